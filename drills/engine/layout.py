@@ -12,7 +12,16 @@ from functools import cached_property
 
 GRID_WIDTH, GRID_HEIGHT = 24, 12
 
-FACES = ("street", "curb", "rear", "cab", "interior-street", "interior-curb", "bulkhead", "floor")
+FACES = (
+    "street",
+    "curb",
+    "rear",
+    "cab",
+    "interior-street",
+    "interior-curb",
+    "bulkhead",
+    "floor",
+)
 FACE_NAMES = {
     "street": "Street side, outside",
     "curb": "Curb side, outside",
@@ -218,7 +227,9 @@ class Layout:
     def path(self, code: str) -> str:
         """What a person reads: the top code and name, then the names inside it."""
         chain = self.chain(code)
-        return " › ".join([f"{chain[0].code} {chain[0].name}", *(each.name for each in chain[1:])])
+        return " › ".join(
+            [f"{chain[0].code} {chain[0].name}", *(each.name for each in chain[1:])]
+        )
 
     def is_locked(self, code: str) -> bool:
         return any(each.locked for each in self.chain(code))

@@ -1,0 +1,87 @@
+"""What a recipe asks for, in the engine's terms, and the plain refusals."""
+
+from dataclasses import dataclass
+
+from drills.engine.scoring import DEPTHS, POCKET
+
+LOCATE, CONTENTS = "locate", "contents"
+KINDS = (
+    "locate",
+    "contents",
+    "reach",
+    "stage",
+    "triage",
+    "dose",
+    "supply",
+    "allocate",
+    "moved",
+)
+BUILT_KINDS = (LOCATE, CONTENTS)
+MIXED = "mixed"
+
+WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
+BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET)
+
+
+class CannotApplyError(ValueError):
+    """A recipe that makes no drill here; the text is one line saying why."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeSpec:
+    """Kinds with their counts, how deep to ask, in which order, and the share of probes.
+
+    `order` is `mixed`, or any other words: then prompts follow the study order of the layout and
+    the seed changes nothing. `faces` limits the drill to some faces, empty means all; `bags_only`
+    limits it to what lies in bags.
+    """
+
+    slug: str
+    kinds: tuple[tuple[str, int], ...]
+    depth: str = POCKET
+    order: str = MIXED
+    focus: tuple[str, ...] = ()
+    faces: tuple[str, ...] = ()
+    bags_only: bool = False
+    probes_share: float = 0.0
+
+    @property
+    def is_mixed(self) -> bool:
+        return self.order == MIXED
+
+
+def read_kinds(text: str) -> tuple[tuple[str, int], ...]:
+    """Read `locate:8;contents:1`. `auto` counts as 0: as many as the call or the change has."""
+    found = []
+    for part in filter(None, (each.strip() for each in text.split(";"))):
+        kind, _, count = part.partition(":")
+        if kind not in KINDS:
+            raise CannotApplyError(
+                f"{kind!r} is not a kind of prompt; there are {', '.join(KINDS)}."
+            )
+        if not (count == "auto" or count.isdecimal()):
+            raise CannotApplyError(
+                f"{part!r} needs a count, such as {kind}:8 or {kind}:auto."
+            )
+        found.append((kind, 0 if count == "auto" else int(count)))
+    return tuple(found)
+
+
+def refuse_unbuilt(spec: RecipeSpec) -> None:
+    """Raise `CannotApplyError` naming the kinds, focus or depth that cannot be drilled yet."""
+    kinds = [kind for kind, _ in spec.kinds if kind not in BUILT_KINDS]
+    focus = [words for words in spec.focus if words not in BUILT_FOCUSES]
+    if kinds:
+        raise CannotApplyError(
+            f"{spec.slug}: prompts of kind {', '.join(kinds)} are not built yet."
+        )
+    if focus:
+        raise CannotApplyError(
+            f"{spec.slug}: the focus {', '.join(focus)} is not built yet."
+        )
+    if spec.depth not in DEPTHS:
+        raise CannotApplyError(
+            f"{spec.slug}: depth {spec.depth!r} is not one of {', '.join(DEPTHS)}."
+        )
+    if not any(count for _, count in spec.kinds):
+        raise CannotApplyError(f"{spec.slug}: asks for no prompts.")

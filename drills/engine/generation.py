@@ -12,6 +12,7 @@ from typing import TypeAlias
 from drills.engine.facts import facts_of
 from drills.engine.layout import Compartment, Layout, Thing
 from drills.engine.recipes import (
+    CONTENTS,
     CRITICAL,
     LOCATE,
     ONE_CABINET,
@@ -19,7 +20,6 @@ from drills.engine.recipes import (
     RecipeSpec,
     refuse_unbuilt,
 )
-from drills.engine.recipes import CONTENTS as CONTENTS
 from drills.engine.scoring import DOOR, POCKET, SHELF
 
 PROBE, FOCUS, IN_ORDER = "probe", "focus", "in order"
@@ -102,13 +102,9 @@ def plan_drill(
         spares += drawn[count:]
         is_free = is_free or len(pool) > 1
     if not prompts:
-        raise CannotApplyError(
-            f"{spec.slug}: nothing on layout {layout.slug} can be asked."
-        )
+        raise CannotApplyError(f"{spec.slug}: nothing on layout {layout.slug} can be asked.")
     if spec.is_mixed:
-        ordered = [
-            prompts.pop(_index(random, [1.0] * len(prompts))) for _ in list(prompts)
-        ]
+        ordered = [prompts.pop(_index(random, [1.0] * len(prompts))) for _ in list(prompts)]
     else:
         ordered = sorted(prompts, key=lambda prompt: _study_place(layout, prompt))
     return DrillPlan(tuple(ordered), tuple(spares), varies=spec.is_mixed and is_free)
@@ -117,20 +113,14 @@ def plan_drill(
 def study_walk(layout: Layout) -> tuple[Compartment, ...]:
     """The doors of a rig in the order in which one is walked round it."""
     tops = layout.children.get("", ())
-    return tuple(
-        sorted(tops, key=lambda each: STUDY_ORDER.index(layout.face_of(each.code)))
-    )
+    return tuple(sorted(tops, key=lambda each: STUDY_ORDER.index(layout.face_of(each.code))))
 
 
 def _pool(
     layout: Layout, spec: RecipeSpec, kind: str, held: Collection[tuple[str, str]]
 ) -> list[Prompt]:
     """Every prompt of a kind that the recipe may ask, in study order."""
-    made = (
-        _locates(layout, spec, held)
-        if kind == LOCATE
-        else _contents(layout, spec, held)
-    )
+    made = _locates(layout, spec, held) if kind == LOCATE else _contents(layout, spec, held)
     critical_only = spec.focus == (CRITICAL,)
     found = [prompt for prompt in made if prompt.critical or not critical_only]
     return sorted(found, key=lambda prompt: _study_place(layout, prompt))
@@ -161,18 +151,10 @@ def _contents(
     held_places = {place for _, place in held}
     for code, lines in layout.lines_in.items():
         holder = layout.by_code[code]
-        if (
-            code in layout.children
-            or holder.key in held_places
-            or not _on(layout, spec, code)
-        ):
+        if code in layout.children or holder.key in held_places or not _on(layout, spec, code):
             continue
-        for category in dict.fromkeys(
-            layout.things[line.key].category for line in lines
-        ):
-            here = [
-                line for line in lines if layout.things[line.key].category == category
-            ]
+        for category in dict.fromkeys(layout.things[line.key].category for line in lines):
+            here = [line for line in lines if layout.things[line.key].category == category]
             yield Prompt(
                 kind=CONTENTS,
                 subject=code,
@@ -190,9 +172,7 @@ def _choices(layout: Layout, category: str) -> tuple[str, ...]:
     """All that the rig stocks in a category, by name: never a shorter list."""
     stocked = {line.key for line in layout.stock}
     same = [
-        each
-        for each in layout.things.values()
-        if each.category == category and each.key in stocked
+        each for each in layout.things.values() if each.category == category and each.key in stocked
     ]
     return tuple(each.key for each in sorted(same, key=lambda each: each.key))
 
@@ -274,7 +254,7 @@ def _cabinet(layout: Layout, prompt: Prompt) -> str:
 def _study_place(layout: Layout, prompt: Prompt) -> tuple[int, int]:
     code = _place_of(layout, prompt)
     face = layout.face_of(layout.chain(code)[0].code)
-    return STUDY_ORDER.index(face), list(layout.by_code).index(code)
+    return STUDY_ORDER.index(face), layout.order_of[code]
 
 
 def _index(random: Random, shares: Sequence[float]) -> int:

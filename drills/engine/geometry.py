@@ -48,6 +48,4 @@ def metres_from_cot(layout: Layout, code: str) -> float:
     length = float(layout.length_m or _BODY_M[0])
     width = float(layout.width_m or _BODY_M[1])
     (x, y), (cot_x, cot_y) = spot_of(layout, code), cot_spot(layout)
-    return math.hypot(
-        (x - cot_x) * length / GRID_WIDTH, (y - cot_y) * width / GRID_HEIGHT
-    )
+    return math.hypot((x - cot_x) * length / GRID_WIDTH, (y - cot_y) * width / GRID_HEIGHT)

@@ -183,6 +183,11 @@ class Layout:
         return {each.code: each for each in self.compartments}
 
     @cached_property
+    def order_of(self) -> Mapping[str, int]:
+        """The position of each compartment in the workbook, by code."""
+        return {each.code: order for order, each in enumerate(self.compartments)}
+
+    @cached_property
     def children(self) -> Mapping[str, tuple[Compartment, ...]]:
         """Compartments by the code of their parent; the top ones under the empty code."""
         found: dict[str, list[Compartment]] = defaultdict(list)
@@ -227,9 +232,7 @@ class Layout:
     def path(self, code: str) -> str:
         """What a person reads: the top code and name, then the names inside it."""
         chain = self.chain(code)
-        return " › ".join(
-            [f"{chain[0].code} {chain[0].name}", *(each.name for each in chain[1:])]
-        )
+        return " › ".join([f"{chain[0].code} {chain[0].name}", *(each.name for each in chain[1:])])
 
     def is_locked(self, code: str) -> bool:
         return any(each.locked for each in self.chain(code))

@@ -62,9 +62,7 @@ def estimate(observations: Iterable[Observation], *, now: datetime) -> Estimate:
     first = [each for each in seen if each.first]
     weights = [_faded(each.at, now) for each in first]
     tries = sum(weights)
-    credit = sum(
-        w * _CREDIT[each.outcome] for w, each in zip(weights, first, strict=True)
-    )
+    credit = sum(w * _CREDIT[each.outcome] for w, each in zip(weights, first, strict=True))
     low, high = wilson(credit, tries)
     return Estimate(
         chance=credit / tries if tries else 0.5,
@@ -87,11 +85,7 @@ def wilson(
     share = successes / tries
     bottom = 1 + z * z / tries
     centre = (share + z * z / (2 * tries)) / bottom
-    half = (
-        z
-        * math.sqrt(share * (1 - share) / tries + z * z / (4 * tries * tries))
-        / bottom
-    )
+    half = z * math.sqrt(share * (1 - share) / tries + z * z / (4 * tries * tries)) / bottom
     return max(0.0, centre - half), min(1.0, centre + half)
 
 

@@ -60,9 +60,7 @@ def read_kinds(text: str) -> tuple[tuple[str, int], ...]:
                 f"{kind!r} is not a kind of prompt; there are {', '.join(KINDS)}."
             )
         if not (count == "auto" or count.isdecimal()):
-            raise CannotApplyError(
-                f"{part!r} needs a count, such as {kind}:8 or {kind}:auto."
-            )
+            raise CannotApplyError(f"{part!r} needs a count, such as {kind}:8 or {kind}:auto.")
         found.append((kind, 0 if count == "auto" else int(count)))
     return tuple(found)
 
@@ -76,9 +74,7 @@ def refuse_unbuilt(spec: RecipeSpec) -> None:
             f"{spec.slug}: prompts of kind {', '.join(kinds)} are not built yet."
         )
     if focus:
-        raise CannotApplyError(
-            f"{spec.slug}: the focus {', '.join(focus)} is not built yet."
-        )
+        raise CannotApplyError(f"{spec.slug}: the focus {', '.join(focus)} is not built yet.")
     if spec.depth not in DEPTHS:
         raise CannotApplyError(
             f"{spec.slug}: depth {spec.depth!r} is not one of {', '.join(DEPTHS)}."

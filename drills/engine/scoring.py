@@ -105,19 +105,9 @@ def mark_contents(
     here = {line.key for line in layout.lines_in.get(place, ())} & set(choices)
     said = set(answer) & set(choices)
     hits, missed, extra = here & said, here - said, said - here
-    outcome = (
-        RIGHT
-        if not missed and not extra
-        else PARTLY
-        if len(hits) > len(extra)
-        else WRONG
-    )
-    found = [
-        Finding(steps(layout, key, place)[-1], RIGHT, POCKET) for key in sorted(hits)
-    ]
-    found += [
-        Finding(steps(layout, key, place)[-1], WRONG, "") for key in sorted(missed)
-    ]
+    outcome = RIGHT if not missed and not extra else PARTLY if len(hits) > len(extra) else WRONG
+    found = [Finding(steps(layout, key, place)[-1], RIGHT, POCKET) for key in sorted(hits)]
+    found += [Finding(steps(layout, key, place)[-1], WRONG, "") for key in sorted(missed)]
     found += [Finding(_item_fact(layout, key), WRONG, "") for key in sorted(extra)]
     return Mark(
         outcome=outcome,
@@ -132,9 +122,7 @@ def moved_since(before: Layout, now: Layout) -> Moved:
     places = {}
     for key, thing in now.things.items():
         if key in before.things:
-            gone = _place_keys(before, before.things[key].places) - _place_keys(
-                now, thing.places
-            )
+            gone = _place_keys(before, before.things[key].places) - _place_keys(now, thing.places)
             if gone:
                 places[key] = frozenset(gone)
     hung, hangs = _bag_parents(before), _bag_parents(now)
@@ -156,9 +144,7 @@ def _place_keys(layout: Layout, codes: Collection[str]) -> set[str]:
 
 def nearest_to_cot(layout: Layout, thing: str) -> str:
     """The code of the place of a thing that is nearest to the cot."""
-    return min(
-        layout.things[thing].places, key=lambda code: metres_from_cot(layout, code)
-    )
+    return min(layout.things[thing].places, key=lambda code: metres_from_cot(layout, code))
 
 
 def _item_fact(layout: Layout, thing: str) -> Fact:
@@ -219,9 +205,7 @@ def _found_findings(
     starts = [0, *(min(index + 1, last) for index in bags)]
     return tuple(
         Finding(fact, RIGHT if chain[min(end, target)] in given else PARTLY, reached)
-        for fact, start, end in zip(
-            steps(layout, thing, place), starts, [*bags, last], strict=True
-        )
+        for fact, start, end in zip(steps(layout, thing, place), starts, [*bags, last], strict=True)
         if start <= target
     )
 

@@ -58,9 +58,7 @@ def _possible(server: float, claim: Claim) -> bool:
     return claim.elapsed > SHORTEST_POSSIBLE and shortest <= whole <= longest
 
 
-def judge_time(
-    seconds: float, *, server: float, limit: float | None, cut_off: float | None
-) -> str:
+def judge_time(seconds: float, *, server: float, limit: float | None, cut_off: float | None) -> str:
     """In time, late, cut off or untimed. The cut-off is the server's, and never in sight of the
     limit: `lawful_cut_off` sees to that."""
     if cut_off is not None and server > cut_off + GRACE:

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class BoardsConfig(AppConfig):
+    name = "drills.boards"
+    label = "boards"

@@ -1,0 +1,117 @@
+"""Facts as rows, and every observed outcome on them."""
+
+from typing import ClassVar
+
+from django.db import models
+
+from drills.engine.facts import BAG, ITEM
+from drills.engine.facts import Fact as EngineFact
+from drills.people.models import Person
+from drills.rigs.models import Item, Need, Place, Revision, Rig
+
+
+class Fact(models.Model):
+    """One thing to know: that an item, or a bag, is at a place. Exactly one of the two is set."""
+
+    item = models.ForeignKey(
+        Item, on_delete=models.PROTECT, null=True, blank=True, related_name="facts"
+    )
+    bag = models.ForeignKey(
+        Place, on_delete=models.PROTECT, null=True, blank=True, related_name="facts_as_bag"
+    )
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="facts")
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["item", "place"],
+                condition=models.Q(bag=None),
+                name="one_fact_per_item_and_place",
+            ),
+            models.UniqueConstraint(
+                fields=["bag", "place"],
+                condition=models.Q(item=None),
+                name="one_fact_per_bag_and_place",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(item=None) ^ models.Q(bag=None), name="fact_of_item_or_bag"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item or self.bag} at {self.place}"
+
+    def as_engine(self) -> EngineFact:
+        """The fact in the engine's terms, by keys; needs item, bag and place loaded."""
+        if self.item is not None:
+            return EngineFact(ITEM, self.item.key, self.place.key)
+        return EngineFact(BAG, self.bag.key if self.bag else "", self.place.key)
+
+
+class Modality(models.TextChoices):
+    SCREEN = "screen", "on screen"
+    SCAN = "scan", "scan alone"
+    HANDS_ON = "hands-on", "hands-on, observed"
+
+
+class EvidenceQuerySet(models.QuerySet["Evidence"]):
+    def standing(self) -> "EvidenceQuerySet":
+        """Evidence that was not voided."""
+        return self.filter(voided_at=None)
+
+
+class Evidence(models.Model):
+    """One observed outcome for one person on one fact, whatever door it came through.
+
+    The need is copied from the item as of the revision. `source` is opaque: it names the answer
+    it came from in the words of a higher room. A person erased leaves unlinked counts.
+    """
+
+    person = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, related_name="evidence"
+    )
+    fact = models.ForeignKey(Fact, on_delete=models.PROTECT, related_name="evidence")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, null=True, related_name="evidence")
+    need = models.ForeignKey(Need, on_delete=models.SET_NULL, null=True, related_name="evidence")
+    rig = models.ForeignKey(Rig, on_delete=models.SET_NULL, null=True, related_name="evidence")
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="evidence")
+    at = models.DateTimeField(db_index=True)
+
+    kind = models.CharField(max_length=10)
+    outcome = models.CharField(max_length=10)
+    depth_asked = models.CharField(max_length=10, blank=True)
+    depth_reached = models.CharField(max_length=10, blank=True)
+    choices_offered = models.PositiveIntegerField()
+    chosen_by = models.CharField(max_length=10)
+    prediction = models.FloatField(null=True, blank=True)
+    is_first = models.BooleanField()
+
+    seconds = models.FloatField(null=True, blank=True)
+    time_state = models.CharField(max_length=12, blank=True)
+    time_verdict = models.CharField(max_length=10, blank=True)
+    limit_seconds = models.FloatField(null=True, blank=True)
+    allowance = models.FloatField(default=1.0)
+
+    modality = models.CharField(max_length=10, choices=Modality.choices, default=Modality.SCREEN)
+    is_assisted = models.BooleanField(default=False)
+    device_class = models.CharField(max_length=10, blank=True)
+    is_simulated = models.BooleanField(default=False)
+    source = models.CharField(max_length=120)
+    voided_at = models.DateTimeField(null=True, blank=True)
+    voided_by = models.CharField(max_length=80, blank=True)
+
+    objects = EvidenceQuerySet.as_manager()
+
+    class Meta:
+        ordering: ClassVar = ["at", "id"]
+        indexes: ClassVar = [
+            models.Index(fields=["person", "fact", "at"], name="evidence_of_person")
+        ]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["source", "fact"], name="one_outcome_per_answer_and_fact"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.fact} {self.outcome}"

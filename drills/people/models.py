@@ -1,0 +1,180 @@
+"""Persons and what is true of one person."""
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+
+class Role(models.TextChoices):
+    """What a person does in the service; one person may hold several."""
+
+    CREW = "crew", "crew member"
+    FTO = "fto", "field training officer"
+    EDUCATOR = "educator", "educator"
+    KEEPER = "keeper", "layout keeper"
+    DIRECTOR = "director", "medical director"
+    ADMIN = "admin", "administrator"
+
+
+class CertificationLevel(models.Model):
+    """What a person may do, in the agency's own list; a higher rank includes the lower ones."""
+
+    key = models.SlugField(unique=True)
+    name = models.CharField(max_length=60)
+    rank = models.PositiveSmallIntegerField(unique=True)
+
+    class Meta:
+        ordering: ClassVar = ["rank"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Cohort(models.Model):
+    """People who learn together, such as one intake."""
+
+    slug = models.SlugField(unique=True)
+    name = models.CharField(max_length=80)
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PersonManager(BaseUserManager["Person"]):
+    """Makes persons; the employee number is the name to sign in with."""
+
+    def create_user(
+        self, employee_number: str, name: str, password: str | None = None, **fields: Any
+    ) -> "Person":
+        person = self.model(employee_number=employee_number, name=name, **fields)
+        person.set_password(password)
+        person.save(using=self._db)
+        return person
+
+    def get_by_natural_key(self, username: str | None) -> "Person":
+        return self.get(employee_number=username)
+
+
+class Person(AbstractBaseUser):
+    """One who signs in.
+
+    `has_assessed_prompt` is written by runs while an assessed prompt is served and not voided:
+    search, contents and shading are closed to the person then.
+    """
+
+    employee_number = models.CharField(max_length=20, unique=True)
+    name = models.CharField(max_length=120)
+    certification = models.ForeignKey(
+        CertificationLevel, on_delete=models.PROTECT, null=True, blank=True, related_name="persons"
+    )
+    cohorts = models.ManyToManyField(Cohort, blank=True, related_name="members")
+    time_allowance = models.DecimalField(
+        max_digits=4,
+        decimal_places=2,
+        default=Decimal("1.00"),
+        validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(10))],
+        help_text="Limits are multiplied by this: 1 is none, 1.5 is half as much again.",
+    )
+    has_assessed_prompt = models.BooleanField(default=False)
+    is_active = models.BooleanField(default=True)
+    is_demo = models.BooleanField(default=False)
+
+    objects: ClassVar[PersonManager] = PersonManager()
+
+    USERNAME_FIELD = "employee_number"
+    REQUIRED_FIELDS: ClassVar = ["name"]
+
+    class Meta:
+        ordering: ClassVar = ["name", "employee_number"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def roles(self) -> frozenset[str]:
+        """The roles held, read once for each loaded person."""
+        if "_roles" not in self.__dict__:
+            self.__dict__["_roles"] = frozenset(grant.role for grant in self.grants.all())
+        found: frozenset[str] = self.__dict__["_roles"]
+        return found
+
+    def holds(self, *roles: str) -> bool:
+        """Whether the person holds any of the roles."""
+        return bool(self.roles & set(roles))
+
+    @property
+    def short_name(self) -> str:
+        """Initial and last name, for title blocks."""
+        first, _, last = self.name.rpartition(" ")
+        return f"{first[0]}. {last}" if first else last
+
+
+class RoleGrant(models.Model):
+    """One role of one person."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="grants")
+    role = models.CharField(max_length=10, choices=Role.choices)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["person", "role"], name="one_grant_per_role")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.role}"
+
+
+class PairingQuerySet(models.QuerySet["Pairing"]):
+    def running(self, at: datetime) -> "PairingQuerySet":
+        """Pairings that have begun and not ended."""
+        return self.filter(starts_at__lte=at).exclude(ends_at__lte=at)
+
+
+class Pairing(models.Model):
+    """An FTO and the crew member paired with them, for a time."""
+
+    fto = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="trainees")
+    crew = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="trainers")
+    starts_at = models.DateTimeField()
+    ends_at = models.DateTimeField(null=True, blank=True)
+
+    objects = PairingQuerySet.as_manager()
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=~models.Q(fto=models.F("crew")), name="pairing_of_two_persons"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fto} with {self.crew}"
+
+
+class AuditEntry(models.Model):
+    """Who did what, when, and what it was before and after. Never changed, never removed.
+
+    `subject` is text, since it may name a row of any room.
+    """
+
+    at = models.DateTimeField(db_index=True)
+    actor = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="acts"
+    )
+    action = models.CharField(max_length=40)
+    subject = models.CharField(max_length=160)
+    before = models.JSONField(null=True, blank=True)
+    after = models.JSONField(null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["at", "id"]
+
+    def __str__(self) -> str:
+        return f"{self.at:%Y-%m-%d %H:%M} {self.action} {self.subject}"

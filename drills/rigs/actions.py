@@ -1,0 +1,261 @@
+"""Changes to layouts and rigs, each with its check and its line in the audit."""
+
+from collections.abc import Iterable
+from dataclasses import astuple
+from datetime import datetime
+
+from django.db import transaction
+
+from drills.engine import layout as engine
+from drills.engine.layout import item_key
+from drills.engine.merging import settle
+from drills.engine.ties import NeedIndex, NeedWords
+from drills.people.audit import record
+from drills.people.models import Person
+from drills.rigs.models import (
+    Absence,
+    Compartment,
+    Item,
+    ItemTerms,
+    Layout,
+    Need,
+    Place,
+    Point,
+    Revision,
+    RevisionState,
+    Rig,
+    RigPick,
+    StockLine,
+)
+from drills.rigs.reading import layout_of
+
+
+@transaction.atomic
+def import_layout(
+    layout: engine.Layout, *, by: Person | None, now: datetime, publish: bool = False
+) -> Revision:
+    """Store a workbook as the draft of its layout, and publish it if asked.
+
+    The same slug is the next revision of that layout. A workbook that says what the published
+    revision or the draft says makes no new one; an open draft is replaced.
+    """
+    row, _ = Layout.objects.get_or_create(slug=layout.slug, defaults={"name": layout.name})
+    current, draft = row.published, row.draft
+    settled = settle(layout, _known_places(draft or current))
+    if current and layout_of(current) == settled:
+        return current
+    if not draft or layout_of(draft) != settled:
+        if draft:
+            draft.delete()
+        draft = _store(row, settled, now=now)
+        record("import layout", f"{row.slug} {draft.number}", by=by, now=now)
+    return publish_revision(draft, by=by, now=now) if publish else draft
+
+
+@transaction.atomic
+def publish_revision(revision: Revision, *, by: Person | None, now: datetime) -> Revision:
+    """Put a draft in force: the one before retires, and the layout's rigs ride the new one."""
+    if revision.state != RevisionState.DRAFT:
+        return revision
+    layout = revision.layout
+    layout.revisions.filter(state=RevisionState.PUBLISHED).update(state=RevisionState.RETIRED)
+    revision.state, revision.published_at = RevisionState.PUBLISHED, now
+    revision.save(update_fields=["state", "published_at"])
+    layout.name = revision.name
+    layout.save(update_fields=["name"])
+    layout.rigs.update(revision=revision)
+    record("publish revision", f"{layout.slug} {revision.number}", by=by, now=now)
+    return revision
+
+
+@transaction.atomic
+def add_rig(unit: str, *, layout: Layout, by: Person, now: datetime) -> Rig:
+    """Put a rig on the published revision of a layout."""
+    revision = layout.published
+    if revision is None:
+        raise ValueError(f"{layout.name} has no published revision; publish one first.")
+    rig = Rig.objects.create(unit=unit, layout=layout, revision=revision)
+    record("add rig", unit, by=by, now=now, after={"layout": layout.slug})
+    return rig
+
+
+def pick_rig(person: Person, rig: Rig, *, now: datetime) -> RigPick:
+    """Make a rig the one the person rides today."""
+    return RigPick.objects.create(person=person, rig=rig, revision=rig.revision, picked_at=now)
+
+
+@transaction.atomic
+def report_absence(
+    places: Iterable[str], *, thing: str, rig: Rig, by: Person, now: datetime
+) -> list[Absence]:
+    """Tell the keeper that a thing is not where the layout says.
+
+    `places` are compartment codes; `thing` is empty when the whole place differs.
+    """
+    compartments = rig.revision.compartments.filter(code__in=list(places)).select_related("place")
+    item = Item.objects.filter(key=thing).first() if thing else None
+    record("report absence", f"{rig.unit}: {thing or 'contents'}", by=by, now=now)
+    return Absence.objects.bulk_create(
+        Absence(
+            rig=rig,
+            revision=rig.revision,
+            item=item,
+            place=each.place,
+            reported_by=by,
+            reported_at=now,
+        )
+        for each in compartments
+    )
+
+
+def held_pairs(rig: Rig | None) -> frozenset[tuple[str, str]]:
+    """Pairs of thing key and place key that drills on this rig leave out until answered."""
+    if rig is None:
+        return frozenset()
+    rows = rig.absences.open().values_list("item__key", "place__key")
+    return frozenset((thing or "", place) for thing, place in rows)
+
+
+def _known_places(revision: Revision | None) -> dict[str, str]:
+    if revision is None:
+        return {}
+    return dict(revision.compartments.values_list("code", "place__key"))
+
+
+def _store(row: Layout, layout: engine.Layout, *, now: datetime) -> Revision:
+    last = row.revisions.order_by("-number").values_list("number", flat=True).first()
+    revision = Revision.objects.create(
+        layout=row,
+        number=(last or 0) + 1,
+        name=layout.name,
+        body=layout.body,
+        length_m=_text(layout.length_m),
+        width_m=_text(layout.width_m),
+        height_m=_text(layout.height_m),
+        notes=layout.notes,
+        imported_at=now,
+    )
+    compartments = _store_compartments(revision, layout)
+    terms = _store_terms(revision, layout)
+    StockLine.objects.bulk_create(
+        (
+            StockLine(
+                compartment=compartments[line.compartment],
+                terms=terms[line.key],
+                order=order,
+                par=line.par,
+                is_critical=line.critical,
+                expires=line.expires,
+                notes=line.notes,
+            )
+            for order, line in enumerate(layout.stock)
+        ),
+        batch_size=500,
+    )
+    Point.objects.bulk_create(
+        Point(
+            revision=revision,
+            order=order,
+            code=point.code,
+            kind=point.kind,
+            name=point.name,
+            face=point.face,
+            x=point.x,
+            y=point.y,
+            serves=list(point.serves),
+        )
+        for order, point in enumerate(layout.points)
+    )
+    return revision
+
+
+def _store_compartments(revision: Revision, layout: engine.Layout) -> dict[str, Compartment]:
+    """Store parents before what lies in them; the order of the workbook is kept beside."""
+    keys = [each.key for each in layout.compartments]
+    row = revision.layout
+    Place.objects.bulk_create(
+        [Place(layout=row, key=key) for key in keys], ignore_conflicts=True, batch_size=500
+    )
+    places = {place.key: place for place in row.places.all()}
+    orders = {each.code: order for order, each in enumerate(layout.compartments)}
+    stored: dict[str, Compartment] = {}
+    level = layout.children.get("", ())
+    while level:
+        rows = Compartment.objects.bulk_create(
+            [_compartment_row(revision, each, places, stored, orders[each.code]) for each in level],
+            batch_size=500,
+        )
+        stored |= {each.code: each for each in rows}
+        level = tuple(child for each in level for child in layout.children.get(each.code, ()))
+    return stored
+
+
+def _compartment_row(
+    revision: Revision,
+    each: engine.Compartment,
+    places: dict[str, Place],
+    stored: dict[str, Compartment],
+    order: int,
+) -> Compartment:
+    return Compartment(
+        revision=revision,
+        place=places[each.key],
+        order=order,
+        code=each.code,
+        name=each.name,
+        inside=stored.get(each.inside),
+        face=each.face,
+        rect=list(astuple(each.rect)) if each.rect else None,
+        also_face=each.also_face,
+        also_rect=list(astuple(each.also_rect)) if each.also_rect else None,
+        opens=each.opens,
+        closure=each.closure,
+        carried=each.carried,
+        is_locked=each.locked,
+        is_sealed=each.sealed,
+        reach_from=list(each.reach_from),
+        height=each.height,
+        notes=each.notes,
+    )
+
+
+def _store_terms(revision: Revision, layout: engine.Layout) -> dict[str, ItemTerms]:
+    """Terms by item key; outlets and controls are items as well, asked for like things."""
+    names = {key: thing.name for key, thing in layout.things.items()}
+    Item.objects.bulk_create(
+        [Item(key=key, name=name) for key, name in names.items()],
+        ignore_conflicts=True,
+        batch_size=500,
+    )
+    items = Item.objects.in_bulk(list(names), field_name="key")
+    needs = {need.key: need for need in Need.objects.all()}
+    index = NeedIndex(
+        NeedWords(need.key, (need.name_us, need.name_intl), tuple(need.aliases))
+        for need in needs.values()
+    )
+    first: dict[str, engine.StockLine] = {}
+    for line in layout.stock:
+        first.setdefault(line.key, line)
+    rows = ItemTerms.objects.bulk_create(
+        (
+            ItemTerms(
+                revision=revision,
+                item=items[key],
+                name=line.item,
+                aliases=list(line.aliases),
+                category=line.category,
+                unit=line.unit,
+                presentation=line.presentation,
+                weight_kg=_text(line.weight_kg),
+                need_given=line.need,
+                need=needs.get(index.tie(given=line.need, name=line.item, aliases=line.aliases)),
+            )
+            for key, line in first.items()
+        ),
+        batch_size=500,
+    )
+    return {item_key(row.name): row for row in rows}
+
+
+def _text(value: object) -> str:
+    return "" if value is None else str(value)

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class RigsConfig(AppConfig):
+    name = "drills.rigs"
+    label = "rigs"

@@ -1,0 +1,33 @@
+"""Tables of the room. Within it `layouts` may use `needs`; `fleet` may use both."""
+
+from drills.rigs.models.fleet import Absence, Posting, Rig, RigPick, Station
+from drills.rigs.models.layouts import (
+    Compartment,
+    Item,
+    ItemTerms,
+    Layout,
+    Place,
+    Point,
+    Revision,
+    RevisionState,
+    StockLine,
+)
+from drills.rigs.models.needs import Need
+
+__all__ = [
+    "Absence",
+    "Compartment",
+    "Item",
+    "ItemTerms",
+    "Layout",
+    "Need",
+    "Place",
+    "Point",
+    "Posting",
+    "Revision",
+    "RevisionState",
+    "Rig",
+    "RigPick",
+    "Station",
+    "StockLine",
+]

@@ -1,0 +1,108 @@
+"""Rigs, where crews are posted, and which rig a person rides today."""
+
+from datetime import datetime
+from typing import ClassVar
+
+from django.db import models
+
+from drills.people.models import Person
+from drills.rigs.models.layouts import Item, Layout, Place, Revision
+
+
+class Station(models.Model):
+    """Where crews are posted."""
+
+    slug = models.SlugField(unique=True)
+    name = models.CharField(max_length=80)
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Rig(models.Model):
+    """One vehicle with its unit number; rides one layout, at one revision of it."""
+
+    unit = models.CharField(max_length=20, unique=True)
+    layout = models.ForeignKey(Layout, on_delete=models.PROTECT, related_name="rigs")
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="rigs")
+    station = models.ForeignKey(
+        Station, on_delete=models.SET_NULL, null=True, blank=True, related_name="rigs"
+    )
+
+    class Meta:
+        ordering: ClassVar = ["unit"]
+
+    def __str__(self) -> str:
+        return f"Rig {self.unit}"
+
+
+class Posting(models.Model):
+    """A person's station, for a time."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="postings")
+    station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="postings")
+    starts_on = models.DateField()
+    ends_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["-starts_on"]
+
+    def __str__(self) -> str:
+        return f"{self.person} at {self.station}"
+
+
+class RigPick(models.Model):
+    """That a person rides a rig from a moment on; the newest is today's rig."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="rig_picks")
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="picks")
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="+")
+    picked_at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar = ["-picked_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"{self.person} rides {self.rig}"
+
+
+class AbsenceQuerySet(models.QuerySet["Absence"]):
+    def open(self) -> "AbsenceQuerySet":
+        """Reports that a keeper has not answered yet."""
+        return self.filter(answered_at=None)
+
+
+class Absence(models.Model):
+    """A report that a thing is not where the layout says, on one rig.
+
+    Until it is answered the line stays out of drills on that rig.
+    """
+
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="absences")
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="absences")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="absences", null=True)
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="absences")
+    reported_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, related_name="absences_reported"
+    )
+    reported_at = models.DateTimeField()
+    answered_at = models.DateTimeField(null=True, blank=True)
+    answered_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="absences_answered"
+    )
+
+    objects = AbsenceQuerySet.as_manager()
+
+    class Meta:
+        ordering: ClassVar = ["-reported_at"]
+
+    def __str__(self) -> str:
+        return f"{self.item} not in {self.place} on {self.rig}"
+
+    def answer(self, *, by: Person, now: datetime) -> None:
+        """Mark the report as dealt with; the line is drilled again."""
+        self.answered_by, self.answered_at = by, now
+        self.save(update_fields=["answered_by", "answered_at"])

@@ -1,0 +1,116 @@
+"""A revision as the engine's value object."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from functools import lru_cache
+
+from drills.engine import layout as engine
+from drills.engine.scoring import NOTHING_MOVED, Moved, moved_since
+from drills.rigs.models import Compartment, Revision, RevisionState, StockLine
+
+
+def layout_of(revision: Revision) -> engine.Layout:
+    """All that a revision says. One that is not a draft never changes and is kept in memory."""
+    if revision.state == RevisionState.DRAFT:
+        return _read(revision)
+    return _kept(revision.pk)
+
+
+def moved_by(revision: Revision) -> Moved:
+    """What a revision moved since the one before it."""
+    before = revision.before
+    return _kept_moves(before.pk, revision.pk) if before else NOTHING_MOVED
+
+
+@lru_cache(maxsize=32)
+def _kept(revision_id: int) -> engine.Layout:
+    return _read(Revision.objects.select_related("layout").get(pk=revision_id))
+
+
+@lru_cache(maxsize=32)
+def _kept_moves(before_id: int, now_id: int) -> Moved:
+    return moved_since(_kept(before_id), _kept(now_id))
+
+
+def forget_kept() -> None:
+    """Drop what is kept in memory; for tests, whose databases come and go."""
+    _kept.cache_clear()
+    _kept_moves.cache_clear()
+
+
+def _read(revision: Revision) -> engine.Layout:
+    rows = list(revision.compartments.select_related("place"))
+    codes = {row.pk: row.code for row in rows}
+    lines = StockLine.objects.filter(compartment__revision=revision).select_related(
+        "terms", "terms__need"
+    )
+    return engine.Layout(
+        name=revision.name,
+        slug=revision.layout.slug,
+        body=revision.body,
+        length_m=_decimal(revision.length_m),
+        width_m=_decimal(revision.width_m),
+        height_m=_decimal(revision.height_m),
+        notes=revision.notes,
+        compartments=tuple(_compartment(row, codes) for row in rows),
+        stock=tuple(_line(row, codes) for row in lines),
+        points=tuple(
+            engine.Point(
+                point.code,
+                point.kind,
+                point.name,
+                point.face,
+                point.x,
+                point.y,
+                tuple(point.serves),
+            )
+            for point in revision.points.all()
+        ),
+    )
+
+
+def _compartment(row: Compartment, codes: dict[int, str]) -> engine.Compartment:
+    return engine.Compartment(
+        code=row.code,
+        name=row.name,
+        inside=codes[row.inside_id] if row.inside_id else "",
+        face=row.face,
+        rect=_rect(row.rect),
+        also_face=row.also_face,
+        also_rect=_rect(row.also_rect),
+        opens=row.opens,
+        closure=row.closure,
+        carried=row.carried,
+        locked=row.is_locked,
+        sealed=row.is_sealed,
+        reach_from=tuple(row.reach_from),
+        height=row.height,
+        place=row.place.key,
+        notes=row.notes,
+    )
+
+
+def _line(row: StockLine, codes: dict[int, str]) -> engine.StockLine:
+    terms = row.terms
+    return engine.StockLine(
+        compartment=codes[row.compartment_id],
+        item=terms.name,
+        par=row.par,
+        unit=terms.unit,
+        category=terms.category,
+        critical=row.is_critical,
+        aliases=tuple(terms.aliases),
+        presentation=terms.presentation,
+        weight_kg=_decimal(terms.weight_kg),
+        need=terms.need_given,
+        expires=row.expires,
+        notes=row.notes,
+    )
+
+
+def _rect(values: Iterable[int] | None) -> engine.Rect | None:
+    return engine.Rect(*values) if values else None
+
+
+def _decimal(text: str) -> Decimal | None:
+    return Decimal(text) if text else None

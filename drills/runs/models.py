@@ -1,0 +1,155 @@
+"""Runs, and each prompt as it was presented and answered."""
+
+import hashlib
+import hmac
+import secrets
+import uuid
+from datetime import datetime, timedelta
+from typing import ClassVar
+
+from django.db import models
+
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.scenarios.models import Drill, DrillPrompt, Mode
+
+LEFT_ALONE_AFTER = timedelta(minutes=10)
+TOKEN_BYTES = 16
+
+
+def new_token() -> str:
+    """A random token, unique for ever."""
+    return secrets.token_hex(TOKEN_BYTES)
+
+
+class RunState(models.TextChoices):
+    OPEN = "open", "open"
+    AWAY = "away", "called away"
+    FINISHED = "finished", "finished"
+
+
+class Run(models.Model):
+    """One person's go at a drill. `secret` makes the answer tokens of this run."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    person = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="runs")
+    drill = models.ForeignKey(Drill, on_delete=models.PROTECT, related_name="runs")
+    rig = models.ForeignKey(Rig, on_delete=models.SET_NULL, null=True, related_name="runs")
+    mode = models.CharField(max_length=10, choices=Mode.choices)
+    state = models.CharField(max_length=10, choices=RunState.choices, default=RunState.OPEN)
+    started_at = models.DateTimeField()
+    finished_at = models.DateTimeField(null=True, blank=True)
+    is_timed = models.BooleanField(default=True)
+    allowance = models.FloatField(default=1.0)
+    baseline_seconds = models.FloatField(null=True, blank=True)
+    device_class = models.CharField(max_length=10, blank=True)
+    secret = models.CharField(max_length=32, default=new_token, editable=False)
+    is_simulated = models.BooleanField(default=False)
+
+    class Meta:
+        ordering: ClassVar = ["-started_at"]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.drill}"
+
+    @property
+    def is_practice(self) -> bool:
+        return self.mode == Mode.PRACTICE
+
+    def token_for(self, key: str) -> str:
+        """What stands in the page for a place or a thing: random per run, and not to be undone."""
+        return hmac.new(self.secret.encode(), key.encode(), hashlib.sha256).hexdigest()[:20]
+
+
+class PresentationState(models.TextChoices):
+    OPEN = "open", "open"
+    ANSWERED = "answered", "answered"
+    VOID = "void", "void"
+
+
+class VoidReason(models.TextChoices):
+    CALLED_AWAY = "called away", "called away"
+    NOT_IN_PLACE = "not in place", "not where the layout says"
+    LEFT = "left", "left open"
+
+
+class Presentation(models.Model):
+    """One presentation of one prompt; without a prompt it is a warm-up tap on `subject`.
+
+    Seconds are kept as four values: served, received, the browser's claim and its hidden time;
+    `seconds` is what counts.
+    """
+
+    run = models.ForeignKey(Run, on_delete=models.CASCADE, related_name="presentations")
+    prompt = models.ForeignKey(
+        DrillPrompt, on_delete=models.PROTECT, null=True, related_name="presentations"
+    )
+    order = models.PositiveIntegerField()
+    token = models.CharField(max_length=32, unique=True, default=new_token, editable=False)
+    subject = models.CharField(max_length=120, blank=True)
+    is_retry = models.BooleanField(default=False)
+    state = models.CharField(
+        max_length=10, choices=PresentationState.choices, default=PresentationState.OPEN
+    )
+    void_reason = models.CharField(max_length=20, choices=VoidReason.choices, blank=True)
+    limit_seconds = models.FloatField(null=True, blank=True)
+    cut_off_seconds = models.FloatField(null=True, blank=True)
+    prediction = models.FloatField(null=True, blank=True)
+
+    served_at = models.DateTimeField()
+    received_at = models.DateTimeField(null=True, blank=True)
+    server_seconds = models.FloatField(null=True, blank=True)
+    client_elapsed = models.FloatField(null=True, blank=True)
+    client_gap = models.FloatField(null=True, blank=True)
+    client_hidden = models.FloatField(null=True, blank=True)
+    seconds = models.FloatField(null=True, blank=True)
+    time_state = models.CharField(max_length=12, blank=True)
+    time_verdict = models.CharField(max_length=10, blank=True)
+
+    answer = models.JSONField(default=list, blank=True)
+    outcome = models.CharField(max_length=10, blank=True)
+    near = models.CharField(max_length=12, blank=True)
+    place = models.CharField(max_length=40, blank=True)
+    depth_reached = models.CharField(max_length=10, blank=True)
+    missed = models.JSONField(default=list, blank=True)
+    not_there = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["run", "order"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["run", "order"], name="one_presentation_per_order"),
+            models.UniqueConstraint(
+                fields=["run"], condition=models.Q(state="open"), name="one_open_prompt_per_run"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.order}. {self.prompt or self.subject}"
+
+    @property
+    def is_warm_up(self) -> bool:
+        return self.prompt_id is None
+
+    def is_left_alone(self, now: datetime) -> bool:
+        """Whether it has been open so long that nobody is looking at it."""
+        is_open = self.state == PresentationState.OPEN
+        return is_open and now - self.served_at > LEFT_ALONE_AFTER
+
+
+class TappingBaseline(models.Model):
+    """What tapping a place costs a person on a kind of device, in seconds."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="baselines")
+    device_class = models.CharField(max_length=10, blank=True)
+    seconds = models.FloatField()
+    measured_at = models.DateTimeField()
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["person", "device_class"], name="one_baseline_per_device_class"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}, {self.device_class}: {self.seconds:.1f} s"

@@ -1,0 +1,145 @@
+"""Recipes, and the drills made from them, frozen."""
+
+from typing import ClassVar
+
+from django.db import models
+
+from drills.engine.generation import Prompt
+from drills.engine.recipes import RecipeSpec, read_kinds
+from drills.rigs.models import Revision
+
+
+class Mode(models.TextChoices):
+    PRACTICE = "practice", "practice"
+    ASSESSED = "assessed", "assessed"
+
+
+class RecipeManager(models.Manager["Recipe"]):
+    def get_by_natural_key(self, slug: str) -> "Recipe":
+        return self.get(slug=slug)
+
+
+class Recipe(models.Model):
+    """What a drill is made from: kinds and counts, depth, order, focus, limits, standard.
+
+    Limits are seconds. `kinds` is written `locate:8;contents:1`, or `auto` for a count.
+    """
+
+    slug = models.SlugField(max_length=60, unique=True)
+    version = models.PositiveIntegerField(default=1)
+    name = models.CharField(max_length=80)
+    series = models.SlugField(max_length=60, blank=True)
+    step = models.PositiveSmallIntegerField(null=True, blank=True)
+    mode = models.CharField(max_length=10, choices=Mode.choices, default=Mode.PRACTICE)
+    kinds = models.CharField(max_length=200)
+    difficulty = models.PositiveSmallIntegerField(default=1)
+    layout_rule = models.CharField(max_length=20, default="rig today")
+    focus = models.JSONField(default=list, blank=True)
+    faces = models.JSONField(default=list, blank=True)
+    bags_only = models.BooleanField(default=False)
+    call_types = models.JSONField(default=list, blank=True)
+    patients_least = models.PositiveSmallIntegerField(null=True, blank=True)
+    patients_most = models.PositiveSmallIntegerField(null=True, blank=True)
+    depth = models.CharField(max_length=10, blank=True)
+    order = models.CharField(max_length=120, default="mixed")
+    probes_share = models.FloatField(default=0.0)
+    limit_over_baseline_s = models.FloatField(null=True, blank=True)
+    limit_at_rig_s = models.FloatField(null=True, blank=True)
+    cut_off_s = models.FloatField(null=True, blank=True)
+    rule_shown = models.BooleanField(default=True)
+    minutes = models.PositiveSmallIntegerField()
+    pass_marks_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    pass_in_time_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    no_unsafe_dose = models.BooleanField(default=False)
+    no_must_missed = models.BooleanField(default=False)
+    notes = models.CharField(max_length=300, blank=True)
+
+    objects = RecipeManager()
+
+    class Meta:
+        ordering: ClassVar = ["series", "step", "slug"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def natural_key(self) -> tuple[str]:
+        return (self.slug,)
+
+    @property
+    def spec(self) -> RecipeSpec:
+        """The recipe in the engine's terms; raises `CannotApplyError` when it cannot be read."""
+        return RecipeSpec(
+            slug=self.slug,
+            kinds=read_kinds(self.kinds),
+            depth=self.depth or "pocket",
+            order=self.order,
+            focus=tuple(self.focus),
+            faces=tuple(self.faces),
+            bags_only=self.bags_only,
+            probes_share=self.probes_share,
+        )
+
+
+class Drill(models.Model):
+    """A list of prompts, frozen when made, with the seed and weights it was made from."""
+
+    recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="drills")
+    recipe_version = models.PositiveIntegerField()
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="drills")
+    seed = models.BigIntegerField()
+    weights = models.JSONField(default=dict)
+    varies = models.BooleanField()
+    made_at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar = ["-made_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"{self.recipe}, seed {self.seed}"
+
+
+class DrillPrompt(models.Model):
+    """One frozen prompt of a drill; spares follow the planned ones."""
+
+    drill = models.ForeignKey(Drill, on_delete=models.CASCADE, related_name="prompts")
+    position = models.PositiveIntegerField()
+    is_spare = models.BooleanField(default=False)
+    kind = models.CharField(max_length=10)
+    subject = models.CharField(max_length=120)
+    name = models.CharField(max_length=600)
+    text = models.CharField(max_length=300)
+    depth = models.CharField(max_length=10)
+    category = models.CharField(max_length=80, blank=True)
+    is_critical = models.BooleanField(default=False)
+    answer = models.JSONField()
+    choices = models.JSONField(default=list)
+    chosen = models.CharField(max_length=10)
+
+    class Meta:
+        ordering: ClassVar = ["drill", "position"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["drill", "position"], name="one_prompt_per_position")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind}: {self.name}"
+
+    @classmethod
+    def from_engine(
+        cls, prompt: Prompt, *, drill: Drill, position: int, is_spare: bool
+    ) -> "DrillPrompt":
+        return cls(
+            drill=drill,
+            position=position,
+            is_spare=is_spare,
+            kind=prompt.kind,
+            subject=prompt.subject,
+            name=prompt.name,
+            text=prompt.text,
+            depth=prompt.depth,
+            category=prompt.category,
+            is_critical=prompt.critical,
+            answer=list(prompt.answer),
+            choices=list(prompt.choices),
+            chosen=prompt.chosen,
+        )

@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-import dj_database_url
 from csp.constants import NONE, SELF
 
 from readiness.environment import from_process
@@ -88,9 +87,9 @@ TEMPLATES = [
     },
 ]
 
-DATABASES = {"default": dj_database_url.parse(ENVIRONMENT.database_url, conn_max_age=600)}
+DATABASES = {"default": ENVIRONMENT.database}
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
-    DATABASES["default"]["OPTIONS"] = safe_options()  # type: ignore[typeddict-unknown-key]  # the parser's type leaves OPTIONS out
+    DATABASES["default"]["OPTIONS"] = safe_options()
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "people.Person"
@@ -124,10 +123,17 @@ STORAGES = {
 SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not DEBUG
 CSRF_COOKIE_HTTPONLY = True
+if not DEBUG:
+    # A browser takes a cookie of this name over TLS alone, for this one host and every path.
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
 SECURE_SSL_REDIRECT = not DEBUG
 SECURE_HSTS_SECONDS = 0 if DEBUG else 365 * 24 * 60 * 60
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = not DEBUG
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+# A service stands behind a proxy that ends TLS and sets this header: without one it could answer
+# nothing but redirects. A client that reaches it past the proxy and forges the header spares only
+# itself the redirect, and gets cookies that no browser sends in clear. Development has no proxy,
+# so there the header is not believed.
+SECURE_PROXY_SSL_HEADER = None if DEBUG else ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 6 * 1024 * 1024
@@ -146,4 +152,14 @@ CONTENT_SECURITY_POLICY = {
         "base-uri": [NONE],
         "object-src": [NONE],
     }
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    # With DEBUG off Django would mail its errors and print none.
+    "loggers": {"django": {"handlers": [], "level": "WARNING", "propagate": True}},
 }

@@ -24,15 +24,20 @@ def journal_of(version: tuple[int, int, int]) -> tuple[str, str]:
 
 
 def safe_options() -> dict[str, Any]:
-    """Connection options for Django; says once on standard error when WAL is not safe here."""
-    version = sqlite3.sqlite_version_info
-    journal, synchronous = journal_of(version)
+    """Connection options for Django; says once on standard error when WAL is not safe here.
+
+    Settings are read once per process, so the line comes once per process; standard output
+    belongs to the commands that print JSON.
+    """
+    journal, synchronous = journal_of(sqlite3.sqlite_version_info)
     if journal == "DELETE":
         sys.stderr.write(
             f"SQLite {sqlite3.sqlite_version} has the WAL-reset fault; "
             "using journal DELETE with synchronous EXTRA, which is safe and slower.\n"
         )
     return {
+        # A transaction that begins by reading fails at once when another one writes meanwhile;
+        # one that takes the lock first waits for it instead.
         "transaction_mode": "IMMEDIATE",
         "timeout": WAIT_SECONDS,
         "init_command": (

@@ -1,0 +1,1 @@
+"""What the house is measured with: sizes, templates, locked requirements."""

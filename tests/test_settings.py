@@ -1,0 +1,287 @@
+"""What the environment decides, and what a service refuses to start with."""
+
+import json
+import os
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+from django.core.exceptions import ImproperlyConfigured
+from django.db import connection
+
+from readiness import sqlite
+from readiness.environment import DEVELOPMENT_KEY, Environment, read_environment
+from tests.house.measure import ROOT
+
+KEY = "k3y-of-a-test-" * 5
+BASE = Path("/srv/readiness")
+DEVELOPMENT = {"DJANGO_DEBUG": "1"}
+SERVICE = {"SECRET_KEY": KEY}
+
+
+def read(values: Mapping[str, str], **more: str) -> Environment:
+    return read_environment({**values, **more}, base=BASE)
+
+
+def refusal(values: Mapping[str, str], **more: str) -> str:
+    with pytest.raises(ImproperlyConfigured) as refused:
+        read(values, **more)
+    return str(refused.value)
+
+
+def run_python(code: str, **values: str) -> subprocess.CompletedProcess[str]:
+    """Runs code in a process of its own, which sees the given variables and no other door."""
+    doors = {"DATABASE_URL", "SECRET_KEY", "DJANGO_DEBUG", "READINESS_DEMO", "HOST", "PORT"}
+    kept = {name: value for name, value in os.environ.items() if name not in doors}
+    environment = {**kept, "DJANGO_SETTINGS_MODULE": "readiness.settings", **values}
+    return subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+
+
+class TestSwitches:
+    def test_a_service_is_neither_in_development_nor_a_demonstration(self) -> None:
+        assert (read(SERVICE).debug, read(SERVICE).demo) == (False, False)
+
+    def test_one_is_on_and_zero_or_nothing_is_off(self) -> None:
+        assert read(DEVELOPMENT, READINESS_DEMO="1").demo is True
+        assert read(DEVELOPMENT, READINESS_DEMO="0").demo is False
+        assert read(SERVICE, DJANGO_DEBUG="").debug is False
+
+    @pytest.mark.parametrize("name", ["DJANGO_DEBUG", "READINESS_DEMO"])
+    @pytest.mark.parametrize("value", ["true", "yes", "2", "on", " 1"])
+    def test_anything_else_is_refused(self, name: str, value: str) -> None:
+        assert refusal(SERVICE, **{name: value}) == f"{name} is {value!r}; it takes 0 or 1."
+
+
+class TestKey:
+    def test_development_has_one_of_its_own(self) -> None:
+        assert read(DEVELOPMENT).secret_key == DEVELOPMENT_KEY
+        assert read(DEVELOPMENT, SECRET_KEY="mine").secret_key == "mine"
+
+    def test_a_service_takes_a_long_one(self) -> None:
+        assert read(SERVICE).secret_key == KEY
+
+    @pytest.mark.parametrize("key", ["", "short", KEY[:49], "a" * 60, "abcd" * 20])
+    def test_a_service_refuses_a_weak_one_without_repeating_it(self, key: str) -> None:
+        said = refusal({"SECRET_KEY": key})
+
+        assert said.startswith(f"SECRET_KEY has {len(key)} characters")
+        assert not key or key not in said
+
+    @pytest.mark.parametrize("key", [DEVELOPMENT_KEY, f"django-insecure-{KEY}"])
+    def test_a_service_refuses_a_default(self, key: str) -> None:
+        assert refusal({"SECRET_KEY": key}).startswith("SECRET_KEY is a default")
+
+
+class TestHosts:
+    @pytest.mark.parametrize(
+        ("given", "development", "service"),
+        [
+            ("", ("localhost", "127.0.0.1"), ("localhost", "127.0.0.1")),
+            ("rig.example", ("rig.example", "localhost", "127.0.0.1"), ("rig.example",)),
+            ("a.example, .b.example,", ("a.example", ".b.example", "localhost", "127.0.0.1"), None),
+            ("0.0.0.0", ("*",), ("localhost", "127.0.0.1")),  # noqa: S104  # read, not listened on
+            ("::", ("*",), ("localhost", "127.0.0.1")),
+            ("a.example,0.0.0.0", ("*",), ("a.example",)),
+        ],
+    )
+    def test_the_names_answered_to(
+        self, given: str, development: tuple[str, ...], service: tuple[str, ...] | None
+    ) -> None:
+        assert read(DEVELOPMENT, HOST=given).hosts == development
+        assert read(SERVICE, HOST=given).hosts == (service or ("a.example", ".b.example"))
+
+    @pytest.mark.parametrize("given", ["*", "https://a.example", "a.example:8000", "a b", "a@b"])
+    @pytest.mark.parametrize("values", [DEVELOPMENT, SERVICE])
+    def test_what_is_no_name_is_refused(self, values: Mapping[str, str], given: str) -> None:
+        assert refusal(values, HOST=given).startswith(f"HOST is {given!r}; it takes names")
+
+
+class TestDatabase:
+    def test_a_file_beside_the_site_unless_told_otherwise(self) -> None:
+        database = read(SERVICE).database
+
+        assert database["ENGINE"] == "django.db.backends.sqlite3"
+        assert database["NAME"] == "/srv/readiness/readiness.sqlite3"
+
+    def test_a_folder_of_any_name_is_found(self) -> None:
+        base = Path("/srv/50 % off? #1")
+
+        found = read_environment(SERVICE, base=base).database["NAME"]
+
+        assert found == "/srv/50 % off? #1/readiness.sqlite3"
+
+    @pytest.mark.parametrize(
+        ("url", "engine", "name"),
+        [
+            ("sqlite:///drill.sqlite3", "sqlite3", "drill.sqlite3"),
+            ("sqlite:////srv/drill.sqlite3", "sqlite3", "/srv/drill.sqlite3"),
+            ("sqlite:///:memory:", "sqlite3", ":memory:"),
+            ("sqlite://:memory:", "sqlite3", ":memory:"),
+            ("postgres://a:b@db.example:5432/drills", "postgresql", "drills"),
+            ("postgresql://a:b@db.example/drills", "postgresql", "drills"),
+        ],
+    )
+    def test_an_address_is_read(self, url: str, engine: str, name: str) -> None:
+        database = read(SERVICE, DATABASE_URL=url).database
+
+        assert (database["ENGINE"], database["NAME"]) == (f"django.db.backends.{engine}", name)
+
+    @pytest.mark.parametrize(
+        "url",
+        [
+            "nonsense",
+            "drill.sqlite3",
+            "://",
+            "mysql://a:hidden@b/c",
+            "SQLITE:///a",
+            "postgres://a:hidden@b:port/c",
+            "postgres://a:hidden@[b/c",
+            "postgres://a:hidden@b",
+            "postgres://a:hidden@b/",
+        ],
+    )
+    def test_nonsense_is_one_sentence_without_the_password(self, url: str) -> None:
+        said = refusal(SERVICE, DATABASE_URL=url)
+
+        assert said.startswith("DATABASE_URL ")
+        assert "\n" not in said
+        assert "hidden" not in said
+
+
+class TestSQLite:
+    @pytest.mark.parametrize(
+        ("version", "fault"),
+        [
+            ((3, 7, 0), True),
+            ((3, 31, 0), True),
+            ((3, 40, 1), True),
+            ((3, 44, 5), True),
+            ((3, 44, 6), False),
+            ((3, 44, 7), False),
+            ((3, 45, 0), True),
+            ((3, 49, 9), True),
+            ((3, 50, 6), True),
+            ((3, 50, 7), False),
+            ((3, 51, 0), True),
+            ((3, 51, 2), True),
+            ((3, 51, 3), False),
+            ((3, 52, 0), False),
+            ((4, 0, 0), False),
+        ],
+    )
+    # Source: SQLite's write-ahead log documentation, read at second hand: the reset race is in
+    # 3.7.0 to 3.51.2, mended in 3.51.3 and in 3.44.6 and 3.50.7 of the older lines.
+    def test_the_journal_follows_the_library(
+        self, version: tuple[int, int, int], fault: bool
+    ) -> None:
+        assert sqlite.has_wal_fault(version) is fault
+        assert sqlite.journal_of(version) == (("DELETE", "EXTRA") if fault else ("WAL", "FULL"))
+
+    def test_a_faulty_library_is_named_once(
+        self, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 40, 1))
+        monkeypatch.setattr(sqlite3, "sqlite_version", "3.40.1")
+
+        options = sqlite.safe_options()
+
+        said = capsys.readouterr()
+        assert said.err.startswith("SQLite 3.40.1 has the WAL-reset fault; ")
+        assert (said.err.count("\n"), said.out) == (1, "")
+        assert "journal_mode=DELETE;PRAGMA synchronous=EXTRA" in options["init_command"]
+
+    def test_a_mended_library_is_used_in_silence(
+        self, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 51, 3))
+
+        options = sqlite.safe_options()
+
+        assert capsys.readouterr() == ("", "")
+        assert "journal_mode=WAL;PRAGMA synchronous=FULL" in options["init_command"]
+
+    def test_a_connection_has_what_was_asked_for(self, tmp_path: Path) -> None:
+        options = sqlite.safe_options()
+        with sqlite3.connect(tmp_path / "drill.sqlite3") as opened:
+            for command in options["init_command"].split(";"):
+                opened.execute(command)
+            asked = ["journal_mode", "synchronous", "cache_size", "journal_size_limit"]
+            found = [opened.execute(f"PRAGMA {name}").fetchone()[0] for name in asked]
+
+        journal, synchronous = sqlite.journal_of(sqlite3.sqlite_version_info)
+        level = {"FULL": 2, "EXTRA": 3}[synchronous]
+        assert found == [journal.lower(), level, -20000, 67108864]
+        assert (options["transaction_mode"], options["timeout"]) == ("IMMEDIATE", 20)
+
+    @pytest.mark.django_db
+    def test_the_site_holds_keys_and_locks_first(self) -> None:
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA foreign_keys")
+            assert cursor.fetchone() == (1,)
+        assert connection.settings_dict["OPTIONS"]["transaction_mode"] == "IMMEDIATE"
+
+
+class TestProcess:
+    CODE = (
+        "import django, json; django.setup(); from django.conf import settings as s;"
+        "print(json.dumps([s.DEBUG, s.ALLOWED_HOSTS, s.SECURE_SSL_REDIRECT,"
+        "s.SECURE_PROXY_SSL_HEADER, s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_SECURE]))"
+    )
+
+    def test_development_starts_with_nothing_but_the_switch(self) -> None:
+        done = run_python(self.CODE, DJANGO_DEBUG="1")
+
+        assert json.loads(done.stdout)[:4] == [True, ["localhost", "127.0.0.1"], False, None]
+
+    def test_a_service_asks_for_tls_and_believes_its_proxy(self) -> None:
+        done = run_python(self.CODE, SECRET_KEY=KEY)
+
+        assert json.loads(done.stdout) == [
+            *(False, ["localhost", "127.0.0.1"], True),
+            *(["HTTP_X_FORWARDED_PROTO", "https"], "__Host-session", True),
+        ]
+
+    def test_the_journal_line_comes_once_and_on_standard_error(self) -> None:
+        done = run_python(self.CODE, DJANGO_DEBUG="1")
+
+        faulty = sqlite.has_wal_fault(sqlite3.sqlite_version_info)
+        assert done.stderr.count("WAL-reset") == (1 if faulty else 0)
+        assert len(done.stdout.splitlines()) == 1
+
+    @pytest.mark.parametrize(
+        ("values", "said"),
+        [
+            ({}, "SECRET_KEY has 0 characters"),
+            ({"SECRET_KEY": DEVELOPMENT_KEY}, "SECRET_KEY is a default"),
+            ({"SECRET_KEY": KEY, "DATABASE_URL": "nonsense"}, "DATABASE_URL begins with"),
+        ],
+    )
+    def test_a_service_that_cannot_start_says_why(self, values: dict[str, str], said: str) -> None:
+        done = run_python(self.CODE, **values)
+
+        assert done.returncode != 0
+        assert said in done.stderr.splitlines()[-1]
+
+    def test_errors_go_to_standard_error_without_debug(self) -> None:
+        code = (
+            "import django, logging; django.setup();"
+            "logging.getLogger('django.request').error('broken');"
+            "logging.getLogger('drills.runs').warning('odd')"
+        )
+
+        done = run_python(code, SECRET_KEY=KEY)
+
+        assert "ERROR django.request: broken" in done.stderr
+        assert "WARNING drills.runs: odd" in done.stderr
+        assert done.stdout == ""

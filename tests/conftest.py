@@ -1,0 +1,75 @@
+"""What every run does: looks for a browser, says what was skipped, prints the sizes."""
+
+import os
+import shutil
+from collections import Counter
+
+import hypothesis
+import pytest
+from hypothesis.configuration import set_hypothesis_home_dir
+
+from tests.house import measure
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome-stable")
+NO_BROWSER = "no Chromium on PATH or in CHROMIUM"
+ON_CI = os.environ.get("CI", "").lower() in {"1", "true"}
+
+set_hypothesis_home_dir(measure.ROOT / ".cache" / "hypothesis")
+# A slow machine is no fault of the code; on CI the same examples come each time.
+hypothesis.settings.register_profile("house", deadline=None, derandomize=ON_CI)
+hypothesis.settings.load_profile("house")
+
+
+def find_chromium() -> str | None:
+    """The browser that the CHROMIUM variable names, else the first one on the path."""
+    named = os.environ.get("CHROMIUM", "")
+    return shutil.which(named) if named else next(filter(None, map(shutil.which, BROWSERS)), None)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Path of the browser; only for tests marked `browser`, which are skipped without one."""
+    found = find_chromium()
+    assert found is not None, NO_BROWSER
+    return found
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    if find_chromium() is None:
+        for item in items:
+            if item.get_closest_marker("browser"):
+                item.add_marker(pytest.mark.skip(reason=NO_BROWSER))
+
+
+def _skips(config: pytest.Config) -> list[pytest.TestReport]:
+    reporter = config.pluginmanager.get_plugin("terminalreporter")
+    return list(reporter.stats.get("skipped", [])) if reporter else []
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    if ON_CI and _skips(session.config) and session.exitstatus == pytest.ExitCode.OK:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_terminal_summary(
+    terminalreporter: pytest.TerminalReporter, config: pytest.Config
+) -> None:
+    for line in measure.summary():
+        terminalreporter.write_line(line)
+    terminalreporter.write_line(closing_line(_skips(config)))
+
+
+def closing_line(skips: list[pytest.TestReport]) -> str:
+    """What was skipped and why, in one line."""
+    reasons = Counter(_reason(report) for report in skips)
+    if not reasons:
+        return "Skipped: nothing."
+    each = "; ".join(f"{count} ({reason})" for reason, count in sorted(reasons.items()))
+    return f"Skipped: {each}." + (" With CI set, a skip is a failure." if ON_CI else "")
+
+
+def _reason(report: pytest.TestReport) -> str:
+    where = report.longrepr
+    return where[2].removeprefix("Skipped: ") if isinstance(where, tuple) else str(where)

@@ -1,0 +1,84 @@
+"""The one door through which evidence comes in, and how it is voided."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+
+from drills.competency.models import Evidence, Fact, Modality
+from drills.engine.facts import ITEM
+from drills.engine.facts import Fact as EngineFact
+from drills.engine.scoring import Finding
+from drills.people.models import Person
+from drills.rigs.models import Item, ItemTerms, Layout, Place, Revision, Rig
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Circumstances:
+    """All that was true of one answer, whatever it says of each fact. Times are seconds."""
+
+    person: Person
+    revision: Revision
+    rig: Rig | None
+    at: datetime
+    kind: str
+    depth_asked: str
+    choices_offered: int
+    chosen_by: str
+    prediction: float | None
+    is_first: bool
+    seconds: float | None
+    time_state: str
+    time_verdict: str
+    limit_seconds: float | None
+    allowance: float
+    modality: str = Modality.SCREEN
+    is_assisted: bool = False
+    device_class: str = ""
+    is_simulated: bool = False
+    source: str
+
+
+@transaction.atomic
+def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -> list[Evidence]:
+    """Keep what one answer says of each fact."""
+    revision = circumstances.revision
+    facts = fact_rows([each.fact for each in findings], layout=revision.layout)
+    items = [row.item_id for row in facts.values() if row.item_id]
+    needs = dict(
+        ItemTerms.objects.filter(revision=revision, item__in=items).values_list("item", "need")
+    )
+    shared = {name: getattr(circumstances, name) for name in circumstances.__slots__}
+    return Evidence.objects.bulk_create(
+        Evidence(
+            fact=facts[each.fact],
+            item_id=facts[each.fact].item_id,
+            need_id=needs.get(facts[each.fact].item_id),
+            outcome=each.outcome,
+            depth_reached=each.depth_reached,
+            **shared,
+        )
+        for each in findings
+    )
+
+
+def void_evidence(source: str, *, by: str, now: datetime) -> int:
+    """Take the evidence of one answer out of every estimate; the rows stay."""
+    return Evidence.objects.standing().filter(source=source).update(voided_at=now, voided_by=by)
+
+
+def fact_rows(facts: Collection[EngineFact], *, layout: Layout) -> dict[EngineFact, Fact]:
+    """The rows of some facts of a layout, made where they do not exist yet."""
+    keys = {fact.place for fact in facts} | {fact.thing for fact in facts if fact.kind != ITEM}
+    places = {place.key: place for place in Place.objects.filter(layout=layout, key__in=keys)}
+    things = [fact.thing for fact in facts if fact.kind == ITEM]
+    items = Item.objects.in_bulk(things, field_name="key")
+    return {
+        fact: Fact.objects.get_or_create(
+            item=items[fact.thing] if fact.kind == ITEM else None,
+            bag=None if fact.kind == ITEM else places[fact.thing],
+            place=places[fact.place],
+        )[0]
+        for fact in facts
+    }

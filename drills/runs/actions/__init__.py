@@ -1,0 +1,25 @@
+"""The moves of a run, each in one transaction: start, serve, answer, away, not in place.
+
+`serving` may use nothing of the others; `answering` and `starting` use `serving`.
+"""
+
+from drills.runs.actions.answering import (
+    AnswerError,
+    AnsweredOtherwiseError,
+    NotOpenError,
+    answer_prompt,
+)
+from drills.runs.actions.serving import begin, call_away, report_not_there, serve_next
+from drills.runs.actions.starting import start_run
+
+__all__ = [
+    "AnswerError",
+    "AnsweredOtherwiseError",
+    "NotOpenError",
+    "answer_prompt",
+    "begin",
+    "call_away",
+    "report_not_there",
+    "serve_next",
+    "start_run",
+]

@@ -1,0 +1,175 @@
+"""Taking an answer: judged once, timed, and kept as evidence."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from django.db import transaction
+
+from drills.competency.actions import Circumstances, record_evidence
+from drills.engine.layout import Layout
+from drills.engine.recipes import LOCATE
+from drills.engine.scoring import WRONG, Finding, Mark, mark_contents, mark_locate, nearest_to_cot
+from drills.engine.timing import Claim, judge_time, taken, tapping_baseline
+from drills.engine.facts import steps
+from drills.rigs.reading import layout_of, moved_by
+from drills.runs.actions.serving import WARM_UPS, source_of
+from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
+from drills.scenarios.models import DrillPrompt
+
+RETRY = "retry"
+
+
+class AnswerError(ValueError):
+    """An answer that cannot be taken; the text says what came in and what would be accepted."""
+
+
+class NotOpenError(AnswerError):
+    """The prompt was voided, or is none of this run."""
+
+
+class AnsweredOtherwiseError(AnswerError):
+    """The prompt has another answer already; the recorded one stands."""
+
+    def __init__(self, presentation: Presentation) -> None:
+        super().__init__("This prompt has an answer already. The first one counts.")
+        self.presentation = presentation
+
+
+@transaction.atomic
+def answer_prompt(
+    run: Run,
+    *,
+    token: str,
+    tokens: Sequence[str],
+    claim: Claim | None,
+    now: datetime,
+) -> Presentation:
+    """Store the answer to one presentation of one prompt, once, whatever is resent.
+
+    `tokens` stand for places or things as this run's page named them; none at all means *I do not
+    know*. Resending the same answer gives the stored one back; another answer is refused.
+    """
+    presentation = (
+        Presentation.objects.select_for_update()
+        .select_related("run__drill__revision__layout", "run__person", "run__rig", "prompt")
+        .filter(run=run, token=token)
+        .first()
+    )
+    if presentation is None or presentation.state == PresentationState.VOID:
+        raise NotOpenError("That prompt is void and counts for nothing. Here is the next one.")
+    layout = layout_of(presentation.run.drill.revision)
+    answer = _read_answer(presentation, layout, tokens)
+    if presentation.state == PresentationState.ANSWERED:
+        if presentation.answer != answer:
+            raise AnsweredOtherwiseError(presentation)
+        return presentation
+    _time(presentation, claim, now)
+    presentation.answer, presentation.state = answer, PresentationState.ANSWERED
+    if presentation.prompt is None:
+        presentation.save()
+        _settle_baseline(presentation.run, now)
+    else:
+        _judge(presentation, presentation.prompt, layout)
+    return presentation
+
+
+def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:
+    """Turn tokens back into compartment codes or thing keys; an unknown one is refused."""
+    run, prompt = presentation.run, presentation.prompt
+    asks_place = prompt is None or prompt.kind == LOCATE
+    keys = list(layout.by_code) if asks_place else prompt.choices if prompt else []
+    known = {run.token_for(key): key for key in keys}
+    unknown = [token for token in tokens if token not in known]
+    if unknown or (asks_place and len(tokens) > 1):
+        raise AnswerError(
+            f"{len(tokens)} choices came in, {len(unknown)} of them not on this page; "
+            + ("one place is accepted." if asks_place else "things of the list are accepted.")
+        )
+    return sorted({known[token] for token in tokens})
+
+
+def _time(presentation: Presentation, claim: Claim | None, now: datetime) -> None:
+    """Keep all four values, and which figure counts."""
+    server = (now - presentation.served_at).total_seconds()
+    counted = taken(server, claim)
+    presentation.received_at, presentation.server_seconds = now, max(server, 0.0)
+    presentation.seconds, presentation.time_state = counted.seconds, counted.state
+    presentation.time_verdict = judge_time(
+        counted.seconds,
+        server=server,
+        limit=presentation.limit_seconds,
+        cut_off=presentation.cut_off_seconds,
+    )
+    if claim is not None:
+        presentation.client_elapsed = claim.elapsed
+        presentation.client_gap, presentation.client_hidden = claim.gap, claim.hidden
+
+
+def _judge(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> None:
+    mark = _mark(presentation, prompt, layout)
+    presentation.outcome, presentation.near = mark.outcome, mark.near
+    presentation.place, presentation.depth_reached = mark.place, mark.depth_reached
+    presentation.missed, presentation.not_there = list(mark.missed), list(mark.not_there)
+    presentation.save()
+    if presentation.run.person is not None:
+        record_evidence(mark.findings, _circumstances(presentation, prompt, layout))
+
+
+def _mark(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Mark:
+    answer = presentation.answer
+    if prompt.kind != LOCATE:
+        return mark_contents(layout, place=prompt.subject, choices=prompt.choices, answer=answer)
+    if answer:
+        return mark_locate(
+            layout,
+            thing=prompt.subject,
+            depth=prompt.depth,
+            answer=answer[0],
+            moved=moved_by(presentation.run.drill.revision),
+        )
+    place = nearest_to_cot(layout, prompt.subject)
+    unknown = Finding(steps(layout, prompt.subject, place)[-1], WRONG, "")
+    return Mark(outcome=WRONG, place=place, findings=(unknown,))
+
+
+def _circumstances(
+    presentation: Presentation, prompt: DrillPrompt, layout: Layout
+) -> Circumstances:
+    run = presentation.run
+    if run.person is None or presentation.received_at is None:
+        raise ValueError("Evidence is of a person and a moment; this answer has lost one of them.")
+    return Circumstances(
+        person=run.person,
+        revision=run.drill.revision,
+        rig=run.rig,
+        at=presentation.received_at,
+        kind=prompt.kind,
+        depth_asked=prompt.depth,
+        choices_offered=len(prompt.choices) or len(layout.compartments),
+        chosen_by=RETRY if presentation.is_retry else prompt.chosen,
+        prediction=presentation.prediction,
+        is_first=not presentation.is_retry,
+        seconds=presentation.seconds,
+        time_state=presentation.time_state,
+        time_verdict=presentation.time_verdict,
+        limit_seconds=presentation.limit_seconds,
+        allowance=run.allowance,
+        device_class=run.device_class,
+        is_simulated=run.is_simulated,
+        source=source_of(presentation),
+    )
+
+
+def _settle_baseline(run: Run, now: datetime) -> None:
+    """After three warm-up taps the middle one is the person's baseline on this device."""
+    warm_ups = run.presentations.filter(prompt=None, state=PresentationState.ANSWERED)
+    seconds = [each.seconds for each in warm_ups if each.seconds is not None]
+    if len(seconds) < WARM_UPS:
+        return
+    run.baseline_seconds = tapping_baseline(seconds)
+    run.save(update_fields=["baseline_seconds"])
+    TappingBaseline.objects.update_or_create(
+        person=run.person,
+        device_class=run.device_class,
+        defaults={"seconds": run.baseline_seconds, "measured_at": now},
+    )

@@ -1,0 +1,235 @@
+"""What a run serves next, and what voids a prompt that is open."""
+
+from datetime import datetime, timedelta
+from random import Random
+
+from django.db import transaction
+
+from drills.competency.actions import void_evidence
+from drills.competency.reports import Knowledge, knowledge_of
+from drills.engine.facts import Fact, steps
+from drills.engine.generation import study_walk
+from drills.engine.layout import Layout
+from drills.engine.recipes import LOCATE
+from drills.engine.serving import Next, Served, Slot, next_prompt
+from drills.engine.timing import OVER_BASELINE, lawful_cut_off, limit_on_screen
+from drills.people.models import Person
+from drills.rigs.actions import held_pairs, report_absence
+from drills.rigs.reading import layout_of
+from drills.runs.models import (
+    Presentation,
+    PresentationState,
+    Run,
+    RunState,
+    TappingBaseline,
+    VoidReason,
+)
+from drills.scenarios.models import DrillPrompt
+
+WARM_UPS = 3
+BASELINE_KEPT = timedelta(days=90)
+
+
+@transaction.atomic
+def begin(run: Run, *, device_class: str, is_timed: bool, now: datetime) -> Presentation | None:
+    """Settle how the run is taken, before its first prompt, and serve that."""
+    if not run.presentations.exists():
+        run.device_class = device_class
+        run.is_timed = is_timed or not run.is_practice
+        run.baseline_seconds = _kept_baseline(run, now)
+        run.save(update_fields=["device_class", "is_timed", "baseline_seconds"])
+    return serve_next(run, now=now)
+
+
+@transaction.atomic
+def serve_next(run: Run, *, now: datetime) -> Presentation | None:
+    """The open prompt, or the next one; nothing when the run is over, which finishes it."""
+    run = Run.objects.select_for_update().select_related("drill__revision__layout").get(pk=run.pk)
+    if run.state == RunState.FINISHED:
+        return None
+    is_open = run.presentations.filter(state=PresentationState.OPEN).first()
+    if is_open is not None:
+        if not is_open.is_left_alone(now):
+            return is_open
+        _void(is_open, VoidReason.LEFT)
+    if run.state == RunState.AWAY:
+        run.state = RunState.OPEN
+        run.save(update_fields=["state"])
+    if _needs_warm_up(run):
+        return _serve_warm_up(run, now)
+    chosen = _choose(run)
+    if chosen is None:
+        _finish(run, now)
+        return None
+    return _serve(run, chosen, now)
+
+
+@transaction.atomic
+def call_away(run: Run, *, now: datetime) -> None:
+    """A real call: the open prompt is void and counts for nothing, the rest waits."""
+    if run.state == RunState.FINISHED:
+        return
+    for presentation in run.presentations.filter(state=PresentationState.OPEN):
+        _void(presentation, VoidReason.CALLED_AWAY)
+    run.state = RunState.AWAY
+    run.save(update_fields=["state"])
+    _mark_assessed(run, is_open=False)
+
+
+@transaction.atomic
+def report_not_there(presentation: Presentation, *, by: Person, now: datetime) -> None:
+    """Not where the layout says: void the prompt, tell the keeper, hold the line out of drills.
+
+    An answer already given and its evidence are void as well.
+    """
+    prompt, rig = presentation.prompt, presentation.run.rig
+    if prompt is None or presentation.state == PresentationState.VOID:
+        return
+    _void(presentation, VoidReason.NOT_IN_PLACE)
+    void_evidence(source_of(presentation), by=VoidReason.NOT_IN_PLACE, now=now)
+    _mark_assessed(presentation.run, is_open=False)
+    if rig is not None:
+        is_locate = prompt.kind == LOCATE
+        places = prompt.answer if is_locate else [prompt.subject]
+        report_absence(places, thing=prompt.subject if is_locate else "", rig=rig, by=by, now=now)
+
+
+def source_of(presentation: Presentation) -> str:
+    """What evidence calls the answer it came from."""
+    return f"answer {presentation.token}"
+
+
+def history_of(run: Run) -> list[Served]:
+    """The presentations that are over, warm-ups left out, in the engine's terms."""
+    over = run.presentations.exclude(state=PresentationState.OPEN).exclude(prompt=None)
+    return [
+        Served(position, outcome if state == PresentationState.ANSWERED else "", is_retry)
+        for position, outcome, state, is_retry in over.order_by("order").values_list(
+            "prompt__position", "outcome", "state", "is_retry"
+        )
+    ]
+
+
+def slots_of(run: Run) -> list[Slot]:
+    """The prompts of the run's drill; those whose line is reported meanwhile are blocked."""
+    held = held_pairs(run.rig)
+    things, places = {thing for thing, _ in held if thing}, {place for _, place in held}
+    layout = layout_of(run.drill.revision) if held else None
+    return [
+        Slot(
+            prompt.position,
+            prompt.kind,
+            prompt.is_spare,
+            blocked=layout is not None and _is_held(layout, prompt, things, places),
+        )
+        for prompt in run.drill.prompts.all()
+    ]
+
+
+def _is_held(layout: Layout, prompt: DrillPrompt, things: set[str], places: set[str]) -> bool:
+    if prompt.kind == LOCATE:
+        return prompt.subject in things
+    return layout.by_code[prompt.subject].key in places
+
+
+def _void(presentation: Presentation, reason: VoidReason) -> None:
+    presentation.state, presentation.void_reason = PresentationState.VOID, reason
+    presentation.save(update_fields=["state", "void_reason"])
+
+
+def _finish(run: Run, now: datetime) -> None:
+    run.state, run.finished_at = RunState.FINISHED, now
+    run.save(update_fields=["state", "finished_at"])
+    _mark_assessed(run, is_open=False)
+
+
+def _mark_assessed(run: Run, *, is_open: bool) -> None:
+    """Tell people that search, contents and shading are closed to this person, or open again."""
+    if run.person_id and not run.is_practice:
+        Person.objects.filter(pk=run.person_id).update(has_assessed_prompt=is_open)
+
+
+def _kept_baseline(run: Run, now: datetime) -> float | None:
+    kept = TappingBaseline.objects.filter(
+        person=run.person, device_class=run.device_class, measured_at__gte=now - BASELINE_KEPT
+    ).first()
+    return kept.seconds if kept else None
+
+
+def _needs_warm_up(run: Run) -> bool:
+    """Timed prompts are judged over the person's own tapping, so that is measured first."""
+    asks_place = run.drill.prompts.filter(kind=LOCATE).exists()
+    return run.is_timed and run.baseline_seconds is None and asks_place
+
+
+def _serve_warm_up(run: Run, now: datetime) -> Presentation:
+    """Ask to tap a door that is named, drawn from the run's own secret: nothing to be known."""
+    doors = study_walk(layout_of(run.drill.revision))
+    order = _next_order(run)
+    draw = Random(f"{run.secret}:{order}").random()  # noqa: S311  # a door to tap, no secret
+    door = doors[int(draw * len(doors))]
+    return Presentation.objects.create(run=run, order=order, subject=door.code, served_at=now)
+
+
+def _choose(run: Run) -> Next | None:
+    return next_prompt(slots_of(run), history_of(run), with_retries=run.is_practice)
+
+
+def _serve(run: Run, chosen: Next, now: datetime) -> Presentation:
+    prompt = run.drill.prompts.get(position=chosen.position)
+    layout = layout_of(run.drill.revision)
+    limit, prediction = None, None
+    if run.person is not None:
+        known = knowledge_of(run.person, layout=run.drill.revision.layout, now=now)
+        prediction = _prediction(layout, prompt, known)
+        limit = _limit(run, layout, prompt, known)
+    presentation = Presentation.objects.create(
+        run=run,
+        prompt=prompt,
+        order=_next_order(run),
+        subject=prompt.subject,
+        is_retry=chosen.is_retry,
+        limit_seconds=limit,
+        cut_off_seconds=None
+        if run.is_practice
+        else lawful_cut_off(run.drill.recipe.cut_off_s, limit),
+        prediction=prediction,
+        served_at=now,
+    )
+    _mark_assessed(run, is_open=True)
+    return presentation
+
+
+def _next_order(run: Run) -> int:
+    return run.presentations.count() + 1
+
+
+def _limit(run: Run, layout: Layout, prompt: DrillPrompt, known: Knowledge) -> float | None:
+    """The limit in seconds; none untimed, and none in practice until it was found right once."""
+    is_new = not any(all(known.was_found(fact) for fact in way) for way in _ways(layout, prompt))
+    if not run.is_timed or (run.is_practice and is_new):
+        return None
+    over = run.drill.recipe.limit_over_baseline_s
+    return limit_on_screen(
+        run.baseline_seconds or 0.0,
+        over=OVER_BASELINE if over is None else over,
+        things=1 if prompt.kind == LOCATE else len(prompt.answer),
+        allowance=run.allowance,
+    )
+
+
+def _prediction(layout: Layout, prompt: DrillPrompt, known: Knowledge) -> float | None:
+    """What was thought beforehand: the chance of the best known way, by its weakest step."""
+    chances = []
+    for way in _ways(layout, prompt):
+        estimates = [known.of([fact]) for fact in way]
+        if all(each.is_enough for each in estimates):
+            chances.append(min(each.chance for each in estimates))
+    return max(chances, default=None)
+
+
+def _ways(layout: Layout, prompt: DrillPrompt) -> list[tuple[Fact, ...]]:
+    """The facts that answering takes: any one way is enough to find, contents takes them all."""
+    if prompt.kind == LOCATE:
+        return [steps(layout, prompt.subject, code) for code in prompt.answer]
+    return [tuple(steps(layout, key, prompt.subject)[-1] for key in prompt.answer)]

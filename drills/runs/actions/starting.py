@@ -1,0 +1,52 @@
+"""Starting a run."""
+
+import secrets
+from datetime import datetime
+
+from django.db import transaction
+
+from drills.competency.reports import knowledge_of
+from drills.people.models import Person
+from drills.rigs.actions import held_pairs
+from drills.rigs.models import Revision, Rig
+from drills.runs.models import Run
+from drills.scenarios.actions import make_drill
+from drills.scenarios.models import Recipe
+
+_SEED_BITS = 62
+
+
+@transaction.atomic
+def start_run(
+    person: Person,
+    *,
+    recipe: Recipe,
+    revision: Revision,
+    rig: Rig | None,
+    now: datetime,
+    seed: int | None = None,
+    is_simulated: bool = False,
+) -> Run:
+    """Make a drill for a person and open a run of it.
+
+    The seed is made here, so that nobody chooses their questions. Raises `CannotApplyError` when
+    the recipe makes no drill on this revision.
+    """
+    weights = knowledge_of(person, layout=revision.layout, now=now).weights()
+    drill = make_drill(
+        recipe,
+        revision=revision,
+        seed=secrets.randbits(_SEED_BITS) if seed is None else seed,
+        weights=weights,
+        held=held_pairs(rig),
+        now=now,
+    )
+    return Run.objects.create(
+        person=person,
+        drill=drill,
+        rig=rig,
+        mode=recipe.mode,
+        started_at=now,
+        allowance=float(person.time_allowance),
+        is_simulated=is_simulated,
+    )

@@ -1,0 +1,97 @@
+"""Prints a drill with its answers, for a person without history."""
+
+import json
+import sys
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from drills.engine import layout as engine
+from drills.engine.generation import Prompt, plan_drill
+from drills.engine.recipes import LOCATE, CannotApplyError
+from drills.rigs.models import Layout, Revision
+from drills.rigs.reading import layout_of
+from drills.scenarios.models import Recipe
+
+CANNOT_APPLY = 3
+
+
+class Command(BaseCommand):
+    help = "Print the drill that a recipe makes on a layout, with its answers."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--layout", required=True, metavar="SLUG")
+        parser.add_argument("--recipe", required=True, metavar="SLUG")
+        parser.add_argument("--seed", required=True, type=int, metavar="N")
+        parser.add_argument("--json", action="store_true", help="one JSON document")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        revision = _published(options["layout"])
+        recipe = _named(options["recipe"])
+        layout = layout_of(revision)
+        try:
+            plan = plan_drill(layout, recipe.spec, seed=options["seed"])
+        except CannotApplyError as error:
+            self.stderr.write(str(error))
+            sys.exit(CANNOT_APPLY)
+        document = {
+            "layout": layout.slug,
+            "revision": revision.number,
+            "recipe": recipe.slug,
+            "seed": options["seed"],
+            "varies": plan.varies,
+            "prompts": [describe(layout, prompt) for prompt in plan.prompts],
+        }
+        if options["json"]:
+            self.stdout.write(json.dumps(document, indent=1, ensure_ascii=False))
+        else:
+            self._write_plainly(document)
+
+    def _write_plainly(self, document: dict[str, Any]) -> None:
+        self.stdout.write(
+            "{layout} rev. {revision}, {recipe}, seed {seed}".format_map(document)
+            + ("" if document["varies"] else " (fixed order: the seed changes nothing)")
+        )
+        for number, prompt in enumerate(document["prompts"], 1):
+            self.stdout.write(f"{number:3}. {prompt['name']}. {prompt['text']}")
+            for answer in prompt["answer_text"]:
+                self.stdout.write(f"       {answer}")
+
+
+def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
+    """A prompt as plain data: no times and no random identifiers."""
+    if prompt.kind == LOCATE:
+        answer, texts = list(prompt.answer), [layout.path(code) for code in prompt.answer]
+    else:
+        answer = texts = [layout.things[key].name for key in prompt.answer]
+    return {
+        "kind": prompt.kind,
+        "text": prompt.text,
+        "name": prompt.name,
+        "subject": layout.things[prompt.subject].name if prompt.kind == LOCATE else prompt.subject,
+        "depth": prompt.depth,
+        "category": prompt.category,
+        "critical": prompt.critical,
+        "chosen": prompt.chosen,
+        "choices": [layout.things[key].name for key in prompt.choices],
+        "answer": answer,
+        "answer_text": texts,
+    }
+
+
+def _published(slug: str) -> Revision:
+    layout = Layout.objects.filter(slug=slug).first()
+    revision = layout.published if layout else None
+    if revision is None:
+        known = ", ".join(Layout.objects.values_list("slug", flat=True)) or "none"
+        raise CommandError(f"No published layout {slug!r}; there are: {known}.", returncode=2)
+    return revision
+
+
+def _named(slug: str) -> Recipe:
+    recipe = Recipe.objects.filter(slug=slug).first()
+    if recipe is None:
+        known = ", ".join(Recipe.objects.values_list("slug", flat=True)) or "none"
+        raise CommandError(f"No recipe {slug!r}; there are: {known}.", returncode=2)
+    return recipe

@@ -13,7 +13,7 @@ from django.core.exceptions import ImproperlyConfigured
 from django.db import connection
 
 from readiness import sqlite
-from readiness.environment import DEVELOPMENT_KEY, Environment, read_environment
+from readiness.environment import CANNOT_START, DEVELOPMENT_KEY, Environment, read_environment
 from tests.house.measure import ROOT
 
 KEY = "k3y-of-a-test-" * 5
@@ -270,8 +270,21 @@ class TestProcess:
     def test_a_service_that_cannot_start_says_why(self, values: dict[str, str], said: str) -> None:
         done = run_python(self.CODE, **values)
 
-        assert done.returncode != 0
-        assert said in done.stderr.splitlines()[-1]
+        (line,) = done.stderr.splitlines()
+        assert line.startswith(f"Readiness cannot start: {said}")
+        assert (done.returncode, done.stdout) == (CANNOT_START, "")
+
+    def test_a_server_that_cannot_start_stops(self) -> None:
+        code = (
+            "import sys; from gunicorn.app.wsgiapp import run;"
+            "sys.argv = ['gunicorn', '--no-control-socket', '--bind=127.0.0.1:0',"
+            "'readiness.wsgi']; run()"
+        )
+
+        done = run_python(code)
+
+        assert done.stderr.count("Readiness cannot start: ") == 1
+        assert done.returncode == CANNOT_START
 
     def test_errors_go_to_standard_error_without_debug(self) -> None:
         code = (

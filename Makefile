@@ -7,6 +7,8 @@ MAKEFLAGS += --no-print-directory --no-builtin-rules
 HOST ?= 127.0.0.1
 PORT ?= 8000
 SERVE ?= 1
+# Listening on every network card, this machine itself is reached here.
+SHOWN := $(if $(filter 0.0.0.0 ::,$(HOST)),127.0.0.1,$(HOST))
 
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
@@ -33,7 +35,7 @@ demo: ## install, seed the demonstration service, play a drill here, then serve 
 	@$(seed)
 	@$(DEMO) $(MANAGE) play_demo
 	@if [ "$(SERVE)" != 0 ]; then \
-		echo "Readiness is at http://$(HOST):$(PORT)/ until Ctrl+C."; \
+		echo "Readiness is at http://$(SHOWN):$(PORT)/ until Ctrl+C."; \
 		exec env $(DEMO) $(MANAGE) runserver --noreload "$(HOST):$(PORT)"; \
 	fi
 

@@ -1,0 +1,106 @@
+"""The compartments sheet: each row on its own; `tree` looks at how they lie in one another."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from drills.engine.layout import (
+    CARRIED,
+    CLOSURES,
+    FACES,
+    GRID_HEIGHT,
+    GRID_WIDTH,
+    HEIGHTS,
+    OPENS,
+    Compartment,
+    Rect,
+)
+from drills.engine.workbook.cells import Row
+from drills.engine.workbook.columns import CODE_LENGTH, KEY_LENGTH, LISTED, NOTES_LENGTH
+from drills.engine.workbook.problems import quote
+
+CODE = re.compile(r"[^\s;/]*\w[^\s;/]*")
+RECT = ("x", "y", "w", "h")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A compartment with the row it was read from; its references are not yet looked up."""
+
+    row: Row
+    compartment: Compartment
+
+
+def read_compartments(rows: list[Row]) -> list[Found]:
+    """A compartment for every row; `opens` is empty where the row leaves it out."""
+    return [Found(row, _compartment(row)) for row in rows]
+
+
+def code_of(row: Row, column: str, *, limit: int = CODE_LENGTH, required: bool = False) -> str:
+    """A code: no spaces, semicolons or slashes, with a letter or digit in it."""
+    code = row.text(column, limit=limit, required=required)
+    if code and not CODE.fullmatch(code):
+        accepted = "a code with a letter or digit and without space, semicolon or slash"
+        row.refuse(column, quote(code), accepted)
+        return ""
+    return code
+
+
+def code_in(codes: Mapping[str, str] | None, text: str) -> str:
+    """The code as its compartment writes it, empty where there is none.
+
+    Where no codes are known (None) the text is taken at its word.
+    """
+    return text if codes is None else codes.get(text.casefold(), "")
+
+
+def _compartment(row: Row) -> Compartment:
+    return Compartment(
+        code=code_of(row, "code", required=True),
+        name=row.text("name", required=True),
+        inside=row.text("inside"),
+        face=row.word("face", FACES),
+        rect=_rect(row, ""),
+        also_face=row.word("also_face", FACES),
+        also_rect=_rect(row, "also_"),
+        opens=row.word("opens", OPENS),
+        closure=row.word("closure", CLOSURES, default="none"),
+        carried=row.word("carried", CARRIED, default="no"),
+        locked=row.yes("locked"),
+        sealed=row.yes("sealed"),
+        reach_from=row.listed("reach_from", limit=CODE_LENGTH, most=LISTED),
+        height=row.word("height", HEIGHTS),
+        place=code_of(row, "place", limit=KEY_LENGTH),
+        notes=row.text("notes", limit=NOTES_LENGTH, lines=True),
+    )
+
+
+def _rect(row: Row, prefix: str) -> Rect | None:
+    """The rectangle of an opening, all four numbers of it or none."""
+    if not any(row.given(prefix + each) for each in RECT):
+        return None
+    blank = [prefix + each for each in RECT if not row.given(prefix + each)]
+    for column in blank:
+        row.refuse(column, "no value", "all four of x, y, w and h, or none of them")
+    if blank:
+        return None
+    x = row.whole(f"{prefix}x", 0, GRID_WIDTH - 1)
+    y = row.whole(f"{prefix}y", 0, GRID_HEIGHT - 1)
+    w = row.whole(f"{prefix}w", 1, GRID_WIDTH)
+    h = row.whole(f"{prefix}h", 1, GRID_HEIGHT)
+    fits_across = _fits(row, prefix, ("x", "w"), (x, w), GRID_WIDTH)
+    fits_down = _fits(row, prefix, ("y", "h"), (y, h), GRID_HEIGHT)
+    if x is None or y is None or w is None or h is None or not (fits_across and fits_down):
+        return None
+    return Rect(x, y, w, h)
+
+
+def _fits(
+    row: Row, prefix: str, names: tuple[str, str], values: tuple[int | None, int | None], most: int
+) -> bool:
+    start, size = values
+    if start is None or size is None or start + size <= most:
+        return True
+    got = f"{names[0]} {start} with {names[1]} {size}, which leaves the face,"
+    row.refuse(prefix + names[1], got, f"{names[0]} + {names[1]} of at most {most}")
+    return False

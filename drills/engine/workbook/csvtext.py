@@ -1,0 +1,61 @@
+"""CSV text to rows of cells and back.
+
+A cell that a spreadsheet would take for a formula is written with a single quote in front, and
+reading takes that quote off again.
+"""
+
+import csv
+import re
+from collections.abc import Iterable, Iterator
+from io import StringIO
+from itertools import dropwhile
+
+from drills.engine.workbook.problems import Report
+
+DELIMITERS = ",;\t"
+# Full-width signs are among them because some spreadsheets fold them to the plain ones.
+GUARDED = re.compile("'*[=+\\-@\t\r\n＝＋－＠]")  # noqa: RUF001 - these very signs are meant
+
+
+def read_rows(sheet: str, data: bytes, report: Report) -> Iterator[tuple[int, list[str]]]:
+    """The rows of a CSV file with their numbers; a problem ends them."""
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = data.count(b"\n", 0, error.start) + 1
+        got = f"the byte {data[error.start]:#04x}, which is not UTF-8,"
+        report.refuse(sheet, row, "", got, "a file saved as CSV UTF-8")
+        return
+    number = 0
+    try:
+        reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter_of(text), strict=True)
+        for number, cells in enumerate(reader, start=1):
+            yield number, [unguard(cell) for cell in cells]
+    except csv.Error:
+        got = "text that cannot be split into cells"
+        report.refuse(sheet, number + 1, "", got, "cells whose quotes are closed")
+
+
+def delimiter_of(text: str) -> str:
+    """The sign that splits the header line: the one it holds most often outside quotes."""
+    lines = dropwhile(lambda line: not line.strip(f"{DELIMITERS} \r\n"), StringIO(text))
+    header = re.sub('"[^"]*"', "", next(lines, ""))
+    return max(DELIMITERS, key=header.count)
+
+
+def write_rows(rows: Iterable[Iterable[object]]) -> bytes:
+    """The rows as CSV in UTF-8, with commas and LF."""
+    target = StringIO(newline="")
+    writer = csv.writer(target, lineterminator="\n")
+    writer.writerows([guard(str(cell)) for cell in row] for row in rows)
+    return target.getvalue().encode()
+
+
+def guard(text: str) -> str:
+    """The text with a single quote in front where a spreadsheet would see a formula."""
+    return f"'{text}" if GUARDED.match(text) else text
+
+
+def unguard(text: str) -> str:
+    """The text without the single quote that `guard` put in front."""
+    return text[1:] if text.startswith("'") and GUARDED.match(text) else text

@@ -1,0 +1,127 @@
+"""A workbook to a layout: every sheet is read to its end, then the layout stands or falls."""
+
+import re
+import unicodedata
+from decimal import Decimal
+from pathlib import Path
+
+from drills.engine.layout import Layout
+from drills.engine.workbook.cells import Row, Table, rows_of, tidy
+from drills.engine.workbook.columns import (
+    FORMAT,
+    KEY_LENGTH,
+    LAYOUT_KEYS,
+    MAX_LENGTH_M,
+    NOTES_LENGTH,
+    RESERVED_SLUGS,
+    SHEETS,
+)
+from drills.engine.workbook.compartments import read_compartments
+from drills.engine.workbook.points import read_points, seats_of
+from drills.engine.workbook.problems import Parsed, Report, quote
+from drills.engine.workbook.stock import read_stock
+from drills.engine.workbook.tables import WANTED_SHEETS, Tables, read_tables
+from drills.engine.workbook.tree import codes_of, settle
+
+SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+ASSUMED = "there are no points: a side door, a rear door, the cot and one seat are assumed"
+
+
+def read_workbook(source: Path | bytes, *, name: str = "") -> Parsed:
+    """A workbook of the form `readiness-layout/1` as a layout, with every problem at once.
+
+    `source` is the path of an `.xlsx` file, a `.zip` or a folder of CSV files, or the bytes of
+    such a file; `name` is the file name that came with the bytes. Whatever comes in, nothing is
+    raised: the layout is None where there are problems.
+    """
+    report = Report()
+    tables = read_tables(source, name, report)
+    layout = _layout(tables, report) if tables is not None else None
+    return Parsed(None if report.count else layout, report.problems, report.remarks)
+
+
+def _layout(tables: Tables, report: Report) -> Layout:
+    rows = {sheet: _rows(sheet, tables, report) for sheet in SHEETS}
+    found = read_compartments(rows["compartments"])
+    codes = codes_of(found) or None  # where no code can be read, no reference is judged
+    points = read_points(rows["points"], codes)
+    compartments = settle(found, codes, seats_of(points))
+    stock = read_stock(rows["stock"], codes)
+    if not points:
+        report.remark("points", 0, "", ASSUMED)
+    if not stock:
+        report.remark("stock", 0, "", "there is no stock line, so there is nothing to ask for")
+    about = _keyed(rows["layout"], report)
+    _refuse_format(about["format"])
+    name = about["name"].text("name", required=True)
+    return Layout(
+        name=name,
+        slug=_slug(about["slug"], about["name"], name),
+        body=about["body"].text("body"),
+        length_m=_length_m(about["length_m"], "length_m"),
+        width_m=_length_m(about["width_m"], "width_m"),
+        height_m=_length_m(about["height_m"], "height_m"),
+        notes=about["notes"].text("notes", limit=NOTES_LENGTH, lines=True),
+        compartments=compartments,
+        stock=stock,
+        points=points,
+    )
+
+
+def _rows(sheet: str, tables: Tables, report: Report) -> list[Row]:
+    if sheet not in tables:
+        if sheet != "points":
+            report.refuse(sheet, 0, "", "no such sheet", WANTED_SHEETS)
+        return []
+    table: Table | None = tables[sheet]
+    rows = rows_of(table, report) if table else []
+    if sheet == "compartments" and table and table.rows and not rows:
+        report.refuse(sheet, 0, "", "no compartment", "at least one")
+    return rows
+
+
+def _keyed(rows: list[Row], report: Report) -> dict[str, Row]:
+    """The layout sheet turned on its side: for each key a row whose one column has that name."""
+    found: dict[str, Row] = {}
+    for row in rows:
+        key = tidy(row.text("key", required=True)).casefold()
+        if key in found:
+            row.refuse("key", f"{quote(key)} for the second time", "each key once")
+        elif key in LAYOUT_KEYS:
+            found[key] = Row(row.sheet, row.number, {key: row.cells.get("value", "")}, report)
+        elif key:
+            row.remark("key", f"{quote(key)} is not known and is kept out")
+    blank = Row("layout", 0, {}, report)
+    return {key: found.get(key, blank) for key in LAYOUT_KEYS}
+
+
+def _refuse_format(row: Row) -> None:
+    form = row.text("format")
+    if form.casefold() != FORMAT and (form or not row.given("format")):
+        row.refuse("format", quote(form), f"a row with the key format and the value {FORMAT}")
+
+
+def _slug(row: Row, name_row: Row, name: str) -> str:
+    """The slug as given, or made from the name; refused where it is the address of a page."""
+    if row.given("slug"):
+        slug = row.text("slug", limit=KEY_LENGTH).lower()
+        if slug and not SLUG.fullmatch(slug):
+            row.refuse("slug", quote(slug), "letters a to z and digits with hyphens between")
+    else:
+        row, slug = name_row, slug_from(name)
+        if name and not slug:
+            accepted = "a row with the key slug, since none can be made from this name"
+            row.refuse("name", quote(name), accepted)
+    if slug in RESERVED_SLUGS:
+        row.refuse("slug", quote(slug), f"any slug but {', '.join(RESERVED_SLUGS)}")
+    return slug
+
+
+def slug_from(name: str) -> str:
+    """The name in plain lower-case letters and digits with hyphens between, possibly empty."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain)[:KEY_LENGTH].strip("-")
+
+
+def _length_m(row: Row, key: str) -> Decimal | None:
+    return row.decimal(key, MAX_LENGTH_M)

@@ -16,6 +16,7 @@ DEVELOPMENT := DJANGO_DEBUG=1
 # The demonstration keeps to a database of its own, unless DATABASE_URL names another.
 DEMO_URL := $(or $(DATABASE_URL),sqlite:///.demo.sqlite3)
 DEMO := DJANGO_DEBUG=1 READINESS_DEMO=1 HOST="$(HOST)" DATABASE_URL="$(DEMO_URL)"
+SIGN_INS := $(DEMO) HOST="$(SHOWN)" PORT="$(PORT)" $(MANAGE) demo_sign_ins
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input
 COMPILE := .cache/lock/bin/uv pip compile --quiet --universal --python-version 3.11 \
 	--generate-hashes --no-emit-index-url pyproject.toml
@@ -34,8 +35,9 @@ demo: ## install, seed the demonstration service, play a drill here, then serve 
 	@$(call install,demo)
 	@$(seed)
 	@$(DEMO) $(MANAGE) play_demo
+	@$(SIGN_INS)
 	@if [ "$(SERVE)" != 0 ]; then \
-		echo "Readiness is at http://$(SHOWN):$(PORT)/ until Ctrl+C."; \
+		echo "Serving http://$(SHOWN):$(PORT)/ until Ctrl+C."; \
 		exec env $(DEMO) $(MANAGE) runserver --noreload "$(HOST):$(PORT)"; \
 	fi
 
@@ -70,6 +72,7 @@ run: setup ## serve the site on this machine with its own database
 .PHONY: seed
 seed: setup ## fill the demonstration database anew, with new passwords, without playing or serving
 	@$(seed)
+	@$(SIGN_INS)
 
 .PHONY: lock
 lock: ## write requirements/*.txt anew from pyproject.toml, keeping the versions that still fit

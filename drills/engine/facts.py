@@ -57,3 +57,10 @@ def door_of(layout: Layout, fact: Fact) -> str:
     """The code of the door behind which a fact of this layout lies."""
     place = next(each for each in layout.compartments if each.key == fact.place)
     return layout.chain(place.code)[0].code
+
+
+def fact_words(layout: Layout, fact: Fact) -> str:
+    """A fact of this layout as a person says it: what, and where it is."""
+    by_key = {each.key: each for each in layout.compartments}
+    name = layout.things[fact.thing].name if fact.kind == ITEM else by_key[fact.thing].name
+    return f"{name}: {layout.path(by_key[fact.place].code)}"

@@ -1,0 +1,71 @@
+"""Plays one seeded drill in the terminal, through the same actions as everybody's."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from drills.competency.reports import knowledge_of
+from drills.demo.service import HIRE_UNIT, SIGN_INS
+from drills.demo.simulation import Character, take_drill
+from drills.engine.facts import fact_words, facts_of
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.rigs.reading import layout_of
+from drills.runs.models import Presentation
+from drills.runs.told import tell
+from drills.scenarios.models import Recipe
+
+SEED = 412
+KNOWS = 0.6
+MISSES_SHOWN = 5
+
+
+class Command(BaseCommand):
+    help = "Play one drill of the demonstration's new hire, answers included."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        person = Person.objects.filter(
+            employee_number=SIGN_INS[0].employee_number, is_demo=True
+        ).first()
+        rig = Rig.objects.filter(unit=HIRE_UNIT).select_related("revision").first()
+        if person is None or rig is None:
+            raise CommandError("No demonstration service here; run seed_demo first.")
+        recipe, now = Recipe.objects.get(slug="find-ten"), timezone.now()
+        self.stdout.write(
+            f"\n{person.name}, {rig}, {rig.revision}: {recipe.name}. "
+            "A simulated person answers; seconds are simulated too."
+        )
+        run = take_drill(
+            person, rig, recipe, Character(SEED, KNOWS), at=now, watch=self._show, drill_seed=SEED
+        )
+        outcomes = list(run.presentations.filter(is_retry=False).values_list("outcome", flat=True))
+        self.stdout.write(
+            f"Debrief: {outcomes.count('right')} right, {outcomes.count('partly')} partly right, "
+            f"{outcomes.count('wrong')} wrong."
+        )
+        known = knowledge_of(person, layout=rig.layout, now=timezone.now())
+        layout = layout_of(rig.revision)
+        facts = facts_of(layout)
+        missed = [fact for fact in known.missed() if fact in set(facts)]
+        asked = sum(1 for fact in facts if fact in known.observations)
+        self.stdout.write(f"\nAsked so far: {asked} of {len(facts)} facts of this rig.")
+        self.stdout.write(f"Still not known: {len(missed)}, newest miss first:")
+        for fact in missed[:MISSES_SHOWN]:
+            self.stdout.write(f"  {fact_words(layout, fact)}")
+
+    def _show(self, presentation: Presentation) -> None:
+        layout = layout_of(presentation.run.drill.revision)
+        prompt = presentation.prompt
+        if prompt is None:
+            self.stdout.write(f"\n  warm-up: tap {layout.path(presentation.subject)}")
+            self.stdout.write(f"     tapped after {presentation.seconds:.1f} s")
+            return
+        again = " (asked again)" if presentation.is_retry else ""
+        self.stdout.write(f"\n  {prompt.name}. {prompt.text}{again}")
+        told = tell(presentation, layout)
+        self.stdout.write(f"     said: {'; '.join(told.said) or 'I do not know'}")
+        self.stdout.write(
+            f"     {presentation.seconds:.1f} s, {presentation.time_verdict}. "
+            f"{told.sentence(presentation.outcome)}"
+        )

@@ -1,0 +1,25 @@
+"""Makes the demonstration service in an empty database."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from drills.demo.service import NAME, NotOursError, make_service
+from drills.people.models import Person
+from drills.rigs.models import Rig
+
+
+class Command(BaseCommand):
+    help = "Make the demonstration service; refuses a database that holds anyone else."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        self.stdout.write(f"{NAME}: an invented service. Its history is simulated.")
+        try:
+            made = make_service(now=timezone.now())
+        except NotOursError as error:
+            raise CommandError(str(error)) from error
+        self.stdout.write(
+            f"{'Made' if made else 'Already there'}: {Person.objects.count()} people, "
+            f"{Rig.objects.count()} rigs."
+        )

@@ -1,0 +1,174 @@
+"""Saltbrush Basin Ambulance District: an invented service, for demonstration only."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from django.conf import settings
+from django.db import transaction
+
+from drills.demo.factories import (
+    CertificationLevelFactory,
+    CohortFactory,
+    PairingFactory,
+    PersonFactory,
+    RigFactory,
+    StationFactory,
+    reseed,
+)
+from drills.demo.simulation import Character, take_drill
+from drills.engine.workbook import read_workbook
+from drills.people.models import Person, Role
+from drills.rigs.actions import import_layout, pick_rig
+from drills.rigs.models import Posting, Revision, Rig, Station
+from drills.scenarios.models import Recipe
+
+NAME = "Saltbrush Basin Ambulance District"
+STATIONS = ("Kettle Station", "Low Bench", "Dry Ledger")
+BOX_UNITS = ("201", "202", "203", "204", "205", "206", "207", "208", "209")
+VAN_UNITS = ("301", "302", "303", "304", "305")
+LEVELS = ("emt", "advanced-emt", "paramedic")
+CREW = 36
+HIRE_UNIT = "204"
+
+FIRST_PUBLISHED = timedelta(days=180)
+BAG_MOVED = timedelta(days=4)
+
+
+@dataclass(frozen=True, slots=True)
+class SignIn:
+    """One of the people a visitor may be."""
+
+    employee_number: str
+    part: str
+
+
+SIGN_INS = (
+    SignIn("SB0001", "new hire"),
+    SignIn("SB0037", "field training officer"),
+    SignIn("SB0041", "educator"),
+    SignIn("SB0042", "layout keeper"),
+    SignIn("SB0043", "medical director"),
+)
+
+
+class NotOursError(ValueError):
+    """The database holds people who are not of the demonstration."""
+
+
+@transaction.atomic
+def make_service(*, now: datetime) -> bool:
+    """Make the service unless it is there; whether it was made.
+
+    Refuses a database that holds anyone else.
+    """
+    others = Person.objects.filter(is_demo=False).count()
+    if others:
+        raise NotOursError(
+            f"This database holds {others} people who are not of the demonstration; "
+            "it takes an empty one."
+        )
+    if Person.objects.exists():
+        return False
+    reseed()
+    people = _make_people(now)
+    _import("mesa-box", now - FIRST_PUBLISHED)
+    _import("first-response-truck", now - FIRST_PUBLISHED)
+    van = _import("arroyo-van", now - FIRST_PUBLISHED)
+    rigs = _make_rigs(van)
+    _post(people, now)
+    _play_before_the_move(people, rigs, now)
+    _import("mesa-box-rev2", now - BAG_MOVED)
+    _play_after_the_move(people, rigs, now)
+    return True
+
+
+def _make_people(now: datetime) -> list[Person]:
+    """36 crew in two intakes, 4 FTOs, educator, keeper, director; the first is the new hire."""
+    levels = [CertificationLevelFactory.create(key=key) for key in LEVELS]
+    intakes = [
+        CohortFactory.create(name="Spring intake", slug="spring-intake"),
+        CohortFactory.create(name="Autumn intake", slug="autumn-intake"),
+    ]
+    people = [
+        PersonFactory.create(
+            employee_number=f"SB{number + 1:04}",
+            certification=levels[-1] if number % 3 == 0 else levels[number % 2],
+            cohorts=[intakes[1 if number < CREW // 2 else 0]],
+            is_demo=True,
+        )
+        for number in range(CREW)
+    ]
+    officers = [(Role.FTO, Role.CREW)] * 4 + [(Role.EDUCATOR,), (Role.KEEPER,), (Role.DIRECTOR,)]
+    people += [
+        PersonFactory.create(
+            employee_number=f"SB{CREW + 1 + number:04}",
+            certification=levels[-1],
+            roles=roles,
+            is_demo=True,
+        )
+        for number, roles in enumerate(officers)
+    ]
+    ftos = people[CREW : CREW + 4]
+    for number, person in enumerate(people[:CREW]):
+        PairingFactory.create(
+            fto=ftos[number % 4], crew=person, starts_at=now - timedelta(days=60)
+        )
+    return people
+
+
+def _import(folder: str, at: datetime) -> Revision:
+    parsed = read_workbook(Path(settings.BASE_DIR) / "fixtures" / "layouts" / folder)
+    if parsed.layout is None:
+        raise ValueError("; ".join(str(problem) for problem in parsed.problems))
+    return import_layout(parsed.layout, by=None, now=at, publish=True)
+
+
+def _make_rigs(van: Revision) -> list[Rig]:
+    box = Revision.objects.get(layout__slug="mesa-box", state="published")
+    stations = [StationFactory.create(name=name, slug=name.lower().replace(" ", "-")) for name in STATIONS]
+    units = [(unit, box) for unit in BOX_UNITS] + [(unit, van) for unit in VAN_UNITS]
+    return [
+        RigFactory.create(unit=unit, revision=revision, station=stations[number % 3])
+        for number, (unit, revision) in enumerate(units)
+    ]
+
+
+def _post(people: list[Person], now: datetime) -> None:
+    stations = list(Station.objects.all())
+    Posting.objects.bulk_create(
+        Posting(
+            person=person,
+            station=stations[number % 3],
+            starts_on=(now - timedelta(days=60)).date(),
+        )
+        for number, person in enumerate(people)
+    )
+
+
+def _play_before_the_move(people: list[Person], rigs: list[Rig], now: datetime) -> None:
+    """The hire's first weeks, and a few others', before the paediatric bag moved."""
+    recipe, week = Recipe.objects.get(slug="find-ten"), Recipe.objects.get(slug="new-rig-week-1")
+    hire, box, van = people[0], _unit(rigs, HIRE_UNIT), _unit(rigs, VAN_UNITS[0])
+    pick_rig(hire, box, now=now - timedelta(days=40))
+    take_drill(hire, box, week, Character(seed=1, knows=0.35), at=now - timedelta(days=40))
+    for days, knows in ((33, 0.45), (26, 0.55), (19, 0.6), (12, 0.7), (6, 0.75)):
+        take_drill(hire, box, recipe, Character(days, knows), at=now - timedelta(days=days))
+    for number, person in enumerate(people[1:9], start=1):
+        rig = van if number % 4 == 0 else box
+        pick_rig(person, rig, now=now - timedelta(days=20 + number))
+        character = Character(seed=100 + number, knows=0.4 + 0.06 * number)
+        take_drill(person, rig, recipe, character, at=now - timedelta(days=20 + number))
+
+
+def _play_after_the_move(people: list[Person], rigs: list[Rig], now: datetime) -> None:
+    recipe = Recipe.objects.get(slug="find-ten")
+    for number, person in enumerate(people[1:5], start=1):
+        rig = Rig.objects.get(unit=HIRE_UNIT)
+        pick_rig(person, rig, now=now - timedelta(days=2))
+        character = Character(seed=200 + number, knows=0.65)
+        take_drill(person, rig, recipe, character, at=now - timedelta(days=2, hours=number))
+
+
+def _unit(rigs: list[Rig], unit: str) -> Rig:
+    return next(rig for rig in rigs if rig.unit == unit)

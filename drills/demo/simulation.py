@@ -1,0 +1,110 @@
+"""People who take drills by themselves, through the same actions as everybody.
+
+What they do is simulated and marked so; nothing of it was measured on a person.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from random import Random
+
+from drills.engine.layout import Layout
+from drills.engine.recipes import LOCATE
+from drills.engine.timing import Claim
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.rigs.reading import layout_of
+from drills.runs.actions import answer_prompt, begin, serve_next, start_run
+from drills.runs.models import Presentation, Run
+from drills.scenarios.models import DrillPrompt, Recipe
+
+TAP_SECONDS = 1.6
+GAP_SECONDS = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Character:
+    """A simulated person: `knows` is the chance of a right answer at the first try."""
+
+    seed: int
+    knows: float
+
+
+Watcher = Callable[[Presentation], None]
+
+
+def _watch_nothing(_presentation: Presentation) -> None:
+    """Nobody looks on."""
+
+
+def take_drill(
+    person: Person,
+    rig: Rig,
+    recipe: Recipe,
+    character: Character,
+    *,
+    at: datetime,
+    watch: Watcher = _watch_nothing,
+    drill_seed: int | None = None,
+) -> Run:
+    """Take a whole drill, prompt by prompt; `watch` is shown each answered one."""
+    run = start_run(
+        person,
+        recipe=recipe,
+        revision=rig.revision,
+        rig=rig,
+        now=at,
+        seed=character.seed if drill_seed is None else drill_seed,
+        is_simulated=True,
+    )
+    random = Random(f"character:{character.seed}")  # noqa: S311  # a made-up person
+    now = at + timedelta(seconds=5)
+    presentation = begin(run, device_class="phone", is_timed=True, now=now)
+    while presentation is not None:
+        keys, seconds = _behave(presentation, layout_of(rig.revision), character, random)
+        now += timedelta(seconds=seconds + GAP_SECONDS + 0.1)
+        answered = answer_prompt(
+            run,
+            token=presentation.token,
+            tokens=[run.token_for(key) for key in keys],
+            claim=Claim(elapsed=seconds, gap=GAP_SECONDS, hidden=0.0),
+            now=now,
+        )
+        watch(answered)
+        now += timedelta(seconds=2)
+        presentation = serve_next(run, now=now)
+    run.refresh_from_db()
+    return run
+
+
+def _behave(
+    presentation: Presentation, layout: Layout, character: Character, random: Random
+) -> tuple[list[str], float]:
+    """What the person answers, as codes or keys, and the seconds it takes."""
+    prompt = presentation.prompt
+    if prompt is None:
+        return [presentation.subject], TAP_SECONDS + random.random()
+    knows = random.random() < (1.0 if presentation.is_retry else character.knows)
+    seconds = TAP_SECONDS + 1.5 + 4 * random.random() + (0 if knows else 5 * random.random())
+    if prompt.kind == LOCATE:
+        return [_place(prompt, layout, random, knows=knows)], seconds
+    return _contents(prompt, random, knows=knows), seconds + 1.5 * len(prompt.answer)
+
+
+def _place(prompt: DrillPrompt, layout: Layout, random: Random, *, knows: bool) -> str:
+    right: str = prompt.answer[0]
+    if knows:
+        return right
+    inside = layout.by_code[right].inside
+    near = [each.code for each in layout.children[inside] if each.code not in prompt.answer]
+    anywhere = [each.code for each in layout.compartments if each.code not in prompt.answer]
+    choices = near if near and random.random() < 0.6 else anywhere
+    return choices[int(random.random() * len(choices))]
+
+
+def _contents(prompt: DrillPrompt, random: Random, *, knows: bool) -> list[str]:
+    if knows:
+        return list(prompt.answer)
+    others = [key for key in prompt.choices if key not in prompt.answer]
+    said = list(prompt.answer[1:])
+    return said + ([others[int(random.random() * len(others))]] if others else [])

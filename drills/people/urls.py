@@ -1,1 +1,14 @@
-urlpatterns = []
+"""Addresses of the room."""
+
+from django.urls import path
+
+from drills.people import views
+
+app_name = "people"
+
+urlpatterns = [
+    path("sign-in/", views.sign_in, name="sign_in"),
+    path("sign-out/", views.sign_out, name="sign_out"),
+    path("mood/", views.mood, name="mood"),
+    path("gloves/", views.gloves, name="gloves"),
+]

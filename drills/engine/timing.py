@@ -39,7 +39,8 @@ def taken(server: float, claim: Claim | None) -> Taken:
     """Choose between the browser's figure and the server's interval, served to received.
 
     The claim counts only if it is possible: above 0.3 s, elapsed plus gap not longer than the
-    interval plus 0.25 s, nor more than 3 s shorter than it less hidden time.
+    interval plus 0.25 s, nor more than 3 s shorter than it less hidden time, and no more time
+    hidden than there was.
     """
     if claim is not None and _possible(server, claim):
         return Taken(claim.elapsed, VERIFIED)
@@ -50,12 +51,13 @@ def _possible(server: float, claim: Claim) -> bool:
     parts = (claim.elapsed, claim.gap, claim.hidden)
     if not all(math.isfinite(part) and part >= 0 for part in parts):
         return False
-    whole = claim.elapsed + claim.gap
-    longest, shortest = (
-        server + SERVER_SLACK,
-        server - claim.hidden - LONGEST_UNEXPLAINED,
+    whole, longest = claim.elapsed + claim.gap, server + SERVER_SLACK
+    shortest = server - claim.hidden - LONGEST_UNEXPLAINED
+    return (
+        claim.elapsed > SHORTEST_POSSIBLE
+        and claim.hidden <= longest
+        and shortest <= whole <= longest
     )
-    return claim.elapsed > SHORTEST_POSSIBLE and shortest <= whole <= longest
 
 
 def judge_time(seconds: float, *, server: float, limit: float | None, cut_off: float | None) -> str:

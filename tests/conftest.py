@@ -8,6 +8,13 @@ import hypothesis
 import pytest
 from hypothesis.configuration import set_hypothesis_home_dir
 
+from drills.rigs.reading import forget_kept
+from tests.cast import admin as admin
+from tests.cast import educator as educator
+from tests.cast import fto as fto
+from tests.cast import hire as hire
+from tests.cast import keeper as keeper
+from tests.cast import outsider as outsider
 from tests.house import measure
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome-stable")
@@ -24,6 +31,12 @@ def find_chromium() -> str | None:
     """The browser that the CHROMIUM variable names, else the first one on the path."""
     named = os.environ.get("CHROMIUM", "")
     return shutil.which(named) if named else next(filter(None, map(shutil.which, BROWSERS)), None)
+
+
+@pytest.fixture(autouse=True)
+def nothing_kept() -> None:
+    """No layout kept in memory outlives its database: numbers of rows come again in the next."""
+    forget_kept()
 
 
 @pytest.fixture(scope="session")

@@ -30,7 +30,7 @@ _MIDDLE: Spot = (GRID_WIDTH / 2, GRID_HEIGHT / 2)
 
 
 def spot_of(layout: Layout, code: str) -> Spot:
-    """The middle of a compartment on the plan, in plan units; a pocket stands where its bag does."""
+    """The middle of a compartment on the plan, in its units; a pocket stands where its bag does."""
     placed = next((each for each in reversed(layout.chain(code)) if each.rect), None)
     if placed is None or placed.rect is None:
         return _MIDDLE

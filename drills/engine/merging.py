@@ -1,4 +1,4 @@
-"""Bringing a workbook into a layout that exists: places keep their identity, items one set of terms."""
+"""Bringing a workbook into a layout that exists: places keep their keys, items one set of terms."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace

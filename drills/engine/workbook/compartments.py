@@ -84,23 +84,21 @@ def _rect(row: Row, prefix: str) -> Rect | None:
         row.refuse(column, "no value", "all four of x, y, w and h, or none of them")
     if blank:
         return None
-    x = row.whole(f"{prefix}x", 0, GRID_WIDTH - 1)
-    y = row.whole(f"{prefix}y", 0, GRID_HEIGHT - 1)
-    w = row.whole(f"{prefix}w", 1, GRID_WIDTH)
-    h = row.whole(f"{prefix}h", 1, GRID_HEIGHT)
-    fits_across = _fits(row, prefix, ("x", "w"), (x, w), GRID_WIDTH)
-    fits_down = _fits(row, prefix, ("y", "h"), (y, h), GRID_HEIGHT)
-    if x is None or y is None or w is None or h is None or not (fits_across and fits_down):
+    across = _side(row, prefix, "x", "w", GRID_WIDTH)
+    down = _side(row, prefix, "y", "h", GRID_HEIGHT)
+    if across is None or down is None:
         return None
-    return Rect(x, y, w, h)
+    return Rect(across[0], down[0], across[1], down[1])
 
 
-def _fits(
-    row: Row, prefix: str, names: tuple[str, str], values: tuple[int | None, int | None], most: int
-) -> bool:
-    start, size = values
-    if start is None or size is None or start + size <= most:
-        return True
-    got = f"{names[0]} {start} with {names[1]} {size}, which leaves the face,"
-    row.refuse(prefix + names[1], got, f"{names[0]} + {names[1]} of at most {most}")
-    return False
+def _side(row: Row, prefix: str, start: str, size: str, most: int) -> tuple[int, int] | None:
+    """Where an opening starts in one direction, and how far it goes; it stays on the face."""
+    at = row.whole(prefix + start, 0, most - 1)
+    length = row.whole(prefix + size, 1, most)
+    if at is None or length is None:
+        return None
+    if at + length > most:
+        got = f"{start} {at} with {size} {length}, which leaves the face,"
+        row.refuse(prefix + size, got, f"{start} + {size} of at most {most}")
+        return None
+    return at, length

@@ -38,7 +38,9 @@ def read_rows(sheet: str, data: bytes, report: Report) -> Iterator[tuple[int, li
 
 def delimiter_of(text: str) -> str:
     """The sign that splits the header line: the one it holds most often outside quotes."""
-    lines = dropwhile(lambda line: not line.strip(f"{DELIMITERS} \r\n"), StringIO(text))
+    lines = dropwhile(
+        lambda line: not line.strip(f"{DELIMITERS} \r\n"), StringIO(text, newline=None)
+    )
     header = re.sub('"[^"]*"', "", next(lines, ""))
     return max(DELIMITERS, key=header.count)
 

@@ -5,7 +5,7 @@ import unicodedata
 from decimal import Decimal
 from pathlib import Path
 
-from drills.engine.layout import Layout
+from drills.engine.layout import Layout, Point, StockLine
 from drills.engine.workbook.cells import Row, Table, rows_of, tidy
 from drills.engine.workbook.columns import (
     FORMAT,
@@ -47,10 +47,7 @@ def _layout(tables: Tables, report: Report) -> Layout:
     points = read_points(rows["points"], codes)
     compartments = settle(found, codes, seats_of(points))
     stock = read_stock(rows["stock"], codes)
-    if not points:
-        report.remark("points", 0, "", ASSUMED)
-    if not stock:
-        report.remark("stock", 0, "", "there is no stock line, so there is nothing to ask for")
+    _remark_gaps(points, stock, report)
     about = _keyed(rows["layout"], report)
     _refuse_format(about["format"])
     name = about["name"].text("name", required=True)
@@ -66,6 +63,13 @@ def _layout(tables: Tables, report: Report) -> Layout:
         stock=stock,
         points=points,
     )
+
+
+def _remark_gaps(points: tuple[Point, ...], stock: tuple[StockLine, ...], report: Report) -> None:
+    if not points:
+        report.remark("points", 0, "", ASSUMED)
+    if not stock:
+        report.remark("stock", 0, "", "there is no stock line, so there is nothing to ask for")
 
 
 def _rows(sheet: str, tables: Tables, report: Report) -> list[Row]:

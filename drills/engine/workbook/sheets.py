@@ -67,10 +67,10 @@ def _texts(parts: Mapping[str, bytes]) -> dict[str, bytes]:
 
 def _rows(sheet: Any) -> Rows:
     """The rows of a sheet opened for reading only, a class that the library keeps to itself."""
-    sheet.reset_dimensions()
-    rows = sheet.iter_rows(max_col=MAX_COLUMNS + 1)  # one more shows that there are more
-    for number, cells in enumerate(rows, start=1):
-        yield number, [_cell(cell.value, cell.data_type) for cell in cells]
+    sheet.reset_dimensions()  # what a file says of its own size may be anything
+    for number, cells in enumerate(sheet.iter_rows(), start=1):
+        start = cells[: MAX_COLUMNS + 1]  # one more shows that there are more
+        yield number, [_cell(cell.value, cell.data_type) for cell in start]
 
 
 def _cell(value: object, kind: str) -> Cell:
@@ -84,10 +84,8 @@ def _cell(value: object, kind: str) -> Cell:
 
 
 def _plain(value: object) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
+    if isinstance(value, bool | None):
+        return {None: "", True: "yes", False: "no"}[value]
     if isinstance(value, float):
         exact = Decimal(f"{value:.{DIGITS}g}")
         return number_text(exact) if exact.is_finite() else str(value)

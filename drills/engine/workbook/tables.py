@@ -151,7 +151,7 @@ def _table(sheet: str, rows: Iterable[tuple[int, Iterable[Cell]]], report: Repor
     kept: list[tuple[int, tuple[Cell, ...]]] = []
     for number, row in rows:
         cells = tuple(row)
-        if any(not isinstance(cell, str) or cell.strip() for cell in cells):
+        if any(cell != "" and not str(cell).isspace() for cell in cells):
             kept.append((number, cells))
         if len(kept) > MAX_ROWS + 1 or number > LAST_ROW:
             report.refuse(sheet, number, "", "more rows", f"at most {MAX_ROWS} under the header")

@@ -70,11 +70,9 @@ def _linked(
 
 def _spots(found: list[Found]) -> dict[str, Spot]:
     """Face and depth by code, from the top down; what hangs in a cycle has none."""
-    known = {each.compartment.code for each in found}
     children: dict[str, list[Compartment]] = defaultdict(list)
     for each in found:
-        parent = each.compartment.inside
-        children[parent if parent in known else ""].append(each.compartment)
+        children[each.compartment.inside].append(each.compartment)
     spots: dict[str, Spot] = {}
     open_ends = deque((each, Spot("", 0)) for each in children[""])
     while open_ends:
@@ -103,13 +101,14 @@ def _refuse_cycles(found: list[Found], spots: Mapping[str, Spot]) -> None:
 
 
 def _refuse_same_keys(found: list[Found]) -> None:
-    rows: dict[str, Row] = {}
+    first: dict[str, Found] = {}
     for each in found:
-        key, row = each.compartment.key, each.row
-        other = rows.setdefault(key.casefold(), row)
-        if each.compartment.place and other is not row:
-            got = f"{quote(key)}, which row {other.number} stands for too,"
-            row.refuse("place", got, "a place of its own, unlike every other place and code")
+        key = each.compartment.key
+        other = first.setdefault(key.casefold(), each)
+        alike = key and other is not each
+        if alike and (each.compartment.place or other.compartment.place):  # else two alike codes
+            got = f"{quote(key)}, which row {other.row.number} stands for too,"
+            each.row.refuse("place", got, "a place of its own, unlike every other place and code")
 
 
 def _refuse_unplaced(found: Found, spots: Mapping[str, Spot]) -> None:

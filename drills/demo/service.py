@@ -111,9 +111,7 @@ def _make_people(now: datetime) -> list[Person]:
     ]
     ftos = people[CREW : CREW + 4]
     for number, person in enumerate(people[:CREW]):
-        PairingFactory.create(
-            fto=ftos[number % 4], crew=person, starts_at=now - timedelta(days=60)
-        )
+        PairingFactory.create(fto=ftos[number % 4], crew=person, starts_at=now - timedelta(days=60))
     return people
 
 
@@ -126,7 +124,9 @@ def _import(folder: str, at: datetime) -> Revision:
 
 def _make_rigs(van: Revision) -> list[Rig]:
     box = Revision.objects.get(layout__slug="mesa-box", state="published")
-    stations = [StationFactory.create(name=name, slug=name.lower().replace(" ", "-")) for name in STATIONS]
+    stations = [
+        StationFactory.create(name=name, slug=name.lower().replace(" ", "-")) for name in STATIONS
+    ]
     units = [(unit, box) for unit in BOX_UNITS] + [(unit, van) for unit in VAN_UNITS]
     return [
         RigFactory.create(unit=unit, revision=revision, station=stations[number % 3])

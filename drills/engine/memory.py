@@ -51,6 +51,11 @@ class Estimate:
         return narrow and self.first_answers >= FEWEST_FIRST_ANSWERS
 
     @property
+    def in_100(self) -> tuple[int, int, int]:
+        """Chance, lower and upper end as whole numbers in 100."""
+        return round(100 * self.chance), round(100 * self.low), round(100 * self.high)
+
+    @property
     def weight(self) -> float:
         """How much a drill should ask for this, 0 to 1: what may not be known."""
         return 1.0 - self.low

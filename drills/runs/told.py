@@ -1,5 +1,6 @@
 """What a person is told of an answer: what they said, how it was wrong, and what is right."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from drills.engine.layout import Layout
@@ -52,20 +53,22 @@ def tell(presentation: Presentation, layout: Layout) -> Told:
         raise ValueError("A warm-up tap has no right answer to tell.")
     is_locate = prompt.kind == LOCATE
     codes = _counted_first(prompt.answer, presentation.place) if is_locate else ()
+    name_of = layout.path if is_locate else _namer(layout)
     return Told(
         name=prompt.name,
-        said=tuple(
-            layout.path(each) if is_locate else layout.things[each].name
-            for each in presentation.answer
-        ),
+        said=tuple(map(name_of, presentation.answer)),
         near=_NEAR_WORDS.get(presentation.near, ""),
         right_places=tuple(layout.path(code) for code in codes),
-        missed=tuple(layout.things[key].name for key in presentation.missed),
-        not_there=tuple(layout.things[key].name for key in presentation.not_there),
+        missed=tuple(map(_namer(layout), presentation.missed)),
+        not_there=tuple(map(_namer(layout), presentation.not_there)),
         codes=codes,
         own=tuple(presentation.answer) if is_locate else (),
         depth_reached=DEPTH_WORDS.get(presentation.depth_reached, ""),
     )
+
+
+def _namer(layout: Layout) -> Callable[[str], str]:
+    return lambda key: layout.things[key].name
 
 
 def _counted_first(codes: list[str], place: str) -> tuple[str, ...]:

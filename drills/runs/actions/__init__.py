@@ -4,8 +4,8 @@
 """
 
 from drills.runs.actions.answering import (
-    AnswerError,
     AnsweredOtherwiseError,
+    AnswerError,
     NotOpenError,
     answer_prompt,
 )

@@ -6,11 +6,11 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
+from drills.engine.facts import steps
 from drills.engine.layout import Layout
 from drills.engine.recipes import LOCATE
 from drills.engine.scoring import WRONG, Finding, Mark, mark_contents, mark_locate, nearest_to_cot
 from drills.engine.timing import Claim, judge_time, taken, tapping_baseline
-from drills.engine.facts import steps
 from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
@@ -75,16 +75,13 @@ def answer_prompt(
 
 def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:
     """Turn tokens back into compartment codes or thing keys; an unknown one is refused."""
-    run, prompt = presentation.run, presentation.prompt
-    asks_place = prompt is None or prompt.kind == LOCATE
-    keys = list(layout.by_code) if asks_place else prompt.choices if prompt else []
-    known = {run.token_for(key): key for key in keys}
-    unknown = [token for token in tokens if token not in known]
-    if unknown or (asks_place and len(tokens) > 1):
-        raise AnswerError(
-            f"{len(tokens)} choices came in, {len(unknown)} of them not on this page; "
-            + ("one place is accepted." if asks_place else "things of the list are accepted.")
-        )
+    choices = presentation.prompt.choices if presentation.prompt else []
+    known = {presentation.run.token_for(key): key for key in choices or layout.by_code}
+    unknown = set(tokens) - set(known)
+    if unknown:
+        raise AnswerError(f"{len(unknown)} choices came in that are not on this page.")
+    if len(tokens) > 1 and not choices:
+        raise AnswerError(f"{len(tokens)} places came in; one is accepted.")
     return sorted({known[token] for token in tokens})
 
 

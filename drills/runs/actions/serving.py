@@ -206,8 +206,7 @@ def _next_order(run: Run) -> int:
 
 def _limit(run: Run, layout: Layout, prompt: DrillPrompt, known: Knowledge) -> float | None:
     """The limit in seconds; none untimed, and none in practice until it was found right once."""
-    is_new = not any(all(known.was_found(fact) for fact in way) for way in _ways(layout, prompt))
-    if not run.is_timed or (run.is_practice and is_new):
+    if not run.is_timed or (run.is_practice and _is_new(layout, prompt, known)):
         return None
     over = run.drill.recipe.limit_over_baseline_s
     return limit_on_screen(
@@ -216,6 +215,11 @@ def _limit(run: Run, layout: Layout, prompt: DrillPrompt, known: Knowledge) -> f
         things=1 if prompt.kind == LOCATE else len(prompt.answer),
         allowance=run.allowance,
     )
+
+
+def _is_new(layout: Layout, prompt: DrillPrompt, known: Knowledge) -> bool:
+    """Whether the person never found it before, by any way."""
+    return not any(all(map(known.was_found, way)) for way in _ways(layout, prompt))
 
 
 def _prediction(layout: Layout, prompt: DrillPrompt, known: Knowledge) -> float | None:

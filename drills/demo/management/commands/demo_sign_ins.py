@@ -11,9 +11,10 @@ from drills.demo.service import SIGN_INS
 from drills.people.models import Person
 
 _WORDS = (
-    "amber basin cedar delta ember fable gravel harbor indigo juniper kettle ledger mesa nickel "
-    "orchard pebble quartz ridge saddle timber umber valley willow yonder zephyr"
-).split()
+    *("amber", "basin", "cedar", "delta", "ember", "fable", "gravel", "harbor", "indigo"),
+    *("juniper", "kettle", "ledger", "mesa", "nickel", "orchard", "pebble", "quartz", "ridge"),
+    *("saddle", "timber", "umber", "valley", "willow", "yonder", "zephyr"),
+)
 _WORDS_EACH = 4
 
 
@@ -33,4 +34,6 @@ class Command(BaseCommand):
             password = "-".join(secrets.choice(_WORDS) for _ in range(_WORDS_EACH))
             found.set_password(password)
             found.save(update_fields=["password"])
-            self.stdout.write(f"  {each.part:24} {each.employee_number}   {password}   ({found.name})")
+            self.stdout.write(
+                f"  {each.part:24} {each.employee_number}   {password}   ({found.name})"
+            )

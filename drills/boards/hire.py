@@ -1,0 +1,149 @@
+"""What the new hire's page shows: today's rig, one next step, and the rig by what is known."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from drills.competency.reports import Knowledge, knowledge_of
+from drills.engine.drawing import FaceDrawing, faces, shade_cells
+from drills.engine.facts import Fact, door_of, fact_words, facts_of
+from drills.engine.layout import Layout
+from drills.engine.memory import Estimate
+from drills.engine.merging import Change, changes
+from drills.people.models import Person
+from drills.rigs.models import Revision, Rig
+from drills.rigs.reading import layout_of
+from drills.rigs.reports import rode_before, todays_rig
+from drills.runs.models import Run, RunState
+from drills.scenarios.models import Recipe
+
+MISSES_SHOWN = 5
+FIND_TEN, ONE_CABINET = "find-ten", "one-cabinet"
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """What is known behind one door: facts there are, facts asked, and one estimate of them."""
+
+    code: str
+    name: str
+    facts: int
+    asked: int
+    estimate: Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """The one thing to do now: resume a run, walk the rig, or take a drill."""
+
+    kind: str
+    title: str
+    detail: str
+    run: Run | None = None
+    recipe: Recipe | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Differs:
+    """What is elsewhere than on the rig ridden before."""
+
+    rig: Rig
+    revision: Revision
+    changes: tuple[Change, ...]
+    is_other_layout: bool
+
+
+@dataclass(frozen=True, slots=True)
+class HireBoard:
+    rig: Rig | None
+    step: NextStep | None = None
+    differs: Differs | None = None
+    faces: tuple[FaceDrawing, ...] = ()
+    doors: tuple[Door, ...] = ()
+    misses: tuple[str, ...] = ()
+    misses_left: int = 0
+    facts: int = 0
+    asked: int = 0
+    has_simulated: bool = False
+
+
+def hire_board(person: Person, *, now: datetime) -> HireBoard:
+    """Everything on the page, for one person and the rig they ride today."""
+    rig = todays_rig(person)
+    if rig is None:
+        return HireBoard(None)
+    layout = layout_of(rig.revision)
+    known = knowledge_of(person, layout=rig.layout, now=now)
+    facts = facts_of(layout)
+    doors = doors_of(layout, known, facts)
+    missed = [fact for fact in known.missed() if fact in set(facts)]
+    values = {
+        door.code: round(100 * door.estimate.chance) if door.estimate.is_enough else None
+        for door in doors
+    }
+    return HireBoard(
+        rig=rig,
+        step=_next_step(person, rig, known, missed),
+        differs=_differs(person, rig, layout),
+        faces=tuple(
+            shade_cells(face, values=values) for face in faces(layout, value_of=lambda code: code)
+        ),
+        doors=doors,
+        misses=tuple(fact_words(layout, fact) for fact in missed[:MISSES_SHOWN]),
+        misses_left=max(len(missed) - MISSES_SHOWN, 0),
+        facts=len(facts),
+        asked=sum(fact in known.observations for fact in facts),
+        has_simulated=known.has_simulated,
+    )
+
+
+def doors_of(layout: Layout, known: Knowledge, facts: tuple[Fact, ...]) -> tuple[Door, ...]:
+    """The doors of the rig in the order of the workbook, with what is known behind each."""
+    behind: dict[str, list[Fact]] = {}
+    for fact in facts:
+        behind.setdefault(door_of(layout, fact), []).append(fact)
+    return tuple(
+        Door(
+            code=top.code,
+            name=top.name,
+            facts=len(behind.get(top.code, ())),
+            asked=sum(fact in known.observations for fact in behind.get(top.code, ())),
+            estimate=known.of(behind.get(top.code, ())),
+        )
+        for top in layout.children.get("", ())
+    )
+
+
+def open_run(person: Person) -> Run | None:
+    """The run the person has not finished, the newest first."""
+    return (
+        Run.objects.filter(person=person)
+        .exclude(state=RunState.FINISHED)
+        .select_related("drill__recipe", "rig")
+        .first()
+    )
+
+
+def _next_step(person: Person, rig: Rig, known: Knowledge, missed: list[Fact]) -> NextStep | None:
+    run = open_run(person)
+    if run is not None:
+        done = run.presentations.filter(state="answered", is_retry=False).exclude(prompt=None)
+        return NextStep(
+            "resume", run.drill.recipe.name, f"{done.count()} answered; the rest waits", run=run
+        )
+    if not known.observations:
+        return NextStep("walk", f"Walk round {rig}", "door by door, what is in here, no test")
+    recipe = Recipe.objects.filter(slug=FIND_TEN if missed else ONE_CABINET).first()
+    if recipe is None:
+        return None
+    why = f"{len(missed)} missed when last asked" if missed else "what was not asked yet"
+    return NextStep("drill", recipe.name, f"{why}; about {recipe.minutes} minutes", recipe=recipe)
+
+
+def _differs(person: Person, rig: Rig, layout: Layout) -> Differs | None:
+    before = rode_before(person)
+    if before is None or before.revision_id == rig.revision_id:
+        return None
+    if before.revision.layout_id != rig.layout_id:
+        return Differs(before.rig, before.revision, (), is_other_layout=True)
+    moved = [each for each in changes(layout_of(before.revision), layout) if each.what == "moved"]
+    return Differs(before.rig, before.revision, tuple(moved), is_other_layout=False)

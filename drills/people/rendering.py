@@ -1,0 +1,33 @@
+"""One way to answer both a browser and htmx."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django_htmx.http import HttpResponseClientRedirect
+from django_htmx.middleware import HtmxDetails
+
+
+def wants_part(request: HttpRequest) -> bool:
+    """Whether only a fragment is asked for; going back in the history takes a whole page."""
+    htmx: HtmxDetails = request.htmx  # type: ignore[attr-defined]  # set by the middleware
+    return bool(htmx) and not htmx.history_restore_request
+
+
+def page_or_part(
+    request: HttpRequest,
+    template: str,
+    part: str,
+    context: Mapping[str, Any],
+    *,
+    status: int = 200,
+) -> HttpResponse:
+    """The whole page, or its named part for htmx."""
+    name = f"{template}#{part}" if wants_part(request) else template
+    return render(request, name, dict(context), status=status)
+
+
+def go_to(request: HttpRequest, url: str) -> HttpResponse:
+    """Send the person to another page, whichever way the request came."""
+    return HttpResponseClientRedirect(url) if wants_part(request) else redirect(url)

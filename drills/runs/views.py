@@ -1,0 +1,149 @@
+"""Pages of a run: start, take, answer, away, debrief."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from drills.engine.recipes import CannotApplyError
+from drills.people.access import Request
+from drills.people.rendering import go_to, page_or_part
+from drills.rigs.models import Layout
+from drills.rigs.reports import todays_rig
+from drills.runs.access import own_run, readable_run
+from drills.runs.actions import (
+    AnsweredOtherwiseError,
+    AnswerError,
+    answer_prompt,
+    begin,
+    call_away,
+    report_not_there,
+    serve_next,
+    start_run,
+)
+from drills.runs.forms import AnswerForm, device_class_of
+from drills.runs.models import Run, RunState
+from drills.runs.pages import debrief_context, take_context
+from drills.scenarios.models import Recipe
+
+TAKE, QUESTION = "runs/take.html", "question"
+NOTHING_CHOSEN = "Nothing chosen yet. Choose, or send I do not know."
+
+
+@require_POST
+def start(request: Request) -> HttpResponse:
+    """Make a drill from a recipe on today's rig, or on a layout that is named."""
+    recipe = get_object_or_404(Recipe, slug=request.POST.get("recipe", ""))
+    named = request.POST.get("layout", "")
+    rig = None if named else todays_rig(request.user)
+    layout = get_object_or_404(Layout, slug=named) if named else None
+    revision = layout.published if layout else rig.revision if rig else None
+    if revision is None:
+        messages.error(request, "Choose today's rig first; a drill is made from it.")
+        return redirect("rigs:index")
+    try:
+        run = start_run(request.user, recipe=recipe, revision=revision, rig=rig, now=timezone.now())
+    except CannotApplyError as error:
+        messages.error(request, str(error))
+        return redirect("boards:drills")
+    return redirect("runs:take", run.pk)
+
+
+@require_GET
+def take(request: Request, run_id: UUID) -> HttpResponse:
+    """The run as it stands: the brief, the open prompt, the feedback, or called away."""
+    run = own_run(request.user, run_id)
+    return _show(request, run)
+
+
+@require_POST
+def proceed(request: Request, run_id: UUID) -> HttpResponse:
+    """Begin, go on to the next prompt, or resume."""
+    run = own_run(request.user, run_id)
+    begin(
+        run,
+        device_class=device_class_of(request.POST),
+        is_timed="untimed" not in request.POST,
+        now=timezone.now(),
+    )
+    return _after(request, run)
+
+
+@require_POST
+def answer(request: Request, run_id: UUID) -> HttpResponse:
+    """Take the answer to the open prompt; the first one counts."""
+    run, now = own_run(request.user, run_id), timezone.now()
+    form = AnswerForm(request.POST)
+    if not form.is_valid() or not form.says_something:
+        return _show(request, run, error=NOTHING_CHOSEN)
+    try:
+        answered = answer_prompt(
+            run,
+            token=form.cleaned_data["token"],
+            tokens=form.tokens(),
+            claim=form.claim(),
+            now=now,
+        )
+    except AnsweredOtherwiseError as error:
+        return _show(request, run, error=str(error))
+    except AnswerError as error:
+        return _show(request, run, error=str(error))
+    if answered.is_warm_up or not run.is_practice:
+        serve_next(run, now=now)
+    return _after(request, run)
+
+
+@require_POST
+def away(request: Request, run_id: UUID) -> HttpResponse:
+    """A real call: void the open prompt and keep the rest."""
+    run = own_run(request.user, run_id)
+    call_away(run, now=timezone.now())
+    return _after(request, run)
+
+
+@require_POST
+def not_there(request: Request, run_id: UUID) -> HttpResponse:
+    """Not where the layout says: void the prompt and tell the keeper."""
+    run, now = own_run(request.user, run_id), timezone.now()
+    presentation = run.presentations.filter(token=request.POST.get("token", "")).first()
+    if presentation is None or run.state == RunState.FINISHED:
+        return _show(request, run, error="That prompt is no longer open.")
+    report_not_there(presentation, by=request.user, now=now)
+    messages.info(request, "Reported to the layout keeper. That prompt counts for nothing.")
+    serve_next(run, now=now)
+    return _after(request, run)
+
+
+@require_GET
+def debrief(request: Request, run_id: UUID) -> HttpResponse:
+    """After a run: what was missed, and where it is."""
+    run = readable_run(request.user, run_id)
+    if run.state != RunState.FINISHED:
+        return (
+            redirect("runs:take", run.pk) if run.person == request.user else redirect("boards:home")
+        )
+    return render(request, "runs/debrief.html", debrief_context(run))
+
+
+def _after(request: HttpRequest, run: Run) -> HttpResponse:
+    """After an act: a browser is sent to the page again, htmx gets the question alone."""
+    run.refresh_from_db()
+    if run.state == RunState.FINISHED:
+        return go_to(request, reverse("runs:debrief", args=[run.pk]))
+    if request.headers.get("HX-Request"):
+        return _show(request, run)
+    return redirect("runs:take", run.pk)
+
+
+def _show(request: HttpRequest, run: Run, *, error: str = "") -> HttpResponse:
+    run.refresh_from_db()
+    context = take_context(run, now=timezone.now())
+    if context["state"] == "finished":
+        return go_to(request, reverse("runs:debrief", args=[run.pk]))
+    return page_or_part(
+        request, TAKE, QUESTION, {**context, "error": error}, status=422 if error else 200
+    )

@@ -1,0 +1,115 @@
+/* The clock, the browser's own time, and what the page does between two prompts.
+   Everything works without this file; then the time of sending counts. */
+(function () {
+  "use strict";
+
+  var painted = 0, chosenAt = 0, hiddenSince = 0, hidden = 0, ticking = 0;
+  var reduced = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
+  var SAID_AT = [0.5, 1];
+  var said = [];
+
+  function form() { return document.querySelector("form[data-run]"); }
+  function asking() { return document.querySelector("[data-asking]"); }
+  function put(name, value) {
+    var field = form() && form().querySelector("[data-" + name + "]");
+    if (field) { field.value = value; }
+  }
+  function seconds(from, to) { return ((to - from) / 1000).toFixed(3); }
+
+  function say(words) {
+    var status = document.getElementById("status");
+    if (status) { status.textContent = words; }
+  }
+
+  function deviceClass() {
+    return window.matchMedia("(pointer: coarse)").matches || window.innerWidth < 700 ? "phone" : "desk";
+  }
+
+  /* A bar that fills; under reduced motion in steps of five seconds. */
+  function drawClock() {
+    window.cancelAnimationFrame(ticking);
+    var clock = document.querySelector("[data-clock]");
+    if (!clock || !asking()) { return; }
+    var done = clock.querySelector("[data-clock-done]");
+    var whole = Number(clock.querySelector(".left").getAttribute("width"));
+    var limit = Number(clock.dataset.limit), gone = Number(clock.dataset.gone);
+    var now = gone + (performance.now() - painted) / 1000;
+    var shown = reduced ? Math.floor(now / 5) * 5 : now;
+    done.setAttribute("width", String(Math.min(shown / limit, 1) * whole));
+    SAID_AT.forEach(function (part) {
+      if (now / limit >= part && said.indexOf(part) < 0) {
+        said.push(part);
+        say(part < 1 ? "Half of the time is gone." : "The limit has passed. You can still answer.");
+      }
+    });
+    if (now < limit) { ticking = window.requestAnimationFrame(drawClock); }
+  }
+
+  function nothingChosen() {
+    form().querySelectorAll("#board input[type=radio]").forEach(function (radio) {
+      radio.checked = radio.defaultChecked;
+    });
+  }
+
+  /* A prompt has come into sight: time starts when it is painted. */
+  function begin() {
+    if (!form()) { return; }
+    put("device", deviceClass());
+    if (!asking()) { window.cancelAnimationFrame(ticking); return; }
+    nothingChosen();
+    chosenAt = 0; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
+    var sift = document.querySelector("[data-sift-label]");
+    if (sift) { sift.hidden = false; }
+    window.requestAnimationFrame(function () {
+      painted = performance.now();
+      drawClock();
+      var ask = document.getElementById("ask");
+      if (ask) { ask.focus({ preventScroll: true }); }
+    });
+  }
+
+  document.addEventListener("change", function (event) {
+    if (event.target.name === "place" || event.target.name === "thing") {
+      chosenAt = performance.now();
+    }
+  });
+
+  document.addEventListener("input", function (event) {
+    if (!event.target.matches("[data-sift]")) { return; }
+    var words = event.target.value.toLowerCase();
+    document.querySelectorAll("[data-choice]").forEach(function (choice) {
+      choice.hidden = choice.textContent.toLowerCase().indexOf(words) < 0
+        && !choice.querySelector("input").checked;
+    });
+  });
+
+  document.addEventListener("visibilitychange", function () {
+    if (document.hidden) { hiddenSince = performance.now(); }
+    else if (hiddenSince) { hidden += performance.now() - hiddenSince; hiddenSince = 0; }
+  });
+
+  document.addEventListener("submit", function (event) {
+    if (event.target !== form() || !asking()) { return; }
+    var now = performance.now(), chosen = chosenAt || now;
+    put("elapsed", seconds(painted, chosen));
+    put("gap", seconds(chosen, now));
+    put("hidden", seconds(0, hidden));
+  }, true);
+
+  document.addEventListener("keydown", function (event) {
+    var sift = event.target.matches && event.target.matches("[data-sift]");
+    if (sift && event.key === "Enter") { event.preventDefault(); }
+  });
+
+  document.addEventListener("htmx:afterSettle", function (event) {
+    if (event.target.id === "question") { begin(); }
+  });
+
+  document.addEventListener("htmx:sendError", function () {
+    var alert = document.getElementById("alert");
+    if (alert) { alert.textContent = "No connection. Your choice is still here; press Send again."; }
+  });
+
+  if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", begin); }
+  else { begin(); }
+})();

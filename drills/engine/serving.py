@@ -90,15 +90,13 @@ def _answered_since(history: Sequence[Served], position: int) -> int:
 def _fresh(slots: Sequence[Slot], history: Sequence[Served]) -> int | None:
     served = {each.position for each in history}
     left = [slot for slot in slots if slot.position not in served and not slot.blocked]
-    planned = next((slot.position for slot in left if not slot.is_spare), None)
-    if planned is not None:
-        return planned
+    planned = [slot.position for slot in left if not slot.is_spare]
+    if planned:
+        return planned[0]
     wanted = _kinds_to_replace(slots, history, served)
-    spares = sorted(
-        (slot for slot in left if slot.is_spare),
-        key=lambda slot: (not wanted or slot.kind != wanted[0], slot.position),
-    )
-    return spares[0].position if wanted and spares else None
+    if not wanted or not left:
+        return None
+    return min(left, key=lambda slot: (slot.kind != wanted[0], slot.position)).position
 
 
 def _kinds_to_replace(
@@ -107,10 +105,10 @@ def _kinds_to_replace(
     """The kinds of the prompts that fell out and have no replacement yet, oldest first."""
     kind = {slot.position: slot.kind for slot in slots}
     fell_out = [kind[each.position] for each in history if each.is_void and not each.is_retry]
-    fell_out += [
-        slot.kind
-        for slot in slots
-        if slot.blocked and not slot.is_spare and slot.position not in served
-    ]
-    replaced = sum(1 for slot in slots if slot.is_spare and slot.position in served)
+    fell_out += [slot.kind for slot in slots if _is_held_out(slot, served)]
+    replaced = sum(slot.is_spare for slot in slots if slot.position in served)
     return fell_out[replaced:]
+
+
+def _is_held_out(slot: Slot, served: set[int]) -> bool:
+    return slot.blocked and not slot.is_spare and slot.position not in served

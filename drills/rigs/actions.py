@@ -171,23 +171,27 @@ def _store(row: Layout, layout: engine.Layout, *, now: datetime) -> Revision:
 
 def _store_compartments(revision: Revision, layout: engine.Layout) -> dict[str, Compartment]:
     """Store parents before what lies in them; the order of the workbook is kept beside."""
-    keys = [each.key for each in layout.compartments]
-    row = revision.layout
-    Place.objects.bulk_create(
-        [Place(layout=row, key=key) for key in keys], ignore_conflicts=True, batch_size=500
-    )
-    places = {place.key: place for place in row.places.all()}
-    orders = {each.code: order for order, each in enumerate(layout.compartments)}
+    places = _store_places(revision.layout, layout)
     stored: dict[str, Compartment] = {}
     level = layout.children.get("", ())
     while level:
         rows = Compartment.objects.bulk_create(
-            [_compartment_row(revision, each, places, stored, orders[each.code]) for each in level],
+            [
+                _compartment_row(revision, each, places, stored, layout.order_of[each.code])
+                for each in level
+            ],
             batch_size=500,
         )
         stored |= {each.code: each for each in rows}
         level = tuple(child for each in level for child in layout.children.get(each.code, ()))
     return stored
+
+
+def _store_places(row: Layout, layout: engine.Layout) -> dict[str, Place]:
+    """The places of a layout by key, made where they do not exist yet."""
+    new = [Place(layout=row, key=each.key) for each in layout.compartments]
+    Place.objects.bulk_create(new, ignore_conflicts=True, batch_size=500)
+    return {place.key: place for place in row.places.all()}
 
 
 def _compartment_row(

@@ -50,7 +50,7 @@ def answer_prompt(
     know*. Resending the same answer gives the stored one back; another answer is refused.
     """
     presentation = (
-        Presentation.objects.select_for_update()
+        Presentation.objects.select_for_update(of=("self",))
         .select_related("run__drill__revision__layout", "run__person", "run__rig", "prompt")
         .filter(run=run, token=token)
         .first()

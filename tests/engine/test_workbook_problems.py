@@ -1,4 +1,4 @@
-"""How problems are told: all at once, each once, in plain sentences; and paths that lead nowhere."""
+"""How problems are told: all at once, each once, in sentences; and paths that lead nowhere."""
 
 from pathlib import Path
 

@@ -24,16 +24,22 @@ def settle(layout: Layout, known: Mapping[str, str]) -> Layout:
     differ in terms the first line stands.
     """
     taken = {each.place for each in layout.compartments if each.place}
+    kept = {
+        each.code: known[each.code]
+        for each in layout.compartments
+        if not each.place and known.get(each.code, "") not in {"", *taken}
+    }
+    taken |= set(kept.values())
     compartments = []
     for each in layout.compartments:
-        key = each.place or _free_key(each.code, known, taken)
+        key = each.place or kept.get(each.code) or _free_key(each.code, taken)
         taken.add(key)
         compartments.append(replace(each, place=key))
     return replace(layout, compartments=tuple(compartments), stock=_with_first_terms(layout))
 
 
-def _free_key(code: str, known: Mapping[str, str], taken: set[str]) -> str:
-    wanted = known.get(code, code)
+def _free_key(code: str, taken: set[str]) -> str:
+    wanted = code
     while wanted in taken:
         wanted += "+"
     return wanted

@@ -1,0 +1,215 @@
+"""A workbook into a layout that exists: what keeps its identity, and what is said to change."""
+
+from dataclasses import replace
+
+from hypothesis import given
+
+from drills.engine.layout import Compartment, Layout, Rect, StockLine
+from drills.engine.merging import Change, changes, settle
+from tests.layouts import demo_layout, practice_rig
+from tests.strategies import layouts
+
+
+def with_compartment(rig: Layout, code: str, **fields: object) -> Layout:
+    """The rig with one compartment changed."""
+    found = tuple(
+        replace(each, **fields) if each.code == code else each for each in rig.compartments
+    )
+    return replace(rig, compartments=found)
+
+
+def place_of(rig: Layout, code: str) -> str:
+    return rig.by_code[code].place
+
+
+def test_a_place_named_in_the_workbook_is_kept() -> None:
+    """The stable key a row names goes before what its code had."""
+    rig = with_compartment(practice_rig(), "I1", place="wall")
+
+    settled = settle(rig, {"I1": "something else"})
+
+    assert place_of(settled, "I1") == "wall"
+
+
+def test_without_a_key_the_code_finds_the_place() -> None:
+    """A row without a key keeps the identity its code had in the revision before."""
+    settled = settle(practice_rig(), {"I1": "wall"})
+
+    assert place_of(settled, "I1") == "wall"
+
+
+def test_a_new_code_becomes_the_key() -> None:
+    """A compartment nobody knew is known by its code."""
+    assert place_of(settle(practice_rig(), {}), "BAG") == "BAG"
+
+
+def test_a_key_that_is_taken_is_never_given_twice() -> None:
+    """A code that now names another place does not take over its identity."""
+    rig = with_compartment(practice_rig(), "P1", place="I1")
+
+    settled = settle(rig, {})
+
+    places = [each.place for each in settled.compartments]
+    assert place_of(settled, "P1") == "I1"
+    assert place_of(settled, "I1") != "I1"
+    assert len(set(places)) == len(places)
+
+
+def test_a_newcomer_never_takes_the_key_of_a_place_that_stays() -> None:
+    """A new code that reads like the key of another place is given another key."""
+    rig = practice_rig()
+
+    settled = settle(rig, {"P1": "S1", "S1": "front"})
+    newcomer = settle(rig, {"P1": "S1"})
+
+    assert (place_of(settled, "P1"), place_of(settled, "S1")) == ("S1", "front")
+    assert place_of(newcomer, "P1") == "S1"
+    assert place_of(newcomer, "S1") not in {"", "S1"}
+
+
+def test_the_first_terms_of_an_item_stand() -> None:
+    """Where lines of an item differ in terms the first stands; the line keeps what is its own."""
+    rig = practice_rig()
+    other = StockLine(
+        "I1B", " tourniquet ", 7, unit="pack", category="medicines", aliases=("TQ",), notes="spare"
+    )
+
+    settled = settle(replace(rig, stock=(*rig.stock, other)), {})
+
+    line = settled.stock[-1]
+    assert (line.item, line.category, line.unit, line.aliases) == (
+        "Tourniquet",
+        "circulation and bleeding",
+        "",
+        (),
+    )
+    assert (line.compartment, line.par, line.critical, line.notes) == ("I1B", 7, False, "spare")
+
+
+@given(layouts())
+def test_settling_twice_changes_nothing_more(rig: Layout) -> None:
+    """A settled workbook brought in again is the same."""
+    once = settle(rig, {})
+    known = {each.code: each.place for each in once.compartments}
+
+    assert settle(once, {}) == once
+    assert settle(rig, known) == once
+
+
+@given(layouts())
+def test_a_rig_does_not_change_from_itself(rig: Layout) -> None:
+    """Between a revision and itself there is nothing to tell."""
+    settled = settle(rig, {})
+
+    assert changes(settled, settled) == ()
+
+
+@given(layouts(), layouts())
+def test_every_pair_of_rigs_can_be_compared(before: Layout, now: Layout) -> None:
+    """Whatever a workbook holds, what it changes can be said; nothing changed means the same."""
+    was, becomes = settle(before, {}), settle(now, {})
+
+    found = changes(was, becomes)
+
+    assert {each.what for each in found} <= {"added", "moved", "removed", "renamed", "par changed"}
+
+
+def test_the_first_revision_is_one_change() -> None:
+    """A layout that was not there is added as a whole."""
+    assert changes(None, practice_rig()) == (
+        Change("added", "Practice rig", after="11 stock lines"),
+    )
+
+
+def test_a_bag_that_hangs_elsewhere_is_one_change() -> None:
+    """What lies in a moved bag is not told of line by line."""
+    rig = practice_rig()
+
+    assert changes(rig, with_compartment(rig, "BAG", inside="I1")) == (
+        Change(
+            "moved",
+            "Response bag",
+            "S1 Street cabinet › Lower shelf › Response bag",
+            "I1 Wall cabinet › Response bag",
+        ),
+    )
+
+
+def test_a_cabinet_on_another_face_has_moved() -> None:
+    """A door that is on another side of the rig is one change, without what lies behind it."""
+    rig = practice_rig()
+
+    found = changes(rig, with_compartment(rig, "S1", face="curb"))
+
+    assert [(each.what, each.name) for each in found] == [("moved", "Street cabinet")]
+
+
+def test_a_name_alone_is_a_renaming() -> None:
+    """Another name on the label is told as that."""
+    rig = practice_rig()
+
+    found = changes(rig, with_compartment(rig, "I1A", name="Bleeding drawer"))
+
+    assert [(each.what, each.before, each.after) for each in found] == [
+        ("renamed", "I1 Wall cabinet › Upper drawer", "I1 Wall cabinet › Bleeding drawer")
+    ]
+
+
+def test_a_redrawn_rectangle_is_no_change_to_learn() -> None:
+    """A drawing made more exact changes nothing that anybody knows."""
+    rig = practice_rig()
+
+    assert changes(rig, with_compartment(rig, "I1", rect=Rect(9, 4, 5, 4))) == ()
+
+
+def test_lines_added_removed_moved_and_counted() -> None:
+    """Each line is told of once, in the words of what happened to it."""
+    rig = practice_rig()
+    now = replace(
+        rig,
+        stock=(
+            *(each for each in rig.stock if each.key not in {"fentanyl", "traffic cone", "splint"}),
+            StockLine("S1A", "Traffic cone", 4),
+            StockLine("S1A", "Splint", 9),
+            StockLine("I1B", "Ketamine", 2),
+        ),
+    )
+
+    assert set(changes(rig, now)) == {
+        Change("moved", "Traffic cone", "S1 Street cabinet", "S1 Street cabinet › Lower shelf"),
+        Change("par changed", "Splint", "2", "9 in S1 Street cabinet › Lower shelf"),
+        Change("removed", "Fentanyl", before="I1 Wall cabinet › Locked drawer"),
+        Change("added", "Ketamine", after="I1 Wall cabinet › Locked drawer"),
+    }
+
+
+def test_a_place_removed_or_added_is_told() -> None:
+    """A cabinet that is gone and one that is new are each one change."""
+    rig = practice_rig()
+    now = replace(
+        rig,
+        compartments=(
+            *(each for each in rig.compartments if each.code != "P1"),
+            Compartment("R1", "Rear pouch", face="rear"),
+        ),
+        points=(),
+    )
+
+    assert set(changes(rig, now)) == {
+        Change("removed", "P1 Oxygen panel"),
+        Change("added", "R1 Rear pouch"),
+    }
+
+
+def test_the_second_revision_of_the_demonstration_is_told_in_its_own_words() -> None:
+    """One bag moved and five lines changed. Source: the notes of the demonstration, ours."""
+    found = changes(settle(demo_layout("mesa-box"), {}), settle(demo_layout("mesa-box-rev2"), {}))
+
+    assert sorted((each.what, each.name) for each in found) == [
+        ("moved", "Blanket, wool"),
+        ("moved", "Multi-trauma dressing, 10 x 30 in"),
+        ("moved", "Paediatric bag"),
+        ("moved", "Resuscitation mask set, neonate to child"),
+        ("par changed", "Naloxone, prefilled syringe"),
+        ("par changed", "Tourniquet, limb"),
+    ]

@@ -63,8 +63,8 @@ class Shade:
 class Block:
     """A compartment as drawn, with what lies in it as rows of further blocks.
 
-    `value` is what choosing it sends. `label` is its name without the words its parent has said;
-    `within` is the path to it, empty at the top.
+    `value` is what choosing it sends. `label` is its name without the words its parent or its face
+    has said; `within` is the path to it, empty at the top.
     """
 
     code: str
@@ -82,7 +82,7 @@ class Block:
     @property
     def told(self) -> str:
         """What a person reads under `within` when this is chosen."""
-        return self.label if self.within else f"{self.code} {self.label}"
+        return self.label if self.within else f"{self.code} {self.name}"
 
     @property
     def is_board(self) -> bool:
@@ -160,6 +160,12 @@ class FaceDrawing:
     def loose(self) -> tuple[Cell, ...]:
         """Compartments of the face that have no rectangle."""
         return tuple(cell for cell in self.cells if cell.rect is None)
+
+    @property
+    def found(self) -> tuple[int, ...]:
+        """The numbers of the places found on this face."""
+        marks = (mark for cell in self.cells for mark in cell.inner_marks)
+        return tuple(sorted({mark.number for mark in marks if mark.kind == "found"}))
 
     @property
     def codes(self) -> frozenset[str]:
@@ -286,7 +292,9 @@ def short_label(name: str, parent: str) -> str:
 
 def _face(layout: Layout, key: str, cells: list[Cell]) -> FaceDrawing:
     title, caption, front, zone = _SEEN[key]
-    ordered = tuple(sorted(cells, key=_reading_order))
+    side = title.split()[0]
+    named = [replace(cell, label=short_label(cell.name, side)) for cell in cells]
+    ordered = tuple(sorted(named, key=_reading_order))
     taken = {spot for cell in cells if cell.rect for spot in _units(cell.rect)}
     fixed = tuple(
         Fixed(point.kind, point.name, rect)

@@ -14,7 +14,7 @@ CLOSED = "This page is closed while an assessed prompt is open."
 class Request(HttpRequest):
     """A request of somebody who is signed in."""
 
-    user: Person  # type: ignore[assignment]  # every page but sign-in is for persons alone
+    user: Person
     htmx: HtmxDetails
 
 

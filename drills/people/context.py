@@ -69,6 +69,11 @@ class Sheet:
         return _address("boards:home") or _address("rigs:index")
 
     @property
+    def runs(self) -> str:
+        """Where a person finds the run they are in."""
+        return _address("boards:drills") or self.home
+
+    @property
     def _person(self) -> Person | None:
         """Who is signed in; nobody where a request failed before anyone was recognised."""
         user = getattr(self._request, "user", None)

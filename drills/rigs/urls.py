@@ -1,1 +1,31 @@
-urlpatterns = []
+"""Addresses of the room; fixed words come before slugs."""
+
+from django.urls import path
+
+from drills.rigs import views
+
+app_name = "rigs"
+
+units = [
+    path("", views.index, name="index"),
+    path("units/<path:unit>/pick/", views.pick, name="pick"),
+]
+absences = [
+    path("absences/", views.absences, name="absences"),
+    path("absences/<int:number>/answer/", views.answer_absence, name="answer_absence"),
+]
+drafts = [
+    path("import/", views.import_, name="import"),
+    path("<slug:slug>/revisions/<int:number>/publish/", views.publish, name="publish"),
+    path("<slug:slug>/revisions/<int:number>/discard/", views.discard, name="discard"),
+]
+layouts = [
+    path("<slug:slug>/", views.layout, name="layout"),
+    path("<slug:slug>/rigs/", views.add_rig, name="add_rig"),
+    path("<slug:slug>/walk/", views.walk, name="walk"),
+    path("<slug:slug>/walk/<path:code>/", views.walk, name="walk"),
+    path("<slug:slug>/revisions/<int:number>/", views.revision, name="revision"),
+    path("<slug:slug>/revisions/<int:number>/export.<str:kind>", views.export, name="export"),
+]
+
+urlpatterns = [*units, *absences, *drafts, *layouts]

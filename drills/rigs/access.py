@@ -1,0 +1,57 @@
+"""Which revision a person may open."""
+
+from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
+from django.http import Http404
+
+from drills.people.access import closed_while_assessed, require_role
+from drills.people.models import Person, Role
+from drills.rigs.models import Layout, Revision, RevisionState
+
+KEEPERS = (Role.KEEPER, Role.ADMIN)
+
+
+def require_keeper(person: Person) -> Person:
+    """The person, if layouts are theirs to keep and no assessed prompt of theirs is open."""
+    require_role(person, *KEEPERS)
+    closed_while_assessed(person)
+    return person
+
+
+def published_revision(person: Person, slug: str) -> Revision:
+    """The revision in force, for reading; closed while an assessed prompt is open."""
+    closed_while_assessed(person)
+    found = _revisions(slug).filter(state=RevisionState.PUBLISHED).first()
+    if found is None:
+        raise Http404("There is no published layout of that name.")
+    return found
+
+
+def readable_revision(person: Person, slug: str, number: int) -> Revision:
+    """One revision by its number; drafts are for keepers alone."""
+    closed_while_assessed(person)
+    found = _revisions(slug).filter(number=number).first()
+    if found is None:
+        raise Http404("There is no such revision of that layout.")
+    if found.state == RevisionState.DRAFT and not person.holds(*KEEPERS):
+        raise PermissionDenied("This revision is a draft, which its keeper has not published.")
+    return found
+
+
+def kept_revision(person: Person, slug: str, number: int) -> Revision:
+    """One revision by its number, for its keeper."""
+    require_keeper(person)
+    return readable_revision(person, slug, number)
+
+
+def kept_layout(person: Person, slug: str) -> Layout:
+    """A layout, for its keeper."""
+    require_keeper(person)
+    found = Layout.objects.filter(slug=slug).first()
+    if found is None:
+        raise Http404("There is no layout of that name.")
+    return found
+
+
+def _revisions(slug: str) -> QuerySet[Revision]:
+    return Revision.objects.select_related("layout").filter(layout__slug=slug)

@@ -1,0 +1,64 @@
+"""What keepers send in, and what anybody looks for."""
+
+from django import forms
+from django.core.files.uploadedfile import UploadedFile
+from django.core.validators import RegexValidator
+
+from drills.rigs.models import Rig
+
+BIGGEST_UPLOAD = 5 * 1024 * 1024
+KINDS = (".xlsx", ".zip")
+
+whole_word = RegexValidator(
+    r"^[A-Za-z0-9][A-Za-z0-9-]*$",
+    "A unit number has letters, digits and hyphens alone, such as 412 or M-7.",
+)
+
+
+class WorkbookForm(forms.Form):
+    """One workbook to read."""
+
+    workbook = forms.FileField(
+        error_messages={
+            "required": "No file came in. Choose an .xlsx workbook or a .zip of its CSV files.",
+            "empty": "The file is empty. Choose an .xlsx workbook or a .zip of its CSV files.",
+        },
+        widget=forms.FileInput(attrs={"accept": ",".join(KINDS)}),
+    )
+
+    def clean_workbook(self) -> "UploadedFile[bytes]":
+        given: UploadedFile[bytes] = self.cleaned_data["workbook"]
+        if not (given.name or "").lower().endswith(KINDS):
+            raise forms.ValidationError(
+                f"{given.name} came in. An .xlsx workbook or a .zip of its CSV files is read."
+            )
+        if (given.size or 0) > BIGGEST_UPLOAD:
+            raise forms.ValidationError(
+                f"{(given.size or 0) / 1024 / 1024:.1f} MB came in. At most 5 MB is read."
+            )
+        return given
+
+
+class RigForm(forms.Form):
+    """The unit number of a new rig."""
+
+    unit = forms.CharField(
+        max_length=20,
+        validators=[whole_word],
+        error_messages={"required": "A rig needs its unit number."},
+    )
+
+    def clean_unit(self) -> str:
+        unit: str = self.cleaned_data["unit"]
+        if Rig.objects.filter(unit__iexact=unit).exists():
+            raise forms.ValidationError(f"There is a rig {unit} already. Unit numbers are unique.")
+        return unit
+
+
+class LookForm(forms.Form):
+    """What a layout page is asked to show; whatever makes no sense is left out."""
+
+    find = forms.CharField(max_length=80, required=False)
+    seat = forms.CharField(max_length=40, required=False)
+    open = forms.CharField(max_length=40, required=False)
+    face = forms.CharField(max_length=20, required=False)

@@ -1,0 +1,161 @@
+"""What a page shows of a layout: things found, doors in reach, and what lies behind a door."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from drills.engine.drawing import (
+    Block,
+    FaceDrawing,
+    faces,
+    mark_cells,
+    opened,
+    reach_cells,
+    reached_from,
+)
+from drills.engine.layout import Compartment, Layout, Point, StockLine, Thing
+from drills.engine.plan import PlanDrawing, plan_of
+
+MOST_PLACES = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A place that a search found, with the things there and how many of each."""
+
+    number: int
+    code: str
+    door: str
+    face: str
+    path: str
+    things: tuple[tuple[str, StockLine | None], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A layout drawn as it was asked for. `more` is how many places are not shown."""
+
+    faces: tuple[FaceDrawing, ...]
+    plan: PlanDrawing
+    find: str
+    seat: str
+    open_code: str
+    shown: str
+    found: tuple[Found, ...]
+    more: int
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceContents:
+    """One place with the lines that lie in it directly."""
+
+    block: Block
+    compartment: Compartment
+    depth: int
+    is_locked: bool
+    lines: tuple[StockLine, ...]
+    fixtures: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """A door opened: how it is drawn, and place by place what is in it."""
+
+    door: Compartment
+    block: Block
+    face: str
+    places: tuple[PlaceContents, ...]
+
+    @property
+    def count(self) -> int:
+        """How many stock lines are behind the door."""
+        return sum(len(place.lines) for place in self.places)
+
+    @property
+    def critical(self) -> int:
+        """How many of them are critical."""
+        return sum(line.critical for place in self.places for line in place.lines)
+
+
+def look_at(layout: Layout, *, find: str, seat: str, opened: str, face: str) -> Look:
+    """The layout drawn with what was asked; what it does not have is left out."""
+    found, more = _search(layout, find)
+    drawn = faces(layout, value_of=str)
+    numbers = {each.code: each.number for each in found}
+    reached = reached_from(layout, seat) if seat else frozenset[str]()
+    shown = tuple(reach_cells(mark_cells(each, found=numbers), codes=reached) for each in drawn)
+    open_code = layout.chain(opened)[0].code if opened in layout.by_code else ""
+    wanted = [face, *(each.face for each in found)]
+    wanted += [layout.face_of(open_code)] if open_code else []
+    keys = [each.key for each in drawn]
+    first = next((key for key in wanted if key in keys), keys[0] if keys else "")
+    return Look(shown, plan_of(shown), find, seat, open_code, first, found, more)
+
+
+def seats_of(layout: Layout) -> tuple[tuple[str, str], ...]:
+    """Seats something is reached from, as code and name."""
+    names = {point.code: point.name for point in layout.points if point.kind == "seat"}
+    used = {code for each in layout.compartments for code in each.reach_from}
+    ordered = [*names, *sorted(used - names.keys())]
+    return tuple((code, names.get(code, code)) for code in ordered if code in used)
+
+
+def contents_of(layout: Layout, code: str) -> Contents:
+    """All that is behind a door, the door itself first, then place by place as drawn."""
+    block = opened(layout, code)
+    places = tuple(_places(layout, block, 0))
+    return Contents(layout.by_code[code], block, layout.face_of(code), places)
+
+
+def _places(layout: Layout, block: Block, depth: int) -> Iterator[PlaceContents]:
+    fixtures = tuple(
+        point
+        for point in layout.points
+        if point.kind in {"outlet", "control"} and block.code in point.serves
+    )
+    yield PlaceContents(
+        block,
+        layout.by_code[block.code],
+        depth,
+        layout.is_locked(block.code),
+        layout.lines_in.get(block.code, ()),
+        fixtures,
+    )
+    for row in block.rows:
+        for each in row:
+            yield from _places(layout, each, depth + 1)
+
+
+def _search(layout: Layout, find: str) -> tuple[tuple[Found, ...], int]:
+    """Places of the things whose name or alias holds every word, the closest names first."""
+    words = find.casefold().split()
+    if not words:
+        return (), 0
+    hits = [thing for thing in layout.things.values() if _fits(thing, words)]
+    hits.sort(key=lambda thing: (not thing.key.startswith(words[0]), not thing.critical))
+    places: dict[str, list[Thing]] = {}
+    for thing in hits:
+        for code in thing.places:
+            places.setdefault(code, []).append(thing)
+    chosen = list(places.items())[:MOST_PLACES]
+    found = tuple(
+        _found(layout, number, code, things) for number, (code, things) in enumerate(chosen, 1)
+    )
+    return found, len(places) - len(chosen)
+
+
+def _fits(thing: Thing, words: list[str]) -> bool:
+    said = " ".join((thing.name, *thing.aliases)).casefold()
+    return all(word in said for word in words)
+
+
+def _found(layout: Layout, number: int, code: str, things: list[Thing]) -> Found:
+    lines = {line.key: line for line in layout.lines_in.get(code, ())}
+    block = layout.chain(code)
+    return Found(
+        number=number,
+        code=code,
+        door=block[0].code,
+        face=layout.face_of(block[0].code),
+        path=layout.path(code),
+        things=tuple((thing.name, lines.get(thing.key)) for thing in things),
+    )

@@ -1,0 +1,22 @@
+"""Pages of the room, one file for each noun."""
+
+from drills.rigs.views.absences import absences, answer_absence
+from drills.rigs.views.drafts import discard, import_, publish
+from drills.rigs.views.layouts import export, layout, revision
+from drills.rigs.views.units import add_rig, index, pick
+from drills.rigs.views.walk import walk
+
+__all__ = [
+    "absences",
+    "add_rig",
+    "answer_absence",
+    "discard",
+    "export",
+    "import_",
+    "index",
+    "layout",
+    "pick",
+    "publish",
+    "revision",
+    "walk",
+]

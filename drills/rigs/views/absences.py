@@ -1,0 +1,59 @@
+"""What crews reported as not where the layout says."""
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from drills.people.access import Request
+from drills.people.audit import record
+from drills.people.rendering import go_to
+from drills.rigs.access import require_keeper
+from drills.rigs.models import Absence, Revision
+from drills.rigs.reading import layout_of
+
+ANSWERED_SHOWN = 20
+
+
+@require_GET
+def absences(request: Request) -> HttpResponse:
+    """Open reports, newest first, and the last ones that were answered."""
+    require_keeper(request.user)
+    rows = Absence.objects.select_related(
+        "rig", "revision__layout", "item", "place", "reported_by", "answered_by"
+    )
+    answered = rows.exclude(answered_at=None).order_by("-answered_at")[:ANSWERED_SHOWN]
+    context = {
+        "waiting": [(row, _path(row)) for row in rows.open()],
+        "answered": [(row, _path(row)) for row in answered],
+    }
+    return render(request, "rigs/absences.html", context)
+
+
+@require_POST
+@transaction.atomic
+def answer_absence(request: Request, number: int) -> HttpResponse:
+    """Mark a report as dealt with; one that is answered stays as it was answered first."""
+    require_keeper(request.user)
+    report = Absence.objects.select_related("rig", "item", "place").filter(pk=number).first()
+    if report is None:
+        raise Http404("There is no such report.")
+    if report.answered_at is None:
+        now = timezone.now()
+        report.answer(by=request.user, now=now)
+        record("answer absence", str(report)[:160], by=request.user, now=now)
+        messages.success(request, f"Answered. It is drilled on {report.rig.unit} again.")
+    return go_to(request, reverse("rigs:absences"))
+
+
+def _path(report: Absence) -> str:
+    """Where the layout says it is, in the revision that was reported on."""
+    return _paths(report.revision).get(report.place.key, report.place.key)
+
+
+def _paths(revision: Revision) -> dict[str, str]:
+    layout = layout_of(revision)
+    return {each.key: layout.path(each.code) for each in layout.compartments}

@@ -1,0 +1,95 @@
+"""Workbooks coming in, and drafts until they are published or discarded."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from drills.engine.layout import Layout
+from drills.engine.merging import changes
+from drills.engine.workbook import Remark, read_workbook
+from drills.people.access import Request
+from drills.people.audit import record
+from drills.people.rendering import go_to
+from drills.rigs import actions
+from drills.rigs.access import kept_revision, require_keeper
+from drills.rigs.forms import WorkbookForm
+from drills.rigs.models import Revision, RevisionState
+from drills.rigs.reading import layout_of
+
+REMARKS_KEPT = 60
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def import_(request: Request) -> HttpResponse:
+    """Read a workbook: every problem at once, or the changes its draft would make."""
+    require_keeper(request.user)
+    if request.method != "POST":
+        context = {"remarks": request.session.pop("import_remarks", [])}
+        return _page(request, WorkbookForm(), context)
+    form = WorkbookForm(request.POST, request.FILES)
+    if not form.is_valid():
+        return _page(request, form, {}, status=422)
+    given: UploadedFile[bytes] = form.cleaned_data["workbook"]
+    parsed = read_workbook(given.read(), name=given.name or "")
+    if parsed.layout is None:
+        return _page(request, form, {"parsed": parsed, "file": given.name}, status=422)
+    return _store(request, parsed.layout, parsed.remarks)
+
+
+@require_POST
+def publish(request: Request, slug: str, number: int) -> HttpResponse:
+    """Put a draft in force; one that is in force already stays as it is."""
+    revision = kept_revision(request.user, slug, number)
+    if revision.state != RevisionState.DRAFT:
+        messages.info(request, f"{revision} is {revision.get_state_display()} already.")
+    else:
+        actions.publish_revision(revision, by=request.user, now=timezone.now())
+        messages.success(request, f"{revision} is published. Its rigs ride it from now on.")
+    return go_to(request, reverse("rigs:layout", args=[slug]))
+
+
+@require_POST
+@transaction.atomic
+def discard(request: Request, slug: str, number: int) -> HttpResponse:
+    """Throw a draft away; a layout that never was anything else goes with it."""
+    revision = kept_revision(request.user, slug, number)
+    if revision.state != RevisionState.DRAFT:
+        messages.info(request, f"{revision} is no draft, so it stays.")
+        return go_to(request, reverse("rigs:import"))
+    layout, said = revision.layout, str(revision)
+    revision.delete()
+    if not layout.revisions.exists():
+        layout.delete()
+    record("discard draft", f"{slug} {number}", by=request.user, now=timezone.now())
+    messages.success(request, f"The draft {said} is discarded.")
+    return go_to(request, reverse("rigs:import"))
+
+
+def _store(request: Request, layout: Layout, remarks: tuple[Remark, ...]) -> HttpResponse:
+    revision = actions.import_layout(layout, by=request.user, now=timezone.now())
+    request.session["import_remarks"] = [str(each) for each in remarks[:REMARKS_KEPT]]
+    if revision.state != RevisionState.DRAFT:
+        messages.info(request, f"The workbook says what {revision} says. Nothing is changed.")
+    return go_to(request, reverse("rigs:import"))
+
+
+def _page(
+    request: Request, form: WorkbookForm, context: dict[str, Any], *, status: int = 200
+) -> HttpResponse:
+    drafts = Revision.objects.filter(state=RevisionState.DRAFT).select_related("layout")
+    context |= {"form": form, "drafts": [_preview(draft) for draft in drafts]}
+    return render(request, "rigs/import.html", context, status=status)
+
+
+def _preview(draft: Revision) -> dict[str, Any]:
+    """A draft with what it would change."""
+    before = draft.before
+    found = changes(layout_of(before) if before else None, layout_of(draft))
+    return {"draft": draft, "before": before, "changes": found}

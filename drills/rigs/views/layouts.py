@@ -1,0 +1,75 @@
+"""The drawing of a layout: looked over, searched, reached from a seat, opened door by door."""
+
+from typing import Any
+
+from django.http import Http404, HttpResponse
+from django.views.decorators.http import require_GET
+
+from drills.engine.layout import Layout
+from drills.engine.workbook import to_xlsx, to_zip
+from drills.people.access import Request
+from drills.people.rendering import page_or_part
+from drills.rigs.access import KEEPERS, kept_revision, published_revision, readable_revision
+from drills.rigs.forms import LookForm
+from drills.rigs.models import Revision
+from drills.rigs.reading import layout_of
+from drills.rigs.showing import Look, contents_of, look_at, seats_of
+
+WRITERS = {
+    "xlsx": (to_xlsx, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
+    "zip": (to_zip, "application/zip"),
+}
+
+
+@require_GET
+def layout(request: Request, slug: str) -> HttpResponse:
+    """The revision in force."""
+    return _drawing(request, published_revision(request.user, slug))
+
+
+@require_GET
+def revision(request: Request, slug: str, number: int) -> HttpResponse:
+    """One revision of a layout, in force or not."""
+    return _drawing(request, readable_revision(request.user, slug, number))
+
+
+@require_GET
+def export(request: Request, slug: str, number: int, kind: str) -> HttpResponse:
+    """The workbook of a revision. It holds what is behind locks, so it is for keepers alone."""
+    found = kept_revision(request.user, slug, number)
+    if kind not in WRITERS:
+        raise Http404("A revision is exported as .xlsx or as .zip.")
+    write, media = WRITERS[kind]
+    response = HttpResponse(write(layout_of(found)), content_type=media)
+    response["Content-Disposition"] = f'attachment; filename="{slug}-rev-{number}.{kind}"'
+    return response
+
+
+def _drawing(request: Request, shown: Revision) -> HttpResponse:
+    found = layout_of(shown)
+    context = {**_context(request, found), "revision": shown, "holds": _holds(found)}
+    return page_or_part(request, "rigs/layout.html", "rig", context)
+
+
+def _context(request: Request, found: Layout) -> dict[str, Any]:
+    form = LookForm(request.GET)
+    form.is_valid()
+    wanted = form.cleaned_data
+    look: Look = look_at(
+        found,
+        find=wanted.get("find", ""),
+        seat=wanted.get("seat", ""),
+        opened=wanted.get("open", ""),
+        face=wanted.get("face", ""),
+    )
+    return {
+        "look": look,
+        "contents": contents_of(found, look.open_code) if look.open_code else None,
+        "seats": seats_of(found),
+        "is_keeper": request.user.holds(*KEEPERS),
+    }
+
+
+def _holds(found: Layout) -> dict[str, int]:
+    bags = sum(each.is_bag for each in found.compartments)
+    return {"compartments": len(found.compartments), "bags": bags, "lines": len(found.stock)}

@@ -1,0 +1,74 @@
+"""Rigs by station, and which one a person rides today."""
+
+from itertools import groupby
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import Prefetch
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from drills.people.access import Request
+from drills.people.rendering import go_to
+from drills.rigs import actions
+from drills.rigs.access import KEEPERS, kept_layout
+from drills.rigs.forms import RigForm
+from drills.rigs.models import Absence, Layout, Revision, RevisionState, Rig
+from drills.rigs.reports import todays_rig
+
+
+@require_GET
+def index(request: Request) -> HttpResponse:
+    """Every rig by station with its layout, and the layouts."""
+    return render(request, "rigs/index.html", _index(request))
+
+
+@require_POST
+def pick(request: Request, unit: str) -> HttpResponse:
+    """Make a rig the one the person rides today; picking it twice changes nothing."""
+    rig = Rig.objects.select_related("revision").filter(unit=unit).first()
+    if rig is None:
+        raise Http404("There is no rig of that number.")
+    last = request.user.rig_picks.first()
+    if last is None or (last.rig_id, last.revision_id) != (rig.pk, rig.revision_id):
+        actions.pick_rig(request.user, rig, now=timezone.now())
+    messages.success(request, f"You ride {rig.unit} today.")
+    return go_to(request, reverse("rigs:index"))
+
+
+@require_POST
+def add_rig(request: Request, slug: str) -> HttpResponse:
+    """Put a rig on the published revision of a layout."""
+    layout = kept_layout(request.user, slug)
+    form = RigForm(request.POST)
+    if form.is_valid():
+        try:
+            rig = actions.add_rig(
+                form.cleaned_data["unit"], layout=layout, by=request.user, now=timezone.now()
+            )
+        except ValueError as refused:
+            form.add_error("unit", str(refused))
+        else:
+            messages.success(request, f"{rig} rides {layout.name} from now on.")
+            return go_to(request, reverse("rigs:index"))
+    context = {**_index(request), "refused": slug, "refused_form": form}
+    return render(request, "rigs/index.html", context, status=422)
+
+
+def _index(request: Request) -> dict[str, Any]:
+    rigs = Rig.objects.select_related("station", "revision").order_by("station__name", "unit")
+    revisions = Revision.objects.exclude(state=RevisionState.RETIRED).order_by("number")
+    layouts = Layout.objects.prefetch_related(Prefetch("revisions", revisions, to_attr="current"))
+    is_keeper = request.user.holds(*KEEPERS)
+    return {
+        "stations": [
+            (station, list(group)) for station, group in groupby(rigs, key=lambda rig: rig.station)
+        ],
+        "layouts": layouts,
+        "today": todays_rig(request.user),
+        "is_keeper": is_keeper,
+        "reports": Absence.objects.open().count() if is_keeper else 0,
+    }

@@ -1,0 +1,51 @@
+"""The study walk: once round the rig, door by door."""
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from drills.engine.drawing import faces, mark_cells
+from drills.engine.generation import study_walk
+from drills.engine.layout import FACE_NAMES, Layout
+from drills.engine.plan import plan_of
+from drills.people.access import Request
+from drills.rigs.access import published_revision
+from drills.rigs.models import Revision
+from drills.rigs.reading import layout_of
+from drills.rigs.showing import contents_of
+
+
+@require_GET
+def walk(request: Request, slug: str, code: str = "") -> HttpResponse:
+    """All doors in the order of the walk, or one of them opened."""
+    revision = published_revision(request.user, slug)
+    layout = layout_of(revision)
+    return _door(request, revision, layout, code) if code else _doors(request, revision, layout)
+
+
+def _doors(request: Request, revision: Revision, layout: Layout) -> HttpResponse:
+    doors = [
+        (each, FACE_NAMES[layout.face_of(each.code)], contents_of(layout, each.code).count)
+        for each in study_walk(layout)
+    ]
+    return render(request, "rigs/walk.html", {"revision": revision, "doors": doors})
+
+
+def _door(request: Request, revision: Revision, layout: Layout, code: str) -> HttpResponse:
+    order = [each.code for each in study_walk(layout)]
+    if code not in order:
+        raise Http404("There is no door of that code on this layout.")
+    at = order.index(code)
+    drawn = [mark_cells(face, found={code: at + 1}) for face in faces(layout, value_of=str)]
+    context = {
+        "revision": revision,
+        "door": layout.by_code[code],
+        "contents": contents_of(layout, code),
+        "here": [face for face in drawn if code in face.codes],
+        "plan": plan_of(drawn),
+        "number": at + 1,
+        "total": len(order),
+        "before": order[at - 1] if at else "",
+        "after": order[at + 1] if at + 1 < len(order) else "",
+    }
+    return render(request, "rigs/walk.html", context)

@@ -6,7 +6,7 @@ Accuracy alone is judged here; time is kept apart, in `timing`.
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from drills.engine.facts import Fact, steps
+from drills.engine.facts import ITEM, Fact, steps
 from drills.engine.geometry import metres_from_cot
 from drills.engine.layout import Compartment, Layout
 
@@ -152,20 +152,26 @@ def _item_fact(layout: Layout, thing: str) -> Fact:
 
 
 def _closeness(layout: Layout, place: str, depth: str, answer: str) -> int:
-    """2 when the answer is right at the depth asked, 1 when right but not so deep, 0 when wrong."""
+    """2 when the answer is right at the depth asked, 1 when right but not so deep, 0 when wrong.
+
+    Where the pocket is asked, one inside the place that holds the thing is right but for itself.
+    """
     chain = layout.chain(place)
     if chain[depth_target(chain, depth)] in layout.chain(answer):
-        return 2
+        return 1 if _is_too_deep(depth, place, answer) else 2
     return 1 if layout.by_code[answer] in chain else 0
+
+
+def _is_too_deep(depth: str, place: str, answer: str) -> bool:
+    return depth == POCKET and answer != place
 
 
 def _depth_reached(layout: Layout, place: str, answer: str) -> str:
     """The deepest depth at which the answer agrees with the place."""
-    chain, given = layout.chain(place), layout.chain(answer)
-    shared = sum(1 for each in chain if each in given)
-    if shared == len(chain):
+    if answer == place:
         return POCKET
-    return SHELF if shared > 1 else DOOR
+    shared = set(layout.chain(place)) & set(layout.chain(answer))
+    return SHELF if len(shared) > 1 else DOOR
 
 
 def _near(layout: Layout, thing: str, depth: str, answer: str, moved: Moved) -> str:
@@ -203,11 +209,13 @@ def _found_findings(
     target, last = depth_target(chain, depth), len(chain) - 1
     bags = [index for index, each in enumerate(chain) if each.is_bag]
     starts = [0, *(min(index + 1, last) for index in bags)]
-    return tuple(
-        Finding(fact, RIGHT if chain[min(end, target)] in given else PARTLY, reached)
-        for fact, start, end in zip(steps(layout, thing, place), starts, [*bags, last], strict=True)
-        if start <= target
-    )
+    found = []
+    for fact, start, end in zip(steps(layout, thing, place), starts, [*bags, last], strict=True):
+        missed = fact.kind == ITEM and _is_too_deep(depth, place, answer)
+        is_right = chain[min(end, target)] in given and not missed
+        if start <= target:
+            found.append(Finding(fact, RIGHT if is_right else PARTLY, reached))
+    return tuple(found)
 
 
 def _wrong_findings(

@@ -16,7 +16,6 @@ ALLOWED_HOSTS = list(ENVIRONMENT.hosts)
 READINESS_DEMO = ENVIRONMENT.demo
 
 INSTALLED_APPS = [
-    "whitenoise.runserver_nostatic",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -37,7 +36,6 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
-    "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -49,6 +47,10 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "drills.people.middleware.personal_pages",
 ]
+
+if not DEBUG:
+    # The development server finds static files by itself, and there is no folder of them yet.
+    MIDDLEWARE.insert(1, "whitenoise.middleware.WhiteNoiseMiddleware")
 
 ROOT_URLCONF = "readiness.urls"
 WSGI_APPLICATION = "readiness.wsgi.application"

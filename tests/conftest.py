@@ -3,11 +3,13 @@
 import os
 import shutil
 from collections import Counter
+from collections.abc import Iterator
 
 import hypothesis
 import pytest
 from hypothesis.configuration import set_hypothesis_home_dir
 
+from drills.rigs.reading import forget_kept
 from drills.rigs.reading import forget_kept
 from tests.cast import admin as admin
 from tests.cast import educator as educator
@@ -25,6 +27,13 @@ set_hypothesis_home_dir(measure.ROOT / ".cache" / "hypothesis")
 # A slow machine is no fault of the code; on CI the same examples come each time.
 hypothesis.settings.register_profile("house", deadline=None, derandomize=ON_CI)
 hypothesis.settings.load_profile("house")
+
+
+@pytest.fixture(autouse=True)
+def _nothing_kept() -> Iterator[None]:
+    """Layouts kept in memory go with the database that they came from."""
+    yield
+    forget_kept()
 
 
 def find_chromium() -> str | None:

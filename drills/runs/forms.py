@@ -8,15 +8,13 @@ from django.http import QueryDict
 from drills.engine.timing import Claim
 
 DEVICE_CLASSES = ("phone", "desk")
+_CLAIMED = ("elapsed", "gap", "hidden")
 
 
 class AnswerForm(forms.Form):
     """The token of the presentation, what was chosen, and the browser's figures in seconds."""
 
     token = forms.CharField(max_length=32, error_messages={"required": "No prompt came in."})
-    elapsed = forms.FloatField(required=False)
-    gap = forms.FloatField(required=False)
-    hidden = forms.FloatField(required=False)
 
     def __init__(self, data: QueryDict) -> None:
         super().__init__(data)
@@ -31,11 +29,12 @@ class AnswerForm(forms.Form):
         return [] if self.is_unknown else self.chosen
 
     def claim(self) -> Claim | None:
-        """The browser's claim, if all of it came in; figures that are none are no claim."""
-        figures = [self.cleaned_data.get(name) for name in ("elapsed", "gap", "hidden")]
-        if any(figure is None or not math.isfinite(figure) for figure in figures):
+        """The browser's claim; an answer is never lost over a figure that is none."""
+        try:
+            figures = [float(self.data[name]) for name in _CLAIMED]
+        except (KeyError, ValueError):
             return None
-        return Claim(*figures)
+        return Claim(*figures) if all(map(math.isfinite, figures)) else None
 
 
 def device_class_of(data: QueryDict) -> str:

@@ -1,0 +1,62 @@
+"""The debrief."""
+
+import pytest
+from django.urls import reverse
+
+from drills.people.models import Person
+from drills.runs.models import Run
+from tests.runs.conftest import ClientOf
+from tests.runs.player import Player, right, wrong
+
+pytestmark = pytest.mark.django_db
+
+
+def page(run: Run) -> str:
+    return reverse("runs:debrief", args=[run.pk])
+
+
+def test_shows_each_miss_and_where_it_is(client_of: ClientOf, run: Run, hire: Person) -> None:
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+
+    content = client_of(hire).get(page(run)).content.decode()
+
+    assert "0 right" in content
+    assert "6 wrong" in content
+    for prompt in run.drill.prompts.filter(is_spare=False):
+        assert f"Missed: {prompt.name}" in content
+    assert 'class="bal sq"' in content
+
+
+def test_says_when_nothing_was_missed(client_of: ClientOf, run: Run, hire: Person) -> None:
+    Player(run).finish()
+
+    response = client_of(hire).get(page(run))
+
+    assert b"Nothing missed: every first answer was right." in response.content
+
+
+@pytest.mark.parametrize(
+    ("who", "status"), [("fto", 200), ("educator", 200), ("admin", 200), ("outsider", 404)]
+)
+def test_is_for_those_who_may_see_the_person(
+    client_of: ClientOf, run: Run, who: str, status: int, request: pytest.FixtureRequest
+) -> None:
+    Player(run).finish()
+
+    assert client_of(request.getfixturevalue(who)).get(page(run)).status_code == status
+
+
+def test_waits_until_the_run_is_over(client_of: ClientOf, run: Run, hire: Person) -> None:
+    response = client_of(hire).get(page(run))
+
+    assert response["Location"] == reverse("runs:take", args=[run.pk])
+
+
+def test_reads_a_finished_run_in_few_queries(
+    client_of: ClientOf, run: Run, hire: Person, django_assert_max_num_queries
+) -> None:  # type: ignore[no-untyped-def]  # pytest-django's fixture
+    Player(run).finish()
+    client = client_of(hire)
+
+    with django_assert_max_num_queries(12):
+        client.get(page(run))

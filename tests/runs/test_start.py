@@ -1,0 +1,73 @@
+"""Starting a drill."""
+
+import pytest
+from django.urls import reverse
+
+from drills.demo.factories import RecipeFactory
+from drills.people.models import Person
+from drills.rigs.actions import pick_rig
+from drills.rigs.models import Rig
+from drills.runs.models import Run
+from drills.scenarios.models import Recipe
+from tests.runs.conftest import NOW, ClientOf
+
+URL = reverse("runs:start")
+pytestmark = pytest.mark.django_db
+
+
+def test_makes_a_run_on_todays_rig(
+    client_of: ClientOf, hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    pick_rig(hire, rig, now=NOW)
+
+    response = client_of(hire).post(URL, {"recipe": recipe.slug})
+
+    run = Run.objects.get()
+    assert response["Location"] == reverse("runs:take", args=[run.pk])
+    assert (run.person, run.rig, run.drill.recipe) == (hire, rig, recipe)
+
+
+def test_makes_a_run_on_a_layout_that_is_named(
+    client_of: ClientOf, hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    client_of(hire).post(URL, {"recipe": recipe.slug, "layout": rig.layout.slug})
+
+    run = Run.objects.get()
+    assert (run.rig, run.drill.revision) == (None, rig.revision)
+
+
+def test_asks_for_the_rig_first(client_of: ClientOf, hire: Person, recipe: Recipe) -> None:
+    response = client_of(hire).post(URL, {"recipe": recipe.slug}, follow=True)
+
+    assert b"Choose today&#x27;s rig first" in response.content
+    assert not Run.objects.exists()
+
+
+def test_says_why_a_recipe_cannot_apply(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    pick_rig(hire, rig, now=NOW)
+    RecipeFactory.create(slug="later", kinds="locate:2;dose:1")
+
+    response = client_of(hire).post(URL, {"recipe": "later"}, follow=True)
+
+    assert b"prompts of kind dose are not built yet" in response.content
+    assert not Run.objects.exists()
+
+
+def test_knows_no_such_recipe(client_of: ClientOf, hire: Person) -> None:
+    assert client_of(hire).post(URL, {"recipe": "no-such"}).status_code == 404
+
+
+def test_the_seed_is_never_the_persons(
+    client_of: ClientOf, hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    pick_rig(hire, rig, now=NOW)
+    client = client_of(hire)
+
+    for _ in range(2):
+        client.post(URL, {"recipe": recipe.slug, "seed": "1"})
+
+    assert len(set(Run.objects.values_list("drill__seed", flat=True)) - {1}) == 2
+
+
+def test_is_no_page_to_get(client_of: ClientOf, hire: Person) -> None:
+    assert client_of(hire).get(URL).status_code == 405

@@ -1,0 +1,154 @@
+"""The page of a run, state by state."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from drills.people.models import Person
+from drills.runs.actions import call_away
+from drills.runs.models import Presentation, PresentationState, Run
+from tests.runs.conftest import FRAGMENT, ClientOf
+from tests.runs.player import Player, right, wrong
+
+pytestmark = pytest.mark.django_db
+
+
+def page(run: Run) -> str:
+    return reverse("runs:take", args=[run.pk])
+
+
+def test_says_what_comes_before_it_begins(client_of: ClientOf, run: Run, hire: Person) -> None:
+    response = client_of(hire).get(page(run))
+
+    assert b"6 prompts" in response.content
+    assert b"Begin untimed" in response.content
+    assert not run.presentations.exists()
+
+
+def test_states_a_cut_off_before_the_start(
+    client_of: ClientOf, assessed_run: Run, hire: Person
+) -> None:
+    recipe = assessed_run.drill.recipe
+    recipe.cut_off_s = 45
+    recipe.save()
+
+    response = client_of(hire).get(page(assessed_run))
+
+    assert b"A prompt closes at 45 s, and never before twice its limit." in response.content
+    assert b"Begin untimed" not in response.content
+
+
+def test_shows_the_open_prompt_again_after_the_browser_was_closed(
+    client_of: ClientOf, run: Run, hire: Person
+) -> None:
+    presentation = Player(run).past_warm_ups()
+    Presentation.objects.update(served_at=presentation.served_at.now(presentation.served_at.tzinfo))
+
+    first = client_of(hire).get(page(run))
+    second = client_of(hire).get(page(run))
+
+    assert presentation.token.encode() in first.content
+    assert presentation.token.encode() in second.content
+    assert run.presentations.filter(state=PresentationState.OPEN).count() == 1
+
+
+def test_shows_feedback_at_once_in_practice(client_of: ClientOf, run: Run, hire: Person) -> None:
+    player = Player(run)
+    presentation = player.past_warm_ups()
+    player.answer(presentation, wrong(presentation))
+
+    response = client_of(hire).get(page(run))
+
+    assert b"Wrong" in response.content
+    assert b"This one is asked again." in response.content
+
+
+def test_shows_no_feedback_in_an_assessed_run(
+    client_of: ClientOf, assessed_run: Run, hire: Person
+) -> None:
+    player = Player(assessed_run)
+    presentation = player.past_warm_ups()
+    answered = player.answer(presentation, wrong(presentation))
+
+    response = client_of(hire).get(page(assessed_run))
+
+    assert answered.prompt is not None
+    assert answered.prompt.name.encode() not in response.content
+    assert b"Wrong" not in response.content
+
+
+def test_waits_when_called_away(client_of: ClientOf, run: Run, hire: Person) -> None:
+    player = Player(run)
+    player.past_warm_ups()
+    call_away(run, now=player.now)
+
+    response = client_of(hire).get(page(run))
+
+    assert b"Go. This drill waits." in response.content
+    assert b"Resume" in response.content
+
+
+def test_getting_the_page_changes_nothing(client_of: ClientOf, run: Run, hire: Person) -> None:
+    """A prompt left open for long is only voided by going on."""
+    presentation = Player(run).past_warm_ups()
+    Presentation.objects.update(served_at=presentation.served_at - timedelta(days=1))
+
+    response = client_of(hire).get(page(run))
+
+    presentation.refresh_from_db()
+    assert b"You left a prompt open." in response.content
+    assert presentation.state == PresentationState.OPEN
+
+
+def test_a_finished_run_leads_to_the_debrief(client_of: ClientOf, run: Run, hire: Person) -> None:
+    Player(run).finish()
+
+    response = client_of(hire).get(page(run))
+
+    assert response["Location"] == reverse("runs:debrief", args=[run.pk])
+
+
+def test_htmx_gets_the_question_alone(client_of: ClientOf, run: Run, hire: Person) -> None:
+    response = client_of(hire).get(page(run), headers=FRAGMENT)
+
+    assert b"<html" not in response.content
+    assert b'id="board"' not in response.content
+    assert b"Begin" in response.content
+
+
+def test_going_back_in_the_history_gets_the_whole_page(
+    client_of: ClientOf, run: Run, hire: Person
+) -> None:
+    headers = {**FRAGMENT, "HX-History-Restore-Request": "true"}
+
+    response = client_of(hire).get(page(run), headers=headers)
+
+    assert b"<html" in response.content
+
+
+@pytest.mark.parametrize("who", ["outsider", "fto", "educator"])
+def test_nobody_takes_a_run_of_another(
+    client_of: ClientOf, run: Run, who: str, request: pytest.FixtureRequest
+) -> None:
+    person = request.getfixturevalue(who)
+
+    assert client_of(person).get(page(run)).status_code == 404
+
+
+def test_a_stranger_is_asked_to_sign_in(client_of: ClientOf, run: Run, client) -> None:  # type: ignore[no-untyped-def]  # pytest-django's client
+    response = client.get(page(run))
+
+    assert response["Location"].startswith(reverse("people:sign_in"))
+
+
+def test_right_answers_are_told_with_all_places(
+    client_of: ClientOf, run: Run, hire: Person
+) -> None:
+    player = Player(run)
+    presentation = player.past_warm_ups()
+    player.answer(presentation, right(presentation))
+
+    response = client_of(hire).get(page(run))
+
+    assert b"Right" in response.content

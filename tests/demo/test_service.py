@@ -1,0 +1,93 @@
+"""The demonstration service, made by its own commands."""
+
+import re
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.test import Client
+
+from drills.competency.models import Evidence
+from drills.demo.service import BOX_UNITS, SIGN_INS, VAN_UNITS
+from drills.people.models import Person, Role
+from drills.rigs.models import Layout, Rig
+from drills.runs.models import Run
+from tests.layouts import FIXTURES
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def seeded(db: None) -> None:
+    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    call_command("seed_demo", stdout=StringIO())
+
+
+def sign_ins() -> dict[str, str]:
+    """Passwords by employee number, as printed."""
+    out = StringIO()
+    call_command("demo_sign_ins", stdout=out)
+    return dict(re.findall(r"(SB\d+)\s+([a-z-]+)", out.getvalue()))
+
+
+def test_has_the_people_and_rigs_it_should(seeded: None) -> None:
+    roles = [person.roles for person in Person.objects.all()]
+    assert sum(Role.FTO in held for held in roles) == 4
+    assert sum(held == {Role.CREW} for held in roles) == 36
+    assert sum(Role.EDUCATOR in held for held in roles) == 1
+    assert Rig.objects.count() == len(BOX_UNITS) + len(VAN_UNITS) == 14
+    assert Layout.objects.get(slug="mesa-box").published.number == 2  # type: ignore[union-attr]  # it is published
+    assert Person.objects.get(employee_number=SIGN_INS[0].employee_number).certification.key == (  # type: ignore[union-attr]  # it has one
+        "paramedic"
+    )
+
+
+def test_its_history_is_marked_simulated(seeded: None) -> None:
+    assert Evidence.objects.count() > 100
+    assert not Evidence.objects.filter(is_simulated=False).exists()
+    assert not Run.objects.filter(is_simulated=False).exists()
+
+
+def test_can_be_made_again_without_doubling(seeded: None) -> None:
+    before = (Person.objects.count(), Run.objects.count(), Rig.objects.count())
+
+    call_command("seed_demo", stdout=StringIO())
+
+    assert (Person.objects.count(), Run.objects.count(), Rig.objects.count()) == before
+
+
+def test_refuses_a_database_that_holds_anyone_else(hire: Person) -> None:
+    with pytest.raises(CommandError, match="holds 1 people who are not of the demonstration"):
+        call_command("seed_demo", stdout=StringIO())
+
+    assert not Rig.objects.exists()
+
+
+def test_prints_passwords_that_are_new_each_time(seeded: None) -> None:
+    first, second = sign_ins(), sign_ins()
+
+    assert set(first) == {each.employee_number for each in SIGN_INS}
+    assert not set(first.values()) & set(second.values())
+    assert Client().login(username="SB0001", password=second["SB0001"])
+    assert not Client().login(username="SB0001", password=first["SB0001"])
+
+
+def test_plays_a_drill_through_the_real_actions(seeded: None) -> None:
+    runs, out = Run.objects.count(), StringIO()
+
+    call_command("play_demo", stdout=out)
+
+    told = out.getvalue()
+    assert Run.objects.count() == runs + 1
+    assert told.count("Where is it?") >= 8
+    assert "Debrief:" in told
+    assert "Still not known" in told
+
+
+def test_plays_the_same_drill_again(seeded: None) -> None:
+    """The played drill is seeded; what was answered before changes its weights, not its making."""
+    for _ in range(2):
+        call_command("play_demo", stdout=StringIO())
+
+    first, second = Run.objects.order_by("-started_at")[:2]
+    assert first.drill.seed == second.drill.seed

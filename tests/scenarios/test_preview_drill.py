@@ -1,0 +1,114 @@
+"""The preview of a drill, as a command."""
+
+import json
+from io import StringIO
+from typing import Any
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from drills.demo.factories import RecipeFactory, published
+from drills.rigs.reading import layout_of
+from tests.layouts import practice_rig
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def layout(db: None) -> None:
+    published(practice_rig())
+
+
+def preview(recipe: str, *, seed: int = 1, layout: str = "practice-rig") -> str:
+    out = StringIO()
+    call_command(
+        "preview_drill",
+        f"--layout={layout}",
+        f"--recipe={recipe}",
+        f"--seed={seed}",
+        "--json",
+        stdout=out,
+    )
+    return out.getvalue()
+
+
+def document(recipe: str, *, seed: int = 1) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(preview(recipe, seed=seed))
+    return found
+
+
+def test_prints_one_document_with_the_answers() -> None:
+    RecipeFactory.create(slug="find", kinds="locate:4;contents:1")
+
+    found = document("find", seed=3)
+
+    assert (found["layout"], found["revision"], found["recipe"]) == ("practice-rig", 1, "find")
+    assert (found["seed"], found["varies"], len(found["prompts"])) == (3, True, 5)
+    by_name = {thing.name: thing for thing in practice_rig().things.values()}
+    for prompt in found["prompts"]:
+        if prompt["kind"] == "locate":
+            assert tuple(prompt["answer"]) == by_name[prompt["subject"]].places
+
+
+def test_the_same_seed_gives_the_same_bytes() -> None:
+    RecipeFactory.create(slug="find", kinds="locate:4;contents:1")
+
+    assert preview("find", seed=8) == preview("find", seed=8)
+
+
+def test_another_seed_differs_where_it_varies() -> None:
+    RecipeFactory.create(slug="find", kinds="locate:4")
+
+    drills = {json.dumps(document("find", seed=seed)["prompts"]) for seed in range(8)}
+
+    assert len(drills) > 1
+
+
+def test_a_fixed_order_does_not_vary() -> None:
+    RecipeFactory.create(slug="walk", kinds="locate:4", order="by compartment")
+
+    first, second = document("walk", seed=1), document("walk", seed=2)
+
+    assert first["varies"] is False
+    assert first["prompts"] == second["prompts"]
+
+
+def test_a_kind_not_built_yet_exits_3_and_names_it(capsys: pytest.CaptureFixture[str]) -> None:
+    RecipeFactory.create(slug="later", kinds="locate:4;dose:2;supply:1")
+
+    with pytest.raises(SystemExit) as stop:
+        preview("later")
+
+    captured = capsys.readouterr()
+    assert stop.value.code == 3
+    assert captured.out == ""
+    assert captured.err.count("\n") == 1
+    assert "dose, supply" in captured.err
+
+
+def test_an_unknown_slug_is_named_with_what_there_is() -> None:
+    RecipeFactory.create(slug="find")
+
+    with pytest.raises(CommandError, match="No recipe 'fnid'; there are: find"):
+        preview("fnid")
+    with pytest.raises(CommandError, match="there are: practice-rig"):
+        preview("find", layout="practise-rig")
+
+
+def test_prints_plainly_for_people(capsys: pytest.CaptureFixture[str]) -> None:
+    RecipeFactory.create(slug="find", kinds="locate:2")
+
+    call_command("preview_drill", "--layout=practice-rig", "--recipe=find", "--seed=1")
+
+    out = capsys.readouterr().out
+    assert out.startswith("practice-rig rev. 1, find, seed 1")
+    assert out.count("Where is it?") == 2
+
+
+def test_a_revision_reads_back_as_it_was_imported() -> None:
+    revision = published(practice_rig("another-rig"))
+
+    read, given = layout_of(revision), practice_rig("another-rig")
+
+    assert read.things == given.things
+    assert [each.code for each in read.compartments] == [each.code for each in given.compartments]

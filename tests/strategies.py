@@ -1,9 +1,15 @@
-"""Small rigs of every shape: nested places, bags in bags, doubles, outlets, any order of rows."""
+"""Small rigs of every shape, and recipes to drill on them.
+
+Rigs have nested places, bags in bags, doubles, outlets, and their rows in any order.
+"""
 
 from collections.abc import Sequence
+from typing import Any
 
+from hypothesis import assume
 from hypothesis import strategies as st
 
+from drills.engine.generation import DrillPlan, Prompt, plan_drill
 from drills.engine.layout import (
     CARRIED,
     FACES,
@@ -15,8 +21,12 @@ from drills.engine.layout import (
     Rect,
     StockLine,
 )
+from drills.engine.recipes import CONTENTS, LOCATE, CannotApplyError, RecipeSpec
+from drills.engine.scoring import DEPTHS
 
 ITEMS = tuple(f"Thing {letter}" for letter in "ABCDEFGHIJKL")
+ORDERS = ("mixed", "mixed", "by compartment", "rising")
+FOCUSES = ((), ("what I miss",), ("what is critical",), ("one cabinet",))
 THREE_CATEGORIES = ("airway", "medicines", "of our own")
 
 
@@ -88,3 +98,41 @@ def points(draw: st.DrawFn, codes: Sequence[str]) -> tuple[Point, ...]:
     ]
     cot = [Point("COT", "cot", "Cot", "floor", 12, 6)] if draw(st.booleans()) else []
     return (*outlets, *cot)
+
+
+@st.composite
+def specs(draw: st.DrawFn) -> RecipeSpec:
+    """Any recipe of the built kinds, focuses, depths and orders, mostly for the whole rig."""
+    kinds = draw(st.sampled_from([(LOCATE,), (CONTENTS,), (LOCATE, CONTENTS)]))
+    some_faces = st.lists(st.sampled_from(FACES), min_size=1, max_size=4, unique=True)
+    return RecipeSpec(
+        "drawn",
+        tuple((kind, draw(st.integers(1, 9))) for kind in kinds),
+        depth=draw(st.sampled_from(DEPTHS)),
+        order=draw(st.sampled_from(ORDERS)),
+        focus=draw(st.sampled_from(FOCUSES)),
+        faces=tuple(draw(st.one_of(st.just([]), st.just([]), st.just([]), some_faces))),
+        bags_only=draw(st.sampled_from([False, False, False, True])),
+        probes_share=draw(st.sampled_from([0.0, 0.2, 1.0])),
+    )
+
+
+def planned(rig: Layout, spec: RecipeSpec, seed: int, **given: Any) -> DrillPlan:
+    """The drill, where the recipe applies to the rig at all."""
+    try:
+        return plan_drill(rig, spec, seed=seed, **given)
+    except CannotApplyError:
+        assume(False)
+        raise
+
+
+def everything(plan: DrillPlan) -> tuple[Prompt, ...]:
+    """The prompts and the spares of a drill."""
+    return (*plan.prompts, *plan.spares)
+
+
+def looks_at(rig: Layout, spec: RecipeSpec, code: str) -> bool:
+    """Whether a recipe limited to faces or bags looks at a compartment."""
+    if spec.bags_only and not any(each.is_bag for each in rig.chain(code)):
+        return False
+    return not spec.faces or rig.face_of(code) in spec.faces

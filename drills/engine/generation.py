@@ -4,12 +4,13 @@ Only `Random.random` is drawn from, whose sequence for a seed is the one part of
 generator promised to stay the same; seeds are text, so that a sign or a size makes a difference.
 """
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from heapq import nlargest
 from random import Random
-from typing import TypeAlias
 
-from drills.engine.facts import facts_of
+from drills.engine.facts import steps
 from drills.engine.layout import Compartment, Layout, Thing
 from drills.engine.recipes import (
     CONTENTS,
@@ -37,13 +38,11 @@ STUDY_ORDER = (
     "floor",
 )
 _LOCATE_TEXT = {
-    DOOR: "Where is it? To the door.",
-    SHELF: "Where is it? To the shelf.",
-    POCKET: "Where is it? To the pocket.",
+    DOOR: "Where is it? The door is enough.",
+    SHELF: "Where is it? Down to the shelf or drawer.",
+    POCKET: "Where is it? Down to the pocket.",
 }
 _CONTENTS_TEXT = "Which of these are in here?"
-
-_Weigher: TypeAlias = "Callable[[Prompt], float]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,21 +91,24 @@ def plan_drill(
     """
     refuse_unbuilt(spec)
     random = Random(f"readiness/1:{spec.slug}:{seed}")  # noqa: S311  # repeatable, not secret
+    pools = _pools(layout, spec, held, weights or {})
     prompts: list[Prompt] = []
     spares: list[Prompt] = []
-    is_free = False
     for kind, count in spec.kinds:
-        pool = _pool(layout, spec, kind, held)
-        drawn = _drawn(layout, pool, spec, count, random, weights or {})
+        if spec.is_mixed:
+            source = _at_random(pools[kind], spec, random)
+        else:
+            source = _in_turn(layout, pools[kind], spec, prompts)
+        drawn = _no_subject_twice(source, count + SPARES_PER_KIND)
         prompts += drawn[:count]
         spares += drawn[count:]
-        is_free = is_free or len(pool) > 1
     if not prompts:
         raise CannotApplyError(f"{spec.slug}: nothing on layout {layout.slug} can be asked.")
     if spec.is_mixed:
         ordered = [prompts.pop(_index(random, [1.0] * len(prompts))) for _ in list(prompts)]
     else:
-        ordered = sorted(prompts, key=lambda prompt: _study_place(layout, prompt))
+        ordered = sorted(prompts, key=lambda prompt: _study_place(layout, spec, prompt))
+    is_free = sum(len(pools[kind]) for kind, count in spec.kinds if count) > 1
     return DrillPlan(tuple(ordered), tuple(spares), varies=spec.is_mixed and is_free)
 
 
@@ -116,20 +118,66 @@ def study_walk(layout: Layout) -> tuple[Compartment, ...]:
     return tuple(sorted(tops, key=lambda each: STUDY_ORDER.index(layout.face_of(each.code))))
 
 
+def _pools(
+    layout: Layout,
+    spec: RecipeSpec,
+    held: Collection[tuple[str, str]],
+    weights: Mapping[str, float],
+) -> dict[str, dict[Prompt, float]]:
+    """Every prompt that the recipe may ask, by kind, in study order, with its weight."""
+    pools = {
+        kind: {
+            prompt: _weight(layout, prompt, weights) for prompt in _pool(layout, spec, kind, held)
+        }
+        for kind, _ in spec.kinds
+    }
+    return _of_one_cabinet(layout, spec, pools) if ONE_CABINET in spec.focus else pools
+
+
 def _pool(
     layout: Layout, spec: RecipeSpec, kind: str, held: Collection[tuple[str, str]]
 ) -> list[Prompt]:
-    """Every prompt of a kind that the recipe may ask, in study order."""
     made = _locates(layout, spec, held) if kind == LOCATE else _contents(layout, spec, held)
     critical_only = spec.focus == (CRITICAL,)
     found = [prompt for prompt in made if prompt.critical or not critical_only]
-    return sorted(found, key=lambda prompt: _study_place(layout, prompt))
+    if kind == CONTENTS:
+        # To tick one thing in a list says little; it is asked only where no place holds two.
+        found = [prompt for prompt in found if len(prompt.answer) > 1] or found
+    return sorted(found, key=lambda prompt: _study_place(layout, spec, prompt))
+
+
+def _of_one_cabinet(
+    layout: Layout, spec: RecipeSpec, pools: Mapping[str, Mapping[Prompt, float]]
+) -> dict[str, dict[Prompt, float]]:
+    """Keep to the cabinet where the recipe finds the most to ask that may not be known."""
+    heaviest: dict[str, float] = {}
+    for kind, count in spec.kinds:
+        found: dict[str, dict[str, float]] = {}
+        for prompt, weight in pools[kind].items():
+            subjects = found.setdefault(_cabinet(layout, spec, prompt), {})
+            subjects[prompt.subject] = max(weight, subjects.get(prompt.subject, 0.0))
+        for code, subjects in found.items():
+            asked = sum(nlargest(count, subjects.values()))
+            heaviest[code] = heaviest.get(code, 0.0) + asked
+    walk = [each.code for each in study_walk(layout) if each.code in heaviest]
+    kept = max(walk, key=lambda code: heaviest[code], default="")
+    return {
+        kind: {
+            prompt: weight
+            for prompt, weight in pool.items()
+            if _cabinet(layout, spec, prompt) == kept
+        }
+        for kind, pool in pools.items()
+    }
 
 
 def _locates(
     layout: Layout, spec: RecipeSpec, held: Collection[tuple[str, str]]
 ) -> Iterator[Prompt]:
-    held_things = {thing for thing, _ in held}
+    whole = {place for thing, place in held if not thing}
+    held_things = {thing for thing, _ in held} | {
+        line.key for line in layout.stock if layout.by_code[line.compartment].key in whole
+    }
     for thing in layout.things.values():
         if thing.key not in held_things and _in_reach_of(layout, spec, thing):
             yield Prompt(
@@ -158,7 +206,7 @@ def _contents(
             yield Prompt(
                 kind=CONTENTS,
                 subject=code,
-                name=layout.path(code),
+                name=_title(layout, code),
                 text=_CONTENTS_TEXT,
                 depth=POCKET,
                 category=category,
@@ -166,6 +214,14 @@ def _contents(
                 answer=tuple(sorted(line.key for line in here)),
                 choices=_choices(layout, category),
             )
+
+
+def _title(layout: Layout, code: str) -> str:
+    """The path of a compartment from its bag on: where the bag is stays a question of its own."""
+    chain = layout.chain(code)
+    start = max((index for index, each in enumerate(chain) if each.is_bag), default=0)
+    first = f"{chain[start].code} {chain[start].name}"
+    return " › ".join([first, *(each.name for each in chain[start + 1 :])])
 
 
 def _choices(layout: Layout, category: str) -> tuple[str, ...]:
@@ -187,27 +243,17 @@ def _in_reach_of(layout: Layout, spec: RecipeSpec, thing: Thing) -> bool:
     return any(_on(layout, spec, code) for code in thing.places)
 
 
-def _drawn(
-    layout: Layout,
-    pool: Sequence[Prompt],
-    spec: RecipeSpec,
-    count: int,
-    random: Random,
-    weights: Mapping[str, float],
-) -> list[Prompt]:
-    """The prompts to ask and then the spares, no subject twice."""
-    weighed = {prompt: _weight(layout, prompt, weights) for prompt in pool}
-    source = _at_random if spec.is_mixed else _heaviest_first
+def _no_subject_twice(source: Iterable[Prompt], count: int) -> list[Prompt]:
     found: dict[str, Prompt] = {}
-    for prompt in source(layout, weighed, spec, random):
+    for prompt in source:
         found.setdefault(prompt.subject, prompt)
-        if len(found) >= count + SPARES_PER_KIND:
+        if len(found) >= count:
             break
     return list(found.values())
 
 
 def _at_random(
-    layout: Layout, weighed: Mapping[Prompt, float], spec: RecipeSpec, random: Random
+    weighed: Mapping[Prompt, float], spec: RecipeSpec, random: Random
 ) -> Iterator[Prompt]:
     """Each prompt is with the recipe's chance a probe, drawn evenly; else drawn by weight."""
     left = list(weighed)
@@ -218,48 +264,79 @@ def _at_random(
         yield replace(prompt, chosen=PROBE if is_probe else FOCUS)
 
 
-def _heaviest_first(
-    layout: Layout, weighed: Mapping[Prompt, float], spec: RecipeSpec, random: Random
+def _in_turn(
+    layout: Layout, weighed: Mapping[Prompt, float], spec: RecipeSpec, asked: Iterable[Prompt]
 ) -> Iterator[Prompt]:
-    """What is least known comes first, by whole cabinets where the recipe keeps to one."""
-    cabinets: dict[str, list[float]] = {}
-    for prompt, weight in weighed.items():
-        cabinets.setdefault(_cabinet(layout, prompt), []).append(weight)
-    means = {code: sum(found) / len(found) for code, found in cabinets.items()}
+    """One prompt from each stop of the walk in turn, what is least known first.
 
-    def rank(prompt: Prompt) -> tuple[float, int, float]:
-        cabinet = _cabinet(layout, prompt)
-        if ONE_CABINET not in spec.focus:
-            return (0.0, 0, -weighed[prompt])
-        return (-means[cabinet], list(cabinets).index(cabinet), -weighed[prompt])
-
-    for prompt in sorted(weighed, key=rank):
-        yield replace(prompt, chosen=IN_ORDER)
+    Stops that `asked` has been to already come later.
+    """
+    left: dict[str, list[Prompt]] = {}
+    for prompt in sorted(weighed, key=lambda prompt: -weighed[prompt]):
+        same = left.setdefault(_stop(layout, spec, prompt), [])
+        if prompt.subject not in {each.subject for each in same}:
+            same.append(prompt)
+    means = {
+        stop: sum(weighed[prompt] for prompt in same) / len(same) for stop, same in left.items()
+    }
+    visits = Counter(_stop(layout, spec, prompt) for prompt in asked)
+    walk = list(dict.fromkeys(_stop(layout, spec, prompt) for prompt in weighed))
+    while walk:
+        stop = min(walk, key=lambda each: (visits[each], -means[each]))
+        visits[stop] += 1
+        yield replace(left[stop].pop(0), chosen=IN_ORDER)
+        if not left[stop]:
+            walk.remove(stop)
 
 
 def _weight(layout: Layout, prompt: Prompt, weights: Mapping[str, float]) -> float:
-    """The weight of the least known fact that the prompt asks about."""
-    things = (prompt.subject,) if prompt.kind == LOCATE else prompt.answer
-    return max(weights.get(str(fact), 1.0) for fact in facts_of(layout, things))
+    """The weight of the least known fact that the prompt asks about.
+
+    A thing with doubles may be known by one of its places alone: places that no answer was ever
+    about count only while there is no other.
+    """
+    if prompt.kind == CONTENTS:
+        asked = [[steps(layout, key, prompt.subject)[-1] for key in prompt.answer]]
+    else:
+        asked = [list(steps(layout, prompt.subject, code)) for code in prompt.answer]
+    met = [facts for facts in asked if all(str(fact) in weights for fact in facts)]
+    return max(weights.get(str(fact), 1.0) for facts in met or asked for fact in facts)
 
 
-def _place_of(layout: Layout, prompt: Prompt) -> str:
-    return prompt.answer[0] if prompt.kind == LOCATE else prompt.subject
+def _place_of(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
+    """The place the prompt is asked for: of doubles the first that the recipe looks at."""
+    if prompt.kind == CONTENTS:
+        return prompt.subject
+    return next(code for code in prompt.answer if _on(layout, spec, code))
 
 
-def _cabinet(layout: Layout, prompt: Prompt) -> str:
-    return layout.chain(_place_of(layout, prompt))[0].code
+def _cabinet(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
+    return layout.chain(_place_of(layout, spec, prompt))[0].code
 
 
-def _study_place(layout: Layout, prompt: Prompt) -> tuple[int, int]:
-    code = _place_of(layout, prompt)
-    face = layout.face_of(layout.chain(code)[0].code)
-    return STUDY_ORDER.index(face), layout.order_of[code]
+def _stop(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
+    """Where a walk stops: at each door, at each bag, or in one cabinet at each place in it."""
+    code = _place_of(layout, spec, prompt)
+    chain = layout.chain(code)
+    if spec.bags_only:
+        return next(each.code for each in chain if each.is_bag)
+    return code if ONE_CABINET in spec.focus else chain[0].code
+
+
+def _study_place(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> tuple[int, ...]:
+    """Face by face, each door with all that lies in it; what is where comes before what is in."""
+    chain = layout.chain(_place_of(layout, spec, prompt))
+    face = STUDY_ORDER.index(layout.face_of(chain[0].code))
+    walk = [layout.order_of[each.code] for each in chain]
+    return (face, *walk, -1 if prompt.kind == LOCATE else len(layout.compartments))
 
 
 def _index(random: Random, shares: Sequence[float]) -> int:
-    """Draw an index with chances in proportion to the shares."""
-    point = random.random() * sum(shares)
+    """Draw an index with chances in proportion to the shares, evenly when all are 0."""
+    total = sum(shares)
+    if total <= 0:
+        return int(random.random() * len(shares))
+    point = random.random() * total
     for index, share in enumerate(shares):
         point -= share
         if point < 0:

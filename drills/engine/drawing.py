@@ -41,6 +41,7 @@ _FIXED_SIZES = {"door": (5, 9), "seat": (5, 3), "cot": (12, 4)}
 # How a fixed thing fills the room round it: left, up, right, down by one, in turn.
 _GROWTH = ((0, 0, 1, 0), (1, 0, 0, 0), (0, 0, 0, 1), (0, 1, 0, 0))
 _SHADE_STEP, _SHADES = 20, 5
+_LETTERS_A_UNIT = 2  # of a name on a phone
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +133,13 @@ class Fixed:
     rect: Rect
 
     @property
+    def label(self) -> str:
+        """Its name up to the first comma where that has room, else what it is."""
+        short = self.name.partition(",")[0]
+        longest = max(map(len, short.split()), default=0)
+        return short if longest <= _LETTERS_A_UNIT * self.rect.w else self.kind
+
+    @property
     def spot(self) -> str:
         """The classes that place it on the grid of its face."""
         return _spot(self.rect)
@@ -190,7 +198,7 @@ def faces(layout: Layout, *, value_of: Callable[[str], str]) -> tuple[FaceDrawin
 
 def opened(layout: Layout, code: str) -> Block:
     """One compartment with all that lies in it; its values are codes."""
-    return _block(layout, layout.by_code[code], _same, above=None)
+    return _block(layout, layout.by_code[code], _same)
 
 
 def mark_cells(
@@ -228,7 +236,7 @@ def reached_from(layout: Layout, seat: str) -> frozenset[str]:
 
 
 def _cell(layout: Layout, top: Compartment, value_of: Callable[[str], str]) -> Cell:
-    block = _block(layout, top, value_of, above=None)
+    block = _block(layout, top, value_of)
     return Cell(
         code=block.code,
         name=block.name,
@@ -244,26 +252,31 @@ def _cell(layout: Layout, top: Compartment, value_of: Callable[[str], str]) -> C
 
 
 def _block(
-    layout: Layout, each: Compartment, value_of: Callable[[str], str], *, above: Block | None
+    layout: Layout,
+    each: Compartment,
+    value_of: Callable[[str], str],
+    *,
+    above: Block | None = None,
+    trail: tuple[str, ...] = (),
 ) -> Block:
-    label = short_label(each.name, above.name) if above else each.name
-    within = " › ".join(filter(None, (above.within, above.told))) if above else ""
+    """`trail` is the code of the door and the labels of what lies between it and this."""
     bare = Block(
         code=each.code,
         name=each.name,
         value=value_of(each.code),
-        label=label,
-        within=within,
+        label=short_label(each.name, above.name) if above else each.name,
+        within=above.told if above and len(trail) == 1 else " › ".join(trail),
         closure=each.closure,
         is_bag=each.is_bag,
         is_locked=each.locked,
         is_sealed=each.sealed,
     )
-    rows = _rows(layout.children.get(each.code, ()))
+    further = (*trail, bare.label) if above else (each.code,)
     return replace(
         bare,
         rows=tuple(
-            tuple(_block(layout, child, value_of, above=bare) for child in row) for row in rows
+            tuple(_block(layout, child, value_of, above=bare, trail=further) for child in row)
+            for row in _rows(layout.children.get(each.code, ()))
         ),
     )
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from drills.engine.drawing import Cell, FaceDrawing
 from drills.engine.layout import GRID_WIDTH, Rect
 
+_BALL = 24  # from one number to the next on the same place
 _BODY_X, _BODY_W, _UNIT = 72, 280, 280 / 24
 # Each face seen from above, as x, y, w and h in the pixels of the plan.
 _FROM_ABOVE: dict[str, Callable[[Rect], tuple[float, float, float, float]]] = {
@@ -74,13 +75,12 @@ def plan_of(drawn: Iterable[FaceDrawing]) -> PlanDrawing:
                 continue
             x, y, w, h = _FROM_ABOVE[face.key](cell.rect)
             shapes.append(PlanShape(_plan_line(face, cell), round(x), round(y), round(w), round(h)))
-            for mark in cell.inner_marks:
-                if mark.kind == "found":
-                    balls.setdefault(
-                        mark.number, PlanBall(mark.number, round(x + w / 2), round(y + h / 2))
-                    )
-    numbers = ", ".join(str(number) for number in sorted(balls))
-    says = "The rig from above" + (f", with numbers {numbers}" if numbers else "")
+            numbers = [mark.number for mark in cell.inner_marks if mark.kind == "found"]
+            for aside, number in enumerate(numbers):
+                spot = round(x + w / 2) + aside * _BALL, round(y + h / 2)
+                balls.setdefault(number, PlanBall(number, *spot))
+    said = ", ".join(str(number) for number in sorted(balls))
+    says = "The rig from above" + (f", with numbers {said}" if said else "")
     return PlanDrawing(tuple(shapes), tuple(balls.values()), says)
 
 

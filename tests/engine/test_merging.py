@@ -1,6 +1,7 @@
 """A workbook into a layout that exists: what keeps its identity, and what is said to change."""
 
 from dataclasses import replace
+from typing import Any
 
 from hypothesis import given
 
@@ -10,7 +11,7 @@ from tests.layouts import demo_layout, practice_rig
 from tests.strategies import layouts
 
 
-def with_compartment(rig: Layout, code: str, **fields: object) -> Layout:
+def with_compartment(rig: Layout, code: str, **fields: Any) -> Layout:
     """The rig with one compartment changed."""
     found = tuple(
         replace(each, **fields) if each.code == code else each for each in rig.compartments

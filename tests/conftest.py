@@ -3,20 +3,11 @@
 import os
 import shutil
 from collections import Counter
-from collections.abc import Iterator
 
 import hypothesis
 import pytest
 from hypothesis.configuration import set_hypothesis_home_dir
 
-from drills.rigs.reading import forget_kept
-from drills.rigs.reading import forget_kept
-from tests.cast import admin as admin
-from tests.cast import educator as educator
-from tests.cast import fto as fto
-from tests.cast import hire as hire
-from tests.cast import keeper as keeper
-from tests.cast import outsider as outsider
 from tests.house import measure
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome-stable")
@@ -29,23 +20,16 @@ hypothesis.settings.register_profile("house", deadline=None, derandomize=ON_CI)
 hypothesis.settings.load_profile("house")
 
 
-@pytest.fixture(autouse=True)
-def _nothing_kept() -> Iterator[None]:
-    """Layouts kept in memory go with the database that they came from."""
-    yield
-    forget_kept()
-
-
 def find_chromium() -> str | None:
     """The browser that the CHROMIUM variable names, else the first one on the path."""
     named = os.environ.get("CHROMIUM", "")
     return shutil.which(named) if named else next(filter(None, map(shutil.which, BROWSERS)), None)
 
 
-@pytest.fixture(autouse=True)
-def nothing_kept() -> None:
-    """No layout kept in memory outlives its database: numbers of rows come again in the next."""
-    forget_kept()
+def pytest_configure(config: pytest.Config) -> None:
+    """The people of the tests come with Django, which the test of this file runs without."""
+    if config.pluginmanager.hasplugin("django"):
+        config.pluginmanager.import_plugin("tests.cast")
 
 
 @pytest.fixture(scope="session")

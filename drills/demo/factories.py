@@ -19,8 +19,7 @@ from factory.declarations import (
     SubFactory,
 )
 from factory.django import DjangoModelFactory, Password
-from factory.faker import Faker
-from factory.random import reseed_random
+from faker import Faker
 
 from drills.engine import layout as engine
 from drills.people.models import (
@@ -42,9 +41,10 @@ LEVELS = {"emt": "EMT", "advanced-emt": "Advanced EMT", "paramedic": "Paramedic"
 
 def reseed(seed: int = SEED) -> None:
     """Start the sequence of invented names again."""
-    reseed_random(seed)
+    _names.seed_instance(seed)
 
 
+_names = Faker("en_US")
 reseed()
 
 
@@ -93,8 +93,8 @@ class PersonFactory(DjangoModelFactory[Person]):
         skip_postgeneration_save = True
 
     class Params:
-        first = Faker("first_name")
-        last = Faker("last_name")
+        first = LazyFunction(lambda: _names.first_name())
+        last = LazyFunction(lambda: _names.last_name())
 
     employee_number = Sequence(lambda number: f"SB{number + 1:04}")
     name = LazyAttribute(lambda person: f"{person.first} {person.last}")

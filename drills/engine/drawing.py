@@ -99,6 +99,12 @@ class Block:
         return any(mark.kind == "own" for mark in self.marks)
 
     @property
+    def states(self) -> str:
+        """The classes of what it is and of how it is marked."""
+        marked = {"sealed": self.is_sealed, "hot": self.is_found, "own-wrong": self.is_own}
+        return " ".join(name for name, holds in marked.items() if holds)
+
+    @property
     def is_marked_within(self) -> bool:
         """Whether something that lies in it carries a mark."""
         return any(block.marks or block.is_marked_within for row in self.rows for block in row)
@@ -117,6 +123,18 @@ class Cell(Block):
     def spot(self) -> str:
         """The classes that place it on the grid of its face."""
         return _spot(self.rect) if self.rect else "loose"
+
+    @property
+    def states(self) -> str:
+        """The classes of what it is and of how it and what lies in it are marked."""
+        is_found = any(mark.kind == "found" for mark in self.inner_marks)
+        marked = {
+            "sealed": self.is_sealed,
+            "hot": is_found,
+            "own-wrong": self.is_own,
+            "belt": self.is_reached,
+        }
+        return " ".join(name for name, holds in marked.items() if holds)
 
     @property
     def inner_marks(self) -> tuple[Mark, ...]:

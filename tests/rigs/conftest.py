@@ -1,0 +1,42 @@
+"""A rig known by heart, and clients of the named people."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+import pytest
+from django.test import Client
+
+from drills.demo.factories import rig_on
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from tests.layouts import practice_rig
+
+NOW = datetime(2026, 11, 25, 5, 40, tzinfo=UTC)
+FRAGMENT = {"HX-Request": "true"}
+
+ClientOf = Callable[[Person], Client]
+
+
+@pytest.fixture
+def rig(db: None) -> Rig:
+    return rig_on(practice_rig(), unit="11")
+
+
+@pytest.fixture
+def client_of() -> ClientOf:
+    """A browser in which a person is signed in."""
+
+    def sign_in(person: Person) -> Client:
+        client = Client()
+        client.force_login(person)
+        return client
+
+    return sign_in
+
+
+@pytest.fixture
+def assessed_hire(hire: Person) -> Person:
+    """The hire with an assessed prompt open."""
+    hire.has_assessed_prompt = True
+    hire.save(update_fields=["has_assessed_prompt"])
+    return hire

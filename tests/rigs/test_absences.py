@@ -1,0 +1,114 @@
+"""Reports of what is not where the layout says."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from pytest_django import DjangoAssertNumQueries
+
+from drills.people.models import AuditEntry, Person
+from drills.rigs.actions import held_pairs, report_absence
+from drills.rigs.models import Absence, Rig
+from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
+
+URL = reverse("rigs:absences")
+
+
+@pytest.fixture
+def report(rig: Rig, hire: Person) -> Absence:
+    (made,) = report_absence(["BAG-M"], thing="tourniquet", rig=rig, by=hire, now=NOW)
+    return made
+
+
+def answer_url(report: Absence) -> str:
+    return reverse("rigs:answer_absence", args=[report.pk])
+
+
+def test_says_rig_thing_place_time_and_who(
+    client_of: ClientOf, keeper: Person, report: Absence
+) -> None:
+    found = client_of(keeper).get(URL).content.decode()
+
+    for said in ("11: Tourniquet", "Response bag › Main pocket", "25 Nov 2026, 05:40", "Noor Hire"):
+        assert said in found
+
+
+def test_says_when_nothing_is_reported(client_of: ClientOf, keeper: Person) -> None:
+    assert "Nothing is reported." in client_of(keeper).get(URL).content.decode()
+
+
+def test_a_report_of_a_whole_place_names_no_thing(
+    client_of: ClientOf, keeper: Person, hire: Person, rig: Rig
+) -> None:
+    report_absence(["BAG-M"], thing="", rig=rig, by=hire, now=NOW)
+
+    assert "11: contents of the place" in client_of(keeper).get(URL).content.decode()
+
+
+def test_answering_lets_it_be_drilled_again(
+    client_of: ClientOf, keeper: Person, rig: Rig, report: Absence
+) -> None:
+    assert held_pairs(rig) != frozenset()
+
+    client_of(keeper).post(answer_url(report))
+
+    report.refresh_from_db()
+    assert report.answered_by == keeper
+    assert held_pairs(rig) == frozenset()
+
+
+def test_the_first_answer_stands(
+    client_of: ClientOf, keeper: Person, admin: Person, report: Absence
+) -> None:
+    client_of(keeper).post(answer_url(report))
+    told = AuditEntry.objects.count()
+
+    client_of(admin).post(answer_url(report))
+
+    report.refresh_from_db()
+    assert report.answered_by == keeper
+    assert AuditEntry.objects.count() == told
+
+
+def test_tells_htmx_where_to_go(client_of: ClientOf, keeper: Person, report: Absence) -> None:
+    response = client_of(keeper).post(answer_url(report), headers=FRAGMENT)
+
+    assert response["HX-Redirect"] == URL
+
+
+def test_knows_no_other_report(client_of: ClientOf, keeper: Person) -> None:
+    assert client_of(keeper).post(reverse("rigs:answer_absence", args=[1])).status_code == 404
+
+
+def test_asks_no_more_of_the_database_for_more_reports(
+    client_of: ClientOf,
+    keeper: Person,
+    hire: Person,
+    rig: Rig,
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
+    report_absence(["BAG-M", "I1A", "S1"], thing="tourniquet", rig=rig, by=hire, now=NOW)
+    client = client_of(keeper)
+    client.get(URL)
+
+    with django_assert_num_queries(5):
+        client.get(URL)
+
+
+def test_is_for_keepers_alone(client_of: ClientOf, hire: Person, report: Absence) -> None:
+    client = client_of(hire)
+
+    assert client.get(URL).status_code == 403
+    assert client.post(answer_url(report)).status_code == 403
+
+
+def test_reads_with_get_and_answers_with_post(
+    client_of: ClientOf, keeper: Person, report: Absence
+) -> None:
+    client = client_of(keeper)
+
+    assert client.post(URL).status_code == 405
+    assert client.get(answer_url(report)).status_code == 405
+
+
+def test_is_nothing_for_a_stranger(db: None) -> None:
+    assert Client().get(URL)["Location"].startswith(reverse("people:sign_in"))

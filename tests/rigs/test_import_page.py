@@ -1,0 +1,191 @@
+"""The page that takes workbooks, and their drafts."""
+
+from dataclasses import replace
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+
+from drills.engine.layout import Layout as EngineLayout
+from drills.engine.workbook import to_xlsx, to_zip
+from drills.people.models import AuditEntry, Person
+from drills.rigs.actions import import_layout
+from drills.rigs.forms import BIGGEST_UPLOAD
+from drills.rigs.models import Layout, Revision, Rig
+from tests.layouts import practice_rig
+from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
+
+URL = reverse("rigs:import")
+
+
+def changed() -> EngineLayout:
+    """The practice rig with one more cone."""
+    first, *others = practice_rig().stock
+    return replace(practice_rig(), stock=(replace(first, par=first.par + 1), *others))
+
+
+def sent(content: bytes, name: str = "layout.xlsx") -> dict[str, SimpleUploadedFile]:
+    return {"workbook": SimpleUploadedFile(name, content)}
+
+
+@pytest.fixture
+def draft(rig: Rig, keeper: Person) -> Revision:
+    return import_layout(changed(), by=keeper, now=NOW)
+
+
+def test_asks_for_a_workbook(client_of: ClientOf, keeper: Person) -> None:
+    found = client_of(keeper).get(URL).content.decode()
+
+    assert 'type="file"' in found
+    assert "No draft is waiting" in found
+
+
+@pytest.mark.parametrize(("write", "name"), [(to_xlsx, "a.xlsx"), (to_zip, "a.ZIP")])
+def test_stores_a_draft_and_shows_its_changes(
+    client_of: ClientOf, keeper: Person, rig: Rig, write: object, name: str
+) -> None:
+    assert callable(write)
+
+    response = client_of(keeper).post(URL, sent(write(changed()), name), follow=True)
+
+    found = response.content.decode()
+    assert response.redirect_chain == [(URL, 302)]
+    assert "draft rev. 2" in found
+    assert "par changed" in found
+    assert "Traffic cone" in found
+    assert rig.layout.draft is not None
+
+
+def test_says_every_problem_and_stores_nothing(client_of: ClientOf, keeper: Person) -> None:
+    first, *others = practice_rig().compartments
+    bad = replace(practice_rig(), compartments=(replace(first, face="roof"), *others))
+
+    response = client_of(keeper).post(URL, sent(to_xlsx(bad)))
+
+    found = response.content.decode()
+    assert response.status_code == 422
+    assert "roof" in found
+    assert "What would be accepted" in found
+    assert Layout.objects.count() == 0
+
+
+@pytest.mark.parametrize(
+    ("content", "name", "said"),
+    [
+        (b"x", "layout.pdf", "layout.pdf came in."),
+        (b"", "layout.xlsx", "The file is empty."),
+        (b"not a workbook", "layout.xlsx", "1 problem in layout.xlsx"),
+        (b"x" * (BIGGEST_UPLOAD + 1), "layout.zip", "At most 5 MB is read."),
+    ],
+)
+def test_refuses_what_is_no_workbook(
+    client_of: ClientOf, keeper: Person, content: bytes, name: str, said: str
+) -> None:
+    response = client_of(keeper).post(URL, sent(content, name))
+
+    assert response.status_code == 422
+    assert said in response.content.decode()
+
+
+def test_asks_again_when_nothing_was_chosen(client_of: ClientOf, keeper: Person) -> None:
+    response = client_of(keeper).post(URL)
+
+    assert response.status_code == 422
+    assert "No file came in." in response.content.decode()
+
+
+def test_the_same_workbook_again_changes_nothing(
+    client_of: ClientOf, keeper: Person, rig: Rig
+) -> None:
+    response = client_of(keeper).post(URL, sent(to_xlsx(practice_rig())), follow=True)
+
+    assert "Nothing is changed." in response.content.decode()
+    assert Revision.objects.count() == 1
+
+
+def test_is_for_keepers_alone(
+    client_of: ClientOf, hire: Person, educator: Person, admin: Person
+) -> None:
+    asked = [client_of(person).get(URL).status_code for person in (hire, educator, admin)]
+
+    assert asked == [403, 403, 200]
+
+
+def test_is_nothing_for_a_stranger(db: None) -> None:
+    assert Client().post(URL)["Location"].startswith(reverse("people:sign_in"))
+
+
+class TestPublish:
+    url = reverse("rigs:publish", args=["practice-rig", 2])
+
+    def test_puts_the_draft_in_force(
+        self, client_of: ClientOf, keeper: Person, rig: Rig, draft: Revision
+    ) -> None:
+        response = client_of(keeper).post(self.url)
+
+        rig.refresh_from_db()
+        assert response["Location"] == reverse("rigs:layout", args=["practice-rig"])
+        assert rig.revision == draft
+
+    def test_a_second_time_changes_nothing(
+        self, client_of: ClientOf, keeper: Person, draft: Revision
+    ) -> None:
+        client = client_of(keeper)
+        client.post(self.url)
+        told = AuditEntry.objects.count()
+
+        response = client.post(self.url, follow=True)
+
+        assert "published already" in response.content.decode()
+        assert AuditEntry.objects.count() == told
+
+    def test_tells_htmx_where_to_go(
+        self, client_of: ClientOf, keeper: Person, draft: Revision
+    ) -> None:
+        response = client_of(keeper).post(self.url, headers=FRAGMENT)
+
+        assert response["HX-Redirect"] == reverse("rigs:layout", args=["practice-rig"])
+
+    def test_is_for_keepers_alone(self, client_of: ClientOf, hire: Person, draft: Revision) -> None:
+        assert client_of(hire).post(self.url).status_code == 403
+
+    def test_is_no_link(self, client_of: ClientOf, keeper: Person, draft: Revision) -> None:
+        assert client_of(keeper).get(self.url).status_code == 405
+
+
+class TestDiscard:
+    url = reverse("rigs:discard", args=["practice-rig", 2])
+
+    def test_throws_the_draft_away(
+        self, client_of: ClientOf, keeper: Person, rig: Rig, draft: Revision
+    ) -> None:
+        response = client_of(keeper).post(self.url)
+
+        assert response["Location"] == URL
+        assert list(rig.layout.revisions.all()) == [rig.revision]
+        assert AuditEntry.objects.latest("pk").action == "discard draft"
+
+    def test_a_layout_that_was_only_a_draft_goes_with_it(
+        self, client_of: ClientOf, keeper: Person
+    ) -> None:
+        import_layout(practice_rig(), by=keeper, now=NOW)
+
+        client_of(keeper).post(reverse("rigs:discard", args=["practice-rig", 1]))
+
+        assert Layout.objects.count() == 0
+
+    def test_what_is_in_force_stays(self, client_of: ClientOf, keeper: Person, rig: Rig) -> None:
+        url = reverse("rigs:discard", args=["practice-rig", 1])
+
+        response = client_of(keeper).post(url, follow=True)
+
+        assert "is no draft, so it stays" in response.content.decode()
+        assert Revision.objects.count() == 1
+
+    def test_is_for_keepers_alone(self, client_of: ClientOf, hire: Person, draft: Revision) -> None:
+        assert client_of(hire).post(self.url).status_code == 403
+        assert Revision.objects.count() == 2
+
+    def test_is_no_link(self, client_of: ClientOf, keeper: Person, draft: Revision) -> None:
+        assert client_of(keeper).get(self.url).status_code == 405

@@ -1,0 +1,151 @@
+"""The drawing of a layout, searched, reached and opened."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from drills.demo.factories import published
+from drills.people.models import Person
+from drills.rigs.actions import import_layout
+from drills.rigs.models import Rig
+from tests.layouts import DEMO_LAYOUTS, demo_layout, practice_rig
+from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
+
+URL = reverse("rigs:layout", args=["practice-rig"])
+
+
+def page(client: Client, url: str = URL, **asked: str) -> str:
+    return client.get(url, asked).content.decode()
+
+
+def test_draws_every_door_as_a_link(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    found = page(client_of(hire))
+
+    for code in ("S1", "I1", "P1"):
+        assert f"open={code}" in found
+    assert 'name="place"' not in found
+
+
+@pytest.mark.parametrize("name", DEMO_LAYOUTS)
+def test_draws_every_layout_of_the_demonstration(
+    client_of: ClientOf, hire: Person, name: str
+) -> None:
+    layout = demo_layout(name)
+    published(layout)
+
+    found = page(client_of(hire), reverse("rigs:layout", args=[layout.slug]))
+
+    for top in layout.children[""]:
+        assert f"open={top.code}" in found
+
+
+def test_opens_a_door_with_par(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    found = page(client_of(hire), open="S1")
+
+    assert "Traffic cone" in found
+    assert "par <b>4</b>" in found
+    assert 'id="place-BAG-M"' in found
+    assert "Midazolam" not in found
+
+
+def test_a_pocket_opens_its_door(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    assert "Traffic cone" in page(client_of(hire), open="BAG-M")
+
+
+def test_shows_what_is_locked_to_the_crew_and_never_prints_it(
+    client_of: ClientOf, hire: Person, rig: Rig
+) -> None:
+    found = page(client_of(hire), open="I1")
+
+    assert "Fentanyl" in found
+    assert 'behind-lock" id="place-I1B"' in found
+    assert 'behind-lock" id="place-I1A"' not in found
+
+
+def test_shows_what_is_fixed(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    assert "Oxygen outlet" in page(client_of(hire), open="P1")
+
+
+def test_finds_each_place_of_a_thing_and_numbers_it(
+    client_of: ClientOf, hire: Person, rig: Rig
+) -> None:
+    found = page(client_of(hire), find="tourni")
+
+    assert found.count("<b>Tourniquet</b>") == 2
+    assert '<span class="vh">here: </span>1' in found
+    assert '<span class="vh">here: </span>2' in found
+    assert "finding" in found
+
+
+def test_says_when_nothing_is_found(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    found = page(client_of(hire), find="piano")
+
+    assert "Nothing on this rig is called that" in found
+    assert "here: " not in found
+
+
+def test_shows_a_sensible_number_of_places(client_of: ClientOf, hire: Person) -> None:
+    layout = demo_layout("mesa-box")
+    published(layout)
+
+    found = page(client_of(hire), reverse("rigs:layout", args=[layout.slug]), find="a")
+
+    assert found.count('<li><span class="bal">') == 9
+    assert "Add a word to see fewer" in found
+
+
+def test_shows_belted_reach(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    client = client_of(hire)
+
+    assert " belt" not in page(client).replace("belted", "")
+    assert 'cell x10 y4 w4 h4 belt"' in page(client, seat="SEAT")
+
+
+def test_what_it_does_not_have_is_left_out(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    asked = {"open": "NONE", "seat": "NONE", "face": "none", "find": "x" * 500}
+
+    response = client_of(hire).get(URL, asked)
+
+    assert response.status_code == 200
+    assert "Choose a compartment on the drawing" in response.content.decode()
+
+
+def test_shows_the_face_that_was_found_first(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    found = page(client_of(hire), find="gauze")
+
+    assert 'value="interior-curb" checked' in found
+
+
+def test_answers_htmx_with_the_sheet_alone(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    client = client_of(hire)
+    whole = client.get(URL, {"open": "S1"}).content.decode()
+    part = client.get(URL, {"open": "S1"}, headers=FRAGMENT).content.decode()
+
+    assert "<html" in whole
+    assert "<html" not in part
+    assert part.strip() in whole
+
+
+def test_is_closed_while_an_assessed_prompt_is_open(
+    client_of: ClientOf, assessed_hire: Person, rig: Rig
+) -> None:
+    response = client_of(assessed_hire).get(URL)
+
+    found = response.content.decode()
+    assert response.status_code == 403
+    assert "An assessed prompt of yours is open" in found
+    assert reverse("boards:drills") in found
+
+
+def test_a_draft_is_not_in_force(client_of: ClientOf, keeper: Person) -> None:
+    import_layout(practice_rig(), by=keeper, now=NOW)
+
+    assert client_of(keeper).get(URL).status_code == 404
+
+
+def test_is_only_read(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    assert client_of(hire).post(URL).status_code == 405
+
+
+def test_is_nothing_for_a_stranger(rig: Rig) -> None:
+    assert Client().get(URL)["Location"].startswith(reverse("people:sign_in"))

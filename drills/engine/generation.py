@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from heapq import nlargest
 from random import Random
 
-from drills.engine.facts import steps
-from drills.engine.layout import Compartment, Layout, Thing
+from drills.engine.facts import Fact, steps
+from drills.engine.layout import Compartment, Layout, StockLine, Thing
 from drills.engine.recipes import (
     CONTENTS,
     CRITICAL,
@@ -92,16 +92,7 @@ def plan_drill(
     refuse_unbuilt(spec)
     random = Random(f"readiness/1:{spec.slug}:{seed}")  # noqa: S311  # repeatable, not secret
     pools = _pools(layout, spec, held, weights or {})
-    prompts: list[Prompt] = []
-    spares: list[Prompt] = []
-    for kind, count in spec.kinds:
-        if spec.is_mixed:
-            source = _at_random(pools[kind], spec, random)
-        else:
-            source = _in_turn(layout, pools[kind], spec, prompts)
-        drawn = _no_subject_twice(source, count + SPARES_PER_KIND)
-        prompts += drawn[:count]
-        spares += drawn[count:]
+    prompts, spares = _drawn(layout, spec, pools, random)
     if not prompts:
         raise CannotApplyError(f"{spec.slug}: nothing on layout {layout.slug} can be asked.")
     if spec.is_mixed:
@@ -197,23 +188,29 @@ def _contents(
     layout: Layout, spec: RecipeSpec, held: Collection[tuple[str, str]]
 ) -> Iterator[Prompt]:
     held_places = {place for _, place in held}
-    for code, lines in layout.lines_in.items():
-        holder = layout.by_code[code]
-        if code in layout.children or holder.key in held_places or not _on(layout, spec, code):
-            continue
-        for category in dict.fromkeys(layout.things[line.key].category for line in lines):
-            here = [line for line in lines if layout.things[line.key].category == category]
-            yield Prompt(
-                kind=CONTENTS,
-                subject=code,
-                name=_title(layout, code),
-                text=_CONTENTS_TEXT,
-                depth=POCKET,
-                category=category,
-                critical=any(line.critical for line in here),
-                answer=tuple(sorted(line.key for line in here)),
-                choices=_choices(layout, category),
-            )
+    for code in layout.lines_in:
+        is_held = layout.by_code[code].key in held_places
+        if not is_held and code not in layout.children and _on(layout, spec, code):
+            yield from _contents_of(layout, code)
+
+
+def _contents_of(layout: Layout, code: str) -> Iterator[Prompt]:
+    """One prompt for each category of which something lies there."""
+    by_category: dict[str, list[StockLine]] = {}
+    for line in layout.lines_in[code]:
+        by_category.setdefault(layout.things[line.key].category, []).append(line)
+    for category, here in by_category.items():
+        yield Prompt(
+            kind=CONTENTS,
+            subject=code,
+            name=_title(layout, code),
+            text=_CONTENTS_TEXT,
+            depth=POCKET,
+            category=category,
+            critical=any(line.critical for line in here),
+            answer=tuple(sorted(line.key for line in here)),
+            choices=_choices(layout, category),
+        )
 
 
 def _title(layout: Layout, code: str) -> str:
@@ -241,6 +238,26 @@ def _on(layout: Layout, spec: RecipeSpec, code: str) -> bool:
 
 def _in_reach_of(layout: Layout, spec: RecipeSpec, thing: Thing) -> bool:
     return any(_on(layout, spec, code) for code in thing.places)
+
+
+def _drawn(
+    layout: Layout,
+    spec: RecipeSpec,
+    pools: Mapping[str, Mapping[Prompt, float]],
+    random: Random,
+) -> tuple[list[Prompt], list[Prompt]]:
+    """The prompts that the recipe counts, in the order drawn, and the spares of each kind."""
+    prompts: list[Prompt] = []
+    spares: list[Prompt] = []
+    for kind, count in spec.kinds:
+        if spec.is_mixed:
+            source = _at_random(pools[kind], spec, random)
+        else:
+            source = _in_turn(layout, pools[kind], spec, prompts)
+        drawn = _no_subject_twice(source, count + SPARES_PER_KIND)
+        prompts += drawn[:count]
+        spares += drawn[count:]
+    return prompts, spares
 
 
 def _no_subject_twice(source: Iterable[Prompt], count: int) -> list[Prompt]:
@@ -271,22 +288,27 @@ def _in_turn(
 
     Stops that `asked` has been to already come later.
     """
-    left: dict[str, list[Prompt]] = {}
-    for prompt in sorted(weighed, key=lambda prompt: -weighed[prompt]):
-        same = left.setdefault(_stop(layout, spec, prompt), [])
-        if prompt.subject not in {each.subject for each in same}:
-            same.append(prompt)
+    left = _stops(layout, weighed, spec)
     means = {
         stop: sum(weighed[prompt] for prompt in same) / len(same) for stop, same in left.items()
     }
     visits = Counter(_stop(layout, spec, prompt) for prompt in asked)
-    walk = list(dict.fromkeys(_stop(layout, spec, prompt) for prompt in weighed))
-    while walk:
-        stop = min(walk, key=lambda each: (visits[each], -means[each]))
+    while left:
+        stop = min(left, key=lambda each: (visits[each], -means[each]))
         visits[stop] += 1
         yield replace(left[stop].pop(0), chosen=IN_ORDER)
         if not left[stop]:
-            walk.remove(stop)
+            del left[stop]
+
+
+def _stops(
+    layout: Layout, weighed: Mapping[Prompt, float], spec: RecipeSpec
+) -> dict[str, list[Prompt]]:
+    """Prompts by stop, in study order; at each stop what is least known first, no subject twice."""
+    found: dict[str, dict[str, Prompt]] = {_stop(layout, spec, prompt): {} for prompt in weighed}
+    for prompt in sorted(weighed, key=lambda prompt: -weighed[prompt]):
+        found[_stop(layout, spec, prompt)].setdefault(prompt.subject, prompt)
+    return {stop: list(same.values()) for stop, same in found.items()}
 
 
 def _weight(layout: Layout, prompt: Prompt, weights: Mapping[str, float]) -> float:
@@ -295,12 +317,16 @@ def _weight(layout: Layout, prompt: Prompt, weights: Mapping[str, float]) -> flo
     A thing with doubles may be known by one of its places alone: places that no answer was ever
     about count only while there is no other.
     """
-    if prompt.kind == CONTENTS:
-        asked = [[steps(layout, key, prompt.subject)[-1] for key in prompt.answer]]
-    else:
-        asked = [list(steps(layout, prompt.subject, code)) for code in prompt.answer]
+    asked = _asked(layout, prompt)
     met = [facts for facts in asked if all(str(fact) in weights for fact in facts)]
     return max(weights.get(str(fact), 1.0) for facts in met or asked for fact in facts)
+
+
+def _asked(layout: Layout, prompt: Prompt) -> list[tuple[Fact, ...]]:
+    """The facts that the prompt asks about, for each way to answer it."""
+    if prompt.kind == LOCATE:
+        return [steps(layout, prompt.subject, code) for code in prompt.answer]
+    return [tuple(steps(layout, key, prompt.subject)[-1] for key in prompt.answer)]
 
 
 def _place_of(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:

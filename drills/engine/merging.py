@@ -95,30 +95,35 @@ def _face(layout: Layout, each: Compartment) -> str:
 
 
 def _line_changes(before: Layout, now: Layout) -> list[Change]:
-    was, found = _lines_by_item(before), []
-    for key, places in _lines_by_item(now).items():
-        old = was.pop(key, {})
-        name = now.things[key].name
-        gone = [place for place in old if place not in places]
-        come = [place for place in places if place not in old]
-        for place in come:
-            came_from = gone.pop(0) if gone else None
-            found.append(
-                Change("moved", name, old[came_from][1], places[place][1])
-                if came_from
-                else Change("added", name, after=places[place][1])
-            )
-        found += [Change("removed", name, before=old[place][1]) for place in gone]
-        found += [
-            Change("par changed", name, str(old[place][0]), f"{par} in {path}")
-            for place, (par, path) in places.items()
-            if place in old and old[place][0] != par
-        ]
-    for key, places in was.items():
-        found += [
-            Change("removed", before.things[key].name, before=path) for _, path in places.values()
-        ]
+    was, becomes = _lines_by_item(before), _lines_by_item(now)
+    found: list[Change] = []
+    for key in becomes | was:
+        thing = now.things.get(key) or before.things[key]
+        found += _item_changes(thing.name, was.get(key, {}), becomes.get(key, {}))
     return found
+
+
+def _item_changes(
+    name: str, was: Mapping[str, tuple[int, str]], becomes: Mapping[str, tuple[int, str]]
+) -> list[Change]:
+    """What happened to the lines of one item; a line gone and a line come are one that moved."""
+    gone = [path for place, (_, path) in was.items() if place not in becomes]
+    come = [path for place, (_, path) in becomes.items() if place not in was]
+    found = [Change("moved", name, *paths) for paths in zip(gone, come, strict=False)]
+    found += [Change("added", name, after=path) for path in come[len(gone) :]]
+    found += [Change("removed", name, before=path) for path in gone[len(come) :]]
+    return found + _par_changes(name, was, becomes)
+
+
+def _par_changes(
+    name: str, was: Mapping[str, tuple[int, str]], becomes: Mapping[str, tuple[int, str]]
+) -> list[Change]:
+    stayed = {place: was[place][0] for place in becomes if place in was}
+    return [
+        Change("par changed", name, str(old), f"{becomes[place][0]} in {becomes[place][1]}")
+        for place, old in stayed.items()
+        if old != becomes[place][0]
+    ]
 
 
 def _lines_by_item(layout: Layout) -> dict[str, dict[str, tuple[int, str]]]:

@@ -1,0 +1,65 @@
+"""A real browser on a real server."""
+
+import os
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+# Playwright keeps an event loop in this thread; the tests use the database between its steps.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+SIZES = {"phone": (390, 844), "desk": (1280, 900)}
+PATIENCE_MS = 15_000
+
+OpenPage = Callable[..., Page]
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
+        yield found
+        found.close()
+
+
+@pytest.fixture
+def open_page(browser: Browser, live_server: Any) -> Iterator[OpenPage]:
+    """Opens a fresh browser of a size and a mood, with scripts or without.
+
+    At the end no page may have said a word of error: no refused style, no failed script.
+    """
+    said: list[str] = []
+    contexts = []
+
+    def make(*, size: str = "phone", mood: str = "day", scripts: bool = True) -> Page:
+        width, height = SIZES[size]
+        context = browser.new_context(
+            base_url=live_server.url,
+            viewport={"width": width, "height": height},
+            has_touch=size == "phone",
+            java_script_enabled=scripts,
+            reduced_motion="reduce",
+            color_scheme="dark" if mood == "night" else "light",
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(PATIENCE_MS)
+        page.on("console", lambda line: said.append(line.text) if line.type == "error" else None)
+        page.on("pageerror", lambda error: said.append(str(error)))
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    # A refused answer is an answer: the browser reports its status as an error of its own.
+    assert [line for line in said if "status of 422" not in line] == []

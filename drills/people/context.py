@@ -9,9 +9,7 @@ from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 
 from drills.people.models import Person
-
-MOOD_COOKIE, GLOVES_COOKIE = "mood", "gloves"
-MOODS = ("day", "night", "system")
+from drills.people.switches import GLOVES_COOKIE, MOOD_COOKIE, MOODS
 
 # Sheet name, address by name, and the roles that may open it; no role means everybody.
 SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (

@@ -9,8 +9,8 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from drills.people.context import GLOVES_COOKIE, MOOD_COOKIE, MOODS
 from drills.people.forms import SignInForm
+from drills.people.switches import GLOVES_COOKIE, MOOD_COOKIE, MOODS
 
 KEPT_FOR = 365 * 24 * 60 * 60
 
@@ -44,7 +44,8 @@ def mood(request: HttpRequest) -> HttpResponse:
     """Keep day or night on this device, or follow the system again."""
     chosen = request.POST.get("mood", "")
     if chosen not in MOODS:
-        return HttpResponse(f"{chosen!r} came in; it takes {', '.join(MOODS)}.", status=422)
+        said = f"{chosen!r} came in; it takes {', '.join(MOODS)}."
+        return HttpResponse(said, status=422, content_type="text/plain; charset=utf-8")
     return _with_cookie(request, MOOD_COOKIE, "" if chosen == "system" else chosen)
 
 

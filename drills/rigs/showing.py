@@ -79,16 +79,23 @@ class Contents:
 def look_at(layout: Layout, *, find: str, seat: str, opened: str, face: str) -> Look:
     """The layout drawn with what was asked; what it does not have is left out."""
     found, more = _search(layout, find)
-    drawn = faces(layout, value_of=str)
     numbers = {each.code: each.number for each in found}
     reached = reached_from(layout, seat) if seat else frozenset[str]()
-    shown = tuple(reach_cells(mark_cells(each, found=numbers), codes=reached) for each in drawn)
+    drawn = tuple(
+        reach_cells(mark_cells(each, found=numbers), codes=reached)
+        for each in faces(layout, value_of=str)
+    )
     open_code = layout.chain(opened)[0].code if opened in layout.by_code else ""
     wanted = [face, *(each.face for each in found)]
-    wanted += [layout.face_of(open_code)] if open_code else []
+    if open_code:
+        wanted.append(layout.face_of(open_code))
+    return Look(drawn, plan_of(drawn), find, seat, open_code, _first(drawn, wanted), found, more)
+
+
+def _first(drawn: tuple[FaceDrawing, ...], wanted: list[str]) -> str:
+    """The first face that is wanted and exists, else the one that is always first."""
     keys = [each.key for each in drawn]
-    first = next((key for key in wanted if key in keys), keys[0] if keys else "")
-    return Look(shown, plan_of(shown), find, seat, open_code, first, found, more)
+    return next((key for key in [*wanted, *keys] if key in keys), "")
 
 
 def seats_of(layout: Layout) -> tuple[tuple[str, str], ...]:

@@ -1,6 +1,7 @@
 """A rig known by heart, and clients of the named people."""
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 
 import pytest
@@ -15,6 +16,7 @@ NOW = datetime(2026, 11, 25, 5, 40, tzinfo=UTC)
 FRAGMENT = {"HX-Request": "true"}
 
 ClientOf = Callable[[Person], Client]
+NumQueries = Callable[[int], AbstractContextManager[object]]
 
 
 @pytest.fixture

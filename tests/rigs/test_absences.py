@@ -3,12 +3,11 @@
 import pytest
 from django.test import Client
 from django.urls import reverse
-from pytest_django import DjangoAssertNumQueries
 
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import held_pairs, report_absence
 from drills.rigs.models import Absence, Rig
-from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
+from tests.rigs.conftest import FRAGMENT, NOW, ClientOf, NumQueries
 
 URL = reverse("rigs:absences")
 
@@ -84,7 +83,7 @@ def test_asks_no_more_of_the_database_for_more_reports(
     keeper: Person,
     hire: Person,
     rig: Rig,
-    django_assert_num_queries: DjangoAssertNumQueries,
+    django_assert_num_queries: NumQueries,
 ) -> None:
     report_absence(["BAG-M", "I1A", "S1"], thing="tourniquet", rig=rig, by=hire, now=NOW)
     client = client_of(keeper)

@@ -59,7 +59,9 @@ def add_rig(request: Request, slug: str) -> HttpResponse:
 
 
 def _index(request: Request) -> dict[str, Any]:
-    rigs = Rig.objects.select_related("station", "revision").order_by("station__name", "unit")
+    rigs = Rig.objects.select_related("station", "revision", "layout").order_by(
+        "station__name", "unit"
+    )
     revisions = Revision.objects.exclude(state=RevisionState.RETIRED).order_by("number")
     layouts = Layout.objects.prefetch_related(Prefetch("revisions", revisions, to_attr="current"))
     is_keeper = request.user.holds(*KEEPERS)

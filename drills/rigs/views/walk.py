@@ -4,7 +4,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from drills.engine.drawing import faces, mark_cells
+from drills.engine.drawing import FaceDrawing, faces, mark_cells
 from drills.engine.generation import study_walk
 from drills.engine.layout import FACE_NAMES, Layout
 from drills.engine.plan import plan_of
@@ -41,7 +41,7 @@ def _door(request: Request, revision: Revision, layout: Layout, code: str) -> Ht
         "revision": revision,
         "door": layout.by_code[code],
         "contents": contents_of(layout, code),
-        "here": [face for face in drawn if code in face.codes],
+        "here": _openings(drawn, layout.face_of(code), code),
         "plan": plan_of(drawn),
         "number": at + 1,
         "total": len(order),
@@ -49,3 +49,8 @@ def _door(request: Request, revision: Revision, layout: Layout, code: str) -> Ht
         "after": order[at + 1] if at + 1 < len(order) else "",
     }
     return render(request, "rigs/walk.html", context)
+
+
+def _openings(drawn: list[FaceDrawing], first: str, code: str) -> list[FaceDrawing]:
+    """The faces at which a door opens, its own before the other one."""
+    return sorted((f for f in drawn if code in f.codes), key=lambda face: face.key != first)

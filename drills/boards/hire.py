@@ -64,13 +64,19 @@ class HireBoard:
     facts: int = 0
     asked: int = 0
     has_simulated: bool = False
+    is_closed: bool = False
 
 
 def hire_board(person: Person, *, now: datetime) -> HireBoard:
-    """Everything on the page, for one person and the rig they ride today."""
+    """Everything on the page, for one person and the rig they ride today.
+
+    While an assessed prompt is open there is nothing to see but the way back to it.
+    """
     rig = todays_rig(person)
     if rig is None:
         return HireBoard(None)
+    if person.has_assessed_prompt:
+        return HireBoard(rig, step=_resume(person), is_closed=True)
     layout = layout_of(rig.revision)
     known = knowledge_of(person, layout=rig.layout, now=now)
     facts = facts_of(layout)
@@ -124,12 +130,9 @@ def open_run(person: Person) -> Run | None:
 
 
 def _next_step(person: Person, rig: Rig, known: Knowledge, missed: list[Fact]) -> NextStep | None:
-    run = open_run(person)
-    if run is not None:
-        done = run.presentations.filter(state="answered", is_retry=False).exclude(prompt=None)
-        return NextStep(
-            "resume", run.drill.recipe.name, f"{done.count()} answered; the rest waits", run=run
-        )
+    resume = _resume(person)
+    if resume is not None:
+        return resume
     if not known.observations:
         return NextStep("walk", f"Walk round {rig}", "door by door, what is in here, no test")
     recipe = Recipe.objects.filter(slug=FIND_TEN if missed else ONE_CABINET).first()
@@ -137,6 +140,16 @@ def _next_step(person: Person, rig: Rig, known: Knowledge, missed: list[Fact]) -
         return None
     why = f"{len(missed)} missed when last asked" if missed else "what was not asked yet"
     return NextStep("drill", recipe.name, f"{why}; about {recipe.minutes} minutes", recipe=recipe)
+
+
+def _resume(person: Person) -> NextStep | None:
+    run = open_run(person)
+    if run is None:
+        return None
+    done = run.presentations.filter(state="answered", is_retry=False).exclude(prompt=None)
+    return NextStep(
+        "resume", run.drill.recipe.name, f"{done.count()} answered; the rest waits", run=run
+    )
 
 
 def _differs(person: Person, rig: Rig, layout: Layout) -> Differs | None:

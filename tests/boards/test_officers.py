@@ -1,0 +1,96 @@
+"""First pages of the FTO and the educator, and the page of one person."""
+
+import pytest
+from django.urls import reverse
+
+from drills.people.models import Person
+from drills.runs.models import Run
+from tests.boards.conftest import move_the_bag
+from tests.runs.conftest import ClientOf
+from tests.runs.player import Player, right, wrong
+
+pytestmark = pytest.mark.django_db
+
+
+def test_an_fto_sees_the_people_paired_with_them(
+    client_of: ClientOf, fto: Person, outsider: Person, run: Run
+) -> None:
+    Player(run).finish()
+
+    content = client_of(fto).get(reverse("boards:fto")).content.decode()
+
+    assert "Noor Hire" in content
+    assert "Uri Side" not in content
+    assert reverse("runs:debrief", args=[run.pk]) in content
+
+
+def test_a_chance_stands_with_its_count_and_interval(
+    client_of: ClientOf, fto: Person, run: Run
+) -> None:
+    content = client_of(fto).get(reverse("boards:fto")).content.decode()
+    assert "not enough evidence" in content
+
+    Player(run).finish()
+    content = client_of(fto).get(reverse("boards:fto")).content.decode()
+    assert "not enough evidence" not in content
+    assert " to 100" in content
+
+
+def test_the_educator_sees_what_is_missed_without_names(
+    client_of: ClientOf, educator: Person, run: Run
+) -> None:
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+
+    content = client_of(educator).get(reverse("boards:educator")).content.decode()
+
+    assert "Most missed, Practice rig, rev. 1" in content
+    assert content.count("<tr>") > 4
+    assert "Noor" not in content
+
+
+def test_a_fact_that_is_gone_is_not_among_the_missed(
+    client_of: ClientOf, educator: Person, run: Run
+) -> None:
+    """A bag that moved leaves its old fact behind; the page speaks of the rig as it is."""
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+    assert run.rig is not None
+    move_the_bag(run.rig)
+
+    content = client_of(educator).get(reverse("boards:educator")).content.decode()
+
+    assert "S1 Street cabinet › Lower shelf › Response bag" not in content
+
+
+def test_a_persons_page_lists_misses_and_runs(client_of: ClientOf, fto: Person, run: Run) -> None:
+    Player(run).finish(lambda each: wrong(each))
+
+    content = client_of(fto).get(reverse("boards:person", args=["HIRE"])).content.decode()
+
+    assert "Missed, newest first" in content
+    assert reverse("runs:debrief", args=[run.pk]) in content
+    assert "not discipline records" in content
+
+
+@pytest.mark.parametrize(
+    ("who", "page"),
+    [("hire", "hire"), ("fto", "fto"), ("educator", "educator"), ("admin", "hire")],
+)
+def test_home_leads_each_to_their_page(
+    client_of: ClientOf, who: str, page: str, request: pytest.FixtureRequest
+) -> None:
+    response = client_of(request.getfixturevalue(who)).get(reverse("boards:home"))
+
+    assert response["Location"] == reverse(f"boards:{page}")
+
+
+def test_drills_say_what_can_be_taken_and_what_not(
+    client_of: ClientOf, hire: Person, run: Run
+) -> None:
+    run.drill.recipe.__class__.objects.create(
+        slug="later", name="Call of the day", kinds="dose:1", minutes=8
+    )
+
+    content = client_of(hire).get(reverse("boards:drills")).content.decode()
+
+    assert "Start<span" in content
+    assert "prompts of kind dose are not built yet" in content

@@ -83,7 +83,7 @@ def mark_locate(
             outcome=outcome,
             near=_near(layout, thing, depth, answer, moved),
             place=place,
-            findings=_wrong_findings(layout, thing, place, answer, moved),
+            findings=_wrong_findings(layout, thing, place, depth, answer, moved),
         )
     reached = _depth_reached(layout, place, answer)
     return Mark(
@@ -175,7 +175,7 @@ def _depth_reached(layout: Layout, place: str, answer: str) -> str:
 
 
 def _near(layout: Layout, thing: str, depth: str, answer: str, moved: Moved) -> str:
-    if _was_there(layout, thing, answer, moved):
+    if _was_there(layout, thing, depth, answer, moved):
         return OLD_PLACE
     given = layout.chain(answer)
     for place in layout.things[thing].places:
@@ -193,9 +193,13 @@ def _siblings(layout: Layout, one: Compartment, other: Compartment) -> bool:
     return bool(one.inside) or layout.face_of(one.code) == layout.face_of(other.code)
 
 
-def _was_there(layout: Layout, thing: str, answer: str, moved: Moved) -> bool:
-    was = moved.places.get(thing, ())
-    return any(each.key in was for each in layout.chain(answer))
+def _was_there(layout: Layout, thing: str, depth: str, answer: str, moved: Moved) -> bool:
+    """Whether the answer, as deep as was asked, is on the way to where the thing was.
+
+    Another pocket behind the old door is not the old place.
+    """
+    given = layout.chain(answer)
+    return given[depth_target(given, depth)].key in moved.places.get(thing, ())
 
 
 def _found_findings(
@@ -219,12 +223,12 @@ def _found_findings(
 
 
 def _wrong_findings(
-    layout: Layout, thing: str, place: str, answer: str, moved: Moved
+    layout: Layout, thing: str, place: str, depth: str, answer: str, moved: Moved
 ) -> tuple[Finding, ...]:
     """In the right bag the bag is known and the item is not; the old place of a bag that moved
     tells of the bag alone; anywhere else the item is not known to be in its bag or place."""
     given = {each.key for each in layout.chain(answer)}
-    was_there = _was_there(layout, thing, answer, moved)
+    was_there = _was_there(layout, thing, depth, answer, moved)
     *bags, item = steps(layout, thing, place)
     found: list[Finding] = []
     for fact in bags:

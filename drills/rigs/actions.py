@@ -41,7 +41,7 @@ def import_layout(
     """
     row, _ = Layout.objects.get_or_create(slug=layout.slug, defaults={"name": layout.name})
     current, draft = row.published, row.draft
-    settled = settle(layout, _known_places(draft or current))
+    settled = settle(layout, _known_places(current or draft))
     if current and layout_of(current) == settled:
         return current
     if not draft or layout_of(draft) != settled:

@@ -133,6 +133,7 @@ def _prompt_context(
         "number": _number(run, presentation),
         "of": WARM_UPS if prompt is None else _planned(run),
         "asks_place": asks_place,
+        "category": "" if asks_place or prompt is None else prompt.category,
         "choices": []
         if prompt is None
         else [(run.token_for(key), layout.things[key].name) for key in prompt.choices],

@@ -257,6 +257,23 @@ class TestMovedBag:
 
         assert mark.near == OLD_PLACE
 
+    def test_another_pocket_behind_the_old_door_is_not_the_old_place(self) -> None:
+        """Only the way to where it was is the old place, not all that lies behind that door."""
+        mark = mark_locate(
+            self.now, thing="bag-valve-mask, child", depth=POCKET, answer="FIB-B", moved=self.moved
+        )
+
+        assert mark.near != OLD_PLACE
+        assert [each.fact.kind for each in mark.findings] == [ITEM]
+
+    def test_anything_behind_the_old_door_is_the_old_place_where_the_door_is_enough(self) -> None:
+        """Asked for the door alone, a pocket behind it says that door."""
+        mark = mark_locate(
+            self.now, thing="bag-valve-mask, child", depth=DOOR, answer="FIB-B", moved=self.moved
+        )
+
+        assert mark.near == OLD_PLACE
+
     def test_the_new_place_is_right(self) -> None:
         """Bag and item are both right in the new place."""
         mark = mark_locate(

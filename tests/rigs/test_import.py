@@ -118,6 +118,17 @@ class TestRevisions:
         published.refresh_from_db()
         assert layout_of(published).stock[0].par == 4
 
+    def test_a_draft_lends_its_keys_to_nobody(self) -> None:
+        """The workbook of the published revision is unchanged, whatever a draft calls its places."""
+        published = import_layout(practice_rig(), by=None, now=NOW, publish=True)
+        rig = practice_rig()
+        renamed = tuple(replace(each, place=f"new-{each.code}") for each in rig.compartments)
+        import_layout(replace(rig, compartments=renamed), by=None, now=NOW)
+
+        again = import_layout(rig, by=None, now=LATER)
+
+        assert again == published
+
     def test_the_draft_is_published_as_imported(self) -> None:
         draft = import_layout(practice_rig(), by=None, now=NOW)
 

@@ -44,7 +44,11 @@ def begin(run: Run, *, device_class: str, is_timed: bool, now: datetime) -> Pres
 @transaction.atomic
 def serve_next(run: Run, *, now: datetime) -> Presentation | None:
     """The open prompt, or the next one; nothing when the run is over, which finishes it."""
-    run = Run.objects.select_for_update(of=("self",)).select_related("drill__revision__layout").get(pk=run.pk)
+    run = (
+        Run.objects.select_for_update(of=("self",))
+        .select_related("drill__revision__layout")
+        .get(pk=run.pk)
+    )
     if run.state == RunState.FINISHED:
         return None
     is_open = run.presentations.filter(state=PresentationState.OPEN).first()

@@ -46,7 +46,7 @@ def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -
     revision = circumstances.revision
     facts = fact_rows([each.fact for each in findings], layout=revision.layout)
     items = [row.item_id for row in facts.values() if row.item_id]
-    needs = dict(
+    needs: dict[int | None, int | None] = dict(
         ItemTerms.objects.filter(revision=revision, item__in=items).values_list("item", "need")
     )
     shared = {name: getattr(circumstances, name) for name in circumstances.__slots__}

@@ -104,7 +104,7 @@ def test_shows_only_the_way_back_while_an_assessed_prompt_is_open(
     assert "My rig" not in content
 
 
-def test_reads_in_few_queries(browser: Client, run: Run, django_assert_max_num_queries) -> None:  # type: ignore[no-untyped-def]  # pytest-django's fixture
+def test_reads_in_few_queries(browser: Client, run: Run, django_assert_max_num_queries) -> None:
     Player(run).finish()
 
     with django_assert_max_num_queries(20):

@@ -119,7 +119,7 @@ class TestRevisions:
         assert layout_of(published).stock[0].par == 4
 
     def test_a_draft_lends_its_keys_to_nobody(self) -> None:
-        """The workbook of the published revision is unchanged, whatever a draft calls its places."""
+        """The published workbook is unchanged, whatever a draft calls its places."""
         published = import_layout(practice_rig(), by=None, now=NOW, publish=True)
         rig = practice_rig()
         renamed = tuple(replace(each, place=f"new-{each.code}") for each in rig.compartments)

@@ -21,6 +21,7 @@ from drills.runs.actions import (
 )
 from drills.runs.models import (
     LEFT_ALONE_AFTER,
+    Presentation,
     PresentationState,
     Run,
     RunState,
@@ -267,8 +268,8 @@ def test_a_prompt_left_open_is_void_and_another_comes(run: Run) -> None:
 def test_a_missed_thing_is_asked_again_and_counts_as_practice(run: Run) -> None:
     missed: list[str] = []
 
-    def choose(presentation):  # type: ignore[no-untyped-def]  # a stand-in for one test
-        if not missed and presentation.prompt.kind == LOCATE:
+    def choose(presentation: Presentation) -> list[str]:
+        if presentation.prompt and not missed and presentation.prompt.kind == LOCATE:
             missed.append(presentation.prompt.subject)
             return wrong(presentation)
         return right(presentation)

@@ -54,7 +54,7 @@ def test_waits_until_the_run_is_over(client_of: ClientOf, run: Run, hire: Person
 
 def test_reads_a_finished_run_in_few_queries(
     client_of: ClientOf, run: Run, hire: Person, django_assert_max_num_queries
-) -> None:  # type: ignore[no-untyped-def]  # pytest-django's fixture
+) -> None:
     Player(run).finish()
     client = client_of(hire)
 

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
-from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 

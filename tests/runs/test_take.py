@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from drills.people.models import Person
@@ -136,7 +137,7 @@ def test_nobody_takes_a_run_of_another(
     assert client_of(person).get(page(run)).status_code == 404
 
 
-def test_a_stranger_is_asked_to_sign_in(client_of: ClientOf, run: Run, client) -> None:  # type: ignore[no-untyped-def]  # pytest-django's client
+def test_a_stranger_is_asked_to_sign_in(run: Run, client: Client) -> None:
     response = client.get(page(run))
 
     assert response["Location"].startswith(reverse("people:sign_in"))

@@ -1,5 +1,6 @@
 """What the new hire's page shows: today's rig, one next step, and the rig by what is known."""
 
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -16,7 +17,7 @@ from drills.rigs.reports import rode_before, todays_rig
 from drills.runs.models import Run, RunState
 from drills.scenarios.models import Recipe
 
-MISSES_SHOWN = 5
+MISSES_SHOWN, SHARE_ASKED = 5, 3
 FIND_TEN, ONE_CABINET = "find-ten", "one-cabinet"
 
 
@@ -29,6 +30,13 @@ class Door:
     facts: int
     asked: int
     estimate: Estimate
+
+    @property
+    def in_100(self) -> int | None:
+        """The chance to show; none before a third of what lies here was asked. Ours, no source."""
+        if not self.estimate.is_enough or SHARE_ASKED * self.asked < self.facts:
+            return None
+        return self.estimate.in_100[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,25 +89,30 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     known = knowledge_of(person, layout=rig.layout, now=now)
     facts = facts_of(layout)
     doors = doors_of(layout, known, facts)
-    missed = [fact for fact in known.missed() if fact in set(facts)]
-    values = {
-        door.code: round(100 * door.estimate.chance) if door.estimate.is_enough else None
-        for door in doors
-    }
+    missed = current_misses(known, facts)
+    values = {door.code: door.in_100 for door in doors}
     return HireBoard(
         rig=rig,
         step=_next_step(person, rig, known, missed),
         differs=_differs(person, rig, layout),
-        faces=tuple(
-            shade_cells(face, values=values) for face in faces(layout, value_of=lambda code: code)
-        ),
+        faces=tuple(shade_cells(face, values=values) for face in faces(layout, value_of=str)),
         doors=doors,
-        misses=tuple(fact_words(layout, fact) for fact in missed[:MISSES_SHOWN]),
+        misses=words_of(layout, missed[:MISSES_SHOWN]),
         misses_left=max(len(missed) - MISSES_SHOWN, 0),
         facts=len(facts),
         asked=sum(fact in known.observations for fact in facts),
         has_simulated=known.has_simulated,
     )
+
+
+def current_misses(known: Knowledge, facts: Collection[Fact]) -> list[Fact]:
+    """What was missed last and is still so on this revision; a moved bag leaves its old fact."""
+    current = frozenset(facts)
+    return [fact for fact in known.missed() if fact in current]
+
+
+def words_of(layout: Layout, facts: Iterable[Fact]) -> tuple[str, ...]:
+    return tuple(fact_words(layout, fact) for fact in facts)
 
 
 def doors_of(layout: Layout, known: Knowledge, facts: tuple[Fact, ...]) -> tuple[Door, ...]:

@@ -5,10 +5,10 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from drills.boards.hire import hire_board, open_run
+from drills.boards.hire import current_misses, hire_board, open_run, words_of
 from drills.boards.officers import most_missed, trainees_of
 from drills.competency.reports import knowledge_of
-from drills.engine.facts import fact_words, facts_of
+from drills.engine.facts import facts_of
 from drills.engine.recipes import CannotApplyError, refuse_unbuilt
 from drills.people.access import Request, closed_while_assessed, require_role, visible_person
 from drills.people.models import Role
@@ -96,12 +96,11 @@ def person(request: Request, employee_number: str) -> HttpResponse:
     closed_while_assessed(request.user)
     seen = visible_person(request.user, employee_number)
     rig = todays_rig(seen)
-    missed: list[str] = []
+    missed: tuple[str, ...] = ()
     if rig is not None:
         layout = layout_of(rig.revision)
-        current = set(facts_of(layout))
         known = knowledge_of(seen, layout=rig.layout, now=timezone.now())
-        missed = [fact_words(layout, fact) for fact in known.missed() if fact in current]
+        missed = words_of(layout, current_misses(known, facts_of(layout)))
     runs = Run.objects.filter(person=seen).select_related("drill__recipe", "rig")
     context = {"seen": seen, "rig": rig, "missed": missed, "runs": runs[:RUNS_SHOWN]}
     return render(request, "boards/person.html", context)

@@ -69,6 +69,16 @@ def publish_revision(revision: Revision, *, by: Person | None, now: datetime) ->
 
 
 @transaction.atomic
+def discard_draft(revision: Revision, *, by: Person, now: datetime) -> None:
+    """Throw a draft away; a layout that never was anything else goes with it."""
+    layout = revision.layout
+    record("discard draft", f"{layout.slug} {revision.number}", by=by, now=now)
+    revision.delete()
+    if not layout.revisions.exists():
+        layout.delete()
+
+
+@transaction.atomic
 def add_rig(unit: str, *, layout: Layout, by: Person, now: datetime) -> Rig:
     """Put a rig on the published revision of a layout."""
     revision = layout.published

@@ -4,16 +4,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from drills.engine.drawing import FaceDrawing, faces, mark_cells
+from drills.engine.drawing import faces
 from drills.engine.layout import Layout
+from drills.engine.plan import plan_of
 from drills.engine.recipes import CONTENTS, LOCATE
-from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.engine.serving import prompts_left
-from drills.engine.timing import CUT_OFF, IN_TIME, LATE, OVER_BASELINE, UNVERIFIED
+from drills.engine.timing import OVER_BASELINE
 from drills.rigs.reading import layout_of
 from drills.runs.actions.serving import WARM_UPS, history_of, slots_of
+from drills.runs.debriefing import missed_answer
 from drills.runs.models import Presentation, PresentationState, Run, RunState
-from drills.runs.told import Told, tell
 
 _KIND_WORDS = {LOCATE: "Locate", CONTENTS: "Contents"}
 TICK_SECONDS, CLOCK_BAR = 5, 280.0
@@ -34,19 +34,11 @@ class Clock:
     width: int = 366
 
 
-@dataclass(frozen=True, slots=True)
-class Missed:
-    """One answer in the debrief, with its drawing."""
-
-    presentation: Presentation
-    told: Told
-    drawings: tuple[FaceDrawing, ...]
-
-
 def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     """Everything the page of a run needs; `state` says which of its faces it shows."""
     presentation = run.presentations.select_related("prompt").order_by("order").last()
     layout, over = layout_of(run.drill.revision), run.drill.recipe.limit_over_baseline_s
+    drawn = faces(layout, value_of=run.token_for)
     context: dict[str, Any] = {
         "run": run,
         "recipe": run.drill.recipe,
@@ -55,51 +47,16 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         "state": _state(run, presentation, now),
         "presentation": presentation,
         "over": OVER_BASELINE if over is None else over,
-        "faces": faces(layout, value_of=run.token_for),
+        "faces": drawn,
+        "plan": plan_of(drawn),
     }
     if context["state"] == "prompt" and presentation is not None:
         context |= _prompt_context(run, presentation, layout, now)
     if context["state"] == "feedback" and presentation is not None:
-        context |= {"missed": _missed(presentation, layout)}
+        context |= {"missed": missed_answer(presentation, layout)}
     if context["state"] in {"away", "feedback"}:
         context["left"] = prompts_left(slots_of(run), history_of(run))
     return context
-
-
-def debrief_context(run: Run) -> dict[str, Any]:
-    """All answers of a run that counted, the misses drawn on the plan."""
-    layout = layout_of(run.drill.revision)
-    answered = [
-        each
-        for each in run.presentations.select_related("prompt", "run__drill").order_by("order")
-        if each.prompt_id and each.state == PresentationState.ANSWERED
-    ]
-    first = [each for each in answered if not each.is_retry]
-    missed = [_missed(each, layout) for each in first if each.outcome != RIGHT]
-    return {
-        "run": run,
-        "recipe": run.drill.recipe,
-        "revision": run.drill.revision,
-        "first": first,
-        "told": [(each, tell(each, layout)) for each in first],
-        "missed": missed,
-        "counts": {name: sum(each.outcome == name for each in first) for name in OUTCOMES},
-        "in_time": sum(each.time_verdict == IN_TIME for each in first),
-        "late": sum(each.time_verdict == LATE for each in first),
-        "cut_off": sum(each.time_verdict == CUT_OFF for each in first),
-        "unverified": sum(each.time_state == UNVERIFIED for each in first),
-        "voided": run.presentations.filter(state=PresentationState.VOID).count(),
-        "took": _minutes(sum(each.seconds or 0.0 for each in answered)),
-        "retries": len(answered) - len(first),
-    }
-
-
-OUTCOMES = (RIGHT, PARTLY, WRONG)
-
-
-def _minutes(seconds: float) -> str:
-    whole = round(seconds)
-    return f"{whole // 60} min {whole % 60:02} s" if whole >= 60 else f"{whole} s"
 
 
 def _planned(run: Run) -> int:
@@ -115,9 +72,11 @@ def _state(run: Run, presentation: Presentation | None, now: datetime) -> str:
         return "away"
     if presentation.state == PresentationState.OPEN:
         return "prompt"
-    if presentation.state == PresentationState.ANSWERED and presentation.prompt_id:
-        return "feedback" if run.is_practice else "between"
-    return "between"
+    return "feedback" if run.is_practice and _was_answered(presentation) else "between"
+
+
+def _was_answered(presentation: Presentation) -> bool:
+    return presentation.state == PresentationState.ANSWERED and not presentation.is_warm_up
 
 
 def _prompt_context(
@@ -125,19 +84,25 @@ def _prompt_context(
 ) -> dict[str, Any]:
     """The question alone: nothing here may differ with the right answer."""
     prompt = presentation.prompt
-    asks_place = prompt is None or prompt.kind == LOCATE
-    return {
-        "kind": _KIND_WORDS[prompt.kind] if prompt else "Warm-up",
-        "ask": prompt.name if prompt else layout.path(presentation.subject),
-        "text": prompt.text if prompt else "Tap it, then Send. It shows how fast you tap.",
+    shown: dict[str, Any] = {
         "number": _number(run, presentation),
-        "of": WARM_UPS if prompt is None else _planned(run),
-        "asks_place": asks_place,
-        "category": "" if asks_place or prompt is None else prompt.category,
-        "choices": []
-        if prompt is None
-        else [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
         "clock": _clock(presentation, now),
+        "asks_place": prompt is None or prompt.kind == LOCATE,
+    }
+    if prompt is None:
+        return shown | {
+            "kind": "Warm-up",
+            "ask": layout.path(presentation.subject),
+            "text": "Tap it, then Send. It shows how fast you tap.",
+            "of": WARM_UPS,
+        }
+    return shown | {
+        "kind": _KIND_WORDS[prompt.kind],
+        "ask": prompt.name,
+        "text": prompt.text,
+        "category": prompt.category if prompt.kind == CONTENTS else "",
+        "of": _planned(run),
+        "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
     }
 
 
@@ -166,20 +131,3 @@ def _clock(presentation: Presentation, now: datetime) -> Clock | None:
             for tick in range(TICK_SECONDS, int(limit) + 1, TICK_SECONDS)
         ),
     )
-
-
-def _missed(presentation: Presentation, layout: Layout) -> Missed:
-    told = tell(presentation, layout)
-    return Missed(presentation, told, _drawings(layout, told))
-
-
-def _drawings(layout: Layout, told: Told) -> tuple[FaceDrawing, ...]:
-    """The faces on which the right places and the person's own lie, marked."""
-    found = {code: number for number, code in enumerate(told.codes, 1)}
-    own = dict.fromkeys(set(told.own) - set(told.codes), 1)
-    drawn = []
-    for face in faces(layout, value_of=lambda key: key):
-        marked = mark_cells(face, found=found, own=own)
-        if any(cell.inner_marks and not cell.is_second for cell in marked.cells):
-            drawn.append(marked)
-    return tuple(drawn)

@@ -40,7 +40,7 @@ class Told:
         if self.right_places:
             parts.append(f"It is in {' or '.join(self.right_places)}.")
         if self.missed:
-            parts.append(f"Also in here: {'; '.join(self.missed)}.")
+            parts.append(f"You missed: {'; '.join(self.missed)}.")
         if self.not_there:
             parts.append(f"Not in here: {'; '.join(self.not_there)}.")
         return " ".join(parts)

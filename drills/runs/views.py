@@ -25,9 +25,10 @@ from drills.runs.actions import (
     serve_next,
     start_run,
 )
+from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
 from drills.runs.models import Run, RunState
-from drills.runs.pages import debrief_context, take_context
+from drills.runs.pages import take_context
 from drills.scenarios.models import Recipe
 
 TAKE, QUESTION = "runs/take.html", "question"

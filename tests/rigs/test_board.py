@@ -81,7 +81,7 @@ def test_shades_carry_their_number() -> None:
     assert 'k4"><b>S1</b> <span>92</span>' in found
     assert 'k0"><b>I1</b> <span>12</span>' in found
     assert 'kx"><b>P1</b> <span>–</span>' in found
-    assert "not asked" in found
+    assert "not enough evidence" in found
 
 
 def test_shades_may_lead_to_their_door() -> None:

@@ -151,7 +151,7 @@ def _table(sheet: str, rows: Iterable[tuple[int, Iterable[Cell]]], report: Repor
     kept: list[tuple[int, tuple[Cell, ...]]] = []
     for number, row in rows:
         cells = tuple(row)
-        if any(cell != "" and not str(cell).isspace() for cell in cells):
+        if not _is_blank(cells):
             kept.append((number, cells))
         if len(kept) > MAX_ROWS + 1 or number > LAST_ROW:
             report.refuse(sheet, number, "", "more rows", f"at most {MAX_ROWS} under the header")
@@ -160,6 +160,10 @@ def _table(sheet: str, rows: Iterable[tuple[int, Iterable[Cell]]], report: Repor
             report.refuse(sheet, number, "", "more columns", f"at most {MAX_COLUMNS}")
             return None
     return Table(sheet, tuple(kept)) if report.count == before else None
+
+
+def _is_blank(cells: tuple[Cell, ...]) -> bool:
+    return all(cell == "" or str(cell).isspace() for cell in cells)
 
 
 def _start_of(path: Path, limit: int) -> bytes:

@@ -4,7 +4,6 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
-from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -15,7 +14,6 @@ from drills.engine.layout import Layout
 from drills.engine.merging import changes
 from drills.engine.workbook import Remark, read_workbook
 from drills.people.access import Request
-from drills.people.audit import record
 from drills.people.rendering import go_to
 from drills.rigs import actions
 from drills.rigs.access import kept_revision, require_keeper
@@ -56,18 +54,14 @@ def publish(request: Request, slug: str, number: int) -> HttpResponse:
 
 
 @require_POST
-@transaction.atomic
 def discard(request: Request, slug: str, number: int) -> HttpResponse:
     """Throw a draft away; a layout that never was anything else goes with it."""
     revision = kept_revision(request.user, slug, number)
     if revision.state != RevisionState.DRAFT:
         messages.info(request, f"{revision} is no draft, so it stays.")
         return go_to(request, reverse("rigs:import"))
-    layout, said = revision.layout, str(revision)
-    revision.delete()
-    if not layout.revisions.exists():
-        layout.delete()
-    record("discard draft", f"{slug} {number}", by=request.user, now=timezone.now())
+    said = str(revision)
+    actions.discard_draft(revision, by=request.user, now=timezone.now())
     messages.success(request, f"The draft {said} is discarded.")
     return go_to(request, reverse("rigs:import"))
 

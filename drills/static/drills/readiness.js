@@ -16,9 +16,14 @@
   }
   function seconds(from, to) { return ((to - from) / 1000).toFixed(3); }
 
+  /* Spoken, not shown: who looks at the bar has seen it. */
   function say(words) {
     var status = document.getElementById("status");
-    if (status) { status.textContent = words; }
+    if (!status) { return; }
+    var spoken = document.createElement("span");
+    spoken.className = "vh";
+    spoken.textContent = words;
+    status.replaceChildren(spoken);
   }
 
   function deviceClass() {
@@ -55,6 +60,7 @@
   function begin() {
     if (!form()) { return; }
     put("device", deviceClass());
+    if (said.length) { say(""); }
     if (!asking()) { window.cancelAnimationFrame(ticking); return; }
     nothingChosen();
     chosenAt = 0; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
@@ -106,8 +112,9 @@
   });
 
   document.addEventListener("htmx:sendError", function () {
-    var alert = document.getElementById("alert");
-    if (alert) { alert.textContent = "No connection. Your choice is still here; press Send again."; }
+    var alert = document.getElementById("alert"), words = document.createElement("p");
+    words.textContent = "No connection. Your choice is still here; press Send again.";
+    if (alert) { alert.replaceChildren(words); }
   });
 
   if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", begin); }

@@ -5,10 +5,11 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from drills.boards.hire import current_misses, words_of
 from drills.competency.reports import knowledge_of
 from drills.demo.service import HIRE_UNIT, SIGN_INS
 from drills.demo.simulation import Character, take_drill
-from drills.engine.facts import fact_words, facts_of
+from drills.engine.facts import facts_of
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
@@ -47,12 +48,12 @@ class Command(BaseCommand):
         known = knowledge_of(person, layout=rig.layout, now=timezone.now())
         layout = layout_of(rig.revision)
         facts = facts_of(layout)
-        missed = [fact for fact in known.missed() if fact in set(facts)]
+        missed = current_misses(known, facts)
         asked = sum(1 for fact in facts if fact in known.observations)
         self.stdout.write(f"\nAsked so far: {asked} of {len(facts)} facts of this rig.")
         self.stdout.write(f"Still not known: {len(missed)}, newest miss first:")
-        for fact in missed[:MISSES_SHOWN]:
-            self.stdout.write(f"  {fact_words(layout, fact)}")
+        for words in words_of(layout, missed[:MISSES_SHOWN]):
+            self.stdout.write(f"  {words}")
 
     def _show(self, presentation: Presentation) -> None:
         layout = layout_of(presentation.run.drill.revision)

@@ -1,0 +1,69 @@
+"""What is shown of answers that were given: each miss, on the plan, and all of them together."""
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+
+from drills.engine.drawing import FaceDrawing, faces, mark_cells
+from drills.engine.layout import Layout
+from drills.engine.scoring import RIGHT
+from drills.engine.timing import UNVERIFIED
+from drills.rigs.reading import layout_of
+from drills.runs.models import Presentation, PresentationState, Run
+from drills.runs.told import Told, tell
+
+
+@dataclass(frozen=True, slots=True)
+class Missed:
+    """One answer in words and drawn: where it is, and the place that was said."""
+
+    presentation: Presentation
+    told: Told
+    drawings: tuple[FaceDrawing, ...]
+
+
+def debrief_context(run: Run) -> dict[str, Any]:
+    """All answers of a run that counted, the misses drawn on the plan."""
+    layout = layout_of(run.drill.revision)
+    rows = run.presentations.select_related("prompt").filter(prompt__isnull=False)
+    answered = list(rows.filter(state=PresentationState.ANSWERED).order_by("order"))
+    first = [each for each in answered if not each.is_retry]
+    return {
+        "run": run,
+        "recipe": run.drill.recipe,
+        "revision": run.drill.revision,
+        "told": [(each, tell(each, layout)) for each in first],
+        "missed": [missed_answer(each, layout) for each in first if each.outcome != RIGHT],
+        "outcomes": Counter(each.outcome for each in first),
+        "times": Counter(each.time_verdict.replace(" ", "_") for each in first),
+        "unverified": [each.time_state for each in first].count(UNVERIFIED),
+        "voided": run.presentations.filter(state=PresentationState.VOID).count(),
+        "took": _minutes(answered),
+        "retries": len(answered) - len(first),
+    }
+
+
+def missed_answer(presentation: Presentation, layout: Layout) -> Missed:
+    """An answer in words, and on the faces where the right places and the one said lie."""
+    told = tell(presentation, layout)
+    found = {code: number for number, code in enumerate(told.codes, 1)}
+    own = dict.fromkeys(set(told.own) - set(told.codes), 1)
+    marked = [
+        mark_cells(face, found=found, own=own) for face in faces(layout, value_of=lambda key: key)
+    ]
+    right_first = sorted(filter(_is_marked, marked), key=_says_where, reverse=True)
+    return Missed(presentation, told, tuple(right_first))
+
+
+def _is_marked(face: FaceDrawing) -> bool:
+    """Whether a mark is on it; the second opening of a cabinet is not drawn again."""
+    return any(cell.inner_marks and not cell.is_second for cell in face.cells)
+
+
+def _says_where(face: FaceDrawing) -> bool:
+    return any(mark.kind == "found" for cell in face.cells for mark in cell.inner_marks)
+
+
+def _minutes(answered: list[Presentation]) -> str:
+    whole = round(sum(each.seconds or 0.0 for each in answered))
+    return f"{whole // 60} min {whole % 60:02} s" if whole >= 60 else f"{whole} s"

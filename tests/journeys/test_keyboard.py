@@ -76,7 +76,7 @@ def test_takes_a_drill_with_keys_alone(
     run = Run.objects.get()
     for _ in range(5):
         wait_for(page, lambda: moved_on(run))
-        expect(page.locator("[data-asking]")).to_be_visible()
+        expect(page.locator("[data-asking] #ask")).to_be_focused()
         answer(page, open_prompt(run))
         expect(page.locator("#ask")).to_contain_text("Right")
         press_button(page, "Next")

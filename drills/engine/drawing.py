@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Compartment, Layout, Point, Rect
+from drills.engine.points import points_of
 
 AnyBlock = TypeVar("AnyBlock", bound="Block")
 
@@ -329,7 +330,7 @@ def _face(layout: Layout, key: str, cells: list[Cell]) -> FaceDrawing:
     taken = {spot for cell in cells if cell.rect for spot in _units(cell.rect)}
     fixed = tuple(
         Fixed(point.kind, point.name, rect)
-        for point in layout.points
+        for point in points_of(layout)
         if point.face == key and (rect := _room_for(point, taken))
     )
     return FaceDrawing(key, title, caption, front, zone, ordered, fixed)

@@ -94,13 +94,22 @@ def plan_drill(
     pools = _pools(layout, spec, held, weights or {})
     prompts, spares = _drawn(layout, spec, pools, random)
     if not prompts:
-        raise CannotApplyError(f"{spec.slug}: nothing on layout {layout.slug} can be asked.")
+        raise CannotApplyError(
+            f"{spec.slug}: layout {layout.slug} has nothing to ask about{_limits_of(spec)}."
+        )
     if spec.is_mixed:
         ordered = [prompts.pop(_index(random, [1.0] * len(prompts))) for _ in list(prompts)]
     else:
         ordered = sorted(prompts, key=lambda prompt: _study_place(layout, spec, prompt))
     is_free = sum(len(pools[kind]) for kind, count in spec.kinds if count) > 1
     return DrillPlan(tuple(ordered), tuple(spares), varies=spec.is_mixed and is_free)
+
+
+def _limits_of(spec: RecipeSpec) -> str:
+    """Where the recipe looks, for the sentence that says there is nothing."""
+    where = f" on {', '.join(spec.faces)}" if spec.faces else ""
+    what = " that is critical" if spec.focus == (CRITICAL,) else ""
+    return what + where + (" in a bag" if spec.bags_only else "")
 
 
 def study_walk(layout: Layout) -> tuple[Compartment, ...]:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import TypeAlias
 
 from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Layout
+from drills.engine.points import points_of
 
 Spot: TypeAlias = tuple[float, float]
 
@@ -39,7 +40,7 @@ def spot_of(layout: Layout, code: str) -> Spot:
 
 def cot_spot(layout: Layout) -> Spot:
     """Where the cot stands; without a cot point the middle of the body is assumed."""
-    cot = next((point for point in layout.points if point.kind == "cot"), None)
+    cot = next((point for point in points_of(layout) if point.kind == "cot"), None)
     return _TO_PLAN[cot.face](cot.x, cot.y) if cot else _MIDDLE
 
 

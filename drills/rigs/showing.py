@@ -14,6 +14,7 @@ from drills.engine.drawing import (
 )
 from drills.engine.layout import Compartment, Layout, Point, StockLine, Thing
 from drills.engine.plan import PlanDrawing, plan_of
+from drills.engine.points import points_of
 
 MOST_PLACES = 9
 
@@ -100,7 +101,7 @@ def _first(drawn: tuple[FaceDrawing, ...], wanted: list[str]) -> str:
 
 def seats_of(layout: Layout) -> tuple[tuple[str, str], ...]:
     """Seats something is reached from, as code and name."""
-    names = {point.code: point.name for point in layout.points if point.kind == "seat"}
+    names = {point.code: point.name for point in points_of(layout) if point.kind == "seat"}
     used = {code for each in layout.compartments for code in each.reach_from}
     ordered = [*names, *sorted(used - names.keys())]
     return tuple((code, names.get(code, code)) for code in ordered if code in used)

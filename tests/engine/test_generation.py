@@ -312,7 +312,7 @@ def test_a_rig_without_stock_cannot_be_drilled() -> None:
     """Where nothing can be asked the recipe says so, and names the layout."""
     empty = replace(practice_rig(), stock=(), points=())
 
-    with pytest.raises(CannotApplyError, match="nothing on layout practice-rig can be asked"):
+    with pytest.raises(CannotApplyError, match="layout practice-rig has nothing to ask about"):
         plan_drill(empty, TEN, seed=1)
 
 

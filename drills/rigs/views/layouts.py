@@ -6,6 +6,7 @@ from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_GET
 
 from drills.engine.layout import Layout
+from drills.engine.points import assumed_points
 from drills.engine.workbook import to_xlsx, to_zip
 from drills.people.access import Request
 from drills.people.rendering import page_or_part
@@ -66,6 +67,7 @@ def _context(request: Request, found: Layout) -> dict[str, Any]:
         "look": look,
         "contents": contents_of(found, look.open_code) if look.open_code else None,
         "seats": seats_of(found),
+        "assumed": assumed_points(found),
         "is_keeper": request.user.holds(*KEEPERS),
     }
 

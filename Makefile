@@ -74,6 +74,10 @@ seed: setup ## fill the demonstration database anew, with new passwords, without
 	@$(seed)
 	@$(SIGN_INS)
 
+.PHONY: pictures
+pictures: setup ## take the pictures of the manual anew from the demonstration
+	@$(BIN)/python -m tests.pictures
+
 .PHONY: lock
 lock: ## write requirements/*.txt anew from pyproject.toml, keeping the versions that still fit
 	@$(find_python); test -x .cache/lock/bin/uv || { "$$python" -m venv .cache/lock && \

@@ -67,6 +67,7 @@ def drills(request: Request) -> HttpResponse:
 @require_GET
 def fto(request: Request) -> HttpResponse:
     """The people paired with an FTO."""
+    closed_while_assessed(request.user)
     person = require_role(request.user, Role.FTO)
     rows = trainees_of(person, now=timezone.now())
     absences = Absence.objects.open().select_related("rig", "item", "place")
@@ -76,6 +77,7 @@ def fto(request: Request) -> HttpResponse:
 @require_GET
 def educator(request: Request) -> HttpResponse:
     """What everybody misses, by layout."""
+    closed_while_assessed(request.user)
     require_role(request.user, Role.EDUCATOR, Role.ADMIN)
     layouts = list(Layout.objects.filter(revisions__state="published"))
     chosen = next((each for each in layouts if each.slug == request.GET.get("layout")), None)

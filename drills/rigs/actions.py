@@ -118,6 +118,15 @@ def report_absence(
     )
 
 
+@transaction.atomic
+def answer_absence(report: Absence, *, by: Person, now: datetime) -> bool:
+    """Mark a report as dealt with, so that its line is drilled again; once, and whether it was."""
+    answered = Absence.objects.open().filter(pk=report.pk).update(answered_by=by, answered_at=now)
+    if answered:
+        record("answer absence", str(report)[:160], by=by, now=now)
+    return bool(answered)
+
+
 def held_pairs(rig: Rig | None) -> frozenset[tuple[str, str]]:
     """Pairs of thing key and place key that drills on this rig leave out until answered."""
     if rig is None:

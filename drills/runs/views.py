@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from drills.engine.recipes import CannotApplyError
-from drills.people.access import Request
+from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import go_to, page_or_part
 from drills.rigs.models import Layout
 from drills.rigs.reports import todays_rig
@@ -38,6 +38,7 @@ NOTHING_CHOSEN = "Nothing chosen yet. Choose, or send I do not know."
 @require_POST
 def start(request: Request) -> HttpResponse:
     """Make a drill from a recipe on today's rig, or on a layout that is named."""
+    closed_while_assessed(request.user)
     recipe = get_object_or_404(Recipe, slug=request.POST.get("recipe", ""))
     named = request.POST.get("layout", "")
     rig = None if named else todays_rig(request.user)

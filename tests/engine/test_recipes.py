@@ -102,7 +102,10 @@ def test_a_focus_that_is_not_built_is_named(focus: str) -> None:
         (RecipeSpec("deep", ((LOCATE, 1),), depth="cellar"), "deep: depth 'cellar' is not one of"),
         (RecipeSpec("none", ((LOCATE, 0),)), "none: asks for no prompts"),
         (RecipeSpec("none", ()), "none: asks for no prompts"),
-        (RecipeSpec("cab", ((LOCATE, 3),), faces=("cab",)), "cab: layout practice-rig has nothing to ask about on cab"),
+        (
+            RecipeSpec("cab", ((LOCATE, 3),), faces=("cab",)),
+            "cab: layout practice-rig has nothing to ask about on cab",
+        ),
     ],
 )
 def test_a_recipe_that_makes_nothing_says_why(spec: RecipeSpec, named: str) -> None:
@@ -207,7 +210,7 @@ def test_the_small_truck_can_be_drilled_at_least_by_half(slug: str) -> None:
 
 def test_the_truck_has_no_inside_to_walk_through() -> None:
     """A walk through the inside is refused on a rig that has none."""
-    with pytest.raises(CannotApplyError, match=r"^new-rig-week-2: layout first-response-truck has nothing to ask about on bulkhead"):
+    with pytest.raises(CannotApplyError, match="has nothing to ask about on bulkhead, interior"):
         drilled("new-rig-week-2", TRUCK)
 
 

@@ -1,6 +1,5 @@
 """Rigs, where crews are posted, and which rig a person rides today."""
 
-from datetime import datetime
 from typing import ClassVar
 
 from django.db import models
@@ -101,8 +100,3 @@ class Absence(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item} not in {self.place} on {self.rig}"
-
-    def answer(self, *, by: Person, now: datetime) -> None:
-        """Mark the report as dealt with; the line is drilled again."""
-        self.answered_by, self.answered_at = by, now
-        self.save(update_fields=["answered_by", "answered_at"])

@@ -1,7 +1,6 @@
 """What crews reported as not where the layout says."""
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -9,8 +8,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from drills.people.access import Request
-from drills.people.audit import record
 from drills.people.rendering import go_to
+from drills.rigs import actions
 from drills.rigs.access import require_keeper
 from drills.rigs.models import Absence, Revision
 from drills.rigs.reading import layout_of
@@ -34,17 +33,13 @@ def absences(request: Request) -> HttpResponse:
 
 
 @require_POST
-@transaction.atomic
 def answer_absence(request: Request, number: int) -> HttpResponse:
     """Mark a report as dealt with; one that is answered stays as it was answered first."""
     require_keeper(request.user)
     report = Absence.objects.select_related("rig", "item", "place").filter(pk=number).first()
     if report is None:
         raise Http404("There is no such report.")
-    if report.answered_at is None:
-        now = timezone.now()
-        report.answer(by=request.user, now=now)
-        record("answer absence", str(report)[:160], by=request.user, now=now)
+    if actions.answer_absence(report, by=request.user, now=timezone.now()):
         messages.success(request, f"Answered. It is drilled on {report.rig.unit} again.")
     return go_to(request, reverse("rigs:absences"))
 

@@ -24,7 +24,7 @@ from drills.runs.models import (
     TappingBaseline,
     VoidReason,
 )
-from drills.scenarios.models import DrillPrompt
+from drills.scenarios.models import DrillPrompt, Mode
 
 WARM_UPS = 3
 BASELINE_KEPT = timedelta(days=90)
@@ -77,7 +77,7 @@ def call_away(run: Run, *, now: datetime) -> None:
         _void(presentation, VoidReason.CALLED_AWAY)
     run.state = RunState.AWAY
     run.save(update_fields=["state"])
-    _mark_assessed(run, is_open=False)
+    _mark_assessed(run)
 
 
 @transaction.atomic
@@ -91,7 +91,7 @@ def report_not_there(presentation: Presentation, *, by: Person, now: datetime) -
         return
     _void(presentation, VoidReason.NOT_IN_PLACE)
     void_evidence(source_of(presentation), by=VoidReason.NOT_IN_PLACE, now=now)
-    _mark_assessed(presentation.run, is_open=False)
+    _mark_assessed(presentation.run)
     if rig is not None:
         is_locate = prompt.kind == LOCATE
         places = prompt.answer if is_locate else [prompt.subject]
@@ -144,12 +144,19 @@ def _void(presentation: Presentation, reason: VoidReason) -> None:
 def _finish(run: Run, now: datetime) -> None:
     run.state, run.finished_at = RunState.FINISHED, now
     run.save(update_fields=["state", "finished_at"])
-    _mark_assessed(run, is_open=False)
+    _mark_assessed(run)
 
 
-def _mark_assessed(run: Run, *, is_open: bool) -> None:
-    """Tell people that search, contents and shading are closed to this person, or open again."""
+def _mark_assessed(run: Run) -> None:
+    """Tell people whether search, contents and shading are closed to this person.
+
+    A person may have two assessed runs: one that ends leaves the prompt of the other open.
+    """
     if run.person_id and not run.is_practice:
+        open_ones = Presentation.objects.filter(
+            run__person=run.person_id, run__mode=Mode.ASSESSED, state=PresentationState.OPEN
+        )
+        is_open = open_ones.exclude(prompt=None).exists()
         Person.objects.filter(pk=run.person_id).update(has_assessed_prompt=is_open)
 
 
@@ -200,7 +207,7 @@ def _serve(run: Run, chosen: Next, now: datetime) -> Presentation:
         prediction=prediction,
         served_at=now,
     )
-    _mark_assessed(run, is_open=True)
+    _mark_assessed(run)
     return presentation
 
 

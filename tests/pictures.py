@@ -1,0 +1,123 @@
+"""Takes the pictures of the manual from the demonstration: `make pictures`.
+
+Seeds a database of its own, serves it, walks through it as the new hire, and writes the files
+into drills/static/drills/guide/.
+"""
+
+import os
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Page, ViewportSize, sync_playwright
+
+from tests.conftest import find_chromium
+
+ROOT = Path(__file__).resolve().parent.parent
+TO = ROOT / "drills" / "static" / "drills" / "guide"
+PHONE: ViewportSize = {"width": 390, "height": 844}
+PATIENCE_S = 20.0
+
+
+def main() -> None:
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        served(Path(folder)) as (address, password),
+        sync_playwright() as playwright,
+    ):
+        browser = playwright.chromium.launch(
+            executable_path=find_chromium(), args=["--no-sandbox", "--disable-gpu"]
+        )
+        page = browser.new_page(base_url=address, viewport=PHONE, reduced_motion="reduce")
+        sign_in(page, password)
+        take(page)
+        browser.close()
+
+
+def sign_in(page: Page, password: str) -> None:
+    page.goto("/")
+    page.get_by_label("Employee number").fill("SB0001")
+    page.get_by_label("Password").fill(password)
+    page.get_by_role("button", name="Sign in").click()
+
+
+def take(page: Page) -> None:
+    """Today, a cabinet of the study walk, a prompt at night, and a debrief."""
+    picture(page, "today-phone")
+    page.goto("/rigs/mesa-box/walk/C1/")
+    picture(page, "walk-phone")
+    page.goto("/boards/drills/")
+    page.get_by_role("link", name="Find ten things").first.click()
+    picture(page, "debrief-phone")
+    page.get_by_role("button", name="Night").click()
+    page.goto("/boards/drills/")
+    page.get_by_role("button", name="Start Find ten things").click()
+    page.get_by_role("button", name="Begin untimed").click()
+    page.locator(".kp-interior-street").click()
+    page.locator(".e-interior-street .cell", has_text="W5").first.click()
+    page.locator(".e-interior-street .leaf:visible").first.click()
+    picture(page, "prompt-phone-night")
+
+
+def picture(page: Page, name: str) -> None:
+    page.wait_for_timeout(500)
+    page.screenshot(path=TO / f"{name}.png")
+    sys.stdout.write(f"{name}.png\n")
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[tuple[str, str]]:
+    """A fresh demonstration on a free port: its address and the new hire's password."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = str(free.getsockname()[1])
+    environment = os.environ | {
+        "DJANGO_DEBUG": "1",
+        "READINESS_DEMO": "1",
+        "DATABASE_URL": f"sqlite:///{folder / 'pictures.sqlite3'}",
+        "PORT": port,
+    }
+
+    def manage(*words: str) -> str:
+        command = [sys.executable, "manage.py", *words]
+        return subprocess.run(
+            command, cwd=ROOT, env=environment, check=True, capture_output=True, text=True
+        ).stdout
+
+    manage("migrate", "-v0")
+    manage("loaddata", "-v0", *map(str, sorted((ROOT / "fixtures").glob("*.json"))))
+    manage("seed_demo")
+    manage("play_demo")
+    line = next(line for line in manage("demo_sign_ins").splitlines() if "SB0001" in line)
+    server = subprocess.Popen(
+        [sys.executable, "manage.py", "runserver", "--noreload", f"127.0.0.1:{port}"],
+        cwd=ROOT,
+        env=environment,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    try:
+        wait_for(int(port))
+        yield f"http://127.0.0.1:{port}", line.split("SB0001")[1].split()[0]
+    finally:
+        server.terminate()
+        server.wait()
+
+
+def wait_for(port: int) -> None:
+    until = time.monotonic() + PATIENCE_S
+    while time.monotonic() < until:
+        with socket.socket() as tried:
+            if tried.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        time.sleep(0.1)
+    raise TimeoutError(f"nothing answers on port {port} after {PATIENCE_S:.0f} s")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,6 +1,6 @@
 """Doors, seats and the cot of a layout; assumed from its faces where the workbook has none."""
 
-from drills.engine.layout import Layout, Point
+from drills.engine.layout import FIXTURE_CATEGORIES, Layout, Point
 
 # Where most ambulances have them, common practice, no source: two doors to the patient room, the
 # cot in its middle, one seat at the head of the cot.
@@ -14,12 +14,15 @@ _ASSUMED = (
 
 
 def points_of(layout: Layout) -> tuple[Point, ...]:
-    """The points of the workbook, or those that are assumed; every name assumed says so."""
-    return assumed_points(layout) if not layout.points else layout.points
+    """The points of the workbook, and those that are assumed; every name assumed says so."""
+    return (*layout.points, *assumed_points(layout))
 
 
 def assumed_points(layout: Layout) -> tuple[Point, ...]:
-    """What is assumed where a workbook has no points: nothing for a body without an inside."""
-    if layout.points or not any(each.face in _PATIENT_ROOM for each in layout.compartments):
-        return ()
-    return _ASSUMED
+    """What is assumed where a workbook has no door, seat or cot, only outlets or nothing at all.
+
+    Nothing is assumed for a body without an inside.
+    """
+    is_told = any(point.kind not in FIXTURE_CATEGORIES for point in layout.points)
+    has_room = any(each.face in _PATIENT_ROOM for each in layout.compartments)
+    return () if is_told or not has_room else _ASSUMED

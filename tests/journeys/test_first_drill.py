@@ -74,7 +74,9 @@ def answer(page: Page, run: Run, keys: list[str]) -> None:
     presentation = open_prompt(run)
     page.wait_for_timeout(LOOK_MS)
     choose(page, presentation, keys)
-    page.locator("#foot").get_by_role("button", name="Send").click()
+    # Of a pocket that holds the whole category nothing wrong can be chosen.
+    send = page.locator("#foot").get_by_role("button", name="Send")
+    (send if keys else page.get_by_role("button", name="I do not know")).click()
     state = Presentation.objects.filter(pk=presentation.pk, state=PresentationState.ANSWERED)
     wait_for(page, lambda: state.exists())
 
@@ -84,7 +86,7 @@ def wait_for(page: Page, happened: Any) -> None:
         if happened():
             return
         page.wait_for_timeout(50)
-    raise AssertionError("it did not happen within five seconds")
+    raise AssertionError(page.locator("main").inner_text())
 
 
 def warm_up(page: Page, run: Run) -> None:

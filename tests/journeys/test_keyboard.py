@@ -79,6 +79,7 @@ def test_takes_a_drill_with_keys_alone(
         expect(page.locator("[data-asking] #ask")).to_be_focused()
         answer(page, open_prompt(run))
         expect(page.locator("#ask")).to_contain_text("Right")
+        expect(page.locator("#ask")).to_be_focused()
         press_button(page, "Next")
 
     page.wait_for_url("**/debrief/")

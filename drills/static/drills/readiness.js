@@ -69,8 +69,6 @@
     window.requestAnimationFrame(function () {
       painted = performance.now();
       drawClock();
-      var ask = document.getElementById("ask");
-      if (ask) { ask.focus({ preventScroll: true }); }
     });
   }
 
@@ -107,7 +105,8 @@
     if (sift && event.key === "Enter") { event.preventDefault(); }
   });
 
-  document.addEventListener("htmx:afterSettle", function (event) {
+  /* In one step with the swap, so that no key pressed meanwhile is undone. */
+  document.addEventListener("htmx:afterSwap", function (event) {
     if (event.target.id === "question") { begin(); }
   });
 

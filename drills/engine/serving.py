@@ -48,7 +48,8 @@ def next_prompt(
     A missed one is asked again after at least three others, at the end when fewer are left; a
     voided one is replaced by a spare, of its own kind while there is one.
     """
-    owed = _owed(history) if with_retries else []
+    blocked = {slot.position for slot in slots if slot.blocked}
+    owed = [each for each in _owed(history) if each not in blocked] if with_retries else []
     due = [each for each in owed if _answered_since(history, each) >= OTHERS_BEFORE_RETRY]
     if due:
         return Next(due[0], is_retry=True)

@@ -124,3 +124,11 @@ def test_counts_what_is_left_without_retries() -> None:
     history = [Served(0, WRONG), void(1), Served(0, RIGHT, is_retry=True)]
 
     assert prompts_left(SLOTS, history) == 5
+
+
+def test_a_reported_line_is_not_asked_again() -> None:
+    """A miss whose line is reported meanwhile is owed no more."""
+    slots = [Slot(0, LOCATE, is_spare=False, blocked=True), *PLAN[1:]]
+    history = answered(WRONG, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT)
+
+    assert next_prompt(slots, history, with_retries=True) is None

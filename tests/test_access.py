@@ -36,7 +36,9 @@ def objects(hire: Person, keeper: Person) -> dict[str, str]:
     recipe = RecipeFactory.create(slug="find-five", kinds="locate:5")
     run, finished = (_run(hire, rig, recipe) for _ in range(2))
     Run.objects.filter(pk=finished.pk).update(state=RunState.FINISHED, finished_at=NOW)
-    (absence,) = report_absence(["I1A"], thing="gauze roll", rig=rig, by=hire, now=NOW)
+    (absence,) = report_absence(
+        ["I1A"], thing="gauze roll", rig=rig, revision=rig.revision, by=hire, now=NOW
+    )
     draft = practice_rig()
     import_layout(
         type(draft)(**{**_fields(draft), "notes": "a draft"}), by=keeper, now=NOW, publish=False

@@ -112,6 +112,17 @@ def _limits_of(spec: RecipeSpec) -> str:
     return what + where + (" in a bag" if spec.bags_only else "")
 
 
+def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str, str]]) -> bool:
+    """Whether a report holds a prompt out: of the thing, of its place, or of a place as a whole.
+
+    `held` are (thing key, place key) pairs; an empty thing means all that is there.
+    """
+    if kind != LOCATE:
+        return layout.by_code[subject].key in {place for _, place in held}
+    places = {layout.by_code[code].key for code in layout.things[subject].places}
+    return any(thing == subject or (not thing and place in places) for thing, place in held)
+
+
 def study_walk(layout: Layout) -> tuple[Compartment, ...]:
     """The doors of a rig in the order in which one is walked round it."""
     tops = layout.children.get("", ())
@@ -174,12 +185,8 @@ def _of_one_cabinet(
 def _locates(
     layout: Layout, spec: RecipeSpec, held: Collection[tuple[str, str]]
 ) -> Iterator[Prompt]:
-    whole = {place for thing, place in held if not thing}
-    held_things = {thing for thing, _ in held} | {
-        line.key for line in layout.stock if layout.by_code[line.compartment].key in whole
-    }
     for thing in layout.things.values():
-        if thing.key not in held_things and _in_reach_of(layout, spec, thing):
+        if _in_reach_of(layout, spec, thing) and not is_held(layout, LOCATE, thing.key, held):
             yield Prompt(
                 kind=LOCATE,
                 subject=thing.key,
@@ -196,10 +203,9 @@ def _locates(
 def _contents(
     layout: Layout, spec: RecipeSpec, held: Collection[tuple[str, str]]
 ) -> Iterator[Prompt]:
-    held_places = {place for _, place in held}
     for code in layout.lines_in:
-        is_held = layout.by_code[code].key in held_places
-        if not is_held and code not in layout.children and _on(layout, spec, code):
+        is_asked = code not in layout.children and _on(layout, spec, code)
+        if is_asked and not is_held(layout, CONTENTS, code, held):
             yield from _contents_of(layout, code)
 
 

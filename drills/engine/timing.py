@@ -89,6 +89,12 @@ def limit_on_screen(
     return (baseline + over * max(things, 1)) * allowance
 
 
+LONGEST_BASELINE = 10.0
+
+
 def tapping_baseline(seconds: list[float]) -> float:
-    """The middle of the warm-up times: what tapping a place costs when nothing is to be known."""
-    return statistics.median(seconds)
+    """The middle of the warm-up times: what tapping a place costs when nothing is to be known.
+
+    Never above ten seconds, which is ours: nobody makes their own limits long by tapping slowly.
+    """
+    return min(statistics.median(seconds), LONGEST_BASELINE)

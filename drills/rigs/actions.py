@@ -96,19 +96,31 @@ def pick_rig(person: Person, rig: Rig, *, now: datetime) -> RigPick:
 
 @transaction.atomic
 def report_absence(
-    places: Iterable[str], *, thing: str, rig: Rig, by: Person, now: datetime
+    places: Iterable[str],
+    *,
+    thing: str,
+    rig: Rig,
+    revision: Revision,
+    by: Person,
+    now: datetime,
 ) -> list[Absence]:
     """Tell the keeper that a thing is not where the layout says.
 
-    `places` are compartment codes; `thing` is empty when the whole place differs.
+    `places` are compartment codes of the revision that was asked about; `thing` is empty when the
+    whole place differs. What is reported already and not answered is not reported again.
     """
-    compartments = rig.revision.compartments.filter(code__in=list(places)).select_related("place")
     item = Item.objects.filter(key=thing).first() if thing else None
+    known = rig.absences.open().filter(item=item).values("place")
+    compartments = (
+        revision.compartments.filter(code__in=list(places))
+        .exclude(place__in=known)
+        .select_related("place")
+    )
     record("report absence", f"{rig.unit}: {thing or 'contents'}", by=by, now=now)
     return Absence.objects.bulk_create(
         Absence(
             rig=rig,
-            revision=rig.revision,
+            revision=revision,
             item=item,
             place=each.place,
             reported_by=by,

@@ -63,8 +63,15 @@ def tell(presentation: Presentation, layout: Layout) -> Told:
         not_there=tuple(map(_namer(layout), presentation.not_there)),
         codes=codes,
         own=tuple(presentation.answer) if is_locate else (),
-        depth_reached=DEPTH_WORDS.get(presentation.depth_reached, ""),
+        depth_reached=_reached(presentation, layout) if is_locate else "",
     )
+
+
+def _reached(presentation: Presentation, layout: Layout) -> str:
+    """How far an answer was right, in words; a bag is no shelf."""
+    if any(layout.by_code[code].is_bag for code in presentation.answer):
+        return "the bag"
+    return DEPTH_WORDS.get(presentation.depth_reached, "")
 
 
 def _namer(layout: Layout) -> Callable[[str], str]:

@@ -16,7 +16,6 @@ from drills.rigs.models import Layout
 from drills.rigs.reports import todays_rig
 from drills.runs.access import own_run, readable_run
 from drills.runs.actions import (
-    AnsweredOtherwiseError,
     AnswerError,
     answer_prompt,
     begin,
@@ -90,8 +89,6 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
             claim=form.claim(),
             now=now,
         )
-    except AnsweredOtherwiseError as error:
-        return _show(request, run, error=str(error))
     except AnswerError as error:
         return _show(request, run, error=str(error))
     if answered.is_warm_up or not run.is_practice:
@@ -111,11 +108,11 @@ def away(request: Request, run_id: UUID) -> HttpResponse:
 def not_there(request: Request, run_id: UUID) -> HttpResponse:
     """Not where the layout says: void the prompt and tell the keeper."""
     run, now = own_run(request.user, run_id), timezone.now()
-    presentation = run.presentations.filter(token=request.POST.get("token", "")).first()
-    if presentation is None or run.state == RunState.FINISHED:
-        return _show(request, run, error="That prompt is no longer open.")
-    report_not_there(presentation, by=request.user, now=now)
-    messages.info(request, "Reported to the layout keeper. That prompt counts for nothing.")
+    reported = report_not_there(run, token=request.POST.get("token", ""), by=request.user, now=now)
+    if reported is None:
+        return _show(request, run, error="That prompt can no longer be reported.")
+    told = "Reported to the layout keeper." if run.rig else "No rig, so nobody was told."
+    messages.info(request, f"{told} That prompt counts for nothing.")
     serve_next(run, now=now)
     return _after(request, run)
 

@@ -14,7 +14,9 @@ URL = reverse("rigs:absences")
 
 @pytest.fixture
 def report(rig: Rig, hire: Person) -> Absence:
-    (made,) = report_absence(["BAG-M"], thing="tourniquet", rig=rig, by=hire, now=NOW)
+    (made,) = report_absence(
+        ["BAG-M"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=NOW
+    )
     return made
 
 
@@ -38,7 +40,7 @@ def test_says_when_nothing_is_reported(client_of: ClientOf, keeper: Person) -> N
 def test_a_report_of_a_whole_place_names_no_thing(
     client_of: ClientOf, keeper: Person, hire: Person, rig: Rig
 ) -> None:
-    report_absence(["BAG-M"], thing="", rig=rig, by=hire, now=NOW)
+    report_absence(["BAG-M"], thing="", rig=rig, revision=rig.revision, by=hire, now=NOW)
 
     assert "11: contents of the place" in client_of(keeper).get(URL).content.decode()
 
@@ -85,7 +87,9 @@ def test_asks_no_more_of_the_database_for_more_reports(
     rig: Rig,
     django_assert_num_queries: NumQueries,
 ) -> None:
-    report_absence(["BAG-M", "I1A", "S1"], thing="tourniquet", rig=rig, by=hire, now=NOW)
+    report_absence(
+        ["BAG-M", "I1A", "S1"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=NOW
+    )
     client = client_of(keeper)
     client.get(URL)
 

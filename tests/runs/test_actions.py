@@ -1,5 +1,6 @@
 """Promises of the run engine."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -9,6 +10,7 @@ from drills.engine.recipes import CONTENTS, LOCATE
 from drills.engine.scoring import RIGHT, WRONG
 from drills.engine.timing import IN_TIME, LATE, UNTIMED, UNVERIFIED, VERIFIED, Claim
 from drills.people.models import Person
+from drills.rigs.actions import import_layout, report_absence
 from drills.rigs.models import Absence, Rig
 from drills.runs.actions import (
     AnsweredOtherwiseError,
@@ -19,6 +21,7 @@ from drills.runs.actions import (
     report_not_there,
     start_run,
 )
+from drills.runs.actions.serving import slots_of
 from drills.runs.models import (
     LEFT_ALONE_AFTER,
     Presentation,
@@ -29,6 +32,7 @@ from drills.runs.models import (
     VoidReason,
 )
 from drills.scenarios.models import Recipe
+from tests.layouts import practice_rig
 from tests.runs.conftest import NOW, SEED
 from tests.runs.player import Player, right, wrong
 
@@ -289,7 +293,7 @@ def test_not_where_the_layout_says_voids_and_tells_and_holds(run: Run, hire: Per
     prompt = presentation.prompt
     assert prompt is not None
 
-    report_not_there(presentation, by=hire, now=player.now)
+    report_not_there(run, token=presentation.token, by=hire, now=player.now)
     held = start_run(
         hire,
         recipe=run.drill.recipe,
@@ -314,7 +318,7 @@ def test_reporting_after_the_answer_voids_its_evidence(run: Run, hire: Person) -
     player.answer(presentation, wrong(presentation))
     presentation.refresh_from_db()
 
-    report_not_there(presentation, by=hire, now=player.now)
+    report_not_there(run, token=presentation.token, by=hire, now=player.now)
 
     assert Evidence.objects.exists()
     assert not Evidence.objects.standing().exists()
@@ -373,3 +377,131 @@ def test_the_next_drill_asks_more_for_what_was_missed(run: Run, hire: Person, ri
 
     assert again.drill.weights
     assert max(again.drill.weights.values()) > 0.9
+
+
+def test_the_limit_of_contents_tells_nothing_of_how_many_are_right(
+    hire: Person, rig: Rig, assessed: Recipe
+) -> None:
+    """Served anew with one right answer and with all of them, the limit is the same."""
+    assessed.kinds = "contents:1"
+    assessed.save()
+    limits = set()
+    for count in (1, 2):
+        run = start_run(hire, recipe=assessed, revision=rig.revision, rig=rig, now=NOW, seed=SEED)
+        prompt = run.drill.prompts.get(position=0)
+        prompt.answer = prompt.choices[:count]
+        prompt.save()
+        limits.add(Player(run).past_warm_ups().limit_seconds)
+
+    assert len(limits) == 1
+    assert None not in limits
+
+
+def test_an_assessed_answer_cannot_be_reported_away(assessed_run: Run, hire: Person) -> None:
+    player = Player(assessed_run)
+    first = player.past_warm_ups()
+    player.answer(first, wrong(first))
+
+    assert report_not_there(assessed_run, token=first.token, by=hire, now=player.now) is None
+    player.serve()
+    assert report_not_there(assessed_run, token=first.token, by=hire, now=player.now) is None
+
+    first.refresh_from_db()
+    assert first.outcome == WRONG
+    assert Evidence.objects.standing().exists()
+
+
+def test_an_older_answer_of_practice_cannot_be_reported_away(run: Run, hire: Person) -> None:
+    player = Player(run)
+    first = player.past_warm_ups()
+    player.answer(first, wrong(first))
+    player.serve()
+
+    assert report_not_there(run, token=first.token, by=hire, now=player.now) is None
+
+
+def test_a_second_report_of_the_same_prompt_adds_nothing(run: Run, hire: Person) -> None:
+    player = Player(run)
+    presentation = player.past_warm_ups()
+
+    report_not_there(run, token=presentation.token, by=hire, now=player.now)
+    before = Absence.objects.count()
+    again = report_not_there(run, token=presentation.token, by=hire, now=player.now)
+
+    assert again is None
+    assert Absence.objects.count() == before > 0
+
+
+def test_a_report_names_places_of_the_revision_that_was_asked(run: Run, hire: Person) -> None:
+    player = Player(run)
+    presentation = player.past_warm_ups()
+    rig = practice_rig()
+    renamed = tuple(
+        replace(
+            each, code=f"N-{each.code}", inside=each.inside and f"N-{each.inside}", place=each.code
+        )
+        for each in rig.compartments
+    )
+    stock = tuple(replace(line, compartment=f"N-{line.compartment}") for line in rig.stock)
+    points = tuple(
+        replace(point, serves=tuple(f"N-{code}" for code in point.serves))
+        for point in rig.points
+        if point.kind == "outlet"
+    )
+    import_layout(
+        replace(rig, compartments=renamed, stock=stock, points=points),
+        by=None,
+        now=NOW,
+        publish=True,
+    )
+
+    reported = report_not_there(run, token=presentation.token, by=hire, now=player.now)
+
+    assert reported
+    assert {row.revision for row in Absence.objects.all()} == {run.drill.revision}
+
+
+def test_a_place_reported_as_a_whole_holds_what_lies_in_it(run: Run, hire: Person) -> None:
+    prompt = run.drill.prompts.filter(kind=LOCATE).first()
+    assert prompt is not None
+    assert run.rig is not None
+    report_absence(
+        prompt.answer, thing="", rig=run.rig, revision=run.drill.revision, by=hire, now=NOW
+    )
+
+    blocked = {slot.position for slot in slots_of(run) if slot.blocked}
+
+    assert prompt.position in blocked
+
+
+@pytest.mark.parametrize("keys", [[], ["I1"]], ids=["i-do-not-know", "another-door"])
+def test_a_warm_up_takes_only_the_door_it_names(run: Run, keys: list[str]) -> None:
+    player = Player(run)
+    presentation = player.begin()
+    keys = [key if key != presentation.subject else "S1" for key in keys]
+
+    with pytest.raises(AnswerError, match="A warm-up: tap"):
+        player.answer(presentation, keys)
+
+    presentation.refresh_from_db()
+    assert presentation.state == PresentationState.OPEN
+
+
+def test_slow_taps_make_no_long_limits(run: Run, hire: Person) -> None:
+    player = Player(run)
+    presentation = player.begin()
+    while presentation.is_warm_up:
+        player.answer(presentation, right(presentation), seconds=120)
+        presentation = player.serve() or presentation
+
+    assert TappingBaseline.objects.get(person=hire).seconds == 10.0
+
+
+def test_a_run_that_is_over_is_not_called_away(run: Run) -> None:
+    stale = Run.objects.get(pk=run.pk)
+    Player(run).finish()
+
+    call_away(stale, now=NOW)
+
+    run.refresh_from_db()
+    assert run.state == RunState.FINISHED

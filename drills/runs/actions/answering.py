@@ -59,6 +59,8 @@ def answer_prompt(
         raise NotOpenError("That prompt is void and counts for nothing. Here is the next one.")
     layout = layout_of(presentation.run.drill.revision)
     answer = _read_answer(presentation, layout, tokens)
+    if presentation.is_warm_up and answer != [presentation.subject]:
+        raise AnswerError(f"A warm-up: tap {layout.path(presentation.subject)}, then Send.")
     if presentation.state == PresentationState.ANSWERED:
         if presentation.answer != answer:
             raise AnsweredOtherwiseError(presentation)

@@ -8,7 +8,7 @@ from django.db import transaction
 from drills.competency.actions import void_evidence
 from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.facts import Fact, steps
-from drills.engine.generation import study_walk
+from drills.engine.generation import is_held, study_walk
 from drills.engine.layout import Layout
 from drills.engine.recipes import LOCATE
 from drills.engine.serving import Next, Served, Slot, next_prompt
@@ -27,12 +27,16 @@ from drills.runs.models import (
 from drills.scenarios.models import DrillPrompt, Mode
 
 WARM_UPS = 3
+# Ours, no source: a place takes the time of three things, however many are right. A limit that
+# grew with them would tell how many there are.
+CONTENTS_COUNTS_AS = 3
 BASELINE_KEPT = timedelta(days=90)
 
 
 @transaction.atomic
 def begin(run: Run, *, device_class: str, is_timed: bool, now: datetime) -> Presentation | None:
     """Settle how the run is taken, before its first prompt, and serve that."""
+    run = _locked(run)
     if not run.presentations.exists():
         run.device_class = device_class
         run.is_timed = is_timed or not run.is_practice
@@ -44,11 +48,7 @@ def begin(run: Run, *, device_class: str, is_timed: bool, now: datetime) -> Pres
 @transaction.atomic
 def serve_next(run: Run, *, now: datetime) -> Presentation | None:
     """The open prompt, or the next one; nothing when the run is over, which finishes it."""
-    run = (
-        Run.objects.select_for_update(of=("self",))
-        .select_related("drill__revision__layout")
-        .get(pk=run.pk)
-    )
+    run = _locked(run)
     if run.state == RunState.FINISHED:
         return None
     is_open = run.presentations.filter(state=PresentationState.OPEN).first()
@@ -71,6 +71,7 @@ def serve_next(run: Run, *, now: datetime) -> Presentation | None:
 @transaction.atomic
 def call_away(run: Run, *, now: datetime) -> None:
     """A real call: the open prompt is void and counts for nothing, the rest waits."""
+    run = _locked(run)
     if run.state == RunState.FINISHED:
         return
     for presentation in run.presentations.filter(state=PresentationState.OPEN):
@@ -81,21 +82,49 @@ def call_away(run: Run, *, now: datetime) -> None:
 
 
 @transaction.atomic
-def report_not_there(presentation: Presentation, *, by: Person, now: datetime) -> None:
+def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int | None:
     """Not where the layout says: void the prompt, tell the keeper, hold the line out of drills.
 
-    An answer already given and its evidence are void as well.
+    It may be the open prompt, or in practice the one whose feedback is in sight; its answer and
+    evidence are void as well. How many places were reported, none without a rig; nothing at all
+    when the prompt is neither.
     """
-    prompt, rig = presentation.prompt, presentation.run.rig
-    if prompt is None or presentation.state == PresentationState.VOID:
-        return
+    run = _locked(run)
+    presentation = run.presentations.select_related("prompt").order_by("order").last()
+    if presentation is None or presentation.token != token or not _may_report(run, presentation):
+        return None
     _void(presentation, VoidReason.NOT_IN_PLACE)
     void_evidence(source_of(presentation), by=VoidReason.NOT_IN_PLACE, now=now)
-    _mark_assessed(presentation.run)
-    if rig is not None:
-        is_locate = prompt.kind == LOCATE
-        places = prompt.answer if is_locate else [prompt.subject]
-        report_absence(places, thing=prompt.subject if is_locate else "", rig=rig, by=by, now=now)
+    _mark_assessed(run)
+    prompt = presentation.prompt
+    if prompt is None or run.rig is None:
+        return 0
+    is_locate = prompt.kind == LOCATE
+    reported = report_absence(
+        prompt.answer if is_locate else [prompt.subject],
+        thing=prompt.subject if is_locate else "",
+        rig=run.rig,
+        revision=run.drill.revision,
+        by=by,
+        now=now,
+    )
+    return len(reported)
+
+
+def _may_report(run: Run, presentation: Presentation) -> bool:
+    """An assessed answer once given stands; nobody voids what they got wrong."""
+    if presentation.is_warm_up or run.state != RunState.OPEN:
+        return False
+    is_open = presentation.state == PresentationState.OPEN
+    return is_open or (run.is_practice and presentation.state == PresentationState.ANSWERED)
+
+
+def _locked(run: Run) -> Run:
+    """The run as it is now, and nobody else's to move until this move is over."""
+    rows = Run.objects.select_for_update(of=("self",)).select_related(
+        "drill__revision__layout", "drill__recipe", "person", "rig"
+    )
+    return rows.get(pk=run.pk)
 
 
 def source_of(presentation: Presentation) -> str:
@@ -117,23 +146,16 @@ def history_of(run: Run) -> list[Served]:
 def slots_of(run: Run) -> list[Slot]:
     """The prompts of the run's drill; those whose line is reported meanwhile are blocked."""
     held = held_pairs(run.rig)
-    things, places = {thing for thing, _ in held if thing}, {place for _, place in held}
-    layout = layout_of(run.drill.revision) if held else None
+    layout = layout_of(run.drill.revision)
     return [
         Slot(
             prompt.position,
             prompt.kind,
             prompt.is_spare,
-            blocked=layout is not None and _is_held(layout, prompt, things, places),
+            blocked=bool(held) and is_held(layout, prompt.kind, prompt.subject, held),
         )
         for prompt in run.drill.prompts.all()
     ]
-
-
-def _is_held(layout: Layout, prompt: DrillPrompt, things: set[str], places: set[str]) -> bool:
-    if prompt.kind == LOCATE:
-        return prompt.subject in things
-    return layout.by_code[prompt.subject].key in places
 
 
 def _void(presentation: Presentation, reason: VoidReason) -> None:
@@ -169,8 +191,7 @@ def _kept_baseline(run: Run, now: datetime) -> float | None:
 
 def _needs_warm_up(run: Run) -> bool:
     """Timed prompts are judged over the person's own tapping, so that is measured first."""
-    asks_place = run.drill.prompts.filter(kind=LOCATE).exists()
-    return run.is_timed and run.baseline_seconds is None and asks_place
+    return run.is_timed and run.baseline_seconds is None
 
 
 def _serve_warm_up(run: Run, now: datetime) -> Presentation:
@@ -223,7 +244,7 @@ def _limit(run: Run, layout: Layout, prompt: DrillPrompt, known: Knowledge) -> f
     return limit_on_screen(
         run.baseline_seconds or 0.0,
         over=OVER_BASELINE if over is None else over,
-        things=1 if prompt.kind == LOCATE else len(prompt.answer),
+        things=1 if prompt.kind == LOCATE else CONTENTS_COUNTS_AS,
         allowance=run.allowance,
     )
 

@@ -8,8 +8,11 @@ from django.db import connection
 from django.utils import timezone
 
 from drills.competency.models import Evidence
+from drills.engine.recipes import LOCATE
+from drills.people.models import Person
+from drills.rigs.models import Absence
 from drills.rigs.reading import layout_of
-from drills.runs.actions import AnsweredOtherwiseError, answer_prompt
+from drills.runs.actions import AnsweredOtherwiseError, answer_prompt, report_not_there
 from drills.runs.models import PresentationState, Run
 from tests.runs.player import Player
 
@@ -50,3 +53,24 @@ def test_one_prompt_has_one_answer_whoever_comes_first(run: Run) -> None:
     }
     rows = Evidence.objects.filter(source=f"answer {presentation.token}")
     assert rows.count() == rows.values("fact").distinct().count() > 0
+
+
+def test_many_reports_of_one_prompt_are_one_report(run: Run, hire: Person) -> None:
+    presentation = Player(run).past_warm_ups()
+    prompt = presentation.prompt
+    assert prompt is not None
+    places = len(prompt.answer) if prompt.kind == LOCATE else 1
+    start = Barrier(THREADS)
+
+    def report(_: int) -> int | None:
+        start.wait()
+        try:
+            return report_not_there(run, token=presentation.token, by=hire, now=timezone.now())
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(THREADS) as pool:
+        said = list(pool.map(report, range(THREADS)))
+
+    assert sorted(said, key=str) == [places] + [None] * (THREADS - 1)
+    assert Absence.objects.count() == places

@@ -97,6 +97,18 @@ class Absence(models.Model):
 
     class Meta:
         ordering: ClassVar = ["-reported_at"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["rig", "item", "place"],
+                condition=models.Q(answered_at=None, item__isnull=False),
+                name="one_open_report_of_a_thing",
+            ),
+            models.UniqueConstraint(
+                fields=["rig", "place"],
+                condition=models.Q(answered_at=None, item=None),
+                name="one_open_report_of_a_place",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.item} not in {self.place} on {self.rig}"

@@ -42,7 +42,7 @@
     var shown = reduced ? Math.floor(now / 5) * 5 : now;
     done.setAttribute("width", String(Math.min(shown / limit, 1) * whole));
     SAID_AT.forEach(function (part) {
-      if (now / limit >= part && said.indexOf(part) < 0) {
+      if (now / limit >= part && !chosenAt && said.indexOf(part) < 0) {
         said.push(part);
         say(part < 1 ? "Half of the time is gone." : "The limit has passed. You can still answer.");
       }
@@ -60,8 +60,10 @@
   function begin() {
     if (!form()) { return; }
     put("device", deviceClass());
+    /* A frame of the clock before must not speak of this prompt. */
+    window.cancelAnimationFrame(ticking);
     if (said.length) { say(""); }
-    if (!asking()) { window.cancelAnimationFrame(ticking); return; }
+    if (!asking()) { return; }
     nothingChosen();
     chosenAt = 0; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
     var sift = document.querySelector("[data-sift-label]");

@@ -14,8 +14,8 @@ from drills.people.models import Person
 from drills.rigs.models import Revision, Rig
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import rode_before, todays_rig
-from drills.runs.models import Run, RunState
-from drills.scenarios.models import Recipe
+from drills.runs.models import PresentationState, Run, RunState
+from drills.scenarios.models import Mode, Recipe
 
 MISSES_SHOWN, SHARE_ASKED = 5, 3
 FIND_TEN, ONE_CABINET = "find-ten", "one-cabinet"
@@ -133,13 +133,14 @@ def doors_of(layout: Layout, known: Knowledge, facts: tuple[Fact, ...]) -> tuple
 
 
 def open_run(person: Person) -> Run | None:
-    """The run the person has not finished, the newest first."""
-    return (
-        Run.objects.filter(person=person)
-        .exclude(state=RunState.FINISHED)
-        .select_related("drill__recipe", "rig")
-        .first()
-    )
+    """The run the person has not finished, the newest first.
+
+    While an assessed prompt is open it is the run of that prompt: every other is closed.
+    """
+    runs = Run.objects.filter(person=person).exclude(state=RunState.FINISHED)
+    if person.has_assessed_prompt:
+        runs = runs.filter(mode=Mode.ASSESSED, presentations__state=PresentationState.OPEN)
+    return runs.select_related("drill__recipe", "rig").first()
 
 
 def _next_step(person: Person, rig: Rig, known: Knowledge, missed: list[Fact]) -> NextStep | None:

@@ -55,6 +55,7 @@ def import_layout(
 @transaction.atomic
 def publish_revision(revision: Revision, *, by: Person | None, now: datetime) -> Revision:
     """Put a draft in force: the one before retires, and the layout's rigs ride the new one."""
+    revision = _locked(revision)
     if revision.state != RevisionState.DRAFT:
         return revision
     layout = revision.layout
@@ -68,9 +69,21 @@ def publish_revision(revision: Revision, *, by: Person | None, now: datetime) ->
     return revision
 
 
+def _locked(revision: Revision) -> Revision:
+    """The revision as it is now, and nobody else's to change until this is done."""
+    rows = Revision.objects.select_for_update(of=("self",)).select_related("layout")
+    return rows.get(pk=revision.pk)
+
+
 @transaction.atomic
 def discard_draft(revision: Revision, *, by: Person, now: datetime) -> None:
-    """Throw a draft away; a layout that never was anything else goes with it."""
+    """Throw a draft away; a layout that never was anything else goes with it.
+
+    What was published meanwhile, in another tab, stays.
+    """
+    revision = _locked(revision)
+    if revision.state != RevisionState.DRAFT:
+        return
     layout = revision.layout
     record("discard draft", f"{layout.slug} {revision.number}", by=by, now=now)
     revision.delete()

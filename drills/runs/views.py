@@ -20,6 +20,7 @@ from drills.runs.actions import (
     answer_prompt,
     begin,
     call_away,
+    go_on,
     report_not_there,
     serve_next,
     start_run,
@@ -92,7 +93,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     except AnswerError as error:
         return _show(request, run, error=str(error))
     if answered.is_warm_up or not run.is_practice:
-        serve_next(run, now=now)
+        go_on(run, now=now)
     return _after(request, run)
 
 

@@ -109,3 +109,16 @@ def test_reads_in_few_queries(browser: Client, run: Run, django_assert_max_num_q
 
     with django_assert_max_num_queries(20):
         browser.get(URL)
+
+
+def test_the_way_back_leads_to_the_run_of_the_open_prompt(
+    browser: Client, hire: Person, rig: Rig, assessed_run: Run, run: Run
+) -> None:
+    """A newer practice run is closed, so it is no way back."""
+    Run.objects.filter(pk=run.pk).update(started_at=timezone.now())
+    Player(assessed_run).past_warm_ups()
+
+    content = browser.get(URL).content.decode()
+
+    assert reverse("runs:take", args=[assessed_run.pk]) in content
+    assert reverse("runs:take", args=[run.pk]) not in content

@@ -18,7 +18,7 @@ from drills.engine.layout import Layout as EngineLayout
 from drills.engine.layout import StockLine as EngineLine
 from drills.engine.merging import settle
 from drills.people.models import AuditEntry, CertificationLevel, Person
-from drills.rigs.actions import import_layout, publish_revision
+from drills.rigs.actions import discard_draft, import_layout, publish_revision
 from drills.rigs.models import (
     Item,
     ItemTerms,
@@ -174,6 +174,15 @@ class TestPublishing:
         publish_revision(draft, by=None, now=LATER)
         first.layout.refresh_from_db()
         assert first.layout.name == "Practice rig, long body"
+
+    def test_a_draft_published_in_another_tab_is_not_discarded(self, keeper: Person) -> None:
+        draft = import_layout(practice_rig(), by=keeper, now=NOW)
+        stale = Revision.objects.get(pk=draft.pk)
+        publish_revision(draft, by=keeper, now=NOW)
+
+        discard_draft(stale, by=keeper, now=LATER)
+
+        assert Layout.objects.get().published == draft
 
     def test_publishing_twice_does_nothing_more(self, keeper: Person) -> None:
         revision = import_layout(practice_rig(), by=keeper, now=NOW, publish=True)

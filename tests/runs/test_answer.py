@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from drills.engine.scoring import RIGHT, WRONG
 from drills.people.models import Person
-from drills.runs.models import Presentation, PresentationState, Run
+from drills.runs.models import Presentation, PresentationState, Run, RunState
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.player import Player, right, wrong
 
@@ -135,3 +135,20 @@ def test_the_last_answer_of_an_assessed_run_leads_to_the_debrief(
 
 def test_is_no_page_to_get(browser: Client, run: Run) -> None:
     assert browser.get(url(run)).status_code == 405
+
+
+def test_an_answer_resent_after_a_call_leaves_the_run_away(
+    browser: Client, assessed_run: Run, hire: Person
+) -> None:
+    presentation = Player(assessed_run).past_warm_ups()
+    body = sent(presentation, right(presentation))
+    browser.post(url(assessed_run), body)
+    browser.post(reverse("runs:away", args=[assessed_run.pk]))
+
+    browser.post(url(assessed_run), body)
+
+    assessed_run.refresh_from_db()
+    hire.refresh_from_db()
+    assert assessed_run.state == RunState.AWAY
+    assert not hire.has_assessed_prompt
+    assert not assessed_run.presentations.filter(state=PresentationState.OPEN).exists()

@@ -9,7 +9,7 @@ from drills.runs.actions.answering import (
     NotOpenError,
     answer_prompt,
 )
-from drills.runs.actions.serving import begin, call_away, report_not_there, serve_next
+from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
 from drills.runs.actions.starting import start_run
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "answer_prompt",
     "begin",
     "call_away",
+    "go_on",
     "report_not_there",
     "serve_next",
     "start_run",

@@ -69,6 +69,13 @@ def serve_next(run: Run, *, now: datetime) -> Presentation | None:
 
 
 @transaction.atomic
+def go_on(run: Run, *, now: datetime) -> None:
+    """Serve the next prompt after an answer; an answer resent after a call leaves the run away."""
+    if _locked(run).state == RunState.OPEN:
+        serve_next(run, now=now)
+
+
+@transaction.atomic
 def call_away(run: Run, *, now: datetime) -> None:
     """A real call: the open prompt is void and counts for nothing, the rest waits."""
     run = _locked(run)

@@ -1,6 +1,6 @@
 """What the evidence says of a person now.
 
-This is the seam for the model: everything above reads estimates here and nowhere else.
+This is the seam for the model: estimates of one person are read here.
 """
 
 from collections import defaultdict

@@ -88,10 +88,11 @@ def test_another_answer_from_a_second_tab_is_refused(browser: Client, prompt: Pr
     assert prompt.outcome == RIGHT
 
 
-def test_the_browsers_time_is_taken_when_possible(browser: Client, prompt: Presentation) -> None:
+def test_a_figure_that_is_no_number_loses_no_answer(browser: Client, prompt: Presentation) -> None:
     browser.post(url(prompt.run), sent(prompt, right(prompt), elapsed="nan", gap="0.1", hidden="0"))
 
     prompt.refresh_from_db()
+    assert prompt.state == PresentationState.ANSWERED
     assert prompt.client_elapsed is None
     assert prompt.time_state == "unverified"
 

@@ -9,7 +9,7 @@ from typing import Any
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from drills.engine.generation import DrillPlan, Prompt, plan_drill
+from drills.engine.generation import DrillPlan, plan_drill
 from drills.engine.layout import (
     CARRIED,
     FACES,
@@ -21,6 +21,7 @@ from drills.engine.layout import (
     Rect,
     StockLine,
 )
+from drills.engine.prompts import Prompt
 from drills.engine.recipes import CONTENTS, LOCATE, CannotApplyError, RecipeSpec
 from drills.engine.scoring import DEPTHS
 

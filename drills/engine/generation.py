@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from heapq import nlargest
 from random import Random
 
-from drills.engine.facts import Fact, steps
 from drills.engine.layout import Compartment, Layout, StockLine, Thing
+from drills.engine.prompts import Prompt, ways
 from drills.engine.recipes import (
     CONTENTS,
     CRITICAL,
@@ -43,27 +43,6 @@ _LOCATE_TEXT = {
     POCKET: "Where is it? Down to the pocket.",
 }
 _CONTENTS_TEXT = "Which of these are in here?"
-
-
-@dataclass(frozen=True, slots=True)
-class Prompt:
-    """One question, frozen with its answer.
-
-    `subject` is a thing key (locate) or a compartment code (contents). `answer` are compartment
-    codes (locate) or thing keys (contents); `choices` are thing keys, empty where the whole rig
-    is the choice. `chosen` says how the prompt was drawn: probe, focus or in order.
-    """
-
-    kind: str
-    subject: str
-    name: str
-    text: str
-    depth: str
-    category: str
-    critical: bool
-    answer: tuple[str, ...]
-    choices: tuple[str, ...]
-    chosen: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,11 +244,11 @@ def _drawn(
     prompts: list[Prompt] = []
     spares: list[Prompt] = []
     for kind, count in spec.kinds:
+        wanted = count + SPARES_PER_KIND
         if spec.is_mixed:
-            source = _at_random(pools[kind], spec, random)
+            drawn = _at_random(pools[kind], spec, wanted, random)
         else:
-            source = _in_turn(layout, pools[kind], spec, prompts)
-        drawn = _no_subject_twice(source, count + SPARES_PER_KIND)
+            drawn = _no_subject_twice(_in_turn(layout, pools[kind], spec, prompts), wanted)
         prompts += drawn[:count]
         spares += drawn[count:]
     return prompts, spares
@@ -285,15 +264,36 @@ def _no_subject_twice(source: Iterable[Prompt], count: int) -> list[Prompt]:
 
 
 def _at_random(
-    weighed: Mapping[Prompt, float], spec: RecipeSpec, random: Random
-) -> Iterator[Prompt]:
-    """Each prompt is with the recipe's chance a probe, drawn evenly; else drawn by weight."""
-    left = list(weighed)
-    while left:
-        is_probe = random.random() < spec.probes_share
-        shares = [1.0 if is_probe else weighed[prompt] for prompt in left]
-        prompt = left.pop(_index(random, shares))
-        yield replace(prompt, chosen=PROBE if is_probe else FOCUS)
+    weighed: Mapping[Prompt, float], spec: RecipeSpec, count: int, random: Random
+) -> list[Prompt]:
+    """Prompts at random, no subject twice; each is with the recipe's chance a probe.
+
+    Which are probes is settled first, and probes are drawn evenly from the whole pool before
+    anything is drawn by weight: what is left after that would no longer be an even sample.
+    """
+    count = min(count, len({prompt.subject for prompt in weighed}))
+    is_probe = [random.random() < spec.probes_share for _ in range(count)]
+    even = dict.fromkeys(weighed, 1.0)
+    probes = _drawn_apart(even, sum(is_probe), set(), random)
+    rest = count - len(probes)
+    by_weight = _drawn_apart(weighed, rest, {each.subject for each in probes}, random)
+    return [
+        replace(probes.pop(0), chosen=PROBE) if probe else replace(by_weight.pop(0), chosen=FOCUS)
+        for probe in is_probe
+    ]
+
+
+def _drawn_apart(
+    weighed: Mapping[Prompt, float], count: int, taken: Collection[str], random: Random
+) -> list[Prompt]:
+    """So many prompts drawn by weight, one for each subject, none about what is taken."""
+    left = [prompt for prompt in weighed if prompt.subject not in taken]
+    found: list[Prompt] = []
+    while len(found) < count:
+        chosen = left[_index(random, [weighed[prompt] for prompt in left])]
+        found.append(chosen)
+        left = [prompt for prompt in left if prompt.subject != chosen.subject]
+    return found
 
 
 def _in_turn(
@@ -332,16 +332,9 @@ def _weight(layout: Layout, prompt: Prompt, weights: Mapping[str, float]) -> flo
     A thing with doubles may be known by one of its places alone: places that no answer was ever
     about count only while there is no other.
     """
-    asked = _asked(layout, prompt)
+    asked = ways(layout, prompt.kind, prompt.subject, prompt.answer)
     met = [facts for facts in asked if all(str(fact) in weights for fact in facts)]
     return max(weights.get(str(fact), 1.0) for facts in met or asked for fact in facts)
-
-
-def _asked(layout: Layout, prompt: Prompt) -> list[tuple[Fact, ...]]:
-    """The facts that the prompt asks about, for each way to answer it."""
-    if prompt.kind == LOCATE:
-        return [steps(layout, prompt.subject, code) for code in prompt.answer]
-    return [tuple(steps(layout, key, prompt.subject)[-1] for key in prompt.answer)]
 
 
 def _place_of(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from django.db import models
 
-from drills.engine.generation import Prompt
+from drills.engine.prompts import Prompt
 from drills.engine.recipes import RecipeSpec, read_kinds
 from drills.rigs.models import Revision
 

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.engine.facts import facts_of
-from drills.engine.generation import DrillPlan, Prompt, plan_drill
+from drills.engine.generation import DrillPlan, plan_drill
 from drills.engine.layout import Layout, StockLine
+from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
     BUILT_KINDS,
     CONTENTS,

@@ -8,7 +8,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from drills.engine import layout as engine
-from drills.engine.generation import Prompt, plan_drill
+from drills.engine.generation import plan_drill
+from drills.engine.prompts import Prompt
 from drills.engine.recipes import LOCATE, CannotApplyError
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of

@@ -1,13 +1,11 @@
 """First pages of the FTO and the educator: plain tables, counts beside every chance."""
 
-from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
-from drills.competency.models import Evidence
-from drills.engine.facts import ITEM, Fact, fact_words, facts_of
-from drills.engine.layout import Layout
-from drills.engine.memory import Estimate, Observation, estimate
+from drills.competency.reports import cohort_facts, overall_of
+from drills.engine.facts import fact_words, facts_of
+from drills.engine.memory import Estimate
 from drills.people.models import Pairing, Person
 from drills.rigs.models import Revision, RigPick
 from drills.rigs.reading import layout_of
@@ -24,6 +22,7 @@ class TraineeRow:
     rides: str
     estimate: Estimate
     last_run: Run | None
+    has_simulated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +32,14 @@ class MissedRow:
     words: str
     people: int
     estimate: Estimate
+    has_simulated: bool = False
 
 
 def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
     """The people paired with an FTO, by name."""
     paired = Pairing.objects.running(now).filter(fto=fto).values("crew")
     people = list(Person.objects.filter(pk__in=paired, is_active=True))
-    seen = _observations_by_person(people)
+    overall = overall_of(people, now=now)
     rides = _rides_of(people)
     last = {
         run.person_id: run
@@ -51,51 +51,24 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
         TraineeRow(
             person,
             rides.get(person.pk, ""),
-            estimate(seen[person.pk], now=now),
+            overall[person.pk].estimate,
             last.get(person.pk),
+            overall[person.pk].has_simulated,
         )
         for person in people
     ]
 
 
 def most_missed(revision: Revision, *, now: datetime) -> list[MissedRow]:
-    """Facts of a revision by how rarely a first answer found them, those with enough answers."""
+    """Facts of a revision that a first answer missed, the surest misses first."""
     layout = layout_of(revision)
     current = set(facts_of(layout))
-    found: dict[Fact, list[Observation]] = defaultdict(list)
-    people: dict[Fact, set[int]] = defaultdict(set)
-    rows = (
-        Evidence.objects.standing()
-        .filter(fact__place__layout=revision.layout, is_first=True)
-        .values_list(
-            "fact__item__key", "fact__bag__key", "fact__place__key", "outcome", "at", "person"
-        )
-    )
-    for item, bag, place, outcome, at, person in rows:
-        fact = Fact(ITEM, item, place) if item else Fact("bag", bag, place)
-        found[fact].append(Observation(outcome, at, first=True))
-        people[fact].add(person)
     missed = [
-        _missed_row(layout, fact, seen, people[fact], now)
-        for fact, seen in found.items()
-        if fact in current
+        MissedRow(fact_words(layout, row.fact), row.people, row.estimate, row.has_simulated)
+        for row in cohort_facts(revision.layout, now=now)
+        if row.fact in current and row.estimate.right < row.estimate.first_answers
     ]
-    missed.sort(key=lambda row: (row.estimate.high, row.words))
-    return [row for row in missed if row.estimate.right < row.estimate.first_answers][:MOST_MISSED]
-
-
-def _missed_row(
-    layout: Layout, fact: Fact, seen: list[Observation], people: set[int], now: datetime
-) -> MissedRow:
-    return MissedRow(fact_words(layout, fact), len(people), estimate(seen, now=now))
-
-
-def _observations_by_person(people: list[Person]) -> dict[int, list[Observation]]:
-    found: dict[int, list[Observation]] = defaultdict(list)
-    rows = Evidence.objects.standing().filter(person__in=people)
-    for person, outcome, at, is_first in rows.values_list("person", "outcome", "at", "is_first"):
-        found[person].append(Observation(outcome, at, is_first))
-    return found
+    return sorted(missed, key=lambda row: (row.estimate.high, row.words))[:MOST_MISSED]
 
 
 def _rides_of(people: list[Person]) -> dict[int, str]:

@@ -1,14 +1,14 @@
-"""What the evidence says of a person now.
+"""What the evidence says now, of a person and of a cohort.
 
-This is the seam for the model: estimates of one person are read here.
+This is the seam for the model: no other room reads evidence or makes an estimate of its own.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from drills.competency.models import Evidence
+from drills.competency.models import Evidence, EvidenceQuerySet
 from drills.engine.facts import BAG, ITEM, Fact
 from drills.engine.memory import Estimate, Observation, estimate
 from drills.engine.scoring import RIGHT
@@ -44,26 +44,96 @@ class Knowledge:
         return sorted(misses, key=lambda fact: (newest[fact].at, fact), reverse=True)
 
 
+@dataclass(frozen=True, slots=True)
+class Overall:
+    """What all first answers of one person say together."""
+
+    estimate: Estimate
+    has_simulated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CohortFact:
+    """One fact and the first answers of a cohort to it: how many people, and one estimate."""
+
+    fact: Fact
+    people: int
+    estimate: Estimate
+    has_simulated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """One row of evidence, with whose it is."""
+
+    person: int | None
+    fact: Fact
+    observation: Observation
+    is_simulated: bool
+
+
 def knowledge_of(person: Person, *, layout: Layout, now: datetime) -> Knowledge:
     """Read the person's evidence on a layout, in one query."""
-    rows = (
-        Evidence.objects.standing()
-        .filter(person=person, fact__place__layout=layout)
-        .order_by("at", "id")
-        .values_list(
-            "fact__item__key",
-            "fact__bag__key",
-            "fact__place__key",
-            "outcome",
-            "at",
-            "is_first",
-            "is_simulated",
-        )
-    )
     found: dict[Fact, list[Observation]] = defaultdict(list)
     simulated = False
-    for item, bag, place, outcome, at, is_first, is_simulated in rows:
-        fact = Fact(ITEM, item, place) if item else Fact(BAG, bag, place)
-        found[fact].append(Observation(outcome, at, is_first))
-        simulated = simulated or is_simulated
+    for seen in _read(_on(layout).filter(person=person)):
+        found[seen.fact].append(seen.observation)
+        simulated = simulated or seen.is_simulated
     return Knowledge({fact: tuple(seen) for fact, seen in found.items()}, now, simulated)
+
+
+def overall_of(people: Collection[Person], *, now: datetime) -> dict[int, Overall]:
+    """What each person's first answers say together, by person, in one query."""
+    found: dict[int | None, list[_Seen]] = defaultdict(list)
+    for seen in _read(Evidence.objects.standing().filter(person__in=people)):
+        found[seen.person].append(seen)
+    return {
+        person.pk: Overall(
+            estimate((each.observation for each in found[person.pk]), now=now),
+            any(each.is_simulated for each in found[person.pk]),
+        )
+        for person in people
+    }
+
+
+def cohort_facts(layout: Layout, *, now: datetime) -> list[CohortFact]:
+    """Each fact of a layout that anybody was asked, with everybody's first answers to it."""
+    found: dict[Fact, list[_Seen]] = defaultdict(list)
+    for seen in _read(_on(layout).filter(is_first=True)):
+        found[seen.fact].append(seen)
+    return [
+        CohortFact(
+            fact,
+            people=len({each.person for each in rows}),
+            estimate=estimate((each.observation for each in rows), now=now),
+            has_simulated=any(each.is_simulated for each in rows),
+        )
+        for fact, rows in found.items()
+    ]
+
+
+def _on(layout: Layout) -> EvidenceQuerySet:
+    return Evidence.objects.standing().filter(fact__place__layout=layout)
+
+
+def _read(rows: EvidenceQuerySet) -> list[_Seen]:
+    """Rows of evidence in the engine's terms, the oldest first."""
+    read = rows.order_by("at", "id").values_list(
+        "person",
+        "fact__item__key",
+        "fact__bag__key",
+        "fact__place__key",
+        "outcome",
+        "at",
+        "is_first",
+        "is_simulated",
+    )
+    return [
+        _Seen(
+            person,
+            Fact(ITEM, item, place) if item else Fact(BAG, bag, place),
+            Observation(outcome, at, is_first),
+            is_simulated,
+        )
+        for person, item, bag, place, outcome, at, is_first, is_simulated in read
+    ]

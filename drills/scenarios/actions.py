@@ -29,8 +29,10 @@ def make_drill(
         revision=revision,
         seed=seed,
         weights=dict(weights),
+        held=sorted(held),
         varies=plan.varies,
         made_at=now,
+        **recipe.terms(),
     )
     DrillPrompt.objects.bulk_create(
         DrillPrompt.from_engine(

@@ -1,6 +1,6 @@
 """Recipes, and the drills made from them, frozen."""
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.db import models
 
@@ -19,10 +19,30 @@ class RecipeManager(models.Manager["Recipe"]):
         return self.get(slug=slug)
 
 
-class Recipe(models.Model):
-    """What a drill is made from: kinds and counts, depth, order, focus, limits, standard.
+class Terms(models.Model):
+    """How the answers of a drill are timed, and the standard to meet. Limits are seconds."""
 
-    Limits are seconds. `kinds` is written `locate:8;contents:1`, or `auto` for a count.
+    limit_over_baseline_s = models.FloatField(null=True, blank=True)
+    limit_at_rig_s = models.FloatField(null=True, blank=True)
+    cut_off_s = models.FloatField(null=True, blank=True)
+    rule_shown = models.BooleanField(default=True)
+    pass_marks_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    pass_in_time_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    no_unsafe_dose = models.BooleanField(default=False)
+    no_must_missed = models.BooleanField(default=False)
+
+    class Meta:
+        abstract = True
+
+    def terms(self) -> dict[str, Any]:
+        """Every term by name, to be copied onto a drill."""
+        return {field.name: getattr(self, field.name) for field in Terms._meta.fields}
+
+
+class Recipe(Terms):
+    """What a drill is made from: kinds and counts, depth, order, focus, and its terms.
+
+    `kinds` is written `locate:8;contents:1`, or `auto` for a count.
     """
 
     slug = models.SlugField(max_length=60, unique=True)
@@ -43,15 +63,7 @@ class Recipe(models.Model):
     depth = models.CharField(max_length=10, blank=True)
     order = models.CharField(max_length=120, default="mixed")
     probes_share = models.FloatField(default=0.0)
-    limit_over_baseline_s = models.FloatField(null=True, blank=True)
-    limit_at_rig_s = models.FloatField(null=True, blank=True)
-    cut_off_s = models.FloatField(null=True, blank=True)
-    rule_shown = models.BooleanField(default=True)
     minutes = models.PositiveSmallIntegerField()
-    pass_marks_percent = models.PositiveSmallIntegerField(null=True, blank=True)
-    pass_in_time_percent = models.PositiveSmallIntegerField(null=True, blank=True)
-    no_unsafe_dose = models.BooleanField(default=False)
-    no_must_missed = models.BooleanField(default=False)
     notes = models.CharField(max_length=300, blank=True)
 
     objects = RecipeManager()
@@ -80,14 +92,19 @@ class Recipe(models.Model):
         )
 
 
-class Drill(models.Model):
-    """A list of prompts, frozen when made, with the seed and weights it was made from."""
+class Drill(Terms):
+    """A list of prompts, frozen when made, with all that it was made from.
+
+    The terms are the recipe's as they were; `held` are the reports that kept lines out, as
+    (thing key, place key) pairs.
+    """
 
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="drills")
     recipe_version = models.PositiveIntegerField()
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="drills")
     seed = models.BigIntegerField()
     weights = models.JSONField(default=dict)
+    held = models.JSONField(default=list)
     varies = models.BooleanField()
     made_at = models.DateTimeField()
 

@@ -1,13 +1,13 @@
 """The one door through which evidence comes in, and how it is voided."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
 
 from drills.competency.models import Evidence, Fact, Modality
-from drills.engine.facts import ITEM
+from drills.engine.facts import BAG, SKILL
 from drills.engine.facts import Fact as EngineFact
 from drills.engine.scoring import Finding
 from drills.people.models import Person
@@ -16,7 +16,10 @@ from drills.rigs.models import Item, ItemTerms, Layout, Place, Revision, Rig
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Circumstances:
-    """All that was true of one answer, whatever it says of each fact. Times are seconds."""
+    """All that was true of one answer, whatever it says of each fact. Times are seconds.
+
+    `predictions` are the chances thought beforehand, by fact as text.
+    """
 
     person: Person
     revision: Revision
@@ -26,7 +29,8 @@ class Circumstances:
     depth_asked: str
     choices_offered: int
     chosen_by: str
-    prediction: float | None
+    predictions: Mapping[str, float]
+    predicted_by: str
     is_first: bool
     seconds: float | None
     time_state: str
@@ -50,6 +54,7 @@ def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -
         ItemTerms.objects.filter(revision=revision, item__in=items).values_list("item", "need")
     )
     shared = {name: getattr(circumstances, name) for name in circumstances.__slots__}
+    predictions: Mapping[str, float] = shared.pop("predictions")
     return Evidence.objects.bulk_create(
         Evidence(
             fact=facts[each.fact],
@@ -57,6 +62,7 @@ def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -
             need_id=needs.get(facts[each.fact].item_id),
             outcome=each.outcome,
             depth_reached=each.depth_reached,
+            prediction=predictions.get(str(each.fact)),
             **shared,
         )
         for each in findings
@@ -69,16 +75,17 @@ def void_evidence(source: str, *, by: str, now: datetime) -> int:
 
 
 def fact_rows(facts: Collection[EngineFact], *, layout: Layout) -> dict[EngineFact, Fact]:
-    """The rows of some facts of a layout, made where they do not exist yet."""
-    keys = {fact.place for fact in facts} | {fact.thing for fact in facts if fact.kind != ITEM}
+    """The rows of some facts of a layout, or skills, made where they do not exist yet."""
+    keys = {key for fact in facts for key in (fact.place, fact.thing)}
     places = {place.key: place for place in Place.objects.filter(layout=layout, key__in=keys)}
-    things = [fact.thing for fact in facts if fact.kind == ITEM]
-    items = Item.objects.in_bulk(things, field_name="key")
-    return {
-        fact: Fact.objects.get_or_create(
-            item=items[fact.thing] if fact.kind == ITEM else None,
-            bag=None if fact.kind == ITEM else places[fact.thing],
-            place=places[fact.place],
-        )[0]
-        for fact in facts
-    }
+    items = Item.objects.in_bulk([fact.thing for fact in facts], field_name="key")
+    return {fact: _fact_row(fact, items, places) for fact in facts}
+
+
+def _fact_row(fact: EngineFact, items: Mapping[str, Item], places: Mapping[str, Place]) -> Fact:
+    if fact.kind == SKILL:
+        return Fact.objects.get_or_create(skill=fact.thing)[0]
+    place = places[fact.place]
+    if fact.kind == BAG:
+        return Fact.objects.get_or_create(bag=places[fact.thing], place=place)[0]
+    return Fact.objects.get_or_create(item=items[fact.thing], place=place)[0]

@@ -4,14 +4,15 @@ from typing import ClassVar
 
 from django.db import models
 
-from drills.engine.facts import BAG, ITEM
-from drills.engine.facts import Fact as EngineFact
 from drills.people.models import Person
 from drills.rigs.models import Item, Need, Place, Revision, Rig
 
 
 class Fact(models.Model):
-    """One thing to know: that an item, or a bag, is at a place. Exactly one of the two is set."""
+    """One thing to know: that an item, or a bag, is at a place; or a skill, which has no place.
+
+    Exactly one of item, bag and skill is set.
+    """
 
     item = models.ForeignKey(
         Item, on_delete=models.PROTECT, null=True, blank=True, related_name="facts"
@@ -19,33 +20,36 @@ class Fact(models.Model):
     bag = models.ForeignKey(
         Place, on_delete=models.PROTECT, null=True, blank=True, related_name="facts_as_bag"
     )
-    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="facts")
+    place = models.ForeignKey(
+        Place, on_delete=models.PROTECT, null=True, blank=True, related_name="facts"
+    )
+    skill = models.CharField(max_length=120, blank=True)
 
     class Meta:
         constraints: ClassVar = [
             models.UniqueConstraint(
                 fields=["item", "place"],
-                condition=models.Q(bag=None),
+                condition=models.Q(item__isnull=False),
                 name="one_fact_per_item_and_place",
             ),
             models.UniqueConstraint(
                 fields=["bag", "place"],
-                condition=models.Q(item=None),
+                condition=models.Q(bag__isnull=False),
                 name="one_fact_per_bag_and_place",
             ),
+            models.UniqueConstraint(
+                fields=["skill"], condition=~models.Q(skill=""), name="one_fact_per_skill"
+            ),
             models.CheckConstraint(
-                condition=models.Q(item=None) ^ models.Q(bag=None), name="fact_of_item_or_bag"
+                condition=models.Q(item__isnull=False, bag=None, place__isnull=False, skill="")
+                | models.Q(item=None, bag__isnull=False, place__isnull=False, skill="")
+                | (models.Q(item=None, bag=None, place=None) & ~models.Q(skill="")),
+                name="fact_of_item_bag_or_skill",
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.item or self.bag} at {self.place}"
-
-    def as_engine(self) -> EngineFact:
-        """The fact in the engine's terms, by keys; needs item, bag and place loaded."""
-        if self.item is not None:
-            return EngineFact(ITEM, self.item.key, self.place.key)
-        return EngineFact(BAG, self.bag.key if self.bag else "", self.place.key)
+        return self.skill or f"{self.item or self.bag} at {self.place}"
 
 
 class Modality(models.TextChoices):
@@ -63,8 +67,10 @@ class EvidenceQuerySet(models.QuerySet["Evidence"]):
 class Evidence(models.Model):
     """One observed outcome for one person on one fact, whatever door it came through.
 
-    The need is copied from the item as of the revision. `source` is opaque: it names the answer
-    it came from in the words of a higher room. A person erased leaves unlinked counts.
+    The need is copied from the item as of the revision; a skill has neither. `prediction` is the
+    chance of this fact as it was thought before the answer, and `predicted_by` the model that
+    thought it. `source` is opaque: it names the answer it came from in the words of a higher
+    room. A person erased leaves unlinked counts.
     """
 
     person = models.ForeignKey(
@@ -78,12 +84,13 @@ class Evidence(models.Model):
     at = models.DateTimeField(db_index=True)
 
     kind = models.CharField(max_length=10)
-    outcome = models.CharField(max_length=10)
+    outcome = models.CharField(max_length=20)
     depth_asked = models.CharField(max_length=10, blank=True)
     depth_reached = models.CharField(max_length=10, blank=True)
     choices_offered = models.PositiveIntegerField()
     chosen_by = models.CharField(max_length=10)
     prediction = models.FloatField(null=True, blank=True)
+    predicted_by = models.CharField(max_length=40, blank=True)
     is_first = models.BooleanField()
 
     seconds = models.FloatField(null=True, blank=True)

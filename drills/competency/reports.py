@@ -29,6 +29,10 @@ class Knowledge:
         seen = [each for fact in facts for each in self.observations.get(fact, ())]
         return estimate(seen, now=self.now)
 
+    def predictions(self, facts: Iterable[Fact]) -> dict[str, float]:
+        """The chance of each fact as it is thought now, by fact as text; `MODEL` thinks it."""
+        return {str(fact): round(self.of([fact]).chance, 4) for fact in facts}
+
     def weights(self) -> dict[str, float]:
         """How much each fact with evidence should be asked for; the others count as 1."""
         return {str(fact): round(self.of([fact]).weight, 4) for fact in self.observations}
@@ -83,9 +87,10 @@ def knowledge_of(person: Person, *, layout: Layout, now: datetime) -> Knowledge:
 
 
 def overall_of(people: Collection[Person], *, now: datetime) -> dict[int, Overall]:
-    """What each person's first answers say together, by person, in one query."""
+    """What each person's first answers on any rig say together, by person, in one query."""
     found: dict[int | None, list[_Seen]] = defaultdict(list)
-    for seen in _read(Evidence.objects.standing().filter(person__in=people)):
+    on_rigs = Evidence.objects.standing().filter(fact__place__isnull=False)
+    for seen in _read(on_rigs.filter(person__in=people)):
         found[seen.person].append(seen)
     return {
         person.pk: Overall(

@@ -1,7 +1,8 @@
 """Facts: what there is to know about a layout, one thing at a time.
 
 The chain of places is cut at each compartment that is carried. The item inside its bag is one
-fact, that bag in the rig is another, shared by all it holds; an item in no bag is one fact.
+fact, that bag in the rig is another, shared by all it holds; an item in no bag is one fact. What
+is known of no layout, such as working out the dose of a medicine, is a skill.
 """
 
 from collections.abc import Iterable
@@ -9,14 +10,15 @@ from dataclasses import dataclass
 
 from drills.engine.layout import Layout
 
-ITEM, BAG = "item", "bag"
+ITEM, BAG, SKILL = "item", "bag", "skill"
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Fact:
-    """That a thing is at a place.
+    """That a thing is at a place, or a skill.
 
-    `kind` is item or bag, `thing` the item's key or the bag's place key, `place` the place key.
+    `kind` is item, bag or skill; `thing` the item's key, the bag's place key or the skill's key;
+    `place` the place key, empty for a skill.
     """
 
     kind: str

@@ -12,6 +12,7 @@ from statistics import NormalDist
 
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 
+MODEL = "faded counts 1"
 CONFIDENCE = 0.80
 WIDEST_SHOWN = 0.35
 FEWEST_FIRST_ANSWERS = 3

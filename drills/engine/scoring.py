@@ -108,7 +108,7 @@ def mark_contents(
     outcome = RIGHT if not missed and not extra else PARTLY if len(hits) > len(extra) else WRONG
     found = [Finding(steps(layout, key, place)[-1], RIGHT, POCKET) for key in sorted(hits)]
     found += [Finding(steps(layout, key, place)[-1], WRONG, "") for key in sorted(missed)]
-    found += [Finding(_item_fact(layout, key), WRONG, "") for key in sorted(extra)]
+    found += [Finding(fact_nearest_to_cot(layout, key), WRONG, "") for key in sorted(extra)]
     return Mark(
         outcome=outcome,
         findings=tuple(found),
@@ -147,7 +147,8 @@ def nearest_to_cot(layout: Layout, thing: str) -> str:
     return min(layout.things[thing].places, key=lambda code: metres_from_cot(layout, code))
 
 
-def _item_fact(layout: Layout, thing: str) -> Fact:
+def fact_nearest_to_cot(layout: Layout, thing: str) -> Fact:
+    """The fact that a wrong answer about a thing counts for."""
     return steps(layout, thing, nearest_to_cot(layout, thing))[-1]
 
 

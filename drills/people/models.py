@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.utils import timezone
 
 
 class Role(models.TextChoices):
@@ -65,8 +66,9 @@ class PersonManager(BaseUserManager["Person"]):
 class Person(AbstractBaseUser):
     """One who signs in.
 
-    `has_assessed_prompt` is written by runs while an assessed prompt is served and not voided:
-    search, contents and shading are closed to the person then.
+    `assessed_prompt_until` is written by runs while an assessed prompt is served and not voided:
+    search, contents and shading are closed to the person then. It lapses by itself, so that a
+    prompt that was left alone closes nothing for ever.
     """
 
     employee_number = models.CharField(max_length=20, unique=True)
@@ -82,7 +84,7 @@ class Person(AbstractBaseUser):
         validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(10))],
         help_text="Limits are multiplied by this: 1 is none, 1.5 is half as much again.",
     )
-    has_assessed_prompt = models.BooleanField(default=False)
+    assessed_prompt_until = models.DateTimeField(null=True, blank=True)
     is_active = models.BooleanField(default=True)
     is_demo = models.BooleanField(default=False)
 
@@ -108,6 +110,15 @@ class Person(AbstractBaseUser):
     def holds(self, *roles: str) -> bool:
         """Whether the person holds any of the roles."""
         return bool(self.roles & set(roles))
+
+    @property
+    def has_assessed_prompt(self) -> bool:
+        """Whether an assessed prompt of theirs is open now."""
+        return self.has_assessed_prompt_at(timezone.now())
+
+    def has_assessed_prompt_at(self, now: datetime) -> bool:
+        """Whether an assessed prompt of theirs is open at a moment."""
+        return self.assessed_prompt_until is not None and now < self.assessed_prompt_until
 
     @property
     def short_name(self) -> str:

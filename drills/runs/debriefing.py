@@ -10,6 +10,7 @@ from drills.engine.scoring import RIGHT
 from drills.engine.timing import UNVERIFIED
 from drills.rigs.reading import layout_of
 from drills.runs.models import Presentation, PresentationState, Run
+from drills.runs.reports import tally_of
 from drills.runs.told import Told, tell
 
 
@@ -37,7 +38,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "outcomes": Counter(each.outcome for each in first),
         "times": Counter(each.time_verdict.replace(" ", "_") for each in first),
         "unverified": [each.time_state for each in first].count(UNVERIFIED),
-        "voided": run.presentations.filter(state=PresentationState.VOID).count(),
+        "tally": tally_of(run),
         "took": _minutes(answered),
         "retries": len(answered) - len(first),
     }

@@ -41,13 +41,20 @@ class Run(models.Model):
     finished_at = models.DateTimeField(null=True, blank=True)
     is_timed = models.BooleanField(default=True)
     allowance = models.FloatField(default=1.0)
-    baseline_seconds = models.FloatField(null=True, blank=True)
-    device_class = models.CharField(max_length=10, blank=True)
     secret = models.CharField(max_length=32, default=new_token, editable=False)
     is_simulated = models.BooleanField(default=False)
 
     class Meta:
         ordering: ClassVar = ["-started_at"]
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=models.Q(state__in=RunState.values), name="run_state_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(state=RunState.FINISHED) ^ models.Q(finished_at=None),
+                name="run_finished_has_its_time",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.person}: {self.drill}"
@@ -77,7 +84,8 @@ class Presentation(models.Model):
     """One presentation of one prompt; without a prompt it is a warm-up tap on `subject`.
 
     Seconds are kept as four values: served, received, the browser's claim and its hidden time;
-    `seconds` is what counts.
+    `seconds` is what counts. `baseline_seconds` is what tapping costs the person on the device it
+    was served to. `predictions` are the chances thought when served, by fact as text.
     """
 
     run = models.ForeignKey(Run, on_delete=models.CASCADE, related_name="presentations")
@@ -94,7 +102,10 @@ class Presentation(models.Model):
     void_reason = models.CharField(max_length=20, choices=VoidReason.choices, blank=True)
     limit_seconds = models.FloatField(null=True, blank=True)
     cut_off_seconds = models.FloatField(null=True, blank=True)
-    prediction = models.FloatField(null=True, blank=True)
+    device_class = models.CharField(max_length=10, blank=True)
+    baseline_seconds = models.FloatField(null=True, blank=True)
+    predictions = models.JSONField(default=dict, blank=True)
+    predicted_by = models.CharField(max_length=40, blank=True)
 
     served_at = models.DateTimeField()
     received_at = models.DateTimeField(null=True, blank=True)
@@ -107,7 +118,7 @@ class Presentation(models.Model):
     time_verdict = models.CharField(max_length=10, blank=True)
 
     answer = models.JSONField(default=list, blank=True)
-    outcome = models.CharField(max_length=10, blank=True)
+    outcome = models.CharField(max_length=20, blank=True)
     near = models.CharField(max_length=12, blank=True)
     place = models.CharField(max_length=40, blank=True)
     depth_reached = models.CharField(max_length=10, blank=True)
@@ -120,6 +131,12 @@ class Presentation(models.Model):
             models.UniqueConstraint(fields=["run", "order"], name="one_presentation_per_order"),
             models.UniqueConstraint(
                 fields=["run"], condition=models.Q(state="open"), name="one_open_prompt_per_run"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(state=PresentationState.OPEN)
+                | models.Q(state=PresentationState.ANSWERED, received_at__isnull=False)
+                | (models.Q(state=PresentationState.VOID) & ~models.Q(void_reason="")),
+                name="presentation_state_known",
             ),
         ]
 

@@ -37,7 +37,7 @@ class Clock:
 def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     """Everything the page of a run needs; `state` says which of its faces it shows."""
     presentation = run.presentations.select_related("prompt").order_by("order").last()
-    layout, over = layout_of(run.drill.revision), run.drill.recipe.limit_over_baseline_s
+    layout, over = layout_of(run.drill.revision), run.drill.limit_over_baseline_s
     drawn = faces(layout, value_of=run.token_for)
     context: dict[str, Any] = {
         "run": run,

@@ -93,7 +93,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     except AnswerError as error:
         return _show(request, run, error=str(error))
     if answered.is_warm_up or not run.is_practice:
-        go_on(run, now=now)
+        go_on(run, now=now, device_class=device_class_of(request.POST) or None)
     return _after(request, run)
 
 

@@ -13,7 +13,7 @@ from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.runs.models import Run
 from tests.boards.conftest import move_the_bag
-from tests.runs.player import Player, right, wrong
+from tests.runs.player import Player, lately, right, wrong
 
 URL = reverse("boards:hire")
 pytestmark = pytest.mark.django_db
@@ -95,7 +95,7 @@ def test_shows_only_the_way_back_while_an_assessed_prompt_is_open(
     browser: Client, hire: Person, rig: Rig, assessed_run: Run
 ) -> None:
     pick_rig(hire, rig, now=timezone.now())
-    Player(assessed_run).past_warm_ups()
+    Player(assessed_run, now=lately()).past_warm_ups()
 
     content = browser.get(URL).content.decode()
 
@@ -116,7 +116,7 @@ def test_the_way_back_leads_to_the_run_of_the_open_prompt(
 ) -> None:
     """A newer practice run is closed, so it is no way back."""
     Run.objects.filter(pk=run.pk).update(started_at=timezone.now())
-    Player(assessed_run).past_warm_ups()
+    Player(assessed_run, now=lately()).past_warm_ups()
 
     content = browser.get(URL).content.decode()
 

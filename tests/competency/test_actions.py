@@ -3,15 +3,16 @@
 from datetime import UTC, datetime
 
 import pytest
+from django.db import IntegrityError
 
 from drills.competency.actions import Circumstances, fact_rows, record_evidence, void_evidence
 from drills.competency.models import Evidence, Fact
 from drills.demo.factories import rig_on
-from drills.engine.facts import BAG, ITEM, facts_of
+from drills.engine.facts import BAG, ITEM, SKILL, facts_of
 from drills.engine.facts import Fact as EngineFact
 from drills.engine.scoring import RIGHT, WRONG, Finding
 from drills.people.models import Person
-from drills.rigs.models import ItemTerms, Need, Rig
+from drills.rigs.models import Item, ItemTerms, Need, Place, Rig
 from tests.layouts import practice_rig
 
 NOW = datetime(2026, 11, 25, 5, 40, tzinfo=UTC)
@@ -36,7 +37,8 @@ def circumstances(person: Person, rig: Rig, source: str) -> Circumstances:
         depth_asked="pocket",
         choices_offered=9,
         chosen_by="probe",
-        prediction=0.7,
+        predictions={str(TOURNIQUET): 0.7},
+        predicted_by="a model",
         is_first=True,
         seconds=4.0,
         time_state="verified",
@@ -47,6 +49,14 @@ def circumstances(person: Person, rig: Rig, source: str) -> Circumstances:
     )
 
 
+def in_engine(row: Fact) -> EngineFact:
+    assert row.place is not None
+    if row.item is not None:
+        return EngineFact(ITEM, row.item.key, row.place.key)
+    assert row.bag is not None
+    return EngineFact(BAG, row.bag.key, row.place.key)
+
+
 def test_every_fact_of_a_layout_has_one_row(rig: Rig) -> None:
     facts = facts_of(practice_rig())
 
@@ -55,7 +65,7 @@ def test_every_fact_of_a_layout_has_one_row(rig: Rig) -> None:
 
     assert rows == again
     assert Fact.objects.count() == len(facts)
-    assert {row.as_engine() for row in rows.values()} == set(facts)
+    assert {in_engine(row) for row in rows.values()} == set(facts)
 
 
 def test_a_bag_and_what_is_in_it_are_two_facts(hire: Person, rig: Rig) -> None:
@@ -63,7 +73,7 @@ def test_a_bag_and_what_is_in_it_are_two_facts(hire: Person, rig: Rig) -> None:
 
     rows = record_evidence(found, circumstances(hire, rig, "answer 1"))
 
-    assert [(row.fact.as_engine(), row.outcome) for row in rows] == [
+    assert [(in_engine(row.fact), row.outcome) for row in rows] == [
         (BAG_ON_SHELF, RIGHT),
         (TOURNIQUET, WRONG),
     ]
@@ -89,3 +99,32 @@ def test_void_evidence_stays_and_counts_no_more(hire: Person, rig: Rig) -> None:
 
     assert Evidence.objects.count() == 2
     assert [row.source for row in Evidence.objects.standing()] == ["answer 2"]
+
+
+def test_a_skill_is_a_fact_without_a_place(hire: Person, rig: Rig) -> None:
+    skill = EngineFact(SKILL, "dose naloxone, rule shown", "")
+
+    first, second = (
+        record_evidence([Finding(skill, outcome, "")], circumstances(hire, rig, source))[0]
+        for outcome, source in (("unsafe", "answer 1"), ("out of tolerance", "answer 2"))
+    )
+
+    assert first.fact == second.fact
+    assert (first.fact.skill, first.fact.place, first.item) == (skill.thing, None, None)
+
+
+def test_each_fact_keeps_its_own_prediction(hire: Person, rig: Rig) -> None:
+    found = [Finding(BAG_ON_SHELF, RIGHT, "pocket"), Finding(TOURNIQUET, WRONG, "")]
+
+    bag, item = record_evidence(found, circumstances(hire, rig, "answer 1"))
+
+    assert (bag.prediction, item.prediction) == (None, 0.7)
+    assert item.predicted_by == "a model"
+
+
+@pytest.mark.parametrize("extra", [{"skill": "x"}, {"place": None}])
+def test_a_row_that_is_no_fact_is_refused(rig: Rig, extra: dict[str, object]) -> None:
+    item, place = Item.objects.first(), Place.objects.first()
+
+    with pytest.raises(IntegrityError):
+        Fact.objects.create(**({"item": item, "place": place} | extra))

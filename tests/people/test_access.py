@@ -28,7 +28,7 @@ def test_without_the_role_it_says_whose_page_it_is(hire: Person) -> None:
 
 def test_closed_while_assessed_and_open_after(hire: Person) -> None:
     closed_while_assessed(hire)
-    hire.has_assessed_prompt = True
+    hire.assessed_prompt_until = timezone.now() + timedelta(minutes=10)
 
     with pytest.raises(ClosedWhileAssessedError):
         closed_while_assessed(hire)

@@ -2,10 +2,11 @@
 
 from collections.abc import Callable
 from contextlib import AbstractContextManager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from drills.demo.factories import rig_on
 from drills.people.models import Person
@@ -39,6 +40,6 @@ def client_of() -> ClientOf:
 @pytest.fixture
 def assessed_hire(hire: Person) -> Person:
     """The hire with an assessed prompt open."""
-    hire.has_assessed_prompt = True
-    hire.save(update_fields=["has_assessed_prompt"])
+    hire.assessed_prompt_until = timezone.now() + timedelta(minutes=10)
+    hire.save(update_fields=["assessed_prompt_until"])
     return hire

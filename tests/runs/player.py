@@ -4,6 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.utils import timezone
+
 from drills.engine.recipes import LOCATE
 from drills.engine.timing import Claim
 from drills.rigs.reading import layout_of
@@ -12,6 +14,12 @@ from drills.runs.models import Presentation, Run
 from tests.runs.conftest import NOW
 
 SECONDS = 4.0
+
+
+def lately() -> datetime:
+    """A moment ago by the clock of the machine, which pages go by."""
+    return timezone.now() - timedelta(minutes=1)
+
 
 Chooser = Callable[[Presentation], list[str]]
 

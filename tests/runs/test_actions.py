@@ -329,23 +329,24 @@ def test_an_assessed_prompt_open_is_marked_on_the_person(assessed_run: Run, hire
     player = Player(assessed_run)
     presentation = player.past_warm_ups()
     hire.refresh_from_db()
-    assert hire.has_assessed_prompt
+    assert hire.has_assessed_prompt_at(player.now)
 
     call_away(assessed_run, now=player.now)
     hire.refresh_from_db()
-    assert not hire.has_assessed_prompt
+    assert not hire.has_assessed_prompt_at(player.now)
 
     assert presentation.limit_seconds is not None
     player.finish()
     hire.refresh_from_db()
-    assert not hire.has_assessed_prompt
+    assert not hire.has_assessed_prompt_at(player.now)
 
 
 def test_a_practice_prompt_closes_nothing(run: Run, hire: Person) -> None:
-    Player(run).past_warm_ups()
+    player = Player(run)
+    player.past_warm_ups()
 
     hire.refresh_from_db()
-    assert not hire.has_assessed_prompt
+    assert not hire.has_assessed_prompt_at(player.now)
 
 
 def test_evidence_is_kept_in_full(run: Run, hire: Person, rig: Rig) -> None:
@@ -356,7 +357,9 @@ def test_evidence_is_kept_in_full(run: Run, hire: Person, rig: Rig) -> None:
 
     prompt = answered.prompt
     assert prompt is not None
-    for row in Evidence.objects.filter(source=f"answer {answered.token}"):
+    rows = list(Evidence.objects.filter(source=f"answer {answered.token}"))
+    assert rows
+    for row in rows:
         assert row.person == hire
         assert (row.rig, row.revision) == (rig, rig.revision)
         assert (row.kind, row.outcome, row.at) == (prompt.kind, RIGHT, answered.received_at)
@@ -366,6 +369,7 @@ def test_evidence_is_kept_in_full(run: Run, hire: Person, rig: Rig) -> None:
         assert row.chosen_by in {"probe", "focus"}
         assert not row.is_simulated
         assert row.is_first
+        assert (row.prediction, row.predicted_by) == (0.5, "faded counts 1")
 
 
 def test_the_next_drill_asks_more_for_what_was_missed(run: Run, hire: Person, rig: Rig) -> None:
@@ -418,6 +422,29 @@ def test_an_older_answer_of_practice_cannot_be_reported_away(run: Run, hire: Per
     player.serve()
 
     assert report_not_there(run, token=first.token, by=hire, now=player.now) is None
+
+
+def test_a_retry_reported_without_a_rig_is_not_asked_again(
+    hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    """Nobody holds the line out of drills on no rig; the run itself lets go of it."""
+    run = start_run(hire, recipe=recipe, revision=rig.revision, rig=None, now=NOW, seed=SEED)
+    player = Player(run)
+    presentation: Presentation | None = player.past_warm_ups()
+    while presentation is not None and not presentation.is_retry:
+        player.answer(presentation, wrong(presentation))
+        presentation = player.serve()
+    assert presentation is not None
+    reported = presentation.prompt
+
+    assert report_not_there(run, token=presentation.token, by=hire, now=player.now) == 0
+
+    served = []
+    while (presentation := player.serve()) is not None:
+        served.append(presentation.prompt)
+        player.answer(presentation, wrong(presentation))
+    assert served
+    assert reported not in served
 
 
 def test_a_second_report_of_the_same_prompt_adds_nothing(run: Run, hire: Person) -> None:

@@ -8,7 +8,7 @@ from drills.engine.scoring import RIGHT, WRONG
 from drills.people.models import Person
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from tests.runs.conftest import FRAGMENT, ClientOf
-from tests.runs.player import Player, right, wrong
+from tests.runs.player import Player, lately, right, wrong
 
 pytestmark = pytest.mark.django_db
 
@@ -108,7 +108,7 @@ def test_a_token_of_another_person_is_not_found(
 
 
 def test_an_assessed_run_goes_straight_on(browser: Client, assessed_run: Run, hire: Person) -> None:
-    presentation = Player(assessed_run).past_warm_ups()
+    presentation = Player(assessed_run, now=lately()).past_warm_ups()
 
     response = browser.post(
         url(assessed_run), sent(presentation, wrong(presentation)), headers=FRAGMENT
@@ -121,7 +121,7 @@ def test_an_assessed_run_goes_straight_on(browser: Client, assessed_run: Run, hi
 def test_the_last_answer_of_an_assessed_run_leads_to_the_debrief(
     browser: Client, assessed_run: Run
 ) -> None:
-    player = Player(assessed_run)
+    player = Player(assessed_run, now=lately())
     presentation = player.past_warm_ups()
     for _ in range(4):
         player.answer(presentation, right(presentation))
@@ -141,7 +141,7 @@ def test_is_no_page_to_get(browser: Client, run: Run) -> None:
 def test_an_answer_resent_after_a_call_leaves_the_run_away(
     browser: Client, assessed_run: Run, hire: Person
 ) -> None:
-    presentation = Player(assessed_run).past_warm_ups()
+    presentation = Player(assessed_run, now=lately()).past_warm_ups()
     body = sent(presentation, right(presentation))
     browser.post(url(assessed_run), body)
     browser.post(reverse("runs:away", args=[assessed_run.pk]))

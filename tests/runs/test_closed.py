@@ -13,7 +13,7 @@ from drills.runs.actions import call_away, start_run
 from drills.runs.models import Run
 from drills.scenarios.models import Recipe
 from tests.runs.conftest import FRAGMENT, NOW, ClientOf
-from tests.runs.player import Player, right
+from tests.runs.player import Player, lately, right
 
 pytestmark = pytest.mark.django_db
 
@@ -61,7 +61,7 @@ def test_whatever_could_tell_an_answer(
     for page in pages(run, finished):
         assert browser.get(page, headers=headers).status_code == 200, page
 
-    Player(assessed_run).past_warm_ups()
+    Player(assessed_run, now=lately()).past_warm_ups()
 
     for page in pages(run, finished):
         assert browser.get(page, headers=headers).status_code == 403, page
@@ -70,7 +70,7 @@ def test_whatever_could_tell_an_answer(
 def test_opens_again_when_called_away(
     browser: Client, run: Run, finished: Run, assessed_run: Run
 ) -> None:
-    player = Player(assessed_run)
+    player = Player(assessed_run, now=lately())
     player.past_warm_ups()
     call_away(assessed_run, now=player.now)
 
@@ -82,7 +82,7 @@ def test_no_practice_is_begun_answered_or_continued(
     browser: Client, run: Run, assessed_run: Run, recipe: Recipe
 ) -> None:
     practice = Player(run).past_warm_ups()
-    Player(assessed_run).past_warm_ups()
+    Player(assessed_run, now=lately()).past_warm_ups()
 
     assert browser.post(reverse("runs:start"), {"recipe": recipe.slug}).status_code == 403
     assert browser.post(reverse("runs:proceed", args=[run.pk])).status_code == 403
@@ -96,19 +96,19 @@ def test_the_end_of_one_assessed_run_leaves_the_prompt_of_another_closed(
     other = start_run(hire, recipe=assessed, revision=rig.revision, rig=rig, now=NOW, seed=9)
     player = Player(other)
     player.past_warm_ups()
-    Player(assessed_run).past_warm_ups()
+    Player(assessed_run, now=lately()).past_warm_ups()
 
     call_away(assessed_run, now=player.now)
     hire.refresh_from_db()
-    assert hire.has_assessed_prompt
+    assert hire.has_assessed_prompt_at(player.now)
 
     call_away(other, now=player.now)
     hire.refresh_from_db()
-    assert not hire.has_assessed_prompt
+    assert not hire.has_assessed_prompt_at(player.now)
 
 
 def test_the_assessed_run_itself_stays_open(browser: Client, assessed_run: Run) -> None:
-    Player(assessed_run).past_warm_ups()
+    Player(assessed_run, now=lately()).past_warm_ups()
 
     assert browser.get(reverse("runs:take", args=[assessed_run.pk])).status_code == 200
     assert browser.get(reverse("boards:hire")).status_code == 200

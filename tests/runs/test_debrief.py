@@ -4,7 +4,9 @@ import pytest
 from django.urls import reverse
 
 from drills.people.models import Person
+from drills.runs.actions import call_away
 from drills.runs.models import Run
+from drills.runs.reports import tally_of
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right, wrong
 
@@ -60,3 +62,17 @@ def test_reads_a_finished_run_in_few_queries(
 
     with django_assert_max_num_queries(12):
         client.get(page(run))
+
+
+def test_says_that_an_assessed_run_is_not_complete(
+    client_of: ClientOf, assessed_run: Run, hire: Person
+) -> None:
+    player = Player(assessed_run)
+    player.answer(presentation := player.past_warm_ups(), right(presentation))
+    while player.serve():
+        call_away(assessed_run, now=player.now)
+
+    content = client_of(hire).get(page(assessed_run)).content.decode()
+
+    assert "1 of 5 answered" in content
+    assert f"Called away {tally_of(assessed_run).called_away} times" in content

@@ -26,9 +26,9 @@ def browser(client_of: ClientOf, hire: Person) -> Client:
 def test_begins(browser: Client, run: Run) -> None:
     browser.post(url("proceed", run), {"device": "phone"})
 
-    run.refresh_from_db()
-    assert run.device_class == "phone"
-    assert run.presentations.get().is_warm_up
+    presentation = run.presentations.get()
+    assert presentation.device_class == "phone"
+    assert presentation.is_warm_up
 
 
 def test_begins_untimed(browser: Client, run: Run) -> None:
@@ -49,8 +49,7 @@ def test_an_assessed_run_cannot_be_untimed(browser: Client, assessed_run: Run) -
 def test_believes_no_device_it_does_not_know(browser: Client, run: Run) -> None:
     browser.post(url("proceed", run), {"device": "x" * 200})
 
-    run.refresh_from_db()
-    assert run.device_class == ""
+    assert run.presentations.get().device_class == ""
 
 
 def test_going_on_twice_serves_one_prompt(browser: Client, run: Run) -> None:

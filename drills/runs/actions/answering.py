@@ -1,16 +1,23 @@
 """Taking an answer: judged once, timed, and kept as evidence."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
-from drills.engine.facts import steps
 from drills.engine.layout import Layout
-from drills.engine.recipes import LOCATE
-from drills.engine.scoring import WRONG, Finding, Mark, mark_contents, mark_locate, nearest_to_cot
-from drills.engine.timing import Claim, judge_time, taken, tapping_baseline
+from drills.engine.recipes import CONTENTS, LOCATE
+from drills.engine.scoring import (
+    WRONG,
+    Finding,
+    Mark,
+    fact_nearest_to_cot,
+    mark_contents,
+    mark_locate,
+    nearest_to_cot,
+)
+from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
 from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
@@ -55,7 +62,7 @@ def answer_prompt(
         .filter(run=run, token=token)
         .first()
     )
-    if presentation is None or presentation.state == PresentationState.VOID:
+    if presentation is None or _is_over(presentation, now):
         raise NotOpenError("That prompt is void and counts for nothing. Here is the next one.")
     layout = layout_of(presentation.run.drill.revision)
     answer = _read_answer(presentation, layout, tokens)
@@ -69,10 +76,17 @@ def answer_prompt(
     presentation.answer, presentation.state = answer, PresentationState.ANSWERED
     if presentation.prompt is None:
         presentation.save()
-        _settle_baseline(presentation.run, now)
+        _settle_baseline(presentation, now)
     else:
         _judge(presentation, presentation.prompt, layout)
     return presentation
+
+
+def _is_over(presentation: Presentation, now: datetime) -> bool:
+    """Void, or an assessed prompt left alone: what was closed meanwhile may be open again."""
+    if presentation.state == PresentationState.VOID:
+        return True
+    return not presentation.run.is_practice and presentation.is_left_alone(now)
 
 
 def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:
@@ -115,9 +129,14 @@ def _judge(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> N
 
 
 def _mark(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Mark:
-    answer = presentation.answer
-    if prompt.kind != LOCATE:
-        return mark_contents(layout, place=prompt.subject, choices=prompt.choices, answer=answer)
+    """Judge by the kind of prompt. After the cut-off it is closed: nothing was said in time."""
+    answer = [] if presentation.time_verdict == CUT_OFF else presentation.answer
+    return _MARKS[prompt.kind](presentation, prompt, layout, answer)
+
+
+def _mark_place(
+    presentation: Presentation, prompt: DrillPrompt, layout: Layout, answer: Sequence[str]
+) -> Mark:
     if answer:
         return mark_locate(
             layout,
@@ -127,8 +146,20 @@ def _mark(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Ma
             moved=moved_by(presentation.run.drill.revision),
         )
     place = nearest_to_cot(layout, prompt.subject)
-    unknown = Finding(steps(layout, prompt.subject, place)[-1], WRONG, "")
+    unknown = Finding(fact_nearest_to_cot(layout, prompt.subject), WRONG, "")
     return Mark(outcome=WRONG, place=place, findings=(unknown,))
+
+
+def _mark_things(
+    _presentation: Presentation, prompt: DrillPrompt, layout: Layout, answer: Sequence[str]
+) -> Mark:
+    return mark_contents(layout, place=prompt.subject, choices=prompt.choices, answer=answer)
+
+
+_MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], Mark]] = {
+    LOCATE: _mark_place,
+    CONTENTS: _mark_things,
+}
 
 
 def _circumstances(
@@ -146,29 +177,31 @@ def _circumstances(
         depth_asked=prompt.depth,
         choices_offered=len(prompt.choices) or len(layout.compartments),
         chosen_by=RETRY if presentation.is_retry else prompt.chosen,
-        prediction=presentation.prediction,
+        predictions=presentation.predictions,
+        predicted_by=presentation.predicted_by,
         is_first=not presentation.is_retry,
         seconds=presentation.seconds,
         time_state=presentation.time_state,
         time_verdict=presentation.time_verdict,
         limit_seconds=presentation.limit_seconds,
         allowance=run.allowance,
-        device_class=run.device_class,
+        device_class=presentation.device_class,
         is_simulated=run.is_simulated,
         source=source_of(presentation),
     )
 
 
-def _settle_baseline(run: Run, now: datetime) -> None:
-    """After three warm-up taps the middle one is the person's baseline on this device."""
-    warm_ups = run.presentations.filter(prompt=None, state=PresentationState.ANSWERED)
-    seconds = [each.seconds for each in warm_ups if each.seconds is not None]
-    if len(seconds) < WARM_UPS:
+def _settle_baseline(presentation: Presentation, now: datetime) -> None:
+    """After each three warm-up taps the middle one is the person's baseline on this device."""
+    run, device_class = presentation.run, presentation.device_class
+    warm_ups = run.presentations.filter(
+        prompt=None, state=PresentationState.ANSWERED, device_class=device_class
+    )
+    seconds = [each.seconds for each in warm_ups.order_by("order") if each.seconds is not None]
+    if run.person is None or len(seconds) % WARM_UPS:
         return
-    run.baseline_seconds = tapping_baseline(seconds)
-    run.save(update_fields=["baseline_seconds"])
     TappingBaseline.objects.update_or_create(
         person=run.person,
-        device_class=run.device_class,
-        defaults={"seconds": run.baseline_seconds, "measured_at": now},
+        device_class=device_class,
+        defaults={"seconds": tapping_baseline(seconds[-WARM_UPS:]), "measured_at": now},
     )

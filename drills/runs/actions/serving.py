@@ -7,16 +7,20 @@ from django.db import transaction
 
 from drills.competency.actions import void_evidence
 from drills.competency.reports import Knowledge, knowledge_of
-from drills.engine.facts import Fact, steps
+from drills.engine.facts import Fact
 from drills.engine.generation import is_held, study_walk
 from drills.engine.layout import Layout
+from drills.engine.memory import MODEL
+from drills.engine.prompts import ways
 from drills.engine.recipes import LOCATE
+from drills.engine.scoring import fact_nearest_to_cot
 from drills.engine.serving import Next, Served, Slot, next_prompt
 from drills.engine.timing import OVER_BASELINE, lawful_cut_off, limit_on_screen
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs, report_absence
 from drills.rigs.reading import layout_of
 from drills.runs.models import (
+    LEFT_ALONE_AFTER,
     Presentation,
     PresentationState,
     Run,
@@ -38,41 +42,52 @@ def begin(run: Run, *, device_class: str, is_timed: bool, now: datetime) -> Pres
     """Settle how the run is taken, before its first prompt, and serve that."""
     run = _locked(run)
     if not run.presentations.exists():
-        run.device_class = device_class
         run.is_timed = is_timed or not run.is_practice
-        run.baseline_seconds = _kept_baseline(run, now)
-        run.save(update_fields=["device_class", "is_timed", "baseline_seconds"])
-    return serve_next(run, now=now)
+        run.save(update_fields=["is_timed"])
+    return serve_next(run, now=now, device_class=device_class)
 
 
 @transaction.atomic
-def serve_next(run: Run, *, now: datetime) -> Presentation | None:
-    """The open prompt, or the next one; nothing when the run is over, which finishes it."""
+def serve_next(run: Run, *, now: datetime, device_class: str | None = None) -> Presentation | None:
+    """The open prompt, or the next one; nothing when the run is over, which finishes it.
+
+    `device_class` is what it is served to; the same as before when nobody says.
+    """
     run = _locked(run)
     if run.state == RunState.FINISHED:
         return None
-    is_open = run.presentations.filter(state=PresentationState.OPEN).first()
+    is_open = _still_open(run, now)
     if is_open is not None:
-        if not is_open.is_left_alone(now):
-            return is_open
-        _void(is_open, VoidReason.LEFT)
+        return is_open
     if run.state == RunState.AWAY:
         run.state = RunState.OPEN
         run.save(update_fields=["state"])
-    if _needs_warm_up(run):
-        return _serve_warm_up(run, now)
+    device = _last_device(run) if device_class is None else device_class
+    baseline = _kept_baseline(run, device, now)
+    # Timed prompts are judged over the person's own tapping, so that is measured first.
+    if run.is_timed and baseline is None:
+        return _serve_warm_up(run, device, now)
     chosen = _choose(run)
     if chosen is None:
         _finish(run, now)
         return None
-    return _serve(run, chosen, now)
+    return _serve(run, chosen, device, baseline, now)
+
+
+def _still_open(run: Run, now: datetime) -> Presentation | None:
+    """The open prompt; one that was left alone is void."""
+    is_open = run.presentations.filter(state=PresentationState.OPEN).first()
+    if is_open is not None and is_open.is_left_alone(now):
+        _void(is_open, VoidReason.LEFT)
+        return None
+    return is_open
 
 
 @transaction.atomic
-def go_on(run: Run, *, now: datetime) -> None:
+def go_on(run: Run, *, now: datetime, device_class: str | None = None) -> None:
     """Serve the next prompt after an answer; an answer resent after a call leaves the run away."""
     if _locked(run).state == RunState.OPEN:
-        serve_next(run, now=now)
+        serve_next(run, now=now, device_class=device_class)
 
 
 @transaction.atomic
@@ -151,15 +166,21 @@ def history_of(run: Run) -> list[Served]:
 
 
 def slots_of(run: Run) -> list[Slot]:
-    """The prompts of the run's drill; those whose line is reported meanwhile are blocked."""
+    """The prompts of the run's drill; those reported here, or on the rig meanwhile, are blocked."""
     held = held_pairs(run.rig)
     layout = layout_of(run.drill.revision)
+    reported = set(
+        run.presentations.filter(void_reason=VoidReason.NOT_IN_PLACE).values_list(
+            "prompt__position", flat=True
+        )
+    )
     return [
         Slot(
             prompt.position,
             prompt.kind,
             prompt.is_spare,
-            blocked=bool(held) and is_held(layout, prompt.kind, prompt.subject, held),
+            blocked=prompt.position in reported
+            or is_held(layout, prompt.kind, prompt.subject, held),
         )
         for prompt in run.drill.prompts.all()
     ]
@@ -185,43 +206,45 @@ def _mark_assessed(run: Run) -> None:
         open_ones = Presentation.objects.filter(
             run__person=run.person_id, run__mode=Mode.ASSESSED, state=PresentationState.OPEN
         )
-        is_open = open_ones.exclude(prompt=None).exists()
-        Person.objects.filter(pk=run.person_id).update(has_assessed_prompt=is_open)
+        newest = open_ones.exclude(prompt=None).order_by("served_at").last()
+        until = newest.served_at + LEFT_ALONE_AFTER if newest else None
+        Person.objects.filter(pk=run.person_id).update(assessed_prompt_until=until)
 
 
-def _kept_baseline(run: Run, now: datetime) -> float | None:
+def _last_device(run: Run) -> str:
+    devices = run.presentations.order_by("order").values_list("device_class", flat=True)
+    return devices.last() or ""
+
+
+def _kept_baseline(run: Run, device_class: str, now: datetime) -> float | None:
     kept = TappingBaseline.objects.filter(
-        person=run.person, device_class=run.device_class, measured_at__gte=now - BASELINE_KEPT
+        person=run.person, device_class=device_class, measured_at__gte=now - BASELINE_KEPT
     ).first()
     return kept.seconds if kept else None
 
 
-def _needs_warm_up(run: Run) -> bool:
-    """Timed prompts are judged over the person's own tapping, so that is measured first."""
-    return run.is_timed and run.baseline_seconds is None
-
-
-def _serve_warm_up(run: Run, now: datetime) -> Presentation:
+def _serve_warm_up(run: Run, device_class: str, now: datetime) -> Presentation:
     """Ask to tap a door that is named, drawn from the run's own secret: nothing to be known."""
     doors = study_walk(layout_of(run.drill.revision))
     order = _next_order(run)
     draw = Random(f"{run.secret}:{order}").random()  # noqa: S311  # a door to tap, no secret
     door = doors[int(draw * len(doors))]
-    return Presentation.objects.create(run=run, order=order, subject=door.code, served_at=now)
+    return Presentation.objects.create(
+        run=run, order=order, subject=door.code, device_class=device_class, served_at=now
+    )
 
 
 def _choose(run: Run) -> Next | None:
     return next_prompt(slots_of(run), history_of(run), with_retries=run.is_practice)
 
 
-def _serve(run: Run, chosen: Next, now: datetime) -> Presentation:
+def _serve(
+    run: Run, chosen: Next, device_class: str, baseline: float | None, now: datetime
+) -> Presentation:
     prompt = run.drill.prompts.get(position=chosen.position)
     layout = layout_of(run.drill.revision)
-    limit, prediction = None, None
-    if run.person is not None:
-        known = knowledge_of(run.person, layout=run.drill.revision.layout, now=now)
-        prediction = _prediction(layout, prompt, known)
-        limit = _limit(run, layout, prompt, known)
+    known = _knowledge(run, now)
+    limit = _limit(run, layout, prompt, known, baseline)
     presentation = Presentation.objects.create(
         run=run,
         prompt=prompt,
@@ -229,27 +252,37 @@ def _serve(run: Run, chosen: Next, now: datetime) -> Presentation:
         subject=prompt.subject,
         is_retry=chosen.is_retry,
         limit_seconds=limit,
-        cut_off_seconds=None
-        if run.is_practice
-        else lawful_cut_off(run.drill.recipe.cut_off_s, limit),
-        prediction=prediction,
+        cut_off_seconds=None if run.is_practice else lawful_cut_off(run.drill.cut_off_s, limit),
+        device_class=device_class,
+        baseline_seconds=baseline,
+        predictions=known.predictions(_asked_about(layout, prompt)),
+        predicted_by=MODEL,
         served_at=now,
     )
     _mark_assessed(run)
     return presentation
 
 
+def _knowledge(run: Run, now: datetime) -> Knowledge:
+    """What the person is thought to know; nothing of somebody who was erased meanwhile."""
+    if run.person is None:
+        return Knowledge({}, now)
+    return knowledge_of(run.person, layout=run.drill.revision.layout, now=now)
+
+
 def _next_order(run: Run) -> int:
     return run.presentations.count() + 1
 
 
-def _limit(run: Run, layout: Layout, prompt: DrillPrompt, known: Knowledge) -> float | None:
+def _limit(
+    run: Run, layout: Layout, prompt: DrillPrompt, known: Knowledge, baseline: float | None
+) -> float | None:
     """The limit in seconds; none untimed, and none in practice until it was found right once."""
     if not run.is_timed or (run.is_practice and _is_new(layout, prompt, known)):
         return None
-    over = run.drill.recipe.limit_over_baseline_s
+    over = run.drill.limit_over_baseline_s
     return limit_on_screen(
-        run.baseline_seconds or 0.0,
+        baseline or 0.0,
         over=OVER_BASELINE if over is None else over,
         things=1 if prompt.kind == LOCATE else CONTENTS_COUNTS_AS,
         allowance=run.allowance,
@@ -258,21 +291,13 @@ def _limit(run: Run, layout: Layout, prompt: DrillPrompt, known: Knowledge) -> f
 
 def _is_new(layout: Layout, prompt: DrillPrompt, known: Knowledge) -> bool:
     """Whether the person never found it before, by any way."""
-    return not any(all(map(known.was_found, way)) for way in _ways(layout, prompt))
+    found = ways(layout, prompt.kind, prompt.subject, prompt.answer)
+    return not any(all(map(known.was_found, way)) for way in found)
 
 
-def _prediction(layout: Layout, prompt: DrillPrompt, known: Knowledge) -> float | None:
-    """What was thought beforehand: the chance of the best known way, by its weakest step."""
-    chances = []
-    for way in _ways(layout, prompt):
-        estimates = [known.of([fact]) for fact in way]
-        if all(each.is_enough for each in estimates):
-            chances.append(min(each.chance for each in estimates))
-    return max(chances, default=None)
-
-
-def _ways(layout: Layout, prompt: DrillPrompt) -> list[tuple[Fact, ...]]:
-    """The facts that answering takes: any one way is enough to find, contents takes them all."""
-    if prompt.kind == LOCATE:
-        return [steps(layout, prompt.subject, code) for code in prompt.answer]
-    return [tuple(steps(layout, key, prompt.subject)[-1] for key in prompt.answer)]
+def _asked_about(layout: Layout, prompt: DrillPrompt) -> list[Fact]:
+    """Every fact an answer may give evidence of: of a choice not in a place, where it lies."""
+    others = [key for key in prompt.choices if key not in prompt.answer]
+    asked = [*ways(layout, prompt.kind, prompt.subject, prompt.answer)]
+    asked += [(fact_nearest_to_cot(layout, key),) for key in others]
+    return [fact for way in asked for fact in way]

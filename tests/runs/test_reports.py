@@ -1,0 +1,49 @@
+"""What became of a run, in counts."""
+
+import pytest
+
+from drills.people.models import Person
+from drills.runs.actions import call_away, report_not_there
+from drills.runs.models import Presentation, Run, RunState
+from drills.runs.reports import Tally, tallies_of, tally_of
+from tests.runs.player import Player, right, wrong
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_run_answered_to_its_end_is_complete(run: Run) -> None:
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+
+    tally = tally_of(run)
+    assert tally == Tally(planned=6, answered=6, called_away=0, not_in_place=0, left=0)
+    assert tally.is_complete
+
+
+def test_an_assessed_run_emptied_by_voids_is_not_complete(assessed_run: Run, hire: Person) -> None:
+    """Everything is called away or reported until nothing is left to ask."""
+    player = Player(assessed_run)
+    presentation: Presentation | None = player.past_warm_ups()
+    player.answer(presentation, right(presentation))  # type: ignore[arg-type]  # just served
+    while (presentation := player.serve()) is not None:
+        if presentation.order % 2:
+            report_not_there(assessed_run, token=presentation.token, by=hire, now=player.now)
+        else:
+            call_away(assessed_run, now=player.now)
+
+    assessed_run.refresh_from_db()
+    tally = tally_of(assessed_run)
+    assert assessed_run.state == RunState.FINISHED
+    assert (tally.planned, tally.answered) == (5, 1)
+    assert tally.called_away
+    assert tally.not_in_place
+    assert not tally.is_complete
+
+
+def test_tallies_of_many_runs_take_two_queries(
+    run: Run, assessed_run: Run, django_assert_num_queries: object
+) -> None:
+    Player(run).finish()
+    with django_assert_num_queries(2):  # type: ignore[operator]  # a fixture of pytest-django
+        tallies = tallies_of([run, assessed_run])
+
+    assert (tallies[run.pk].answered, tallies[assessed_run.pk].answered) == (6, 0)

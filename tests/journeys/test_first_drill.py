@@ -76,9 +76,20 @@ def answer(page: Page, run: Run, keys: list[str]) -> None:
     choose(page, presentation, keys)
     # Of a pocket that holds the whole category nothing wrong can be chosen.
     send = page.locator("#foot").get_by_role("button", name="Send")
-    (send if keys else page.get_by_role("button", name="I do not know")).click()
+    if keys:
+        send.click()
+    else:
+        say_unknown(page)
     state = Presentation.objects.filter(pk=presentation.pk, state=PresentationState.ANSWERED)
     wait_for(page, lambda: state.exists())
+
+
+def say_unknown(page: Page) -> None:
+    """Two steps, so that no slip of a finger gives an answer away."""
+    unknown = page.get_by_role("button", name="I do not know")
+    expect(unknown).to_be_hidden()
+    page.get_by_text("Cannot answer").click()
+    unknown.click()
 
 
 def wait_for(page: Page, happened: Any) -> None:
@@ -174,3 +185,34 @@ def moved_on(run: Run) -> bool:
     run.refresh_from_db()
     is_open = run.presentations.filter(state=PresentationState.OPEN).exists()
     return run.state == RunState.FINISHED or is_open
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no-scripts"])
+def test_giving_an_answer_up_takes_two_steps(
+    open_page: OpenPage, hire: Person, rig: Rig, scripts: bool
+) -> None:
+    page = open_page(scripts=scripts)
+    sign_in(page, hire)
+    choose_rig_and_walk_a_cabinet(page)
+    page.goto("/boards/drills/")
+    page.get_by_role("button", name="Start Find ten things").click()
+    page.get_by_role("button", name="Begin untimed").click()
+    expect(page.locator("[data-asking]")).to_be_visible()
+    run = Run.objects.get()
+    first = open_prompt(run)
+
+    expect(page.get_by_role("button", name="Not where the layout says")).to_be_hidden()
+    say_unknown(page)
+    expect(page.locator("#ask")).to_contain_text("Wrong")
+    first.refresh_from_db()
+    assert (first.state, first.answer) == (PresentationState.ANSWERED, [])
+
+    page.get_by_role("button", name="Next").click()
+    expect(page.locator("[data-asking]")).to_be_visible()
+    second = open_prompt(run)
+    page.get_by_text("Cannot answer").click()
+    page.get_by_role("button", name="Not where the layout says").click()
+    wait_for(page, lambda: open_prompt(run).pk != second.pk)
+    expect(page.get_by_role("button", name="I do not know")).to_be_hidden()
+    second.refresh_from_db()
+    assert second.state == PresentationState.VOID

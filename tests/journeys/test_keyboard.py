@@ -1,16 +1,19 @@
 """A whole drill without a pointer."""
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from drills.engine.recipes import LOCATE
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
-from drills.runs.models import Presentation, Run, RunState
+from drills.runs.actions import start_run
+from drills.runs.models import Presentation, PresentationState, Run, RunState
+from drills.scenarios.models import Recipe
 from tests.cast import PASSWORD
 from tests.journeys.conftest import OpenPage
-from tests.journeys.test_first_drill import moved_on, open_prompt, wait_for
+from tests.journeys.test_first_drill import LOOK_MS, moved_on, open_prompt, sign_in, wait_for
 from tests.journeys.test_first_drill import rig as rig
 from tests.runs.player import right
 
@@ -85,3 +88,97 @@ def test_takes_a_drill_with_keys_alone(
     page.wait_for_url("**/debrief/")
     run.refresh_from_db()
     assert run.state == RunState.FINISHED
+
+
+TYPED = {
+    "s1": "S1",
+    "s1 low": "S1A",
+    "s1 response": "BAG",
+    "s1 lid": "BAG-L",
+    "s1 bag main": "BAG-M",
+    "i1 upper": "I1A",
+    "p1": "P1",
+}
+
+
+def at_the_first_place_to_find(page: Page, hire: Person, rig: Rig) -> Run:
+    """Signed in, and before a prompt that asks for a place."""
+    run = start_run(
+        hire,
+        recipe=Recipe.objects.get(slug="find-ten"),
+        revision=rig.revision,
+        rig=rig,
+        now=timezone.now(),
+    )
+    run.drill.prompts.exclude(kind=LOCATE).update(is_spare=True)
+    sign_in(page, hire)
+    expect(page.get_by_role("link", name="Choose")).to_be_visible()
+    page.goto(f"/runs/{run.pk}/")
+    press_button(page, "Begin untimed")
+    expect(page.locator("[data-asking]")).to_be_visible()
+    return run
+
+
+def chosen(page: Page) -> str | None:
+    value: str | None = page.evaluate(
+        "(document.querySelector('input[name=place]:checked') || {value: null}).value"
+    )
+    return value
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+def test_a_code_typed_chooses_the_place(
+    open_page: OpenPage, hire: Person, rig: Rig, size: str
+) -> None:
+    page = open_page(size=size)
+    run = at_the_first_place_to_find(page, hire, rig)
+
+    for typed, code in TYPED.items():
+        page.locator("#ask").focus()
+        page.keyboard.type(typed)
+        assert chosen(page) == run.token_for(code), typed
+        expect(page.locator("label.cell:has(:checked)").first).to_be_in_viewport()
+        page.locator("#code").fill("")
+        assert chosen(page) is None
+
+
+def test_a_place_is_typed_and_sent_in_a_few_keys(
+    open_page: OpenPage, hire: Person, rig: Rig
+) -> None:
+    page = open_page(size="desk")
+    run = at_the_first_place_to_find(page, hire, rig)
+    presentation = open_prompt(run)
+
+    page.wait_for_timeout(LOOK_MS)
+    page.keyboard.type("s1 lid")
+    page.keyboard.press("Enter")
+    wait_for(page, lambda: not run.presentations.filter(state=PresentationState.OPEN).exists())
+
+    presentation.refresh_from_db()
+    assert presentation.answer == ["BAG-L"]
+    assert presentation.time_state == "verified"
+
+
+def test_what_leads_nowhere_chooses_nothing(open_page: OpenPage, hire: Person, rig: Rig) -> None:
+    """Else Enter would send the place that was typed before."""
+    page = open_page(size="desk")
+    run = at_the_first_place_to_find(page, hire, rig)
+
+    page.keyboard.type("s1 lidx")
+    assert chosen(page) is None
+    page.keyboard.press("Enter")
+
+    expect(page.get_by_text("Nothing chosen yet. Choose")).to_be_visible()
+    assert run.presentations.filter(state=PresentationState.OPEN).exists()
+
+
+def test_arrows_go_on_from_what_was_typed(open_page: OpenPage, hire: Person, rig: Rig) -> None:
+    page = open_page(size="desk")
+    run = at_the_first_place_to_find(page, hire, rig)
+
+    page.keyboard.type("i1")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowDown")
+
+    assert chosen(page) == run.token_for("I1A")
+    expect(page.locator("#code")).to_have_value("")

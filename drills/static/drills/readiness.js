@@ -65,6 +65,7 @@
     if (said.length) { say(""); }
     if (!asking()) { return; }
     nothingChosen();
+    form().querySelector(".asides").open = false;
     chosenAt = 0; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
     var sift = document.querySelector("[data-sift-label]");
     if (sift) { sift.hidden = false; }

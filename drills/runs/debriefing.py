@@ -36,7 +36,9 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "told": [(each, tell(each, layout)) for each in first],
         "missed": [missed_answer(each, layout) for each in first if each.outcome != RIGHT],
         "outcomes": Counter(each.outcome for each in first),
-        "times": Counter(each.time_verdict.replace(" ", "_") for each in first),
+        "times": Counter(
+            each.time_verdict.replace(" ", "_") for each in first if each.outcome == RIGHT
+        ),
         "unverified": [each.time_state for each in first].count(UNVERIFIED),
         "tally": tally_of(run),
         "took": _minutes(answered),

@@ -1,5 +1,6 @@
 """What the pages of a run show, without deciding anything."""
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -8,10 +9,11 @@ from drills.engine.drawing import faces
 from drills.engine.layout import Layout
 from drills.engine.plan import plan_of
 from drills.engine.recipes import CONTENTS, LOCATE
-from drills.engine.serving import prompts_left
+from drills.engine.scoring import RIGHT
+from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.timing import OVER_BASELINE
 from drills.rigs.reading import layout_of
-from drills.runs.actions.serving import WARM_UPS, history_of, slots_of
+from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
 from drills.runs.debriefing import missed_answer
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 
@@ -38,6 +40,7 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     """Everything the page of a run needs; `state` says which of its faces it shows."""
     presentation = run.presentations.select_related("prompt").order_by("order").last()
     layout, over = layout_of(run.drill.revision), run.drill.limit_over_baseline_s
+    over = OVER_BASELINE if over is None else over
     drawn = faces(layout, value_of=run.token_for)
     context: dict[str, Any] = {
         "run": run,
@@ -46,9 +49,11 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         "planned": _planned(run),
         "state": _state(run, presentation, now),
         "presentation": presentation,
-        "over": OVER_BASELINE if over is None else over,
+        "over": over,
+        "over_contents": over * CONTENTS_COUNTS_AS,
         "faces": drawn,
         "plan": plan_of(drawn),
+        "most_retries": MOST_RETRIES,
     }
     if context["state"] == "prompt" and presentation is not None:
         context |= _prompt_context(run, presentation, layout, now)
@@ -56,7 +61,30 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         context |= {"missed": missed_answer(presentation, layout)}
     if context["state"] in {"away", "feedback"}:
         context["left"] = prompts_left(slots_of(run), history_of(run))
+    if context["state"] != "brief" and run.is_practice:
+        context |= _repeats(run, presentation)
     return context
+
+
+def _repeats(run: Run, presentation: Presentation | None) -> dict[str, Any]:
+    """How often at most what was missed comes again after this, and whether this one does."""
+    if presentation is None:
+        return {}
+    waiting = _waiting(run)
+    shown = presentation.is_retry and presentation.state == PresentationState.OPEN
+    position = presentation.prompt.position if presentation.prompt else None
+    return {"repeats": sum(waiting.values()) - shown, "comes_back": position in waiting}
+
+
+def _waiting(run: Run) -> dict[int, int]:
+    """By position, how many times what was missed last may still come back."""
+    answered = [each for each in history_of(run) if not each.is_void]
+    again = Counter(each.position for each in answered if each.is_retry)
+    last = {each.position: each.outcome for each in answered}
+    left = {position: MOST_RETRIES - again[position] for position in last}
+    return {
+        position: count for position, count in left.items() if count and last[position] != RIGHT
+    }
 
 
 def _planned(run: Run) -> int:

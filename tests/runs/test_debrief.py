@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from drills.people.models import Person
 from drills.runs.actions import call_away
-from drills.runs.models import Run
+from drills.runs.models import Presentation, Run
 from drills.runs.reports import tally_of
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right, wrong
@@ -76,3 +76,19 @@ def test_says_that_an_assessed_run_is_not_complete(
 
     assert "1 of 5 answered" in content
     assert f"Called away {tally_of(assessed_run).called_away} times" in content
+
+
+def test_counts_in_time_among_right_answers_alone(
+    client_of: ClientOf, assessed_run: Run, hire: Person
+) -> None:
+    """Nobody is in time with an answer that was wrong."""
+    player = Player(assessed_run)
+    presentation: Presentation | None = player.past_warm_ups()
+    for keys, seconds in ((right, 4.0), (right, 60.0), (wrong, 4.0), (wrong, 4.0), (right, 4.0)):
+        assert presentation is not None
+        player.answer(presentation, keys(presentation), seconds=seconds)
+        presentation = player.serve()
+
+    content = client_of(hire).get(page(assessed_run)).content.decode()
+
+    assert "of 3 right: 2 in time, 1 late" in content

@@ -5,10 +5,13 @@ from datetime import timedelta
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
+from drills.engine.serving import MOST_RETRIES
 from drills.people.models import Person
 from drills.runs.actions import call_away
 from drills.runs.models import Presentation, PresentationState, Run
+from drills.scenarios.models import Recipe
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.player import Player, right, wrong
 
@@ -126,6 +129,63 @@ def test_going_back_in_the_history_gets_the_whole_page(
     response = client_of(hire).get(page(run), headers=headers)
 
     assert b"<html" in response.content
+
+
+def again(client: Client, run: Run) -> str:
+    return " ".join(client.get(page(run)).content.decode().split())
+
+
+def test_says_how_often_a_miss_may_come_back(client_of: ClientOf, run: Run, hire: Person) -> None:
+    """Six prompts can become eighteen; the page counts what is waiting, and stops counting."""
+    player, browser = Player(run), client_of(hire)
+    assert "each miss comes back up to 2 times" in again(browser, run)
+    presentation: Presentation | None = player.past_warm_ups()
+    first = presentation.prompt_id if presentation else None
+    seen = []
+    while presentation is not None:
+        Presentation.objects.filter(pk=presentation.pk).update(served_at=timezone.now())
+        shown = again(browser, run)
+        if presentation.is_retry:
+            seen.append(shown.partition("Asked again</span><b>")[2].partition("<")[0])
+        is_first = presentation.prompt_id == first
+        player.answer(presentation, wrong(presentation) if is_first else right(presentation))
+        is_last = is_first and len(seen) == MOST_RETRIES
+        told = "This one is asked again." in again(browser, run)
+        assert told == (is_first and not is_last)
+        presentation = player.serve()
+
+    assert seen == ["up to 1 more", "the last one"]
+
+
+def test_an_assessed_prompt_says_nothing_of_repeats(
+    client_of: ClientOf, assessed_run: Run, hire: Person
+) -> None:
+    player = Player(assessed_run)
+    presentation = player.past_warm_ups()
+    player.answer(presentation, wrong(presentation))
+    player.now = timezone.now()
+    player.serve()
+
+    content = client_of(hire).get(page(assessed_run)).content.decode()
+
+    assert "2 of 5" in content
+    assert "again" not in content
+
+
+def test_the_brief_says_the_limits_that_are_set(
+    client_of: ClientOf, run: Run, assessed_run: Run, hire: Person
+) -> None:
+    """The note of a recipe may speak of other limits, so it is left out."""
+    Recipe.objects.update(notes="15 seconds each")
+
+    practice = again(client_of(hire), run)
+    assessed = again(client_of(hire), assessed_run)
+
+    rule = "your own tapping time plus 10 s, or plus 30 s for what is in a place."
+    assert f"No limit on a thing until you found it right once. Then {rule}" in practice
+    assert f"A limit on every prompt, found before or not: {rule}" in assessed
+    assert "No limit on a thing" not in assessed
+    assert "15 seconds" not in practice + assessed
 
 
 @pytest.mark.parametrize("who", ["outsider", "fto", "educator"])

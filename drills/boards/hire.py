@@ -11,13 +11,14 @@ from drills.engine.layout import Layout
 from drills.engine.memory import Estimate
 from drills.engine.merging import Change, changes
 from drills.people.models import Person
+from drills.rigs.models import Layout as LayoutRow
 from drills.rigs.models import Revision, Rig
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import rode_before, todays_rig
 from drills.runs.models import PresentationState, Run, RunState
 from drills.scenarios.models import Mode, Recipe
 
-MISSES_SHOWN, SHARE_ASKED = 5, 3
+MISSES_SHOWN, CHANGES_SHOWN, SHARE_ASKED = 5, 6, 3
 FIND_TEN, ONE_CABINET = "find-ten", "one-cabinet"
 
 
@@ -40,35 +41,50 @@ class Door:
 
 
 @dataclass(frozen=True, slots=True)
+class Unfinished:
+    """A run that waits: on which rig, how far it is, and whether that is the rig of today."""
+
+    run: Run
+    answered: int
+    planned: int
+    is_todays: bool
+
+
+@dataclass(frozen=True, slots=True)
 class NextStep:
-    """The one thing to do now: resume a run, walk the rig, or take a drill."""
+    """The one thing to do now on today's rig: walk it, or take a drill."""
 
     kind: str
     title: str
     detail: str
-    run: Run | None = None
     recipe: Recipe | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Differs:
-    """What is elsewhere than on the rig ridden before."""
+    """What is elsewhere than on the rig ridden before; between two layouts, how many things."""
 
     rig: Rig
     revision: Revision
-    changes: tuple[Change, ...]
-    is_other_layout: bool
+    changes: tuple[Change, ...] = ()
+    changes_left: int = 0
+    is_other_layout: bool = False
+    moved: int = 0
+    new: int = 0
+    gone: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class HireBoard:
     rig: Rig | None
+    resume: Unfinished | None = None
     step: NextStep | None = None
     differs: Differs | None = None
     faces: tuple[FaceDrawing, ...] = ()
     doors: tuple[Door, ...] = ()
     misses: tuple[str, ...] = ()
     misses_left: int = 0
+    is_held_back: bool = False
     facts: int = 0
     asked: int = 0
     has_simulated: bool = False
@@ -81,24 +97,26 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     While an assessed prompt is open there is nothing to see but the way back to it.
     """
     rig = todays_rig(person)
-    if rig is None:
-        return HireBoard(None)
-    if person.has_assessed_prompt:
-        return HireBoard(rig, step=_resume(person), is_closed=True)
+    resume = _resume(person, rig)
+    if rig is None or person.has_assessed_prompt:
+        return HireBoard(rig, resume=resume, is_closed=person.has_assessed_prompt)
     layout = layout_of(rig.revision)
     known = knowledge_of(person, layout=rig.layout, now=now)
     facts = facts_of(layout)
     doors = doors_of(layout, known, facts)
     missed = current_misses(known, facts)
+    is_held_back = misses_wait(person, rig.layout)
     values = {door.code: door.in_100 for door in doors}
     return HireBoard(
         rig=rig,
+        resume=resume,
         step=_next_step(person, rig, known, missed),
         differs=_differs(person, rig, layout),
         faces=tuple(shade_cells(face, values=values) for face in faces(layout, value_of=str)),
         doors=doors,
-        misses=words_of(layout, missed[:MISSES_SHOWN]),
+        misses=() if is_held_back else words_of(layout, missed[:MISSES_SHOWN]),
         misses_left=max(len(missed) - MISSES_SHOWN, 0),
+        is_held_back=is_held_back,
         facts=len(facts),
         asked=sum(fact in known.observations for fact in facts),
         has_simulated=known.has_simulated,
@@ -109,6 +127,12 @@ def current_misses(known: Knowledge, facts: Collection[Fact]) -> list[Fact]:
     """What was missed last and is still so on this revision; a moved bag leaves its old fact."""
     current = frozenset(facts)
     return [fact for fact in known.missed() if fact in current]
+
+
+def misses_wait(person: Person, layout: LayoutRow) -> bool:
+    """Whether an assessed run on the layout is not over: it shows what was missed at its end."""
+    runs = Run.objects.filter(person=person, mode=Mode.ASSESSED, drill__revision__layout=layout)
+    return runs.exclude(state=RunState.FINISHED).exists()
 
 
 def words_of(layout: Layout, facts: Iterable[Fact]) -> tuple[str, ...]:
@@ -144,9 +168,6 @@ def open_run(person: Person) -> Run | None:
 
 
 def _next_step(person: Person, rig: Rig, known: Knowledge, missed: list[Fact]) -> NextStep | None:
-    resume = _resume(person)
-    if resume is not None:
-        return resume
     if not known.observations:
         return NextStep("walk", f"Walk round {rig}", "door by door, what is in here, no test")
     recipe = Recipe.objects.filter(slug=FIND_TEN if missed else ONE_CABINET).first()
@@ -156,21 +177,48 @@ def _next_step(person: Person, rig: Rig, known: Knowledge, missed: list[Fact]) -
     return NextStep("drill", recipe.name, f"{why}; about {recipe.minutes} minutes", recipe=recipe)
 
 
-def _resume(person: Person) -> NextStep | None:
+def _resume(person: Person, rig: Rig | None) -> Unfinished | None:
     run = open_run(person)
     if run is None:
         return None
-    done = run.presentations.filter(state="answered", is_retry=False).exclude(prompt=None)
-    return NextStep(
-        "resume", run.drill.recipe.name, f"{done.count()} answered; the rest waits", run=run
+    done = run.presentations.filter(state=PresentationState.ANSWERED, is_retry=False)
+    return Unfinished(
+        run,
+        answered=done.exclude(prompt=None).count(),
+        planned=run.drill.prompts.filter(is_spare=False).count(),
+        is_todays=rig is not None and run.rig_id == rig.pk,
     )
 
 
 def _differs(person: Person, rig: Rig, layout: Layout) -> Differs | None:
+    """Until they had a drill on the rig as it is now."""
     before = rode_before(person)
-    if before is None or before.revision_id == rig.revision_id:
+    if before is None or before.revision_id == rig.revision_id or _had_a_drill(person, rig):
         return None
+    old = layout_of(before.revision)
     if before.revision.layout_id != rig.layout_id:
-        return Differs(before.rig, before.revision, (), is_other_layout=True)
-    moved = [each for each in changes(layout_of(before.revision), layout) if each.what == "moved"]
-    return Differs(before.rig, before.revision, tuple(moved), is_other_layout=False)
+        was, becomes = _paths(old), _paths(layout)
+        return Differs(
+            before.rig,
+            before.revision,
+            is_other_layout=True,
+            moved=sum(was[key] != becomes[key] for key in was.keys() & becomes.keys()),
+            new=len(becomes.keys() - was.keys()),
+            gone=len(was.keys() - becomes.keys()),
+        )
+    moved = tuple(each for each in changes(old, layout) if each.what == "moved")
+    left = max(len(moved) - CHANGES_SHOWN, 0)
+    return Differs(before.rig, before.revision, moved[:CHANGES_SHOWN], left)
+
+
+def _had_a_drill(person: Person, rig: Rig) -> bool:
+    runs = Run.objects.filter(person=person, rig=rig, drill__revision=rig.revision)
+    return runs.filter(state=RunState.FINISHED, is_simulated=False).exists()
+
+
+def _paths(layout: Layout) -> dict[str, frozenset[str]]:
+    """By the key of a thing, every place it is at, in the words on the doors."""
+    found: dict[str, set[str]] = {}
+    for line in layout.stock:
+        found.setdefault(line.key, set()).add(layout.path(line.compartment))
+    return {key: frozenset(paths) for key, paths in found.items()}

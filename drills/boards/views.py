@@ -5,20 +5,27 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from drills.boards.hire import current_misses, hire_board, open_run, words_of
+from drills.boards.hire import hire_board, open_run
 from drills.boards.officers import most_missed, trainees_of
-from drills.competency.reports import knowledge_of
-from drills.engine.facts import facts_of
+from drills.boards.records import misses_of
+from drills.competency.reports import cohort_facts
 from drills.engine.recipes import CannotApplyError, refuse_unbuilt
 from drills.people.access import Request, closed_while_assessed, require_role, visible_person
-from drills.people.models import Role
+from drills.people.models import Person, Role
 from drills.rigs.models import Absence, Layout
-from drills.rigs.reading import layout_of
 from drills.rigs.reports import todays_rig
 from drills.runs.models import Run
 from drills.scenarios.models import Recipe
 
 RUNS_SHOWN = 10
+DUTIES: tuple[tuple[tuple[str, ...], str, str], ...] = (
+    ((Role.FTO,), "My people", "boards:fto"),
+    ((Role.EDUCATOR, Role.ADMIN), "Most missed", "boards:educator"),
+    ((Role.KEEPER, Role.ADMIN), "Rigs and layouts", "rigs:index"),
+    ((Role.KEEPER, Role.ADMIN), "Import a layout", "rigs:import"),
+    ((Role.KEEPER, Role.ADMIN), "Not in its place", "rigs:absences"),
+    ((Role.DIRECTOR,), "Layouts and what they carry", "rigs:index"),
+)
 
 
 @require_GET
@@ -38,7 +45,7 @@ def home(request: Request) -> HttpResponse:
 def hire(request: Request) -> HttpResponse:
     """Today's rig, one next step, and the rig shaded by what the person knows."""
     board = hire_board(request.user, now=timezone.now())
-    return render(request, "boards/hire.html", {"board": board})
+    return render(request, "boards/hire.html", {"board": board, "duties": duties(request.user)})
 
 
 @require_GET
@@ -80,11 +87,12 @@ def educator(request: Request) -> HttpResponse:
     closed_while_assessed(request.user)
     require_role(request.user, Role.EDUCATOR, Role.ADMIN)
     layouts = list(Layout.objects.filter(revisions__state="published"))
+    answers = {each.pk: _first_answers(each) for each in layouts}
     chosen = next((each for each in layouts if each.slug == request.GET.get("layout")), None)
-    chosen = chosen or next(iter(layouts), None)
+    chosen = chosen or max(layouts, key=lambda each: answers[each.pk], default=None)
     revision = chosen.published if chosen else None
     context = {
-        "layouts": layouts,
+        "layouts": [(each, answers[each.pk]) for each in layouts],
         "chosen": chosen,
         "revision": revision,
         "rows": most_missed(revision, now=timezone.now()) if revision else [],
@@ -94,15 +102,24 @@ def educator(request: Request) -> HttpResponse:
 
 @require_GET
 def person(request: Request, employee_number: str) -> HttpResponse:
-    """What one person still misses on the rig they ride, and their runs."""
+    """What one person still misses on each layout they were asked about, and their runs."""
     closed_while_assessed(request.user)
     seen = visible_person(request.user, employee_number)
-    rig = todays_rig(seen)
-    missed: tuple[str, ...] = ()
-    if rig is not None:
-        layout = layout_of(rig.revision)
-        known = knowledge_of(seen, layout=rig.layout, now=timezone.now())
-        missed = words_of(layout, current_misses(known, facts_of(layout)))
     runs = Run.objects.filter(person=seen).select_related("drill__recipe", "rig")
-    context = {"seen": seen, "rig": rig, "missed": missed, "runs": runs[:RUNS_SHOWN]}
+    context = {
+        "seen": seen,
+        "rig": todays_rig(seen),
+        "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
+        "runs": runs[:RUNS_SHOWN],
+    }
     return render(request, "boards/person.html", context)
+
+
+def duties(person: Person) -> list[tuple[str, str]]:
+    """What a person can do here beside being crew: words and the address, by their roles."""
+    return [(words, address) for roles, words, address in DUTIES if person.holds(*roles)]
+
+
+def _first_answers(layout: Layout) -> int:
+    facts = cohort_facts(layout, now=timezone.now())
+    return sum(each.estimate.first_answers for each in facts)

@@ -1,5 +1,6 @@
 """The new hire's page."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -7,12 +8,16 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.demo.factories import RecipeFactory
+from drills.demo.factories import RecipeFactory, rig_on
+from drills.engine.layout import Layout, StockLine
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
+from drills.runs.actions import start_run
 from drills.runs.models import Run
-from tests.boards.conftest import move_the_bag
+from drills.scenarios.models import Recipe
+from tests.boards.conftest import miss_one_and_go, move_the_bag
+from tests.layouts import practice_rig
 from tests.runs.player import Player, lately, right, wrong
 
 URL = reverse("boards:hire")
@@ -102,6 +107,98 @@ def test_shows_only_the_way_back_while_an_assessed_prompt_is_open(
     assert reverse("runs:take", args=[assessed_run.pk]) in content
     assert "An assessed prompt is open." in content
     assert "My rig" not in content
+
+
+def words(browser: Client) -> str:
+    return " ".join(browser.get(URL).content.decode().split())
+
+
+def test_an_unfinished_run_hides_no_drill_on_a_rig_picked_since(
+    browser: Client, hire: Person, rig: Rig, run: Run
+) -> None:
+    """What waits is named with its rig; the next step is for the rig of today."""
+    RecipeFactory.create(slug="find-ten", name="Find ten things")
+    player = Player(run)
+    first = player.past_warm_ups()
+    player.answer(first, right(first))
+    on_same_rig = words(browser)
+    other = rig_on(practice_rig("other-rig"), unit="12")
+    pick_rig(hire, other, now=timezone.now())
+
+    content = words(browser)
+
+    assert "Not finished, Rig 11, Practice rig, rev. 1" in content
+    assert "1 of 6 answered, begun 25 Nov, 05:40" in content
+    assert 'class="plainbtn" href="' + reverse("runs:take", args=[run.pk]) in content
+    assert "First on Rig 12" in content
+    assert 'class="send" href="' + reverse("rigs:walk", args=["other-rig"]) in content
+    assert 'class="send" href="' + reverse("runs:take", args=[run.pk]) in on_same_rig
+
+
+def test_an_unfinished_run_is_offered_without_a_rig(
+    browser: Client, hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    run = start_run(hire, recipe=recipe, revision=rig.revision, rig=None, now=timezone.now())
+
+    content = words(browser)
+
+    assert "Not finished, no rig, Practice rig, rev. 1" in content
+    assert reverse("runs:take", args=[run.pk]) in content
+    assert "Choose the rig you ride today" in content
+
+
+def differing() -> Layout:
+    """The practice rig with the splint moved, a new thing, and nothing of the drawer."""
+    layout = practice_rig("other-rig")
+    stock = [line for line in layout.stock if line.compartment != "I1A"]
+    moved = [replace(line, compartment="S1") if line.item == "Splint" else line for line in stock]
+    return replace(layout, stock=(*moved, StockLine("I1A", "Blanket", 1, category="protection")))
+
+
+def test_counts_what_differs_between_two_layouts(browser: Client, hire: Person, rig: Rig) -> None:
+    pick_rig(hire, rig, now=timezone.now() - timedelta(days=9))
+    other = rig_on(differing(), unit="12")
+    pick_rig(hire, other, now=timezone.now())
+
+    content = words(browser)
+
+    # The splint, and the tourniquet that is in one place of two.
+    assert "<b>2</b> things you know from there are at another place here" in content
+    assert "<b>1</b> is new, <b>1</b> is not carried" in content
+
+
+@pytest.mark.parametrize(("is_simulated", "shown"), [(False, False), (True, True)])
+def test_a_drill_on_the_rig_ends_the_differences(
+    browser: Client, hire: Person, rig: Rig, recipe: Recipe, is_simulated: bool, shown: bool
+) -> None:
+    """A simulated drill is nobody's."""
+    pick_rig(hire, rig, now=timezone.now() - timedelta(days=9))
+    other = rig_on(practice_rig("other-rig"), unit="12")
+    pick_rig(hire, other, now=timezone.now())
+    assert "Differs from your last rig" in words(browser)
+    run = start_run(
+        hire,
+        recipe=recipe,
+        revision=other.revision,
+        rig=other,
+        now=timezone.now(),
+        is_simulated=is_simulated,
+    )
+    Player(run).finish()
+
+    assert ("Differs from your last rig" in words(browser)) == shown
+
+
+def test_an_open_assessed_run_tells_no_miss(
+    browser: Client, hire: Person, rig: Rig, assessed_run: Run
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    miss_one_and_go(assessed_run)
+
+    content = words(browser)
+
+    assert "misses are shown after it" in content
+    assert "Missed, newest first" not in content
 
 
 def test_reads_in_few_queries(browser: Client, run: Run, django_assert_max_num_queries) -> None:

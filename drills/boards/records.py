@@ -1,0 +1,63 @@
+"""What a person still misses, on every layout they were asked about."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from drills.boards.hire import current_misses, misses_wait, words_of
+from drills.competency.reports import knowledge_of
+from drills.engine.facts import facts_of
+from drills.people.models import Person
+from drills.rigs.models import Revision, RevisionState, Rig
+from drills.rigs.reading import layout_of
+from drills.rigs.reports import todays_rig
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutMisses:
+    """One layout: the facts whose newest answer was not right, of those asked so far.
+
+    `is_held_back` when an assessed run of the person is open on it, and they look themselves.
+    """
+
+    rig: Rig | None
+    revision: Revision
+    words: tuple[str, ...]
+    asked: int
+    is_open: bool
+    is_held_back: bool
+    has_simulated: bool
+
+
+def misses_of(person: Person, *, viewer: Person, now: datetime) -> list[LayoutMisses]:
+    """By layout, today's rig first; what an open assessed run asked is told to others alone."""
+    return list(_misses_of(person, viewer=viewer, now=now))
+
+
+def _misses_of(person: Person, *, viewer: Person, now: datetime) -> Iterator[LayoutMisses]:
+    rig = todays_rig(person)
+    for revision in _revisions(rig):
+        is_todays = rig is not None and rig.revision_id == revision.pk
+        known = knowledge_of(person, layout=revision.layout, now=now)
+        if not is_todays and not known.observations:
+            continue
+        layout = layout_of(revision)
+        facts = facts_of(layout)
+        is_open = misses_wait(person, revision.layout)
+        is_held_back = is_open and viewer == person
+        yield LayoutMisses(
+            rig=rig if is_todays else None,
+            revision=revision,
+            words=() if is_held_back else words_of(layout, current_misses(known, facts)),
+            asked=sum(fact in known.observations for fact in facts),
+            is_open=is_open,
+            is_held_back=is_held_back,
+            has_simulated=known.has_simulated,
+        )
+
+
+def _revisions(rig: Rig | None) -> list[Revision]:
+    """The revision of today's rig, then the one in force of each other layout, by name."""
+    published = Revision.objects.filter(state=RevisionState.PUBLISHED).select_related("layout")
+    others = published.exclude(layout=rig.layout_id) if rig else published
+    return [*([rig.revision] if rig else []), *others.order_by("name")]

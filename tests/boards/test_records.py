@@ -1,0 +1,117 @@
+"""The page of one person, the first layout of the educator, and what each role may go on to."""
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from drills.demo.factories import PersonFactory, rig_on
+from drills.people.models import Person, Role
+from drills.rigs.actions import pick_rig
+from drills.rigs.models import Rig
+from drills.runs.models import Run
+from tests.boards.conftest import miss_one_and_go
+from tests.layouts import practice_rig
+from tests.runs.conftest import ClientOf
+from tests.runs.player import Player, wrong
+
+pytestmark = pytest.mark.django_db
+PAGE = reverse("boards:person", args=["HIRE"])
+
+
+def words(client_of: ClientOf, person: Person, url: str = PAGE) -> str:
+    return " ".join(client_of(person).get(url).content.decode().split())
+
+
+def test_misses_stand_under_every_layout_with_evidence(
+    client_of: ClientOf, fto: Person, hire: Person, run: Run
+) -> None:
+    """Also those of a rig that is not ridden today."""
+    Player(run).finish(wrong)
+    pick_rig(hire, rig_on(practice_rig("other-rig"), unit="12"), now=timezone.now())
+
+    content = words(client_of, fto)
+
+    assert 'Missed on Rig 12, Other rig, rev. 1 <span class="nw">0 of 0 asked' in content
+    assert "Missed on Practice rig, rev. 1" in content
+    assert content.count("not right when last asked") == 2
+
+
+def test_an_open_assessed_run_tells_its_misses_to_the_fto_alone(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig, assessed_run: Run
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    missed = miss_one_and_go(assessed_run)
+
+    own, of_fto = words(client_of, hire), words(client_of, fto)
+
+    assert missed not in own
+    assert "An assessed run is open; misses are shown after it." in own
+    assert missed in of_fto
+    assert "An assessed run is open: N. Hire sees these after it." in of_fto
+
+
+def test_a_finished_assessed_run_holds_nothing_back(
+    client_of: ClientOf, hire: Person, rig: Rig, assessed_run: Run
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    Player(assessed_run).finish(wrong)
+
+    content = words(client_of, hire)
+
+    assert "An assessed run is open" not in content
+    assert "Missed, newest first" in content
+
+
+@pytest.mark.parametrize("simulated", [True, False])
+def test_simulated_answers_are_said_to_be(
+    client_of: ClientOf, fto: Person, run: Run, simulated: bool
+) -> None:
+    Run.objects.filter(pk=run.pk).update(is_simulated=simulated)
+    run.refresh_from_db()
+    Player(run).finish(wrong)
+
+    of_person = words(client_of, fto)
+    of_fto = words(client_of, fto, reverse("boards:fto"))
+
+    assert ("Some of these answers are simulated." in of_person) == simulated
+    assert ("simulated among them" in of_fto) == simulated
+
+
+def test_the_educator_begins_where_most_is_known(
+    client_of: ClientOf, educator: Person, run: Run
+) -> None:
+    """Not with the first name of the alphabet, where nobody was asked anything."""
+    rig_on(practice_rig("a-rig"), unit="12")
+    Player(run).finish(wrong)
+
+    content = words(client_of, educator, reverse("boards:educator"))
+
+    assert "Most missed, Practice rig, rev. 1" in content
+    assert "A rig: 0 first answers" in content
+    assert "Lowest upper end of the 80 % interval first" in content
+    assert content.count("not enough evidence") == content.count("0 to ") > 0
+
+
+@pytest.mark.parametrize(
+    ("role", "shown"),
+    [
+        (Role.CREW, []),
+        (Role.DIRECTOR, ["rigs:index"]),
+        (Role.KEEPER, ["rigs:index", "rigs:import", "rigs:absences"]),
+        (Role.ADMIN, ["boards:educator", "rigs:index", "rigs:import", "rigs:absences"]),
+    ],
+)
+def test_today_leads_each_role_to_what_it_does(
+    client_of: ClientOf, role: Role, shown: list[str]
+) -> None:
+    person = PersonFactory.create(employee_number="X", roles=[role])
+
+    content = words(client_of, person, reverse("boards:hire"))
+    line = content.partition('class="also duties"')[2].partition("</p>")[0]
+
+    assert [name for name in DUTIES if f'href="{reverse(name)}"' in line] == shown
+    for name in shown:
+        assert client_of(person).get(reverse(name)).status_code == 200
+
+
+DUTIES = ("boards:fto", "boards:educator", "rigs:index", "rigs:import", "rigs:absences")

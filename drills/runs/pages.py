@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from drills.engine.drawing import faces
+from drills.engine.drawing import FaceDrawing, faces
 from drills.engine.layout import Layout
 from drills.engine.plan import plan_of
 from drills.engine.recipes import CONTENTS, LOCATE
@@ -57,6 +57,7 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     }
     if context["state"] == "prompt" and presentation is not None:
         context |= _prompt_context(run, presentation, layout, now)
+        context["door_face"] = _face_of_warm_up(presentation, drawn)
     if context["state"] == "feedback" and presentation is not None:
         context |= {"missed": missed_answer(presentation, layout)}
     if context["state"] in {"away", "feedback"}:
@@ -132,6 +133,13 @@ def _prompt_context(
         "of": _planned(run),
         "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
     }
+
+
+def _face_of_warm_up(presentation: Presentation, drawn: tuple[FaceDrawing, ...]) -> str:
+    """Where the door to tap is drawn; of a prompt nothing is said."""
+    if not presentation.is_warm_up:
+        return ""
+    return next((face.name for face in drawn if presentation.subject in face.codes), "")
 
 
 def _number(run: Run, presentation: Presentation) -> int:

@@ -1,5 +1,7 @@
 """Pages of a run: start, take, answer, away, debrief."""
 
+from collections.abc import Callable
+from functools import wraps
 from uuid import UUID
 
 from django.contrib import messages
@@ -7,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET
 
 from drills.engine.recipes import CannotApplyError
 from drills.people.access import Request, closed_while_assessed
@@ -35,7 +37,21 @@ TAKE, QUESTION = "runs/take.html", "question"
 NOTHING_CHOSEN = "Nothing chosen yet. Choose, or send I do not know."
 
 
-@require_POST
+def post_alone(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Takes POST alone; who comes by a link or a reload is led back to the run."""
+
+    @wraps(view)
+    def taken(request: Request, **arguments: UUID) -> HttpResponse:
+        if request.method == "POST":
+            return view(request, **arguments)
+        response = render(request, "405.html", {"run_id": arguments.get("run_id")}, status=405)
+        response["Allow"] = "POST"
+        return response
+
+    return taken
+
+
+@post_alone
 def start(request: Request) -> HttpResponse:
     """Make a drill from a recipe on today's rig, or on a layout that is named."""
     closed_while_assessed(request.user)
@@ -62,7 +78,7 @@ def take(request: Request, run_id: UUID) -> HttpResponse:
     return _show(request, run)
 
 
-@require_POST
+@post_alone
 def proceed(request: Request, run_id: UUID) -> HttpResponse:
     """Begin, go on to the next prompt, or resume."""
     run = own_run(request.user, run_id)
@@ -75,7 +91,7 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
     return _after(request, run)
 
 
-@require_POST
+@post_alone
 def answer(request: Request, run_id: UUID) -> HttpResponse:
     """Take the answer to the open prompt; the first one counts."""
     run, now = own_run(request.user, run_id), timezone.now()
@@ -97,7 +113,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     return _after(request, run)
 
 
-@require_POST
+@post_alone
 def away(request: Request, run_id: UUID) -> HttpResponse:
     """A real call: void the open prompt and keep the rest."""
     run = own_run(request.user, run_id)
@@ -105,7 +121,7 @@ def away(request: Request, run_id: UUID) -> HttpResponse:
     return _after(request, run)
 
 
-@require_POST
+@post_alone
 def not_there(request: Request, run_id: UUID) -> HttpResponse:
     """Not where the layout says: void the prompt and tell the keeper."""
     run, now = own_run(request.user, run_id), timezone.now()

@@ -201,12 +201,14 @@ def test_giving_an_answer_up_takes_two_steps(
     run = Run.objects.get()
     first = open_prompt(run)
 
+    expect(page.get_by_role("button", name="Gloves")).to_be_hidden()
     expect(page.get_by_role("button", name="Not where the layout says")).to_be_hidden()
     say_unknown(page)
     expect(page.locator("#ask")).to_contain_text("Wrong")
     first.refresh_from_db()
     assert (first.state, first.answer) == (PresentationState.ANSWERED, [])
 
+    expect(page.get_by_role("button", name="Gloves")).to_be_visible()
     page.get_by_role("button", name="Next").click()
     expect(page.locator("[data-asking]")).to_be_visible()
     second = open_prompt(run)

@@ -213,3 +213,28 @@ def test_right_answers_are_told_with_all_places(
     response = client_of(hire).get(page(run))
 
     assert b"Right" in response.content
+
+
+@pytest.mark.parametrize("name", ["answer", "proceed", "away", "not_there"])
+def test_an_address_that_takes_posts_leads_back_to_the_run(
+    client_of: ClientOf, run: Run, hire: Person, name: str
+) -> None:
+    response = client_of(hire).get(reverse(f"runs:{name}", args=[run.pk]))
+
+    assert (response.status_code, response["Allow"]) == (405, "POST")
+    assert f'href="{page(run)}"' in response.content.decode()
+    assert not run.presentations.exists()
+
+
+def test_a_warm_up_says_where_its_door_is_drawn(
+    client_of: ClientOf, run: Run, hire: Person
+) -> None:
+    """And a prompt never does."""
+    player = Player(run)
+    player.begin()
+    Presentation.objects.update(served_at=timezone.now())
+    assert "Drawn under " in client_of(hire).get(page(run)).content.decode()
+
+    presentation = player.past_warm_ups()
+    Presentation.objects.filter(pk=presentation.pk).update(served_at=timezone.now())
+    assert "Drawn under " not in client_of(hire).get(page(run)).content.decode()

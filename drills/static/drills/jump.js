@@ -55,7 +55,17 @@
     var label = document.querySelector("[data-code]");
     if (label) { label.hidden = !board(); }
     clear();
+    show();
   }
+
+  /* The door of a warm-up is named; looking for it is no part of tapping it. */
+  function show() {
+    var ask = document.querySelector("[data-warm-up] #ask");
+    var door = ask && board() && doorOf(words(ask.textContent)[0]);
+    if (door) { door.scrollIntoView({ block: "nearest" }); }
+  }
+
+  document.addEventListener("htmx:afterSettle", function () { window.requestAnimationFrame(show); });
 
   document.addEventListener("keydown", function (event) {
     if (!field() || !board() || event.ctrlKey || event.metaKey || event.altKey) { return; }

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drills.boards.hire import current_misses, misses_wait, words_of
-from drills.competency.reports import knowledge_of
+from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.facts import facts_of
 from drills.people.models import Person
 from drills.rigs.models import Revision, RevisionState, Rig
@@ -39,21 +39,26 @@ def _misses_of(person: Person, *, viewer: Person, now: datetime) -> Iterator[Lay
     for revision in _revisions(rig):
         is_todays = rig is not None and rig.revision_id == revision.pk
         known = knowledge_of(person, layout=revision.layout, now=now)
-        if not is_todays and not known.observations:
-            continue
-        layout = layout_of(revision)
-        facts = facts_of(layout)
-        is_open = misses_wait(person, revision.layout)
-        is_held_back = is_open and viewer == person
-        yield LayoutMisses(
-            rig=rig if is_todays else None,
-            revision=revision,
-            words=() if is_held_back else words_of(layout, current_misses(known, facts)),
-            asked=sum(fact in known.observations for fact in facts),
-            is_open=is_open,
-            is_held_back=is_held_back,
-            has_simulated=known.has_simulated,
-        )
+        if is_todays or known.observations:
+            waits = misses_wait(person, revision.layout)
+            yield _shown(known, rig if is_todays else None, revision, waits, viewer == person)
+
+
+def _shown(
+    known: Knowledge, rig: Rig | None, revision: Revision, waits: bool, is_own: bool
+) -> LayoutMisses:
+    layout = layout_of(revision)
+    facts = facts_of(layout)
+    is_held_back = waits and is_own
+    return LayoutMisses(
+        rig=rig,
+        revision=revision,
+        words=() if is_held_back else words_of(layout, current_misses(known, facts)),
+        asked=sum(fact in known.observations for fact in facts),
+        is_open=waits,
+        is_held_back=is_held_back,
+        has_simulated=known.has_simulated,
+    )
 
 
 def _revisions(rig: Rig | None) -> list[Revision]:

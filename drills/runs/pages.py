@@ -62,14 +62,12 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         context |= {"missed": missed_answer(presentation, layout)}
     if context["state"] in {"away", "feedback"}:
         context["left"] = prompts_left(slots_of(run), history_of(run))
-    if context["state"] != "brief" and run.is_practice:
-        context |= _repeats(run, presentation)
-    return context
+    return context | _repeats(run, presentation)
 
 
 def _repeats(run: Run, presentation: Presentation | None) -> dict[str, Any]:
     """How often at most what was missed comes again after this, and whether this one does."""
-    if presentation is None:
+    if presentation is None or not run.is_practice:
         return {}
     waiting = _waiting(run)
     shown = presentation.is_retry and presentation.state == PresentationState.OPEN

@@ -1,9 +1,36 @@
-"""Personal pages are never kept by a browser or a proxy."""
+"""Who is signed out goes to sign in, told what was lost; personal pages are kept nowhere."""
 
 from collections.abc import Callable
+from inspect import getclosurevars
+from typing import Any
+from urllib.parse import urlencode, urlsplit, urlunsplit
 
+from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.urls import Resolver404, resolve, reverse
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from drills.people.rendering import go_to, wants_part
+
+LOST = "lost"
+
+
+class SignInFirst(LoginRequiredMiddleware):
+    """Leads one who is signed out to the sign-in page, and from there back to a page.
+
+    What a form sent is gone then, and the sign-in page says so.
+    """
+
+    def handle_no_permission(  # type: ignore[override]  # htmx is answered by no redirect of HTTP
+        self, request: HttpRequest, view_func: Callable[..., HttpResponseBase]
+    ) -> HttpResponse:
+        said = {"next": _page_in_view(request)}
+        if request.method == "POST" and request.path != reverse("people:sign_out"):
+            said[LOST] = "1"
+        query = urlencode(said, safe="/")
+        return go_to(request, f"{reverse('people:sign_in')}?{query}")
 
 
 def personal_pages(
@@ -18,3 +45,35 @@ def personal_pages(
         return response
 
     return answer
+
+
+def _page_in_view(request: HttpRequest) -> str:
+    """The page the person looks at, by its address on this site; the first page if unknown."""
+    if wants_part(request):
+        seen = request.htmx.current_url_abs_path  # type: ignore[attr-defined]  # set by htmx's own
+    elif request.method == "POST":
+        seen = _referring(request)
+    else:
+        return request.get_full_path()
+    is_ours = url_has_allowed_host_and_scheme(seen, allowed_hosts=None)
+    return seen if is_ours and _is_page(urlsplit(seen).path) else "/"
+
+
+def _referring(request: HttpRequest) -> str:
+    parts = urlsplit(request.headers.get("Referer", ""))
+    own = (parts.scheme, parts.netloc) == (request.scheme, request.get_host())
+    return urlunsplit(("", "", parts.path, parts.query, "")) if own else ""
+
+
+def _is_page(path: str) -> bool:
+    """Whether a link can lead there; an address that takes forms alone refuses one."""
+    try:
+        view: Any = resolve(path).func
+    except Resolver404:
+        return False
+    while view is not None:
+        taken = getclosurevars(view).nonlocals.get("request_method_list")
+        if taken is not None:
+            return "GET" in taken
+        view = getattr(view, "__wrapped__", None)
+    return True

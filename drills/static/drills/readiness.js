@@ -113,10 +113,40 @@
     if (event.target.id === "question") { begin(); }
   });
 
+  /* What went wrong with htmx, in one sentence, and what to do. The page of a 403 knows which of
+     three it is: a form older than the sign-in, closed for now, or another's. */
+  var WRONG = {
+    404: "There is no such page any more; nothing was changed. Go back to the start.",
+    405: "This page is out of step with the server; nothing was changed. Reload it.",
+    500: "Something broke on our side. Reload the page to see whether it was taken."
+  };
+  var AWAY = "The server does not answer just now. Wait a moment, then send again.";
+  var REFUSED = "The server refused that; nothing was changed. Reload the page and send again.";
+
+  function alertWith(words) {
+    var alert = document.getElementById("alert"), line = document.createElement("p");
+    line.textContent = words;
+    if (alert) { alert.replaceChildren.apply(alert, words ? [line] : []); }
+  }
+
+  function refusalOf(xhr) {
+    var sent = new DOMParser().parseFromString(xhr.responseText, "text/html");
+    var told = xhr.status === 403 && sent.querySelector("h1.ask small");
+    return told ? told.textContent : WRONG[xhr.status] || (xhr.status > 500 ? AWAY : REFUSED);
+  }
+
+  /* As long as the server waits for its database, and half as long again. */
+  if (window.htmx) { window.htmx.config.timeout = 30000; }
+
+  document.addEventListener("htmx:beforeRequest", function () { alertWith(""); });
+  document.addEventListener("htmx:responseError", function (event) {
+    alertWith(refusalOf(event.detail.xhr));
+  });
   document.addEventListener("htmx:sendError", function () {
-    var alert = document.getElementById("alert"), words = document.createElement("p");
-    words.textContent = "No connection. Your choice is still here; press Send again.";
-    if (alert) { alert.replaceChildren(words); }
+    alertWith("No connection. Your choice is still here; press Send again.");
+  });
+  document.addEventListener("htmx:timeout", function () {
+    alertWith("No answer came in time. Your choice is still here; send again.");
   });
 
   if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", begin); }

@@ -5,9 +5,16 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.utils import timezone
+
+# It stands in addresses, so it holds nothing that an address would read as its own.
+plain_number = RegexValidator(
+    r"^[A-Za-z0-9][A-Za-z0-9._-]{0,19}\Z",
+    "%(value)r is no employee number; it takes 1 to 20 of the letters A to Z, digits, hyphen, dot "
+    "and underscore, the first a letter or a digit.",
+)
 
 
 class Role(models.TextChoices):
@@ -54,6 +61,7 @@ class PersonManager(BaseUserManager["Person"]):
     def create_user(
         self, employee_number: str, name: str, password: str | None = None, **fields: Any
     ) -> "Person":
+        plain_number(employee_number)
         person = self.model(employee_number=employee_number, name=name, **fields)
         person.set_password(password)
         person.save(using=self._db)
@@ -71,7 +79,7 @@ class Person(AbstractBaseUser):
     prompt that was left alone closes nothing for ever.
     """
 
-    employee_number = models.CharField(max_length=20, unique=True)
+    employee_number = models.CharField(max_length=20, unique=True, validators=[plain_number])
     name = models.CharField(max_length=120)
     certification = models.ForeignKey(
         CertificationLevel, on_delete=models.PROTECT, null=True, blank=True, related_name="persons"

@@ -1,6 +1,7 @@
 """The command that adds a person."""
 
 from io import StringIO
+from urllib.parse import quote
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -54,6 +55,36 @@ def test_refuses_a_short_password(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_refuses_a_number_twice(hire: Person, monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(CommandError, match="number HIRE already"):
         add("HIRE", "Another", password=PASSWORD, monkeypatch=monkeypatch)
+
+
+@pytest.mark.parametrize(
+    "number", ["", "12/7", "1 2", ".", "..", "-7", "ä7", "7\n", "?7", "7" * 21], ids=repr
+)
+def test_refuses_a_number_that_would_break_an_address(
+    number: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with pytest.raises(CommandError) as refused:
+        add("--", number, "Cy Crew", password=PASSWORD, monkeypatch=monkeypatch)
+
+    assert str(refused.value) == (
+        f"{number!r} is no employee number; it takes 1 to 20 of the letters A to Z, digits, "
+        "hyphen, dot and underscore, the first a letter or a digit."
+    )
+    assert not Person.objects.exists()
+
+
+@pytest.mark.parametrize("number", ["7", "SB0007", "a.b_c-9", "7" * 20])
+def test_takes_a_number_that_stands_in_an_address_as_it_is(
+    number: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    add(number, "Cy Crew", password=PASSWORD, monkeypatch=monkeypatch)
+
+    assert quote(Person.objects.get().employee_number, safe="") == number
+
+
+def test_refuses_an_empty_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    with pytest.raises(CommandError, match="The name is empty"):
+        add("7", " ", password=PASSWORD, monkeypatch=monkeypatch)
 
 
 def test_names_the_levels_there_are(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,12 +1,29 @@
 """Changes to who is here, each with its line in the audit."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal, InvalidOperation
+from typing import Any
 
+from django.core.validators import validate_slug
 from django.db import transaction
+from django.utils import timezone
 
 from drills.people.audit import record
-from drills.people.models import CertificationLevel, Person, RoleGrant
+from drills.people.lookups import cohorts_of, level_of, person_of
+from drills.people.models import CertificationLevel, Cohort, Pairing, Person, Role, RoleGrant
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changes:
+    """What to change of a person, by keys; None leaves it, an empty value takes it away."""
+
+    roles: tuple[str, ...] | None = None
+    certification: str | None = None
+    cohorts: tuple[str, ...] | None = None
+    extra_time: str | None = None
+    is_active: bool | None = None
 
 
 @transaction.atomic
@@ -28,7 +45,159 @@ def add_person(
     person = Person.objects.create_user(
         employee_number, name, password, certification=certification
     )
-    held = sorted(set(roles))
-    RoleGrant.objects.bulk_create(RoleGrant(person=person, role=role) for role in held)
-    record("add person", employee_number, by=by, now=now, after={"name": name, "roles": held})
+    _hold(person, roles)
+    after = {"name": name, **_standing(person)}
+    record("add person", employee_number, by=by, now=now, after=after)
     return person
+
+
+@transaction.atomic
+def add_cohort(slug: str, name: str, *, by: Person | None, now: datetime) -> Cohort:
+    """Add a cohort that people can be put in."""
+    validate_slug(slug)
+    if not name.strip():
+        raise ValueError("The name is empty; it takes the name as others read it.")
+    if Cohort.objects.filter(slug=slug).exists():
+        raise ValueError(f"There is a cohort {slug!r} already.")
+    cohort = Cohort.objects.create(slug=slug, name=name)
+    record("add cohort", slug, by=by, now=now, after={"name": name})
+    return cohort
+
+
+@transaction.atomic
+def change_person(
+    employee_number: str, changes: Changes, *, by: Person | None, now: datetime
+) -> dict[str, tuple[Any, Any]]:
+    """Change what is named, and give each thing that became another, before and after."""
+    person = person_of(employee_number)
+    before = _standing(person)
+    if changes.certification is not None:
+        key = changes.certification
+        person.certification = level_of(key) if key else None
+    if changes.extra_time is not None:
+        person.time_allowance = _allowance(changes.extra_time)
+    if changes.is_active is not None:
+        person.is_active = changes.is_active
+    person.save(update_fields=["certification", "time_allowance", "is_active"])
+    if changes.cohorts is not None:
+        person.cohorts.set(cohorts_of(changes.cohorts))
+    if changes.roles is not None:
+        _hold(person, changes.roles)
+    after = _standing(person)
+    changed = [name for name in before if before[name] != after[name]]
+    if changed:
+        record(
+            "change person",
+            employee_number,
+            by=by,
+            now=now,
+            before={name: before[name] for name in changed},
+            after={name: after[name] for name in changed},
+        )
+    return {name: (before[name], after[name]) for name in changed}
+
+
+@transaction.atomic
+def pair(
+    fto_number: str, crew_number: str, *, until: date | None, by: Person | None, now: datetime
+) -> Pairing:
+    """Let an FTO see a crew member from now on, through the last day if one is named."""
+    fto, crew = person_of(fto_number), person_of(crew_number)
+    _refuse_pairing(fto, crew, now=now)
+    if until is not None and until < timezone.localdate(now):
+        raise ValueError(f"The last day is {until}; it takes today or a later day.")
+    ends_at = None if until is None else _end_of(until)
+    pairing = Pairing.objects.create(fto=fto, crew=crew, starts_at=now, ends_at=ends_at)
+    record("pair", _subject(fto, crew), by=by, now=now, after=_span(pairing))
+    return pairing
+
+
+@transaction.atomic
+def unpair(fto_number: str, crew_number: str, *, by: Person | None, now: datetime) -> None:
+    """End what lets an FTO see a crew member."""
+    fto, crew = person_of(fto_number), person_of(crew_number)
+    pairings = list(Pairing.objects.running(now).filter(fto=fto, crew=crew))
+    if not pairings:
+        raise ValueError(f"{fto_number} and {crew_number} are not paired.")
+    for pairing in pairings:
+        before = _span(pairing)
+        pairing.ends_at = now
+        pairing.save(update_fields=["ends_at"])
+        record("unpair", _subject(fto, crew), by=by, now=now, before=before, after=_span(pairing))
+
+
+def _hold(person: Person, roles: Iterable[str]) -> None:
+    """Make these the roles of the person, and no other."""
+    wanted = set(roles)
+    unknown = sorted(wanted - set(Role.values))
+    if unknown or not wanted:
+        came = ", ".join(map(repr, unknown)) or "none"
+        raise ValueError(f"The role is {came}; it takes one or more of {', '.join(Role.values)}.")
+    person.grants.exclude(role__in=wanted).delete()
+    held = set(person.grants.values_list("role", flat=True))
+    RoleGrant.objects.bulk_create(
+        RoleGrant(person=person, role=role) for role in sorted(wanted - held)
+    )
+    person.forget_roles()
+
+
+def _standing(person: Person) -> dict[str, Any]:
+    """What the audit keeps of a person."""
+    return {
+        "roles": sorted(person.grants.values_list("role", flat=True)),
+        "certification": person.certification.key if person.certification else None,
+        "cohorts": sorted(person.cohorts.values_list("slug", flat=True)),
+        "extra_time": f"{person.time_allowance:.2f}",
+        "is_active": person.is_active,
+    }
+
+
+def _allowance(given: str) -> Decimal:
+    """How much longer a limit is for a person."""
+    try:
+        found = Decimal(given)
+    except InvalidOperation:
+        found = Decimal(0)
+    if not found.is_finite() or not 1 <= found <= 10 or found != round(found, 2):
+        raise ValueError(
+            f"The extra time is {given!r}; it takes a number from 1 (none) to 10, with at most "
+            "two decimals: 1.5 is half as much again."
+        )
+    return found
+
+
+def _refuse_pairing(fto: Person, crew: Person, *, now: datetime) -> None:
+    if fto == crew:
+        raise ValueError(f"{fto.employee_number} came in twice; it takes two persons.")
+    for person, role in ((fto, Role.FTO), (crew, Role.CREW)):
+        if not person.is_active:
+            raise ValueError(f"{person.employee_number} {person.name} has left.")
+        if not person.holds(role):
+            held = ", ".join(sorted(person.roles)) or "none"
+            raise ValueError(
+                f"{person.employee_number} {person.name} is no {role.label}; roles held: {held}. "
+                f"set_person {person.employee_number} --role gives the roles."
+            )
+    running = Pairing.objects.running(now).filter(fto=fto, crew=crew).first()
+    if running:
+        last = "without an end" if running.ends_at is None else f"until {running.ends_at:%F %R}"
+        raise ValueError(
+            f"{fto.employee_number} and {crew.employee_number} are paired already, {last}; "
+            "unpair them first."
+        )
+
+
+def _end_of(day: date) -> datetime:
+    return timezone.make_aware(datetime.combine(day + timedelta(days=1), time.min))
+
+
+def _span(pairing: Pairing) -> dict[str, str | None]:
+    ends_at = pairing.ends_at
+    return {
+        "from": pairing.starts_at.isoformat(),
+        "until": ends_at.isoformat() if ends_at else None,
+    }
+
+
+def _subject(fto: Person, crew: Person) -> str:
+    return f"{fto.employee_number} {crew.employee_number}"

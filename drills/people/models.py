@@ -115,6 +115,10 @@ class Person(AbstractBaseUser):
         found: frozenset[str] = self.__dict__["_roles"]
         return found
 
+    def forget_roles(self) -> None:
+        """Read the roles anew when next asked, since they were changed."""
+        self.__dict__.pop("_roles", None)
+
     def holds(self, *roles: str) -> bool:
         """Whether the person holds any of the roles."""
         return bool(self.roles & set(roles))

@@ -23,7 +23,7 @@ def add(*arguments: str, password: str, monkeypatch: pytest.MonkeyPatch) -> str:
 def test_adds_somebody_who_can_sign_in(monkeypatch: pytest.MonkeyPatch) -> None:
     CertificationLevel.objects.create(key="paramedic", name="Paramedic", rank=3)
 
-    add(
+    said = add(
         "7",
         "Ada Min",
         "--role=admin",
@@ -36,7 +36,11 @@ def test_adds_somebody_who_can_sign_in(monkeypatch: pytest.MonkeyPatch) -> None:
     assert person.roles == {Role.ADMIN}
     assert str(person.certification) == "Paramedic"
     assert Client().login(username="7", password=PASSWORD)
-    assert AuditEntry.objects.get().action == "add person"
+    assert said == "Added 7 Ada Min: admin; certification paramedic.\n"
+    entry = AuditEntry.objects.get()
+    assert (entry.action, entry.before) == ("add person", None)
+    assert entry.after is not None
+    assert (entry.after["roles"], entry.after["certification"]) == (["admin"], "paramedic")
 
 
 def test_is_crew_when_no_role_is_named(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,7 +11,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from drills.people.actions import add_person
-from drills.people.models import CertificationLevel, Role
+from drills.people.lookups import level_of
+from drills.people.models import Role
 
 
 class Command(BaseCommand):
@@ -24,9 +25,10 @@ class Command(BaseCommand):
         parser.add_argument("--certification", metavar="KEY", default="")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        level = _level(options["certification"])
-        password = getpass() if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
+        key = options["certification"]
         try:
+            level = level_of(key) if key else None
+            password = getpass() if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
             validate_password(password)
             person = add_person(
                 options["number"],
@@ -41,14 +43,7 @@ class Command(BaseCommand):
             raise CommandError(" ".join(error.messages)) from error
         except ValueError as error:
             raise CommandError(str(error)) from error
-        self.stdout.write(f"{person.employee_number} {person.name}: {', '.join(person.roles)}")
-
-
-def _level(key: str) -> CertificationLevel | None:
-    if not key:
-        return None
-    found = CertificationLevel.objects.filter(key=key).first()
-    if found is None:
-        known = ", ".join(CertificationLevel.objects.values_list("key", flat=True)) or "none"
-        raise CommandError(f"No certification level {key!r}; there are: {known}.")
-    return found
+        self.stdout.write(
+            f"Added {person.employee_number} {person.name}: {', '.join(sorted(person.roles))}; "
+            f"certification {key or 'none'}."
+        )

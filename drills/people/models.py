@@ -2,7 +2,7 @@
 
 from datetime import datetime
 from decimal import Decimal
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NoReturn
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
@@ -181,10 +181,29 @@ class Pairing(models.Model):
         return f"{self.fto} with {self.crew}"
 
 
+class AuditIsKeptError(TypeError):
+    """Raised when a line of the audit would be changed or removed."""
+
+    def __init__(self) -> None:
+        super().__init__("A line of the audit is written once; it is never changed or removed.")
+
+
+class AuditQuerySet(models.QuerySet["AuditEntry"]):
+    def update(self, **fields: Any) -> NoReturn:
+        raise AuditIsKeptError
+
+    def bulk_update(self, *args: Any, **kwargs: Any) -> NoReturn:
+        raise AuditIsKeptError
+
+    def delete(self) -> NoReturn:
+        raise AuditIsKeptError
+
+
 class AuditEntry(models.Model):
     """Who did what, when, and what it was before and after. Never changed, never removed.
 
-    `subject` is text, since it may name a row of any room.
+    `subject` is text, since it may name a row of any room. A person who is erased leaves their
+    lines without an actor; that is the one change, and the database makes it by itself.
     """
 
     at = models.DateTimeField(db_index=True)
@@ -196,8 +215,18 @@ class AuditEntry(models.Model):
     before = models.JSONField(null=True, blank=True)
     after = models.JSONField(null=True, blank=True)
 
+    objects = AuditQuerySet.as_manager()
+
     class Meta:
         ordering: ClassVar = ["at", "id"]
 
     def __str__(self) -> str:
         return f"{self.at:%Y-%m-%d %H:%M} {self.action} {self.subject}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding or self.pk is not None:
+            raise AuditIsKeptError
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
+        raise AuditIsKeptError

@@ -71,29 +71,12 @@ def change_person(
     """Change what is named, and give each thing that became another, before and after."""
     person = person_of(employee_number)
     before = _standing(person)
-    if changes.certification is not None:
-        key = changes.certification
-        person.certification = level_of(key) if key else None
-    if changes.extra_time is not None:
-        person.time_allowance = _allowance(changes.extra_time)
-    if changes.is_active is not None:
-        person.is_active = changes.is_active
-    person.save(update_fields=["certification", "time_allowance", "is_active"])
-    if changes.cohorts is not None:
-        person.cohorts.set(cohorts_of(changes.cohorts))
-    if changes.roles is not None:
-        _hold(person, changes.roles)
+    _apply(changes, person)
     after = _standing(person)
     changed = [name for name in before if before[name] != after[name]]
     if changed:
-        record(
-            "change person",
-            employee_number,
-            by=by,
-            now=now,
-            before={name: before[name] for name in changed},
-            after={name: after[name] for name in changed},
-        )
+        was, became = ({name: each[name] for name in changed} for each in (before, after))
+        record("change person", employee_number, by=by, now=now, before=was, after=became)
     return {name: (before[name], after[name]) for name in changed}
 
 
@@ -124,6 +107,21 @@ def unpair(fto_number: str, crew_number: str, *, by: Person | None, now: datetim
         pairing.ends_at = now
         pairing.save(update_fields=["ends_at"])
         record("unpair", _subject(fto, crew), by=by, now=now, before=before, after=_span(pairing))
+
+
+def _apply(changes: Changes, person: Person) -> None:
+    if changes.certification is not None:
+        key = changes.certification
+        person.certification = level_of(key) if key else None
+    if changes.extra_time is not None:
+        person.time_allowance = _allowance(changes.extra_time)
+    if changes.is_active is not None:
+        person.is_active = changes.is_active
+    person.save(update_fields=["certification", "time_allowance", "is_active"])
+    if changes.cohorts is not None:
+        person.cohorts.set(cohorts_of(changes.cohorts))
+    if changes.roles is not None:
+        _hold(person, changes.roles)
 
 
 def _hold(person: Person, roles: Iterable[str]) -> None:

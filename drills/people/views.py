@@ -28,11 +28,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         login(request, form.person)
         return redirect(_own(request, wanted))
     status = 422 if form.is_bound else 200
-    context = {
-        "form": form,
-        "next": wanted,
-        "has_lost": "lost" in request.GET and not form.is_bound,
-    }
+    context = {"form": form, "next": wanted, "has_lost": "lost" in request.GET}
     return render(request, "people/sign_in.html", context, status=status)
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 from csp.constants import NONE, SELF
 
 from readiness.environment import from_process
+from readiness.logs import without_trace
 from readiness.sqlite import safe_options
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -98,6 +99,14 @@ AUTH_USER_MODEL = "people.Person"
 LOGIN_URL = "people:sign_in"
 LOGIN_REDIRECT_URL = "boards:home"
 LOGOUT_REDIRECT_URL = "people:sign_in"
+# The sheets along the top: name, address by name, and the roles that may open it; none is all.
+SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    ("Today", "boards:home", ()),
+    ("Drills", "boards:drills", ()),
+    ("Rigs", "rigs:index", ()),
+)
+# Where a person finds the run they are in.
+RUNS_URL = "boards:drills"
 AUTH_PASSWORD_VALIDATORS = [
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
@@ -130,7 +139,11 @@ if not DEBUG:
     SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
 SECURE_SSL_REDIRECT = not DEBUG
 SECURE_HSTS_SECONDS = 0 if DEBUG else 365 * 24 * 60 * 60
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = not DEBUG
+SECURE_HSTS_INCLUDE_SUBDOMAINS = ENVIRONMENT.hsts_subdomains and not DEBUG
+SECURE_HSTS_PRELOAD = ENVIRONMENT.hsts_preload and not DEBUG
+# Names below this one may belong to somebody else in the agency, and a name on the list that
+# browsers are shipped with is not taken off it for months: the operator decides, and is not warned.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 # A service stands behind a proxy that ends TLS and sets this header: without one it could answer
 # nothing but redirects. A client that reaches it past the proxy and forges the header spares only
 # itself the redirect, and gets cookies that no browser sends in clear. Development has no proxy,
@@ -160,7 +173,14 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"refusals": {"()": "django.utils.log.CallbackFilter", "callback": without_trace}},
+    "handlers": {
+        "stderr": {
+            "class": "logging.StreamHandler",
+            "formatter": "line",
+            "filters": ["refusals"],
+        }
+    },
     "root": {"handlers": ["stderr"], "level": "WARNING"},
     # With DEBUG off Django would mail its errors and print none.
     "loggers": {"django": {"handlers": [], "level": "WARNING", "propagate": True}},

@@ -20,6 +20,7 @@ KEY = "k3y-of-a-test-" * 5
 BASE = Path("/srv/readiness")
 DEVELOPMENT = {"DJANGO_DEBUG": "1"}
 SERVICE = {"SECRET_KEY": KEY}
+HSTS = ("READINESS_HSTS_SUBDOMAINS", "READINESS_HSTS_PRELOAD")
 
 
 def read(values: Mapping[str, str], **more: str) -> Environment:
@@ -34,7 +35,7 @@ def refusal(values: Mapping[str, str], **more: str) -> str:
 
 def run_python(code: str, **values: str) -> subprocess.CompletedProcess[str]:
     """Runs code in a process of its own, which sees the given variables and no other door."""
-    doors = {"DATABASE_URL", "SECRET_KEY", "DJANGO_DEBUG", "READINESS_DEMO", "HOST", "PORT"}
+    doors = {"DATABASE_URL", "SECRET_KEY", "DJANGO_DEBUG", "READINESS_DEMO", "HOST", "PORT", *HSTS}
     kept = {name: value for name, value in os.environ.items() if name not in doors}
     environment = {**kept, "DJANGO_SETTINGS_MODULE": "readiness.settings", **values}
     return subprocess.run(
@@ -57,10 +58,32 @@ class TestSwitches:
         assert read(DEVELOPMENT, READINESS_DEMO="0").demo is False
         assert read(SERVICE, DJANGO_DEBUG="").debug is False
 
-    @pytest.mark.parametrize("name", ["DJANGO_DEBUG", "READINESS_DEMO"])
+    @pytest.mark.parametrize("name", ["DJANGO_DEBUG", "READINESS_DEMO", *HSTS])
     @pytest.mark.parametrize("value", ["true", "yes", "2", "on", " 1"])
     def test_anything_else_is_refused(self, name: str, value: str) -> None:
         assert refusal(SERVICE, **{name: value}) == f"{name} is {value!r}; it takes 0 or 1."
+
+
+class TestOnlyHttps:
+    @pytest.mark.parametrize(
+        ("given", "expected"),
+        [
+            ({}, (False, False)),
+            ({HSTS[0]: "1"}, (True, False)),
+            ({HSTS[0]: "1", HSTS[1]: "1"}, (True, True)),
+        ],
+    )
+    def test_reaches_beyond_this_name_only_when_asked(
+        self, given: dict[str, str], expected: tuple[bool, bool]
+    ) -> None:
+        found = read(SERVICE, **given)
+
+        assert (found.hsts_subdomains, found.hsts_preload) == expected
+
+    def test_the_list_of_browsers_takes_the_names_below_with_it(self) -> None:
+        said = refusal(SERVICE, READINESS_HSTS_PRELOAD="1")
+
+        assert said.startswith("READINESS_HSTS_PRELOAD is '1' and READINESS_HSTS_SUBDOMAINS is not")
 
 
 class TestKey:
@@ -122,20 +145,24 @@ class TestDatabase:
         assert found == "/srv/50 % off? #1/readiness.sqlite3"
 
     @pytest.mark.parametrize(
-        ("url", "engine", "name"),
+        ("url", "name"),
         [
-            ("sqlite:///drill.sqlite3", "sqlite3", "drill.sqlite3"),
-            ("sqlite:////srv/drill.sqlite3", "sqlite3", "/srv/drill.sqlite3"),
-            ("sqlite:///:memory:", "sqlite3", ":memory:"),
-            ("sqlite://:memory:", "sqlite3", ":memory:"),
-            ("postgres://a:b@db.example:5432/drills", "postgresql", "drills"),
-            ("postgresql://a:b@db.example/drills", "postgresql", "drills"),
+            ("sqlite:///drill.sqlite3", "drill.sqlite3"),
+            ("sqlite:////srv/drill.sqlite3", "/srv/drill.sqlite3"),
+            ("sqlite:///:memory:", ":memory:"),
+            ("sqlite://:memory:", ":memory:"),
         ],
     )
-    def test_an_address_is_read(self, url: str, engine: str, name: str) -> None:
+    def test_an_address_is_read(self, url: str, name: str) -> None:
         database = read(SERVICE, DATABASE_URL=url).database
 
-        assert (database["ENGINE"], database["NAME"]) == (f"django.db.backends.{engine}", name)
+        assert (database["ENGINE"], database["NAME"]) == ("django.db.backends.sqlite3", name)
+
+    @pytest.mark.parametrize("scheme", ["postgres", "postgresql", "mysql"])
+    def test_a_database_without_its_driver_is_refused_by_name(self, scheme: str) -> None:
+        said = refusal(SERVICE, DATABASE_URL=f"{scheme}://a:hidden@db.example:5432/drills")
+
+        assert said == f"DATABASE_URL begins with {scheme!r}; it takes sqlite:///FILE."
 
     @pytest.mark.parametrize(
         "url",
@@ -145,10 +172,8 @@ class TestDatabase:
             "://",
             "mysql://a:hidden@b/c",
             "SQLITE:///a",
-            "postgres://a:hidden@b:port/c",
-            "postgres://a:hidden@[b/c",
-            "postgres://a:hidden@b",
-            "postgres://a:hidden@b/",
+            "sqlite://a:hidden@[b/c",
+            "sqlite://a:hidden@b:port/c",
         ],
     )
     def test_nonsense_is_one_sentence_without_the_password(self, url: str) -> None:
@@ -252,6 +277,25 @@ class TestProcess:
             *(["HTTP_X_FORWARDED_PROTO", "https"], "__Host-session", True),
         ]
 
+    @pytest.mark.parametrize(
+        ("values", "said"),
+        [
+            ({}, "max-age=31536000"),
+            ({HSTS[0]: "1"}, "max-age=31536000; includeSubDomains"),
+            (dict.fromkeys(HSTS, "1"), "max-age=31536000; includeSubDomains; preload"),
+        ],
+    )
+    def test_a_browser_is_told_to_stay_with_https(self, values: dict[str, str], said: str) -> None:
+        code = (
+            "import django; django.setup(); from django.http import HttpResponse;"
+            "from django.middleware.security import SecurityMiddleware;"
+            "from django.test import RequestFactory;"
+            "answer = SecurityMiddleware(lambda request: HttpResponse());"
+            "print(answer(RequestFactory().get('/', secure=True))['Strict-Transport-Security'])"
+        )
+
+        assert run_python(code, SECRET_KEY=KEY, **values).stdout.strip() == said
+
     def test_the_journal_line_comes_once_and_on_standard_error(self) -> None:
         done = run_python(self.CODE, DJANGO_DEBUG="1")
 
@@ -298,3 +342,23 @@ class TestProcess:
         assert "ERROR django.request: broken" in done.stderr
         assert "WARNING drills.runs: odd" in done.stderr
         assert done.stdout == ""
+
+    @pytest.mark.parametrize("switch", [{"DJANGO_DEBUG": "1"}, {"SECRET_KEY": KEY}])
+    def test_a_refused_page_is_one_line_and_a_broken_one_is_traced(
+        self, switch: dict[str, str]
+    ) -> None:
+        code = (
+            "import django, logging; django.setup();"
+            "say = logging.getLogger('django.request').warning;"
+            "\nfor status in (403, 500):"
+            "\n try: raise PermissionError('no')"
+            "\n except OSError:"
+            "\n  say('page %s', status, exc_info=True, extra={'status_code': status})"
+        )
+
+        said = run_python(code, **switch).stderr
+
+        refused, _, broken = said.partition("page 500")
+        assert "WARNING django.request: page 403\n" in refused
+        assert "Traceback" not in refused
+        assert "Traceback" in broken

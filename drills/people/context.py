@@ -11,13 +11,6 @@ from django.urls import NoReverseMatch, reverse
 from drills.people.models import Person
 from drills.people.switches import GLOVES_COOKIE, MOOD_COOKIE, MOODS
 
-# Sheet name, address by name, and the roles that may open it; no role means everybody.
-SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
-    ("Today", "boards:home", ()),
-    ("Drills", "boards:drills", ()),
-    ("Rigs", "rigs:index", ()),
-)
-
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -64,12 +57,12 @@ class Sheet:
 
     @property
     def home(self) -> str:
-        return _address("boards:home") or _address("rigs:index")
+        return _address(settings.LOGIN_REDIRECT_URL)
 
     @property
     def runs(self) -> str:
         """Where a person finds the run they are in."""
-        return _address("boards:drills") or self.home
+        return _address(settings.RUNS_URL) or self.home
 
     @property
     def _person(self) -> Person | None:
@@ -81,7 +74,7 @@ class Sheet:
         person = self._person
         if person is None:
             return
-        for name, view, roles in SHEETS:
+        for name, view, roles in settings.SHEETS:
             url = _address(view)
             if url and (not roles or person.holds(*roles)):
                 yield name, url

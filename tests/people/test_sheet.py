@@ -10,7 +10,6 @@ from django.template.loader import render_to_string
 from django.test import Client, RequestFactory, override_settings
 from django.urls import reverse
 
-from drills.people import context
 from drills.people.context import Sheet
 from drills.people.models import Person
 from tests.people.conftest import ClientOf
@@ -38,20 +37,14 @@ class TestSheet:
         assert Sheet(asked("/", None)).entries == ()
         assert Sheet(HttpRequest()).entries == ()
 
-    def test_sheets_that_do_not_exist_are_left_out(
-        self, hire: Person, monkeypatch: pytest.MonkeyPatch
-    ) -> None:
-        monkeypatch.setattr(context, "SHEETS", (("Moon", "moon:index", ()),))
+    def test_sheets_that_do_not_exist_are_left_out(self, hire: Person) -> None:
+        with override_settings(SHEETS=(("Moon", "moon:index", ()),)):
+            assert Sheet(asked("/", hire)).entries == ()
 
-        assert Sheet(asked("/", hire)).entries == ()
-
-    def test_sheets_of_other_roles_are_left_out(
-        self, hire: Person, keeper: Person, monkeypatch: pytest.MonkeyPatch
-    ) -> None:
-        monkeypatch.setattr(context, "SHEETS", (("Import", "rigs:import", ("keeper",)),))
-
-        assert Sheet(asked("/", hire)).entries == ()
-        assert [entry.name for entry in Sheet(asked("/", keeper)).entries] == ["Import"]
+    def test_sheets_of_other_roles_are_left_out(self, hire: Person, keeper: Person) -> None:
+        with override_settings(SHEETS=(("Import", "rigs:import", ("keeper",)),)):
+            assert Sheet(asked("/", hire)).entries == ()
+            assert [entry.name for entry in Sheet(asked("/", keeper)).entries] == ["Import"]
 
     def test_a_page_that_answers_post_alone_is_not_gone_back_to(self) -> None:
         assert Sheet(asked("/a/?b=1", None)).here == "/a/?b=1"

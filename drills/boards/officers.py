@@ -10,6 +10,7 @@ from drills.people.models import Pairing, Person
 from drills.rigs.models import Revision, RigPick
 from drills.rigs.reading import layout_of
 from drills.runs.models import Run, RunState
+from drills.runs.reports import Tally, with_tallies
 
 MOST_MISSED = 15
 
@@ -22,6 +23,7 @@ class TraineeRow:
     rides: str
     estimate: Estimate
     last_run: Run | None
+    last_tally: Tally | None
     has_simulated: bool = False
 
 
@@ -47,12 +49,14 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
         .select_related("drill__recipe")
         .order_by("started_at")
     }
+    tallies = {run.person_id: tally for run, tally in with_tallies(last.values())}
     return [
         TraineeRow(
             person,
             rides.get(person.pk, ""),
             overall[person.pk].estimate,
             last.get(person.pk),
+            tallies.get(person.pk),
             overall[person.pk].has_simulated,
         )
         for person in people

@@ -15,12 +15,13 @@ from drills.people.models import Person, Role
 from drills.rigs.models import Absence, Layout
 from drills.rigs.reports import todays_rig
 from drills.runs.models import Run
+from drills.runs.reports import with_tallies
 from drills.scenarios.models import Recipe
 
 RUNS_SHOWN = 10
 DUTIES: tuple[tuple[tuple[str, ...], str, str], ...] = (
     ((Role.FTO,), "My people", "boards:fto"),
-    ((Role.EDUCATOR, Role.ADMIN), "Most missed", "boards:educator"),
+    ((Role.EDUCATOR,), "Most missed", "boards:educator"),
     ((Role.KEEPER, Role.ADMIN), "Rigs and layouts", "rigs:index"),
     ((Role.KEEPER, Role.ADMIN), "Import a layout", "rigs:import"),
     ((Role.KEEPER, Role.ADMIN), "Not in its place", "rigs:absences"),
@@ -66,7 +67,7 @@ def drills(request: Request) -> HttpResponse:
         "ready": ready,
         "waiting": waiting,
         "layouts": Layout.objects.filter(revisions__state="published"),
-        "runs": runs[:RUNS_SHOWN],
+        "runs": with_tallies(runs[:RUNS_SHOWN]),
     }
     return render(request, "boards/drills.html", context)
 
@@ -85,7 +86,7 @@ def fto(request: Request) -> HttpResponse:
 def educator(request: Request) -> HttpResponse:
     """What everybody misses, by layout."""
     closed_while_assessed(request.user)
-    require_role(request.user, Role.EDUCATOR, Role.ADMIN)
+    require_role(request.user, Role.EDUCATOR)
     layouts = list(Layout.objects.filter(revisions__state="published"))
     answers = {each.pk: _first_answers(each) for each in layouts}
     chosen = next((each for each in layouts if each.slug == request.GET.get("layout")), None)
@@ -110,7 +111,7 @@ def person(request: Request, employee_number: str) -> HttpResponse:
         "seen": seen,
         "rig": todays_rig(seen),
         "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
-        "runs": runs[:RUNS_SHOWN],
+        "runs": with_tallies(runs[:RUNS_SHOWN]),
     }
     return render(request, "boards/person.html", context)
 

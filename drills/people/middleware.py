@@ -1,8 +1,6 @@
 """Who is signed out goes to sign in, told what was lost; personal pages are kept nowhere."""
 
 from collections.abc import Callable
-from inspect import getclosurevars
-from typing import Any
 from urllib.parse import urlencode, urlsplit, urlunsplit
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
@@ -68,12 +66,7 @@ def _referring(request: HttpRequest) -> str:
 def _is_page(path: str) -> bool:
     """Whether a link can lead there; an address that takes forms alone refuses one."""
     try:
-        view: Any = resolve(path).func
+        view = resolve(path).func
     except Resolver404:
         return False
-    while view is not None:
-        taken = getclosurevars(view).nonlocals.get("request_method_list")
-        if taken is not None:
-            return "GET" in taken
-        view = getattr(view, "__wrapped__", None)
-    return True
+    return not getattr(view, "is_post_alone", False)

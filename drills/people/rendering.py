@@ -1,6 +1,7 @@
 """One way to answer both a browser and htmx."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import wraps
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -31,3 +32,22 @@ def page_or_part(
 def go_to(request: HttpRequest, url: str) -> HttpResponse:
     """Send the person to another page, whichever way the request came."""
     return HttpResponseClientRedirect(url) if wants_part(request) else redirect(url)
+
+
+def post_alone(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """A view that takes POST alone; who comes by a link or a reload is led back.
+
+    `is_post_alone` on the view tells that no link leads to it.
+    """
+
+    @wraps(view)
+    def taken(request: HttpRequest, *args: Any, **arguments: Any) -> HttpResponse:
+        if request.method == "POST":
+            return view(request, *args, **arguments)
+        context = {"run_id": arguments.get("run_id")}
+        response = render(request, "405.html", context, status=405)
+        response["Allow"] = "POST"
+        return response
+
+    taken.is_post_alone = True  # type: ignore[attr-defined]  # a mark on the view
+    return taken

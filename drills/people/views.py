@@ -7,9 +7,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
 from drills.people.forms import SignInForm
+from drills.people.rendering import post_alone
 from drills.people.switches import GLOVES_COOKIE, MOOD_COOKIE, MOODS
 
 KEPT_FOR = 365 * 24 * 60 * 60
@@ -32,7 +33,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     return render(request, "people/sign_in.html", context, status=status)
 
 
-@require_POST
+@post_alone
 def sign_out(request: HttpRequest) -> HttpResponse:
     """Forget the person on this device."""
     logout(request)
@@ -40,7 +41,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 
 
 @login_not_required
-@require_POST
+@post_alone
 def mood(request: HttpRequest) -> HttpResponse:
     """Keep day or night on this device, or follow the system again."""
     chosen = request.POST.get("mood", "")
@@ -51,7 +52,7 @@ def mood(request: HttpRequest) -> HttpResponse:
 
 
 @login_not_required
-@require_POST
+@post_alone
 def gloves(request: HttpRequest) -> HttpResponse:
     """Make everything to be tapped big enough for gloves on this device, or usual again."""
     return _with_cookie(request, GLOVES_COOKIE, "on" if request.POST.get("gloves") == "on" else "")

@@ -1,7 +1,7 @@
 """What became of runs, in counts."""
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -36,6 +36,13 @@ class Tally:
 
 def tally_of(run: Run) -> Tally:
     return tallies_of([run])[run.pk]
+
+
+def with_tallies(runs: Iterable[Run]) -> list[tuple[Run, Tally]]:
+    """Runs as lists show them, each with what became of it."""
+    listed = list(runs)
+    tallies = tallies_of(listed)
+    return [(run, tallies[run.pk]) for run in listed]
 
 
 def tallies_of(runs: Collection[Run]) -> dict[UUID, Tally]:

@@ -1,7 +1,5 @@
 """Pages of a run: start, take, answer, away, debrief."""
 
-from collections.abc import Callable
-from functools import wraps
 from uuid import UUID
 
 from django.contrib import messages
@@ -13,7 +11,7 @@ from django.views.decorators.http import require_GET
 
 from drills.engine.recipes import CannotApplyError
 from drills.people.access import Request, closed_while_assessed
-from drills.people.rendering import go_to, page_or_part
+from drills.people.rendering import go_to, page_or_part, post_alone
 from drills.rigs.models import Layout
 from drills.rigs.reports import todays_rig
 from drills.runs.access import own_run, readable_run
@@ -35,20 +33,6 @@ from drills.scenarios.models import Recipe
 
 TAKE, QUESTION = "runs/take.html", "question"
 NOTHING_CHOSEN = "Nothing chosen yet. Choose, or send I do not know."
-
-
-def post_alone(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
-    """Takes POST alone; who comes by a link or a reload is led back to the run."""
-
-    @wraps(view)
-    def taken(request: Request, **arguments: UUID) -> HttpResponse:
-        if request.method == "POST":
-            return view(request, **arguments)
-        response = render(request, "405.html", {"run_id": arguments.get("run_id")}, status=405)
-        response["Allow"] = "POST"
-        return response
-
-    return taken
 
 
 @post_alone

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from drills.people.models import Person
+from drills.runs.actions import call_away
 from drills.runs.models import Run
 from tests.boards.conftest import move_the_bag
 from tests.runs.conftest import ClientOf
@@ -94,3 +95,18 @@ def test_drills_say_what_can_be_taken_and_what_not(
 
     assert "Start<span" in content
     assert "prompts of kind dose are not built yet" in content
+
+
+def test_a_run_emptied_by_calls_is_listed_as_not_complete(
+    client_of: ClientOf, fto: Person, assessed_run: Run
+) -> None:
+    player = Player(assessed_run)
+    player.answer(presentation := player.past_warm_ups(), right(presentation))
+    while player.serve():
+        call_away(assessed_run, now=player.now)
+
+    pages = [reverse("boards:fto"), reverse("boards:person", args=["HIRE"])]
+    contents = [client_of(fto).get(page).content.decode() for page in pages]
+
+    assert "not complete: 1 of 5" in contents[0]
+    assert "not complete, 1 of 5" in contents[1]

@@ -98,7 +98,7 @@ def test_the_educator_begins_where_most_is_known(
         (Role.CREW, []),
         (Role.DIRECTOR, ["rigs:index"]),
         (Role.KEEPER, ["rigs:index", "rigs:import", "rigs:absences"]),
-        (Role.ADMIN, ["boards:educator", "rigs:index", "rigs:import", "rigs:absences"]),
+        (Role.ADMIN, ["rigs:index", "rigs:import", "rigs:absences"]),
     ],
 )
 def test_today_leads_each_role_to_what_it_does(

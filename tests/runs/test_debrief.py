@@ -38,7 +38,7 @@ def test_says_when_nothing_was_missed(client_of: ClientOf, run: Run, hire: Perso
 
 
 @pytest.mark.parametrize(
-    ("who", "status"), [("fto", 200), ("educator", 200), ("admin", 200), ("outsider", 404)]
+    ("who", "status"), [("fto", 200), ("educator", 200), ("admin", 404), ("outsider", 404)]
 )
 def test_is_for_those_who_may_see_the_person(
     client_of: ClientOf, run: Run, who: str, status: int, request: pytest.FixtureRequest

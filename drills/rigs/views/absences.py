@@ -5,10 +5,10 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET
 
 from drills.people.access import Request
-from drills.people.rendering import go_to
+from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import require_keeper
 from drills.rigs.models import Absence, Revision
@@ -32,7 +32,7 @@ def absences(request: Request) -> HttpResponse:
     return render(request, "rigs/absences.html", context)
 
 
-@require_POST
+@post_alone
 def answer_absence(request: Request, number: int) -> HttpResponse:
     """Mark a report as dealt with; one that is answered stays as it was answered first."""
     require_keeper(request.user)

@@ -8,13 +8,13 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
 from drills.engine.layout import Layout
 from drills.engine.merging import changes
 from drills.engine.workbook import Remark, read_workbook
 from drills.people.access import Request
-from drills.people.rendering import go_to
+from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import kept_revision, require_keeper
 from drills.rigs.forms import WorkbookForm
@@ -41,7 +41,7 @@ def import_(request: Request) -> HttpResponse:
     return _store(request, parsed.layout, parsed.remarks)
 
 
-@require_POST
+@post_alone
 def publish(request: Request, slug: str, number: int) -> HttpResponse:
     """Put a draft in force; one that is in force already stays as it is."""
     revision = kept_revision(request.user, slug, number)
@@ -53,7 +53,7 @@ def publish(request: Request, slug: str, number: int) -> HttpResponse:
     return go_to(request, reverse("rigs:layout", args=[slug]))
 
 
-@require_POST
+@post_alone
 def discard(request: Request, slug: str, number: int) -> HttpResponse:
     """Throw a draft away; a layout that never was anything else goes with it."""
     revision = kept_revision(request.user, slug, number)

@@ -9,10 +9,10 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET
 
 from drills.people.access import Request
-from drills.people.rendering import go_to
+from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import KEEPERS, kept_layout
 from drills.rigs.forms import RigForm
@@ -26,7 +26,7 @@ def index(request: Request) -> HttpResponse:
     return render(request, "rigs/index.html", _index(request))
 
 
-@require_POST
+@post_alone
 def pick(request: Request, unit: str) -> HttpResponse:
     """Make a rig the one the person rides today; picking it twice changes nothing."""
     rig = Rig.objects.select_related("revision").filter(unit=unit).first()
@@ -39,7 +39,7 @@ def pick(request: Request, unit: str) -> HttpResponse:
     return go_to(request, reverse("rigs:index"))
 
 
-@require_POST
+@post_alone
 def add_rig(request: Request, slug: str) -> HttpResponse:
     """Put a rig on the published revision of a layout."""
     layout = kept_layout(request.user, slug)

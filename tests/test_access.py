@@ -1,7 +1,15 @@
-"""Who may open what: one table of addresses, objects and people, tried cell by cell."""
+"""Who may open what: one table of addresses, objects and people, tried cell by cell.
+
+The words of the table: `ok` (what was asked for, or sent on to it), `sign-in` (sent to sign in),
+`refused` (403), `closed` (403 with the way back to the open prompt), `none` (404), `invalid` (422),
+`wrong-method` (405). Whatever is not ok leaves every row of ours as it was. `takes` are the methods
+an address takes; `while_assessed` is what the hire gets, given every role, while an assessed prompt
+of theirs is open: ASSESSED is the run of that prompt.
+"""
 
 import csv
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl
@@ -10,21 +18,27 @@ import pytest
 from django.apps import apps
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 
 from drills.demo.factories import RecipeFactory, rig_on
-from drills.people.models import Person
+from drills.people.models import Person, Role, RoleGrant
 from drills.rigs.actions import import_layout, report_absence
 from drills.rigs.models import Rig
 from drills.runs.actions import start_run
 from drills.runs.models import Run, RunState
+from drills.scenarios.models import Mode
 from tests.layouts import practice_rig
 from tests.runs.conftest import NOW, SEED
+from tests.runs.player import Player
 
 _FILE = Path(__file__).parent / "data" / "access.csv"
 TABLE = list(csv.DictReader(_FILE.read_text().splitlines()))
 PEOPLE = ("stranger", "outsider", "hire", "fto", "educator", "keeper", "admin")
 CELLS = [(row, who) for row in TABLE for who in PEOPLE]
-REFUSALS = {"sign-in", "refused", "none"}
+READ = [row for row in TABLE if row["method"] == "GET"]
+METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
+WORDS = {403: "refused", 404: "none", 405: "wrong-method", 422: "invalid"}
+CLOSED = b"Closed for now"
 
 pytestmark = pytest.mark.django_db
 
@@ -34,63 +48,130 @@ def objects(hire: Person, keeper: Person) -> dict[str, str]:
     """One of each thing that an address names, all of them the hire's where they are anybody's."""
     rig = rig_on(practice_rig(), unit="11")
     recipe = RecipeFactory.create(slug="find-five", kinds="locate:5")
-    run, finished = (_run(hire, rig, recipe) for _ in range(2))
+    check = RecipeFactory.create(slug="check-five", kinds="locate:5", mode=Mode.ASSESSED)
+    run, finished, assessed = (_run(hire, rig, each) for each in (recipe, recipe, check))
     Run.objects.filter(pk=finished.pk).update(state=RunState.FINISHED, finished_at=NOW)
     (absence,) = report_absence(
         ["I1A"], thing="gauze roll", rig=rig, revision=rig.revision, by=hire, now=NOW
     )
-    draft = practice_rig()
-    import_layout(
-        type(draft)(**{**_fields(draft), "notes": "a draft"}), by=keeper, now=NOW, publish=False
-    )
-    return {"RUN": str(run.pk), "FINISHED": str(finished.pk), "ABSENCE": str(absence.pk)}
+    draft = replace(practice_rig(), notes="a draft")
+    import_layout(draft, by=keeper, now=NOW, publish=False)
+    named = {"RUN": run, "FINISHED": finished, "ASSESSED": assessed, "ABSENCE": absence}
+    return {name: str(each.pk) for name, each in named.items()}
 
 
 def _run(person: Person, rig: Rig, recipe: Any) -> Run:
     return start_run(person, recipe=recipe, revision=rig.revision, rig=rig, now=NOW, seed=SEED)
 
 
-def _fields(layout: Any) -> dict[str, Any]:
-    return {name: getattr(layout, name) for name in layout.__dataclass_fields__}
+@pytest.fixture
+def examined(hire: Person, objects: dict[str, str]) -> Client:
+    """The hire with every role, so that no page is shut for want of one, and an assessed prompt
+    of theirs is open."""
+    kept = RoleGrant.objects.filter(person=hire).values_list("role", flat=True)
+    RoleGrant.objects.bulk_create(
+        RoleGrant(person=hire, role=role) for role in set(Role.values) - set(kept)
+    )
+    Player(Run.objects.get(pk=objects["ASSESSED"]), now=timezone.now()).past_warm_ups()
+    client = Client()
+    client.force_login(hire)
+    return client
 
 
-@pytest.mark.parametrize(
-    ("row", "who"),
-    CELLS,
-    ids=[
-        f"{who}-{row['method']}-{row['address']}-{row['arguments']}".rstrip("-")
-        for row, who in CELLS
-    ],
-)
+def name_of(row: dict[str, str], who: str = "") -> str:
+    return "-".join(filter(None, (who, row["method"], row["address"], row["arguments"])))
+
+
+by_row = pytest.mark.parametrize("row", TABLE, ids=map(name_of, TABLE))
+
+
+@pytest.mark.parametrize(("row", "who"), CELLS, ids=[name_of(row, who) for row, who in CELLS])
 def test_each_may_open_what_the_table_says(
     row: dict[str, str], who: str, objects: dict[str, str], request: pytest.FixtureRequest
 ) -> None:
     client = Client()
     if who != "stranger":
         client.force_login(request.getfixturevalue(who))
-    before = counts()
+
+    assert_outcome(client, row, objects, expected=row[who])
+
+
+@by_row
+def test_what_could_tell_an_answer_is_closed_while_one_is_asked(
+    row: dict[str, str], objects: dict[str, str], examined: Client
+) -> None:
+    assert_outcome(examined, row, objects, expected=row["while_assessed"])
+
+
+@by_row
+def test_an_address_takes_the_methods_of_the_table_alone(
+    row: dict[str, str], objects: dict[str, str], admin: Person
+) -> None:
+    refused = set()
+    for method in METHODS:
+        client = Client()
+        client.force_login(admin)
+        if client.generic(method, address(row, objects)).status_code == 405:
+            refused.add(method)
+
+    assert refused == set(METHODS) - set(row["takes"].split("+"))
+
+
+@pytest.mark.parametrize("who", ["hire", "admin"])
+@pytest.mark.parametrize("row", READ, ids=map(name_of, READ))
+def test_reading_changes_nothing(
+    row: dict[str, str], who: str, objects: dict[str, str], request: pytest.FixtureRequest
+) -> None:
+    client = Client()
+    client.force_login(request.getfixturevalue(who))
+    before = contents()
+
+    send(client, row, objects)
+
+    assert contents() == before
+
+
+@pytest.mark.parametrize("who", ["stranger", "hire"])
+@by_row
+def test_no_browser_keeps_what_it_is_sent(
+    row: dict[str, str], who: str, objects: dict[str, str], request: pytest.FixtureRequest
+) -> None:
+    """Neither a page nor a refusal; and a fragment never stands for a page."""
+    client = Client()
+    if who != "stranger":
+        client.force_login(request.getfixturevalue(who))
 
     response = send(client, row, objects)
 
-    assert outcome(response) == row[who]
-    if row[who] in REFUSALS:
-        assert counts() == before
+    kept = {each.strip() for each in response["Cache-Control"].split(",")}
+    assert {"no-store", "private"} <= kept
+    assert "HX-Request" in response["Vary"]
 
 
-@pytest.mark.parametrize("row", [row for row in TABLE if row["method"] == "POST"], ids=str)
-def test_what_changes_something_answers_post_alone(
-    row: dict[str, str], objects: dict[str, str], request: pytest.FixtureRequest
-) -> None:
-    if any(other["address"] == row["address"] and other["method"] == "GET" for other in TABLE):
-        return
-    client = Client()
-    client.force_login(request.getfixturevalue("keeper"))
+def test_each_method_that_an_address_takes_has_its_row() -> None:
+    tried: dict[str, set[str]] = {}
+    for row in TABLE:
+        tried.setdefault(row["address"], set()).add(row["method"])
 
-    assert client.get(address(row, objects)).status_code == 405
+    assert {(row["address"], row["takes"]) for row in TABLE} == {
+        (address, "+".join(sorted(methods))) for address, methods in tried.items()
+    }
 
 
 def test_the_table_has_every_address() -> None:
     assert {row["address"] for row in TABLE} == set(named(get_resolver().url_patterns))
+
+
+def assert_outcome(
+    client: Client, row: dict[str, str], objects: dict[str, str], *, expected: str
+) -> None:
+    before = contents()
+
+    response = send(client, row, objects)
+
+    assert outcome(response) == expected
+    if expected != "ok":
+        assert contents() == before
 
 
 def address(row: dict[str, str], objects: dict[str, str]) -> str:
@@ -106,18 +187,29 @@ def send(client: Client, row: dict[str, str], objects: dict[str, str]) -> Any:
 
 
 def outcome(response: Any) -> str:
-    """In the words of the table: ok, sign-in, refused or none."""
-    if response.status_code == 302 and response["Location"].startswith(reverse("people:sign_in")):
-        signed_out = response.wsgi_request.path == reverse("people:sign_out")
-        return "ok" if signed_out and "next" not in response["Location"] else "sign-in"
-    return {403: "refused", 404: "none"}.get(response.status_code, "ok")
+    """In the words of the table; a status that has none is given as it is."""
+    status = response.status_code
+    if 200 <= status < 300:
+        return "ok"
+    if 300 <= status < 400:
+        return "sign-in" if _must_sign_in(response) else "ok"
+    if status == 403 and CLOSED in response.content:
+        return "closed" if reverse("boards:drills").encode() in response.content else "403"
+    return WORDS.get(status, str(status))
 
 
-def counts() -> dict[str, int]:
-    """How many rows each table of ours has."""
+def _must_sign_in(response: Any) -> bool:
+    """Whether a person is sent away to sign in; one who signs out ends there as well."""
+    sign_in, asked = reverse("people:sign_in"), response.wsgi_request.path
+    has_signed_out = asked == reverse("people:sign_out") and response["Location"] == sign_in
+    return response["Location"].startswith(sign_in) and not has_signed_out
+
+
+def contents() -> dict[str, list[dict[str, Any]]]:
+    """Every value in every table of ours, the tables between two of them as well."""
     return {
-        model._meta.label: model._default_manager.count()
-        for model in apps.get_models()
+        model._meta.label: list(model._base_manager.order_by("pk").values())
+        for model in apps.get_models(include_auto_created=True)
         if model.__module__.startswith("drills.")
     }
 

@@ -33,9 +33,9 @@ def test_says_what_comes_before_it_begins(client_of: ClientOf, run: Run, hire: P
 def test_states_a_cut_off_before_the_start(
     client_of: ClientOf, assessed_run: Run, hire: Person
 ) -> None:
-    recipe = assessed_run.drill.recipe
-    recipe.cut_off_s = 45
-    recipe.save()
+    drill = assessed_run.drill
+    drill.cut_off_s = 45
+    drill.save()
 
     response = client_of(hire).get(page(assessed_run))
 

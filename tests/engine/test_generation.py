@@ -161,6 +161,18 @@ def test_what_is_reported_missing_is_not_asked(
             assert rig.by_code[prompt.subject].key not in {place for _, place in held}
 
 
+@given(layouts(), specs(), SEEDS, st.data())
+def test_what_is_reported_anywhere_is_asked_nowhere(
+    rig: Layout, spec: RecipeSpec, seed: int, data: st.DataObject
+) -> None:
+    """A thing held without a place is not asked for, nor the contents of any place it has."""
+    line = data.draw(st.sampled_from(rig.stock))
+
+    for prompt in everything(planned(rig, spec, seed, held={(line.key, "")})):
+        assert prompt.subject != line.key
+        assert prompt.kind == LOCATE or line.key not in prompt.answer
+
+
 def test_a_place_reported_as_a_whole_holds_all_that_lies_there() -> None:
     """Where the whole place differs from the layout, nothing in it is asked about."""
     held = {("", "BAG-L")}

@@ -1,8 +1,8 @@
 """The layout workbook, `readiness-layout/1`: read with every problem named, and written back.
 
 Files build on one another in this order: `problems`, `columns`, `cells`, `archive`, `csvtext`,
-`sheets`, `tables`, then the rules (`presentation`, `tree`, `compartments`, `points`, `stock`),
-and on top `parse` and `write`. Nothing here knows a database, a request or a clock.
+`sheets`, `tables`, `codes`, then the rules (`presentation`, `compartments`, `points`, `tree`,
+`stock`), and on top `parse` and `write`. Nothing here knows a database, a request or a clock.
 """
 
 from drills.engine.workbook.parse import read_workbook

@@ -58,6 +58,10 @@ class Row:
         if self.cells.get(column) is not ABSENT:
             self.report.refuse(self.sheet, self.number, column, got, accepted)
 
+    def suggest(self, column: str, text: str) -> None:
+        """Add to what would be accepted in a cell that is refused already."""
+        self.report.suggest(self.sheet, self.number, column, text)
+
     def remark(self, column: str, text: str) -> None:
         """Note something about one cell that stops nothing."""
         self.report.remark(self.sheet, self.number, column, text)

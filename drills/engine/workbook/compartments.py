@@ -1,7 +1,6 @@
 """The compartments sheet: each row on its own; `tree` looks at how they lie in one another."""
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from drills.engine.layout import (
@@ -15,7 +14,8 @@ from drills.engine.layout import (
     Compartment,
     Rect,
 )
-from drills.engine.workbook.cells import Row
+from drills.engine.workbook.cells import ABSENT, Row
+from drills.engine.workbook.codes import Coded, Codes
 from drills.engine.workbook.columns import CODE_LENGTH, KEY_LENGTH, LISTED, NOTES_LENGTH
 from drills.engine.workbook.problems import quote
 
@@ -31,6 +31,15 @@ class Found:
     compartment: Compartment
 
 
+def codes_of(found: list[Found]) -> Codes:
+    """The codes of the compartments; the second of two alike is a problem."""
+    return Codes(
+        Coded(each.row, each.compartment.code, each.compartment.name)
+        for each in found
+        if each.row.cells.get("code") is not ABSENT
+    )
+
+
 def read_compartments(rows: list[Row]) -> list[Found]:
     """A compartment for every row; `opens` is empty where the row leaves it out."""
     return [Found(row, _compartment(row)) for row in rows]
@@ -44,14 +53,6 @@ def code_of(row: Row, column: str, *, limit: int = CODE_LENGTH, required: bool =
         row.refuse(column, quote(code), accepted)
         return ""
     return code
-
-
-def code_in(codes: Mapping[str, str] | None, text: str) -> str:
-    """The code as its compartment writes it, empty where there is none.
-
-    Where no codes are known (None) the text is taken at its word.
-    """
-    return text if codes is None else codes.get(text.casefold(), "")
 
 
 def _compartment(row: Row) -> Compartment:

@@ -16,12 +16,12 @@ from drills.engine.workbook.columns import (
     RESERVED_SLUGS,
     SHEETS,
 )
-from drills.engine.workbook.compartments import read_compartments
+from drills.engine.workbook.compartments import codes_of, read_compartments
 from drills.engine.workbook.points import read_points, seats_of
 from drills.engine.workbook.problems import Parsed, Report, quote
 from drills.engine.workbook.stock import read_stock
 from drills.engine.workbook.tables import WANTED_SHEETS, Tables, read_tables
-from drills.engine.workbook.tree import codes_of, settle
+from drills.engine.workbook.tree import settle
 
 SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 ASSUMED = "there are no points: a side door, a rear door, the cot and one seat are assumed"
@@ -43,10 +43,13 @@ def read_workbook(source: Path | bytes, *, name: str = "") -> Parsed:
 def _layout(tables: Tables, report: Report) -> Layout:
     rows = {sheet: _rows(sheet, tables, report) for sheet in SHEETS}
     found = read_compartments(rows["compartments"])
-    codes = codes_of(found) or None  # where no code can be read, no reference is judged
+    codes = codes_of(found)
     points = read_points(rows["points"], codes)
-    compartments = settle(found, codes, seats_of(points))
+    seats = seats_of(rows["points"], points)
+    compartments = settle(found, codes, seats)
     stock = read_stock(rows["stock"], codes)
+    codes.tell()
+    seats.codes.tell()
     _remark_gaps(points, stock, report)
     about = _keyed(rows["layout"], report)
     _refuse_format(about["format"])

@@ -1,6 +1,6 @@
 """What reading a workbook found: a problem stops the import, a remark does not."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drills.engine.layout import Layout
 from drills.engine.workbook.columns import SHEETS
@@ -84,6 +84,13 @@ class Report:
             self._problems.append(Problem(sheet, row, column, got, accepted))
         else:
             self._uncounted += 1
+
+    def suggest(self, sheet: str, row: int, column: str, text: str) -> None:
+        """Add to what the problem of a cell says would be accepted."""
+        for at, each in enumerate(self._problems):
+            if (each.sheet, each.row, each.column) == (sheet, row, column):
+                self._problems[at] = replace(each, accepted=f"{each.accepted}, {text}")
+                return
 
     def refuse_file(self, got: str, accepted: str) -> None:
         """Note a problem of the whole file."""

@@ -1,22 +1,20 @@
 """The stock sheet: which item lies where, how many, and what belongs to the item itself."""
 
 import re
-from collections.abc import Mapping
 from dataclasses import replace
 
 from drills.engine.layout import CATEGORIES, StockLine
 from drills.engine.workbook.cells import Row
+from drills.engine.workbook.codes import Codes
 from drills.engine.workbook.columns import (
     ALIAS_LENGTH,
     ALIASES,
-    CODE_LENGTH,
     KEY_LENGTH,
     MAX_PAR,
     MAX_WEIGHT_KG,
     NOTES_LENGTH,
     WORD_LENGTH,
 )
-from drills.engine.workbook.compartments import code_in
 from drills.engine.workbook.presentation import ACCEPTED, presentation_of
 from drills.engine.workbook.problems import quote
 
@@ -24,14 +22,14 @@ NEED = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 OF_THE_ITEM = ("item", "unit", "category", "aliases", "presentation", "weight_kg", "need")
 
 
-def read_stock(rows: list[Row], codes: Mapping[str, str] | None) -> tuple[StockLine, ...]:
-    """The stock lines; `codes` are the compartments by their form without case.
+def read_stock(rows: list[Row], codes: Codes) -> tuple[StockLine, ...]:
+    """The stock lines; `codes` are those of the compartments.
 
     What belongs to an item is taken from its first line: a later line that leaves it out takes
     it over, one that says something else is remarked.
     """
     lines = [_line(row, codes) for row in rows]
-    _refuse_doubles(rows, lines)
+    _refuse_doubles(rows, lines, codes)
     _remark_categories(rows, lines)
     first: dict[str, StockLine] = {}
     return tuple(
@@ -40,7 +38,7 @@ def read_stock(rows: list[Row], codes: Mapping[str, str] | None) -> tuple[StockL
     )
 
 
-def _line(row: Row, codes: Mapping[str, str] | None) -> StockLine:
+def _line(row: Row, codes: Codes) -> StockLine:
     return StockLine(
         compartment=_compartment(row, codes),
         item=row.text("item", required=True),
@@ -57,11 +55,11 @@ def _line(row: Row, codes: Mapping[str, str] | None) -> StockLine:
     )
 
 
-def _compartment(row: Row, codes: Mapping[str, str] | None) -> str:
-    text = row.text("compartment", limit=CODE_LENGTH, required=True)
-    code = code_in(codes, text)
+def _compartment(row: Row, codes: Codes) -> str:
+    text = row.text("compartment", required=True)
+    code = codes.find(text) if text else ""
     if text and not code:
-        row.refuse("compartment", quote(text), "a code of the compartments sheet")
+        codes.miss(row, "compartment", text, "a code of the compartments sheet")
     return code
 
 
@@ -75,6 +73,8 @@ def _presentation(row: Row) -> str:
     presentation = presentation_of(text)
     if text and presentation is None:
         row.refuse("presentation", quote(text), ACCEPTED)
+    if presentation and len(presentation) > KEY_LENGTH:  # written our way it may be longer
+        row.refuse("presentation", quote(presentation), f"at most {KEY_LENGTH} characters")
     return presentation or ""
 
 
@@ -85,11 +85,14 @@ def _need(row: Row) -> str:
     return need
 
 
-def _refuse_doubles(rows: list[Row], lines: list[StockLine]) -> None:
+def _refuse_doubles(rows: list[Row], lines: list[StockLine], codes: Codes) -> None:
+    """Refuse an item twice in one place; where two places have one code nobody can say."""
     seen: dict[tuple[str, str], Row] = {}
     for row, line in zip(rows, lines, strict=True):
+        if not line.compartment or not line.key or codes.is_twin(line.compartment):
+            continue
         other = seen.setdefault((line.compartment, line.key), row)
-        if other is not row and line.compartment and line.key:
+        if other is not row:
             got = f"{quote(line.item)}, which row {other.number} puts in {line.compartment} too,"
             row.refuse("item", got, "one line for an item in one compartment")
 

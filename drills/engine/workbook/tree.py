@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 
 from drills.engine.layout import Compartment, Rect
 from drills.engine.workbook.cells import Row
+from drills.engine.workbook.codes import Codes
 from drills.engine.workbook.columns import DEPTH
-from drills.engine.workbook.compartments import RECT, Found, code_in
+from drills.engine.workbook.compartments import RECT, Found
+from drills.engine.workbook.points import Seats
 from drills.engine.workbook.problems import quote
 
 OUTSIDE_FACES = ("street", "curb", "rear")
@@ -22,82 +24,88 @@ class Spot:
     depth: int
 
 
-def codes_of(found: list[Found]) -> Mapping[str, str]:
-    """The codes as written, by their form without case; the second of two alike is a problem."""
-    first: dict[str, Found] = {}
-    for each in found:
-        code = each.compartment.code
-        other = first.setdefault(code.casefold(), each)
-        if code and other is not each:
-            got = f"{quote(code)}, which row {other.row.number} has too,"
-            each.row.refuse("code", got, "a code of its own, whatever the case of its letters")
-    return {key: each.compartment.code for key, each in first.items() if key}
-
-
-def settle(
-    found: list[Found], codes: Mapping[str, str] | None, seats: Mapping[str, str] | None
-) -> tuple[Compartment, ...]:
-    """The compartments with their references looked up and their tree checked.
-
-    `seats` are the codes of the seats by their form without case, None where no points are given.
-    """
+def settle(found: list[Found], codes: Codes, seats: Seats) -> tuple[Compartment, ...]:
+    """The compartments with their references looked up and their tree checked."""
     linked = [_linked(each, codes, seats) for each in found]
-    spots = _spots(linked)
-    _refuse_cycles(linked, spots)
+    firsts = [each for each in linked if codes.is_first(each.row, each.compartment.code)]
+    spots = _spots(firsts)
+    _refuse_cycles(firsts, spots, codes)
     _refuse_same_keys(linked)
     for each in linked:
-        _refuse_unplaced(each, spots)
-    _refuse_overlaps(linked, spots)
+        _refuse_unplaced(each, _spot_of(each, spots))
+    _refuse_overlaps(linked, spots, codes)
     return tuple(_opened(each, spots) for each in linked)
 
 
-def _linked(
-    found: Found, codes: Mapping[str, str] | None, seats: Mapping[str, str] | None
-) -> Found:
+def _linked(found: Found, codes: Codes, seats: Seats) -> Found:
+    """The compartment with its parent and seats as their rows write them.
+
+    A parent that no row has stays as written: what lies there lies together, wherever it is.
+    """
     row, compartment = found.row, found.compartment
-    inside = code_in(codes, compartment.inside)
+    inside = codes.find(compartment.inside)
     if compartment.inside and not inside:
-        got = quote(compartment.inside)
-        row.refuse("inside", got, "the code of a compartment of this sheet, or nothing")
-    reach = compartment.reach_from
-    if seats is not None:
-        for seat in reach:
-            if seat.casefold() not in seats:
-                row.refuse("reach_from", quote(seat), "codes of seats of the points sheet")
-        reach = tuple(seats.get(seat.casefold(), seat) for seat in reach)
+        inside = compartment.inside.casefold()
+        accepted = "the code of a compartment of this sheet, or nothing"
+        codes.miss(row, "inside", compartment.inside, accepted)
+    reach = tuple(_seat(row, each, seats) for each in compartment.reach_from)
     return Found(row, replace(compartment, inside=inside, reach_from=reach))
 
 
-def _spots(found: list[Found]) -> dict[str, Spot]:
+def _seat(row: Row, text: str, seats: Seats) -> str:
+    code, accepted = seats.codes.find(text), "codes of seats of the points sheet"
+    if not code:
+        seats.codes.miss(row, "reach_from", text, accepted)
+    elif not seats.codes.is_empty and code.casefold() not in seats.sitting:
+        row.refuse("reach_from", quote(text), accepted)
+    return code or text
+
+
+def _spots(firsts: list[Found]) -> dict[str, Spot]:
     """Face and depth by code, from the top down; what hangs in a cycle has none."""
-    children: dict[str, list[Compartment]] = defaultdict(list)
-    for each in found:
-        children[each.compartment.inside].append(each.compartment)
+    children: dict[str, list[Found]] = defaultdict(list)
+    for each in firsts:
+        children[each.compartment.inside].append(each)
     spots: dict[str, Spot] = {}
-    open_ends = deque((each, Spot("", 0)) for each in children[""])
+    open_ends = deque(children[""])
     while open_ends:
-        compartment, parent_spot = open_ends.popleft()
-        if compartment.code and compartment.code not in spots:
-            spot = Spot(compartment.face or parent_spot.face, parent_spot.depth + 1)
-            spots[compartment.code] = spot
-            open_ends.extend((each, spot) for each in children[compartment.code])
+        each = open_ends.popleft()
+        if spot := _spot_of(each, spots):
+            spots[each.compartment.code] = spot
+            open_ends.extend(children[each.compartment.code])
     return spots
 
 
-def _refuse_cycles(found: list[Found], spots: Mapping[str, Spot]) -> None:
-    parents = {each.compartment.code: each.compartment.inside for each in found}
-    rows = {each.compartment.code: each.row for each in found}
+def _spot_of(found: Found, spots: Mapping[str, Spot]) -> Spot | None:
+    """Where a row puts its compartment; none where its parent is none. Refused faces are empty."""
+    inside = found.compartment.inside
+    parent = spots.get(inside) if inside else Spot("", 0)
+    if parent is None:
+        return None
+    face = found.compartment.face
+    return Spot(face if found.row.given("face") else parent.face, parent.depth + 1)
+
+
+def _refuse_cycles(firsts: list[Found], spots: Mapping[str, Spot], codes: Codes) -> None:
+    parents = {each.compartment.code: each.compartment.inside for each in firsts}
+    rows = {each.compartment.code: each.row for each in firsts}
     done = set(spots)
     for code in parents:
-        path: list[str] = []
-        while code and code not in done:
-            done.add(code)
-            path.append(code)
-            code = parents[code]
-        if code in path:
-            cycle = path[path.index(code) :]
+        cycle = _cycle_from(code, parents, done)
+        if cycle and not any(map(codes.is_twin, cycle)):
             got = f"a circle ({' in '.join([*cycle[:DEPTH], cycle[0]])})"
-            rows[code].refuse("inside", got, "a parent that does not lie in the compartment itself")
+            accepted = "a parent that does not lie in the compartment itself"
+            rows[cycle[0]].refuse("inside", got, accepted)
+
+
+def _cycle_from(code: str, parents: Mapping[str, str], done: set[str]) -> list[str]:
+    """The codes of a circle that a code leads into, none where it leads to the top."""
+    path: list[str] = []
+    while code and code not in done:
+        done.add(code)
+        path.append(code)
+        code = parents.get(code, "")
+    return path[path.index(code) :] if code in path else []
 
 
 def _refuse_same_keys(found: list[Found]) -> None:
@@ -106,14 +114,14 @@ def _refuse_same_keys(found: list[Found]) -> None:
         key = each.compartment.key
         other = first.setdefault(key.casefold(), each)
         alike = key and other is not each
-        if alike and (each.compartment.place or other.compartment.place):  # else two alike codes
+        codes = {one.compartment.code.casefold() for one in (each, other)}
+        if alike and codes != {key.casefold()}:  # else two alike codes, refused already
             got = f"{quote(key)}, which row {other.row.number} stands for too,"
             each.row.refuse("place", got, "a place of its own, unlike every other place and code")
 
 
-def _refuse_unplaced(found: Found, spots: Mapping[str, Spot]) -> None:
+def _refuse_unplaced(found: Found, spot: Spot | None) -> None:
     row, compartment = found.row, found.compartment
-    spot = spots.get(compartment.code)
     if spot and spot.depth == DEPTH + 1:
         got = f"a compartment inside {DEPTH} others"
         row.refuse("inside", got, f"at most {DEPTH} in one another")
@@ -133,31 +141,53 @@ def _refuse_half_opening(row: Row, compartment: Compartment, *, top: bool) -> No
         row.refuse("also_x", "no value", "also_x, also_y, also_w and also_h beside also_face")
 
 
-def _refuse_overlaps(found: list[Found], spots: Mapping[str, Spot]) -> None:
-    """Refuse siblings that share area, by painting each face of each parent square by square."""
-    painted: dict[tuple[str, str, int, int], Row] = {}
+def _refuse_overlaps(found: list[Found], spots: Mapping[str, Spot], codes: Codes) -> None:
+    """Refuse siblings that share area, by painting each face of each parent square by square.
+
+    Where two rows have one code, nobody can say what lies in which of them.
+    """
+    painted: dict[tuple[str, str, int, int], Found] = {}
     for each in found:
-        compartment, row = each.compartment, each.row
-        for column, face, rect in _openings(compartment, spots):
-            met: dict[int, str] = {}
-            for x, y in _squares(rect):
-                other = painted.setdefault((compartment.inside, face, x, y), row)
-                if other is not row:
-                    met.setdefault(other.number, str(other.cells.get("code", "")).strip())
+        inside = each.compartment.inside
+        for column, face, rect in () if codes.is_twin(inside) else _openings(each, spots):
+            squares = (painted.setdefault((inside, face, *at), each) for at in _squares(rect))
+            met = {other.row.number: other for other in squares if not _are_twins(each, other)}
             if met:
-                names = [f"{code} (row {number})" for number, code in met.items()][:SHOWN]
-                got = f"a rectangle on {face} that shares area with {', '.join(names)}"
-                row.refuse(column, got, "compartments side by side where they have one parent")
+                got = f"a rectangle{_on(face)} that shares area with {_names(met)}"
+                accepted = "compartments side by side where they have one parent"
+                each.row.refuse(column, got, accepted)
 
 
-def _openings(
-    compartment: Compartment, spots: Mapping[str, Spot]
-) -> Iterator[tuple[str, str, Rect]]:
-    spot = spots.get(compartment.code)
-    if spot and spot.face and compartment.rect:
-        yield "x", spot.face, compartment.rect
+def _on(face: str) -> str:
+    return f" on {face}" if face else ""
+
+
+def _names(met: Mapping[int, Found]) -> str:
+    names = [f"{one.compartment.code} (row {row})".strip() for row, one in met.items()]
+    return ", ".join(names[:SHOWN])
+
+
+def _are_twins(one: Found, other: Found) -> bool:
+    """Whether they are one, or two rows of one code."""
+    code = one.compartment.code.casefold()
+    return one is other or (bool(code) and code == other.compartment.code.casefold())
+
+
+def _openings(found: Found, spots: Mapping[str, Spot]) -> Iterator[tuple[str, str, Rect]]:
+    """Column, face and rectangle of each opening; a face not known is empty for all in one parent.
+
+    What stands on a face that was refused, or at the top without one, is left out.
+    """
+    compartment, spot = found.compartment, _spot_of(found, spots)
+    face = compartment.face or (spot.face if spot else "")
+    if compartment.rect and (face or _inherits(found)):
+        yield "x", face, compartment.rect
     if compartment.also_face and compartment.also_rect:
         yield "also_x", compartment.also_face, compartment.also_rect
+
+
+def _inherits(found: Found) -> bool:
+    return bool(found.compartment.inside) and not found.row.given("face")
 
 
 def _squares(rect: Rect) -> Iterator[tuple[int, int]]:
@@ -168,7 +198,6 @@ def _squares(rect: Rect) -> Iterator[tuple[int, int]]:
 
 def _opened(found: Found, spots: Mapping[str, Spot]) -> Compartment:
     """The compartment with `opens` filled in: the outside faces open outside."""
-    compartment = found.compartment
-    spot = spots.get(compartment.code)
+    compartment, spot = found.compartment, _spot_of(found, spots)
     outside = spot is not None and spot.face in OUTSIDE_FACES
     return replace(compartment, opens=compartment.opens or ("outside" if outside else "inside"))

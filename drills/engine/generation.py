@@ -94,12 +94,19 @@ def _limits_of(spec: RecipeSpec) -> str:
 def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str, str]]) -> bool:
     """Whether a report holds a prompt out: of the thing, of its place, or of a place as a whole.
 
-    `held` are (thing key, place key) pairs; an empty thing means all that is there.
+    `held` are (thing key, place key) pairs; an empty thing means all that is there, an empty
+    place means the thing wherever it lies.
     """
     if kind != LOCATE:
-        return layout.by_code[subject].key in {place for _, place in held}
-    places = {layout.by_code[code].key for code in layout.things[subject].places}
-    return any(thing == subject or (not thing and place in places) for thing, place in held)
+        return _is_place_held(layout, subject, held)
+    wholly = {("", layout.by_code[code].key) for code in layout.things[subject].places}
+    return any(pair[0] == subject or pair in wholly for pair in held)
+
+
+def _is_place_held(layout: Layout, code: str, held: Collection[tuple[str, str]]) -> bool:
+    keys = {line.key for line in layout.lines_in.get(code, ())}
+    here = layout.by_code[code].key
+    return any(place == here or (not place and thing in keys) for thing, place in held)
 
 
 def study_walk(layout: Layout) -> tuple[Compartment, ...]:

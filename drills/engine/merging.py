@@ -1,6 +1,6 @@
 """Bringing a workbook into a layout that exists: places keep their keys, items one set of terms."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from drills.engine.layout import Compartment, Layout, StockLine
@@ -16,12 +16,13 @@ class Change:
     after: str = ""
 
 
-def settle(layout: Layout, known: Mapping[str, str]) -> Layout:
+def settle(layout: Layout, known: Mapping[str, str], used: Collection[str] = ()) -> Layout:
     """Give every compartment its place key and every item one set of terms.
 
-    `known` are place keys by compartment code from the revision before. A compartment keeps the
-    key it names, else the one its code had, else its code becomes the key. Where lines of one item
-    differ in terms the first line stands.
+    `known` are place keys by the code each had last, `used` all keys the layout ever had. A
+    compartment keeps the key it names, else the one its code had, else its code becomes the key,
+    with a sign behind it where the key was another place's. Where lines of one item differ in
+    terms the first line stands.
     """
     taken = {each.place for each in layout.compartments if each.place}
     kept = {
@@ -29,7 +30,7 @@ def settle(layout: Layout, known: Mapping[str, str]) -> Layout:
         for each in layout.compartments
         if not each.place and known.get(each.code, "") not in {"", *taken}
     }
-    taken |= set(kept.values())
+    taken |= {*kept.values(), *used}
     compartments = []
     for each in layout.compartments:
         key = each.place or kept.get(each.code) or _free_key(each.code, taken)

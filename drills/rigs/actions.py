@@ -1,10 +1,11 @@
 """Changes to layouts and rigs, each with its check and its line in the audit."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import astuple
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from drills.engine import layout as engine
 from drills.engine.layout import item_key
@@ -27,7 +28,7 @@ from drills.rigs.models import (
     RigPick,
     StockLine,
 )
-from drills.rigs.reading import layout_of
+from drills.rigs.reading import codes_by_place, layout_of
 
 
 @transaction.atomic
@@ -39,14 +40,16 @@ def import_layout(
     The same slug is the next revision of that layout. A workbook that says what the published
     revision or the draft says makes no new one; an open draft is replaced.
     """
-    row, _ = Layout.objects.get_or_create(slug=layout.slug, defaults={"name": layout.name})
+    rows = Layout.objects.select_for_update()  # so that two workbooks at once are two drafts
+    row, _ = rows.get_or_create(slug=layout.slug, defaults={"name": layout.name})
     current, draft = row.published, row.draft
-    settled = settle(layout, _known_places(current or draft))
+    codes = codes_by_place(row)
+    settled = settle(layout, {code: key for key, code in codes.items()}, used=codes)
     if current and layout_of(current) == settled:
         return current
     if not draft or layout_of(draft) != settled:
         if draft:
-            draft.delete()
+            _delete_draft(draft)
         draft = _store(row, settled, now=now)
         record("import layout", f"{row.slug} {draft.number}", by=by, now=now)
     return publish_revision(draft, by=by, now=now) if publish else draft
@@ -86,9 +89,27 @@ def discard_draft(revision: Revision, *, by: Person, now: datetime) -> None:
         return
     layout = revision.layout
     record("discard draft", f"{layout.slug} {revision.number}", by=by, now=now)
-    revision.delete()
+    _delete_draft(revision)
     if not layout.revisions.exists():
         layout.delete()
+
+
+def _delete_draft(draft: Revision) -> None:
+    """Delete a draft, and the places and items that nothing but the draft ever spoke of.
+
+    What was in force is never deleted, so nobody was ever asked about them.
+    """
+    places = list(draft.compartments.values_list("place", flat=True))
+    keys = {*draft.terms.values_list("item__key", flat=True), *_fixture_keys(draft.points.all())}
+    draft.delete()
+    Place.objects.filter(pk__in=places, compartments=None, absences=None).delete()
+    unused = Item.objects.filter(key__in=keys - _fixture_keys(Point.objects.all()))
+    unused.filter(terms=None, absences=None).delete()
+
+
+def _fixture_keys(points: QuerySet[Point]) -> set[str]:
+    """Keys of the items that outlets and controls are; they have no terms."""
+    return set(map(item_key, points.values_list("name", flat=True).distinct()))
 
 
 @transaction.atomic
@@ -119,28 +140,37 @@ def report_absence(
 ) -> list[Absence]:
     """Tell the keeper that a thing is not where the layout says.
 
-    `places` are compartment codes of the revision that was asked about; `thing` is empty when the
-    whole place differs. What is reported already and not answered is not reported again.
+    `places` are compartment codes of the revision that was asked about. A thing is one report,
+    of its place where it has only one; `thing` is empty when the contents of each place differ.
+    What is reported already and not answered is not reported again.
     """
-    item = Item.objects.filter(key=thing).first() if thing else None
-    known = rig.absences.open().filter(item=item).values("place")
-    compartments = (
-        revision.compartments.filter(code__in=list(places))
-        .exclude(place__in=known)
-        .select_related("place")
+    Rig.objects.select_for_update().get(pk=rig.pk)  # so that two reports at once are one
+    found = revision.compartments.filter(code__in=list(places)).select_related("place")
+    waiting = rig.absences.open()
+    item = Item.objects.get(key=thing) if thing else None
+    here = [each.place for each in found]
+    at = (
+        _not_reported_yet(waiting, here) if item is None else _one_of_the_thing(waiting, item, here)
     )
-    record("report absence", f"{rig.unit}: {thing or 'contents'}", by=by, now=now)
+    record("report absence", f"{rig.unit}: {thing or 'contents'}"[:160], by=by, now=now)
     return Absence.objects.bulk_create(
-        Absence(
-            rig=rig,
-            revision=revision,
-            item=item,
-            place=each.place,
-            reported_by=by,
-            reported_at=now,
-        )
-        for each in compartments
+        Absence(rig=rig, revision=revision, item=item, place=place, reported_by=by, reported_at=now)
+        for place in at
     )
+
+
+def _one_of_the_thing(
+    waiting: QuerySet[Absence], item: Item, here: Sequence[Place]
+) -> list[Place | None]:
+    """Where to report a thing once: its place where it has one, else nowhere in particular."""
+    if waiting.filter(item=item).exists():
+        return []
+    return [here[0] if len(here) == 1 else None]
+
+
+def _not_reported_yet(waiting: QuerySet[Absence], here: Sequence[Place]) -> list[Place | None]:
+    known = set(waiting.filter(item=None).values_list("place", flat=True))
+    return [place for place in here if place.pk not in known]
 
 
 @transaction.atomic
@@ -153,17 +183,14 @@ def answer_absence(report: Absence, *, by: Person, now: datetime) -> bool:
 
 
 def held_pairs(rig: Rig | None) -> frozenset[tuple[str, str]]:
-    """Pairs of thing key and place key that drills on this rig leave out until answered."""
+    """Pairs of thing key and place key that drills on this rig leave out until answered.
+
+    An empty thing is all that is in the place, an empty place is anywhere.
+    """
     if rig is None:
         return frozenset()
     rows = rig.absences.open().values_list("item__key", "place__key")
-    return frozenset((thing or "", place) for thing, place in rows)
-
-
-def _known_places(revision: Revision | None) -> dict[str, str]:
-    if revision is None:
-        return {}
-    return dict(revision.compartments.values_list("code", "place__key"))
+    return frozenset((thing or "", place or "") for thing, place in rows)
 
 
 def _store(row: Layout, layout: engine.Layout, *, now: datetime) -> Revision:

@@ -1,35 +1,54 @@
 """A revision as the engine's value object."""
 
 from collections.abc import Iterable
+from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
 
 from drills.engine import layout as engine
 from drills.engine.scoring import NOTHING_MOVED, Moved, moved_since
-from drills.rigs.models import Compartment, Revision, RevisionState, StockLine
+from drills.rigs.models import Compartment, Layout, Revision, RevisionState, StockLine
 
 
 def layout_of(revision: Revision) -> engine.Layout:
     """All that a revision says. One that is not a draft never changes and is kept in memory."""
     if revision.state == RevisionState.DRAFT:
         return _read(revision)
-    return _kept(revision.pk)
+    return _kept(revision.pk, revision.imported_at)
+
+
+def codes_by_place(layout: Layout) -> dict[str, str]:
+    """The code that each place had last in a revision in force, by key, the latest place last.
+
+    While none was in force it is the draft.
+    """
+    rows = Compartment.objects.filter(revision__layout=layout)
+    if layout.revisions.exclude(state=RevisionState.DRAFT).exists():
+        rows = rows.exclude(revision__state=RevisionState.DRAFT)
+    last: dict[str, str] = {}
+    for key, code in rows.order_by("revision__number").values_list("place__key", "code"):
+        last.pop(key, None)
+        last[key] = code
+    return last
 
 
 def moved_by(revision: Revision) -> Moved:
     """What a revision moved since the one before it."""
     before = revision.before
-    return _kept_moves(before.pk, revision.pk) if before else NOTHING_MOVED
+    if before is None:
+        return NOTHING_MOVED
+    return _kept_moves((before.pk, before.imported_at), (revision.pk, revision.imported_at))
 
 
 @lru_cache(maxsize=32)
-def _kept(revision_id: int) -> engine.Layout:
+def _kept(revision_id: int, _imported_at: datetime) -> engine.Layout:
+    """A number may come again, when what had it was taken back; then not at the same moment."""
     return _read(Revision.objects.select_related("layout").get(pk=revision_id))
 
 
 @lru_cache(maxsize=32)
-def _kept_moves(before_id: int, now_id: int) -> Moved:
-    return moved_since(_kept(before_id), _kept(now_id))
+def _kept_moves(before: tuple[int, datetime], now: tuple[int, datetime]) -> Moved:
+    return moved_since(_kept(*before), _kept(*now))
 
 
 def forget_kept() -> None:

@@ -1,6 +1,10 @@
 """Reports of what is not where the layout says."""
 
+from importlib import import_module
+
 import pytest
+from django.apps import apps
+from django.db import IntegrityError, connection
 from django.test import Client
 from django.urls import reverse
 
@@ -18,6 +22,10 @@ def report(rig: Rig, hire: Person) -> Absence:
         ["BAG-M"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=NOW
     )
     return made
+
+
+def report_thing(rig: Rig, thing: str, places: list[str], *, by: Person) -> list[Absence]:
+    return report_absence(places, thing=thing, rig=rig, revision=rig.revision, by=by, now=NOW)
 
 
 def answer_url(report: Absence) -> str:
@@ -80,6 +88,66 @@ def test_knows_no_other_report(client_of: ClientOf, keeper: Person) -> None:
     assert client_of(keeper).post(reverse("rigs:answer_absence", args=[1])).status_code == 404
 
 
+def test_a_thing_with_doubles_is_one_report_of_all_its_places(
+    client_of: ClientOf, keeper: Person, hire: Person, rig: Rig
+) -> None:
+    (report,) = report_thing(rig, "tourniquet", ["BAG-M", "I1A"], by=hire)
+
+    found = client_of(keeper).get(URL).content.decode()
+
+    assert report.place is None
+    assert found.count("11: Tourniquet") == 1
+    assert "Any of its 2 places" in found
+    assert "Response bag › Main pocket; I1 Wall cabinet › Upper drawer" in found
+    assert held_pairs(rig) == {("tourniquet", "")}
+
+
+def test_a_thing_that_waits_is_not_reported_again(hire: Person, rig: Rig) -> None:
+    first = report_thing(rig, "tourniquet", ["BAG-M", "I1A"], by=hire)
+
+    again = report_thing(rig, "tourniquet", ["I1A"], by=hire)
+
+    assert (len(first), again, Absence.objects.count()) == (1, [], 1)
+
+
+def test_the_database_holds_one_open_report_of_a_thing(
+    hire: Person, rig: Rig, report: Absence
+) -> None:
+    with pytest.raises(IntegrityError):
+        Absence.objects.create(
+            rig=rig, revision=rig.revision, item=report.item, reported_by=hire, reported_at=NOW
+        )
+
+
+def test_the_database_holds_no_report_of_nothing(hire: Person, rig: Rig) -> None:
+    with pytest.raises(IntegrityError):
+        Absence.objects.create(rig=rig, revision=rig.revision, reported_by=hire, reported_at=NOW)
+
+
+def test_open_reports_of_one_thing_are_joined_when_the_tables_change(
+    hire: Person, keeper: Person, rig: Rig
+) -> None:
+    """What waited once for each place waits once; what was answered stays as it was."""
+    rows = [*report_thing(rig, "tourniquet", ["I1A"], by=hire)]
+    Absence.objects.update(answered_at=NOW, answered_by=keeper)
+    rows += report_thing(rig, "tourniquet", ["BAG-M"], by=hire)
+    other = report_thing(rig, "gauze roll", ["I1A"], by=hire)
+    place = rows[0].place
+    changes = import_module("drills.rigs.migrations.0003_one_report_of_a_thing")
+
+    with connection.cursor() as cursor:  # as it was before; the test's end rolls it back
+        cursor.execute("DROP INDEX one_open_report_of_a_thing")
+    Absence.objects.create(
+        rig=rig, revision=rig.revision, item=rows[0].item, place=place, reported_at=NOW
+    )
+    changes.join_open_reports(apps, None)
+
+    kept = Absence.objects.open().get(item__key="tourniquet")
+    assert (kept.pk, kept.place) == (rows[1].pk, None)
+    assert Absence.objects.get(pk=rows[0].pk).place == place
+    assert Absence.objects.open().filter(pk=other[0].pk, place=place).exists()
+
+
 def test_asks_no_more_of_the_database_for_more_reports(
     client_of: ClientOf,
     keeper: Person,
@@ -87,9 +155,9 @@ def test_asks_no_more_of_the_database_for_more_reports(
     rig: Rig,
     django_assert_num_queries: NumQueries,
 ) -> None:
-    report_absence(
-        ["BAG-M", "I1A", "S1"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=NOW
-    )
+    for thing in ("tourniquet", "gauze roll", "traffic cone"):
+        report_thing(rig, thing, ["I1A"], by=hire)
+    report_thing(rig, "", ["BAG-M", "S1"], by=hire)
     client = client_of(keeper)
     client.get(URL)
 

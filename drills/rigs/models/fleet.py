@@ -77,13 +77,15 @@ class AbsenceQuerySet(models.QuerySet["Absence"]):
 class Absence(models.Model):
     """A report that a thing is not where the layout says, on one rig.
 
-    Until it is answered the line stays out of drills on that rig.
+    Without an item it is the contents of the place that differ; without a place it is the item
+    that is not found, wherever the layout says: which of its places was looked at is not known.
+    Until it is answered it stays out of drills on that rig.
     """
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="absences")
     revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="absences")
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="absences", null=True)
-    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="absences")
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="absences", null=True)
     reported_by = models.ForeignKey(
         Person, on_delete=models.SET_NULL, null=True, related_name="absences_reported"
     )
@@ -99,7 +101,7 @@ class Absence(models.Model):
         ordering: ClassVar = ["-reported_at"]
         constraints: ClassVar = [
             models.UniqueConstraint(
-                fields=["rig", "item", "place"],
+                fields=["rig", "item"],
                 condition=models.Q(answered_at=None, item__isnull=False),
                 name="one_open_report_of_a_thing",
             ),
@@ -108,7 +110,12 @@ class Absence(models.Model):
                 condition=models.Q(answered_at=None, item=None),
                 name="one_open_report_of_a_place",
             ),
+            models.CheckConstraint(
+                condition=models.Q(item__isnull=False) | models.Q(place__isnull=False),
+                name="report_of_a_thing_or_a_place",
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.item} not in {self.place} on {self.rig}"
+        where = f"not in {self.place}" if self.place else "not where the layout says"
+        return f"{self.item or 'contents'} {where} on {self.rig}"

@@ -4,15 +4,24 @@ from typing import ClassVar
 
 from django.db import models
 
+from drills.engine.workbook.columns import (
+    CODE_LENGTH,
+    KEY_LENGTH,
+    NAME_LENGTH,
+    NOTES_LENGTH,
+    WORD_LENGTH,
+)
 from drills.rigs.models.needs import Need
 
-CODE_LENGTH, NAME_LENGTH, NOTES_LENGTH = 40, 120, 500
+# Every column holds what the workbook may: a letter without case may be three, and a place that
+# finds its key taken gets signs behind it.
+ITEM_KEY_LENGTH, PLACE_KEY_LENGTH = 3 * NAME_LENGTH, KEY_LENGTH + 40
 
 
 class Layout(models.Model):
     """How one kind of rig is arranged; has numbered revisions."""
 
-    slug = models.SlugField(max_length=60, unique=True)
+    slug = models.SlugField(max_length=KEY_LENGTH, unique=True)
     name = models.CharField(max_length=NAME_LENGTH)
 
     class Meta:
@@ -82,7 +91,7 @@ class Place(models.Model):
     """A compartment's identity across the revisions of its layout."""
 
     layout = models.ForeignKey(Layout, on_delete=models.CASCADE, related_name="places")
-    key = models.CharField(max_length=60)
+    key = models.CharField(max_length=PLACE_KEY_LENGTH)
 
     class Meta:
         constraints: ClassVar = [
@@ -97,7 +106,7 @@ class Compartment(models.Model):
     """A place as one revision has it: name, parent, where it is drawn, how it opens."""
 
     revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="compartments")
-    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="compartments")
+    place = models.ForeignKey(Place, on_delete=models.RESTRICT, related_name="compartments")
     order = models.PositiveIntegerField()
     code = models.CharField(max_length=CODE_LENGTH)
     name = models.CharField(max_length=NAME_LENGTH)
@@ -134,7 +143,7 @@ class Item(models.Model):
     `key` is the name without differences of case and spacing.
     """
 
-    key = models.CharField(max_length=NAME_LENGTH, unique=True)
+    key = models.CharField(max_length=ITEM_KEY_LENGTH, unique=True)
     name = models.CharField(max_length=NAME_LENGTH)
 
     class Meta:
@@ -151,11 +160,11 @@ class ItemTerms(models.Model):
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="terms")
     name = models.CharField(max_length=NAME_LENGTH)
     aliases = models.JSONField(default=list, blank=True)
-    category = models.CharField(max_length=80, blank=True)
-    unit = models.CharField(max_length=40, blank=True)
-    presentation = models.CharField(max_length=80, blank=True)
+    category = models.CharField(max_length=WORD_LENGTH, blank=True)
+    unit = models.CharField(max_length=WORD_LENGTH, blank=True)
+    presentation = models.CharField(max_length=KEY_LENGTH, blank=True)
     weight_kg = models.CharField(max_length=12, blank=True)
-    need_given = models.CharField(max_length=60, blank=True)
+    need_given = models.CharField(max_length=KEY_LENGTH, blank=True)
     need = models.ForeignKey(
         Need, on_delete=models.SET_NULL, null=True, blank=True, related_name="terms"
     )

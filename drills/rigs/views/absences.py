@@ -11,7 +11,7 @@ from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import require_keeper
-from drills.rigs.models import Absence, Revision
+from drills.rigs.models import Absence
 from drills.rigs.reading import layout_of
 
 ANSWERED_SHOWN = 20
@@ -45,10 +45,14 @@ def answer_absence(request: Request, number: int) -> HttpResponse:
 
 
 def _path(report: Absence) -> str:
-    """Where the layout says it is, in the revision that was reported on."""
-    return _paths(report.revision).get(report.place.key, report.place.key)
+    """Where the layout says it is, in the revision that was reported on.
 
-
-def _paths(revision: Revision) -> dict[str, str]:
-    layout = layout_of(revision)
-    return {each.key: layout.path(each.code) for each in layout.compartments}
+    Of a thing with several places it is not known where the crew looked, so all are named.
+    """
+    layout = layout_of(report.revision)
+    if report.place:
+        paths = {each.key: layout.path(each.code) for each in layout.compartments}
+        return paths.get(report.place.key, report.place.key)
+    thing = layout.things.get(report.item.key) if report.item else None
+    places = thing.places if thing else ()
+    return f"Any of its {len(places)} places: {'; '.join(map(layout.path, places))}"

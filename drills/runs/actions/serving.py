@@ -108,8 +108,8 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
     """Not where the layout says: void the prompt, tell the keeper, hold the line out of drills.
 
     It may be the open prompt, or in practice the one whose feedback is in sight; its answer and
-    evidence are void as well. How many places were reported, none without a rig; nothing at all
-    when the prompt is neither.
+    evidence are void as well. How many reports the keeper gets: one of a thing, however many
+    places it has, none without a rig or where one waits; nothing at all when the prompt is neither.
     """
     run = _locked(run)
     presentation = run.presentations.select_related("prompt").order_by("order").last()

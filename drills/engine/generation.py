@@ -5,11 +5,12 @@ generator promised to stay the same; seeds are text, so that a sign or a size ma
 """
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from heapq import nlargest
 from random import Random
 
+from drills.engine.chance import drawn_index, seeded
 from drills.engine.layout import Compartment, Layout, StockLine, Thing
 from drills.engine.prompts import Prompt, ways
 from drills.engine.recipes import (
@@ -69,7 +70,7 @@ def plan_drill(
     Raises `CannotApplyError` when the recipe makes no prompt on this layout.
     """
     refuse_unbuilt(spec)
-    random = Random(f"readiness/1:{spec.slug}:{seed}")  # noqa: S311  # repeatable, not secret
+    random = seeded(f"readiness/1:{spec.slug}:{seed}")
     pools = _pools(layout, spec, held, weights or {})
     prompts, spares = _drawn(layout, spec, pools, random)
     if not prompts:
@@ -77,7 +78,7 @@ def plan_drill(
             f"{spec.slug}: layout {layout.slug} has nothing to ask about{_limits_of(spec)}."
         )
     if spec.is_mixed:
-        ordered = [prompts.pop(_index(random, [1.0] * len(prompts))) for _ in list(prompts)]
+        ordered = [prompts.pop(drawn_index(random, [1.0] * len(prompts))) for _ in list(prompts)]
     else:
         ordered = sorted(prompts, key=lambda prompt: _study_place(layout, spec, prompt))
     is_free = sum(len(pools[kind]) for kind, count in spec.kinds if count) > 1
@@ -297,7 +298,7 @@ def _drawn_apart(
     left = [prompt for prompt in weighed if prompt.subject not in taken]
     found: list[Prompt] = []
     while len(found) < count:
-        chosen = left[_index(random, [weighed[prompt] for prompt in left])]
+        chosen = left[drawn_index(random, [weighed[prompt] for prompt in left])]
         found.append(chosen)
         left = [prompt for prompt in left if prompt.subject != chosen.subject]
     return found
@@ -370,16 +371,3 @@ def _study_place(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> tuple[int,
     face = STUDY_ORDER.index(layout.face_of(chain[0].code))
     walk = [layout.order_of[each.code] for each in chain]
     return (face, *walk, -1 if prompt.kind == LOCATE else len(layout.compartments))
-
-
-def _index(random: Random, shares: Sequence[float]) -> int:
-    """Draw an index with chances in proportion to the shares, evenly when all are 0."""
-    total = sum(shares)
-    if total <= 0:
-        return int(random.random() * len(shares))
-    point = random.random() * total
-    for index, share in enumerate(shares):
-        point -= share
-        if point < 0:
-            return index
-    return len(shares) - 1

@@ -1,0 +1,229 @@
+"""What calls are made from and what a call asks for, in needs.
+
+Call types, problems and localities are data; nothing clinical stands in this code.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
+
+MUST, USEFUL, NEEDLESS = "must", "useful", "needless"
+GRADES = (MUST, USEFUL, NEEDLESS)
+CALL, PATIENT = "call", "patient"
+ANY_SIZE = "any"
+
+
+class CallError(ValueError):
+    """Call data that makes no call; the text says what is missing."""
+
+
+@dataclass(frozen=True, slots=True)
+class AgeBand:
+    """Ages in years from `from_y` to below `to_y`, and the size of things they take."""
+
+    key: str
+    from_y: float
+    to_y: float
+    size: str
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """How a problem looks at one severity, 1 mild to 3 severe. Ranges are low and high."""
+
+    severity: int
+    findings: str
+    age_bands: tuple[str, ...]
+    ranges: Mapping[str, tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Vitals:
+    """Ranges of vital signs by severity and age band."""
+
+    severity: int
+    age_band: str
+    ranges: Mapping[str, tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What may be wrong with a patient, at each severity."""
+
+    key: str
+    name: str
+    states: tuple[State, ...]
+    vitals: tuple[Vitals, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Who may be hurt or ill in a call: shares by age band, narrowed to `ages` where given."""
+
+    problem: str
+    shares: Mapping[str, float]
+    ages: tuple[float | None, float | None]
+    female_share: float
+    is_always: bool
+    weight: float
+    severities: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """What the caller says; empty bands and problems fit every patient."""
+
+    text: str
+    age_bands: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CallNeed:
+    """One need of a call type, for the whole call or for each patient it fits.
+
+    Any need of `instead` serves as well; `wrong_grab` is what is brought by mistake. `level` is
+    the certification that may use it, empty where everybody may.
+    """
+
+    need: str
+    grade: str
+    quantity: int
+    per: str
+    problem: str = ""
+    size: str = ANY_SIZE
+    level: str = ""
+    instead: tuple[str, ...] = ()
+    wrong_grab: tuple[str, ...] = ()
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CallType:
+    """One kind of call: how many patients, who they may be, what is said and what is needed."""
+
+    slug: str
+    name: str
+    least: int
+    most: int
+    road_kinds: tuple[str, ...]
+    phrases: tuple[Phrase, ...]
+    profiles: tuple[Profile, ...]
+    needs: tuple[CallNeed, ...]
+    is_reviewed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CallWorld:
+    """Everything calls are made from beside the call type itself."""
+
+    bands: Mapping[str, AgeBand]
+    problems: Mapping[str, Problem]
+    places: tuple[str, ...]
+    roads: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Patient:
+    """One patient. `weight` is as told, in lb or kg; `kg` is the same exactly.
+
+    `problem`, `severity` and `band` are what the patient was made from and are never shown.
+    """
+
+    number: int
+    problem: str
+    severity: int
+    band: str
+    size: str
+    age_y: float
+    is_female: bool
+    weight: str
+    who: str
+    findings: str
+    signs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """One generated call with what it asks for."""
+
+    call_type: str
+    name: str
+    dispatch: str
+    patients: tuple[Patient, ...]
+    needs: tuple["Asked", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A need of this very call: how many, and for which patients; none means the whole call."""
+
+    need: str
+    grade: str
+    quantity: int
+    level: str = ""
+    instead: tuple[str, ...] = ()
+    wrong_grab: tuple[str, ...] = ()
+    why: str = ""
+    patients: tuple[int, ...] = ()
+
+
+def needs_of(call_type: CallType, patients: Sequence[Patient]) -> tuple[Asked, ...]:
+    """What a call asks for, each need once, the stronger grade first.
+
+    Where several rows name one need, the strongest grade wins. A row for each patient counts the
+    patients it fits; beside a row for the whole call the larger count stands.
+    """
+    rows: dict[str, list[tuple[CallNeed, tuple[int, ...]]]] = {}
+    for row in call_type.needs:
+        fits = tuple(each.number for each in patients if _fits(row, each))
+        if fits or (row.per == CALL and not row.problem and row.size == ANY_SIZE):
+            rows.setdefault(row.need, []).append((row, fits))
+    asked = [_asked(found) for found in rows.values()]
+    return tuple(sorted(asked, key=lambda each: GRADES.index(each.grade)))
+
+
+def needs_for(asked: Iterable[Asked], patient: int) -> tuple[Asked, ...]:
+    """What one patient of a call asks for; quantities are of this patient alone."""
+    mine = [each for each in asked if patient in each.patients]
+    return tuple(
+        replace(each, quantity=max(1, each.quantity // len(each.patients)), patients=(patient,))
+        for each in mine
+    )
+
+
+def _fits(row: CallNeed, patient: Patient) -> bool:
+    return row.problem in {"", patient.problem} and row.size in {ANY_SIZE, patient.size}
+
+
+def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:
+    grade = min((row.grade for row, _ in found), key=GRADES.index)
+    strongest = [(row, fits) for row, fits in found if row.grade == grade]
+    first = strongest[0][0]
+    for_call = [row.quantity for row, _ in strongest if row.per == CALL]
+    each = _of_each_patient(strongest)
+    named = chain.from_iterable(fits for row, fits in strongest if row.problem)
+    concerned = {*named, *each}
+    return Asked(
+        need=first.need,
+        grade=grade,
+        quantity=max([*for_call, sum(each.values())]),
+        level=first.level,
+        instead=_merged(row.instead for row, _ in strongest),
+        wrong_grab=_merged(row.wrong_grab for row, _ in strongest),
+        why=first.why,
+        patients=tuple(sorted(concerned)),
+    )
+
+
+def _of_each_patient(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> dict[int, int]:
+    """How many each patient takes, by the rows that count patients; the larger row stands."""
+    each: dict[int, int] = {}
+    for row, fits in found:
+        if row.per == PATIENT:
+            each |= {number: max(row.quantity, each.get(number, 0)) for number in fits}
+    return each
+
+
+def _merged(lists: Iterable[Iterable[str]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(each for one in lists for each in one))

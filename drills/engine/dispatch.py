@@ -1,0 +1,174 @@
+"""A generated call: what the caller says, and who is hurt or ill.
+
+Patients are described by findings, never by a label; signs are drawn inside the ranges that the
+data gives for the problem, the severity and the age.
+"""
+
+from collections.abc import Sequence
+from random import Random
+
+from drills.engine.calls import (
+    AgeBand,
+    Call,
+    CallError,
+    CallType,
+    CallWorld,
+    Patient,
+    Phrase,
+    Problem,
+    Profile,
+    State,
+    needs_of,
+)
+from drills.engine.chance import drawn, drawn_evenly
+from drills.engine.weights import draw_weight, told_weight
+
+GROWN_FROM_Y = 18
+
+
+def make_call(
+    call_type: CallType,
+    world: CallWorld,
+    random: Random,
+    *,
+    least: int | None = None,
+    most: int | None = None,
+) -> Call:
+    """Draw a call; `least` and `most` narrow how many patients the call type may have."""
+    low = max(call_type.least, least or call_type.least)
+    high = max(min(call_type.most, most or call_type.most), low)
+    count = low + int(random.random() * (high - low + 1))
+    profiles = _profiles(call_type, count, random)
+    patients = tuple(
+        _patient(number, profile, world, random) for number, profile in enumerate(profiles, 1)
+    )
+    return Call(
+        call_type=call_type.slug,
+        name=call_type.name,
+        dispatch=_dispatch(call_type, world, patients, random),
+        patients=patients,
+        needs=needs_of(call_type, patients),
+    )
+
+
+def _profiles(call_type: CallType, count: int, random: Random) -> list[Profile]:
+    """Who is always there, then drawn by weight until there are enough."""
+    found = [each for each in call_type.profiles if each.is_always]
+    others = [each for each in call_type.profiles if not each.is_always]
+    if not call_type.profiles:
+        raise CallError(f"{call_type.slug}: has no patients to draw.")
+    while len(found) < count:
+        pool = others or found
+        found.append(drawn(pool, [each.weight or 1.0 for each in pool], random))
+    return found
+
+
+def _patient(number: int, profile: Profile, world: CallWorld, random: Random) -> Patient:
+    problem = world.problems[profile.problem]
+    states = [
+        (state, band)
+        for state in problem.states
+        if state.severity in profile.severities
+        for band in profile.shares
+        if band in state.age_bands
+    ]
+    if not states:
+        raise CallError(f"{problem.key}: no findings for the ages and severities of this call.")
+    state, band = drawn(states, [profile.shares[band] for _, band in states], random)
+    age = _age(world.bands[band], profile.ages, random)
+    is_female = random.random() < profile.female_share
+    return Patient(
+        number=number,
+        problem=problem.key,
+        severity=state.severity,
+        band=band,
+        size=world.bands[band].size,
+        age_y=age,
+        is_female=is_female,
+        weight=told_weight(draw_weight(age, is_female=is_female, random=random), random),
+        who=who_is(age, is_female=is_female),
+        findings=state.findings,
+        signs=_signs(problem, state, band, random),
+    )
+
+
+def _age(band: AgeBand, ages: tuple[float | None, float | None], random: Random) -> float:
+    low = max(band.from_y, band.from_y if ages[0] is None else ages[0])
+    high = min(band.to_y, band.to_y if ages[1] is None else ages[1])
+    years = low + random.random() * (high - low)
+    return int(years * 12) / 12 if years < 2 else float(int(years))
+
+
+def who_is(age_y: float, *, is_female: bool) -> str:
+    """A patient in the words of a caller: `58-year-old woman`, `7-month-old boy`."""
+    child, grown = ("girl", "woman") if is_female else ("boy", "man")
+    months = round(age_y * 12)
+    if months < 1:
+        return f"newborn {child}"
+    if age_y < 2:
+        return f"{months}-month-old {child}"
+    return f"{int(age_y)}-year-old {child if age_y < GROWN_FROM_Y else grown}"
+
+
+# What is shown of each sign: the words before its number, and after.
+_SHOWN = {
+    "hr": ("Pulse", ""),
+    "rr": ("Breathing", ""),
+    "sbp": ("Systolic", " mmHg"),
+    "spo2": ("Saturation", " %"),
+    "gcs": ("Coma scale", ""),
+    "etco2": ("End-tidal CO2", " mmHg"),
+    "glucose": ("Sugar", " mg/dL"),
+    "temp": ("Temperature", " °C"),
+    "cohb": ("Carboxyhaemoglobin", " %"),
+}
+
+
+def _signs(
+    problem: Problem, state: State, band: str, random: Random
+) -> tuple[tuple[str, str], ...]:
+    """Each sign drawn inside its range; those of the age stand before those of the problem."""
+    ranges = dict(state.ranges)
+    for each in problem.vitals:
+        if (each.severity, each.age_band) == (state.severity, band):
+            ranges |= each.ranges
+    found = []
+    for key, (words, unit) in _SHOWN.items():
+        if key in ranges:
+            low, high = ranges[key]
+            value = low + random.random() * (high - low)
+            found.append((words, f"{value:.{int(key == 'temp')}f}{unit}"))
+    return tuple(found)
+
+
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def _dispatch(
+    call_type: CallType, world: CallWorld, patients: Sequence[Patient], random: Random
+) -> str:
+    first = patients[0]
+    fitting = [each.text for each in call_type.phrases if _says(each, first)]
+    if not fitting:
+        raise CallError(f"{call_type.slug}: no phrase fits a {first.who} with {first.problem}.")
+    roads = [name for name, kind in world.roads if kind in call_type.road_kinds]
+    count = len(patients)
+    text = drawn_evenly(fitting, random).format(
+        patient=first.who,
+        place=drawn_evenly(world.places, random),
+        road=drawn_evenly(roads, random) if roads else world.places[0],
+        count=_COUNTS[count] if count < len(_COUNTS) else str(count),
+    )
+    return _sentences(text)
+
+
+def _says(phrase: Phrase, first: Patient) -> bool:
+    """Whether a phrase may be said of the first patient."""
+    fits_age = not phrase.age_bands or first.band in phrase.age_bands
+    return fits_age and (not phrase.problems or first.problem in phrase.problems)
+
+
+def _sentences(text: str) -> str:
+    """Each sentence begins with a capital, whatever filled its first hole."""
+    parts = text.split(". ")
+    return ". ".join(part[:1].upper() + part[1:] for part in parts)

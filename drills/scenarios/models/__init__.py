@@ -1,0 +1,16 @@
+"""The tables of the room, in two files: drills, and what calls are made from."""
+
+from drills.scenarios.models.calls import AgeBand, CallType, Locality, Problem
+from drills.scenarios.models.drills import Drill, DrillPrompt, Mode, Recipe, Terms
+
+__all__ = [
+    "AgeBand",
+    "CallType",
+    "Drill",
+    "DrillPrompt",
+    "Locality",
+    "Mode",
+    "Problem",
+    "Recipe",
+    "Terms",
+]

@@ -1,0 +1,86 @@
+"""Call types and what they are made from, as the engine's value objects."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from drills.engine import calls
+from drills.scenarios.models import AgeBand, CallType, Locality, Problem
+
+RANGES = ("hr", "rr", "sbp", "spo2", "gcs", "etco2", "glucose", "temp", "cohb")
+
+
+def call_type_of(row: CallType) -> calls.CallType:
+    """A call type with its phrases, patients and needs."""
+    return calls.CallType(
+        slug=row.slug,
+        name=row.name,
+        least=row.patients_least,
+        most=row.patients_most,
+        road_kinds=tuple(row.road_kinds),
+        phrases=tuple(
+            calls.Phrase(each["text"], tuple(each["age_bands"]), tuple(each["problems"]))
+            for each in row.phrases
+        ),
+        profiles=tuple(map(_profile, row.patients)),
+        needs=tuple(map(_need, row.needs)),
+        is_reviewed=bool(row.reviewed_by),
+    )
+
+
+def call_world() -> calls.CallWorld:
+    """Everything calls are made from beside their types, in three queries."""
+    localities = list(Locality.objects.all())
+    return calls.CallWorld(
+        bands={
+            row.key: calls.AgeBand(row.key, row.age_from_y, row.age_to_y, row.size)
+            for row in AgeBand.objects.all()
+        },
+        problems={row.slug: _problem(row) for row in Problem.objects.all()},
+        places=tuple(row.name for row in localities if row.kind == "place"),
+        roads=tuple((row.name, row.road_kind) for row in localities if row.kind == "road"),
+    )
+
+
+def _profile(given: Mapping[str, Any]) -> calls.Profile:
+    return calls.Profile(
+        problem=given["problem"],
+        shares=given["age_bands"],
+        ages=(given["age_from_y"], given["age_to_y"]),
+        female_share=given["female_share"],
+        is_always=given["is_always"],
+        weight=given["weight"] or 0.0,
+        severities=tuple(given["severities"]),
+    )
+
+
+def _need(given: Mapping[str, Any]) -> calls.CallNeed:
+    return calls.CallNeed(
+        need=given["need"],
+        grade=given["grade"],
+        quantity=given["quantity"],
+        per=given["per"],
+        problem=given["problem"],
+        size=given["size"],
+        level=given["level"],
+        instead=tuple(given["serves_instead"]),
+        wrong_grab=tuple(given["wrong_grab"]),
+        why=given["why"],
+    )
+
+
+def _problem(row: Problem) -> calls.Problem:
+    return calls.Problem(
+        key=row.slug,
+        name=row.name,
+        states=tuple(
+            calls.State(each["severity"], each["findings"], tuple(each["age_bands"]), _ranges(each))
+            for each in row.states
+        ),
+        vitals=tuple(
+            calls.Vitals(each["severity"], each["age_band"], _ranges(each)) for each in row.vitals
+        ),
+    )
+
+
+def _ranges(given: Mapping[str, Any]) -> dict[str, tuple[float, float]]:
+    return {name: (given[name][0], given[name][1]) for name in RANGES if given.get(name)}

@@ -1,0 +1,213 @@
+"""Calls made from small data: what is asked for, and that patients keep to it."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drills.engine.calls import (
+    CALL,
+    MUST,
+    NEEDLESS,
+    PATIENT,
+    USEFUL,
+    AgeBand,
+    Asked,
+    Call,
+    CallError,
+    CallNeed,
+    CallType,
+    CallWorld,
+    Patient,
+    Phrase,
+    Problem,
+    Profile,
+    State,
+    Vitals,
+    needs_for,
+    needs_of,
+)
+from drills.engine.chance import seeded
+from drills.engine.dispatch import make_call, who_is
+from drills.engine.weights import middle_weight
+
+WORLD = CallWorld(
+    bands={
+        "infant": AgeBand("infant", 1 / 12, 1, "infant"),
+        "school": AgeBand("school", 6, 11, "child"),
+        "adult": AgeBand("adult", 18, 65, "adult"),
+    },
+    problems={
+        "bleed": Problem(
+            "bleed",
+            "Bleeding limb wound",
+            (
+                State(2, "Dark blood through the cloth", ("school", "adult"), {"spo2": (95, 98)}),
+                State(3, "Spurting wound", ("adult",), {"spo2": (90, 94)}),
+            ),
+            (Vitals(3, "adult", {"hr": (120, 140)}), Vitals(2, "adult", {"hr": (90, 100)})),
+        ),
+        "cold": Problem("cold", "Hypothermia", (State(1, "Shivers", ("infant",), {}),), ()),
+    },
+    places=("Tea Chest",),
+    roads=(("Borax Road", "county"), ("Main Street", "street")),
+)
+BLEED = Profile("bleed", {"school": 1, "adult": 3}, (None, None), 0.5, False, 2, (2, 3))
+COLD = Profile("cold", {"infant": 1}, (0.25, 0.5), 1.0, True, 0, (1,))
+CRASH = CallType(
+    slug="crash",
+    name="Crash",
+    least=2,
+    most=4,
+    road_kinds=("county",),
+    phrases=(Phrase("{count} hurt, {road} near {place}. {patient} is cold."),),
+    profiles=(BLEED, COLD),
+    needs=(
+        CallNeed("tourniquet", MUST, 1, PATIENT, problem="bleed", why="It stops the leg"),
+        CallNeed("tourniquet", USEFUL, 9, CALL),
+        CallNeed("tags", MUST, 1, CALL),
+        CallNeed("mask-adult", MUST, 1, PATIENT, size="adult", instead=("mask-any",)),
+        CallNeed("mask-child", MUST, 1, PATIENT, size="child", wrong_grab=("mask-adult",)),
+        CallNeed("blanket", USEFUL, 2, PATIENT),
+        CallNeed("blanket", USEFUL, 3, CALL),
+        CallNeed("saw", NEEDLESS, 1, CALL),
+    ),
+)
+seeds = st.integers(0, 10_000)
+
+
+def call(seed: int) -> Call:
+    return make_call(CRASH, WORLD, seeded(f"t:{seed}"))
+
+
+def patient(number: int, problem: str, size: str) -> Patient:
+    return Patient(number, problem, 2, "adult", size, 30, False, "70 kg", "30-year-old man", "", ())
+
+
+def asked(*patients: Patient) -> dict[str, Asked]:
+    return {each.need: each for each in needs_of(CRASH, patients)}
+
+
+def test_the_stronger_grade_wins_and_its_rows_alone_count() -> None:
+    found = asked(patient(1, "bleed", "adult"), patient(2, "bleed", "child"))
+
+    assert (found["tourniquet"].grade, found["tourniquet"].quantity) == (MUST, 2)
+    assert found["tourniquet"].patients == (1, 2)
+    assert found["tourniquet"].why == "It stops the leg"
+
+
+def test_a_size_is_asked_only_where_it_is() -> None:
+    found = asked(patient(1, "cold", "adult"))
+
+    assert found["mask-adult"].instead == ("mask-any",)
+    assert "mask-child" not in found
+    assert found["tourniquet"].grade == USEFUL
+
+
+@pytest.mark.parametrize(("people", "blankets"), [(1, 3), (2, 4), (3, 6)])
+def test_of_a_count_for_each_and_one_for_all_the_larger_stands(people: int, blankets: int) -> None:
+    found = asked(*(patient(number, "cold", "adult") for number in range(1, people + 1)))
+
+    assert found["blanket"].quantity == blankets
+
+
+def test_what_one_patient_asks_for_is_theirs_alone() -> None:
+    found = needs_of(CRASH, [patient(1, "bleed", "adult"), patient(2, "bleed", "child")])
+
+    second = {each.need: each.quantity for each in needs_for(found, 2)}
+
+    assert second == {"tourniquet": 1, "mask-child": 1, "blanket": 2}
+
+
+def test_musts_come_first() -> None:
+    grades = [each.grade for each in needs_of(CRASH, [patient(1, "bleed", "adult")])]
+
+    assert grades == sorted(grades, key=[MUST, USEFUL, NEEDLESS].index)
+
+
+@given(seeds)
+def test_the_same_seed_gives_the_same_call(seed: int) -> None:
+    assert call(seed) == call(seed)
+
+
+@given(seeds)
+def test_patients_keep_to_the_data(seed: int) -> None:
+    made = call(seed)
+
+    assert CRASH.least <= len(made.patients) <= CRASH.most
+    assert made.patients[0].problem == "cold"
+    for each in made.patients:
+        band, problem = WORLD.bands[each.band], WORLD.problems[each.problem]
+        states = {state.severity: state for state in problem.states}
+        assert band.from_y <= each.age_y < band.to_y
+        assert each.band in states[each.severity].age_bands
+        assert each.findings == states[each.severity].findings
+        assert problem.name not in each.findings
+    cold = made.patients[0]
+    assert 0.25 - 1 / 12 < cold.age_y <= 0.5
+    assert cold.is_female
+
+
+@given(seeds)
+def test_signs_lie_inside_their_ranges(seed: int) -> None:
+    pulse = {3: (120, 140), 2: (90, 100)}
+    for each in call(seed).patients:
+        signs = dict(each.signs)
+        if each.band == "adult":
+            low, high = pulse[each.severity]
+            assert low <= int(signs["Pulse"]) <= high
+            assert signs["Saturation"].endswith(" %")
+
+
+@given(seeds)
+def test_the_dispatch_leaves_no_hole_and_begins_with_capitals(seed: int) -> None:
+    text = call(seed).dispatch
+
+    assert "{" not in text
+    assert "Borax Road near Tea Chest." in text
+    assert not any(part[0].islower() for part in text.split(". "))
+
+
+@pytest.mark.parametrize(
+    ("age", "is_female", "words"),
+    [
+        (0.0, True, "newborn girl"),
+        (7 / 12, False, "7-month-old boy"),
+        (1.5, False, "18-month-old boy"),
+        (2.0, True, "2-year-old girl"),
+        (17.0, False, "17-year-old boy"),
+        (18.0, True, "18-year-old woman"),
+        (84.0, False, "84-year-old man"),
+    ],
+)
+def test_says_who_a_patient_is(age: float, is_female: bool, words: str) -> None:
+    assert who_is(age, is_female=is_female) == words
+
+
+@pytest.mark.parametrize(("age", "kg"), [(0.5, 7), (1, 10), (2, 13), (5, 22), (9, 34), (10, 37)])
+def test_child_weights_are_the_published_formulas(age: float, kg: float) -> None:
+    """3 x age + 7 from 1 to 10 years (Luscombe and Owens 2007); months / 2 + 4 below one."""
+    assert middle_weight(age, is_female=True) == kg
+
+
+def test_narrows_how_many_patients_there_are() -> None:
+    counts = {
+        len(make_call(CRASH, WORLD, seeded(f"{seed}"), least=1, most=2).patients)
+        for seed in range(50)
+    }
+
+    assert counts == {2}
+
+
+@pytest.mark.parametrize(
+    ("changed", "message"),
+    [
+        ({"profiles": ()}, "has no patients to draw"),
+        ({"phrases": ()}, "no phrase fits"),
+        ({"profiles": (replace(COLD, severities=(3,)),)}, "no findings"),
+    ],
+)
+def test_data_that_makes_no_call_is_named(changed: dict[str, object], message: str) -> None:
+    with pytest.raises(CallError, match=message):
+        make_call(replace(CRASH, **changed), WORLD, seeded("x"))  # type: ignore[arg-type]  # of the table

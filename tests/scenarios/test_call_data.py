@@ -1,0 +1,90 @@
+"""The call types that come with the product: whole, and never twice the same."""
+
+import json
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+from django.db import transaction
+
+from drills.engine.calls import CallType, CallWorld
+from drills.engine.chance import seeded
+from drills.engine.dispatch import make_call
+from drills.rigs.models import Need
+from drills.scenarios.models import CallType as CallTypeRow
+from drills.scenarios.models import Problem
+from drills.scenarios.reading import call_type_of, call_world
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+SLUGS = [row["fields"]["slug"] for row in json.loads((FIXTURES / "call_types.json").read_text())]
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(scope="module")
+def loaded(
+    django_db_setup: None, django_db_blocker: object
+) -> tuple[dict[str, CallType], CallWorld]:
+    """Read once for all; nothing stays in the database."""
+    unblock = django_db_blocker.unblock  # type: ignore[attr-defined]  # a fixture of pytest-django
+    with unblock(), transaction.atomic():
+        call_command("loaddata", *FIXTURES.glob("*.json"), verbosity=0)
+        types = {row.slug: call_type_of(row) for row in CallTypeRow.objects.all()}
+        world = call_world()
+        transaction.set_rollback(True)
+    return types, world
+
+
+def test_every_word_of_a_call_is_known() -> None:
+    call_command("loaddata", *FIXTURES.glob("*.json"), verbosity=0)
+    needs = set(Need.objects.values_list("key", flat=True))
+    problems = set(Problem.objects.values_list("slug", flat=True))
+
+    for row in CallTypeRow.objects.all():
+        for each in row.needs:
+            named = {each["need"], *each["serves_instead"], *each["wrong_grab"]}
+            assert named <= needs, row
+            assert each["problem"] in {"", *problems}
+            assert each["quantity"] >= 1
+        assert {each["problem"] for each in row.patients} <= problems
+        assert row.source
+        assert row.owner
+
+
+def test_loading_again_changes_nothing() -> None:
+    for _ in range(2):
+        call_command("loaddata", *FIXTURES.glob("*.json"), verbosity=0)
+
+    assert CallTypeRow.objects.count() == len(SLUGS) == 26
+    assert Problem.objects.count() == 50
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_no_two_of_two_hundred_calls_are_alike(
+    slug: str, loaded: tuple[dict[str, CallType], CallWorld]
+) -> None:
+    """Alike means the same patients, as made and as told, under the same dispatch text."""
+    types, world = loaded
+    calls = {
+        (
+            made.dispatch,
+            tuple(
+                (p.problem, p.severity, p.age_y, p.is_female, p.weight, p.findings)
+                for p in made.patients
+            ),
+        )
+        for made in (make_call(types[slug], world, seeded(f"{slug}:{n}")) for n in range(1, 201))
+    }
+
+    assert len(calls) == 200
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_findings_stand_where_a_label_would(
+    slug: str, loaded: tuple[dict[str, CallType], CallWorld]
+) -> None:
+    types, world = loaded
+    for seed in range(1, 41):
+        for each in make_call(types[slug], world, seeded(f"{slug}:{seed}")).patients:
+            assert each.findings
+            assert world.problems[each.problem].name.casefold() not in each.findings.casefold()
+            assert each.signs

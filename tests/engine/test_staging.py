@@ -1,0 +1,163 @@
+"""A kit brought to a call: what passes, what fails, and what costs marks."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked
+from drills.engine.layout import Layout
+from drills.engine.scoring import PARTLY, RIGHT, WRONG
+from drills.engine.staging import Kit, StageMark, Wanted, mark_stage, must_haves, want
+from tests.layouts import practice_rig
+from tests.strategies import layouts
+
+# Of the practice rig: tourniquets lie in the bag, gauze and a splint elsewhere.
+TIES = {
+    "tourniquet": "tourniquet-limb",
+    "gauze roll": "gauze",
+    "splint": "board-splints",
+    "neck collar": "cervical-collar-adult",
+    "trauma dressing": "dressing",
+}
+ASKED = (
+    Asked("tourniquet-limb", MUST, 1, why="It stops the leg"),
+    Asked("board-splints", MUST, 1, instead=("dressing",), wrong_grab=("cervical-collar-adult",)),
+    Asked("gauze", USEFUL, 1),
+)
+
+
+@pytest.fixture
+def rig() -> Layout:
+    return practice_rig()
+
+
+def line_of(rig: Layout, thing: str) -> tuple[str, str]:
+    return rig.things[thing].places[0], thing
+
+
+def brought(rig: Layout, *things: str, bags: tuple[str, ...] = ()) -> StageMark:
+    kit = Kit({line_of(rig, thing): 1 for thing in things}, frozenset(bags))
+    return mark_stage(rig, want(rig, TIES, ASKED), kit, TIES)
+
+
+def test_the_must_haves_alone_are_right(rig: Layout) -> None:
+    found = brought(rig, "tourniquet", "splint")
+
+    assert (found.outcome, found.marks) == (RIGHT, 100)
+
+
+def test_what_is_useful_costs_nothing(rig: Layout) -> None:
+    assert brought(rig, "tourniquet", "splint", "gauze roll").marks == 100
+
+
+def test_a_must_have_missed_fails_whatever_the_rest(rig: Layout) -> None:
+    found = brought(rig, "splint", "gauze roll")
+
+    assert (found.outcome, found.marks) == (WRONG, 0)
+    assert [(each.wanted.need, each.brought) for each in found.missing] == [("tourniquet-limb", 0)]
+    assert found.missing[0].wanted.why == "It stops the leg"
+
+
+def test_what_serves_instead_counts_and_is_named(rig: Layout) -> None:
+    found = brought(rig, "tourniquet", "trauma dressing")
+
+    assert found.outcome == RIGHT
+    assert [(thing, each.need) for thing, each in found.instead] == [
+        ("trauma dressing", "board-splints")
+    ]
+
+
+def test_a_wrong_grab_costs_marks_and_is_named(rig: Layout) -> None:
+    found = brought(rig, "tourniquet", "splint", "neck collar")
+
+    assert (found.outcome, found.marks) == (PARTLY, 90)
+    assert [(thing, each.need) for thing, each in found.wrong] == [("neck collar", "board-splints")]
+
+
+def test_what_nobody_asked_for_costs_marks(rig: Layout) -> None:
+    ties = TIES | {"traffic cone": "cones"}
+    kit = Kit({line_of(rig, each): 1 for each in ("tourniquet", "splint", "traffic cone")})
+
+    found = mark_stage(rig, want(rig, ties, ASKED), kit, ties)
+
+    assert (found.outcome, found.marks, found.needless) == (PARTLY, 95, ("traffic cone",))
+
+
+def test_what_is_tied_to_nothing_is_not_judged(rig: Layout) -> None:
+    found = brought(rig, "tourniquet", "splint", "traffic cone")
+
+    assert (found.marks, found.unjudged) == (100, ("traffic cone",))
+
+
+def test_what_is_needless_by_the_call_costs_marks(rig: Layout) -> None:
+    asked = (*ASKED[:2], Asked("gauze", NEEDLESS, 1))
+    kit = Kit({line_of(rig, each): 1 for each in ("tourniquet", "splint", "gauze roll")})
+
+    assert mark_stage(rig, want(rig, TIES, asked), kit, TIES).needless == ("gauze roll",)
+
+
+def test_a_bag_brought_whole_brings_what_is_in_it(rig: Layout) -> None:
+    """Nothing inside it is needless: one does not unpack a bag at the doors."""
+    found = brought(rig, "splint", bags=("BAG",))
+
+    assert (found.outcome, found.marks) == (RIGHT, 100)
+
+
+def test_what_is_not_aboard_is_short_and_not_asked_for(rig: Layout) -> None:
+    asked = Asked("tourniquet-limb", MUST, 99)
+    (wanted,) = want(rig, TIES, [asked])
+    par = sum(line.par for line in rig.stock if line.key == "tourniquet")
+
+    assert (wanted.quantity, wanted.short) == (par, 99 - par)
+    assert want(rig, {}, [asked])[0].short == 99
+
+
+Made = tuple[Layout, dict[str, str], tuple[Wanted, ...]]
+
+
+@st.composite
+def tied_calls(draw: st.DrawFn) -> Made:
+    """A layout, each of its stocked things tied to a need of its own, and must-haves of some."""
+    layout = draw(layouts())
+    keys = sorted({line.key for line in layout.stock})
+    ties = {key: f"need-{number}" for number, key in enumerate(keys)}
+    needs = sorted(ties.values())
+    chosen = draw(st.lists(st.sampled_from(needs), unique=True, max_size=6))
+    asked = []
+    for need in chosen:
+        others = draw(st.sets(st.sampled_from(needs), max_size=2)) - {need}
+        asked.append(Asked(need, MUST, draw(st.integers(1, 3)), instead=tuple(sorted(others))))
+    return layout, ties, want(layout, ties, asked)
+
+
+@given(tied_calls())
+def test_each_need_is_aboard_or_named_as_short(made: Made) -> None:
+    layout, _, wanted = made
+    for each in wanted:
+        serving = {*each.things, *each.instead}
+        aboard = sum(line.par for line in layout.stock if line.key in serving)
+        assert each.quantity <= aboard
+        assert 1 <= each.quantity + each.short <= 3
+
+
+@given(tied_calls())
+def test_what_is_promised_together_is_aboard_together(made: Made) -> None:
+    """The kit of the must-haves passes, and takes from no line more than lies there."""
+    layout, ties, wanted = made
+    kit = must_haves(layout, wanted)
+
+    assert mark_stage(layout, wanted, kit, ties).outcome == RIGHT
+    assert sum(kit.lines.values()) == sum(each.quantity for each in wanted)
+    for (code, thing), count in kit.lines.items():
+        here = [line.par for line in layout.lines_in[code] if line.key == thing]
+        assert count <= sum(here)
+
+
+@given(tied_calls())
+def test_one_thing_less_than_the_must_haves_fails(made: Made) -> None:
+    layout, ties, wanted = made
+    kit = must_haves(layout, wanted)
+
+    for at, count in kit.lines.items():
+        fewer = Kit(dict(kit.lines) | {at: count - 1})
+        assert mark_stage(layout, wanted, fewer, ties).outcome == WRONG

@@ -2,7 +2,8 @@
 
 A kit is stock lines with counts, and bags that were brought whole. Missing a must-have fails it
 whatever the rest; what nobody asked for and the wrong size cost marks. How many marks is ours, no
-source; with none left it fails too, so that nobody empties the rig. Time is kept apart, and its optimum is not worked out here.
+source; with none left it fails too, so that nobody empties the rig. Time is kept apart, and its
+optimum is not worked out here.
 """
 
 from collections import Counter

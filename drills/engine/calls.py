@@ -90,6 +90,7 @@ class CallNeed:
     grade: str
     quantity: int
     per: str
+    name: str = ""
     problem: str = ""
     size: str = ANY_SIZE
     level: str = ""
@@ -161,6 +162,7 @@ class Asked:
     need: str
     grade: str
     quantity: int
+    name: str = ""
     level: str = ""
     instead: tuple[str, ...] = ()
     wrong_grab: tuple[str, ...] = ()
@@ -206,6 +208,7 @@ def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:
     concerned = {*named, *each}
     return Asked(
         need=first.need,
+        name=first.name,
         grade=grade,
         quantity=max([*for_call, sum(each.values())]),
         level=first.level,

@@ -125,7 +125,7 @@ def _pools(
     """Every prompt that the recipe may ask, by kind, in study order, with its weight."""
     pools = {
         kind: {
-            prompt: _weight(layout, prompt, weights) for prompt in _pool(layout, spec, kind, held)
+            prompt: weight_of(layout, prompt, weights) for prompt in _pool(layout, spec, kind, held)
         }
         for kind, _ in spec.kinds
     }
@@ -135,7 +135,7 @@ def _pools(
 def _pool(
     layout: Layout, spec: RecipeSpec, kind: str, held: Collection[tuple[str, str]]
 ) -> list[Prompt]:
-    made = _locates(layout, spec, held) if kind == LOCATE else _contents(layout, spec, held)
+    made = locate_prompts(layout, spec, held) if kind == LOCATE else _contents(layout, spec, held)
     critical_only = spec.focus == (CRITICAL,)
     found = [prompt for prompt in made if prompt.critical or not critical_only]
     if kind == CONTENTS:
@@ -169,9 +169,10 @@ def _of_one_cabinet(
     }
 
 
-def _locates(
+def locate_prompts(
     layout: Layout, spec: RecipeSpec, held: Collection[tuple[str, str]]
 ) -> Iterator[Prompt]:
+    """One prompt for each thing that the recipe looks at, but for those reported."""
     for thing in layout.things.values():
         if _in_reach_of(layout, spec, thing) and not is_held(layout, LOCATE, thing.key, held):
             yield Prompt(
@@ -282,16 +283,16 @@ def _at_random(
     count = min(count, len({prompt.subject for prompt in weighed}))
     is_probe = [random.random() < spec.probes_share for _ in range(count)]
     even = dict.fromkeys(weighed, 1.0)
-    probes = _drawn_apart(even, sum(is_probe), set(), random)
+    probes = drawn_apart(even, sum(is_probe), set(), random)
     rest = count - len(probes)
-    by_weight = _drawn_apart(weighed, rest, {each.subject for each in probes}, random)
+    by_weight = drawn_apart(weighed, rest, {each.subject for each in probes}, random)
     return [
         replace(probes.pop(0), chosen=PROBE) if probe else replace(by_weight.pop(0), chosen=FOCUS)
         for probe in is_probe
     ]
 
 
-def _drawn_apart(
+def drawn_apart(
     weighed: Mapping[Prompt, float], count: int, taken: Collection[str], random: Random
 ) -> list[Prompt]:
     """So many prompts drawn by weight, one for each subject, none about what is taken."""
@@ -334,7 +335,7 @@ def _stops(
     return {stop: list(same.values()) for stop, same in found.items()}
 
 
-def _weight(layout: Layout, prompt: Prompt, weights: Mapping[str, float]) -> float:
+def weight_of(layout: Layout, prompt: Prompt, weights: Mapping[str, float]) -> float:
     """The weight of the least known fact that the prompt asks about.
 
     A thing with doubles may be known by one of its places alone: places that no answer was ever

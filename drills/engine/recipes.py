@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from drills.engine.scoring import DEPTHS, POCKET
 
-LOCATE, CONTENTS = "locate", "contents"
+LOCATE, CONTENTS, STAGE, DOSE = "locate", "contents", "stage", "dose"
 KINDS = (
     "locate",
     "contents",
@@ -16,8 +16,10 @@ KINDS = (
     "allocate",
     "moved",
 )
-BUILT_KINDS = (LOCATE, CONTENTS)
-MIXED = "mixed"
+BUILT_KINDS = (LOCATE, CONTENTS, STAGE)
+CALL_KINDS = (STAGE,)
+ANY_CALL = "any"
+MIXED, AS_A_CALL_RUNS = "mixed", "as a call runs"
 
 WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
 BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET)
@@ -31,9 +33,9 @@ class CannotApplyError(ValueError):
 class RecipeSpec:
     """Kinds with their counts, how deep to ask, in which order, and the share of probes.
 
-    `order` is `mixed`, or any other words: then prompts follow the study order of the layout and
-    the seed changes nothing. `faces` limits the drill to some faces, empty means all; `bags_only`
-    limits it to what lies in bags.
+    `order` is `mixed`, `as a call runs`, or any other words: then prompts follow the study order of
+    the layout and the seed changes nothing. `faces` limits the drill to some faces, empty means
+    all; `bags_only` limits it to what lies in bags; `call_types` empty means any.
     """
 
     slug: str
@@ -44,6 +46,14 @@ class RecipeSpec:
     faces: tuple[str, ...] = ()
     bags_only: bool = False
     probes_share: float = 0.0
+    call_types: tuple[str, ...] = ()
+    patients_least: int | None = None
+    patients_most: int | None = None
+
+    @property
+    def comes_from_calls(self) -> bool:
+        """Whether some of its prompts need a call to be made."""
+        return any(kind in CALL_KINDS for kind, _ in self.kinds)
 
     @property
     def is_mixed(self) -> bool:

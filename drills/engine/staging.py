@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from drills.engine.calls import MUST, NEEDLESS, Asked
+from drills.engine.calls import MUST, NEEDLESS, Asked, Call
 from drills.engine.layout import Layout
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 
@@ -30,6 +30,7 @@ class Wanted:
     need: str
     grade: str
     quantity: int
+    name: str = ""
     short: int = 0
     things: tuple[str, ...] = ()
     instead: tuple[str, ...] = ()
@@ -37,6 +38,19 @@ class Wanted:
     level: str = ""
     why: str = ""
     patients: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StageTask:
+    """A call, and what is to be brought to it: all of it, or what one patient takes.
+
+    `tied` are the things of the rig that are tied to any need.
+    """
+
+    call: Call
+    wanted: tuple[Wanted, ...]
+    tied: frozenset[str]
+    patient: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +112,7 @@ def _named(asked: Asked, things: Mapping[str, Sequence[str]]) -> Wanted:
     """A need with its things by name, before anything is counted."""
     return Wanted(
         need=asked.need,
+        name=asked.name,
         grade=asked.grade,
         quantity=asked.quantity,
         things=tuple(things.get(asked.need, ())),

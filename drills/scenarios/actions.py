@@ -5,10 +5,11 @@ from datetime import datetime
 
 from django.db import transaction
 
-from drills.engine.generation import plan_drill
+from drills.engine.callplan import plan
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Drill, DrillPrompt, Recipe
+from drills.scenarios.reading import material_of
 
 
 @transaction.atomic
@@ -22,7 +23,15 @@ def make_drill(
     now: datetime,
 ) -> Drill:
     """Freeze a drill with its spares; raises `CannotApplyError` when the recipe makes none."""
-    plan = plan_drill(layout_of(revision), recipe.spec, seed=seed, weights=weights, held=held)
+    spec = recipe.spec
+    made = plan(
+        layout_of(revision),
+        spec,
+        seed=seed,
+        material=material_of(revision) if spec.comes_from_calls else None,
+        weights=weights,
+        held=held,
+    )
     drill = Drill.objects.create(
         recipe=recipe,
         recipe_version=recipe.version,
@@ -30,14 +39,14 @@ def make_drill(
         seed=seed,
         weights=dict(weights),
         held=sorted(held),
-        varies=plan.varies,
+        varies=made.varies,
         made_at=now,
         **recipe.terms(),
     )
     DrillPrompt.objects.bulk_create(
         DrillPrompt.from_engine(
-            prompt, drill=drill, position=position, is_spare=position >= len(plan.prompts)
+            prompt, drill=drill, position=position, is_spare=position >= len(made.prompts)
         )
-        for position, prompt in enumerate((*plan.prompts, *plan.spares))
+        for position, prompt in enumerate((*made.prompts, *made.spares))
     )
     return drill

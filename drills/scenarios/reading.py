@@ -4,13 +4,26 @@ from collections.abc import Mapping
 from typing import Any
 
 from drills.engine import calls
+from drills.engine.callplan import Material
+from drills.rigs.models import ItemTerms, Need, Revision
 from drills.scenarios.models import AgeBand, CallType, Locality, Problem
 
 RANGES = ("hr", "rr", "sbp", "spo2", "gcs", "etco2", "glucose", "temp", "cohb")
 
 
-def call_type_of(row: CallType) -> calls.CallType:
-    """A call type with its phrases, patients and needs."""
+def material_of(revision: Revision) -> Material:
+    """All that calls on a revision are made from."""
+    ties = ItemTerms.objects.filter(revision=revision, need__isnull=False)
+    names = dict(Need.objects.values_list("key", "name_us"))
+    return Material(
+        call_types=tuple(call_type_of(row, names) for row in CallType.objects.all()),
+        world=call_world(),
+        ties=dict(ties.values_list("item__key", "need__key")),
+    )
+
+
+def call_type_of(row: CallType, names: Mapping[str, str]) -> calls.CallType:
+    """A call type with its phrases, patients and needs; `names` are those of needs, by key."""
     return calls.CallType(
         slug=row.slug,
         name=row.name,
@@ -22,7 +35,7 @@ def call_type_of(row: CallType) -> calls.CallType:
             for each in row.phrases
         ),
         profiles=tuple(map(_profile, row.patients)),
-        needs=tuple(map(_need, row.needs)),
+        needs=tuple(_need(each, names) for each in row.needs),
         is_reviewed=bool(row.reviewed_by),
     )
 
@@ -53,9 +66,10 @@ def _profile(given: Mapping[str, Any]) -> calls.Profile:
     )
 
 
-def _need(given: Mapping[str, Any]) -> calls.CallNeed:
+def _need(given: Mapping[str, Any], names: Mapping[str, str]) -> calls.CallNeed:
     return calls.CallNeed(
         need=given["need"],
+        name=names.get(given["need"], given["need"]),
         grade=given["grade"],
         quantity=given["quantity"],
         per=given["per"],

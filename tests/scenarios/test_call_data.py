@@ -28,7 +28,7 @@ def loaded(
     unblock = django_db_blocker.unblock  # type: ignore[attr-defined]  # a fixture of pytest-django
     with unblock(), transaction.atomic():
         call_command("loaddata", *FIXTURES.glob("*.json"), verbosity=0)
-        types = {row.slug: call_type_of(row) for row in CallTypeRow.objects.all()}
+        types = {row.slug: call_type_of(row, {}) for row in CallTypeRow.objects.all()}
         world = call_world()
         transaction.set_rollback(True)
     return types, world

@@ -5,8 +5,9 @@ from typing import Any, ClassVar
 from django.db import models
 
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import RecipeSpec, read_kinds
+from drills.engine.recipes import ANY_CALL, RecipeSpec, read_kinds
 from drills.rigs.models import Revision
+from drills.scenarios.tasks import answer_of, shown_of
 
 
 class Mode(models.TextChoices):
@@ -89,6 +90,9 @@ class Recipe(Terms):
             faces=tuple(self.faces),
             bags_only=self.bags_only,
             probes_share=self.probes_share,
+            call_types=tuple(each for each in self.call_types if each != ANY_CALL),
+            patients_least=self.patients_least,
+            patients_most=self.patients_most,
         )
 
 
@@ -128,6 +132,7 @@ class DrillPrompt(models.Model):
     depth = models.CharField(max_length=10)
     category = models.CharField(max_length=80, blank=True)
     is_critical = models.BooleanField(default=False)
+    shown = models.JSONField(default=dict)
     answer = models.JSONField()
     choices = models.JSONField(default=list)
     chosen = models.CharField(max_length=10)
@@ -156,7 +161,8 @@ class DrillPrompt(models.Model):
             depth=prompt.depth,
             category=prompt.category,
             is_critical=prompt.critical,
-            answer=list(prompt.answer),
+            shown=shown_of(prompt),
+            answer=answer_of(prompt),
             choices=list(prompt.choices),
             chosen=prompt.chosen,
         )

@@ -3,17 +3,21 @@
 import json
 import sys
 from argparse import ArgumentParser
+from dataclasses import asdict
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
 from drills.engine import layout as engine
-from drills.engine.generation import plan_drill
+from drills.engine.callplan import plan
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import LOCATE, CannotApplyError
+from drills.engine.staging import Wanted
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Recipe
+from drills.scenarios.reading import material_of
+from drills.scenarios.tasks import shown_of
 
 CANNOT_APPLY = 3
 
@@ -32,7 +36,9 @@ class Command(BaseCommand):
         recipe = _named(options["recipe"])
         layout = layout_of(revision)
         try:
-            plan = plan_drill(layout, recipe.spec, seed=options["seed"])
+            spec = recipe.spec
+            material = material_of(revision) if spec.comes_from_calls else None
+            made = plan(layout, spec, seed=options["seed"], material=material)
         except CannotApplyError as error:
             self.stderr.write(str(error))
             sys.exit(CANNOT_APPLY)
@@ -41,8 +47,8 @@ class Command(BaseCommand):
             "revision": revision.number,
             "recipe": recipe.slug,
             "seed": options["seed"],
-            "varies": plan.varies,
-            "prompts": [describe(layout, prompt) for prompt in plan.prompts],
+            "varies": made.varies,
+            "prompts": [describe(layout, prompt) for prompt in made.prompts],
         }
         if options["json"]:
             self.stdout.write(json.dumps(document, indent=1, ensure_ascii=False))
@@ -62,6 +68,15 @@ class Command(BaseCommand):
 
 def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
     """A prompt as plain data: no times and no random identifiers."""
+    if prompt.stage is not None:
+        return {
+            "kind": prompt.kind,
+            "text": prompt.text,
+            "name": prompt.name,
+            **shown_of(prompt),
+            "answer": [asdict(each) for each in prompt.stage.wanted],
+            "answer_text": [_wanted_words(layout, each) for each in prompt.stage.wanted],
+        }
     if prompt.kind == LOCATE:
         answer, texts = list(prompt.answer), [layout.path(code) for code in prompt.answer]
     else:
@@ -79,6 +94,14 @@ def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
         "answer": answer,
         "answer_text": texts,
     }
+
+
+def _wanted_words(layout: engine.Layout, wanted: Wanted) -> str:
+    """One need: its grade, how many, and where it lies; or that it is short."""
+    places = [layout.path(code) for thing in wanted.things for code in layout.things[thing].places]
+    short = f"; {wanted.short} short" if wanted.short else ""
+    where = f" ({'; '.join(places)})" if places else ""
+    return f"{wanted.grade}: {wanted.quantity} x {wanted.name}{where}{short}"
 
 
 def _published(slug: str) -> Revision:

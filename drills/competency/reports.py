@@ -8,8 +8,10 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db import models
+
 from drills.competency.models import Evidence, EvidenceQuerySet
-from drills.engine.facts import BAG, ITEM, Fact
+from drills.engine.facts import BAG, ITEM, SKILL, Fact
 from drills.engine.memory import Estimate, Observation, estimate
 from drills.engine.scoring import RIGHT
 from drills.people.models import Person
@@ -77,10 +79,12 @@ class _Seen:
 
 
 def knowledge_of(person: Person, *, layout: Layout, now: datetime) -> Knowledge:
-    """Read the person's evidence on a layout, in one query."""
+    """Read the person's evidence on a layout and on skills, in one query."""
     found: dict[Fact, list[Observation]] = defaultdict(list)
     simulated = False
-    for seen in _read(_on(layout).filter(person=person)):
+    of_person = Evidence.objects.standing().filter(person=person)
+    here_or_skill = models.Q(fact__place__layout=layout) | models.Q(fact__place=None)
+    for seen in _read(of_person.filter(here_or_skill)):
         found[seen.fact].append(seen.observation)
         simulated = simulated or seen.is_simulated
     return Knowledge({fact: tuple(seen) for fact, seen in found.items()}, now, simulated)
@@ -128,6 +132,7 @@ def _read(rows: EvidenceQuerySet) -> list[_Seen]:
         "fact__item__key",
         "fact__bag__key",
         "fact__place__key",
+        "fact__skill",
         "outcome",
         "at",
         "is_first",
@@ -136,9 +141,15 @@ def _read(rows: EvidenceQuerySet) -> list[_Seen]:
     return [
         _Seen(
             person,
-            Fact(ITEM, item, place) if item else Fact(BAG, bag, place),
+            _fact(item, bag, place, skill),
             Observation(outcome, at, is_first),
             is_simulated,
         )
-        for person, item, bag, place, outcome, at, is_first, is_simulated in read
+        for person, item, bag, place, skill, outcome, at, is_first, is_simulated in read
     ]
+
+
+def _fact(item: str | None, bag: str | None, place: str | None, skill: str) -> Fact:
+    if skill:
+        return Fact(SKILL, skill, "")
+    return Fact(ITEM, item, place or "") if item else Fact(BAG, bag or "", place or "")

@@ -34,7 +34,7 @@ from drills.engine.recipes import (
 from drills.engine.staging import StageTask, Wanted, want
 
 SPARE_CALLS = 2
-_STAGE_TEXT = "What do you bring? From where, and how many."
+_STAGE_TEXT = "From where, and how many."
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +142,7 @@ def _stage(layout: Layout, call: Call, material: Material, patient: int = 0) -> 
     return Prompt(
         kind=STAGE,
         subject=call.call_type,
-        name=f"For patient {patient}" if patient else call.name,
+        name=f"What do you bring to patient {patient}?" if patient else "What do you bring?",
         text=_STAGE_TEXT,
         depth="",
         category="",

@@ -14,6 +14,7 @@ from drills.engine.chance import drawn_index, seeded
 from drills.engine.layout import Compartment, Layout, StockLine, Thing
 from drills.engine.prompts import Prompt, ways
 from drills.engine.recipes import (
+    CALL_KINDS,
     CONTENTS,
     CRITICAL,
     LOCATE,
@@ -98,6 +99,8 @@ def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str,
     `held` are (thing key, place key) pairs; an empty thing means all that is there, an empty
     place means the thing wherever it lies.
     """
+    if kind in CALL_KINDS:
+        return False
     if kind != LOCATE:
         return _is_place_held(layout, subject, held)
     wholly = {("", layout.by_code[code].key) for code in layout.things[subject].places}

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from statistics import NormalDist
 
+from drills.engine.dosing import OUT_OF_TOLERANCE, UNSAFE
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 
 MODEL = "faded counts 1"
@@ -20,7 +21,7 @@ FEWEST_FIRST_ANSWERS = 3
 # learnt kept at 152 days and lost by 351, so this fades sooner than that group forgot.
 HALF_LIFE_DAYS = 90.0
 
-_CREDIT = {RIGHT: 1.0, PARTLY: 0.5, WRONG: 0.0}
+_CREDIT = {RIGHT: 1.0, PARTLY: 0.5, WRONG: 0.0, OUT_OF_TOLERANCE: 0.0, UNSAFE: 0.0}
 _DAY = 86_400.0
 
 

@@ -86,6 +86,27 @@ class StageMark:
     unjudged: tuple[str, ...] = ()
 
 
+def kit_keys(layout: Layout) -> dict[str, int]:
+    """Everything that can be brought, with how many there are: stock lines, and whole bags.
+
+    The key of a line is the code of its compartment, a space and the key of the thing; codes have
+    no spaces, so that `read_kit` finds them again.
+    """
+    lines = {f"{line.compartment} {line.key}": line.par for line in layout.stock}
+    return lines | {each.code: 1 for each in layout.compartments if each.is_bag}
+
+
+def read_kit(keys: Iterable[str]) -> Kit:
+    """A kit from keys, each standing for one; a key that comes twice stands for two."""
+    counts = Counter(keys)
+    lines = {}
+    for key, count in counts.items():
+        code, space, thing = key.partition(" ")
+        if space:
+            lines[code, thing] = count
+    return Kit(lines, frozenset(key for key in counts if " " not in key))
+
+
 def want(layout: Layout, ties: Mapping[str, str], asked: Iterable[Asked]) -> tuple[Wanted, ...]:
     """What is asked for as things of a layout; `ties` are need keys by thing key.
 
@@ -176,10 +197,10 @@ def must_haves(layout: Layout, wanted: Iterable[Wanted]) -> Kit:
     left: Counter[Line] = Counter()
     for line in layout.stock:
         left[line.compartment, line.key] += line.par
-    musts = _musts(wanted)
+    needed = musts(wanted)
     taken: Counter[Line] = Counter()
-    got = [_take_lines(left, taken, each.things, each.quantity) for each in musts]
-    for each, count in zip(musts, got, strict=True):
+    got = [_take_lines(left, taken, each.things, each.quantity) for each in needed]
+    for each, count in zip(needed, got, strict=True):
         _take_lines(left, taken, each.instead, each.quantity - count)
     return Kit({at: count for at, count in taken.items() if count})
 
@@ -197,7 +218,8 @@ def _take_lines(
     return got
 
 
-def _musts(wanted: Iterable[Wanted]) -> list[Wanted]:
+def musts(wanted: Iterable[Wanted]) -> list[Wanted]:
+    """The must-haves alone."""
     return [each for each in wanted if each.grade == MUST]
 
 
@@ -229,10 +251,10 @@ def _allot(
     Own things are given out before anything serves instead, so that no must-have is robbed.
     """
     left = Counter(brought)
-    got = {each.need: _take(left, each.things, each.quantity) for each in _musts(wanted)}
+    got = {each.need: _take(left, each.things, each.quantity) for each in musts(wanted)}
     missing: list[Missing] = []
     instead: list[tuple[str, Wanted]] = []
-    for each in _musts(wanted):
+    for each in musts(wanted):
         for thing in each.instead:
             count = _take(left, (thing,), each.quantity - got[each.need])
             got[each.need] += count

@@ -1,6 +1,8 @@
 """What a browser posts with an answer."""
 
 import math
+from itertools import chain
+from typing import Any
 
 from django import forms
 from django.http import QueryDict
@@ -8,6 +10,8 @@ from django.http import QueryDict
 from drills.engine.timing import Claim
 
 DEVICE_CLASSES = ("phone", "desk")
+COUNT, MOST = "n-", 99
+_CHOICES = ("place", "thing", "bag")
 _CLAIMED = ("elapsed", "gap", "hidden")
 
 
@@ -18,15 +22,31 @@ class AnswerForm(forms.Form):
 
     def __init__(self, data: QueryDict) -> None:
         super().__init__(data)
-        self.chosen = [each for each in data.getlist("place") + data.getlist("thing") if each]
+        self.chosen = [each for name in _CHOICES for each in data.getlist(name) if each]
         self.is_unknown = "unknown" in data
+        self._counts = {
+            name.removeprefix(COUNT): str(data[name]) for name in data if name.startswith(COUNT)
+        }
+
+    def clean(self) -> dict[str, Any]:
+        """Counts are whole numbers; an empty one is none."""
+        for count in self._counts.values():
+            if count and not (count.isdecimal() and int(count) <= MOST):
+                raise forms.ValidationError(
+                    f"{count[:20]!r} came in for how many; a whole number up to {MOST} is accepted."
+                )
+        return super().clean() or {}
 
     @property
     def says_something(self) -> bool:
-        return bool(self.chosen) or self.is_unknown
+        return bool(self.tokens()) or self.is_unknown
 
     def tokens(self) -> list[str]:
-        return [] if self.is_unknown else self.chosen
+        """What was chosen, as the page named it; how many of a thing, that many times."""
+        if self.is_unknown:
+            return []
+        counted = ([token] * int(count or 0) for token, count in self._counts.items())
+        return [*self.chosen, *chain.from_iterable(counted)]
 
     def claim(self) -> Claim | None:
         """The browser's claim; an answer is never lost over a figure that is none."""

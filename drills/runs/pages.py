@@ -1,14 +1,16 @@
 """What the pages of a run show, without deciding anything."""
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from drills.engine.drawing import FaceDrawing, faces
-from drills.engine.layout import Layout
+from drills.engine.generation import study_walk
+from drills.engine.layout import Compartment, Layout
 from drills.engine.plan import plan_of
-from drills.engine.recipes import CONTENTS, LOCATE
+from drills.engine.recipes import CONTENTS, LOCATE, STAGE
 from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.timing import OVER_BASELINE
@@ -17,8 +19,9 @@ from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of
 from drills.runs.debriefing import missed_answer
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 
-_KIND_WORDS = {LOCATE: "Locate", CONTENTS: "Contents"}
+_KIND_WORDS = {LOCATE: "Locate", CONTENTS: "Contents", STAGE: "Stage"}
 TICK_SECONDS, CLOCK_BAR = 5, 280.0
+MOST_IN_A_ROW = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +133,56 @@ def _prompt_context(
         "category": prompt.category if prompt.kind == CONTENTS else "",
         "of": _planned(run),
         "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
+        "call": prompt.shown,
+        "kit": kit_of(run, layout) if prompt.kind == STAGE else (),
     }
+
+
+@dataclass(frozen=True, slots=True)
+class KitLine:
+    """A stock line that can be brought: its token, and how many there are to choose from."""
+
+    token: str
+    name: str
+    words: str
+    counts: range
+
+
+@dataclass(frozen=True, slots=True)
+class KitPlace:
+    """A place with what can be brought from it; `bag` is its token where it comes whole."""
+
+    path: str
+    bag: str
+    lines: tuple[KitLine, ...]
+
+
+def kit_of(run: Run, layout: Layout) -> tuple[KitPlace, ...]:
+    """The whole rig place by place, each thing with its other names to search by."""
+    return tuple(
+        KitPlace(
+            path=layout.path(each.code),
+            bag=run.token_for(each.code) if each.is_bag else "",
+            lines=tuple(
+                KitLine(
+                    run.token_for(f"{line.compartment} {line.key}"),
+                    line.item,
+                    " ".join((line.item, *line.aliases)).casefold(),
+                    range(min(line.par, MOST_IN_A_ROW) + 1),
+                )
+                for line in layout.lines_in.get(each.code, ())
+            ),
+        )
+        for top in study_walk(layout)
+        for each in _with_all_inside(layout, top)
+        if each.is_bag or each.code in layout.lines_in
+    )
+
+
+def _with_all_inside(layout: Layout, compartment: Compartment) -> Iterator[Compartment]:
+    yield compartment
+    for inner in layout.children.get(compartment.code, ()):
+        yield from _with_all_inside(layout, inner)
 
 
 def _face_of_warm_up(presentation: Presentation, drawn: tuple[FaceDrawing, ...]) -> str:

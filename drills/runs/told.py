@@ -1,12 +1,15 @@
 """What a person is told of an answer: what they said, how it was wrong, and what is right."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from drills.engine.layout import Layout
-from drills.engine.recipes import LOCATE
+from drills.engine.recipes import LOCATE, STAGE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
+from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
 from drills.runs.models import Presentation
+from drills.scenarios.models import DrillPrompt
+from drills.scenarios.tasks import wanted_in
 
 _NEAR_WORDS = {
     OLD_PLACE: "its old place",
@@ -29,6 +32,7 @@ class Told:
     codes: tuple[str, ...]
     own: tuple[str, ...]
     depth_reached: str
+    kit: "KitTold | None" = None
 
     def sentence(self, outcome: str) -> str:
         """One line for a terminal or a table."""
@@ -46,11 +50,27 @@ class Told:
         return " ".join(parts)
 
 
+@dataclass(frozen=True, slots=True)
+class KitTold:
+    """A kit in words. `missing` are what was not brought and why it is needed; `costs` what took
+    marks; `served` what did instead of something; `unjudged` what is tied to no need."""
+
+    marks: int
+    missing: tuple[tuple[str, str], ...]
+    costs: tuple[str, ...]
+    served: tuple[str, ...]
+    unjudged: tuple[str, ...]
+    short: tuple[str, ...]
+    hand_over: tuple[str, ...]
+
+
 def tell(presentation: Presentation, layout: Layout) -> Told:
     """Put an answered prompt into words; the right places start with the one that counted."""
     prompt = presentation.prompt
     if prompt is None:
         raise ValueError("A warm-up tap has no right answer to tell.")
+    if prompt.kind == STAGE:
+        return _tell_kit(presentation, prompt, layout)
     is_locate = prompt.kind == LOCATE
     codes = _counted_first(prompt.answer, presentation.place) if is_locate else ()
     name_of = layout.path if is_locate else _namer(layout)
@@ -65,6 +85,57 @@ def tell(presentation: Presentation, layout: Layout) -> Told:
         own=tuple(presentation.answer) if is_locate else (),
         depth_reached=_reached(presentation, layout) if is_locate else "",
     )
+
+
+def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Told:
+    wanted, kit = wanted_in(prompt.answer), read_kit(presentation.answer)
+    found = mark_stage(layout, wanted, kit, prompt.answer["tied"])
+    told = _kit_told(found, musts(wanted), _namer(layout))
+    places = [_where(layout, each.wanted) for each in found.missing]
+    return Told(
+        name=prompt.name,
+        said=_kit_words(kit, layout),
+        near="",
+        right_places=(),
+        missed=tuple(what for what, _ in told.missing),
+        not_there=(),
+        codes=tuple(dict.fromkeys(filter(None, places))),
+        own=(),
+        depth_reached="",
+        kit=told,
+    )
+
+
+def _kit_told(found: StageMark, needed: Sequence[Wanted], name_of: Callable[[str], str]) -> KitTold:
+    wrong = [f"{name_of(thing)}, brought for {each.name}" for thing, each in found.wrong]
+    needless = [f"{name_of(thing)}, not asked for" for thing in found.needless]
+    return KitTold(
+        marks=found.marks,
+        missing=tuple(map(_missing_words, found.missing)),
+        costs=(*wrong, *needless),
+        served=tuple(f"{name_of(thing)} for {each.name}" for thing, each in found.instead),
+        unjudged=tuple(map(name_of, found.unjudged)),
+        short=tuple(f"{each.short} x {each.name}" for each in needed if each.short),
+        hand_over=tuple(f"{each.name} ({each.level})" for each in needed if each.level),
+    )
+
+
+def _missing_words(each: Missing) -> tuple[str, str]:
+    return f"{each.wanted.name}: {each.brought} of {each.wanted.quantity}", each.wanted.why
+
+
+def _where(layout: Layout, wanted: Wanted) -> str:
+    """Where a thing that was missed lies; the first of its places is enough to look at."""
+    return next((code for thing in wanted.things for code in layout.things[thing].places), "")
+
+
+def _kit_words(kit: Kit, layout: Layout) -> tuple[str, ...]:
+    bags = [f"{layout.path(code)}, whole" for code in sorted(kit.bags)]
+    lines = [
+        f"{count} x {layout.things[thing].name}, {layout.path(code)}"
+        for (code, thing), count in kit.lines.items()
+    ]
+    return (*bags, *lines)
 
 
 def _reached(presentation: Presentation, layout: Layout) -> str:

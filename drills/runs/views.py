@@ -1,5 +1,6 @@
 """Pages of a run: start, take, answer, away, debrief."""
 
+from itertools import chain
 from uuid import UUID
 
 from django.contrib import messages
@@ -32,7 +33,7 @@ from drills.runs.pages import take_context
 from drills.scenarios.models import Recipe
 
 TAKE, QUESTION = "runs/take.html", "question"
-NOTHING_CHOSEN = "Nothing chosen yet. Choose, or send I do not know."
+NOTHING_CHOSEN = "Nothing chosen yet. Choose, or say under Cannot answer that you do not know."
 
 
 @post_alone
@@ -80,7 +81,10 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     """Take the answer to the open prompt; the first one counts."""
     run, now = own_run(request.user, run_id), timezone.now()
     form = AnswerForm(request.POST)
-    if not form.is_valid() or not form.says_something:
+    if not form.is_valid():
+        faults = map(str, chain.from_iterable(form.errors.values()))
+        return _show(request, run, error=" ".join(faults))
+    if not form.says_something:
         return _show(request, run, error=NOTHING_CHOSEN)
     try:
         answered = answer_prompt(

@@ -34,7 +34,6 @@ def _as_kept(given: Mapping[str, Any]) -> dict[str, Any]:
 def _stage_shown(task: StageTask) -> dict[str, Any]:
     call = task.call
     return {
-        "call": call.name,
         "dispatch": call.dispatch,
         "patient": task.patient,
         "patients": [

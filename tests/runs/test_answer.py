@@ -58,7 +58,10 @@ def test_nothing_chosen_is_said_and_nothing_stored(browser: Client, prompt: Pres
 
     prompt.refresh_from_db()
     assert response.status_code == 422
-    assert b"Nothing chosen yet. Choose, or send I do not know." in response.content
+    assert (
+        b"Nothing chosen yet. Choose, or say under Cannot answer that you do not know."
+        in response.content
+    )
     assert prompt.state == PresentationState.OPEN
 
 

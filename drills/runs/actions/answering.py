@@ -1,13 +1,15 @@
 """Taking an answer: judged once, timed, and kept as evidence."""
 
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
 from drills.engine.layout import Layout
-from drills.engine.recipes import CONTENTS, LOCATE
+from drills.engine.prompts import skill_of
+from drills.engine.recipes import CONTENTS, LOCATE, STAGE
 from drills.engine.scoring import (
     WRONG,
     Finding,
@@ -17,11 +19,13 @@ from drills.engine.scoring import (
     mark_locate,
     nearest_to_cot,
 )
+from drills.engine.staging import kit_keys, mark_stage, read_kit
 from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
 from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
 from drills.scenarios.models import DrillPrompt
+from drills.scenarios.tasks import wanted_in
 
 RETRY = "retry"
 
@@ -91,14 +95,33 @@ def _is_over(presentation: Presentation, now: datetime) -> bool:
 
 def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:
     """Turn tokens back into compartment codes or thing keys; an unknown one is refused."""
-    choices = presentation.prompt.choices if presentation.prompt else []
-    known = {presentation.run.token_for(key): key for key in choices or layout.by_code}
+    prompt = presentation.prompt
+    most = _may_choose(prompt, layout)
+    known = {presentation.run.token_for(key): key for key in most}
     unknown = set(tokens) - set(known)
     if unknown:
         raise AnswerError(f"{len(unknown)} choices came in that are not on this page.")
-    if len(tokens) > 1 and not choices:
+    kind = prompt.kind if prompt else LOCATE
+    if kind == LOCATE and len(tokens) > 1:
         raise AnswerError(f"{len(tokens)} places came in; one is accepted.")
-    return sorted({known[token] for token in tokens})
+    counts = Counter(known[token] for token in tokens)
+    return _no_more_than_there_are(counts, most) if kind == STAGE else sorted(counts)
+
+
+def _no_more_than_there_are(counts: Counter[str], most: Mapping[str, int]) -> list[str]:
+    for key, count in counts.items():
+        if count > most[key]:
+            raise AnswerError(f"{count} of one thing came in; {most[key]} lie there.")
+    return sorted(counts.elements())
+
+
+def _may_choose(prompt: DrillPrompt | None, layout: Layout) -> Mapping[str, int]:
+    """What the page offers, by key, and how many of each there are."""
+    if prompt is not None and prompt.kind == STAGE:
+        return kit_keys(layout)
+    if prompt is not None and prompt.kind == CONTENTS:
+        return dict.fromkeys(prompt.choices, 1)
+    return dict.fromkeys(layout.by_code, 1)
 
 
 def _time(presentation: Presentation, claim: Claim | None, now: datetime) -> None:
@@ -156,9 +179,19 @@ def _mark_things(
     return mark_contents(layout, place=prompt.subject, choices=prompt.choices, answer=answer)
 
 
+def _mark_kit(
+    _presentation: Presentation, prompt: DrillPrompt, layout: Layout, answer: Sequence[str]
+) -> Mark:
+    wanted = wanted_in(prompt.answer)
+    found = mark_stage(layout, wanted, read_kit(answer), prompt.answer["tied"])
+    skill = Finding(skill_of(prompt.kind, prompt.subject), found.outcome, "")
+    return Mark(outcome=found.outcome, findings=(skill,))
+
+
 _MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], Mark]] = {
     LOCATE: _mark_place,
     CONTENTS: _mark_things,
+    STAGE: _mark_kit,
 }
 
 

@@ -12,7 +12,7 @@ from drills.engine.generation import is_held, study_walk
 from drills.engine.layout import Layout
 from drills.engine.memory import MODEL
 from drills.engine.prompts import ways
-from drills.engine.recipes import LOCATE
+from drills.engine.recipes import CALL_KINDS, LOCATE
 from drills.engine.scoring import fact_nearest_to_cot
 from drills.engine.serving import Next, Served, Slot, next_prompt
 from drills.engine.timing import OVER_BASELINE, lawful_cut_off, limit_on_screen
@@ -135,7 +135,8 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
 
 def _may_report(run: Run, presentation: Presentation) -> bool:
     """An assessed answer once given stands; nobody voids what they got wrong."""
-    if presentation.is_warm_up or run.state != RunState.OPEN:
+    prompt = presentation.prompt
+    if prompt is None or prompt.kind in CALL_KINDS or run.state != RunState.OPEN:
         return False
     is_open = presentation.state == PresentationState.OPEN
     return is_open or (run.is_practice and presentation.state == PresentationState.ANSWERED)
@@ -277,8 +278,13 @@ def _next_order(run: Run) -> int:
 def _limit(
     run: Run, layout: Layout, prompt: DrillPrompt, known: Knowledge, baseline: float | None
 ) -> float | None:
-    """The limit in seconds; none untimed, and none in practice until it was found right once."""
-    if not run.is_timed or (run.is_practice and _is_new(layout, prompt, known)):
+    """The limit in seconds; none untimed, and none in practice until it was found right once.
+
+    Staging is timed and not judged by it: its target time is not worked out here.
+    """
+    if not run.is_timed or prompt.kind in CALL_KINDS:
+        return None
+    if run.is_practice and _is_new(layout, prompt, known):
         return None
     over = run.drill.limit_over_baseline_s
     return limit_on_screen(

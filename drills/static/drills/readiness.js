@@ -76,7 +76,7 @@
   }
 
   document.addEventListener("change", function (event) {
-    if (event.target.name === "place" || event.target.name === "thing") {
+    if (/^(place|thing|bag|n-)/.test(event.target.name)) {
       chosenAt = performance.now();
     }
   });
@@ -85,8 +85,13 @@
     if (!event.target.matches("[data-sift]")) { return; }
     var words = event.target.value.toLowerCase();
     document.querySelectorAll("[data-choice]").forEach(function (choice) {
-      choice.hidden = choice.textContent.toLowerCase().indexOf(words) < 0
-        && !choice.querySelector("input").checked;
+      var place = choice.closest("[data-kit-place]");
+      var told = (choice.dataset.words || choice.textContent) + (place ? place.dataset.kitPlace : "");
+      choice.hidden = told.toLowerCase().indexOf(words) < 0
+        && !choice.querySelector("input:checked:not([value=''])");
+    });
+    document.querySelectorAll("[data-kit-place]").forEach(function (place) {
+      place.hidden = !place.querySelector("[data-choice]:not([hidden])");
     });
   });
 

@@ -3,6 +3,7 @@
 import json
 import sys
 from argparse import ArgumentParser
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -69,14 +70,7 @@ class Command(BaseCommand):
 def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
     """A prompt as plain data: no times and no random identifiers."""
     if prompt.stage is not None:
-        return {
-            "kind": prompt.kind,
-            "text": prompt.text,
-            "name": prompt.name,
-            **shown_of(prompt),
-            "answer": [asdict(each) for each in prompt.stage.wanted],
-            "answer_text": [_wanted_words(layout, each) for each in prompt.stage.wanted],
-        }
+        return _staging(layout, prompt, prompt.stage.wanted)
     if prompt.kind == LOCATE:
         answer, texts = list(prompt.answer), [layout.path(code) for code in prompt.answer]
     else:
@@ -93,6 +87,17 @@ def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
         "choices": [layout.things[key].name for key in prompt.choices],
         "answer": answer,
         "answer_text": texts,
+    }
+
+
+def _staging(layout: engine.Layout, prompt: Prompt, wanted: Sequence[Wanted]) -> dict[str, Any]:
+    return {
+        "kind": prompt.kind,
+        "text": prompt.text,
+        "name": prompt.name,
+        **shown_of(prompt),
+        "answer": [asdict(each) for each in wanted],
+        "answer_text": [_wanted_words(layout, each) for each in wanted],
     }
 
 

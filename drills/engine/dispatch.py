@@ -137,7 +137,8 @@ def _signs(
         if key in ranges:
             low, high = ranges[key]
             value = low + random.random() * (high - low)
-            found.append((words, f"{value:.{int(key == 'temp')}f}{unit}"))
+            shown = f"{value:.{int(key == 'temp')}f}"
+            found.append((words, "none" if shown == "0" else f"{shown}{unit}"))
     return tuple(found)
 
 

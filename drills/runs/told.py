@@ -1,12 +1,13 @@
 """What a person is told of an answer: what they said, how it was wrong, and what is right."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drills.engine.layout import Layout
 from drills.engine.recipes import LOCATE, STAGE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
+from drills.people.reports import levels_above
 from drills.runs.models import Presentation
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.tasks import wanted_in
@@ -61,7 +62,7 @@ class KitTold:
     served: tuple[str, ...]
     unjudged: tuple[str, ...]
     short: tuple[str, ...]
-    hand_over: tuple[str, ...]
+    hand_over: tuple[str, ...] = ()
 
 
 def tell(presentation: Presentation, layout: Layout) -> Told:
@@ -90,7 +91,13 @@ def tell(presentation: Presentation, layout: Layout) -> Told:
 def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Told:
     wanted, kit = wanted_in(prompt.answer), read_kit(presentation.answer)
     found = mark_stage(layout, wanted, kit, prompt.answer["tied"])
-    told = _kit_told(found, musts(wanted), _namer(layout))
+    above = levels_above(presentation.run.person)
+    told = replace(
+        _kit_told(found, musts(wanted), _namer(layout)),
+        hand_over=tuple(
+            f"{each.name} ({above[each.level]})" for each in musts(wanted) if each.level in above
+        ),
+    )
     places = [_where(layout, each.wanted) for each in found.missing]
     return Told(
         name=prompt.name,
@@ -116,7 +123,6 @@ def _kit_told(found: StageMark, needed: Sequence[Wanted], name_of: Callable[[str
         served=tuple(f"{name_of(thing)} for {each.name}" for thing, each in found.instead),
         unjudged=tuple(map(name_of, found.unjudged)),
         short=tuple(f"{each.short} x {each.name}" for each in needed if each.short),
-        hand_over=tuple(f"{each.name} ({each.level})" for each in needed if each.level),
     )
 
 

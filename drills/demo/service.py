@@ -54,15 +54,22 @@ SIGN_INS = (
 )
 
 
+WEEKLY, FIRST_WEEK = "find-ten", "new-rig-week-1"
+
+
 class NotOursError(ValueError):
     """The database holds people who are not of the demonstration."""
+
+
+class NoReferenceError(LookupError):
+    """The database lacks what every service starts with."""
 
 
 @transaction.atomic
 def make_service(*, now: datetime) -> bool:
     """Make the service unless it is there; whether it was made.
 
-    Refuses a database that holds anyone else.
+    Refuses a database that holds anyone else, or lacks the reference data.
     """
     others = Person.objects.filter(is_demo=False).count()
     if others:
@@ -72,6 +79,10 @@ def make_service(*, now: datetime) -> bool:
         )
     if Person.objects.exists():
         return False
+    if Recipe.objects.filter(slug__in=(WEEKLY, FIRST_WEEK)).count() < 2:
+        raise NoReferenceError(
+            "The reference data is not here yet; load it first: manage.py loaddata fixtures/*.json"
+        )
     reseed()
     people = _make_people(now)
     _import("mesa-box", now - FIRST_PUBLISHED)
@@ -150,7 +161,7 @@ def _post(people: list[Person], now: datetime) -> None:
 
 def _play_before_the_move(people: list[Person], rigs: list[Rig], now: datetime) -> None:
     """The hire's first weeks, and a few others', before the paediatric bag moved."""
-    recipe, week = Recipe.objects.get(slug="find-ten"), Recipe.objects.get(slug="new-rig-week-1")
+    recipe, week = Recipe.objects.get(slug=WEEKLY), Recipe.objects.get(slug=FIRST_WEEK)
     hire, box, van = people[0], _unit(rigs, HIRE_UNIT), _unit(rigs, VAN_UNITS[0])
     pick_rig(hire, box, now=now - timedelta(days=40))
     take_drill(hire, box, week, Character(seed=1, knows=0.35), at=now - timedelta(days=40))
@@ -165,7 +176,7 @@ def _play_before_the_move(people: list[Person], rigs: list[Rig], now: datetime) 
 
 
 def _play_after_the_move(people: list[Person], rigs: list[Rig], now: datetime) -> None:
-    recipe = Recipe.objects.get(slug="find-ten")
+    recipe = Recipe.objects.get(slug=WEEKLY)
     for number, person in enumerate(people[1:7], start=1):
         rig = Rig.objects.get(unit=HIRE_UNIT)
         pick_rig(person, rig, now=now - timedelta(days=2))

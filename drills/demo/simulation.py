@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from random import Random
 
+from django.db import transaction
+
 from drills.engine.layout import Layout
 from drills.engine.recipes import LOCATE
 from drills.engine.timing import Claim
@@ -15,8 +17,9 @@ from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
 from drills.runs.actions import answer_prompt, begin, serve_next, start_run
+from drills.runs.actions.serving import source_of
 from drills.runs.models import Presentation, Run
-from drills.scenarios.models import DrillPrompt, Recipe
+from drills.scenarios.models import Drill, DrillPrompt, Recipe
 
 TAP_SECONDS = 1.6
 GAP_SECONDS = 0.4
@@ -75,6 +78,24 @@ def take_drill(
         presentation = serve_next(run, now=now)
     run.refresh_from_db()
     return run
+
+
+@transaction.atomic
+def take_back(person: Person, *, drill_seed: int) -> None:
+    """Remove the simulated drills of one seed that a demonstration person took, with all they left.
+
+    What anybody answered for themselves stays, and so does the person's other history.
+    """
+    runs = Run.objects.filter(
+        person=person, person__is_demo=True, is_simulated=True, drill__seed=drill_seed
+    )
+    presentations = Presentation.objects.filter(run__in=runs)
+    person.evidence.filter(
+        is_simulated=True, source__in=[source_of(each) for each in presentations]
+    ).delete()
+    drills = list(runs.values_list("drill", flat=True))
+    runs.delete()
+    Drill.objects.filter(pk__in=drills, runs=None).delete()
 
 
 def _behave(

@@ -11,7 +11,8 @@ from drills.competency.models import Evidence
 from drills.demo.service import BOX_UNITS, SIGN_INS, VAN_UNITS
 from drills.people.models import Person, Role
 from drills.rigs.models import Layout, Rig
-from drills.runs.models import Run
+from drills.runs.models import Presentation, Run, TappingBaseline
+from drills.scenarios.models import Drill, DrillPrompt
 from tests.layouts import FIXTURES
 
 pytestmark = pytest.mark.django_db
@@ -28,6 +29,18 @@ def sign_ins() -> dict[str, str]:
     out = StringIO()
     call_command("demo_sign_ins", stdout=out)
     return dict(re.findall(r"(SB\d+)\s+([a-z-]+)", out.getvalue()))
+
+
+def counts() -> dict[str, int]:
+    """Rows of everything a drill leaves behind."""
+    kept = (Run, Presentation, Evidence, Drill, DrillPrompt, TappingBaseline)
+    return {model.__name__: model.objects.count() for model in kept}
+
+
+def played() -> tuple[int, list[str]]:
+    """Seed and prompts of the newest drill."""
+    drill = Run.objects.latest("started_at").drill
+    return drill.seed, list(drill.prompts.values_list("subject", flat=True))
 
 
 def test_has_the_people_and_rigs_it_should(seeded: None) -> None:
@@ -63,6 +76,14 @@ def test_refuses_a_database_that_holds_anyone_else(hire: Person) -> None:
     assert not Rig.objects.exists()
 
 
+def test_asks_for_the_reference_data_in_one_line(db: None) -> None:
+    with pytest.raises(CommandError, match=r"loaddata fixtures/\*\.json$") as told:
+        call_command("seed_demo", stdout=StringIO())
+
+    assert "\n" not in str(told.value)
+    assert not Person.objects.exists()
+
+
 def test_prints_passwords_that_are_new_each_time(seeded: None) -> None:
     first, second = sign_ins(), sign_ins()
 
@@ -85,9 +106,28 @@ def test_plays_a_drill_through_the_real_actions(seeded: None) -> None:
 
 
 def test_plays_the_same_drill_again(seeded: None) -> None:
-    """The played drill is seeded; what was answered before changes its weights, not its making."""
-    for _ in range(2):
-        call_command("play_demo", stdout=StringIO())
+    call_command("play_demo", stdout=StringIO())
+    first = played()
 
-    first, second = Run.objects.order_by("-started_at")[:2]
-    assert first.drill.seed == second.drill.seed
+    call_command("play_demo", stdout=StringIO())
+
+    assert played() == first
+
+
+def test_playing_again_leaves_the_record_as_it_was(seeded: None) -> None:
+    call_command("play_demo", stdout=StringIO())
+    before = counts()
+
+    call_command("play_demo", stdout=StringIO())
+
+    assert counts() == before
+
+
+def test_playing_again_keeps_what_somebody_answered_as_the_hire(seeded: None) -> None:
+    call_command("play_demo", stdout=StringIO())
+    theirs = Run.objects.latest("started_at")
+    Run.objects.filter(pk=theirs.pk).update(is_simulated=False)
+
+    call_command("play_demo", stdout=StringIO())
+
+    assert Run.objects.filter(pk=theirs.pk).exists()

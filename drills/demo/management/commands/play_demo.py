@@ -1,4 +1,7 @@
-"""Plays one seeded drill in the terminal, through the same actions as everybody's."""
+"""Plays one seeded drill in the terminal, through the same actions as everybody's.
+
+Played again it takes the place of the one played before: the hire's record does not grow by it.
+"""
 
 from typing import Any
 
@@ -7,8 +10,8 @@ from django.utils import timezone
 
 from drills.boards.hire import current_misses, words_of
 from drills.competency.reports import knowledge_of
-from drills.demo.service import HIRE_UNIT, SIGN_INS
-from drills.demo.simulation import Character, take_drill
+from drills.demo.service import HIRE_UNIT, SIGN_INS, WEEKLY
+from drills.demo.simulation import Character, take_back, take_drill
 from drills.engine.facts import facts_of
 from drills.people.models import Person
 from drills.rigs.models import Rig
@@ -32,7 +35,8 @@ class Command(BaseCommand):
         rig = Rig.objects.filter(unit=HIRE_UNIT).select_related("revision").first()
         if person is None or rig is None:
             raise CommandError("No demonstration service here; run seed_demo first.")
-        recipe, now = Recipe.objects.get(slug="find-ten"), timezone.now()
+        recipe, now = Recipe.objects.get(slug=WEEKLY), timezone.now()
+        take_back(person, drill_seed=SEED)
         self.stdout.write(
             f"\n{person.name}, {rig}, {rig.revision}: {recipe.name}. "
             "A simulated person answers; seconds are simulated too."

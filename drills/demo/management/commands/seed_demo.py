@@ -5,7 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from drills.demo.service import NAME, NotOursError, make_service
+from drills.demo.service import NAME, NoReferenceError, NotOursError, make_service
 from drills.people.models import Person
 from drills.rigs.models import Rig
 
@@ -17,7 +17,7 @@ class Command(BaseCommand):
         self.stdout.write(f"{NAME}: an invented service. Its history is simulated.")
         try:
             made = make_service(now=timezone.now())
-        except NotOursError as error:
+        except (NotOursError, NoReferenceError) as error:
             raise CommandError(str(error)) from error
         self.stdout.write(
             f"{'Made' if made else 'Already there'}: {Person.objects.count()} people, "

@@ -15,6 +15,8 @@ absences = [
     path("absences/<int:number>/answer/", views.answer_absence, name="answer_absence"),
 ]
 drafts = [
+    path("workbook/", views.workbook, name="workbook"),
+    path("workbook/<str:which>.xlsx", views.start_workbook, name="start_workbook"),
     path("import/", views.import_, name="import"),
     path("<slug:slug>/revisions/<int:number>/publish/", views.publish, name="publish"),
     path("<slug:slug>/revisions/<int:number>/discard/", views.discard, name="discard"),

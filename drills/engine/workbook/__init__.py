@@ -2,11 +2,25 @@
 
 Files build on one another in this order: `problems`, `columns`, `cells`, `archive`, `csvtext`,
 `sheets`, `tables`, `codes`, then the rules (`presentation`, `compartments`, `points`, `tree`,
-`stock`), and on top `parse` and `write`. Nothing here knows a database, a request or a clock.
+`stock`), and on top `parse` and `write`; `sample` and `guide` are for whoever fills one in.
+Nothing here knows a database, a request or a clock.
 """
 
+from drills.engine.workbook.guide import guide
 from drills.engine.workbook.parse import read_workbook
 from drills.engine.workbook.problems import Parsed, Problem, Remark
-from drills.engine.workbook.write import to_csv, to_xlsx, to_zip
+from drills.engine.workbook.sample import SAMPLE
+from drills.engine.workbook.write import blank_xlsx, to_csv, to_xlsx, to_zip
 
-__all__ = ["Parsed", "Problem", "Remark", "read_workbook", "to_csv", "to_xlsx", "to_zip"]
+__all__ = [
+    "SAMPLE",
+    "Parsed",
+    "Problem",
+    "Remark",
+    "blank_xlsx",
+    "guide",
+    "read_workbook",
+    "to_csv",
+    "to_xlsx",
+    "to_zip",
+]

@@ -11,7 +11,7 @@ from decimal import Decimal
 from drills.engine.layout import Compartment, Layout, Point, Rect, StockLine
 from drills.engine.workbook.archive import pack
 from drills.engine.workbook.cells import shortest
-from drills.engine.workbook.columns import COLUMNS, FORMAT
+from drills.engine.workbook.columns import COLUMNS, FORMAT, LAYOUT_KEYS
 from drills.engine.workbook.csvtext import write_rows
 from drills.engine.workbook.sheets import Value, write_sheets
 
@@ -20,7 +20,7 @@ Rows = list[tuple[Value, ...]]
 
 def to_csv(layout: Layout) -> Mapping[str, bytes]:
     """The workbook as CSV files by name; `points.csv` only where the layout has points."""
-    return {f"{sheet}.csv": write_rows(rows) for sheet, rows in _sheets(layout).items()}
+    return {f"{sheet}.csv": write_rows(rows) for sheet, rows in sheets_of(layout).items()}
 
 
 def to_zip(layout: Layout) -> bytes:
@@ -30,10 +30,18 @@ def to_zip(layout: Layout) -> bytes:
 
 def to_xlsx(layout: Layout) -> bytes:
     """The workbook as a spreadsheet: texts as text, numbers as numbers, never a formula."""
-    return write_sheets(_sheets(layout))
+    return write_sheets(sheets_of(layout))
 
 
-def _sheets(layout: Layout) -> dict[str, Rows]:
+def blank_xlsx() -> bytes:
+    """The spreadsheet with every sheet and header, the format filled in and nothing else."""
+    about: Rows = [(key, FORMAT if key == "format" else "") for key in LAYOUT_KEYS]
+    headers: dict[str, Rows] = {sheet: [columns] for sheet, columns in COLUMNS.items()}
+    return write_sheets(headers | {"layout": [COLUMNS["layout"], *about]})
+
+
+def sheets_of(layout: Layout) -> dict[str, Rows]:
+    """The rows of each sheet, its header first; points only where the layout has some."""
     sheets: dict[str, Rows] = {
         "layout": _about(layout),
         "compartments": [_compartment(each) for each in layout.compartments],

@@ -5,6 +5,7 @@ from drills.rigs.views.drafts import discard, import_, publish
 from drills.rigs.views.layouts import export, layout, revision
 from drills.rigs.views.units import add_rig, index, pick
 from drills.rigs.views.walk import walk
+from drills.rigs.views.workbook import start_workbook, workbook
 
 __all__ = [
     "absences",
@@ -18,5 +19,7 @@ __all__ = [
     "pick",
     "publish",
     "revision",
+    "start_workbook",
     "walk",
+    "workbook",
 ]

@@ -1,5 +1,6 @@
 """The page that takes workbooks, and their drafts."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -55,6 +56,38 @@ def test_stores_a_draft_and_shows_its_changes(
     assert "par changed" in found
     assert "Traffic cone" in found
     assert rig.layout.draft is not None
+
+
+def said_before_publishing(client: Client, workbook: EngineLayout) -> str:
+    page = client.post(URL, sent(to_xlsx(workbook)), follow=True).content.decode()
+    return " ".join(re.sub(r"<[^>]*>", "", page).split())
+
+
+class TestSaysWhatPublishingMakes:
+    def test_a_layout_that_is_new(self, client_of: ClientOf, keeper: Person) -> None:
+        said = said_before_publishing(client_of(keeper), practice_rig())
+
+        assert "New layout Practice rig (practice-rig)." in said
+        assert "Next revision" not in said
+
+    def test_the_next_revision_of_one(self, client_of: ClientOf, keeper: Person, rig: Rig) -> None:
+        said = said_before_publishing(client_of(keeper), changed())
+
+        assert "Next revision 2 of Practice rig (practice-rig)." in said
+        assert "New layout" not in said
+
+    def test_a_new_name_which_publishing_gives(
+        self, client_of: ClientOf, keeper: Person, rig: Rig
+    ) -> None:
+        client = client_of(keeper)
+
+        said = said_before_publishing(client, replace(practice_rig(), name="Training rig"))
+        named_before = Layout.objects.get().name
+        client.post(reverse("rigs:publish", args=["practice-rig", 2]))
+
+        assert "Next revision 2 of Practice rig (practice-rig), now called Training rig." in said
+        assert named_before == "Practice rig"
+        assert Layout.objects.get().name == "Training rig"
 
 
 def test_says_every_problem_and_stores_nothing(client_of: ClientOf, keeper: Person) -> None:

@@ -26,6 +26,7 @@ from drills.rigs.models import (
     RevisionState,
     Rig,
     RigPick,
+    Station,
     StockLine,
 )
 from drills.rigs.reading import codes_by_place, layout_of
@@ -113,13 +114,16 @@ def _fixture_keys(points: QuerySet[Point]) -> set[str]:
 
 
 @transaction.atomic
-def add_rig(unit: str, *, layout: Layout, by: Person, now: datetime) -> Rig:
-    """Put a rig on the published revision of a layout."""
+def add_rig(
+    unit: str, *, layout: Layout, by: Person, now: datetime, station: Station | None = None
+) -> Rig:
+    """Put a rig on the published revision of a layout, at a station if it has one."""
     revision = layout.published
     if revision is None:
         raise ValueError(f"{layout.name} has no published revision; publish one first.")
-    rig = Rig.objects.create(unit=unit, layout=layout, revision=revision)
-    record("add rig", unit, by=by, now=now, after={"layout": layout.slug})
+    rig = Rig.objects.create(unit=unit, layout=layout, revision=revision, station=station)
+    after = {"layout": layout.slug} | ({"station": station.slug} if station else {})
+    record("add rig", unit, by=by, now=now, after=after)
     return rig
 
 

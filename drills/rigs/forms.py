@@ -4,7 +4,7 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.core.validators import RegexValidator
 
-from drills.rigs.models import Rig
+from drills.rigs.models import Rig, Station
 
 BIGGEST_UPLOAD = 5 * 1024 * 1024
 KINDS = (".xlsx", ".zip")
@@ -40,12 +40,18 @@ class WorkbookForm(forms.Form):
 
 
 class RigForm(forms.Form):
-    """The unit number of a new rig."""
+    """The unit number of a new rig, and its station if it has one."""
 
     unit = forms.CharField(
         max_length=20,
         validators=[whole_word],
         error_messages={"required": "A rig needs its unit number."},
+    )
+    station = forms.ModelChoiceField(
+        Station.objects.all(),
+        to_field_name="slug",
+        required=False,
+        error_messages={"invalid_choice": "There is no such station. Choose one of the list."},
     )
 
     def clean_unit(self) -> str:

@@ -4,6 +4,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from drills.demo.factories import StationFactory
 from drills.people.models import Person
 from drills.rigs.actions import import_layout
 from drills.rigs.models import Rig
@@ -18,6 +19,40 @@ def test_puts_it_on_the_published_revision(client_of: ClientOf, keeper: Person, 
 
     assert Rig.objects.get(unit="M-7").revision == rig.revision
     assert "Rig M-7 rides Practice rig from now on." in response.content.decode()
+
+
+def test_stands_at_the_station_chosen(client_of: ClientOf, keeper: Person, rig: Rig) -> None:
+    station = StationFactory.create(name="Ridge Station")
+
+    page = client_of(keeper).post(URL, {"unit": "M-7", "station": station.slug}, follow=True)
+
+    listed = page.content.decode()
+    assert Rig.objects.get(unit="M-7").station == station
+    assert listed.index("<h2>Ridge Station") < listed.index("<b>M-7</b>")
+
+
+def test_may_have_no_station(client_of: ClientOf, keeper: Person, rig: Rig) -> None:
+    client_of(keeper).post(URL, {"unit": "M-7", "station": ""})
+
+    assert Rig.objects.get(unit="M-7").station is None
+
+
+def test_offers_the_stations_there_are_to_keepers_alone(
+    client_of: ClientOf, keeper: Person, hire: Person, rig: Rig
+) -> None:
+    station = StationFactory.create(name="Ridge Station")
+    option = f'<option value="{station.slug}">Ridge Station</option>'
+
+    assert option in client_of(keeper).get(reverse("rigs:index")).content.decode()
+    assert option not in client_of(hire).get(reverse("rigs:index")).content.decode()
+
+
+def test_refuses_a_station_there_is_not(client_of: ClientOf, keeper: Person, rig: Rig) -> None:
+    response = client_of(keeper).post(URL, {"unit": "M-7", "station": "nowhere"})
+
+    assert response.status_code == 422
+    assert "There is no such station." in response.content.decode()
+    assert not Rig.objects.filter(unit="M-7").exists()
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import KEEPERS, kept_layout
 from drills.rigs.forms import RigForm
-from drills.rigs.models import Absence, Layout, Revision, RevisionState, Rig
+from drills.rigs.models import Absence, Layout, Revision, RevisionState, Rig, Station
 from drills.rigs.reports import todays_rig
 
 
@@ -47,7 +47,11 @@ def add_rig(request: Request, slug: str) -> HttpResponse:
     if form.is_valid():
         try:
             rig = actions.add_rig(
-                form.cleaned_data["unit"], layout=layout, by=request.user, now=timezone.now()
+                form.cleaned_data["unit"],
+                layout=layout,
+                station=form.cleaned_data["station"],
+                by=request.user,
+                now=timezone.now(),
             )
         except ValueError as refused:
             form.add_error("unit", str(refused))
@@ -70,6 +74,7 @@ def _index(request: Request) -> dict[str, Any]:
             (station, list(group)) for station, group in groupby(rigs, key=lambda rig: rig.station)
         ],
         "layouts": layouts,
+        "choices": Station.objects.all() if is_keeper else (),
         "today": todays_rig(request.user),
         "is_keeper": is_keeper,
         "reports": Absence.objects.open().count() if is_keeper else 0,

@@ -1,16 +1,19 @@
-"""Drills that come from calls: find it, then bring it.
+"""Drills that come from calls: find it, bring it, work out the dose.
 
-As a call runs, one call is drawn and its must-haves are what is asked for; else each staging
-prompt has a call of its own, among the other prompts of the recipe.
+As a call runs, one call is drawn and what it cannot do without is asked for; else each prompt of
+a call has a call of its own, among the other prompts of the recipe.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from itertools import islice
 from random import Random
 
-from drills.engine.calls import MUST, Call, CallType, CallWorld, needs_for
+from drills.engine.calls import MUST, Call, CallType, CallWorld, Patient, needs_for
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
 from drills.engine.dispatch import make_call
+from drills.engine.dosing import SYRINGES, Device, DoseProblem, Weight, solve, syringes
 from drills.engine.generation import (
     FOCUS,
     SPARES_PER_KIND,
@@ -21,11 +24,14 @@ from drills.engine.generation import (
     weight_of,
 )
 from drills.engine.layout import Layout
-from drills.engine.prompts import Prompt
+from drills.engine.medicines import MedicineRule, fits
+from drills.engine.prompts import DoseTask, Prompt
 from drills.engine.recipes import (
     AS_A_CALL_RUNS,
     CALL_KINDS,
+    DOSE,
     LOCATE,
+    RISING,
     STAGE,
     CannotApplyError,
     RecipeSpec,
@@ -34,16 +40,42 @@ from drills.engine.recipes import (
 from drills.engine.staging import StageTask, Wanted, want
 
 SPARE_CALLS = 2
+MOST_CALLS_DRAWN = 300
+SYRINGE_NEED = "syringe-"
 _STAGE_TEXT = "From where, and how many."
+SHOWN, FROM_MEMORY = "rule shown", "from memory"
+_DOSE_TEXT = "How much do you draw up?"
 
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """What calls are made from, and how the things of the layout are tied: need by thing key."""
+    """What calls are made from, and how the things of the layout are tied: need by thing key.
+
+    `refusal` says why no dose may be drilled; then there are no rules.
+    """
 
     call_types: tuple[CallType, ...]
     world: CallWorld
     ties: Mapping[str, str]
+    rules: tuple[MedicineRule, ...] = ()
+    refusal: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Making:
+    """All that one drill is made from; `random` is the one thing that changes."""
+
+    layout: Layout
+    spec: RecipeSpec
+    seed: int
+    material: Material
+    random: Random
+    weights: Mapping[str, float] = field(default_factory=dict)
+    held: Collection[tuple[str, str]] = ()
+
+    @property
+    def counts(self) -> dict[str, int]:
+        return dict(self.spec.kinds)
 
 
 def plan(
@@ -63,82 +95,96 @@ def plan(
     if material is None or not spec.comes_from_calls:
         return plan_drill(layout, spec, seed=seed, weights=weights, held=held)
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
-    calls = _calls(layout, spec, material, random)
-    if spec.order == AS_A_CALL_RUNS:
-        return _as_a_call_runs(layout, spec, calls, material, random, weights or {}, held)
-    return _among_others(layout, spec, calls, material, random, seed, weights, held)
+    making = _Making(layout, spec, seed, material, random, weights or {}, held)
+    if DOSE in making.counts and material.refusal:
+        raise CannotApplyError(f"{spec.slug}: {material.refusal}")
+    calls = _calls(making)
+    return (
+        _as_a_call_runs(making, calls)
+        if spec.order == AS_A_CALL_RUNS
+        else _among_others(making, calls)
+    )
 
 
-def _calls(layout: Layout, spec: RecipeSpec, material: Material, random: Random) -> Iterator[Call]:
-    """Calls without end, of the types that the recipe names."""
+def _calls(making: _Making) -> Iterator[Call]:
+    """Calls, of the types that the recipe names; not without end, should none ever do."""
+    spec, material = making.spec, making.material
     named = [each for each in material.call_types if each.slug in spec.call_types]
     types = named or ([] if spec.call_types else list(material.call_types))
     if not types:
-        asked = ", ".join(spec.call_types) or "any"
+        asked = ", ".join(spec.call_types) or "any kind"
         raise CannotApplyError(f"{spec.slug}: there is no call type of {asked}.")
-    while True:
+    for _ in range(MOST_CALLS_DRAWN):
         yield make_call(
-            drawn_evenly(types, random),
+            drawn_evenly(types, making.random),
             material.world,
-            random,
+            making.random,
             least=spec.patients_least,
             most=spec.patients_most,
         )
 
 
-def _as_a_call_runs(
-    layout: Layout,
-    spec: RecipeSpec,
-    calls: Iterator[Call],
-    material: Material,
-    random: Random,
-    weights: Mapping[str, float],
-    held: Collection[tuple[str, str]],
-) -> DrillPlan:
-    counts = dict(spec.kinds)
-    call = next(calls)
-    stages = list(_stages(layout, call, material, counts[STAGE]))
-    finds = _finds(layout, spec, stages[0], counts.get(LOCATE, 0), random, weights, held)
-    spares = [_stage(layout, next(calls), material) for _ in range(SPARE_CALLS)]
-    found = {LOCATE: finds[: counts.get(LOCATE, 0)], STAGE: stages}
-    prompts = tuple(prompt for kind, _ in spec.kinds for prompt in found[kind])
-    return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *spares), varies=True)
+def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
+    """One call: its things to find, its kits to bring, its doses, in the order of the recipe."""
+    counts = making.counts
+    call = _next(making, calls, doses=counts.get(DOSE, 0))
+    finds = _finds(making, call, counts.get(LOCATE, 0))
+    found = {
+        LOCATE: finds[: counts.get(LOCATE, 0)],
+        STAGE: list(islice(_stages(making, call), counts.get(STAGE, 0))),
+        DOSE: _doses(making, call)[: counts.get(DOSE, 0)],
+    }
+    prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found[kind])
+    return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *_spares(making, calls)), varies=True)
 
 
-def _among_others(
-    layout: Layout,
-    spec: RecipeSpec,
-    calls: Iterator[Call],
-    material: Material,
-    random: Random,
-    seed: int,
-    weights: Mapping[str, float] | None,
-    held: Collection[tuple[str, str]],
-) -> DrillPlan:
-    """Each staging prompt with a call of its own, shuffled among the prompts of the rig."""
-    counts = dict(spec.kinds)
-    kinds = tuple((kind, count) for kind, count in spec.kinds if kind not in CALL_KINDS)
+def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
+    """Each prompt of a call with a call of its own, among the prompts of the rig."""
+    counts, spec = making.counts, making.spec
+    of_rig = replace(spec, kinds=tuple(each for each in spec.kinds if each[0] not in CALL_KINDS))
     rig = DrillPlan((), (), varies=True)
-    if kinds:
-        of_rig = replace(spec, kinds=kinds)
-        rig = plan_drill(layout, of_rig, seed=seed, weights=weights, held=held)
-    stages = [_stage(layout, next(calls), material) for _ in range(counts[STAGE] + SPARE_CALLS)]
-    left = [*rig.prompts, *stages[: counts[STAGE]]]
-    mixed = [left.pop(drawn_index(random, [1.0] * len(left))) for _ in list(left)]
-    return DrillPlan(tuple(mixed), (*rig.spares, *stages[counts[STAGE] :]), varies=True)
+    if of_rig.kinds:
+        rig = plan_drill(
+            making.layout, of_rig, seed=making.seed, weights=making.weights, held=making.held
+        )
+    own = [_stage(making, _next(making, calls)) for _ in range(counts.get(STAGE, 0))]
+    own += _doses_of_many(making, calls, counts.get(DOSE, 0))
+    left = [*rig.prompts, *own]
+    mixed = [left.pop(drawn_index(making.random, [1.0] * len(left))) for _ in list(left)]
+    if spec.order == RISING:
+        mixed.sort(key=_difficulty)
+    return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls)), varies=True)
 
 
-def _stages(layout: Layout, call: Call, material: Material, count: int) -> Iterator[Prompt]:
+def _next(making: _Making, calls: Iterator[Call], *, doses: int = 0) -> Call:
+    """The next call in which so many doses can be worked out."""
+    for call in calls:
+        if not doses or len(_doses(making, call)) >= doses:
+            return call
+    raise CannotApplyError(
+        f"{making.spec.slug}: no call on {making.layout.slug} has a patient that a rule fits."
+    )
+
+
+def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
+    """Prompts of other calls, for those that fall out."""
+    for _ in range(SPARE_CALLS):
+        if STAGE in making.counts:
+            yield _stage(making, _next(making, calls))
+        if DOSE in making.counts:
+            yield _doses(making, _next(making, calls, doses=1))[0]
+
+
+def _stages(making: _Making, call: Call) -> Iterator[Prompt]:
     """First the whole call, then what each patient takes, the worst off first."""
-    yield _stage(layout, call, material)
-    worst = sorted(call.patients, key=lambda each: -each.severity)
-    for patient in worst[: count - 1]:
-        yield _stage(layout, call, material, patient.number)
+    yield _stage(making, call)
+    for patient in sorted(call.patients, key=lambda each: -each.severity):
+        yield _stage(making, call, patient.number)
 
 
-def _stage(layout: Layout, call: Call, material: Material, patient: int = 0) -> Prompt:
-    asked = needs_for(call.needs, patient) if patient else call.needs
-    wanted = want(layout, material.ties, asked)
+def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
+    ties = making.material.ties
+    wanted = want(making.layout, ties, needs_for(call.needs, patient) if patient else call.needs)
     return Prompt(
         kind=STAGE,
         subject=call.call_type,
@@ -150,32 +196,94 @@ def _stage(layout: Layout, call: Call, material: Material, patient: int = 0) -> 
         answer=(),
         choices=(),
         chosen=FOCUS,
-        stage=StageTask(call, wanted, frozenset(material.ties), patient),
+        stage=StageTask(call, wanted, frozenset(ties), patient),
     )
 
 
-def _finds(
-    layout: Layout,
-    spec: RecipeSpec,
-    stage: Prompt,
-    count: int,
-    random: Random,
-    weights: Mapping[str, float],
-    held: Collection[tuple[str, str]],
-) -> list[Prompt]:
+def _doses_of_many(making: _Making, calls: Iterator[Call], count: int) -> list[Prompt]:
+    """Doses, each of a call of its own and no rule twice while others are left."""
+    found: list[Prompt] = []
+    seen: set[str] = set()
+    while len(found) < count:
+        here = _doses(making, _next(making, calls, doses=1))
+        fresh = [each for each in here if each.dose and each.dose.rule.code not in seen]
+        chosen = drawn_evenly(fresh or here, making.random)
+        seen |= {chosen.dose.rule.code} if chosen.dose else set()
+        found.append(chosen)
+    return found
+
+
+def _doses(making: _Making, call: Call) -> list[Prompt]:
+    """Every dose that can be worked out for a patient of a call from what is aboard."""
+    needs = set(making.material.ties.values())
+    aboard = [each for each in making.material.rules if each.need in needs]
+    devices = _devices(needs)
+    return [
+        prompt
+        for patient in call.patients
+        for rule in aboard
+        for prompt in _dose(making, call, patient, rule, devices)
+    ]
+
+
+def _dose(
+    making: _Making, call: Call, patient: Patient, rule: MedicineRule, devices: tuple[Device, ...]
+) -> Iterator[Prompt]:
+    """The prompt, unless the rule is for others or the dose too small for the marks."""
+    weight = weight_told(patient)
+    if not fits(rule, patient.problem, patient.severity, patient.age_y, weight.kg):
+        return
+    problem = DoseProblem(rule.rule, weight, rule.presentation, devices)
+    solution = solve(problem)
+    if solution.low < solution.device.marks:
+        return
+    yield Prompt(
+        kind=DOSE,
+        subject=f"{rule.medicine}, {SHOWN if making.spec.rule_shown else FROM_MEMORY}",
+        name=_DOSE_TEXT,
+        text="",
+        depth="",
+        category="",
+        critical=True,
+        answer=(),
+        choices=(),
+        chosen=FOCUS,
+        dose=DoseTask(call, patient, rule, problem, is_rule_shown=making.spec.rule_shown),
+    )
+
+
+def weight_told(patient: Patient) -> Weight:
+    """A patient's weight as it was told, exactly."""
+    amount, _, unit = patient.weight.partition(" ")
+    return Weight(Fraction(amount), unit)
+
+
+def _devices(needs: Collection[str]) -> tuple[Device, ...]:
+    """The syringes aboard; every size that is known where none is tied."""
+    sizes = [size for size in SYRINGES if f"{SYRINGE_NEED}{size}" in needs]
+    return syringes(sizes or list(SYRINGES))
+
+
+def _difficulty(prompt: Prompt) -> int:
+    """How many steps the working has."""
+    return len(solve(prompt.dose.problem).steps) if prompt.dose else 0
+
+
+def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:
     """Things that the call cannot do without, drawn by what may not be known, then useful ones."""
-    wanted = stage.stage.wanted if stage.stage else ()
+    wanted = want(making.layout, making.material.ties, call.needs)
     musts = _things(each for each in wanted if each.grade == MUST)
     useful = _things(each for each in wanted if each.grade != MUST) - musts
     pool = {
-        prompt: weight_of(layout, prompt, weights) for prompt in locate_prompts(layout, spec, held)
+        prompt: weight_of(making.layout, prompt, making.weights)
+        for prompt in locate_prompts(making.layout, making.spec, making.held)
     }
-    drawn: list[Prompt] = []
+    found: list[Prompt] = []
     for things in (musts, useful):
         here = {prompt: weight for prompt, weight in pool.items() if prompt.subject in things}
-        open_count = min(count + SPARES_PER_KIND - len(drawn), len(here))
-        drawn += drawn_apart(here, open_count, set(), random)
-    return [replace(prompt, chosen=FOCUS) for prompt in drawn]
+        open_count = min(count + SPARES_PER_KIND - len(found), len(here))
+        found += drawn_apart(here, open_count, set(), making.random)
+    return [replace(prompt, chosen=FOCUS) for prompt in found]
 
 
 def _things(wanted: Iterable[Wanted]) -> set[str]:

@@ -249,6 +249,17 @@ def _close(given: Fraction, value: Fraction) -> bool:
     return abs(given - value) <= SLIP_WITHIN * value
 
 
+HAND_OVER = "hand it over"
+DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units")
+
+
+def read_answer(text: str) -> Quantity:
+    """Read what a person wrote, such as `.5 mL` or `1. mL`; how it was written is judged apart."""
+    number, _, unit = text.partition(" ")
+    whole, _, part = number.partition(".")
+    return read_quantity(f"{whole or 0}.{part or 0} {unit}")
+
+
 def written_badly(text: str) -> tuple[str, ...]:
     """What is unsafe in how a number was written; the published do-not-use list of the trade."""
     found = []

@@ -57,6 +57,13 @@ class Quantity:
         """How many times the other this is; both of one family."""
         return self.to(other.unit).amount / other.amount
 
+    def exactly(self) -> str:
+        """The amount with every figure, to be read again; it must be a decimal that ends."""
+        exact = Decimal(self.amount.numerator) / Decimal(self.amount.denominator)
+        if Fraction(exact) != self.amount:
+            raise QuantityError(f"{self.amount} {self.unit} is no decimal that ends.")
+        return f"{exact:f} {self.unit}"
+
     def __str__(self) -> str:
         return f"{plain(self.amount)} {self.unit}"
 

@@ -16,10 +16,10 @@ KINDS = (
     "allocate",
     "moved",
 )
-BUILT_KINDS = (LOCATE, CONTENTS, STAGE)
-CALL_KINDS = (STAGE,)
+BUILT_KINDS = (LOCATE, CONTENTS, STAGE, DOSE)
+CALL_KINDS = (STAGE, DOSE)
 ANY_CALL = "any"
-MIXED, AS_A_CALL_RUNS = "mixed", "as a call runs"
+MIXED, AS_A_CALL_RUNS, RISING = "mixed", "as a call runs", "rising"
 
 WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
 BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET)
@@ -35,7 +35,8 @@ class RecipeSpec:
 
     `order` is `mixed`, `as a call runs`, or any other words: then prompts follow the study order of
     the layout and the seed changes nothing. `faces` limits the drill to some faces, empty means
-    all; `bags_only` limits it to what lies in bags; `call_types` empty means any.
+    all; `bags_only` limits it to what lies in bags; `call_types` empty means any. Without
+    `rule_shown` a dose is worked out from memory.
     """
 
     slug: str
@@ -46,6 +47,7 @@ class RecipeSpec:
     faces: tuple[str, ...] = ()
     bags_only: bool = False
     probes_share: float = 0.0
+    rule_shown: bool = True
     call_types: tuple[str, ...] = ()
     patients_least: int | None = None
     patients_most: int | None = None

@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
+from drills.engine.dosing import UNSAFE
 from drills.engine.drawing import FaceDrawing, faces, mark_cells
 from drills.engine.layout import Layout
 from drills.engine.scoring import RIGHT
@@ -35,11 +36,12 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "revision": run.drill.revision,
         "told": [(each, tell(each, layout)) for each in first],
         "missed": [missed_answer(each, layout) for each in first if each.outcome != RIGHT],
-        "outcomes": Counter(each.outcome for each in first),
+        "outcomes": Counter(each.sign for each in first),
         "times": Counter(
             each.time_verdict.replace(" ", "_") for each in first if each.outcome == RIGHT
         ),
         "unverified": [each.time_state for each in first].count(UNVERIFIED),
+        "unsafe": [each.outcome for each in first].count(UNSAFE),
         "tally": tally_of(run),
         "took": _minutes(answered),
         "retries": len(answered) - len(first),

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from drills.engine.dosing import HAND_OVER
 from drills.engine.timing import Claim
 
 DEVICE_CLASSES = ("phone", "desk")
@@ -42,9 +43,13 @@ class AnswerForm(forms.Form):
         return bool(self.tokens()) or self.is_unknown
 
     def tokens(self) -> list[str]:
-        """What was chosen, as the page named it; how many of a thing, that many times."""
+        """What was chosen, as the page named it; how many of a thing, that many times; a dose."""
         if self.is_unknown:
             return []
+        if "hand_over" in self.data:
+            return [HAND_OVER]
+        if self.data.get("amount"):
+            return [f"{self.data['amount'].strip()} {self.data.get('unit', '')}"]
         counted = ([token] * int(count or 0) for token, count in self._counts.items())
         return [*self.chosen, *chain.from_iterable(counted)]
 

@@ -144,6 +144,11 @@ class Presentation(models.Model):
         return f"{self.order}. {self.prompt or self.subject}"
 
     @property
+    def sign(self) -> str:
+        """Which of the three marks stands beside the outcome; doses have words of their own."""
+        return self.outcome if self.outcome in {"right", "partly"} else "wrong"
+
+    @property
     def is_warm_up(self) -> bool:
         return self.prompt_id is None
 

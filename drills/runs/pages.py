@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from drills.engine.dosing import DOSE_UNITS
 from drills.engine.drawing import FaceDrawing, faces
 from drills.engine.generation import study_walk
 from drills.engine.layout import Compartment, Layout
 from drills.engine.plan import plan_of
-from drills.engine.recipes import CONTENTS, LOCATE, STAGE
+from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
 from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.timing import OVER_BASELINE
@@ -19,7 +20,7 @@ from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of
 from drills.runs.debriefing import missed_answer
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 
-_KIND_WORDS = {LOCATE: "Locate", CONTENTS: "Contents", STAGE: "Stage"}
+_KIND_WORDS = {LOCATE: "Locate", CONTENTS: "Contents", STAGE: "Stage", DOSE: "Dose"}
 TICK_SECONDS, CLOCK_BAR = 5, 280.0
 MOST_IN_A_ROW = 3
 
@@ -134,6 +135,7 @@ def _prompt_context(
         "of": _planned(run),
         "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
         "call": prompt.shown,
+        "units": DOSE_UNITS if prompt.kind == DOSE else (),
         "kit": kit_of(run, layout) if prompt.kind == STAGE else (),
     }
 

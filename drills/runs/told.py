@@ -3,14 +3,15 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from drills.engine.dosing import HAND_OVER, judge, read_answer, solve, written_badly
 from drills.engine.layout import Layout
-from drills.engine.recipes import LOCATE, STAGE
+from drills.engine.recipes import DOSE, LOCATE, STAGE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
 from drills.people.reports import levels_above
 from drills.runs.models import Presentation
 from drills.scenarios.models import DrillPrompt
-from drills.scenarios.tasks import wanted_in
+from drills.scenarios.tasks import problem_in, wanted_in
 
 _NEAR_WORDS = {
     OLD_PLACE: "its old place",
@@ -34,6 +35,7 @@ class Told:
     own: tuple[str, ...]
     depth_reached: str
     kit: "KitTold | None" = None
+    dose: "DoseTold | None" = None
 
     def sentence(self, outcome: str) -> str:
         """One line for a terminal or a table."""
@@ -65,6 +67,21 @@ class KitTold:
     hand_over: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class DoseTold:
+    """A dose worked in steps. `slip` is what made the answer, `writing` what is unsafe in how it
+    was written, `above` the level the dose needs where that is above the person's."""
+
+    answer: str
+    steps: tuple[str, ...]
+    printed: str
+    source: str
+    slip: str
+    writing: tuple[str, ...]
+    is_past_maximum: bool
+    above: str
+
+
 def tell(presentation: Presentation, layout: Layout) -> Told:
     """Put an answered prompt into words; the right places start with the one that counted."""
     prompt = presentation.prompt
@@ -72,6 +89,8 @@ def tell(presentation: Presentation, layout: Layout) -> Told:
         raise ValueError("A warm-up tap has no right answer to tell.")
     if prompt.kind == STAGE:
         return _tell_kit(presentation, prompt, layout)
+    if prompt.kind == DOSE:
+        return _tell_dose(presentation, prompt)
     is_locate = prompt.kind == LOCATE
     codes = _counted_first(prompt.answer, presentation.place) if is_locate else ()
     name_of = layout.path if is_locate else _namer(layout)
@@ -123,6 +142,36 @@ def _kit_told(found: StageMark, needed: Sequence[Wanted], name_of: Callable[[str
         served=tuple(f"{name_of(thing)} for {each.name}" for thing, each in found.instead),
         unjudged=tuple(map(name_of, found.unjudged)),
         short=tuple(f"{each.short} x {each.name}" for each in needed if each.short),
+    )
+
+
+def _tell_dose(presentation: Presentation, prompt: DrillPrompt) -> Told:
+    kept, said = prompt.answer, presentation.answer
+    problem = problem_in(kept)
+    solution = solve(problem)
+    is_number = bool(said) and said[0] != HAND_OVER
+    judged = judge(problem, read_answer(said[0])) if is_number else None
+    above = levels_above(presentation.run.person).get(kept["level"], "")
+    return Told(
+        name=f"{prompt.shown['medicine']}, {prompt.shown['route']}: {prompt.shown['indication']}",
+        said=tuple(said),
+        near="",
+        right_places=(),
+        missed=(HAND_OVER if above else solution.answer,),
+        not_there=(),
+        codes=(),
+        own=(),
+        depth_reached="",
+        dose=DoseTold(
+            answer=solution.answer,
+            steps=solution.steps,
+            printed=kept["printed"],
+            source=kept["source"],
+            slip=judged.slip if judged else "",
+            writing=written_badly(said[0].partition(" ")[0]) if is_number else (),
+            is_past_maximum=judged is not None and judged.past_maximum,
+            above=above,
+        ),
     )
 
 

@@ -5,20 +5,51 @@ The two are kept apart: nothing of the second ever reaches a page before the ans
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from fractions import Fraction
 from typing import Any
 
-from drills.engine.prompts import Prompt
+from drills.engine.calls import Patient
+from drills.engine.dosing import (
+    DoseProblem,
+    Weight,
+    read_dose_rule,
+    read_presentation,
+    syringes,
+)
+from drills.engine.prompts import DoseTask, Prompt
+from drills.engine.quantities import Quantity
 from drills.engine.staging import StageTask, Wanted
 
 
 def shown_of(prompt: Prompt) -> dict[str, Any]:
     """What the page of a prompt may show beside its name and text."""
+    if prompt.dose:
+        return _dose_shown(prompt.dose)
     return _stage_shown(prompt.stage) if prompt.stage else {}
 
 
 def answer_of(prompt: Prompt) -> Any:
     """What a prompt is judged by: keys of places or things, or the task of a call."""
+    if prompt.dose:
+        return _dose_answer(prompt.dose)
     return _stage_answer(prompt.stage) if prompt.stage else list(prompt.answer)
+
+
+def problem_in(answer: Mapping[str, Any]) -> DoseProblem:
+    """The dose to be worked out, back from the answer of its prompt; figures are exact."""
+    weight, _, unit = answer["weight"].partition(" ")
+    return DoseProblem(
+        rule=read_dose_rule(
+            answer["basis"],
+            answer["dose"],
+            high=answer["high"],
+            minimum=answer["minimum"],
+            maximum=answer["maximum"],
+        ),
+        weight=Weight(Fraction(weight), unit),
+        presentation=read_presentation(answer["presentation"]),
+        devices=syringes(answer["syringes"]),
+    )
 
 
 def wanted_in(answer: Mapping[str, Any]) -> tuple[Wanted, ...]:
@@ -36,15 +67,58 @@ def _stage_shown(task: StageTask) -> dict[str, Any]:
     return {
         "dispatch": call.dispatch,
         "patient": task.patient,
-        "patients": [
-            {
-                "number": each.number,
-                "who": each.who,
-                "findings": each.findings,
-                "signs": [" ".join(sign) for sign in each.signs],
-            }
-            for each in call.patients
-        ],
+        "patients": [_patient_shown(each) for each in call.patients],
+    }
+
+
+def _dose_shown(task: DoseTask) -> dict[str, Any]:
+    """The patient and what is in the hand; the rule only where the recipe shows it."""
+    rule, patient = task.rule, task.patient
+    told = {
+        "dispatch": task.call.dispatch,
+        "patient": patient.number,
+        "patients": [_patient_shown(patient)],
+        "weight": patient.weight,
+        "medicine": rule.medicine,
+        "indication": rule.indication,
+        "route": rule.route,
+        "presentation": str(rule.presentation),
+        "notice": rule.notice,
+    }
+    if not task.is_rule_shown:
+        return told
+    return told | {"rule": rule.printed, "source": f"{rule.source}; {rule.status}"}
+
+
+def _dose_answer(task: DoseTask) -> dict[str, Any]:
+    rule, aboard = task.rule.rule, task.problem.presentation
+    return {
+        "code": task.rule.code,
+        "level": task.rule.level,
+        "basis": rule.basis,
+        "dose": written(rule.dose),
+        "high": written(rule.dose_high),
+        "minimum": written(rule.minimum),
+        "maximum": written(rule.maximum),
+        "weight": task.patient.weight,
+        "presentation": f"{written(aboard.amount)} / {written(aboard.volume)}",
+        "syringes": [int(each.holds) for each in task.problem.devices],
+        "printed": task.rule.printed,
+        "source": f"{task.rule.source}, {task.rule.version} ({task.rule.status})",
+    }
+
+
+def written(amount: Quantity | None) -> str:
+    """An amount with every figure, empty for none."""
+    return "" if amount is None else amount.exactly()
+
+
+def _patient_shown(patient: Patient) -> dict[str, Any]:
+    return {
+        "number": patient.number,
+        "who": patient.who,
+        "findings": patient.findings,
+        "signs": [" ".join(sign) for sign in patient.signs],
     }
 
 

@@ -7,10 +7,13 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
+from drills.engine.dosing import DOSE_UNITS, HAND_OVER, UNSAFE, judge, read_answer
 from drills.engine.layout import Layout
 from drills.engine.prompts import skill_of
-from drills.engine.recipes import CONTENTS, LOCATE, STAGE
+from drills.engine.quantities import QuantityError
+from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
 from drills.engine.scoring import (
+    RIGHT,
     WRONG,
     Finding,
     Mark,
@@ -21,11 +24,12 @@ from drills.engine.scoring import (
 )
 from drills.engine.staging import kit_keys, mark_stage, read_kit
 from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
+from drills.people.reports import levels_above
 from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
 from drills.scenarios.models import DrillPrompt
-from drills.scenarios.tasks import wanted_in
+from drills.scenarios.tasks import problem_in, wanted_in
 
 RETRY = "retry"
 
@@ -96,6 +100,8 @@ def _is_over(presentation: Presentation, now: datetime) -> bool:
 def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:
     """Turn tokens back into compartment codes or thing keys; an unknown one is refused."""
     prompt = presentation.prompt
+    if prompt is not None and prompt.kind == DOSE:
+        return _read_dose(tokens)
     most = _may_choose(prompt, layout)
     known = {presentation.run.token_for(key): key for key in most}
     unknown = set(tokens) - set(known)
@@ -106,6 +112,21 @@ def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[st
         raise AnswerError(f"{len(tokens)} places came in; one is accepted.")
     counts = Counter(known[token] for token in tokens)
     return _no_more_than_there_are(counts, most) if kind == STAGE else sorted(counts)
+
+
+def _read_dose(said: Sequence[str]) -> list[str]:
+    """A number with its unit, or handing it over; a decimal comma is read."""
+    if list(said) in ([], [HAND_OVER]):
+        return list(said)
+    text = " ".join(said).replace(",", ".").strip()
+    try:
+        unit = read_answer(text).unit
+    except QuantityError as error:
+        accepted = f"a number and {', '.join(DOSE_UNITS)}"
+        raise AnswerError(f"{text[:30]!r} came in; {accepted} is accepted.") from error
+    if unit not in DOSE_UNITS:
+        raise AnswerError(f"{unit} came in; {', '.join(DOSE_UNITS)} are accepted.")
+    return [text]
 
 
 def _no_more_than_there_are(counts: Counter[str], most: Mapping[str, int]) -> list[str]:
@@ -188,10 +209,30 @@ def _mark_kit(
     return Mark(outcome=found.outcome, findings=(skill,))
 
 
+def _mark_dose(
+    presentation: Presentation, prompt: DrillPrompt, _layout: Layout, answer: Sequence[str]
+) -> Mark:
+    """A dose above the person's certification is handed over; any other is worked out."""
+    is_above = prompt.answer["level"] in levels_above(presentation.run.person)
+    outcome = _dose_outcome(prompt, answer, is_above=is_above)
+    skill = skill_of(prompt.kind, prompt.subject)
+    return Mark(outcome=outcome, findings=(Finding(skill, outcome, ""),))
+
+
+def _dose_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: bool) -> str:
+    if not answer:
+        return WRONG
+    is_handed_over = answer[0] == HAND_OVER
+    if is_handed_over or is_above:
+        return RIGHT if is_handed_over and is_above else UNSAFE if is_above else WRONG
+    return judge(problem_in(prompt.answer), read_answer(answer[0])).outcome
+
+
 _MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], Mark]] = {
     LOCATE: _mark_place,
     CONTENTS: _mark_things,
     STAGE: _mark_kit,
+    DOSE: _mark_dose,
 }
 
 

@@ -90,6 +90,7 @@ class Recipe(Terms):
             faces=tuple(self.faces),
             bags_only=self.bags_only,
             probes_share=self.probes_share,
+            rule_shown=self.rule_shown,
             call_types=tuple(each for each in self.call_types if each != ANY_CALL),
             patients_least=self.patients_least,
             patients_most=self.patients_most,

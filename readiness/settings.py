@@ -28,6 +28,7 @@ INSTALLED_APPS = [
     "drills",
     "drills.people",
     "drills.rigs",
+    "drills.formulary",
     "drills.competency",
     "drills.scenarios",
     "drills.runs",
@@ -104,6 +105,7 @@ SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("Today", "boards:home", ()),
     ("Drills", "boards:drills", ()),
     ("Rigs", "rigs:index", ()),
+    ("Formulary", "formulary:index", ()),
 )
 # Where a person finds the run they are in.
 RUNS_URL = "boards:drills"

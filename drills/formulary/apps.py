@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class FormularyConfig(AppConfig):
+    name = "drills.formulary"
+    label = "formulary"

@@ -1,0 +1,80 @@
+"""The demonstration formulary, a formulary of one's own, and a medical director."""
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, date, datetime
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.test import Client, override_settings
+
+from drills.demo.factories import PersonFactory
+from drills.formulary.models import DoseRule, FormularyRevision, Medicine
+from drills.people.models import Person, Role
+from tests.layouts import FIXTURES
+
+NOW = datetime(2026, 11, 25, 5, 40, tzinfo=UTC)
+TODAY = date(2026, 11, 25)
+DOCUMENT = "Patient care protocols, edition 7"
+
+ClientOf = Callable[[Person], Client]
+
+
+@pytest.fixture
+def demo(db: None) -> FormularyRevision:
+    """The reference data, loaded as a service loads it."""
+    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    return FormularyRevision.objects.get(is_demo=True)
+
+
+@pytest.fixture
+def demonstration() -> Iterator[None]:
+    """A site that says it is one."""
+    with override_settings(READINESS_DEMO=True):
+        yield
+
+
+@pytest.fixture
+def own(db: None) -> FormularyRevision:
+    """A draft of the agency's own, of one rule."""
+    revision = FormularyRevision.objects.create(number=1)
+    make_rule(revision)
+    return revision
+
+
+@pytest.fixture
+def director(db: None) -> Person:
+    return PersonFactory.create(employee_number="DIRECTOR", name="Di Rector", roles=[Role.DIRECTOR])
+
+
+@pytest.fixture
+def client_of() -> ClientOf:
+    """A browser in which a person is signed in."""
+
+    def sign_in(person: Person) -> Client:
+        client = Client()
+        client.force_login(person)
+        return client
+
+    return sign_in
+
+
+def make_rule(revision: FormularyRevision, code: str = "A1", **fields: Any) -> DoseRule:
+    """A rule that can be drilled and approved; what is named differs."""
+    medicine, _ = Medicine.objects.get_or_create(key="test-medicine", name="Test medicine")
+    given = {
+        "medicine": medicine,
+        "level": "paramedic",
+        "indication": "seizure",
+        "problems": [{"problem": "seizure", "severities": [2, 3]}],
+        "route": "IM",
+        "basis": "per kg",
+        "dose": "0.2 mg/kg",
+        "maximum": "10 mg",
+        "presentation": "10 mg / 2 mL",
+        "source": "Patient care protocols",
+        "version": "7",
+        "date": TODAY,
+        "status": "confirmed",
+    }
+    return DoseRule.objects.create(revision=revision, code=code, **(given | fields))

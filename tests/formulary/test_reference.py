@@ -1,0 +1,124 @@
+"""The demonstration formulary: every rule reads, and says where it is from."""
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+
+from drills.engine.dosing import RIGHT, SYRINGES, DoseProblem, Weight, judge, solve
+from drills.engine.medicines import MedicineRule
+from drills.engine.quantities import Quantity
+from drills.formulary.models import DoseRule, FormularyRevision, FormularyState, Medicine
+from drills.formulary.reports import DRAWN, drillable, rules_of, sorted_out
+from drills.people.models import CertificationLevel
+from drills.rigs.models import Need
+from tests.layouts import FIXTURES
+from tests.reference import fixture, table
+
+FILES = sorted(FIXTURES.glob("*.json"))
+WEIGHTS = [Fraction(each) for each in (3, 7, 12, 13, 19, 20, 25, 39, 40, 70, 101, 160)]
+GROWN_Y, GROWN_KG = Fraction(14), Fraction(40)
+CONFIRMED = table("formulary_confirmed.csv")
+
+
+@pytest.fixture
+def rules(demo: FormularyRevision) -> list[DoseRule]:
+    return rules_of(demo)
+
+
+def test_it_holds_all_rules_and_nobody_approved_it(
+    demo: FormularyRevision, rules: list[DoseRule]
+) -> None:
+    assert [rule.code for rule in rules] == [f"D{number:03}" for number in range(1, 74)]
+    assert demo.state == FormularyState.DRAFT
+    assert (demo.approved_by, demo.approved_by_name, demo.approved_on) == (None, "", None)
+    assert demo.notice == "Demonstration only. Not for patient care."
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("files", [FILES, FILES[::-1]], ids=["in order", "backwards"])
+def test_it_loads_in_any_order_and_again(files: list[Path]) -> None:
+    for _ in range(2):
+        call_command("loaddata", *files, verbosity=0)
+
+    counts = [model.objects.count() for model in (FormularyRevision, Medicine, DoseRule)]
+    assert counts == [1, 33, 73]
+    needless = DoseRule.objects.filter(need=None)
+    assert set(needless.values_list("basis", flat=True)) == {"J per kg"}
+
+
+def test_every_record_is_one_that_a_form_would_take(rules: list[DoseRule]) -> None:
+    for row in (*FormularyRevision.objects.all(), *Medicine.objects.all(), *rules):
+        row.full_clean()
+
+
+def test_the_figures_of_every_dose_that_is_drawn_read(rules: list[DoseRule]) -> None:
+    drawn = [rule for rule in rules if rule.basis in DRAWN]
+    packed = [rule for rule in drawn if " / " in rule.presentation and not rule.is_mixed]
+
+    assert len(drawn) == 61
+    assert {drillable(rule).code for rule in packed} == {rule.code for rule in packed}
+
+
+def test_each_rule_that_is_left_out_says_why(rules: list[DoseRule]) -> None:
+    drilled, left_out = sorted_out(rules)
+
+    assert len(drilled) + len(left_out) == 73
+    mixed = {each.code for each in left_out if each.reason.startswith("it is mixed")}
+    assert mixed == {"D007", "D028", "D029", "D043", "D059", "D060"}
+    solid = {each.code: each.reason for each in left_out if "no volume" in each.reason}
+    assert solid.keys() == {"D030", "D048", "D055", "D056"}
+    assert solid["D055"] == "81 mg tablet has no volume to draw up"
+    assert {each.code: each.reason for each in left_out}["D072"] == (
+        "it is an energy: nothing is drawn up"
+    )
+
+
+def test_the_worked_answer_of_every_rule_is_right(rules: list[DoseRule]) -> None:
+    """At each weight the rule is for, of patients from 3 kg and of grown ones from 40 kg."""
+    for each in sorted_out(rules)[0]:
+        for kg in weights_of(each):
+            problem = DoseProblem(
+                each.rule, Weight(kg, "kg"), each.presentation, tuple(SYRINGES.values())
+            )
+            found = judge(problem, Quantity(solve(problem).drawn, "mL"))
+
+            assert (found.outcome, found.past_maximum) == (RIGHT, False), (each.code, kg)
+
+
+def weights_of(rule: MedicineRule) -> list[Fraction]:
+    least = rule.weights[0] or (GROWN_KG if rule.ages[0] == GROWN_Y else WEIGHTS[0])
+    below = rule.weights[1] or WEIGHTS[-1] + 1
+    found = [kg for kg in WEIGHTS if least <= kg < below]
+    assert found
+    return found
+
+
+def test_a_rule_names_a_level_and_a_medicine_that_there_are(rules: list[DoseRule]) -> None:
+    levels = set(CertificationLevel.objects.values_list("key", flat=True))
+    medicines = dict(Need.objects.values_list("key", "medicine"))
+
+    assert {rule.level for rule in rules} <= levels
+    for rule in rules:
+        assert rule.need is None or medicines[rule.need.key] == rule.medicine.key
+
+
+@pytest.mark.parametrize("row", CONFIRMED, ids=lambda row: row["rule"])
+def test_a_confirmed_rule_keeps_its_figures_and_its_source(row: dict[str, str]) -> None:
+    rules = [each for each in fixture("formulary.json") if each.get("code") == row["rule"]]
+
+    kept = ("route", "dose", "dose_high", "minimum", "maximum", "source", "version", "status")
+    assert [{name: rule[name] for name in kept} for rule in rules] == [
+        {name: row[name] for name in kept}
+    ]
+
+
+def test_nothing_else_is_called_confirmed(rules: list[DoseRule]) -> None:
+    confirmed = {rule.code for rule in rules if rule.status == "confirmed"}
+
+    assert confirmed == {row["rule"] for row in CONFIRMED}
+
+
+def test_every_rule_has_source_version_and_date(rules: list[DoseRule]) -> None:
+    assert [rule.code for rule in rules if not (rule.source and rule.version and rule.date)] == []

@@ -1,0 +1,134 @@
+"""What is in force, and what of it can be drilled."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import override_settings
+
+from drills.engine.dosing import PER_KG, read_presentation
+from drills.formulary.actions import approve
+from drills.formulary.models import FormularyRevision
+from drills.formulary.reports import (
+    FormularyLockedError,
+    NotDrillableError,
+    drillable,
+    rules_in_force,
+)
+from drills.people.models import Person
+from tests.formulary.conftest import DOCUMENT, NOW, TODAY, make_rule
+
+
+class TestInForce:
+    @pytest.mark.usefixtures("demo")
+    def test_nothing_is_without_approval(self, own: FormularyRevision) -> None:
+        with pytest.raises(FormularyLockedError, match="not approved"):
+            rules_in_force(NOW)
+
+    @pytest.mark.django_db
+    def test_nothing_is_on_a_demonstration_without_its_formulary(self, demonstration: None) -> None:
+        with pytest.raises(FormularyLockedError, match="not approved"):
+            rules_in_force(NOW)
+
+    @pytest.mark.usefixtures("own")
+    def test_a_demonstration_has_its_own_and_says_so(
+        self, demo: FormularyRevision, demonstration: None
+    ) -> None:
+        found = rules_in_force(NOW)
+
+        assert (found.number, found.is_demo, found.approved_by) == (demo.number, True, "")
+        assert found.notice == "Demonstration only. Not for patient care."
+        assert {rule.notice for rule in found.rules} == {found.notice}
+        assert (len(found.rules), len(found.left_out)) == (51, 22)
+
+    @pytest.mark.parametrize("is_demonstration", [True, False])
+    def test_what_is_approved_comes_before_the_demonstration(
+        self,
+        demo: FormularyRevision,
+        own: FormularyRevision,
+        director: Person,
+        is_demonstration: bool,
+    ) -> None:
+        approve(own, by=director, document=DOCUMENT, now=NOW)
+
+        with override_settings(READINESS_DEMO=is_demonstration):
+            found = rules_in_force(NOW)
+
+        assert (found.number, found.is_demo, found.notice) == (1, False, "")
+        assert (found.approved_by, found.approved_on) == ("Di Rector", TODAY)
+        assert found.document == DOCUMENT
+        assert [rule.code for rule in found.rules] == ["A1"]
+
+    def test_an_approval_counts_from_its_day_on(
+        self, own: FormularyRevision, director: Person
+    ) -> None:
+        approve(own, by=director, document=DOCUMENT, now=NOW)
+
+        with pytest.raises(FormularyLockedError):
+            rules_in_force(NOW - timedelta(days=1))
+
+    def test_rules_are_found_by_patient(self, demo: FormularyRevision, demonstration: None) -> None:
+        found = rules_in_force(NOW)
+
+        codes = {
+            patient: [rule.code for rule in found.fitting(*patient)]
+            for patient in (
+                ("anaphylaxis", 1, 30, 25),
+                ("anaphylaxis", 1, 30, 24.9),
+                ("seizure", 1, 30, 70),
+                ("seizure", 2, 13.9, 40),
+                ("seizure", 2, 14, 39.9),
+            )
+        }
+        assert list(codes.values()) == [
+            ["D004", "D049", "D051", "D053"],
+            ["D005", "D049", "D051", "D053"],
+            [],
+            ["D041", "D042"],
+            ["D040"],
+        ]
+
+
+class TestDrillable:
+    def test_a_rule_is_given_in_the_engines_terms(self, own: FormularyRevision) -> None:
+        found = drillable(own.rules.get())
+
+        assert (found.rule.basis, str(found.rule.dose), str(found.rule.maximum)) == (
+            PER_KG,
+            "0.2 mg",
+            "10 mg",
+        )
+        assert found.presentation == read_presentation("10 mg / 2 mL")
+        assert found.printed == "0.2 mg/kg, at most 10 mg"
+        assert (found.source, found.version, found.status) == (
+            "Patient care protocols",
+            "7",
+            "confirmed",
+        )
+
+    @pytest.mark.parametrize(
+        ("fields", "reason"),
+        [
+            ({"dose": "0.2 mg"}, "is no dose by weight"),
+            ({"basis": "fixed"}, "is no amount"),
+            ({"dose": "some/kg"}, "is no amount"),
+            ({"maximum": "10 mg/kg"}, "is no amount"),
+            ({"maximum": "10 mL"}, "mL is volume, mg is mass"),
+            ({"dose": "0 mg/kg"}, "is nothing to give"),
+            ({"dose_high": "0.1 mg/kg"}, "runs downwards"),
+            ({"presentation": "0 mg / 2 mL"}, "do not read"),
+            ({"presentation": ""}, "what it comes in has no volume to draw up"),
+            ({"presentation": "10 mg tablet"}, "10 mg tablet has no volume to draw up"),
+            ({"is_mixed": True, "dilution": "to 1 mg/mL"}, r"mixed .* \(to 1 mg/mL\)"),
+            ({"basis": "per minute", "dose": "2 mcg/min"}, "it is a rate"),
+            ({"basis": "mL per kg", "dose": "20 mL/kg"}, "volume of fluid"),
+            ({"basis": "per moon"}, "its basis, per moon, is not known"),
+        ],
+    )
+    def test_a_rule_that_cannot_be_drawn_says_why(
+        self, own: FormularyRevision, fields: dict[str, Any], reason: str
+    ) -> None:
+        rule = make_rule(own, "A2", **fields)
+
+        with pytest.raises(NotDrillableError, match=reason):
+            drillable(rule)

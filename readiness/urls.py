@@ -5,6 +5,7 @@ from django.urls import include, path
 urlpatterns = [
     path("people/", include("drills.people.urls")),
     path("rigs/", include("drills.rigs.urls")),
+    path("formulary/", include("drills.formulary.urls")),
     path("runs/", include("drills.runs.urls")),
     path("", include("drills.boards.urls")),
 ]

@@ -234,8 +234,7 @@ def _dose(
     if not fits(rule, patient.problem, patient.severity, patient.age_y, weight.kg):
         return
     problem = DoseProblem(rule.rule, weight, rule.presentation, devices)
-    solution = solve(problem)
-    if solution.low < solution.device.marks:
+    if not solve(problem).is_measurable:
         return
     yield Prompt(
         kind=DOSE,

@@ -18,6 +18,8 @@ LB, KG = "lb", "kg"
 
 # The published definition of a dosing error: 20 % or more from what was meant.
 UNSAFE_FROM = Fraction(1, 5)
+# Ours, no source: what the marks miss by a tenth or more is too small to be drawn up undiluted.
+MEASURABLE_WITHIN = Fraction(1, 10)
 # Ours, no source: a slip explains an answer that is within 5 % of what the slip gives.
 SLIP_WITHIN = Fraction(1, 20)
 
@@ -140,8 +142,15 @@ class Solution:
     steps: tuple[str, ...]
 
     @property
+    def is_measurable(self) -> bool:
+        """Whether the marks of the device come near enough to the dose to ask for it."""
+        return abs(self.drawn - self.low) < MEASURABLE_WITHIN * self.low
+
+    @property
     def answer(self) -> str:
-        return f"{plain(self.drawn)} mL"
+        """What is drawn up, in words; anywhere inside a range."""
+        drawn = f"{plain(self.drawn)} mL"
+        return f"{drawn}, up to {plain(self.high)} mL" if self.high != self.low else drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,11 +286,9 @@ def _steps(
     """The working in lines, each with its figures."""
     yield from _dose_steps(problem.rule, problem.weight, dose)
     aboard = problem.presentation
-    strength = aboard.amount_in(read_quantity("1 mL"))
-    volume = _span(Quantity(low, "mL"), Quantity(high, "mL"))
-    yield f"{aboard} is {strength} in each mL"
-    yield f"{_span(dose.low, dose.high)} / {strength} per mL = {volume}"
-    if drawn != low:
+    given, volume = _span(dose.low, dose.high), _span(Quantity(low, "mL"), Quantity(high, "mL"))
+    yield f"{given} / {aboard.amount} x {aboard.volume} = {volume}"
+    if drawn != low and low == high:
         yield f"To the marks of the device: {plain(drawn)} mL"
 
 

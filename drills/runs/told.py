@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from drills.engine.dosing import HAND_OVER, judge, read_answer, solve, written_badly
 from drills.engine.layout import Layout
-from drills.engine.recipes import DOSE, LOCATE, STAGE
+from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
 from drills.people.reports import levels_above
@@ -87,10 +87,10 @@ def tell(presentation: Presentation, layout: Layout) -> Told:
     prompt = presentation.prompt
     if prompt is None:
         raise ValueError("A warm-up tap has no right answer to tell.")
-    if prompt.kind == STAGE:
-        return _tell_kit(presentation, prompt, layout)
-    if prompt.kind == DOSE:
-        return _tell_dose(presentation, prompt)
+    return _TELLERS[prompt.kind](presentation, prompt, layout)
+
+
+def _tell_things(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Told:
     is_locate = prompt.kind == LOCATE
     codes = _counted_first(prompt.answer, presentation.place) if is_locate else ()
     name_of = layout.path if is_locate else _namer(layout)
@@ -145,7 +145,7 @@ def _kit_told(found: StageMark, needed: Sequence[Wanted], name_of: Callable[[str
     )
 
 
-def _tell_dose(presentation: Presentation, prompt: DrillPrompt) -> Told:
+def _tell_dose(presentation: Presentation, prompt: DrillPrompt, _layout: Layout) -> Told:
     kept, said = prompt.answer, presentation.answer
     problem = problem_in(kept)
     solution = solve(problem)
@@ -206,3 +206,11 @@ def _namer(layout: Layout) -> Callable[[str], str]:
 
 def _counted_first(codes: list[str], place: str) -> tuple[str, ...]:
     return tuple(sorted(codes, key=lambda code: code != place))
+
+
+_TELLERS: dict[str, Callable[[Presentation, DrillPrompt, Layout], Told]] = {
+    LOCATE: _tell_things,
+    CONTENTS: _tell_things,
+    STAGE: _tell_kit,
+    DOSE: _tell_dose,
+}

@@ -28,7 +28,7 @@ def make_drill(
         layout_of(revision),
         spec,
         seed=seed,
-        material=material_of(revision) if spec.comes_from_calls else None,
+        material=material_of(revision, now=now) if spec.comes_from_calls else None,
         weights=weights,
         held=held,
     )

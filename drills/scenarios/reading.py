@@ -1,24 +1,35 @@
 """Call types and what they are made from, as the engine's value objects."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from drills.engine import calls
 from drills.engine.callplan import Material
+from drills.engine.medicines import MedicineRule
+from drills.formulary.reports import FormularyLockedError, rules_in_force
 from drills.rigs.models import ItemTerms, Need, Revision
 from drills.scenarios.models import AgeBand, CallType, Locality, Problem
 
 RANGES = ("hr", "rr", "sbp", "spo2", "gcs", "etco2", "glucose", "temp", "cohb")
 
 
-def material_of(revision: Revision) -> Material:
-    """All that calls on a revision are made from."""
+def material_of(revision: Revision, *, now: datetime) -> Material:
+    """All that calls on a revision are made from; without a formulary in force, the reason."""
+    rules: tuple[MedicineRule, ...] = ()
+    refusal = ""
+    try:
+        rules = rules_in_force(now).rules
+    except FormularyLockedError as error:
+        refusal = str(error)
     ties = ItemTerms.objects.filter(revision=revision, need__isnull=False)
     names = dict(Need.objects.values_list("key", "name_us"))
     return Material(
         call_types=tuple(call_type_of(row, names) for row in CallType.objects.all()),
         world=call_world(),
         ties=dict(ties.values_list("item__key", "need__key")),
+        rules=rules,
+        refusal=refusal,
     )
 
 

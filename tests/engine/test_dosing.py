@@ -279,8 +279,7 @@ def test_works_a_dose_in_steps() -> None:
         "44 lb / 2.2 = 20 kg",
         "0.1 mg for each kg, 20 kg: 2 mg",
         "The maximum is 1.5 mg: give 1.5 mg",
-        "10 mg / 5 mL is 2 mg in each mL",
-        "1.5 mg / 2 mg per mL = 0.75 mL",
+        "1.5 mg / 10 mg x 5 mL = 0.75 mL",
     )
 
 
@@ -335,6 +334,29 @@ def test_the_exact_answer_is_right_and_three_times_it_is_unsafe(
 
     assert judge(asked, exact).outcome == RIGHT
     assert judge(asked, exact.times(3)).outcome == UNSAFE
+
+
+@given(amounts, amounts, st.one_of(st.none(), amounts))
+def test_the_worked_answer_is_right_wherever_it_can_be_measured(
+    dose: Fraction, kg: Fraction, most: Fraction | None
+) -> None:
+    maximum = Quantity(most, "mg") if most else None
+    rule = dosing.DoseRule(PER_KG, Quantity(dose, "mg"), maximum=maximum)
+    asked = DoseProblem(rule, Weight(kg, "kg"), read_presentation("10 mg / 3 mL"), ALL_SYRINGES)
+
+    solution = solve(asked)
+
+    if solution.is_measurable:
+        assert judge(asked, Quantity(solution.drawn, "mL")).outcome == RIGHT
+
+
+def test_a_dose_between_two_marks_is_too_small_to_measure() -> None:
+    """0.025 mL between the marks of the 1 mL syringe: 0.03 mL would be a fifth too much."""
+    tiny = problem(rule="0.02 mg", told="2.5 kg")
+
+    assert solve(tiny).low == Fraction("0.025")
+    assert not solve(tiny).is_measurable
+    assert solve(problem()).is_measurable
 
 
 @pytest.mark.parametrize("other", ["mL", "mEq", "units", "J"])

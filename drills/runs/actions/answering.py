@@ -100,18 +100,23 @@ def _is_over(presentation: Presentation, now: datetime) -> bool:
 def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:
     """Turn tokens back into compartment codes or thing keys; an unknown one is refused."""
     prompt = presentation.prompt
-    if prompt is not None and prompt.kind == DOSE:
+    kind = prompt.kind if prompt else LOCATE
+    if kind == DOSE:
         return _read_dose(tokens)
     most = _may_choose(prompt, layout)
-    known = {presentation.run.token_for(key): key for key in most}
-    unknown = set(tokens) - set(known)
-    if unknown:
-        raise AnswerError(f"{len(unknown)} choices came in that are not on this page.")
-    kind = prompt.kind if prompt else LOCATE
+    counts = _counted(presentation.run, most, tokens)
     if kind == LOCATE and len(tokens) > 1:
         raise AnswerError(f"{len(tokens)} places came in; one is accepted.")
-    counts = Counter(known[token] for token in tokens)
     return _no_more_than_there_are(counts, most) if kind == STAGE else sorted(counts)
+
+
+def _counted(run: Run, most: Mapping[str, int], tokens: Sequence[str]) -> Counter[str]:
+    """The keys that tokens stand for, with how often each came in."""
+    known = {run.token_for(key): key for key in most}
+    strange = set(tokens) - known.keys()
+    if strange:
+        raise AnswerError(f"{len(strange)} choices came in that are not on this page.")
+    return Counter(known[token] for token in tokens)
 
 
 def _read_dose(said: Sequence[str]) -> list[str]:

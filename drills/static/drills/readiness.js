@@ -76,7 +76,7 @@
   }
 
   document.addEventListener("change", function (event) {
-    if (/^(place|thing|bag|n-)/.test(event.target.name)) {
+    if (/^(place|thing|bag|amount|unit|n-)/.test(event.target.name)) {
       chosenAt = performance.now();
     }
   });

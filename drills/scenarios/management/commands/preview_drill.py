@@ -8,9 +8,11 @@ from dataclasses import asdict
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from drills.engine import layout as engine
 from drills.engine.callplan import plan
+from drills.engine.dosing import Solution, solve
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import LOCATE, CannotApplyError
 from drills.engine.staging import Wanted
@@ -38,7 +40,8 @@ class Command(BaseCommand):
         layout = layout_of(revision)
         try:
             spec = recipe.spec
-            material = material_of(revision) if spec.comes_from_calls else None
+            now = timezone.now()
+            material = material_of(revision, now=now) if spec.comes_from_calls else None
             made = plan(layout, spec, seed=options["seed"], material=material)
         except CannotApplyError as error:
             self.stderr.write(str(error))
@@ -62,15 +65,22 @@ class Command(BaseCommand):
             + ("" if document["varies"] else " (fixed order: the seed changes nothing)")
         )
         for number, prompt in enumerate(document["prompts"], 1):
-            self.stdout.write(f"{number:3}. {prompt['name']}. {prompt['text']}")
+            self.stdout.write(f"{number:3}. {asked(prompt['name'], prompt['text'])}")
             for answer in prompt["answer_text"]:
                 self.stdout.write(f"       {answer}")
+
+
+def asked(name: str, text: str) -> str:
+    """A prompt in one line; a name that asks already takes no full stop."""
+    return f"{name}{'' if name.endswith('?') else '.'} {text}".strip()
 
 
 def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
     """A prompt as plain data: no times and no random identifiers."""
     if prompt.stage is not None:
         return _staging(layout, prompt, prompt.stage.wanted)
+    if prompt.dose is not None:
+        return _dosing(prompt, solve(prompt.dose.problem))
     if prompt.kind == LOCATE:
         answer, texts = list(prompt.answer), [layout.path(code) for code in prompt.answer]
     else:
@@ -98,6 +108,18 @@ def _staging(layout: engine.Layout, prompt: Prompt, wanted: Sequence[Wanted]) ->
         **shown_of(prompt),
         "answer": [asdict(each) for each in wanted],
         "answer_text": [_wanted_words(layout, each) for each in wanted],
+    }
+
+
+def _dosing(prompt: Prompt, solution: Solution) -> dict[str, Any]:
+    return {
+        "kind": prompt.kind,
+        "text": prompt.text,
+        "name": prompt.name,
+        "subject": prompt.subject,
+        **shown_of(prompt),
+        "answer": solution.answer,
+        "answer_text": [*solution.steps, solution.answer],
     }
 
 

@@ -1,0 +1,251 @@
+"""A dose is worked out in a drill: the page, the mark, the working, and who hands it over."""
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from drills.competency.models import Evidence
+from drills.demo.factories import RecipeFactory
+from drills.engine.callplan import FROM_MEMORY, SHOWN
+from drills.engine.calls import Call, Patient
+from drills.engine.dosing import DoseProblem, Weight, read_dose_rule, read_presentation, syringes
+from drills.engine.medicines import MedicineRule, ProblemOf
+from drills.engine.prompts import DoseTask, Prompt
+from drills.engine.recipes import DOSE
+from drills.people.models import CertificationLevel, Person
+from drills.rigs.models import Rig
+from drills.runs.actions import begin
+from drills.runs.models import Presentation, PresentationState, Run
+from drills.scenarios.models import Drill, DrillPrompt, Mode
+from tests.runs.conftest import FRAGMENT, SEED, ClientOf
+from tests.runs.player import Player, lately
+from tests.runs.worlds import masked
+
+pytestmark = pytest.mark.django_db
+
+NOTICE = "Made for a test. Not for patient care."
+SAFETY = "check every dose with your partner"
+
+
+def dose_prompt(*, is_rule_shown: bool = True, level: str = "") -> Prompt:
+    """44 lb, 0.1 mg/kg, 10 mg / 5 mL: 20 kg, 2 mg, 1 mL."""
+    rule = read_dose_rule("per kg", "0.1 mg", maximum="3 mg")
+    aboard = read_presentation("10 mg / 5 mL")
+    patient = Patient(
+        1, "bleed", 2, "school", "child", 6, False, "44 lb", "6-year-old boy", "Screams", ()
+    )
+    medicine = MedicineRule(
+        code="T001",
+        medicine="Testamine",
+        indication="pain",
+        route="IV",
+        level=level,
+        need="testamine",
+        problems=(ProblemOf("bleed"),),
+        ages=(None, None),
+        weights=(None, None),
+        rule=rule,
+        presentation=aboard,
+        printed="0.1 mg/kg, at most 3 mg",
+        source="A document",
+        version="1",
+        status="confirmed",
+        notice=NOTICE,
+    )
+    weight = Weight(Fraction(44), "lb")
+    problem = DoseProblem(rule, weight, aboard, syringes([1, 3, 10]))
+    call = Call("bleeding", "Severe bleeding", "One hurt at Tea Chest.", (patient,), ())
+    return Prompt(
+        kind=DOSE,
+        subject=f"Testamine, {SHOWN if is_rule_shown else FROM_MEMORY}",
+        name="How much do you draw up?",
+        text="",
+        depth="",
+        category="",
+        critical=True,
+        answer=(),
+        choices=(),
+        chosen="focus",
+        dose=DoseTask(call, patient, medicine, problem, is_rule_shown=is_rule_shown),
+    )
+
+
+def asked(person: Person, rig: Rig, prompt: Prompt, mode: str = Mode.PRACTICE) -> Presentation:
+    """A run of one dose prompt, in front of the person."""
+    recipe = RecipeFactory.create(slug="dose", kinds="dose:1", mode=mode)
+    drill = Drill.objects.create(
+        recipe=recipe,
+        recipe_version=1,
+        revision=rig.revision,
+        seed=SEED,
+        varies=True,
+        made_at=lately(),
+    )
+    DrillPrompt.from_engine(prompt, drill=drill, position=0, is_spare=False).save()
+    run = Run.objects.create(person=person, drill=drill, rig=rig, mode=mode, started_at=lately())
+    player = Player(run, now=lately())
+    presentation = begin(run, device_class="phone", is_timed=False, now=player.now)
+    while presentation is not None and presentation.is_warm_up:
+        player.answer(presentation, [presentation.subject], seconds=1.5)
+        presentation = player.serve()
+    assert presentation is not None
+    return presentation
+
+
+@pytest.fixture
+def browser(client_of: ClientOf, hire: Person) -> Client:
+    return client_of(hire)
+
+
+def send(browser: Client, presentation: Presentation, **body: str) -> Any:
+    url = reverse("runs:answer", args=[presentation.run_id])
+    response = browser.post(url, {"token": presentation.token, **body}, headers=FRAGMENT)
+    presentation.refresh_from_db()
+    return response
+
+
+def page(browser: Client, presentation: Presentation, **how: Any) -> bytes:
+    return browser.get(reverse("runs:take", args=[presentation.run_id]), **how).content
+
+
+def test_shows_the_rule_its_source_and_the_safety_words(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    content = page(browser, asked(hire, rig, dose_prompt())).decode()
+
+    for words in ("44 lb", "0.1 mg/kg, at most 3 mg", "A document", "10 mg / 5 mL", NOTICE, SAFETY):
+        assert words in content
+    assert "Severe bleeding" not in content
+
+
+def test_from_memory_shows_no_rule_and_is_another_skill(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    presentation = asked(hire, rig, dose_prompt(is_rule_shown=False))
+
+    content = page(browser, presentation).decode()
+    send(browser, presentation, amount="1", unit="mL")
+
+    assert "From memory" in content
+    assert "0.1 mg" not in content
+    assert Evidence.objects.get().fact.skill == "dose Testamine, from memory"
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "outcome", "words"),
+    [
+        ("1", "mL", "right", "44 lb / 2.2 = 20 kg"),
+        ("1,0", "mL", "right", "write 1, never 1.0"),
+        ("1.1", "mL", "out of tolerance", "2 mg / 10 mg x 5 mL = 1 mL"),
+        ("10", "mL", "unsafe", "ten times the dose"),
+        ("1.5", "mL", "unsafe", "The maximum was forgotten"),
+        (".1", "mL", "unsafe", "a tenth of the dose"),
+        ("2", "mg", "out of tolerance", "not the volume to draw up"),
+        ("2000", "mcg", "out of tolerance", "not the volume to draw up"),
+    ],
+)
+def test_judges_and_works_it_in_steps(
+    browser: Client, hire: Person, rig: Rig, amount: str, unit: str, outcome: str, words: str
+) -> None:
+    presentation = asked(hire, rig, dose_prompt())
+
+    content = send(browser, presentation, amount=amount, unit=unit).content.decode()
+
+    assert presentation.outcome == outcome
+    if words != "The maximum was forgotten":
+        assert words in content
+    assert SAFETY in content
+    assert Evidence.objects.get().outcome == outcome
+
+
+def test_pounds_for_kilograms_is_named_in_the_debrief(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    """44 taken for kilograms is 4.4 mg, held at the maximum of 3 mg: 1.5 mL."""
+    presentation = asked(hire, rig, dose_prompt())
+    while presentation.state == PresentationState.OPEN:
+        send(browser, presentation, amount="1.5", unit="mL")
+        browser.post(reverse("runs:proceed", args=[presentation.run_id]))
+        following = presentation.run.presentations.order_by("order").last()
+        assert following is not None
+        presentation = following
+
+    content = browser.get(reverse("runs:debrief", args=[presentation.run_id])).content.decode()
+
+    assert "1 of them unsafe" in content
+    assert "Named slip: pounds used as kilograms." in content
+    assert "44 lb / 2.2 = 20 kg" in content
+    assert "A document, 1 (confirmed)" in content
+    assert SAFETY in content
+
+
+@pytest.mark.parametrize(
+    ("own", "said", "outcome"),
+    [
+        ("emt", {"hand_over": "1"}, "right"),
+        ("emt", {"amount": "1", "unit": "mL"}, "unsafe"),
+        ("paramedic", {"hand_over": "1"}, "wrong"),
+        ("paramedic", {"amount": "1", "unit": "mL"}, "right"),
+        ("", {"hand_over": "1"}, "right"),
+    ],
+)
+def test_a_dose_above_a_persons_level_is_handed_over(
+    browser: Client, hire: Person, rig: Rig, own: str, said: dict[str, str], outcome: str
+) -> None:
+    levels = {
+        key: CertificationLevel.objects.update_or_create(
+            key=key, defaults={"name": key, "rank": rank}
+        )[0]
+        for key, rank in (("emt", 91), ("paramedic", 93))
+    }
+    hire.certification = levels.get(own)
+    hire.save()
+    presentation = asked(hire, rig, dose_prompt(level="paramedic"))
+
+    content = send(browser, presentation, **said).content.decode()
+
+    assert presentation.outcome == outcome
+    assert ("Hand it over." in content) == (own != "paramedic")
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"amount": "1"},
+        {"amount": "one", "unit": "mL"},
+        {"amount": "-1", "unit": "mL"},
+        {"amount": "1e9", "unit": "mL"},
+        {"amount": "1", "unit": "stone"},
+        {"amount": "1", "unit": "kg"},
+        {"amount": "", "unit": "mL"},
+    ],
+)
+def test_what_is_no_amount_is_refused_and_nothing_stored(
+    browser: Client, hire: Person, rig: Rig, body: dict[str, str]
+) -> None:
+    presentation = asked(hire, rig, dose_prompt())
+
+    assert send(browser, presentation, **body).status_code == 422
+
+    assert presentation.state == PresentationState.OPEN
+    assert not Evidence.objects.exists()
+
+
+@pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["page", "fragment"])
+@pytest.mark.parametrize("mode", Mode.values)
+def test_whatever_the_right_dose_the_page_is_the_same(
+    browser: Client, hire: Person, rig: Rig, mode: str, headers: dict[str, str]
+) -> None:
+    """Judged by another rule, another level or another strength, byte for byte."""
+    presentation = asked(hire, rig, dose_prompt(), mode)
+    prompt = presentation.prompt
+    assert prompt is not None
+    before = masked(page(browser, presentation, headers=headers))
+    assert b"In your hand" in before
+
+    for other in ({"dose": "7 mg"}, {"level": "paramedic"}, {"presentation": "1 mg / 9 mL"}):
+        DrillPrompt.objects.filter(pk=prompt.pk).update(answer=prompt.answer | other)
+        assert masked(page(browser, presentation, headers=headers)) == before

@@ -16,7 +16,7 @@ from drills.formulary.forms import ApprovalForm
 from drills.formulary.models import DoseRule, FormularyRevision, FormularyState
 from drills.formulary.reports import LeftOut, revision_in_force, rules_of, sorted_out
 from drills.people.access import Request, closed_while_assessed
-from drills.people.models import Role
+from drills.people.models import CertificationLevel, Role
 from drills.people.rendering import go_to, post_alone
 
 
@@ -53,6 +53,7 @@ def _page(
         "revision": revision,
         "schedule": _schedule(revision) if revision else None,
         "drafts": [(each, _schedule(each)) for each in drafts] if is_director else [],
+        "is_fault_of_draft": refused in drafts,
         "is_director": is_director,
         "safety_words": SAFETY_WORDS,
         "refused": refused,
@@ -67,8 +68,9 @@ def _schedule(revision: FormularyRevision) -> dict[str, Any]:
     rows: list[DoseRule] = rules_of(revision)
     rules, left_out = sorted_out(rows)
     reasons: dict[str, LeftOut] = {each.code: each for each in left_out}
+    levels = dict(CertificationLevel.objects.values_list("key", "name"))
     return {
-        "rows": [(row, reasons.get(row.code)) for row in rows],
+        "rows": [(row, levels.get(row.level, row.level), reasons.get(row.code)) for row in rows],
         "drilled": len(rules),
         "left_out": left_out,
     }

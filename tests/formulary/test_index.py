@@ -72,6 +72,7 @@ def test_each_rule_is_shown_with_its_source_version_date_and_status(
         "1 mg / 10 mL",
         "AHA, Circulation 2010, paediatric advanced life support, Table 1",
         "version 2010; 25 Nov 2026; confirmed",
+        "IV/IO; Paramedic",
         ">yes<",
     ):
         assert said in rows["D020"]
@@ -153,6 +154,20 @@ def test_the_demonstration_has_no_form_and_takes_no_approval(
     assert "is never approved." in response.content.decode()
     demo.refresh_from_db()
     assert demo.state == FormularyState.DRAFT
+
+
+def test_what_is_approved_already_says_so(
+    own: FormularyRevision, director: Person, client_of: ClientOf
+) -> None:
+    client = client_of(director)
+    client.post(approve_url(own), {"document": DOCUMENT})
+
+    response = client.post(approve_url(own), {"document": "another"})
+
+    assert response.status_code == 422
+    assert "Formulary, revision 1 is approved already." in response.content.decode()
+    own.refresh_from_db()
+    assert own.document == DOCUMENT
 
 
 @pytest.mark.parametrize("who", ["outsider", "hire", "fto", "educator", "keeper", "admin"])

@@ -64,7 +64,8 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
 
 
 def most_missed(revision: Revision, *, now: datetime) -> list[MissedRow]:
-    """Facts of a revision that a first answer missed, the surest misses first."""
+    """Facts of a revision that a first answer missed, those with enough evidence first, then
+    the surest misses."""
     layout = layout_of(revision)
     current = set(facts_of(layout))
     missed = [
@@ -72,7 +73,11 @@ def most_missed(revision: Revision, *, now: datetime) -> list[MissedRow]:
         for row in cohort_facts(revision.layout, now=now)
         if row.fact in current and row.estimate.right < row.estimate.first_answers
     ]
-    return sorted(missed, key=lambda row: (row.estimate.high, row.words))[:MOST_MISSED]
+    return sorted(missed, key=_surest_first)[:MOST_MISSED]
+
+
+def _surest_first(row: MissedRow) -> tuple[bool, float, str]:
+    return not row.estimate.is_enough, row.estimate.high, row.words
 
 
 def _rides_of(people: list[Person]) -> dict[int, str]:

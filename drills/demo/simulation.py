@@ -10,16 +10,20 @@ from random import Random
 
 from django.db import transaction
 
+from drills.engine.dosing import HAND_OVER, solve
 from drills.engine.layout import Layout
-from drills.engine.recipes import LOCATE
+from drills.engine.recipes import DOSE, LOCATE, STAGE
+from drills.engine.staging import must_haves
 from drills.engine.timing import Claim
 from drills.people.models import Person
+from drills.people.reports import levels_above
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
 from drills.runs.actions import answer_prompt, begin, serve_next, start_run
 from drills.runs.actions.serving import source_of
 from drills.runs.models import Presentation, Run
 from drills.scenarios.models import Drill, DrillPrompt, Recipe
+from drills.scenarios.tasks import problem_in, wanted_in
 
 TAP_SECONDS = 1.6
 GAP_SECONDS = 0.4
@@ -69,7 +73,7 @@ def take_drill(
         answered = answer_prompt(
             run,
             token=presentation.token,
-            tokens=[run.token_for(key) for key in keys],
+            tokens=keys if _is_dose(presentation) else [run.token_for(key) for key in keys],
             claim=Claim(elapsed=seconds, gap=GAP_SECONDS, hidden=0.0),
             now=now,
         )
@@ -109,7 +113,31 @@ def _behave(
     seconds = TAP_SECONDS + 1.5 + 4 * random.random() + (0 if knows else 5 * random.random())
     if prompt.kind == LOCATE:
         return [_place(prompt, layout, random, knows=knows)], seconds
+    if prompt.kind == STAGE:
+        kit = _kit(prompt, layout, knows=knows)
+        return kit, seconds + 2.5 * len(kit)
+    if prompt.kind == DOSE:
+        return [_dose(prompt, presentation.run.person, knows=knows)], seconds + 20
     return _contents(prompt, random, knows=knows), seconds + 1.5 * len(prompt.answer)
+
+
+def _is_dose(presentation: Presentation) -> bool:
+    return presentation.prompt is not None and presentation.prompt.kind == DOSE
+
+
+def _kit(prompt: DrillPrompt, layout: Layout, *, knows: bool) -> list[str]:
+    """The must-haves, or all but one of them."""
+    kit = must_haves(layout, wanted_in(prompt.answer))
+    keys = [f"{code} {thing}" for (code, thing), count in kit.lines.items() for _ in range(count)]
+    return keys if knows else keys[1:]
+
+
+def _dose(prompt: DrillPrompt, person: Person | None, *, knows: bool) -> str:
+    """The worked answer, or ten times it: the slip that hurts most."""
+    if prompt.answer["level"] in levels_above(person):
+        return HAND_OVER
+    drawn = solve(problem_in(prompt.answer)).drawn
+    return f"{float(drawn if knows else drawn * 10):g} mL"
 
 
 def _place(prompt: DrillPrompt, layout: Layout, random: Random, *, knows: bool) -> str:

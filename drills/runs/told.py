@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from drills.engine.dosing import HAND_OVER, judge, read_answer, solve, written_badly
 from drills.engine.layout import Layout
+from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
@@ -39,6 +40,8 @@ class Told:
 
     def sentence(self, outcome: str) -> str:
         """One line for a terminal or a table."""
+        if self.dose is not None:
+            return f"{outcome.capitalize()}. {self.dose.sentence()}"
         if outcome == RIGHT:
             return "Right."
         parts = [f"{outcome.capitalize()}."]
@@ -80,6 +83,11 @@ class DoseTold:
     writing: tuple[str, ...]
     is_past_maximum: bool
     above: str
+
+    def sentence(self) -> str:
+        """The slip and the working in one line."""
+        slip = f"Named slip: {self.slip}. " if self.slip else ""
+        return f"{slip}{'; '.join(self.steps)}. {SAFETY_WORDS}"
 
 
 def tell(presentation: Presentation, layout: Layout) -> Told:

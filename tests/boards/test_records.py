@@ -88,7 +88,7 @@ def test_the_educator_begins_where_most_is_known(
 
     assert "Most missed, Practice rig, rev. 1" in content
     assert "A rig: 0 first answers" in content
-    assert "Lowest upper end of the 80 % interval first" in content
+    assert "by the upper end of the 80 % interval, the lowest first" in content
     assert content.count("not enough evidence") == content.count("0 to ") > 0
 
 

@@ -2,6 +2,7 @@
 
 import re
 from io import StringIO
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -19,7 +20,9 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def seeded(db: None) -> None:
+def seeded(db: None, settings: Any) -> None:
+    """The service as `make demo` has it, its formulary open for drills."""
+    settings.READINESS_DEMO = True
     call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
     call_command("seed_demo", stdout=StringIO())
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from drills.boards.hire import current_misses, words_of
 from drills.competency.reports import knowledge_of
-from drills.demo.service import HIRE_UNIT, SIGN_INS, WEEKLY
+from drills.demo.service import HIRE_UNIT, SIGN_INS
 from drills.demo.simulation import Character, take_back, take_drill
 from drills.engine.facts import facts_of
 from drills.people.models import Person
@@ -20,7 +20,7 @@ from drills.runs.models import Presentation
 from drills.runs.told import tell
 from drills.scenarios.models import Recipe
 
-SEED = 412
+PLAYED, SEED = "multi-patient-first", 412
 KNOWS = 0.6
 MISSES_SHOWN = 5
 
@@ -35,7 +35,7 @@ class Command(BaseCommand):
         rig = Rig.objects.filter(unit=HIRE_UNIT).select_related("revision").first()
         if person is None or rig is None:
             raise CommandError("No demonstration service here; run seed_demo first.")
-        recipe, now = Recipe.objects.get(slug=WEEKLY), timezone.now()
+        recipe, now = Recipe.objects.get(slug=PLAYED), timezone.now()
         take_back(person, drill_seed=SEED)
         self.stdout.write(
             f"\n{person.name}, {rig}, {rig.revision}: {recipe.name}. "
@@ -67,10 +67,29 @@ class Command(BaseCommand):
             self.stdout.write(f"     tapped after {presentation.seconds:.1f} s")
             return
         again = " (asked again)" if presentation.is_retry else ""
-        self.stdout.write(f"\n  {prompt.name}. {prompt.text}{again}")
+        self._show_call(prompt.shown)
+        stop = "" if prompt.name.endswith("?") else "."
+        self.stdout.write(f"  {prompt.name}{stop} {prompt.text}{again}")
         told = tell(presentation, layout)
         self.stdout.write(f"     said: {'; '.join(told.said) or 'I do not know'}")
         self.stdout.write(
             f"     {presentation.seconds:.1f} s, {presentation.time_verdict}. "
             f"{told.sentence(presentation.outcome)}"
         )
+
+    def _show_call(self, shown: dict[str, Any]) -> None:
+        """The call of a prompt that comes from one, and the figures of a dose."""
+        self.stdout.write("")
+        if not shown:
+            return
+        self.stdout.write(f"  {shown['dispatch']}")
+        for patient in shown["patients"]:
+            signs = ", ".join(patient["signs"])
+            self.stdout.write(
+                f"    {patient['number']}. {patient['who']}: {patient['findings']}. {signs}"
+            )
+        if "medicine" in shown:
+            asked = f"{shown['indication']}; {shown['medicine']}, {shown['route']}"
+            self.stdout.write(f"    {asked}: {shown.get('rule', 'from memory')}")
+            self.stdout.write(f"    Weight {shown['weight']}; aboard {shown['presentation']}.")
+            self.stdout.write(f"    {shown['notice']}")

@@ -16,7 +16,7 @@ from drills.engine.recipes import DOSE, LOCATE, STAGE
 from drills.engine.staging import must_haves
 from drills.engine.timing import Claim
 from drills.people.models import Person
-from drills.people.reports import levels_above
+from drills.people.reports import level_above
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
 from drills.runs.actions import answer_prompt, begin, serve_next, start_run
@@ -134,7 +134,7 @@ def _kit(prompt: DrillPrompt, layout: Layout, *, knows: bool) -> list[str]:
 
 def _dose(prompt: DrillPrompt, person: Person | None, *, knows: bool) -> str:
     """The worked answer, or ten times it: the slip that hurts most."""
-    if prompt.answer["level"] in levels_above(person):
+    if level_above(person, prompt.answer["level"]):
         return HAND_OVER
     drawn = solve(problem_in(prompt.answer)).drawn
     return f"{float(drawn if knows else drawn * 10):g} mL"

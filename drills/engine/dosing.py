@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from drills.engine.quantities import Quantity, half_up, kilograms, plain, read_quantity
+from drills.engine.quantities import VOLUME, Quantity, half_up, kilograms, plain, read_quantity
 
 FIXED, PER_KG = "fixed", "per kg"
 BASES = (FIXED, PER_KG)
@@ -199,8 +199,8 @@ def judge(problem: DoseProblem, answered: Quantity) -> Judgement:
     amount in the place of a volume is a right dose badly told at best: out of tolerance.
     """
     solution = solve(problem)
-    is_volume = answered.family == "volume"
-    given = answered.to("mL") if is_volume else problem.presentation.volume_of(answered)
+    is_volume = answered.family == VOLUME
+    given = volume_said(problem, answered)
     nearest = min(max(given.amount, solution.low), solution.high)
     off_by = (given.amount - nearest) / nearest
     past = solution.ceiling is not None and given.amount > solution.ceiling
@@ -212,6 +212,13 @@ def judge(problem: DoseProblem, answered: Quantity) -> Judgement:
         outcome = OUT_OF_TOLERANCE
     slip = "" if outcome == RIGHT else _slip(problem, solution, answered, given.amount)
     return Judgement(outcome, off_by, slip, past)
+
+
+def volume_said(problem: DoseProblem, answered: Quantity) -> Quantity:
+    """What an answer comes to in mL; `QuantityError` for an amount of something else."""
+    if answered.family == VOLUME:
+        return answered.to("mL")
+    return problem.presentation.volume_of(answered)
 
 
 TENFOLD_OVER = "ten times the dose: a decimal point moved right"
@@ -226,7 +233,7 @@ AMOUNT_AS_VOLUME = "the number of the dose, taken for millilitres"
 
 def _slip(problem: DoseProblem, solution: Solution, answered: Quantity, given: Fraction) -> str:
     """The slip that explains an answer, when exactly one does."""
-    if answered.family != "volume":
+    if answered.family != VOLUME:
         inside = solution.low <= given <= solution.high
         return AMOUNT if inside or _close(given, solution.low) else ""
     made = {name: value for name, value in _slips(problem, solution) if _close(given, value)}

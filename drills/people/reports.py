@@ -3,13 +3,16 @@
 from drills.people.models import CertificationLevel, Person
 
 
-def levels_above(person: Person | None) -> dict[str, str]:
-    """The certification levels above a person's own, names by key; none of nobody's.
+def level_above(person: Person | None, level: str) -> str:
+    """The name of a certification level when it is above a person's own, else nothing.
 
-    A person without a level has every level above them.
+    A person without a level has every level above them, and a level that nobody keeps is above
+    everybody: what is not known is never allowed. Nobody, since erased, has none above.
     """
-    if person is None:
-        return {}
+    if person is None or not level:
+        return ""
+    wanted = CertificationLevel.objects.filter(key=level).first()
+    if wanted is None:
+        return level
     own = person.certification.rank if person.certification else -1
-    above = CertificationLevel.objects.filter(rank__gt=own)
-    return dict(above.values_list("key", "name"))
+    return wanted.name if wanted.rank > own else ""

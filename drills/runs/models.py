@@ -85,7 +85,8 @@ class Presentation(models.Model):
 
     Seconds are kept as four values: served, received, the browser's claim and its hidden time;
     `seconds` is what counts. `baseline_seconds` is what tapping costs the person on the device it
-    was served to. `predictions` are the chances thought when served, by fact as text.
+    was served to. `predictions` are the chances thought when served, by fact as text. `above` is
+    the certification level a dose takes, where it was above the person's when they answered.
     """
 
     run = models.ForeignKey(Run, on_delete=models.CASCADE, related_name="presentations")
@@ -124,6 +125,7 @@ class Presentation(models.Model):
     depth_reached = models.CharField(max_length=10, blank=True)
     missed = models.JSONField(default=list, blank=True)
     not_there = models.JSONField(default=list, blank=True)
+    above = models.CharField(max_length=60, blank=True)
 
     class Meta:
         ordering: ClassVar = ["run", "order"]

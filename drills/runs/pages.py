@@ -142,12 +142,13 @@ def _prompt_context(
 
 @dataclass(frozen=True, slots=True)
 class KitLine:
-    """A stock line that can be brought: its token, and how many there are to choose from."""
+    """A stock line that can be brought: its token, and how many; above three by a number."""
 
     token: str
     name: str
     words: str
     counts: range
+    most: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +171,8 @@ def kit_of(run: Run, layout: Layout) -> tuple[KitPlace, ...]:
                     run.token_for(f"{line.compartment} {line.key}"),
                     line.item,
                     " ".join((line.item, *line.aliases)).casefold(),
-                    range(min(line.par, MOST_IN_A_ROW) + 1),
+                    range(line.par + 1 if line.par <= MOST_IN_A_ROW else 0),
+                    line.par,
                 )
                 for line in layout.lines_in.get(each.code, ())
             ),

@@ -9,7 +9,7 @@ from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
-from drills.people.reports import levels_above
+from drills.people.reports import level_above
 from drills.runs.models import Presentation
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.tasks import problem_in, wanted_in
@@ -118,11 +118,12 @@ def _tell_things(presentation: Presentation, prompt: DrillPrompt, layout: Layout
 def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Told:
     wanted, kit = wanted_in(prompt.answer), read_kit(presentation.answer)
     found = mark_stage(layout, wanted, kit, prompt.answer["tied"])
-    above = levels_above(presentation.run.person)
+    person = presentation.run.person
+    above = {each.level: level_above(person, each.level) for each in musts(wanted)}
     told = replace(
         _kit_told(found, musts(wanted), _namer(layout)),
         hand_over=tuple(
-            f"{each.name} ({above[each.level]})" for each in musts(wanted) if each.level in above
+            f"{each.name} ({above[each.level]})" for each in musts(wanted) if above[each.level]
         ),
     )
     places = [_where(layout, each.wanted) for each in found.missing]
@@ -159,7 +160,7 @@ def _tell_dose(presentation: Presentation, prompt: DrillPrompt, _layout: Layout)
     solution = solve(problem)
     is_number = bool(said) and said[0] != HAND_OVER
     judged = judge(problem, read_answer(said[0])) if is_number else None
-    above = levels_above(presentation.run.person).get(kept["level"], "")
+    above = presentation.above
     return Told(
         name=f"{prompt.shown['medicine']}, {prompt.shown['route']}: {prompt.shown['indication']}",
         said=tuple(said),

@@ -103,6 +103,13 @@ def test_a_bag_brought_whole_brings_what_is_in_it(rig: Layout) -> None:
     assert (found.outcome, found.marks) == (RIGHT, 100)
 
 
+def test_what_serves_instead_is_aboard_too(rig: Layout) -> None:
+    """A need of which nothing of its own is carried is not short while something serves."""
+    (wanted,) = want(rig, TIES, [Asked("long-board", MUST, 1, instead=("board-splints",))])
+
+    assert (wanted.quantity, wanted.short, wanted.instead) == (1, 0, ("splint",))
+
+
 def test_what_is_not_aboard_is_short_and_not_asked_for(rig: Layout) -> None:
     asked = Asked("tourniquet-limb", MUST, 99)
     (wanted,) = want(rig, TIES, [asked])

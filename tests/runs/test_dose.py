@@ -211,6 +211,31 @@ def test_a_dose_above_a_persons_level_is_handed_over(
     assert ("Hand it over." in content) == (own != "paramedic")
 
 
+def test_a_level_that_nobody_keeps_is_above_everybody(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    presentation = asked(hire, rig, dose_prompt(level="no-such-level"))
+
+    send(browser, presentation, amount="1", unit="mL")
+
+    assert (presentation.outcome, presentation.above) == ("unsafe", "no-such-level")
+
+
+def test_what_was_above_when_answered_stays_so_in_the_debrief(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    level = CertificationLevel.objects.create(key="later", name="Later", rank=99)
+    presentation = asked(hire, rig, dose_prompt(level="later"))
+    send(browser, presentation, hand_over="1")
+    hire.certification = level
+    hire.save()
+
+    content = page(browser, presentation).decode()
+
+    assert presentation.outcome == "right"
+    assert "This dose is for: Later." in content
+
+
 @pytest.mark.parametrize(
     "body",
     [
@@ -219,7 +244,9 @@ def test_a_dose_above_a_persons_level_is_handed_over(
         {"amount": "-1", "unit": "mL"},
         {"amount": "1e9", "unit": "mL"},
         {"amount": "1", "unit": "stone"},
-        {"amount": "1", "unit": "kg"},
+        {"amount": "1", "unit": "units"},
+        {"amount": "1", "unit": "mEq"},
+        {"amount": "1,000", "unit": "mcg"},
         {"amount": "", "unit": "mL"},
     ],
 )

@@ -1,5 +1,6 @@
 """Taking an answer: judged once, timed, and kept as evidence."""
 
+import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
@@ -7,7 +8,7 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
-from drills.engine.dosing import DOSE_UNITS, HAND_OVER, UNSAFE, judge, read_answer
+from drills.engine.dosing import HAND_OVER, UNSAFE, judge, read_answer, volume_said
 from drills.engine.layout import Layout
 from drills.engine.prompts import skill_of
 from drills.engine.quantities import QuantityError
@@ -24,7 +25,7 @@ from drills.engine.scoring import (
 )
 from drills.engine.staging import kit_keys, mark_stage, read_kit
 from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
-from drills.people.reports import levels_above
+from drills.people.reports import level_above
 from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
@@ -32,6 +33,7 @@ from drills.scenarios.models import DrillPrompt
 from drills.scenarios.tasks import problem_in, wanted_in
 
 RETRY = "retry"
+THOUSANDS = re.compile(r",[0-9]{3}(?![0-9])")
 
 
 class AnswerError(ValueError):
@@ -101,8 +103,8 @@ def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[st
     """Turn tokens back into compartment codes or thing keys; an unknown one is refused."""
     prompt = presentation.prompt
     kind = prompt.kind if prompt else LOCATE
-    if kind == DOSE:
-        return _read_dose(tokens)
+    if prompt is not None and kind == DOSE:
+        return _read_dose(tokens, prompt)
     most = _may_choose(prompt, layout)
     counts = _counted(presentation.run, most, tokens)
     if kind == LOCATE and len(tokens) > 1:
@@ -119,19 +121,23 @@ def _counted(run: Run, most: Mapping[str, int], tokens: Sequence[str]) -> Counte
     return Counter(known[token] for token in tokens)
 
 
-def _read_dose(said: Sequence[str]) -> list[str]:
-    """A number with its unit, or handing it over; a decimal comma is read."""
+def _read_dose(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
+    """A number with its unit, or handing it over; a decimal comma is read.
+
+    A comma before three figures is refused: one reader's thousand is another reader's one.
+    """
     if list(said) in ([], [HAND_OVER]):
         return list(said)
-    text = " ".join(said).replace(",", ".").strip()
+    came = " ".join(said).strip()[:30]
+    accepted = "a number and mL, or an amount of the medicine; 1000 or 1.5, never 1,000"
     try:
-        unit = read_answer(text).unit
+        answered = read_answer(came.replace(",", "."))
+        volume_said(problem_in(prompt.answer), answered)
     except QuantityError as error:
-        accepted = f"a number and {', '.join(DOSE_UNITS)}"
-        raise AnswerError(f"{text[:30]!r} came in; {accepted} is accepted.") from error
-    if unit not in DOSE_UNITS:
-        raise AnswerError(f"{unit} came in; {', '.join(DOSE_UNITS)} are accepted.")
-    return [text]
+        raise AnswerError(f"{came!r} came in; {accepted} is accepted.") from error
+    if THOUSANDS.search(came):
+        raise AnswerError(f"{came!r} came in; {accepted} is accepted.")
+    return [came.replace(",", ".")]
 
 
 def _no_more_than_there_are(counts: Counter[str], most: Mapping[str, int]) -> list[str]:
@@ -218,8 +224,8 @@ def _mark_dose(
     presentation: Presentation, prompt: DrillPrompt, _layout: Layout, answer: Sequence[str]
 ) -> Mark:
     """A dose above the person's certification is handed over; any other is worked out."""
-    is_above = prompt.answer["level"] in levels_above(presentation.run.person)
-    outcome = _dose_outcome(prompt, answer, is_above=is_above)
+    presentation.above = level_above(presentation.run.person, prompt.answer["level"])
+    outcome = _dose_outcome(prompt, answer, is_above=bool(presentation.above))
     skill = skill_of(prompt.kind, prompt.subject)
     return Mark(outcome=outcome, findings=(Finding(skill, outcome, ""),))
 
@@ -254,7 +260,7 @@ def _circumstances(
         at=presentation.received_at,
         kind=prompt.kind,
         depth_asked=prompt.depth,
-        choices_offered=len(prompt.choices) or len(layout.compartments),
+        choices_offered=0 if prompt.kind == DOSE else len(_may_choose(prompt, layout)),
         chosen_by=RETRY if presentation.is_retry else prompt.chosen,
         predictions=presentation.predictions,
         predicted_by=presentation.predicted_by,

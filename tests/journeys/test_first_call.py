@@ -1,0 +1,126 @@
+"""A multi-patient call: find it, bring it, work out the dose, with a real call between."""
+
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.utils import timezone
+from playwright.sync_api import Page, expect
+
+from drills.demo.factories import rig_on
+from drills.engine.dosing import solve
+from drills.engine.workbook import read_workbook
+from drills.people.models import Person
+from drills.rigs.actions import pick_rig
+from drills.runs.models import Presentation, PresentationState, Run, VoidReason
+from drills.scenarios.tasks import problem_in
+from tests.cast import make_hire
+from tests.journeys.conftest import OpenPage
+from tests.journeys.test_first_drill import LOOK_MS, sign_in
+from tests.layouts import FIXTURES
+
+MOST_PROMPTS = 40
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def ready(db: None, settings: Any) -> Person:
+    """A paramedic on the box of the demonstration, its formulary open for drills."""
+    settings.READINESS_DEMO = True
+    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    layout = read_workbook(FIXTURES / "layouts" / "mesa-box", name="mesa-box").layout
+    assert layout is not None
+    hire = make_hire()
+    pick_rig(hire, rig_on(layout, unit="204"), now=timezone.now())
+    return hire
+
+
+def open_prompt() -> Presentation:
+    rows = Presentation.objects.select_related("prompt", "run")
+    return rows.get(state=PresentationState.OPEN)
+
+
+def give_up(page: Page) -> None:
+    page.get_by_text("Cannot answer").click()
+    page.get_by_role("button", name="I do not know").click()
+
+
+def go_on(page: Page) -> None:
+    page.get_by_role("button", name="Next").click()
+
+
+def until(page: Page, kind: str) -> None:
+    """Give up on what comes before the first prompt of a kind."""
+    for _ in range(MOST_PROMPTS):
+        expect(page.locator("[data-asking]")).to_be_visible()
+        prompt = open_prompt().prompt
+        if prompt is not None and prompt.kind == kind:
+            return
+        give_up(page)
+        go_on(page)
+    raise AssertionError(f"no prompt of kind {kind} came")
+
+
+def send(page: Page) -> None:
+    page.wait_for_timeout(LOOK_MS)
+    page.locator("#foot").get_by_role("button", name="Send").click()
+
+
+def bring_one_thing(page: Page) -> None:
+    """Found by another name than the label says, with its place in sight."""
+    page.get_by_label("Search the rig").fill("bvm")
+    first = page.locator(".pick:visible").first
+    expect(page.locator(".kit-place:visible h2").first).to_contain_text("C1 ")
+    first.get_by_text("1", exact=True).click()
+    expect(page.locator(".pick:visible")).not_to_have_count(page.locator(".pick").count())
+    send(page)
+
+
+@pytest.mark.parametrize("mood", ["day", "night"])
+def test_a_multi_patient_call_from_the_first_thing_to_the_debrief(
+    open_page: OpenPage, ready: Person, mood: str
+) -> None:
+    page = open_page(mood=mood)
+    sign_in(page, ready)
+    page.goto("/boards/drills/")
+    page.locator("button[value='multi-patient-first']").click()
+    page.get_by_role("button", name="Begin untimed").click()
+
+    until(page, "stage")
+    page.get_by_role("button", name="Called away").click()
+    expect(page.get_by_text("This drill waits")).to_be_visible()
+    page.get_by_role("button", name="Resume").click()
+    until(page, "stage")
+    bring_one_thing(page)
+    expect(page.get_by_text("Not brought")).to_be_visible()
+    go_on(page)
+
+    until(page, "dose")
+    expect(page.get_by_text("check every dose with your partner")).to_be_visible()
+    expect(page.get_by_text("Not for patient care").last).to_be_visible()
+    prompt = open_prompt().prompt
+    assert prompt is not None
+    drawn = solve(problem_in(prompt.answer)).drawn
+    page.get_by_label("Amount").fill(f"{float(drawn * 10):g}")
+    page.locator(".units").get_by_text("mL", exact=True).click()
+    send(page)
+    expect(page.get_by_text("Unsafe").first).to_be_visible()
+    expect(page.get_by_text("Worked")).to_be_visible()
+    go_on(page)
+
+    for _ in range(MOST_PROMPTS):
+        expect(page.locator("[data-asking], .debrief")).to_be_visible()
+        if page.locator(".debrief").count():
+            break
+        give_up(page)
+        go_on(page)
+        page.wait_for_timeout(LOOK_MS)
+
+    expect(page.get_by_text("of them unsafe")).to_be_visible()
+    expect(page.get_by_text("Not brought").first).to_be_visible()
+    expect(page.locator(".bal").first).to_be_visible()
+    run = Run.objects.get()
+    assert run.presentations.filter(void_reason=VoidReason.CALLED_AWAY).count() == 1
+    width = page.evaluate("document.documentElement.scrollWidth")
+    assert width == 390

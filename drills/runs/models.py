@@ -95,7 +95,7 @@ class Presentation(models.Model):
     )
     order = models.PositiveIntegerField()
     token = models.CharField(max_length=32, unique=True, default=new_token, editable=False)
-    subject = models.CharField(max_length=120, blank=True)
+    subject = models.CharField(max_length=360, blank=True)
     is_retry = models.BooleanField(default=False)
     state = models.CharField(
         max_length=10, choices=PresentationState.choices, default=PresentationState.OPEN

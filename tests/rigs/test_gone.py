@@ -166,5 +166,6 @@ def test_what_was_taken_back_is_not_kept_in_memory() -> None:
 
     found = import_layout(replace(rig, name="Other rig"), by=None, now=LATER, publish=True)
 
+    assert found.pk == lost.pk
     assert layout_of(found).name == "Other rig"
     assert moved_by(found).bags == frozenset()

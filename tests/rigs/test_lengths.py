@@ -27,7 +27,7 @@ from drills.runs.actions import start_run
 from tests.engine.workbook_files import Sheets, csv_zip, good, with_cell, with_row
 from tests.rigs.conftest import NOW
 
-ROOMS = ("people", "rigs")
+ROOMS = ("rigs", "scenarios", "runs")
 GROWS = "\N{GREEK SMALL LETTER IOTA WITH DIALYTIKA AND TONOS}"  # three letters without case
 
 pytestmark = pytest.mark.django_db

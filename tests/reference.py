@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from drills.engine.recipes import RecipeSpec, read_kinds
+from drills.engine.suggestions import SizedNeed, Suggester
 from drills.engine.ties import NeedIndex, NeedWords
 from tests.layouts import FIXTURES
 
@@ -47,5 +48,18 @@ def need_index() -> NeedIndex:
     """The standard needs, ready to be tied to."""
     return NeedIndex(
         NeedWords(need["key"], (need["name_us"], need["name_intl"]), tuple(need["aliases"]))
+        for need in fixture("needs.json")
+    )
+
+
+@cache
+def suggester() -> Suggester:
+    """The standard needs, ready to be suggested."""
+    return Suggester(
+        SizedNeed(
+            NeedWords(need["key"], (need["name_us"], need["name_intl"]), tuple(need["aliases"])),
+            need["category"],
+            need["size"],
+        )
         for need in fixture("needs.json")
     )

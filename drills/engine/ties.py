@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from drills.engine.layout import item_key
 
+BY_KEY, BY_NAME, BY_ALIAS = "by key", "by name", "by alias"
+
 
 @dataclass(frozen=True, slots=True)
 class NeedWords:
@@ -14,6 +16,14 @@ class NeedWords:
     key: str
     names: tuple[str, ...]
     aliases: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ruled:
+    """A need by its key, and the rule by which an item ties to it."""
+
+    need: str = ""
+    rule: str = ""
 
 
 class NeedIndex:
@@ -31,16 +41,20 @@ class NeedIndex:
                 self._by_word[item_key(word)].add(need.key)
 
     def tie(self, *, given: str, name: str, aliases: Iterable[str]) -> str:
-        """The key of the need an item ties to, empty when no rule ties it.
+        """The key of the need an item ties to, empty when no rule ties it."""
+        return self.ruled(given=given, name=name, aliases=aliases).need
+
+    def ruled(self, *, given: str, name: str, aliases: Iterable[str]) -> "Ruled":
+        """The need an item ties to and the rule that ties it, both empty when none does.
 
         In this order: the need it names; the only need with its name in either spelling; the need
         to which all of its name and aliases lead, of those that only one need has.
         """
         if given in self._keys:
-            return given
+            return Ruled(given, BY_KEY)
         named = self._by_name.get(item_key(name), set())
         if len(named) == 1:
-            return next(iter(named))
+            return Ruled(next(iter(named)), BY_NAME)
         words = [self._by_word.get(item_key(word), set()) for word in (name, *aliases)]
         led_to = {next(iter(keys)) for keys in words if len(keys) == 1}
-        return led_to.pop() if len(led_to) == 1 else ""
+        return Ruled(led_to.pop(), BY_ALIAS) if len(led_to) == 1 else Ruled()

@@ -1,0 +1,160 @@
+"""Needs that an item without a tie may be: a guess for its keeper, never a tie."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+
+from rapidfuzz import fuzz
+
+from drills.engine.layout import CATEGORIES
+from drills.engine.ties import NeedWords
+
+# Below this the first suggestion was wrong on every demonstration layout, above it right.
+SUGGESTED_FROM = 0.5
+
+ADULT, CHILD, INFANT = "adult", "child", "infant"
+_PATIENTS = {
+    ADULT: re.compile(r"\badults?\b"),
+    CHILD: re.compile(r"\b(child(ren)?('s)?|pa?ediatrics?|pa?eds?|toddlers?)\b"),
+    INFANT: re.compile(r"\b(infants?|bab(y|ies)|neonat\w*|newborns?)\b"),
+}
+_TOKEN = re.compile(r"[^\W_]+(?:\.\d+)?")
+_NUMBER = r"\d+(?:,\d{3})*(?:\.\d+)?"
+_MEASURE = re.compile(rf"({_NUMBER})(?:\s*-\s*({_NUMBER}))?\s*(mL|cc|L|mcg|mg|g|in|ga|Fr)\b", re.I)
+_AS = {
+    "cc": ("ml", 1),
+    "l": ("ml", 1000),
+    "mcg": ("mg", Decimal("0.001")),
+    "g": ("mg", 1000),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SizedNeed:
+    """A need's words with what keeps it from being taken for another."""
+
+    words: NeedWords
+    category: str = ""
+    size: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Untied:
+    """An item that no rule ties."""
+
+    name: str
+    aliases: tuple[str, ...] = ()
+    category: str = ""
+    presentation: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """A need by its key, and how alike the words are: 0 nothing, 1 the same."""
+
+    need: str
+    similarity: float
+
+
+class Suggester:
+    """Ranks the needs that an item may be."""
+
+    def __init__(self, needs: Iterable[SizedNeed]) -> None:
+        self._needs = [_Known(need) for need in needs]
+
+    def suggest(self, item: Untied) -> list[Suggestion]:
+        """The needs alike enough, the likest first.
+
+        Never of another category, where both have one of the ten; of an adult's, a child's and an
+        infant's never one for another; never of another measure in the same unit. Of two that are
+        alike to the same degree the one of the size said comes first; where none is said, the
+        adult's, whose size crews leave unsaid.
+        """
+        sought = _Sought(item)
+        ranked = sorted(
+            (-_similarity(sought.words, need.texts), sought.is_unlike(need), need.key)
+            for need in self._needs
+            if sought.may_be(need)
+        )
+        return [Suggestion(key, -less) for less, _, key in ranked if -less >= SUGGESTED_FROM]
+
+
+class _Known:
+    """A need, its words taken apart once."""
+
+    def __init__(self, need: SizedNeed) -> None:
+        self.key = need.words.key
+        self.category = need.category
+        self.texts = _plain((*need.words.names, *need.words.aliases))
+        self.patients = patients_of(need.size, *need.words.names)
+        self.measures = measures_of(need.size or need.words.names[0])
+
+
+class _Sought:
+    """An item, its words taken apart once."""
+
+    def __init__(self, item: Untied) -> None:
+        self._item = item
+        self.words = _plain((item.name, *item.aliases))
+
+    @cached_property
+    def _patients(self) -> frozenset[str]:
+        return patients_of(self._item.name) or patients_of(*self._item.aliases)
+
+    @cached_property
+    def _measures(self) -> dict[str, frozenset[Decimal]]:
+        return measures_of(self._item.presentation) or measures_of(self._item.name)
+
+    def may_be(self, need: _Known) -> bool:
+        categories = {self._item.category, need.category}
+        if len(categories) == 2 and categories <= set(CATEGORIES):
+            return False
+        if self._patients and need.patients and self._patients.isdisjoint(need.patients):
+            return False
+        shared = self._measures.keys() & need.measures.keys()
+        return all(self._measures[unit] & need.measures[unit] for unit in shared)
+
+    def is_unlike(self, need: _Known) -> bool:
+        """Whether the need is of a size that the item does not say or, saying none, leaves out."""
+        if self._patients:
+            return not need.patients
+        return bool(need.patients) and ADULT not in need.patients
+
+
+def patients_of(*texts: str) -> frozenset[str]:
+    """Whose sizes some words speak of: adults', children's, infants' or nobody's."""
+    text = " ".join(texts).casefold()
+    return frozenset(whose for whose, pattern in _PATIENTS.items() if pattern.search(text))
+
+
+def measures_of(text: str) -> dict[str, frozenset[Decimal]]:
+    """The amounts in a text by unit, of a range both ends; cc, L, g and mcg in mL and mg."""
+    found: dict[str, set[Decimal]] = {}
+    for first, last, unit in _MEASURE.findall(text):
+        name, factor = _AS.get(unit.casefold(), (unit.casefold(), 1))
+        amounts = (Decimal(each.replace(",", "")) * factor for each in (first, last) if each)
+        found.setdefault(name, set()).update(amounts)
+    return {unit: frozenset(amounts) for unit, amounts in found.items()}
+
+
+def _plain(texts: Sequence[str]) -> list[str]:
+    """Words without case, signs and whose size they are of, which is judged apart."""
+    return [found for text in texts if (found := _plain_one(text))]
+
+
+def _plain_one(text: str) -> str:
+    text = text.casefold()
+    for pattern in _PATIENTS.values():
+        text = pattern.sub(" ", text)
+    return " ".join(_TOKEN.findall(text))
+
+
+def _similarity(mine: Sequence[str], theirs: Sequence[str]) -> float:
+    """Half by the likest name or alias of each, half by all of the words of both together."""
+    if not mine or not theirs:
+        return 0.0
+    likest = max(fuzz.token_set_ratio(one, other) for one in mine for other in theirs)
+    together = fuzz.token_set_ratio(" ".join(mine), " ".join(theirs))
+    return round((likest + together) / 200, 4)

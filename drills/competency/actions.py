@@ -11,7 +11,8 @@ from drills.engine.facts import BAG, SKILL
 from drills.engine.facts import Fact as EngineFact
 from drills.engine.scoring import Finding
 from drills.people.models import Person
-from drills.rigs.models import Item, ItemTerms, Layout, Place, Revision, Rig
+from drills.rigs.models import Item, Layout, Place, Revision, Rig
+from drills.rigs.ties import needs_of_items
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,9 +51,7 @@ def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -
     revision = circumstances.revision
     facts = fact_rows([each.fact for each in findings], layout=revision.layout)
     items = [row.item_id for row in facts.values() if row.item_id]
-    needs: dict[int | None, int | None] = dict(
-        ItemTerms.objects.filter(revision=revision, item__in=items).values_list("item", "need")
-    )
+    needs = needs_of_items(revision, items)
     shared = {name: getattr(circumstances, name) for name in circumstances.__slots__}
     predictions: Mapping[str, float] = shared.pop("predictions")
     return Evidence.objects.bulk_create(

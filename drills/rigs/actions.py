@@ -10,7 +10,6 @@ from django.db.models import QuerySet
 from drills.engine import layout as engine
 from drills.engine.layout import item_key
 from drills.engine.merging import settle
-from drills.engine.ties import NeedIndex, NeedWords
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.rigs.models import (
@@ -30,6 +29,7 @@ from drills.rigs.models import (
     StockLine,
 )
 from drills.rigs.reading import codes_by_place, layout_of
+from drills.rigs.ties import index_of
 
 
 @transaction.atomic
@@ -98,14 +98,15 @@ def discard_draft(revision: Revision, *, by: Person, now: datetime) -> None:
 def _delete_draft(draft: Revision) -> None:
     """Delete a draft, and the places and items that nothing but the draft ever spoke of.
 
-    What was in force is never deleted, so nobody was ever asked about them.
+    What was in force is never deleted, so nobody was ever asked about them. An item that a keeper
+    tied stays, so that the next import is tied as well.
     """
     places = list(draft.compartments.values_list("place", flat=True))
     keys = {*draft.terms.values_list("item__key", flat=True), *_fixture_keys(draft.points.all())}
     draft.delete()
     Place.objects.filter(pk__in=places, compartments=None, absences=None).delete()
     unused = Item.objects.filter(key__in=keys - _fixture_keys(Point.objects.all()))
-    unused.filter(terms=None, absences=None).delete()
+    unused.filter(terms=None, absences=None, decision=None).delete()
 
 
 def _fixture_keys(points: QuerySet[Point]) -> set[str]:
@@ -308,10 +309,7 @@ def _store_terms(revision: Revision, layout: engine.Layout) -> dict[str, ItemTer
     )
     items = Item.objects.in_bulk(list(names), field_name="key")
     needs = {need.key: need for need in Need.objects.all()}
-    index = NeedIndex(
-        NeedWords(need.key, (need.name_us, need.name_intl), tuple(need.aliases))
-        for need in needs.values()
-    )
+    index = index_of(needs.values())
     first: dict[str, engine.StockLine] = {}
     for line in layout.stock:
         first.setdefault(line.key, line)

@@ -1,4 +1,4 @@
-"""Tables of the room. Within it `layouts` may use `needs`; `fleet` may use both."""
+"""Tables of the room. Within it `layouts` may use `needs`; `fleet` and `ties` both."""
 
 from drills.rigs.models.fleet import Absence, Posting, Rig, RigPick, Station
 from drills.rigs.models.layouts import (
@@ -13,6 +13,7 @@ from drills.rigs.models.layouts import (
     StockLine,
 )
 from drills.rigs.models.needs import Need
+from drills.rigs.models.ties import TieDecision
 
 __all__ = [
     "Absence",
@@ -30,4 +31,5 @@ __all__ = [
     "RigPick",
     "Station",
     "StockLine",
+    "TieDecision",
 ]

@@ -86,6 +86,11 @@ class Revision(models.Model):
         earlier = self.layout.revisions.filter(number__lt=self.number)
         return earlier.exclude(state=RevisionState.DRAFT).order_by("-number").first()
 
+    @property
+    def untied(self) -> "models.QuerySet[ItemTerms]":
+        """Terms of the items that neither a rule ties to a need nor a keeper has decided on."""
+        return self.terms.filter(need=None, item__decision=None)
+
 
 class Place(models.Model):
     """A compartment's identity across the revisions of its layout."""

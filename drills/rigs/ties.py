@@ -1,0 +1,147 @@
+"""Which need each item of a revision is: tied by rule or by its keeper, or merely suggested."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from django.db.models.functions import Coalesce
+
+from drills.engine.suggestions import SizedNeed, Suggester, Untied
+from drills.engine.ties import NeedIndex, NeedWords
+from drills.rigs.models import ItemTerms, Layout, Need, Revision, RevisionState, TieDecision
+
+BY_KEEPER, BY_FORMER_WORDS, SUGGESTED = "by its keeper", "by rule when it came in", "suggested"
+SUGGESTIONS_SHOWN = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """The need of an item by its key. One that is not confirmed is a suggestion.
+
+    Suggestions serve previews and practice, and are marked; nothing assessed may rest on one.
+    """
+
+    need: str
+    is_confirmed: bool
+    rule: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Suggested:
+    """A need an item may be, how alike in percent, and the item of the layout that it is now."""
+
+    need: Need
+    alike: int
+    taken_by: str
+
+
+def need_ties(revision: Revision) -> dict[str, Tie]:
+    """The tie of each item of a revision by the item's key; what has none is left out.
+
+    An item that waits has its likest need, unless another item is tied to it or likelier to be it.
+    """
+    needs = list(Need.objects.all())
+    rows = list(terms_of(revision))
+    ties = confirmed_ties(rows, needs)
+    taken = {tie.need for tie in ties.values()}
+    suggester = suggester_of(needs)
+    likest = sorted(
+        (-found[0].similarity, row.item.key, found[0].need)
+        for row in rows
+        if row.item.key not in ties
+        and decision_on(row) is None
+        and (found := suggester.suggest(_untied(row)))
+    )
+    for _, key, need in likest:
+        if need not in taken:
+            taken.add(need)
+            ties[key] = Tie(need, is_confirmed=False, rule=SUGGESTED)
+    return ties
+
+
+def confirmed_ties(rows: Iterable[ItemTerms], needs: Iterable[Need]) -> dict[str, Tie]:
+    """Ties by rule, and by a keeper where no rule ties, by item key."""
+    index = index_of(needs)
+    ties = {}
+    for row in rows:
+        decided = decision_on(row)
+        if row.need:
+            ties[row.item.key] = Tie(row.need.key, True, _rule(row, row.need, index))
+        elif decided and decided.need:
+            ties[row.item.key] = Tie(decided.need.key, True, BY_KEEPER)
+    return ties
+
+
+def needs_of_items(revision: Revision, items: Collection[int]) -> dict[int | None, int | None]:
+    """The row of the need that each item is confirmed to be, by the item's row."""
+    rows = ItemTerms.objects.filter(revision=revision, item__in=items)
+    return dict(rows.values_list("item", Coalesce("need", "item__decision__need")))
+
+
+def open_revisions(layout: Layout) -> list[Revision]:
+    """What is to come and what is in force, in this order, as far as there is either."""
+    return list(layout.revisions.exclude(state=RevisionState.RETIRED).order_by("-number"))
+
+
+def terms_of(*revisions: Revision) -> list[ItemTerms]:
+    """What the items of some revisions are called, an item of several as the first calls it."""
+    rows = ItemTerms.objects.filter(revision__in=revisions).select_related(
+        "item__decision__need", "item__decision__decided_by", "need"
+    )
+    order = {revision.pk: place for place, revision in enumerate(revisions)}
+    first: dict[int, ItemTerms] = {}
+    for row in sorted(rows, key=lambda row: order[row.revision_id]):
+        first.setdefault(row.item_id, row)
+    return sorted(first.values(), key=lambda row: row.item.key)
+
+
+def suggested(
+    rows: Iterable[ItemTerms], needs: Collection[Need], ties: dict[str, Tie]
+) -> dict[int, list[Suggested]]:
+    """The first suggestions for each item by its row, beside what is tied already."""
+    by_key = {need.key: need for need in needs}
+    holders = {tie.need: item for item, tie in ties.items()}
+    suggester = suggester_of(needs)
+    return {
+        row.item_id: [
+            Suggested(by_key[each.need], round(each.similarity * 100), holders.get(each.need, ""))
+            for each in suggester.suggest(_untied(row))[:SUGGESTIONS_SHOWN]
+        ]
+        for row in rows
+    }
+
+
+def tied_twice(ties: dict[str, Tie]) -> dict[str, list[str]]:
+    """Item keys by the need that more than one of them is tied to."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for item, tie in ties.items():
+        found[tie.need].append(item)
+    return {need: items for need, items in found.items() if len(items) > 1}
+
+
+def index_of(needs: Iterable[Need]) -> NeedIndex:
+    """The rules by which items tie to some needs."""
+    return NeedIndex(map(_words, needs))
+
+
+def suggester_of(needs: Iterable[Need]) -> Suggester:
+    return Suggester(SizedNeed(_words(need), need.category, need.size) for need in needs)
+
+
+def decision_on(row: ItemTerms) -> TieDecision | None:
+    """What a keeper decided of an item, if anything."""
+    return getattr(row.item, "decision", None)
+
+
+def _words(need: Need) -> NeedWords:
+    return NeedWords(need.key, (need.name_us, need.name_intl), tuple(need.aliases))
+
+
+def _untied(row: ItemTerms) -> Untied:
+    return Untied(row.name, tuple(row.aliases), row.category, row.presentation)
+
+
+def _rule(row: ItemTerms, need: Need, index: NeedIndex) -> str:
+    """The rule that ties an item; where the needs have other words by now, none of them."""
+    ruled = index.ruled(given=row.need_given, name=row.name, aliases=row.aliases)
+    return ruled.rule if ruled.need == need.key else BY_FORMER_WORDS

@@ -24,6 +24,7 @@ drafts = [
 layouts = [
     path("<slug:slug>/", views.layout, name="layout"),
     path("<slug:slug>/rigs/", views.add_rig, name="add_rig"),
+    path("<slug:slug>/ties/", views.ties, name="ties"),
     path("<slug:slug>/walk/", views.walk, name="walk"),
     path("<slug:slug>/walk/<path:code>/", views.walk, name="walk"),
     path("<slug:slug>/revisions/<int:number>/", views.revision, name="revision"),

@@ -1,0 +1,155 @@
+"""Needs and ties: what no rule ties waits here for its keeper."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from drills.people.access import Request
+from drills.people.rendering import go_to
+from drills.rigs.access import kept_layout
+from drills.rigs.models import ItemTerms, Layout, Need, Revision, TieDecision
+from drills.rigs.ties import (
+    Suggested,
+    Tie,
+    confirmed_ties,
+    decision_on,
+    open_revisions,
+    suggested,
+    terms_of,
+    tied_twice,
+)
+from drills.rigs.tying import CHOICE, LATER, NONE, OTHER, WORDS, Answers, decide_ties, read_answers
+
+# A page sends two fields for each item, and stays short enough to read.
+WAITING_SHOWN = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """An item to decide on, with what it may be and what came in for it."""
+
+    terms: ItemTerms
+    suggestions: list[Suggested]
+    choice: str = LATER
+    words: str = ""
+    fault: str = ""
+
+    @property
+    def decision(self) -> TieDecision | None:
+        return decision_on(self.terms)
+
+
+@dataclass
+class Desk:
+    """Everything the page is made from, read once."""
+
+    layout: Layout
+    again: str = ""
+    posted: QueryDict = field(default_factory=QueryDict)
+    answers: Answers = field(default_factory=Answers)
+
+    def __post_init__(self) -> None:
+        self.revisions: list[Revision] = open_revisions(self.layout)
+        self.needs: list[Need] = list(Need.objects.order_by("name_us", "key"))
+        self.rows: list[ItemTerms] = terms_of(*self.revisions)
+
+    @property
+    def open_rows(self) -> list[ItemTerms]:
+        """What a keeper may decide on: all that no rule ties."""
+        return [row for row in self.rows if row.need_id is None]
+
+    @property
+    def asked(self) -> list[ItemTerms]:
+        """What is not decided yet, and what is to be decided again first of all."""
+        again = [row for row in self.open_rows if self._is_again(row)]
+        return again + [row for row in self.open_rows if decision_on(row) is None]
+
+    def _is_again(self, row: ItemTerms) -> bool:
+        came_in = {*self.answers.decided, *self.answers.faults}
+        return decision_on(row) is not None and (
+            str(row.item_id) == self.again or row.item_id in came_in
+        )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def ties(request: Request, slug: str) -> HttpResponse:
+    """The items that wait with their suggestions, many decided at once; and what is tied."""
+    desk = Desk(kept_layout(request.user, slug), again=request.GET.get("again", ""))
+    if request.method != "POST":
+        return _page(request, desk)
+    desk.posted = request.POST
+    desk.answers = read_answers(request.POST.dict(), desk.open_rows, desk.needs)
+    if desk.answers.fault:
+        return _page(request, desk, status=422)
+    new = decide_ties(desk.answers.decided, by=request.user, now=timezone.now())
+    messages.success(request, f"{new} item{'' if new == 1 else 's'} decided, on every layout.")
+    return go_to(request, reverse("rigs:ties", args=[slug]))
+
+
+def _page(request: Request, desk: Desk, *, status: int = 200) -> HttpResponse:
+    asked = desk.asked
+    context = {
+        "layout": desk.layout,
+        "needs": desk.needs,
+        "waiting": sum(decision_on(row) is None for row in desk.open_rows),
+        "more": max(0, len(asked) - WAITING_SHOWN),
+        "questions": _questions(desk, asked[:WAITING_SHOWN]),
+        "answers": desk.answers,
+        "later": LATER,
+        "other": OTHER,
+        "none": NONE,
+        **_tied(desk),
+    }
+    return render(request, "rigs/ties.html", context, status=status)
+
+
+def _questions(desk: Desk, rows: list[ItemTerms]) -> list[Question]:
+    names = {row.item.key: row.name for row in desk.rows}
+    ties = confirmed_ties(desk.rows, desk.needs)
+    others = {names[item]: tie for item, tie in ties.items()}
+    found = suggested(rows, desk.needs, others)
+    return [
+        Question(
+            row,
+            found[row.item_id],
+            choice=desk.posted.get(f"{CHOICE}{row.item_id}", LATER),
+            words=desk.posted.get(f"{WORDS}{row.item_id}", ""),
+            fault=desk.answers.faults.get(row.item_id, ""),
+        )
+        for row in rows
+    ]
+
+
+def _tied(desk: Desk) -> dict[str, Any]:
+    """What is tied in the newest revision, by which rule, and what is tied twice."""
+    if not desk.revisions:
+        return {}
+    rows = terms_of(desk.revisions[0])
+    ties = confirmed_ties(rows, desk.needs)
+    needs = {need.key: need for need in desk.needs}
+    names = {row.item.key: row.name for row in rows}
+    twice = [
+        (needs[need], [names[item] for item in items]) for need, items in tied_twice(ties).items()
+    ]
+    return {"revision": desk.revisions[0], "tied": _lines(rows, ties, needs), "twice": twice}
+
+
+def _lines(
+    rows: list[ItemTerms], ties: dict[str, Tie], needs: dict[str, Need]
+) -> list[dict[str, Any]]:
+    return [
+        {
+            "terms": row,
+            "need": needs[tie.need] if tie else None,
+            "rule": tie.rule if tie else "",
+            "decision": decision_on(row) if row.need_id is None else None,
+        }
+        for row in rows
+        if (tie := ties.get(row.item.key)) or decision_on(row)
+    ]

@@ -51,12 +51,14 @@ _DOSE_TEXT = "How much do you draw up?"
 class Material:
     """What calls are made from, and how the things of the layout are tied: need by thing key.
 
-    `refusal` says why no dose may be drilled; then there are no rules.
+    `unconfirmed` are things whose tie is a mere suggestion. `refusal` says why no dose may be
+    drilled; then there are no rules.
     """
 
     call_types: tuple[CallType, ...]
     world: CallWorld
     ties: Mapping[str, str]
+    unconfirmed: frozenset[str] = frozenset()
     rules: tuple[MedicineRule, ...] = ()
     refusal: str = ""
 
@@ -196,7 +198,7 @@ def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
         answer=(),
         choices=(),
         chosen=FOCUS,
-        stage=StageTask(call, wanted, frozenset(ties), patient),
+        stage=StageTask(call, wanted, frozenset(ties), making.material.unconfirmed, patient),
     )
 
 

@@ -44,12 +44,14 @@ class Wanted:
 class StageTask:
     """A call, and what is to be brought to it: all of it, or what one patient takes.
 
-    `tied` are the things of the rig that are tied to any need.
+    `tied` are the things of the rig that are tied to any need, `unconfirmed` those of them whose
+    tie is a mere suggestion.
     """
 
     call: Call
     wanted: tuple[Wanted, ...]
     tied: frozenset[str]
+    unconfirmed: frozenset[str] = frozenset()
     patient: int = 0
 
 

@@ -59,7 +59,8 @@ class Told:
 @dataclass(frozen=True, slots=True)
 class KitTold:
     """A kit in words. `missing` are what was not brought and why it is needed; `costs` what took
-    marks; `served` what did instead of something; `unjudged` what is tied to no need."""
+    marks; `served` what did instead of something; `unjudged` what is tied to no need, and
+    `unconfirmed` what is tied by a suggestion that no keeper has confirmed."""
 
     marks: int
     missing: tuple[tuple[str, str], ...]
@@ -68,6 +69,7 @@ class KitTold:
     unjudged: tuple[str, ...]
     short: tuple[str, ...]
     hand_over: tuple[str, ...] = ()
+    unconfirmed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +124,7 @@ def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -
     above = {each.level: level_above(person, each.level) for each in musts(wanted)}
     told = replace(
         _kit_told(found, musts(wanted), _namer(layout)),
+        unconfirmed=tuple(map(_namer(layout), prompt.answer.get("unconfirmed", ()))),
         hand_over=tuple(
             f"{each.name} ({above[each.level]})" for each in musts(wanted) if above[each.level]
         ),

@@ -5,11 +5,17 @@ from datetime import datetime
 
 from django.db import transaction
 
-from drills.engine.callplan import plan
+from drills.engine.callplan import Material, plan
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
-from drills.scenarios.models import Drill, DrillPrompt, Recipe
+from drills.scenarios.models import Drill, DrillPrompt, Mode, Recipe
 from drills.scenarios.reading import material_of
+
+
+def _material(recipe: Recipe, revision: Revision, now: datetime) -> Material | None:
+    if not recipe.spec.comes_from_calls:
+        return None
+    return material_of(revision, now=now, is_assessed=recipe.mode == Mode.ASSESSED)
 
 
 @transaction.atomic
@@ -28,7 +34,7 @@ def make_drill(
         layout_of(revision),
         spec,
         seed=seed,
-        material=material_of(revision, now=now) if spec.comes_from_calls else None,
+        material=_material(recipe, revision, now),
         weights=weights,
         held=held,
     )

@@ -8,26 +8,31 @@ from drills.engine import calls
 from drills.engine.callplan import Material
 from drills.engine.medicines import MedicineRule
 from drills.formulary.reports import FormularyLockedError, rules_in_force
-from drills.rigs.models import ItemTerms, Need, Revision
+from drills.rigs.models import Need, Revision
+from drills.rigs.ties import need_ties
 from drills.scenarios.models import AgeBand, CallType, Locality, Problem
 
 RANGES = ("hr", "rr", "sbp", "spo2", "gcs", "etco2", "glucose", "temp", "cohb")
 
 
-def material_of(revision: Revision, *, now: datetime) -> Material:
-    """All that calls on a revision are made from; without a formulary in force, the reason."""
+def material_of(revision: Revision, *, now: datetime, is_assessed: bool) -> Material:
+    """All that calls on a revision are made from; without a formulary in force, the reason.
+
+    Nothing assessed rests on a tie that its keeper has not confirmed.
+    """
     rules: tuple[MedicineRule, ...] = ()
     refusal = ""
     try:
         rules = rules_in_force(now).rules
     except FormularyLockedError as error:
         refusal = str(error)
-    ties = ItemTerms.objects.filter(revision=revision, need__isnull=False)
+    ties = need_ties(revision)
     names = dict(Need.objects.values_list("key", "name_us"))
     return Material(
         call_types=tuple(call_type_of(row, names) for row in CallType.objects.all()),
         world=call_world(),
-        ties=dict(ties.values_list("item__key", "need__key")),
+        ties={item: tie.need for item, tie in ties.items() if tie.is_confirmed or not is_assessed},
+        unconfirmed=frozenset(item for item, tie in ties.items() if not tie.is_confirmed),
         rules=rules,
         refusal=refusal,
     )

@@ -123,4 +123,9 @@ def _patient_shown(patient: Patient) -> dict[str, Any]:
 
 
 def _stage_answer(task: StageTask) -> dict[str, Any]:
-    return {"wanted": [asdict(each) for each in task.wanted], "tied": sorted(task.tied)}
+    spoken_of = {thing for each in task.wanted for thing in (*each.things, *each.instead)}
+    return {
+        "wanted": [asdict(each) for each in task.wanted],
+        "tied": sorted(task.tied),
+        "unconfirmed": sorted(spoken_of & task.unconfirmed),
+    }

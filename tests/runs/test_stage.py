@@ -10,7 +10,7 @@ from drills.competency.models import Evidence
 from drills.demo.factories import RecipeFactory
 from drills.engine.staging import kit_keys
 from drills.people.models import Person
-from drills.rigs.models import Rig
+from drills.rigs.models import ItemTerms, Need, Rig
 from drills.rigs.reading import layout_of
 from drills.runs.actions import AnswerError, begin, call_away, start_run
 from drills.runs.models import Presentation, PresentationState, Run
@@ -221,3 +221,27 @@ def test_the_debrief_shows_what_was_missed_on_the_plan(browser: Client, staging:
 
     assert "Tourniquet-limb: 0 of 1." in content
     assert 'class="bal' in content
+
+
+@pytest.mark.parametrize("mode", Mode.values)
+def test_a_tie_that_nobody_confirmed_serves_practice_alone_and_is_marked(
+    browser: Client, hire: Person, rig: Rig, mode: str
+) -> None:
+    """A splint that is tied to nothing is likest the need of its name."""
+    bleeding_call(rig.revision)
+    ItemTerms.objects.filter(item__key="splint").update(need=None)
+    category = ItemTerms.objects.get(item__key="splint").category
+    Need.objects.filter(key="board-splints").update(name_us="Splints", category=category)
+    recipe = RecipeFactory.create(slug="bring", kinds="stage:1", call_types=["bleeding"], mode=mode)
+
+    run = start_run(hire, recipe=recipe, revision=rig.revision, rig=rig, now=lately(), seed=SEED)
+
+    prompt = run.drill.prompts.get(position=0)
+    splints = next(each for each in prompt.answer["wanted"] if each["need"] == "board-splints")
+    is_practice = mode == Mode.PRACTICE
+    assert splints["things"] == (["splint"] if is_practice else [])
+    assert splints["short"] == (0 if is_practice else 1)
+    assert prompt.answer["unconfirmed"] == (["splint"] if is_practice else [])
+    if is_practice:
+        content = answer(browser, run, sent(run, opened(run), "splint")).content.decode()
+        assert "has not confirmed: Splint." in content

@@ -3,7 +3,7 @@
 import json
 import sys
 from argparse import ArgumentParser
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import asdict
 from typing import Any
 
@@ -15,7 +15,7 @@ from drills.engine.callplan import plan
 from drills.engine.dosing import Solution, solve
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import LOCATE, CannotApplyError
-from drills.engine.staging import Wanted
+from drills.engine.staging import StageTask, Wanted
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Recipe
@@ -41,7 +41,9 @@ class Command(BaseCommand):
         try:
             spec = recipe.spec
             now = timezone.now()
-            material = material_of(revision, now=now) if spec.comes_from_calls else None
+            material = (
+                material_of(revision, now=now, is_assessed=False) if spec.comes_from_calls else None
+            )
             made = plan(layout, spec, seed=options["seed"], material=material)
         except CannotApplyError as error:
             self.stderr.write(str(error))
@@ -78,7 +80,7 @@ def asked(name: str, text: str) -> str:
 def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
     """A prompt as plain data: no times and no random identifiers."""
     if prompt.stage is not None:
-        return _staging(layout, prompt, prompt.stage.wanted)
+        return _staging(layout, prompt, prompt.stage)
     if prompt.dose is not None:
         return _dosing(prompt, solve(prompt.dose.problem))
     if prompt.kind == LOCATE:
@@ -100,14 +102,15 @@ def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
     }
 
 
-def _staging(layout: engine.Layout, prompt: Prompt, wanted: Sequence[Wanted]) -> dict[str, Any]:
+def _staging(layout: engine.Layout, prompt: Prompt, task: StageTask) -> dict[str, Any]:
+    wanted, unconfirmed = task.wanted, task.unconfirmed
     return {
         "kind": prompt.kind,
         "text": prompt.text,
         "name": prompt.name,
         **shown_of(prompt),
         "answer": [asdict(each) for each in wanted],
-        "answer_text": [_wanted_words(layout, each) for each in wanted],
+        "answer_text": [_wanted_words(layout, each, unconfirmed) for each in wanted],
     }
 
 
@@ -123,12 +126,13 @@ def _dosing(prompt: Prompt, solution: Solution) -> dict[str, Any]:
     }
 
 
-def _wanted_words(layout: engine.Layout, wanted: Wanted) -> str:
+def _wanted_words(layout: engine.Layout, wanted: Wanted, unconfirmed: Collection[str]) -> str:
     """One need: its grade, how many, and where it lies; or that it is short."""
     places = [layout.path(code) for thing in wanted.things for code in layout.things[thing].places]
     short = f"; {wanted.short} short" if wanted.short else ""
+    mark = "; tie not confirmed" if set(wanted.things) & set(unconfirmed) else ""
     where = f" ({'; '.join(places)})" if places else ""
-    return f"{wanted.grade}: {wanted.quantity} x {wanted.name}{where}{short}"
+    return f"{wanted.grade}: {wanted.quantity} x {wanted.name}{where}{short}{mark}"
 
 
 def _published(slug: str) -> Revision:

@@ -55,6 +55,7 @@ def test_asks_about_what_no_rule_ties(page: Client) -> None:
     assert f'name="{field("gauze roll")}"' not in found
     assert "by name" in found
     assert "Road cones, set" in found
+    assert 'role="alert"><p>' not in found
 
 
 def test_many_are_decided_in_one_send(page: Client, needs: dict[str, Need]) -> None:

@@ -85,14 +85,14 @@ def ties(request: Request, slug: str) -> HttpResponse:
         return _page(request, desk)
     desk.posted = request.POST
     desk.answers = read_answers(request.POST.dict(), desk.open_rows, desk.needs)
-    if desk.answers.fault:
-        return _page(request, desk, status=422)
+    if fault := desk.answers.fault:
+        return _page(request, desk, fault=fault, status=422)
     new = decide_ties(desk.answers.decided, by=request.user, now=timezone.now())
     messages.success(request, f"{new} item{'' if new == 1 else 's'} decided, on every layout.")
     return go_to(request, reverse("rigs:ties", args=[slug]))
 
 
-def _page(request: Request, desk: Desk, *, status: int = 200) -> HttpResponse:
+def _page(request: Request, desk: Desk, *, fault: str = "", status: int = 200) -> HttpResponse:
     asked = desk.asked
     context = {
         "layout": desk.layout,
@@ -100,6 +100,7 @@ def _page(request: Request, desk: Desk, *, status: int = 200) -> HttpResponse:
         "waiting": sum(decision_on(row) is None for row in desk.open_rows),
         "more": max(0, len(asked) - WAITING_SHOWN),
         "questions": _questions(desk, asked[:WAITING_SHOWN]),
+        "fault": fault,
         "answers": desk.answers,
         "later": LATER,
         "other": OTHER,

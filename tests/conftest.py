@@ -64,7 +64,16 @@ def pytest_terminal_summary(
 ) -> None:
     for line in measure.summary():
         terminalreporter.write_line(line)
+    for line in _told(terminalreporter):
+        terminalreporter.write_line(line)
     terminalreporter.write_line(closing_line(_skips(config)))
+
+
+def _told(reporter: pytest.TerminalReporter) -> list[str]:
+    """What tests counted and recorded as `told`, for whoever reads the run."""
+    passed: list[pytest.TestReport] = reporter.stats.get("passed", [])
+    told = [pair for report in passed for pair in report.user_properties if pair[0] == "told"]
+    return [str(line) for _, line in told]
 
 
 def closing_line(skips: list[pytest.TestReport]) -> str:

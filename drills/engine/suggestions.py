@@ -11,7 +11,7 @@ from rapidfuzz import fuzz
 from drills.engine.layout import CATEGORIES
 from drills.engine.ties import NeedWords
 
-# Below this the first suggestion was wrong on every demonstration layout, above it right.
+# Of what waits on the demonstration layouts every likest need above this is the right one.
 SUGGESTED_FROM = 0.5
 
 ADULT, CHILD, INFANT = "adult", "child", "infant"

@@ -1,6 +1,7 @@
 """Tying items to needs by rule: never by guess."""
 
 from collections import Counter
+from collections.abc import Callable
 
 import pytest
 
@@ -66,6 +67,9 @@ def test_no_needs_tie_nothing() -> None:
     assert NeedIndex([]).tie(given="shears", name="Trauma shears", aliases=()) == ""
 
 
+RULES = ("by_key", "by_name", "by_alias", "to_confirm")
+
+
 def how_tied(line: StockLine) -> str:
     """By which rule, found in another way than the index finds it."""
     names = Counter(
@@ -83,15 +87,30 @@ def how_tied(line: StockLine) -> str:
 
 
 @pytest.mark.parametrize("row", table("ties.csv"), ids=lambda row: row["layout"])
-def test_items_of_the_demonstration_tie_as_counted(row: dict[str, str]) -> None:
+def test_items_of_the_demonstration_tie_as_counted(
+    row: dict[str, str], record_property: Callable[[str, object], None]
+) -> None:
     """By key, name and alias as many items tie as another program counted; the rest wait."""
     items = {line.key: line for line in reversed(demo_layout(row["layout"]).stock)}
 
     found = Counter(how_tied(line) for line in items.values())
 
     assert len(items) == int(row["items"])
-    assert found == {
-        rule: int(row[rule]) for rule in ("by_key", "by_name", "by_alias", "to_confirm")
+    assert found == {rule: int(row[rule]) for rule in RULES}
+    counts = ", ".join(f"{found[rule]} {rule.replace('_', ' ')}" for rule in RULES)
+    record_property("told", f"Ties of {row['layout']}: {len(items)} items, {counts}.")
+
+
+@pytest.mark.parametrize("row", table("ties.csv"), ids=lambda row: row["layout"])
+def test_the_rule_that_is_said_is_the_one_that_tied(row: dict[str, str]) -> None:
+    """A keeper is told of each item the rule that another way of looking finds."""
+    said = {
+        line.key: need_index().ruled(given=line.need, name=line.item, aliases=line.aliases)
+        for line in reversed(demo_layout(row["layout"]).stock)
+    }
+
+    assert {key: ruled.rule.replace(" ", "_") or "to_confirm" for key, ruled in said.items()} == {
+        line.key: how_tied(line) for line in reversed(demo_layout(row["layout"]).stock)
     }
 
 

@@ -5,7 +5,7 @@ generator promised to stay the same; seeds are text, so that a sign or a size ma
 """
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from heapq import nlargest
 from random import Random
@@ -71,6 +71,8 @@ def plan_drill(
     Raises `CannotApplyError` when the recipe makes no prompt on this layout.
     """
     refuse_unbuilt(spec)
+    if spec.comes_from_calls:
+        raise CannotApplyError(f"{spec.slug}: its prompts come from calls; none are here.")
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
     pools = _pools(layout, spec, held, weights or {})
     prompts, spares = _drawn(layout, spec, pools, random)
@@ -138,7 +140,7 @@ def _pools(
 def _pool(
     layout: Layout, spec: RecipeSpec, kind: str, held: Collection[tuple[str, str]]
 ) -> list[Prompt]:
-    made = locate_prompts(layout, spec, held) if kind == LOCATE else _contents(layout, spec, held)
+    made = _MAKERS[kind](layout, spec, held)
     critical_only = spec.focus == (CRITICAL,)
     found = [prompt for prompt in made if prompt.critical or not critical_only]
     if kind == CONTENTS:
@@ -217,6 +219,11 @@ def _contents_of(layout: Layout, code: str) -> Iterator[Prompt]:
             answer=tuple(sorted(line.key for line in here)),
             choices=_choices(layout, category),
         )
+
+
+_MAKERS: Mapping[
+    str, Callable[[Layout, RecipeSpec, Collection[tuple[str, str]]], Iterator[Prompt]]
+] = {LOCATE: locate_prompts, CONTENTS: _contents}
 
 
 def _title(layout: Layout, code: str) -> str:

@@ -1,0 +1,125 @@
+"""The recipes of the reference data that come from calls, on the layouts of the demonstration."""
+
+import json
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.utils import timezone
+
+from drills.engine.callplan import Material, plan
+from drills.engine.calls import MUST
+from drills.engine.dosing import RIGHT, judge, read_answer, solve
+from drills.engine.generation import DrillPlan
+from drills.engine.layout import Layout
+from drills.engine.recipes import CannotApplyError
+from drills.engine.staging import mark_stage, must_haves
+from drills.engine.workbook import read_workbook
+from drills.rigs.actions import import_layout
+from drills.rigs.models import Revision
+from drills.scenarios.models import Recipe
+from drills.scenarios.reading import material_of
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+LAYOUTS = ("mesa-box", "mesa-box-rev2", "arroyo-van", "first-response-truck")
+RECIPES = ("new-rig-week-6", "dosing-ladder-1", "multi-patient-first", "multi-patient-assessed")
+SEEDS = range(1, 6)
+NOW = timezone.now()
+
+pytestmark = pytest.mark.django_db
+
+
+def stored(name: str) -> Revision:
+    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    layout = read_workbook(FIXTURES / "layouts" / name, name=name).layout
+    assert layout is not None
+    return import_layout(layout, by=None, now=NOW, publish=True)
+
+
+@pytest.fixture(params=LAYOUTS)
+def made(request: pytest.FixtureRequest, settings: Any) -> tuple[Layout, Material]:
+    settings.READINESS_DEMO = True
+    revision = stored(request.param)
+    layout = read_workbook(FIXTURES / "layouts" / request.param, name=request.param).layout
+    assert layout is not None
+    return layout, material_of(revision, now=NOW, is_assessed=False)
+
+
+def drilled(slug: str, made: tuple[Layout, Material], seed: int) -> DrillPlan:
+    layout, material = made
+    return plan(layout, Recipe.objects.get(slug=slug).spec, seed=seed, material=material)
+
+
+@pytest.mark.parametrize("slug", RECIPES)
+def test_every_recipe_of_calls_is_whole_and_can_be_answered(
+    slug: str, made: tuple[Layout, Material]
+) -> None:
+    """So many prompts of each kind as it counts; the must-haves pass, the worked dose is right."""
+    layout = made[0]
+    for seed in SEEDS:
+        found = drilled(slug, made, seed)
+        kinds = Counter(each.kind for each in found.prompts)
+        assert kinds == Counter(dict(Recipe.objects.get(slug=slug).spec.kinds))
+        for prompt in (*found.prompts, *found.spares):
+            if prompt.stage:
+                wanted, tied = prompt.stage.wanted, prompt.stage.tied
+                kit = must_haves(layout, wanted)
+                assert mark_stage(layout, wanted, kit, tied).outcome == RIGHT
+                assert any(each.grade == MUST for each in wanted)
+            if prompt.dose:
+                problem = prompt.dose.problem
+                drawn = f"{float(solve(problem).drawn):.10g} mL"
+                assert judge(problem, read_answer(drawn)).outcome == RIGHT
+
+
+@pytest.mark.parametrize("slug", RECIPES)
+def test_the_same_seed_makes_the_same_drill_and_another_another(
+    slug: str, made: tuple[Layout, Material]
+) -> None:
+    assert drilled(slug, made, 1) == drilled(slug, made, 1)
+    assert len({drilled(slug, made, seed).prompts for seed in SEEDS}) == len(SEEDS)
+
+
+def test_what_is_found_first_is_what_the_call_cannot_do_without(
+    made: tuple[Layout, Material],
+) -> None:
+    for seed in SEEDS:
+        found = drilled("multi-patient-first", made, seed).prompts
+        whole = next(each.stage for each in found if each.stage)
+        musts = {thing for each in whole.wanted if each.grade == MUST for thing in each.things}
+        assert {each.subject for each in found if each.kind == "locate"} <= musts
+
+
+def test_patients_are_as_many_as_the_recipe_says(made: tuple[Layout, Material]) -> None:
+    for seed in SEEDS:
+        for prompt in drilled("multi-patient-first", made, seed).prompts:
+            if prompt.stage:
+                assert 2 <= len(prompt.stage.call.patients) <= 4
+
+
+@pytest.mark.parametrize("slug", ["dosing-ladder-1", "multi-patient-first"])
+def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: Any) -> None:
+    settings.READINESS_DEMO = False
+    revision = stored("mesa-box")
+    layout = read_workbook(FIXTURES / "layouts" / "mesa-box", name="mesa-box").layout
+    assert layout is not None
+    made = layout, material_of(revision, now=NOW, is_assessed=False)
+
+    with pytest.raises(CannotApplyError, match="not approved"):
+        drilled(slug, made, 1)
+
+
+def test_recipes_of_calls_are_those_of_the_reference_data() -> None:
+    rows = json.loads((FIXTURES / "recipes.json").read_text())
+    built = {"locate", "contents", "stage", "dose"}
+    kinds = {
+        row["fields"]["slug"]: {
+            each.partition(":")[0] for each in row["fields"]["kinds"].split(";")
+        }
+        for row in rows
+    }
+    of_calls = {slug for slug, said in kinds.items() if said & {"stage", "dose"} and said <= built}
+
+    assert of_calls - {"small-patients"} == set(RECIPES)

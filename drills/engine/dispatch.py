@@ -52,15 +52,22 @@ def make_call(
 
 
 def _profiles(call_type: CallType, count: int, random: Random) -> list[Profile]:
-    """Who is always there, then drawn by weight until there are enough."""
+    """Who is always there, then drawn by weight until there are enough.
+
+    No problem comes twice while another is left: two alike are rare, and read as a copy.
+    """
     found = [each for each in call_type.profiles if each.is_always]
     others = [each for each in call_type.profiles if not each.is_always]
     if not call_type.profiles:
         raise CallError(f"{call_type.slug}: has no patients to draw.")
     while len(found) < count:
-        pool = others or found
-        found.append(drawn(pool, [each.weight or 1.0 for each in pool], random))
+        found.append(_drawn_profile(others or found, found, random))
     return found
+
+
+def _drawn_profile(pool: Sequence[Profile], found: Sequence[Profile], random: Random) -> Profile:
+    fresh = [each for each in pool if each not in found] or pool
+    return drawn(fresh, [each.weight or 1.0 for each in fresh], random)
 
 
 def _patient(number: int, profile: Profile, world: CallWorld, random: Random) -> Patient:
@@ -154,13 +161,25 @@ def _dispatch(
         raise CallError(f"{call_type.slug}: no phrase fits a {first.who} with {first.problem}.")
     roads = [name for name, kind in world.roads if kind in call_type.road_kinds]
     count = len(patients)
-    text = drawn_evenly(fitting, random).format(
+    raw = drawn_evenly(fitting, random)
+    text = raw.format(
         patient=first.who,
         place=drawn_evenly(world.places, random),
         road=drawn_evenly(roads, random) if roads else world.places[0],
-        count=_COUNTS[count] if count < len(_COUNTS) else str(count),
+        count=_counted(count),
     )
-    return _sentences(text)
+    return _sentences(text + _more(call_type, raw, count))
+
+
+def _more(call_type: CallType, phrase: str, count: int) -> str:
+    """How many there are, where the phrase speaks of one and the call type brings others."""
+    always = sum(each.is_always for each in call_type.profiles)
+    is_told = "{count}" in phrase or phrase.startswith("Two ")
+    return "" if is_told or count <= max(always, 1) else f" {_counted(count)} patients in all."
+
+
+def _counted(count: int) -> str:
+    return _COUNTS[count] if count < len(_COUNTS) else str(count)
 
 
 def _says(phrase: Phrase, first: Patient) -> bool:

@@ -191,6 +191,26 @@ def test_child_weights_are_the_published_formulas(age: float, kg: float) -> None
     assert middle_weight(age, is_female=True) == kg
 
 
+ONE_SPOKEN_OF = replace(CRASH, phrases=(Phrase("{patient} at {place}, cold."),))
+
+
+@given(seeds)
+def test_a_call_says_how_many_there_are(seed: int) -> None:
+    """A phrase that speaks of one patient is followed by the count, unless one is all."""
+    made = make_call(ONE_SPOKEN_OF, WORLD, seeded(f"t:{seed}"))
+
+    number = {2: "Two", 3: "Three", 4: "Four"}[len(made.patients)]
+    assert made.dispatch.endswith(f"cold. {number} patients in all.")
+    alone = replace(ONE_SPOKEN_OF, least=1, most=1, profiles=(COLD,))
+    assert make_call(alone, WORLD, seeded(f"t:{seed}")).dispatch.endswith("cold.")
+
+
+def test_no_problem_comes_twice_while_another_is_left() -> None:
+    for seed in range(40):
+        made = make_call(CRASH, WORLD, seeded(f"{seed}"), least=2, most=2)
+        assert {each.problem for each in made.patients} == {"bleed", "cold"}
+
+
 def test_narrows_how_many_patients_there_are() -> None:
     counts = {
         len(make_call(CRASH, WORLD, seeded(f"{seed}"), least=1, most=2).patients)

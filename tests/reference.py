@@ -46,10 +46,14 @@ def recipe(slug: str) -> RecipeSpec:
 @cache
 def need_index() -> NeedIndex:
     """The standard needs, ready to be tied to."""
-    return NeedIndex(
-        NeedWords(need["key"], (need["name_us"], need["name_intl"]), tuple(need["aliases"]))
-        for need in fixture("needs.json")
-    )
+    return NeedIndex(words_of(need) for need in fixture("needs.json"))
+
+
+def words_of(need: dict[str, Any]) -> NeedWords:
+    """A need of the reference data by its words; a medicine as it is packed."""
+    packed = need["size"] if need["medicine"] and need["size"][:1].isdigit() else ""
+    names = (need["name_us"], need["name_intl"])
+    return NeedWords(need["key"], names, tuple(need["aliases"]), packed)
 
 
 @cache
@@ -57,7 +61,7 @@ def suggester() -> Suggester:
     """The standard needs, ready to be suggested."""
     return Suggester(
         SizedNeed(
-            NeedWords(need["key"], (need["name_us"], need["name_intl"]), tuple(need["aliases"])),
+            words_of(need),
             need["category"],
             need["size"],
         )

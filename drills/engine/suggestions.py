@@ -11,7 +11,8 @@ from rapidfuzz import fuzz
 from drills.engine.layout import CATEGORIES
 from drills.engine.ties import NeedWords
 
-# Of what waits on the demonstration layouts every likest need above this is the right one.
+# Of what waits on the demonstration layouts every likest need above this is the right one; on a
+# workbook written with other words it is not, so a keeper confirms each.
 SUGGESTED_FROM = 0.5
 
 ADULT, CHILD, INFANT = "adult", "child", "infant"
@@ -67,6 +68,7 @@ class Suggester:
     def suggest(self, item: Untied) -> list[Suggestion]:
         """The needs alike enough, the likest first.
 
+        Never of a medicine that is packed otherwise than the item, or that has no presentation.
         Never of another category, where both have one of the ten; of an adult's, a child's and an
         infant's never one for another; never of another measure in the same unit. Of two that are
         alike to the same degree the one of the size said comes first; where none is said, the
@@ -85,7 +87,7 @@ class _Known:
     """A need, its words taken apart once."""
 
     def __init__(self, need: SizedNeed) -> None:
-        self.key = need.words.key
+        self.key, self.words = need.words.key, need.words
         self.category = need.category
         self.texts = _plain((*need.words.names, *need.words.aliases))
         self.patients = patients_of(need.size, *need.words.names)
@@ -108,6 +110,8 @@ class _Sought:
         return measures_of(self._item.presentation) or measures_of(self._item.name)
 
     def may_be(self, need: _Known) -> bool:
+        if not need.words.is_packed_as(self._item.presentation):
+            return False
         categories = {self._item.category, need.category}
         if len(categories) == 2 and categories <= set(CATEGORIES):
             return False

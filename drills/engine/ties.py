@@ -11,11 +11,21 @@ BY_KEY, BY_NAME, BY_ALIAS = "by key", "by name", "by alias"
 
 @dataclass(frozen=True, slots=True)
 class NeedWords:
-    """A need's stable key, its names in both spellings, and its other words."""
+    """A need's stable key, its names in both spellings, and its other words.
+
+    `packed` is how a medicine is packed, such as `10 mg / 2 mL`; empty for anything else.
+    """
 
     key: str
     names: tuple[str, ...]
     aliases: tuple[str, ...]
+    packed: str = ""
+
+    def is_packed_as(self, presentation: str) -> bool:
+        """Whether an item of that presentation may be it: another strength is another medicine."""
+        if not self.packed:
+            return True
+        return presentation == self.packed or presentation.startswith(f"{self.packed} ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,28 +40,40 @@ class NeedIndex:
     """Finds the one need that a word belongs to."""
 
     def __init__(self, needs: Iterable[NeedWords]) -> None:
-        self._keys: set[str] = set()
+        self._needs: dict[str, NeedWords] = {}
         self._by_name: dict[str, set[str]] = defaultdict(set)
         self._by_word: dict[str, set[str]] = defaultdict(set)
         for need in needs:
-            self._keys.add(need.key)
+            self._needs[need.key] = need
             for name in need.names:
                 self._by_name[item_key(name)].add(need.key)
             for word in (*need.names, *need.aliases):
                 self._by_word[item_key(word)].add(need.key)
 
-    def tie(self, *, given: str, name: str, aliases: Iterable[str]) -> str:
+    def tie(self, *, given: str, name: str, aliases: Iterable[str], presentation: str = "") -> str:
         """The key of the need an item ties to, empty when no rule ties it."""
-        return self.ruled(given=given, name=name, aliases=aliases).need
+        return self.ruled(given=given, name=name, aliases=aliases, presentation=presentation).need
 
-    def ruled(self, *, given: str, name: str, aliases: Iterable[str]) -> "Ruled":
+    def ruled(
+        self, *, given: str, name: str, aliases: Iterable[str], presentation: str = ""
+    ) -> "Ruled":
         """The need an item ties to and the rule that ties it, both empty when none does.
 
         In this order: the need it names; the only need with its name in either spelling; the need
-        to which all of its name and aliases lead, of those that only one need has.
+        to which all of its name and aliases lead, of those that only one need has. No word ties
+        a medicine that is packed otherwise: a shared word says nothing of the strength.
         """
-        if given in self._keys:
+        if given in self._needs:
             return Ruled(given, BY_KEY)
+        found = self._worded(name, aliases)
+        need = self._needs.get(found.need)
+        return found if need is None or need.is_packed_as(presentation) else Ruled()
+
+    def called(self, words: str) -> str:
+        """The key of the need that a person means by its key, its name or a word of its own."""
+        return words if words in self._needs else self._worded(words, ()).need
+
+    def _worded(self, name: str, aliases: Iterable[str]) -> Ruled:
         named = self._by_name.get(item_key(name), set())
         if len(named) == 1:
             return Ruled(next(iter(named)), BY_NAME)

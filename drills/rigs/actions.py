@@ -325,7 +325,14 @@ def _store_terms(revision: Revision, layout: engine.Layout) -> dict[str, ItemTer
                 presentation=line.presentation,
                 weight_kg=_text(line.weight_kg),
                 need_given=line.need,
-                need=needs.get(index.tie(given=line.need, name=line.item, aliases=line.aliases)),
+                need=needs.get(
+                    index.tie(
+                        given=line.need,
+                        name=line.item,
+                        aliases=line.aliases,
+                        presentation=line.presentation,
+                    )
+                ),
             )
             for key, line in first.items()
         ),

@@ -134,7 +134,8 @@ def decision_on(row: ItemTerms) -> TieDecision | None:
 
 
 def _words(need: Need) -> NeedWords:
-    return NeedWords(need.key, (need.name_us, need.name_intl), tuple(need.aliases))
+    packed = need.size if need.medicine and need.size[:1].isdigit() else ""
+    return NeedWords(need.key, (need.name_us, need.name_intl), tuple(need.aliases), packed)
 
 
 def _untied(row: ItemTerms) -> Untied:
@@ -143,5 +144,7 @@ def _untied(row: ItemTerms) -> Untied:
 
 def _rule(row: ItemTerms, need: Need, index: NeedIndex) -> str:
     """The rule that ties an item; where the needs have other words by now, none of them."""
-    ruled = index.ruled(given=row.need_given, name=row.name, aliases=row.aliases)
+    ruled = index.ruled(
+        given=row.need_given, name=row.name, aliases=row.aliases, presentation=row.presentation
+    )
     return ruled.rule if ruled.need == need.key else BY_FORMER_WORDS

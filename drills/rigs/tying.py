@@ -94,7 +94,7 @@ class _Reader:
         return self._needs[choice]
 
     def _named(self, words: str) -> Need:
-        key = self._index.tie(given=words, name=words, aliases=())
+        key = self._index.called(words)
         if not key:
             raise ValueError(
                 f"“{words[:80]}” came in. A need is named by its key, its name in either spelling, "

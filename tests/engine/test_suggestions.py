@@ -169,7 +169,9 @@ def right_needs(layout: str, *, waiting: bool) -> list[tuple[StockLine, str]]:
     items = {line.key: line for line in reversed(demo_layout(layout).stock)}
     found = []
     for line in items.values():
-        tied = need_index().tie(given=line.need, name=line.item, aliases=line.aliases)
+        tied = need_index().tie(
+            given=line.need, name=line.item, aliases=line.aliases, presentation=line.presentation
+        )
         if bool(tied) != waiting:
             found.append((line, tied or listed[line.item]))
     return found

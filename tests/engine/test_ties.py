@@ -82,7 +82,9 @@ def how_tied(line: StockLine) -> str:
         return "by_key"
     if sum(1 for name, _ in names if name == line.key) == 1:
         return "by_name"
-    tied = need_index().tie(given="", name=line.item, aliases=line.aliases)
+    tied = need_index().tie(
+        given="", name=line.item, aliases=line.aliases, presentation=line.presentation
+    )
     return "by_alias" if tied else "to_confirm"
 
 
@@ -105,7 +107,12 @@ def test_items_of_the_demonstration_tie_as_counted(
 def test_the_rule_that_is_said_is_the_one_that_tied(row: dict[str, str]) -> None:
     """A keeper is told of each item the rule that another way of looking finds."""
     said = {
-        line.key: need_index().ruled(given=line.need, name=line.item, aliases=line.aliases)
+        line.key: need_index().ruled(
+            given=line.need,
+            name=line.item,
+            aliases=line.aliases,
+            presentation=line.presentation,
+        )
         for line in reversed(demo_layout(row["layout"]).stock)
     }
 
@@ -118,7 +125,9 @@ def test_the_rule_that_is_said_is_the_one_that_tied(row: dict[str, str]) -> None
 def test_no_two_items_of_a_layout_tie_to_one_need(row: dict[str, str]) -> None:
     """A need that two items answer would be counted twice."""
     tied = {
-        line.key: need_index().tie(given=line.need, name=line.item, aliases=line.aliases)
+        line.key: need_index().tie(
+            given=line.need, name=line.item, aliases=line.aliases, presentation=line.presentation
+        )
         for line in demo_layout(row["layout"]).stock
     }
     counts = Counter(need for need in tied.values() if need)
@@ -132,7 +141,9 @@ def test_what_waits_for_a_keeper_is_what_is_listed(row: dict[str, str]) -> None:
     waiting = {
         line.item
         for line in demo_layout(row["layout"]).stock
-        if not need_index().tie(given=line.need, name=line.item, aliases=line.aliases)
+        if not need_index().tie(
+            given=line.need, name=line.item, aliases=line.aliases, presentation=line.presentation
+        )
     }
 
     listed = {
@@ -141,3 +152,32 @@ def test_what_waits_for_a_keeper_is_what_is_listed(row: dict[str, str]) -> None:
         if row["layout"] in each["layouts"].split(";")
     }
     assert waiting == listed
+
+
+@pytest.mark.parametrize(
+    ("presentation", "need"),
+    [
+        ("10 mg / 2 mL", "midazolam"),
+        ("5 mg / 5 mL", ""),
+        ("10 mg / 20 mL", ""),
+        ("", ""),
+    ],
+)
+def test_no_word_ties_a_medicine_of_another_strength(presentation: str, need: str) -> None:
+    """Fivefold apart under one name: only its need column may say what it is."""
+    midazolam = NeedWords("midazolam", ("Midazolam",), ("versatile",), packed="10 mg / 2 mL")
+    index = NeedIndex([midazolam])
+
+    for name, aliases in (("Midazolam", ()), ("House name", ("versatile",))):
+        found = index.tie(given="", name=name, aliases=aliases, presentation=presentation)
+        assert found == need
+    given = index.tie(given="midazolam", name="x", aliases=(), presentation=presentation)
+    assert given == "midazolam"
+
+
+def test_a_tablet_is_packed_as_its_amount_says() -> None:
+    aspirin = NeedWords("aspirin-81", ("Aspirin",), (), packed="81 mg")
+
+    assert aspirin.is_packed_as("81 mg tablet")
+    assert not aspirin.is_packed_as("810 mg tablet")
+    assert not aspirin.is_packed_as("300 mg tablet")

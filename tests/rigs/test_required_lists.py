@@ -30,7 +30,9 @@ def aboard(layout: str, *, confirmed: bool) -> Counter[str]:
     }
     found: Counter[str] = Counter()
     for line in demo_layout(layout).stock:
-        need = need_index().tie(given=line.need, name=line.item, aliases=line.aliases)
+        need = need_index().tie(
+            given=line.need, name=line.item, aliases=line.aliases, presentation=line.presentation
+        )
         if not need and confirmed:
             need = suggested[line.item]
         found[need] += line.par

@@ -116,6 +116,9 @@ def at_the_first_place_to_find(page: Page, hire: Person, rig: Rig) -> Run:
     page.goto(f"/runs/{run.pk}/")
     press_button(page, "Begin untimed")
     expect(page.locator("[data-asking]")).to_be_visible()
+    # The question takes the focus once it has settled; nobody types before they have read it.
+    expect(page.locator("#ask")).to_be_focused()
+    page.wait_for_timeout(100)
     return run
 
 
@@ -178,6 +181,7 @@ def test_arrows_go_on_from_what_was_typed(open_page: OpenPage, hire: Person, rig
 
     page.keyboard.type("i1")
     page.keyboard.press("ArrowDown")
+    expect(page.locator("input[name=place]:focus")).to_have_value(run.token_for("I1"))
     page.keyboard.press("ArrowDown")
 
     assert chosen(page) == run.token_for("I1A")

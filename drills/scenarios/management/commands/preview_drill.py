@@ -127,12 +127,22 @@ def _dosing(prompt: Prompt, solution: Solution) -> dict[str, Any]:
 
 
 def _wanted_words(layout: engine.Layout, wanted: Wanted, unconfirmed: Collection[str]) -> str:
-    """One need: its grade, how many, and where it lies; or that it is short."""
-    places = [layout.path(code) for thing in wanted.things for code in layout.things[thing].places]
+    """One need: its grade, how many, what serves instead, where it lies, or that it is short."""
+    serving = wanted.things or wanted.instead
+    instead = "" if wanted.things or not serving else f", by {_names(layout, serving)}"
     short = f"; {wanted.short} short" if wanted.short else ""
-    mark = "; tie not confirmed" if set(wanted.things) & set(unconfirmed) else ""
-    where = f" ({'; '.join(places)})" if places else ""
-    return f"{wanted.grade}: {wanted.quantity} x {wanted.name}{where}{short}{mark}"
+    mark = "; tie not confirmed" if set(serving) & set(unconfirmed) else ""
+    asked = f"{wanted.grade}: {wanted.quantity} x {wanted.name}"
+    return f"{asked}{instead}{_where(layout, serving)}{short}{mark}"
+
+
+def _where(layout: engine.Layout, things: Collection[str]) -> str:
+    places = [layout.path(code) for thing in things for code in layout.things[thing].places]
+    return f" ({'; '.join(places)})" if places else ""
+
+
+def _names(layout: engine.Layout, things: Collection[str]) -> str:
+    return " or ".join(layout.things[thing].name for thing in things)
 
 
 def _published(slug: str) -> Revision:

@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
+from django.db import transaction
+from django.test import override_settings
 from django.utils import timezone
 
 from drills.engine.callplan import Material, plan
@@ -14,7 +16,7 @@ from drills.engine.calls import MUST
 from drills.engine.dosing import RIGHT, judge, read_answer, solve
 from drills.engine.generation import DrillPlan
 from drills.engine.layout import Layout
-from drills.engine.recipes import CannotApplyError
+from drills.engine.recipes import CannotApplyError, RecipeSpec
 from drills.engine.staging import mark_stage, must_haves
 from drills.engine.workbook import read_workbook
 from drills.rigs.actions import import_layout
@@ -28,8 +30,6 @@ RECIPES = ("new-rig-week-6", "dosing-ladder-1", "multi-patient-first", "multi-pa
 SEEDS = range(1, 6)
 NOW = timezone.now()
 
-pytestmark = pytest.mark.django_db
-
 
 def stored(name: str) -> Revision:
     call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
@@ -38,30 +38,35 @@ def stored(name: str) -> Revision:
     return import_layout(layout, by=None, now=NOW, publish=True)
 
 
-@pytest.fixture(params=LAYOUTS)
-def made(request: pytest.FixtureRequest, settings: Any) -> tuple[Layout, Material]:
-    settings.READINESS_DEMO = True
-    revision = stored(request.param)
+Made = tuple[Layout, Material, dict[str, RecipeSpec]]
+
+
+@pytest.fixture(params=LAYOUTS, scope="module")
+def made(request: pytest.FixtureRequest, django_db_setup: None, django_db_blocker: Any) -> Made:
+    """A layout, what its calls are made from and every recipe, read once; nothing is kept."""
+    with django_db_blocker.unblock(), transaction.atomic(), override_settings(READINESS_DEMO=True):
+        revision = stored(request.param)
+        material = material_of(revision, now=NOW, is_assessed=False)
+        specs = {row.slug: row.spec for row in Recipe.objects.all()}
+        transaction.set_rollback(True)
     layout = read_workbook(FIXTURES / "layouts" / request.param, name=request.param).layout
     assert layout is not None
-    return layout, material_of(revision, now=NOW, is_assessed=False)
+    return layout, material, specs
 
 
-def drilled(slug: str, made: tuple[Layout, Material], seed: int) -> DrillPlan:
-    layout, material = made
-    return plan(layout, Recipe.objects.get(slug=slug).spec, seed=seed, material=material)
+def drilled(slug: str, made: Made, seed: int) -> DrillPlan:
+    layout, material, specs = made
+    return plan(layout, specs[slug], seed=seed, material=material)
 
 
 @pytest.mark.parametrize("slug", RECIPES)
-def test_every_recipe_of_calls_is_whole_and_can_be_answered(
-    slug: str, made: tuple[Layout, Material]
-) -> None:
+def test_every_recipe_of_calls_is_whole_and_can_be_answered(slug: str, made: Made) -> None:
     """So many prompts of each kind as it counts; the must-haves pass, the worked dose is right."""
     layout = made[0]
     for seed in SEEDS:
         found = drilled(slug, made, seed)
         kinds = Counter(each.kind for each in found.prompts)
-        assert kinds == Counter(dict(Recipe.objects.get(slug=slug).spec.kinds))
+        assert kinds == Counter(dict(made[2][slug].kinds))
         for prompt in (*found.prompts, *found.spares):
             if prompt.stage:
                 wanted, tied = prompt.stage.wanted, prompt.stage.tied
@@ -75,15 +80,13 @@ def test_every_recipe_of_calls_is_whole_and_can_be_answered(
 
 
 @pytest.mark.parametrize("slug", RECIPES)
-def test_the_same_seed_makes_the_same_drill_and_another_another(
-    slug: str, made: tuple[Layout, Material]
-) -> None:
+def test_the_same_seed_makes_the_same_drill_and_another_another(slug: str, made: Made) -> None:
     assert drilled(slug, made, 1) == drilled(slug, made, 1)
     assert len({drilled(slug, made, seed).prompts for seed in SEEDS}) == len(SEEDS)
 
 
 def test_what_is_found_first_is_what_the_call_cannot_do_without(
-    made: tuple[Layout, Material],
+    made: Made,
 ) -> None:
     for seed in SEEDS:
         found = drilled("multi-patient-first", made, seed).prompts
@@ -92,23 +95,25 @@ def test_what_is_found_first_is_what_the_call_cannot_do_without(
         assert {each.subject for each in found if each.kind == "locate"} <= musts
 
 
-def test_patients_are_as_many_as_the_recipe_says(made: tuple[Layout, Material]) -> None:
+def test_patients_are_as_many_as_the_recipe_says(made: Made) -> None:
     for seed in SEEDS:
         for prompt in drilled("multi-patient-first", made, seed).prompts:
             if prompt.stage:
                 assert 2 <= len(prompt.stage.call.patients) <= 4
 
 
+@pytest.mark.django_db
 @pytest.mark.parametrize("slug", ["dosing-ladder-1", "multi-patient-first"])
 def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: Any) -> None:
     settings.READINESS_DEMO = False
     revision = stored("mesa-box")
     layout = read_workbook(FIXTURES / "layouts" / "mesa-box", name="mesa-box").layout
     assert layout is not None
-    made = layout, material_of(revision, now=NOW, is_assessed=False)
+    material = material_of(revision, now=NOW, is_assessed=False)
+    specs = {slug: Recipe.objects.get(slug=slug).spec}
 
     with pytest.raises(CannotApplyError, match="not approved"):
-        drilled(slug, made, 1)
+        drilled(slug, (layout, material, specs), 1)
 
 
 def test_recipes_of_calls_are_those_of_the_reference_data() -> None:

@@ -56,7 +56,7 @@ def take(page: Page) -> None:
     picture(page, "debrief-phone")
     page.get_by_role("button", name="Night").click()
     page.goto("/boards/drills/")
-    page.get_by_role("button", name="Start Find ten things").click()
+    page.get_by_role("button", name="Start First multi-patient call").click()
     page.get_by_role("button", name="Begin untimed").click()
     page.locator(".kp-interior-street").click()
     page.locator(".e-interior-street .cell", has_text="W5").first.click()

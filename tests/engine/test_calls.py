@@ -230,4 +230,4 @@ def test_narrows_how_many_patients_there_are() -> None:
 )
 def test_data_that_makes_no_call_is_named(changed: dict[str, object], message: str) -> None:
     with pytest.raises(CallError, match=message):
-        make_call(replace(CRASH, **changed), WORLD, seeded("x"))  # type: ignore[arg-type]  # of the table
+        make_call(replace(CRASH, **changed), WORLD, seeded("x"))  # type: ignore[arg-type]  # fields, by name

@@ -20,6 +20,20 @@ from tests.journeys.test_first_drill import LOOK_MS, sign_in
 from tests.layouts import FIXTURES
 
 MOST_PROMPTS = 40
+# How many faces show several opened cabinets, and how many of those stand upon one another.
+OPENED_ON_EACH_OTHER = """() => {
+  let several = 0, overlaps = 0;
+  document.querySelectorAll("details").forEach((each) => { each.open = true; });
+  document.querySelectorAll(".marked").forEach((face) => {
+    const found = [...face.querySelectorAll(".bay > .open")];
+    const boxes = found.map((each) => each.getBoundingClientRect());
+    several += boxes.length > 1;
+    boxes.forEach((one, i) => boxes.slice(i + 1).forEach((other) => {
+      overlaps += one.top < other.bottom - 1 && other.top < one.bottom - 1;
+    }));
+  });
+  return [several, overlaps];
+}"""
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -120,6 +134,9 @@ def test_a_multi_patient_call_from_the_first_thing_to_the_debrief(
     expect(page.get_by_text("of them unsafe")).to_be_visible()
     expect(page.get_by_text("Not brought").first).to_be_visible()
     expect(page.locator(".bal").first).to_be_visible()
+    several, overlaps = page.evaluate(OPENED_ON_EACH_OTHER)
+    assert several
+    assert overlaps == 0
     run = Run.objects.get()
     assert run.presentations.filter(void_reason=VoidReason.CALLED_AWAY).count() == 1
     width = page.evaluate("document.documentElement.scrollWidth")

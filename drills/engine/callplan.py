@@ -42,9 +42,12 @@ from drills.engine.staging import StageTask, Wanted, want
 SPARE_CALLS = 2
 MOST_CALLS_DRAWN = 300
 SYRINGE_NEED = "syringe-"
-_STAGE_TEXT = "From where, and how many."
+_STAGE_TEXT = (
+    "From where, and how many. A must-have that is not brought fails the kit; "
+    "needless things cost marks."
+)
 SHOWN, FROM_MEMORY = "rule shown", "from memory"
-_DOSE_TEXT = "How much do you draw up?"
+_DOSE_TEXT = "How much do you give?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +189,8 @@ def _stages(making: _Making, call: Call) -> Iterator[Prompt]:
 
 def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
     ties = making.material.ties
-    wanted = want(making.layout, ties, needs_for(call.needs, patient) if patient else call.needs)
+    asked = needs_for(call.needs, patient) if patient else call.needs
+    wanted = want(making.layout, ties, asked, making.held)
     return Prompt(
         kind=STAGE,
         subject=call.call_type,
@@ -272,7 +276,7 @@ def _difficulty(prompt: Prompt) -> int:
 
 def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:
     """Things that the call cannot do without, drawn by what may not be known, then useful ones."""
-    wanted = want(making.layout, making.material.ties, call.needs)
+    wanted = want(making.layout, making.material.ties, call.needs, making.held)
     musts = _things(each for each in wanted if each.grade == MUST)
     useful = _things(each for each in wanted if each.grade != MUST) - musts
     pool = {

@@ -157,11 +157,15 @@ class Call:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A need of this very call: how many, and for which patients; none means the whole call."""
+    """A need of this very call: how many, and for which patients; none means the whole call.
+
+    `for_one` is how many of it one of these patients takes.
+    """
 
     need: str
     grade: str
     quantity: int
+    for_one: int = 1
     name: str = ""
     level: str = ""
     instead: tuple[str, ...] = ()
@@ -188,10 +192,7 @@ def needs_of(call_type: CallType, patients: Sequence[Patient]) -> tuple[Asked, .
 def needs_for(asked: Iterable[Asked], patient: int) -> tuple[Asked, ...]:
     """What one patient of a call asks for; quantities are of this patient alone."""
     mine = [each for each in asked if patient in each.patients]
-    return tuple(
-        replace(each, quantity=max(1, each.quantity // len(each.patients)), patients=(patient,))
-        for each in mine
-    )
+    return tuple(replace(each, quantity=each.for_one, patients=(patient,)) for each in mine)
 
 
 def _fits(row: CallNeed, patient: Patient) -> bool:
@@ -202,7 +203,6 @@ def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:
     grade = min((row.grade for row, _ in found), key=GRADES.index)
     strongest = [(row, fits) for row, fits in found if row.grade == grade]
     first = strongest[0][0]
-    for_call = [row.quantity for row, _ in strongest if row.per == CALL]
     each = _of_each_patient(strongest)
     named = chain.from_iterable(fits for row, fits in strongest if row.problem)
     concerned = {*named, *each}
@@ -210,13 +210,21 @@ def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:
         need=first.need,
         name=first.name,
         grade=grade,
-        quantity=max([*for_call, sum(each.values())]),
+        quantity=max(_of_the_call(strongest), sum(each.values())),
+        for_one=max(
+            1, _of_the_call((row, fits) for row, fits in strongest if row.problem), *each.values()
+        ),
         level=first.level,
         instead=_merged(row.instead for row, _ in strongest),
         wrong_grab=_merged(row.wrong_grab for row, _ in strongest),
         why=first.why,
         patients=tuple(sorted(concerned)),
     )
+
+
+def _of_the_call(found: Iterable[tuple[CallNeed, tuple[int, ...]]]) -> int:
+    """How many the whole call takes, by the rows that count no patients."""
+    return max((row.quantity for row, _ in found if row.per == CALL), default=0)
 
 
 def _of_each_patient(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> dict[int, int]:

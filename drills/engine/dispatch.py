@@ -156,7 +156,7 @@ def _dispatch(
     call_type: CallType, world: CallWorld, patients: Sequence[Patient], random: Random
 ) -> str:
     first = patients[0]
-    fitting = [each.text for each in call_type.phrases if _says(each, first)]
+    fitting = [each.text for each in call_type.phrases if _says(each, patients)]
     if not fitting:
         raise CallError(f"{call_type.slug}: no phrase fits a {first.who} with {first.problem}.")
     roads = [name for name, kind in world.roads if kind in call_type.road_kinds]
@@ -182,9 +182,11 @@ def _counted(count: int) -> str:
     return _COUNTS[count] if count < len(_COUNTS) else str(count)
 
 
-def _says(phrase: Phrase, first: Patient) -> bool:
-    """Whether a phrase may be said of the first patient."""
-    fits_age = not phrase.age_bands or first.band in phrase.age_bands
+def _says(phrase: Phrase, patients: Sequence[Patient]) -> bool:
+    """Whether a phrase may be said: of the first patient where it names one, else of all."""
+    first = patients[0]
+    meant = [first] if "{patient}" in phrase.text else patients
+    fits_age = not phrase.age_bands or all(each.band in phrase.age_bands for each in meant)
     return fits_age and (not phrase.problems or first.problem in phrase.problems)
 
 

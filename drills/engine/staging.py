@@ -109,16 +109,23 @@ def read_kit(keys: Iterable[str]) -> Kit:
     return Kit(lines, frozenset(key for key in counts if " " not in key))
 
 
-def want(layout: Layout, ties: Mapping[str, str], asked: Iterable[Asked]) -> tuple[Wanted, ...]:
+def want(
+    layout: Layout,
+    ties: Mapping[str, str],
+    asked: Iterable[Asked],
+    held: Collection[tuple[str, str]] = (),
+) -> tuple[Wanted, ...]:
     """What is asked for as things of a layout; `ties` are need keys by thing key.
 
-    Where too few are aboard, what is there is asked for and the rest is said to be short. One
-    thing is promised once: its own need first, then what it serves instead.
+    Where too few are aboard, what is there is asked for and the rest is said to be short. What is
+    `held` is reported not to be there and counts as not aboard: (thing key, place key), an empty
+    thing being all that is there and an empty place anywhere. One thing is promised once: its own
+    need first, then what it serves instead.
     """
     things: dict[str, list[str]] = {}
     for thing, need in ties.items():
         things.setdefault(need, []).append(thing)
-    left = _pars(layout)
+    left = _pars(layout, held)
     named = [_named(each, things) for each in asked]
     own = [_take(left, each.things, each.quantity) for each in named]
     served = [
@@ -151,10 +158,12 @@ def _all_of(needs: Iterable[str], things: Mapping[str, Sequence[str]]) -> tuple[
     return tuple(thing for need in needs for thing in things.get(need, ()))
 
 
-def _pars(layout: Layout) -> Counter[str]:
+def _pars(layout: Layout, held: Collection[tuple[str, str]]) -> Counter[str]:
     found: Counter[str] = Counter()
     for line in layout.stock:
-        found[line.key] += line.par
+        place = layout.by_code[line.compartment].key
+        if not {(line.key, place), (line.key, ""), ("", place)} & set(held):
+            found[line.key] += line.par
     return found
 
 

@@ -1,7 +1,7 @@
 """What is shown of answers that were given: each miss, on the plan, and all of them together."""
 
-from collections import Counter
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from dataclasses import dataclass, replace
 from typing import Any
 
 from drills.engine.dosing import UNSAFE
@@ -17,11 +17,15 @@ from drills.runs.told import Told, tell
 
 @dataclass(frozen=True, slots=True)
 class Missed:
-    """One answer in words and drawn: where it is, and the place that was said."""
+    """One answer in words and drawn: where it is, and the place that was said.
+
+    `again` are the outcomes when it was asked again.
+    """
 
     presentation: Presentation
     told: Told
     drawings: tuple[FaceDrawing, ...]
+    again: tuple[str, ...] = ()
 
 
 def debrief_context(run: Run) -> dict[str, Any]:
@@ -35,7 +39,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "recipe": run.drill.recipe,
         "revision": run.drill.revision,
         "told": [(each, tell(each, layout)) for each in first],
-        "missed": [missed_answer(each, layout) for each in first if each.outcome != RIGHT],
+        "missed": _missed(answered, layout),
         "outcomes": Counter(each.sign for each in first),
         "times": Counter(
             each.time_verdict.replace(" ", "_") for each in first if each.outcome == RIGHT
@@ -46,6 +50,19 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "took": _minutes(answered),
         "retries": len(answered) - len(first),
     }
+
+
+def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
+    """Each first answer that was not right, with what came of asking again."""
+    again: dict[int | None, list[str]] = defaultdict(list)
+    for each in answered:
+        if each.is_retry:
+            again[each.prompt_id].append(each.outcome)
+    return [
+        replace(missed_answer(each, layout), again=tuple(again[each.prompt_id]))
+        for each in answered
+        if each.outcome != RIGHT and not each.is_retry
+    ]
 
 
 def missed_answer(presentation: Presentation, layout: Layout) -> Missed:

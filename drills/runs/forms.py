@@ -48,10 +48,14 @@ class AnswerForm(forms.Form):
             return []
         if "hand_over" in self.data:
             return [HAND_OVER]
-        if self.data.get("amount"):
-            return [f"{self.data['amount'].strip()} {self.data.get('unit', '')}"]
+        if any(self.dose()):
+            return [" ".join(self.dose())]
         counted = ([token] * int(count or 0) for token, count in self._counts.items())
         return [*self.chosen, *chain.from_iterable(counted)]
+
+    def dose(self) -> tuple[str, str]:
+        """The number and the unit as they were written."""
+        return self.data.get("amount", "").strip()[:20], self.data.get("unit", "")[:20]
 
     def claim(self) -> Claim | None:
         """The browser's claim; an answer is never lost over a figure that is none."""

@@ -160,26 +160,43 @@ class KitPlace:
     lines: tuple[KitLine, ...]
 
 
-def kit_of(run: Run, layout: Layout) -> tuple[KitPlace, ...]:
-    """The whole rig place by place, each thing with its other names to search by."""
+@dataclass(frozen=True, slots=True)
+class KitDoor:
+    """A door of the rig by its code, and the places behind it."""
+
+    code: str
+    places: tuple[KitPlace, ...]
+
+
+def kit_of(run: Run, layout: Layout) -> tuple[KitDoor, ...]:
+    """The whole rig door by door, each thing with its other names to search by."""
     return tuple(
-        KitPlace(
-            path=layout.path(each.code),
-            bag=run.token_for(each.code) if each.is_bag else "",
-            lines=tuple(
-                KitLine(
-                    run.token_for(f"{line.compartment} {line.key}"),
-                    line.item,
-                    " ".join((line.item, *line.aliases)).casefold(),
-                    range(line.par + 1 if line.par <= MOST_IN_A_ROW else 0),
-                    line.par,
-                )
-                for line in layout.lines_in.get(each.code, ())
+        KitDoor(
+            top.code,
+            tuple(
+                _kit_place(run, layout, each)
+                for each in _with_all_inside(layout, top)
+                if each.is_bag or each.code in layout.lines_in
             ),
         )
         for top in study_walk(layout)
-        for each in _with_all_inside(layout, top)
-        if each.is_bag or each.code in layout.lines_in
+    )
+
+
+def _kit_place(run: Run, layout: Layout, place: Compartment) -> KitPlace:
+    return KitPlace(
+        path=layout.path(place.code),
+        bag=run.token_for(place.code) if place.is_bag else "",
+        lines=tuple(
+            KitLine(
+                run.token_for(f"{line.compartment} {line.key}"),
+                line.item,
+                " ".join((line.item, *line.aliases)).casefold(),
+                range(line.par + 1 if line.par <= MOST_IN_A_ROW else 0),
+                line.par,
+            )
+            for line in layout.lines_in.get(place.code, ())
+        ),
     )
 
 

@@ -1,7 +1,8 @@
 """What a person is told of an answer: what they said, how it was wrong, and what is right."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from drills.engine.dosing import HAND_OVER, judge, read_answer, solve, written_badly
 from drills.engine.layout import Layout
@@ -24,7 +25,10 @@ DEPTH_WORDS = {"door": "the door", "shelf": "the shelf", "pocket": "the pocket"}
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """The words of one answered prompt. `codes` are where it is, `own` what was said, as codes."""
+    """The words of one answered prompt. `codes` are where it is, `own` what was said, as codes.
+
+    `call` is what the page showed of the call it came from.
+    """
 
     name: str
     said: tuple[str, ...]
@@ -37,6 +41,7 @@ class Told:
     depth_reached: str
     kit: "KitTold | None" = None
     dose: "DoseTold | None" = None
+    call: Mapping[str, Any] | None = None
 
     def sentence(self, outcome: str) -> str:
         """One line for a terminal or a table."""
@@ -58,11 +63,12 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class KitTold:
-    """A kit in words. `missing` are what was not brought and why it is needed; `costs` what took
-    marks; `served` what did instead of something; `unjudged` what is tied to no need, and
-    `unconfirmed` what is tied by a suggestion that no keeper has confirmed."""
+    """A kit in words. `missing` are what was not brought and why it is needed, of `needed`
+    must-haves; `costs` what took marks; `served` what did instead of something; `unjudged` what is
+    tied to no need, and `unconfirmed` what is tied by a suggestion that no keeper has confirmed."""
 
     marks: int
+    needed: int
     missing: tuple[tuple[str, str], ...]
     costs: tuple[str, ...]
     served: tuple[str, ...]
@@ -70,6 +76,11 @@ class KitTold:
     short: tuple[str, ...]
     hand_over: tuple[str, ...] = ()
     unconfirmed: tuple[str, ...] = ()
+
+    @property
+    def brought(self) -> int:
+        """How many of the must-haves were brought, in full number."""
+        return self.needed - len(self.missing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +152,7 @@ def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -
         own=(),
         depth_reached="",
         kit=told,
+        call=prompt.shown,
     )
 
 
@@ -149,6 +161,7 @@ def _kit_told(found: StageMark, needed: Sequence[Wanted], name_of: Callable[[str
     needless = [f"{name_of(thing)}, not asked for" for thing in found.needless]
     return KitTold(
         marks=found.marks,
+        needed=sum(1 for each in needed if each.quantity),
         missing=tuple(map(_missing_words, found.missing)),
         costs=(*wrong, *needless),
         served=tuple(f"{name_of(thing)} for {each.name}" for thing, each in found.instead),
@@ -184,6 +197,7 @@ def _tell_dose(presentation: Presentation, prompt: DrillPrompt, _layout: Layout)
             is_past_maximum=judged is not None and judged.past_maximum,
             above=above,
         ),
+        call=prompt.shown,
     )
 
 

@@ -69,7 +69,7 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
     run = own_run(request.user, run_id)
     begin(
         run,
-        device_class=device_class_of(request.POST),
+        device_class=device_class_of(request.POST) or None,
         is_timed="untimed" not in request.POST,
         now=timezone.now(),
     )
@@ -95,7 +95,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
             now=now,
         )
     except AnswerError as error:
-        return _show(request, run, error=str(error))
+        return _show(request, run, error=str(error), written=form.dose())
     if answered.is_warm_up or not run.is_practice:
         go_on(run, now=now, device_class=device_class_of(request.POST) or None)
     return _after(request, run)
@@ -143,11 +143,18 @@ def _after(request: HttpRequest, run: Run) -> HttpResponse:
     return redirect("runs:take", run.pk)
 
 
-def _show(request: HttpRequest, run: Run, *, error: str = "") -> HttpResponse:
+def _show(
+    request: HttpRequest, run: Run, *, error: str = "", written: tuple[str, str] = ("", "")
+) -> HttpResponse:
+    """The run as it is now; after a refusal with the dose that was written."""
     run.refresh_from_db()
     context = take_context(run, now=timezone.now())
     if context["state"] == "finished":
         return go_to(request, reverse("runs:debrief", args=[run.pk]))
     return page_or_part(
-        request, TAKE, QUESTION, {**context, "error": error}, status=422 if error else 200
+        request,
+        TAKE,
+        QUESTION,
+        {**context, "error": error, "written": written},
+        status=422 if error else 200,
     )

@@ -129,10 +129,13 @@ def test_an_unfinished_run_hides_no_drill_on_a_rig_picked_since(
 
     assert "Not finished, Rig 11, Practice rig, rev. 1" in content
     assert "1 of 6 answered, begun 25 Nov, 05:40" in content
-    assert 'class="plainbtn" href="' + reverse("runs:take", args=[run.pk]) in content
+    resume = f'action="{reverse("runs:proceed", args=[run.pk])}"'
+    assert resume in content
+    assert '<button class="plainbtn">Resume' in content
     assert "First on Rig 12" in content
     assert 'class="send" href="' + reverse("rigs:walk", args=["other-rig"]) in content
-    assert 'class="send" href="' + reverse("runs:take", args=[run.pk]) in on_same_rig
+    assert resume in on_same_rig
+    assert '<button class="send">Resume' in on_same_rig
 
 
 def test_an_unfinished_run_is_offered_without_a_rig(

@@ -120,6 +120,27 @@ def test_what_one_patient_asks_for_is_theirs_alone() -> None:
     assert second == {"tourniquet": 1, "mask-child": 1, "blanket": 2}
 
 
+def test_what_one_problem_takes_is_not_divided_among_those_who_have_it() -> None:
+    """Two bags mix one kit: of two who need it, either alone takes both bags."""
+    bags = CallNeed("bag", MUST, 2, CALL, problem="bleed", why="Two bags mix the kit")
+    burning = replace(CRASH, needs=(bags,))
+    found = needs_of(burning, [patient(1, "bleed", "adult"), patient(2, "bleed", "adult")])
+
+    assert [each.quantity for each in found] == [2]
+    assert [each.quantity for each in needs_for(found, 2)] == [2]
+
+
+@given(seeds)
+def test_what_is_said_of_all_is_true_of_each(seed: int) -> None:
+    """A phrase that names nobody and fits grown-ups alone is never said of a child."""
+    grown = Phrase("{count} workers, {road}.", age_bands=("adult",))
+    here = replace(CRASH, phrases=(grown, Phrase("{count} hurt, {road}.")))
+    made = make_call(here, WORLD, seeded(f"w:{seed}"))
+
+    if "workers" in made.dispatch:
+        assert {each.band for each in made.patients} == {"adult"}
+
+
 def test_musts_come_first() -> None:
     grades = [each.grade for each in needs_of(CRASH, [patient(1, "bleed", "adult")])]
 

@@ -119,6 +119,24 @@ def test_what_is_not_aboard_is_short_and_not_asked_for(rig: Layout) -> None:
     assert want(rig, {}, [asked])[0].short == 99
 
 
+@pytest.mark.parametrize("place", ["all its places", ""])
+def test_what_is_reported_missing_is_not_asked_for(rig: Layout, place: str) -> None:
+    asked = Asked("tourniquet-limb", MUST, 1)
+    codes = rig.things["tourniquet"].places
+    held = {("tourniquet", rig.by_code[code].key if place else "") for code in codes}
+
+    (wanted,) = want(rig, TIES, [asked], held)
+
+    assert (wanted.quantity, wanted.short) == (0, 1)
+
+
+def test_a_place_reported_as_a_whole_holds_nothing(rig: Layout) -> None:
+    codes = rig.things["tourniquet"].places
+    held = {("", rig.by_code[code].key) for code in codes}
+
+    assert want(rig, TIES, [Asked("tourniquet-limb", MUST, 1)], held)[0].short == 1
+
+
 Made = tuple[Layout, dict[str, str], tuple[Wanted, ...]]
 
 

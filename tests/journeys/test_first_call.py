@@ -88,6 +88,17 @@ def bring_one_thing(page: Page) -> None:
     expect(page.locator(".kit-place:visible h2").first).to_contain_text("C1 ")
     first.get_by_text("1", exact=True).click()
     expect(page.locator(".pick:visible")).not_to_have_count(page.locator(".pick").count())
+    page.get_by_label("Search the rig").fill("no such thing")
+    expect(page.locator(".pick:visible")).to_have_count(0)
+    page.get_by_label("Search the rig").fill("")
+    page.get_by_label("Only chosen").check()
+    expect(page.locator(".pick:visible")).to_have_count(1)
+    expect(page.locator(".kit-place:visible")).to_have_count(1)
+    told = page.locator("#foot > p")
+    expect(told).to_have_attribute("data-said", "1 chosen")
+    page.get_by_text("The rig, drawn: choose a door").click()
+    page.locator(".kit-plan a", has_text="C1").first.click()
+    expect(page.locator("#kit-C1")).to_be_in_viewport()
     send(page)
 
 
@@ -117,6 +128,9 @@ def test_a_multi_patient_call_from_the_first_thing_to_the_debrief(
     assert prompt is not None
     drawn = solve(problem_in(prompt.answer)).drawn
     page.get_by_label("Amount").fill(f"{float(drawn * 10):g}")
+    page.get_by_label("Amount").press("Enter")
+    expect(page.get_by_text("came in without a unit").first).to_be_visible()
+    expect(page.get_by_label("Amount")).to_have_value(f"{float(drawn * 10):g}")
     page.locator(".units").get_by_text("mL", exact=True).click()
     send(page)
     expect(page.get_by_text("Unsafe").first).to_be_visible()

@@ -73,7 +73,9 @@ def dose_prompt(*, is_rule_shown: bool = True, level: str = "") -> Prompt:
     )
 
 
-def asked(person: Person, rig: Rig, prompt: Prompt, mode: str = Mode.PRACTICE) -> Presentation:
+def asked(
+    person: Person, rig: Rig, prompt: Prompt, mode: str = Mode.PRACTICE, *, is_timed: bool = False
+) -> Presentation:
     """A run of one dose prompt, in front of the person."""
     recipe = RecipeFactory.create(slug="dose", kinds="dose:1", mode=mode)
     drill = Drill.objects.create(
@@ -87,7 +89,7 @@ def asked(person: Person, rig: Rig, prompt: Prompt, mode: str = Mode.PRACTICE) -
     DrillPrompt.from_engine(prompt, drill=drill, position=0, is_spare=False).save()
     run = Run.objects.create(person=person, drill=drill, rig=rig, mode=mode, started_at=lately())
     player = Player(run, now=lately())
-    presentation = begin(run, device_class="phone", is_timed=False, now=player.now)
+    presentation = begin(run, device_class="phone", is_timed=is_timed, now=player.now)
     while presentation is not None and presentation.is_warm_up:
         player.answer(presentation, [presentation.subject], seconds=1.5)
         presentation = player.serve()
@@ -109,6 +111,37 @@ def send(browser: Client, presentation: Presentation, **body: str) -> Any:
 
 def page(browser: Client, presentation: Presentation, **how: Any) -> bytes:
     return browser.get(reverse("runs:take", args=[presentation.run_id]), **how).content
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "said"),
+    [
+        ("1.5", "", "came in without a unit. Add the unit"),
+        ("", "mL", "came in without a number. Add the number"),
+        ("1,000", "mL", "never 1,000"),
+    ],
+)
+def test_a_refused_dose_keeps_what_was_written(
+    browser: Client, hire: Person, rig: Rig, amount: str, unit: str, said: str
+) -> None:
+    presentation = asked(hire, rig, dose_prompt())
+
+    response = send(browser, presentation, amount=amount, unit=unit)
+
+    content = response.content.decode()
+    assert response.status_code == 422
+    assert presentation.state == PresentationState.OPEN
+    assert said in content
+    assert f'maxlength="12" value="{amount}"' in content
+    assert ('value="mL" checked' in content) is (unit == "mL")
+
+
+def test_doses_alone_ask_for_no_warm_up(hire: Person, rig: Rig) -> None:
+    """They have no limit, so nobody's tapping is measured."""
+    presentation = asked(hire, rig, dose_prompt(), is_timed=True)
+
+    assert presentation.order == 1
+    assert presentation.limit_seconds is None
 
 
 def test_shows_the_rule_its_source_and_the_safety_words(

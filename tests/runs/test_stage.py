@@ -108,6 +108,34 @@ def test_each_reason_is_told(browser: Client, staging: Run) -> None:
     assert 'class="bal' in content
 
 
+def test_says_beforehand_that_a_must_have_fails_it(browser: Client, staging: Run) -> None:
+    opened(staging)
+
+    content = browser.get(reverse("runs:take", args=[staging.pk])).content.decode()
+
+    assert "A must-have that is not brought fails the kit" in content
+
+
+def test_the_debrief_tells_the_call_and_what_came_of_asking_again(
+    browser: Client, staging: Run
+) -> None:
+    body = sent(staging, opened(staging), "splint")
+    answer(browser, staging, body)
+    proceed = reverse("runs:proceed", args=[staging.pk])
+    browser.post(proceed, headers=FRAGMENT)
+    again = staging.presentations.get(state=PresentationState.OPEN)
+    answer(browser, staging, sent(staging, again, *MUSTS))
+    browser.post(proceed, headers=FRAGMENT)
+
+    content = browser.get(reverse("runs:debrief", args=[staging.pk])).content.decode()
+
+    assert again.is_retry
+    assert "of 2 must-haves brought" in content
+    assert "Two hurt at Tea Chest." in content
+    assert FINDINGS in content
+    assert "Asked again: right." in content
+
+
 def test_a_bag_is_brought_whole(browser: Client, staging: Run) -> None:
     presentation = opened(staging)
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
-from drills.engine.dosing import HAND_OVER, UNSAFE, judge, read_answer, volume_said
+from drills.engine.dosing import DOSE_UNITS, HAND_OVER, UNSAFE, judge, read_answer, volume_said
 from drills.engine.layout import Layout
 from drills.engine.prompts import skill_of
 from drills.engine.quantities import QuantityError
@@ -129,6 +129,9 @@ def _read_dose(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
     if list(said) in ([], [HAND_OVER]):
         return list(said)
     came = " ".join(said).strip()[:30]
+    if " " not in came:
+        missing = "number" if came in DOSE_UNITS else "unit"
+        raise AnswerError(f"{came!r} came in without a {missing}. Add the {missing}, then Send.")
     accepted = "a number and mL, or an amount of the medicine; 1000 or 1.5, never 1,000"
     try:
         answered = read_answer(came.replace(",", "."))

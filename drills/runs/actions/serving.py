@@ -38,7 +38,9 @@ BASELINE_KEPT = timedelta(days=90)
 
 
 @transaction.atomic
-def begin(run: Run, *, device_class: str, is_timed: bool, now: datetime) -> Presentation | None:
+def begin(
+    run: Run, *, device_class: str | None, is_timed: bool, now: datetime
+) -> Presentation | None:
     """Settle how the run is taken, before its first prompt, and serve that."""
     run = _locked(run)
     if not run.presentations.exists():
@@ -64,14 +66,18 @@ def serve_next(run: Run, *, now: datetime, device_class: str | None = None) -> P
         run.save(update_fields=["state"])
     device = _last_device(run) if device_class is None else device_class
     baseline = _kept_baseline(run, device, now)
-    # Timed prompts are judged over the person's own tapping, so that is measured first.
-    if run.is_timed and baseline is None:
+    if baseline is None and _is_judged_by_time(run):
         return _serve_warm_up(run, device, now)
     chosen = _choose(run)
     if chosen is None:
         _finish(run, now)
         return None
     return _serve(run, chosen, device, baseline, now)
+
+
+def _is_judged_by_time(run: Run) -> bool:
+    """Whether a prompt may have a limit: that is over the person's tapping, measured first."""
+    return run.is_timed and run.drill.prompts.exclude(kind__in=CALL_KINDS).exists()
 
 
 def _still_open(run: Run, now: datetime) -> Presentation | None:

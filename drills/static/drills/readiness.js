@@ -65,6 +65,7 @@
     if (said.length) { say(""); }
     if (!asking()) { return; }
     nothingChosen();
+    tellChosen();
     form().querySelector(".asides").open = false;
     chosenAt = 0; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
     var sift = document.querySelector("[data-sift-label]");
@@ -87,13 +88,28 @@
     document.querySelectorAll("[data-choice]").forEach(function (choice) {
       var place = choice.closest("[data-kit-place]");
       var told = (choice.dataset.words || choice.textContent) + (place ? place.dataset.kitPlace : "");
-      choice.hidden = told.toLowerCase().indexOf(words) < 0
-        && !choice.querySelector("input:checked:not([value=''])");
+      choice.hidden = told.toLowerCase().indexOf(words) < 0;
     });
     document.querySelectorAll("[data-kit-place]").forEach(function (place) {
       place.hidden = !place.querySelector("[data-choice]:not([hidden])");
     });
   });
+
+  /* The foot says what Send will send: how many things of a kit, or the number with its unit. */
+  function tellChosen() {
+    var told = document.querySelector("#foot > p"), amount = document.querySelector("[data-amount]");
+    if (!told || !form()) { return; }
+    var unit = form().querySelector("input[name=unit]:checked"), things = 0;
+    form().querySelectorAll(".kit input, .choices input").forEach(function (input) {
+      if (input.type === "checkbox") { things += Number(input.checked); }
+      else if (input.type === "number" || input.checked) { things += Number(input.value); }
+    });
+    told.dataset.said = things ? things + " chosen" : "";
+    if (amount && amount.value) {
+      told.dataset.said = amount.value + (unit ? " " + unit.value : ": choose a unit");
+    }
+  }
+  document.addEventListener("input", tellChosen);
 
   document.addEventListener("visibilitychange", function () {
     if (document.hidden) { hiddenSince = performance.now(); }

@@ -9,7 +9,7 @@ from functools import cached_property
 from rapidfuzz import fuzz
 
 from drills.engine.layout import CATEGORIES
-from drills.engine.ties import NeedWords
+from drills.engine.ties import NeedWords, plain
 
 # Of what waits on the demonstration layouts every likest need above this is the right one; on a
 # workbook written with other words it is not, so a keeper confirms each.
@@ -21,7 +21,6 @@ _PATIENTS = {
     CHILD: re.compile(r"\b(child(ren)?('s)?|pa?ediatrics?|pa?eds?|toddlers?)\b"),
     INFANT: re.compile(r"\b(infants?|bab(y|ies)|neonat\w*|newborns?)\b"),
 }
-_TOKEN = re.compile(r"[^\W_]+(?:\.\d+)?")
 _NUMBER = r"\d+(?:,\d{3})*(?:\.\d+)?"
 _MEASURE = re.compile(rf"({_NUMBER})(?:\s*-\s*({_NUMBER}))?\s*(mL|cc|L|mcg|mg|g|in|ga|Fr)\b", re.I)
 _AS = {
@@ -152,7 +151,7 @@ def _plain_one(text: str) -> str:
     text = text.casefold()
     for pattern in _PATIENTS.values():
         text = pattern.sub(" ", text)
-    return " ".join(_TOKEN.findall(text))
+    return plain(text)
 
 
 def _similarity(mine: Sequence[str], theirs: Sequence[str]) -> float:

@@ -1,10 +1,12 @@
 """Tying an agency's items to the standard needs, by rule and never by guess."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from drills.engine.layout import item_key
+# Words and numbers; commas, brackets and strokes between them say nothing of what a thing is.
+TOKEN = re.compile(r"[^\W_]+(?:[.:]\d+)?")
 
 BY_KEY, BY_NAME, BY_ALIAS = "by key", "by name", "by alias"
 
@@ -46,9 +48,9 @@ class NeedIndex:
         for need in needs:
             self._needs[need.key] = need
             for name in need.names:
-                self._by_name[item_key(name)].add(need.key)
+                self._by_name[plain(name)].add(need.key)
             for word in (*need.names, *need.aliases):
-                self._by_word[item_key(word)].add(need.key)
+                self._by_word[plain(word)].add(need.key)
 
     def tie(self, *, given: str, name: str, aliases: Iterable[str], presentation: str = "") -> str:
         """The key of the need an item ties to, empty when no rule ties it."""
@@ -74,9 +76,14 @@ class NeedIndex:
         return words if words in self._needs else self._worded(words, ()).need
 
     def _worded(self, name: str, aliases: Iterable[str]) -> Ruled:
-        named = self._by_name.get(item_key(name), set())
+        named = self._by_name.get(plain(name), set())
         if len(named) == 1:
             return Ruled(next(iter(named)), BY_NAME)
-        words = [self._by_word.get(item_key(word), set()) for word in (name, *aliases)]
+        words = [self._by_word.get(plain(word), set()) for word in (name, *aliases)]
         led_to = {next(iter(keys)) for keys in words if len(keys) == 1}
         return Ruled(led_to.pop(), BY_ALIAS) if len(led_to) == 1 else Ruled()
+
+
+def plain(text: str) -> str:
+    """The words and numbers of a name, without differences of case, spacing and signs."""
+    return " ".join(TOKEN.findall(text.casefold()))

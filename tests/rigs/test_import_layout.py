@@ -7,7 +7,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from drills.engine.workbook import to_csv, to_xlsx, to_zip
-from drills.rigs.models import Layout, RevisionState
+from drills.rigs.models import Layout, Need, RevisionState
 from tests.layouts import FIXTURES, practice_rig
 
 pytestmark = pytest.mark.django_db
@@ -27,6 +27,20 @@ def test_stores_a_draft_and_says_so_last(tmp_path: Path) -> None:
 
     assert out.splitlines()[-1] == "practice-rig 1"
     assert Layout.objects.get().draft is not None
+
+
+def test_says_what_came_in_and_how_it_ties_on_standard_error(tmp_path: Path) -> None:
+    path = tmp_path / "rig.xlsx"
+    path.write_bytes(to_xlsx(practice_rig()))
+    Need.objects.create(key="gauze", name_us="Gauze roll", name_intl="Gauze roll")
+
+    out, err = run(path)
+
+    assert out == "practice-rig 1\n"
+    assert (
+        "9 compartments, 11 stock lines, 10 items: 1 tied to a need, 0 with a suggestion, "
+        "9 with neither." in err
+    )
 
 
 def test_publishes_a_folder(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ of theirs is open: ASSESSED is the run of that prompt.
 import csv
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl
@@ -24,9 +25,9 @@ from drills.demo.factories import RecipeFactory, rig_on
 from drills.people.models import Person, Role, RoleGrant
 from drills.rigs.actions import import_layout, report_absence
 from drills.rigs.models import Rig
-from drills.runs.actions import start_run
-from drills.runs.models import Run, RunState
-from drills.scenarios.models import Mode
+from drills.runs.actions import assign, start_run
+from drills.runs.models import Assignment, Run, RunState
+from drills.scenarios.models import Mode, Recipe
 from tests.layouts import practice_rig
 from tests.runs.conftest import NOW, SEED
 from tests.runs.player import Player
@@ -44,7 +45,7 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def objects(hire: Person, keeper: Person) -> dict[str, str]:
+def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     """One of each thing that an address names, all of them the hire's where they are anybody's."""
     rig = rig_on(practice_rig(), unit="11")
     recipe = RecipeFactory.create(slug="find-five", kinds="locate:5")
@@ -56,12 +57,32 @@ def objects(hire: Person, keeper: Person) -> dict[str, str]:
     )
     draft = replace(practice_rig(), notes="a draft")
     import_layout(draft, by=keeper, now=NOW, publish=False)
-    named = {"RUN": run, "FINISHED": finished, "ASSESSED": assessed, "ABSENCE": absence}
+    given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
+    named = {
+        "ASSIGNMENT": given,
+        "OTHERS": others,
+        "RUN": run,
+        "FINISHED": finished,
+        "ASSESSED": assessed,
+        "ABSENCE": absence,
+    }
     return {name: str(each.pk) for name, each in named.items()}
 
 
 def _run(person: Person, rig: Rig, recipe: Any) -> Run:
     return start_run(person, recipe=recipe, revision=rig.revision, rig=rig, now=NOW, seed=SEED)
+
+
+def _assign(recipe: Recipe, to: Person, *, by: Person) -> Assignment:
+    return assign(
+        recipe,
+        to=[to],
+        due_on=date(2099, 1, 1),
+        standard=recipe.standard,
+        minutes=3,
+        by=by,
+        now=timezone.now(),
+    )
 
 
 @pytest.fixture

@@ -4,6 +4,8 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils import timezone
+
 from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.drawing import FaceDrawing, faces, shade_cells
 from drills.engine.facts import Fact, door_of, fact_words, facts_of
@@ -15,6 +17,7 @@ from drills.rigs.models import Layout as LayoutRow
 from drills.rigs.models import Revision, Rig
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import rode_before, todays_rig
+from drills.runs.assigned import Standing, assigned_to
 from drills.runs.models import PresentationState, Run, RunState
 from drills.scenarios.models import Mode, Recipe
 
@@ -78,6 +81,7 @@ class Differs:
 class HireBoard:
     rig: Rig | None
     resume: Unfinished | None = None
+    assigned: tuple[Standing, ...] = ()
     step: NextStep | None = None
     differs: Differs | None = None
     faces: tuple[FaceDrawing, ...] = ()
@@ -98,8 +102,11 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     """
     rig = todays_rig(person)
     resume = _resume(person, rig)
+    assigned = tuple(assigned_to(person, today=timezone.localdate(now)))
     if rig is None or person.has_assessed_prompt:
-        return HireBoard(rig, resume=resume, is_closed=person.has_assessed_prompt)
+        return HireBoard(
+            rig, resume=resume, assigned=assigned, is_closed=person.has_assessed_prompt
+        )
     layout = layout_of(rig.revision)
     known = knowledge_of(person, layout=rig.layout, now=now)
     facts = facts_of(layout)
@@ -110,6 +117,7 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     return HireBoard(
         rig=rig,
         resume=resume,
+        assigned=assigned,
         step=_next_step(person, rig, known, missed),
         differs=_differs(person, rig, layout),
         faces=tuple(shade_cells(face, values=values) for face in faces(layout, value_of=str)),

@@ -6,6 +6,7 @@ Accuracy alone is judged here; time is kept apart, in `timing`.
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from drills.engine.dosing import OUT_OF_TOLERANCE
 from drills.engine.facts import ITEM, Fact, steps
 from drills.engine.geometry import metres_from_cot
 from drills.engine.layout import Compartment, Layout
@@ -13,6 +14,8 @@ from drills.engine.layout import Compartment, Layout
 RIGHT, PARTLY, WRONG = "right", "partly", "wrong"
 DOOR, SHELF, POCKET = "door", "shelf", "pocket"
 DEPTHS = (DOOR, SHELF, POCKET)
+# Half for what is partly right, or a dose beyond what its device can measure: ours, no source.
+MARKS = {RIGHT: 100, PARTLY: 50, OUT_OF_TOLERANCE: 50}
 OLD_PLACE, NEXT_DOOR, ELSEWHERE = "old place", "next door", "elsewhere"
 
 
@@ -42,7 +45,9 @@ class Mark:
     """The judgement of one answer.
 
     `near` names a wrong place (old place, next door, elsewhere) and is empty otherwise; `place`
-    is the code of the right place the answer counts for, empty for contents.
+    is the code of the right place the answer counts for, empty for contents. `missed` are things
+    that were not named, or needs whose must-haves were not brought. `kit_marks`
+    are of a kit.
     """
 
     outcome: str
@@ -52,6 +57,12 @@ class Mark:
     findings: tuple[Finding, ...] = ()
     missed: tuple[str, ...] = ()
     not_there: tuple[str, ...] = ()
+    kit_marks: int | None = None
+
+    @property
+    def marks(self) -> int:
+        """Marks of 100; a kit has its own."""
+        return MARKS.get(self.outcome, 0) if self.kit_marks is None else self.kit_marks
 
 
 def depth_target(chain: Sequence[Compartment], depth: str) -> int:

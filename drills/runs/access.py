@@ -2,11 +2,13 @@
 
 from uuid import UUID
 
+from django.db.models import Q, QuerySet
 from django.http import Http404
+from django.utils import timezone
 
-from drills.people.access import closed_while_assessed, may_see
-from drills.people.models import Person
-from drills.runs.models import Run
+from drills.people.access import closed_while_assessed, may_see, require_role
+from drills.people.models import Pairing, Person, Role
+from drills.runs.models import Assignment, Run
 
 
 def own_run(person: Person, run_id: UUID) -> Run:
@@ -30,9 +32,46 @@ def readable_run(viewer: Person, run_id: UUID) -> Run:
     raise Http404
 
 
+def may_assign(person: Person) -> Person:
+    """The person, if they may give drills to others; nobody may while they are assessed."""
+    closed_while_assessed(person)
+    return require_role(person, Role.FTO, Role.EDUCATOR)
+
+
+def readable_assignments(viewer: Person) -> QuerySet[Assignment]:
+    """Every assignment for an educator; of an FTO what they gave, or what those paired have."""
+    found = Assignment.objects.select_related("recipe", "given_by")
+    if viewer.holds(Role.EDUCATOR):
+        return found
+    paired = Pairing.objects.running(timezone.now()).filter(fto=viewer).values("crew")
+    return found.filter(Q(given_by=viewer) | Q(assigned__person__in=paired)).distinct()
+
+
+def readable_assignment(viewer: Person, assignment_id: UUID) -> Assignment:
+    """An assignment the viewer may read, else not found."""
+    found = readable_assignments(may_assign(viewer)).filter(pk=assignment_id).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+def seen_people(viewer: Person) -> QuerySet[Person]:
+    """Whose standing the viewer sees by name: everybody's for an educator, an FTO's paired ones."""
+    if viewer.holds(Role.EDUCATOR):
+        return Person.objects.all()
+    paired = Pairing.objects.running(timezone.now()).filter(fto=viewer).values("crew")
+    return Person.objects.filter(pk__in=paired)
+
+
 def _load(run_id: UUID, **conditions: Person) -> Run:
     run = (
-        Run.objects.select_related("drill__recipe", "drill__revision__layout", "rig", "person")
+        Run.objects.select_related(
+            "drill__recipe",
+            "drill__revision__layout",
+            "rig",
+            "person",
+            "assigned__assignment__given_by",
+        )
         .filter(pk=run_id, **conditions)
         .first()
     )

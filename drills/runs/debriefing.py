@@ -8,10 +8,11 @@ from drills.engine.dosing import UNSAFE
 from drills.engine.drawing import FaceDrawing, faces, mark_cells
 from drills.engine.layout import Layout
 from drills.engine.scoring import RIGHT
+from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
 from drills.rigs.reading import layout_of
 from drills.runs.models import Presentation, PresentationState, Run
-from drills.runs.reports import tally_of
+from drills.runs.reports import results_of, tally_of
 from drills.runs.told import Told, tell
 
 
@@ -31,6 +32,7 @@ class Missed:
 def debrief_context(run: Run) -> dict[str, Any]:
     """All answers of a run that counted, the misses drawn on the plan."""
     layout = layout_of(run.drill.revision)
+    standard = run.assigned.assignment.standard if run.assigned else run.drill.standard
     rows = run.presentations.select_related("prompt").filter(prompt__isnull=False)
     answered = list(rows.filter(state=PresentationState.ANSWERED).order_by("order"))
     first = [each for each in answered if not each.is_retry]
@@ -47,6 +49,8 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "unverified": [each.time_state for each in first].count(UNVERIFIED),
         "unsafe": [each.outcome for each in first].count(UNSAFE),
         "tally": tally_of(run),
+        "asks": in_words(standard),
+        "shortfalls": shortfalls(standard, results_of([run])[run.pk]),
         "took": _minutes(answered),
         "retries": len(answered) - len(first),
     }

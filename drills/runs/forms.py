@@ -1,4 +1,4 @@
-"""What a browser posts with an answer."""
+"""What a browser posts with an answer, or to give a drill to people."""
 
 import math
 from itertools import chain
@@ -8,7 +8,9 @@ from django import forms
 from django.http import QueryDict
 
 from drills.engine.dosing import HAND_OVER
+from drills.engine.standards import Standard
 from drills.engine.timing import Claim
+from drills.scenarios.models import Recipe
 
 DEVICE_CLASSES = ("phone", "desk")
 COUNT, MOST = "n-", 99
@@ -70,3 +72,40 @@ def device_class_of(data: QueryDict) -> str:
     """What kind of device the browser says it is on; unknown without scripts."""
     given = data.get("device", "")
     return given if given in DEVICE_CLASSES else ""
+
+
+class AssignForm(forms.Form):
+    """A recipe, a day, and a standard of its own where it is not the recipe's."""
+
+    recipe = forms.ModelChoiceField(
+        Recipe.objects.all(),
+        to_field_name="slug",
+        error_messages={
+            "required": "Choose a drill.",
+            "invalid_choice": "There is no such drill. Choose one of the list.",
+        },
+    )
+    due_on = forms.DateField(
+        error_messages={
+            "required": "Choose the day it is due.",
+            "invalid": "That is no day. Write it as 2026-11-27.",
+        }
+    )
+    has_own_standard = forms.BooleanField(required=False)
+    marks = forms.IntegerField(min_value=0, max_value=100, required=False)
+    in_time = forms.IntegerField(min_value=0, max_value=100, required=False)
+    no_unsafe_dose = forms.BooleanField(required=False)
+    no_must_missed = forms.BooleanField(required=False)
+    minutes = forms.IntegerField(min_value=1, max_value=240, required=False)
+    note = forms.CharField(max_length=200, required=False)
+
+    @property
+    def standard(self) -> Standard:
+        """What is asked: the form's own where it says so, else what the recipe asks."""
+        data = self.cleaned_data
+        if not data["has_own_standard"]:
+            recipe: Recipe = data["recipe"]
+            return recipe.standard
+        return Standard(
+            data["marks"], data["in_time"], data["no_unsafe_dose"], data["no_must_missed"]
+        )

@@ -1,12 +1,17 @@
 """What became of runs, in counts."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Count
+from django.db.models import Count, QuerySet
 
+from drills.engine.dosing import UNSAFE
+from drills.engine.recipes import STAGE
+from drills.engine.scoring import RIGHT
+from drills.engine.standards import Result
+from drills.engine.timing import IN_TIME
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 from drills.scenarios.models import DrillPrompt
 
@@ -47,19 +52,8 @@ def with_tallies(runs: Iterable[Run]) -> list[tuple[Run, Tally]]:
 
 def tallies_of(runs: Collection[Run]) -> dict[UUID, Tally]:
     """The tally of each run, warm-ups and retries left out, in two queries."""
-    planned = dict(
-        DrillPrompt.objects.filter(drill__in={run.drill_id for run in runs}, is_spare=False)
-        .order_by()
-        .values_list("drill")
-        .annotate(Count("pk"))
-    )
-    rows = (
-        Presentation.objects.filter(run__in=runs, is_retry=False)
-        .exclude(prompt=None)
-        .exclude(state=PresentationState.OPEN)
-        .values_list("run", "void_reason")
-    )
-    found = Counter(rows)
+    planned = _planned(runs)
+    found = Counter(_first(runs).values_list("run", "void_reason"))
     return {
         run.pk: Tally(
             planned=planned.get(run.drill_id, 0),
@@ -70,3 +64,52 @@ def tallies_of(runs: Collection[Run]) -> dict[UUID, Tally]:
         )
         for run in runs
     }
+
+
+def results_of(runs: Collection[Run]) -> dict[UUID, Result]:
+    """What became of each run for a standard to judge, in two queries."""
+    planned = _planned(runs)
+    rows: dict[UUID, list[dict[str, int]]] = defaultdict(list)
+    answered = _first(runs).filter(state=PresentationState.ANSWERED)
+    for run, *row in answered.values_list(
+        "run", "prompt__kind", "outcome", "marks", "time_verdict", "limit_seconds", "missed"
+    ):
+        rows[run].append(_counted(*row))
+    return {
+        run.pk: Result(
+            planned=planned.get(run.drill_id, 0),
+            answered=len(rows[run.pk]),
+            is_timed=run.is_timed,
+            **{name: sum(row[name] for row in rows[run.pk]) for name in _COUNTED},
+        )
+        for run in runs
+    }
+
+
+_COUNTED = ("marks_sum", "limited", "in_time", "unsafe", "kits_failed")
+
+
+def _counted(
+    kind: str, outcome: str, marks: int, verdict: str, limit: float | None, missed: list[str]
+) -> dict[str, int]:
+    """What one answer adds to each count of a result."""
+    is_limited = outcome == RIGHT and limit is not None
+    return {
+        "marks_sum": marks,
+        "limited": is_limited,
+        "in_time": is_limited and verdict == IN_TIME,
+        "unsafe": outcome == UNSAFE,
+        "kits_failed": kind == STAGE and bool(missed),
+    }
+
+
+def _planned(runs: Collection[Run]) -> dict[int, int]:
+    """How many prompts each drill of some runs was to have, in one query."""
+    prompts = DrillPrompt.objects.filter(drill__in={run.drill_id for run in runs}, is_spare=False)
+    return dict(prompts.order_by().values_list("drill").annotate(Count("pk")))
+
+
+def _first(runs: Collection[Run]) -> QuerySet[Presentation]:
+    """What is over of some runs, warm-ups and retries left out."""
+    rows = Presentation.objects.filter(run__in=runs, is_retry=False).exclude(prompt=None)
+    return rows.exclude(state=PresentationState.OPEN)

@@ -7,6 +7,11 @@ from drills.runs import views
 app_name = "runs"
 urlpatterns = [
     path("start/", views.start, name="start"),
+    path("assign/", views.assign, name="assign"),
+    path("assignments/", views.assignments, name="assignments"),
+    path("assignments/<uuid:assignment_id>/", views.assignment, name="assignment"),
+    path("assignments/<uuid:assignment_id>/excuse/", views.excuse, name="excuse"),
+    path("assignments/<uuid:assignment_id>/withdraw/", views.withdraw, name="withdraw"),
     path("<uuid:run_id>/", views.take, name="take"),
     path("<uuid:run_id>/proceed/", views.proceed, name="proceed"),
     path("<uuid:run_id>/answer/", views.answer, name="answer"),

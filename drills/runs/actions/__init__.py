@@ -1,6 +1,7 @@
 """The moves of a run, each in one transaction: start, serve, answer, away, not in place.
 
-`serving` may use nothing of the others; `answering` and `starting` use `serving`.
+`serving` may use nothing of the others; `answering` and `starting` use `serving`. Beside them
+`assigning`: recipes given to people.
 """
 
 from drills.runs.actions.answering import (
@@ -9,6 +10,7 @@ from drills.runs.actions.answering import (
     NotOpenError,
     answer_prompt,
 )
+from drills.runs.actions.assigning import assign, excuse, take_back_excuse, withdraw
 from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
 from drills.runs.actions.starting import start_run
 
@@ -17,10 +19,14 @@ __all__ = [
     "AnsweredOtherwiseError",
     "NotOpenError",
     "answer_prompt",
+    "assign",
     "begin",
     "call_away",
+    "excuse",
     "go_on",
     "report_not_there",
     "serve_next",
     "start_run",
+    "take_back_excuse",
+    "withdraw",
 ]

@@ -179,6 +179,7 @@ def _time(presentation: Presentation, claim: Claim | None, now: datetime) -> Non
 def _judge(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> None:
     mark = _mark(presentation, prompt, layout)
     presentation.outcome, presentation.near = mark.outcome, mark.near
+    presentation.marks = mark.marks
     presentation.place, presentation.depth_reached = mark.place, mark.depth_reached
     presentation.missed, presentation.not_there = list(mark.missed), list(mark.not_there)
     presentation.save()
@@ -220,7 +221,8 @@ def _mark_kit(
     wanted = wanted_in(prompt.answer)
     found = mark_stage(layout, wanted, read_kit(answer), prompt.answer["tied"])
     skill = Finding(skill_of(prompt.kind, prompt.subject), found.outcome, "")
-    return Mark(outcome=found.outcome, findings=(skill,))
+    missed = tuple(each.wanted.need for each in found.missing)
+    return Mark(outcome=found.outcome, findings=(skill,), missed=missed, kit_marks=found.marks)
 
 
 def _mark_dose(

@@ -4,12 +4,14 @@ import secrets
 from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from drills.competency.reports import knowledge_of
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs
 from drills.rigs.models import Revision, Rig
-from drills.runs.models import Run
+from drills.runs.assigned import assigned_to
+from drills.runs.models import Assigned, Run
 from drills.scenarios.actions import make_drill
 from drills.scenarios.models import Recipe
 
@@ -29,8 +31,9 @@ def start_run(
 ) -> Run:
     """Make a drill for a person and open a run of it.
 
-    The seed is made here, so that nobody chooses their questions. Raises `CannotApplyError` when
-    the recipe makes no drill on this revision.
+    The seed is made here, so that nobody chooses their questions. Where the recipe was assigned to
+    the person and is not met yet, the run counts for that, whichever way it began. Raises
+    `CannotApplyError` when the recipe makes no drill on this revision.
     """
     weights = knowledge_of(person, layout=revision.layout, now=now).weights()
     drill = make_drill(
@@ -45,8 +48,16 @@ def start_run(
         person=person,
         drill=drill,
         rig=rig,
+        assigned=_waiting(person, recipe, now),
         mode=recipe.mode,
         started_at=now,
         allowance=float(person.time_allowance),
         is_simulated=is_simulated,
     )
+
+
+def _waiting(person: Person, recipe: Recipe, now: datetime) -> Assigned | None:
+    """What the person still has to do with a recipe, the first due of several."""
+    rows = assigned_to(person, today=timezone.localdate(now))
+    mine = (each.assigned for each in rows if each.is_to_do)
+    return next((row for row in mine if row.assignment.recipe_id == recipe.pk), None)

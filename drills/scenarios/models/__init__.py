@@ -1,7 +1,7 @@
 """The tables of the room, in two files: drills, and what calls are made from."""
 
 from drills.scenarios.models.calls import AgeBand, CallType, Locality, Problem
-from drills.scenarios.models.drills import Drill, DrillPrompt, Mode, Recipe, Terms
+from drills.scenarios.models.drills import Drill, DrillPrompt, Mode, PassTerms, Recipe, Terms
 
 __all__ = [
     "AgeBand",
@@ -10,6 +10,7 @@ __all__ = [
     "DrillPrompt",
     "Locality",
     "Mode",
+    "PassTerms",
     "Problem",
     "Recipe",
     "Terms",

@@ -6,6 +6,7 @@ from django.db import models
 
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ANY_CALL, RecipeSpec, read_kinds
+from drills.engine.standards import Standard
 from drills.rigs.models import Revision
 from drills.scenarios.tasks import answer_of, shown_of
 
@@ -20,17 +21,35 @@ class RecipeManager(models.Manager["Recipe"]):
         return self.get(slug=slug)
 
 
-class Terms(models.Model):
+class PassTerms(models.Model):
+    """The standard to meet."""
+
+    pass_marks_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    pass_in_time_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    no_unsafe_dose = models.BooleanField(default=False)
+    no_must_missed = models.BooleanField(default=False)
+
+    class Meta:
+        abstract = True
+
+    @property
+    def standard(self) -> Standard:
+        """The standard in the engine's terms."""
+        return Standard(
+            self.pass_marks_percent,
+            self.pass_in_time_percent,
+            self.no_unsafe_dose,
+            self.no_must_missed,
+        )
+
+
+class Terms(PassTerms):
     """How the answers of a drill are timed, and the standard to meet. Limits are seconds."""
 
     limit_over_baseline_s = models.FloatField(null=True, blank=True)
     limit_at_rig_s = models.FloatField(null=True, blank=True)
     cut_off_s = models.FloatField(null=True, blank=True)
     rule_shown = models.BooleanField(default=True)
-    pass_marks_percent = models.PositiveSmallIntegerField(null=True, blank=True)
-    pass_in_time_percent = models.PositiveSmallIntegerField(null=True, blank=True)
-    no_unsafe_dose = models.BooleanField(default=False)
-    no_must_missed = models.BooleanField(default=False)
 
     class Meta:
         abstract = True

@@ -11,6 +11,7 @@ from django.db import models
 
 from drills.people.models import Person
 from drills.rigs.models import Rig
+from drills.runs.models.assignments import Assigned
 from drills.scenarios.models import Drill, DrillPrompt, Mode
 
 LEFT_ALONE_AFTER = timedelta(minutes=10)
@@ -35,6 +36,9 @@ class Run(models.Model):
     person = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="runs")
     drill = models.ForeignKey(Drill, on_delete=models.PROTECT, related_name="runs")
     rig = models.ForeignKey(Rig, on_delete=models.SET_NULL, null=True, related_name="runs")
+    assigned = models.ForeignKey(
+        Assigned, on_delete=models.SET_NULL, null=True, blank=True, related_name="runs"
+    )
     mode = models.CharField(max_length=10, choices=Mode.choices)
     state = models.CharField(max_length=10, choices=RunState.choices, default=RunState.OPEN)
     started_at = models.DateTimeField()
@@ -84,9 +88,10 @@ class Presentation(models.Model):
     """One presentation of one prompt; without a prompt it is a warm-up tap on `subject`.
 
     Seconds are kept as four values: served, received, the browser's claim and its hidden time;
-    `seconds` is what counts. `baseline_seconds` is what tapping costs the person on the device it
-    was served to. `predictions` are the chances thought when served, by fact as text. `above` is
-    the certification level a dose takes, where it was above the person's when they answered.
+    `seconds` is what counts; `marks` are of 100. `baseline_seconds` is what tapping costs the
+    person on the device it was served to. `predictions` are the chances thought when served, by
+    fact as text. `above` is the certification level a dose takes, where it was above the person's
+    when they answered.
     """
 
     run = models.ForeignKey(Run, on_delete=models.CASCADE, related_name="presentations")
@@ -120,6 +125,7 @@ class Presentation(models.Model):
 
     answer = models.JSONField(default=list, blank=True)
     outcome = models.CharField(max_length=20, blank=True)
+    marks = models.PositiveSmallIntegerField(null=True, blank=True)
     near = models.CharField(max_length=12, blank=True)
     place = models.CharField(max_length=40, blank=True)
     depth_reached = models.CharField(max_length=10, blank=True)

@@ -1,0 +1,124 @@
+"""Giving a recipe to people, excusing them, and taking it back."""
+
+from collections.abc import Collection
+from datetime import date, datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from drills.engine.recipes import refuse_unbuilt
+from drills.engine.standards import Standard, in_words
+from drills.people.audit import record
+from drills.people.models import Person
+from drills.runs.models import Assigned, Assignment
+from drills.scenarios.models import Recipe
+
+
+@transaction.atomic
+def assign(
+    recipe: Recipe,
+    *,
+    to: Collection[Person],
+    due_on: date,
+    standard: Standard,
+    minutes: int,
+    note: str = "",
+    by: Person,
+    now: datetime,
+) -> Assignment:
+    """Give a recipe to people, however many, as one act.
+
+    Raises `ValueError` for nobody, somebody who left or a day that is past, and
+    `CannotApplyError` for a recipe that cannot be drilled yet.
+    """
+    _refuse(recipe, to, due_on, today=timezone.localdate(now))
+    assignment = Assignment.objects.create(
+        recipe=recipe,
+        given_by=by,
+        given_at=now,
+        due_on=due_on,
+        minutes=minutes,
+        note=note,
+        pass_marks_percent=standard.marks,
+        pass_in_time_percent=standard.in_time,
+        no_unsafe_dose=standard.no_unsafe_dose,
+        no_must_missed=standard.no_must_missed,
+    )
+    people = sorted(to, key=lambda person: person.employee_number)
+    Assigned.objects.bulk_create(Assigned(assignment=assignment, person=each) for each in people)
+    record(
+        "assign",
+        _subject(assignment),
+        by=by,
+        now=now,
+        after={
+            "due": due_on.isoformat(),
+            "standard": list(in_words(standard)),
+            "to": [person.employee_number for person in people],
+        },
+    )
+    return assignment
+
+
+@transaction.atomic
+def excuse(rows: Collection[Assigned], *, because: str, by: Person, now: datetime) -> int:
+    """Excuse people from an assignment with a reason; how many were not excused before."""
+    reason = because.strip()
+    if not reason:
+        raise ValueError("No reason came in. Whoever is excused reads why.")
+    changes = {"excused_at": now, "excused_by": by, "excused_because": reason}
+    return _change(rows, "excuse", changes, by=by, now=now)
+
+
+@transaction.atomic
+def take_back_excuse(rows: Collection[Assigned], *, by: Person, now: datetime) -> int:
+    """Have people do an assignment after all; how many were excused before."""
+    changes = {"excused_at": None, "excused_by": None, "excused_because": ""}
+    return _change(rows, "take back excuse", changes, by=by, now=now)
+
+
+@transaction.atomic
+def withdraw(assignment: Assignment, *, by: Person, now: datetime) -> bool:
+    """Take an assignment back from everybody who has not met it; what was done is kept."""
+    waiting = Assignment.objects.filter(pk=assignment.pk, withdrawn_at=None)
+    if not waiting.update(withdrawn_at=now):
+        return False
+    record("withdraw assignment", _subject(assignment), by=by, now=now)
+    return True
+
+
+def _refuse(recipe: Recipe, to: Collection[Person], due_on: date, *, today: date) -> None:
+    refuse_unbuilt(recipe.spec)
+    if not to:
+        raise ValueError("Nobody was chosen. An assignment takes one person or more.")
+    gone = sorted(person.employee_number for person in to if not person.is_active)
+    if gone:
+        raise ValueError(f"{', '.join(gone)} left the service. Choose people who are in it.")
+    if due_on < today:
+        raise ValueError(f"{due_on:%F} came in, which is past. {today:%F} or later is accepted.")
+
+
+def _change(
+    rows: Collection[Assigned],
+    action: str,
+    changes: dict[str, Any],
+    *,
+    by: Person,
+    now: datetime,
+) -> int:
+    """Write the same on each row that has something else, as one act."""
+    because = changes["excused_because"]
+    kept = Assigned.objects.select_for_update(of=("self",)).filter(pk__in=[row.pk for row in rows])
+    kept = kept.exclude(excused_because=because)
+    before = dict(kept.order_by("pk").values_list("person__employee_number", "excused_because"))
+    if before:
+        first = next(iter(rows)).assignment
+        kept.update(**changes)
+        after = dict.fromkeys(before, because)
+        record(action, _subject(first), by=by, now=now, before=before, after=after)
+    return len(before)
+
+
+def _subject(assignment: Assignment) -> str:
+    return f"{assignment.recipe.slug} due {assignment.due_on:%F}, {assignment.pk}"

@@ -1,0 +1,104 @@
+"""How far each person is with what they were assigned."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from uuid import UUID
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from drills.engine.standards import Result, shortfalls
+from drills.people.models import Person
+from drills.runs.models import Assigned, Run, RunState
+from drills.runs.reports import results_of
+
+NOT_STARTED, UNDER_WAY, NOT_MET = "not started", "under way", "not met yet"
+MET, MET_LATE, EXCUSED, WITHDRAWN = "met", "met late", "excused", "withdrawn"
+STATES = (NOT_STARTED, UNDER_WAY, NOT_MET, MET, MET_LATE, EXCUSED, WITHDRAWN)
+TO_DO = frozenset({NOT_STARTED, UNDER_WAY, NOT_MET})
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """One finished run at an assignment, and what it falls short of; nothing when it is met."""
+
+    run: Run
+    result: Result
+    shortfalls: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """An assignment of one person: its state, every finished attempt, and the run to go on with."""
+
+    assigned: Assigned
+    state: str
+    is_overdue: bool
+    attempts: tuple[Attempt, ...] = ()
+    open_run: Run | None = None
+
+    @property
+    def is_to_do(self) -> bool:
+        return self.state in TO_DO
+
+    @property
+    def sign(self) -> str:
+        """Which of the marks stands beside the state."""
+        if self.state in {MET, MET_LATE}:
+            return "right"
+        return "late" if self.is_overdue else ""
+
+
+def standings_of(rows: Collection[Assigned], *, today: date) -> list[Standing]:
+    """The standing of each row, in three queries however many there are."""
+    runs: dict[int, list[Run]] = {row.pk: [] for row in rows}
+    found = Run.objects.filter(assigned__in=rows).select_related("drill__recipe", "rig", "person")
+    for run in found.order_by("started_at"):
+        if run.assigned_id is not None:
+            runs[run.assigned_id].append(run)
+    results = results_of([run for each in runs.values() for run in each])
+    return [_standing(row, runs[row.pk], results, today) for row in rows]
+
+
+def assigned_to(person: Person, *, today: date) -> list[Standing]:
+    """What a person has to do, the next due first; what is met or excused stays until the day."""
+    rows = rows_of_assignments().filter(person=person, assignment__withdrawn_at=None)
+    standings = standings_of(rows.order_by("assignment__due_on", "pk"), today=today)
+    return [each for each in standings if each.is_to_do or each.assigned.assignment.due_on >= today]
+
+
+def rows_of_assignments() -> QuerySet[Assigned]:
+    """Rows with all that a standing shows."""
+    return Assigned.objects.select_related(
+        "assignment__recipe", "assignment__given_by", "person", "excused_by"
+    )
+
+
+def _standing(
+    row: Assigned, runs: Sequence[Run], results: Mapping[UUID, Result], today: date
+) -> Standing:
+    standard, due = row.assignment.standard, row.assignment.due_on
+    attempts = tuple(
+        Attempt(run, results[run.pk], shortfalls(standard, results[run.pk]))
+        for run in runs
+        if run.state == RunState.FINISHED
+    )
+    open_run = next((run for run in runs if run.state != RunState.FINISHED), None)
+    state = _state(row, attempts, open_run, due)
+    return Standing(row, state, state in TO_DO and due < today, attempts, open_run)
+
+
+def _state(row: Assigned, attempts: Sequence[Attempt], open_run: Run | None, due: date) -> str:
+    """Met once is met, whatever comes after; excused or withdrawn matters only until then."""
+    met = [each.run.finished_at for each in attempts if not each.shortfalls]
+    if met:
+        first = min(filter(None, met))
+        return MET if timezone.localdate(first) <= due else MET_LATE
+    if row.assignment.withdrawn_at is not None:
+        return WITHDRAWN
+    if row.excused_at is not None:
+        return EXCUSED
+    if open_run is not None:
+        return UNDER_WAY
+    return NOT_MET if attempts else NOT_STARTED

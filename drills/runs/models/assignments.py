@@ -1,0 +1,59 @@
+"""Recipes given to people, with a due date and a standard to meet."""
+
+import uuid
+from typing import ClassVar
+
+from django.db import models
+
+from drills.people.models import Person
+from drills.scenarios.models import PassTerms, Recipe
+
+
+class Assignment(PassTerms):
+    """A recipe given to people at once. The standard is the recipe's unless it was changed.
+
+    `due_on` is the last day. Who joins a cohort afterwards is not given it.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="assignments")
+    given_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, related_name="assignments_given"
+    )
+    given_at = models.DateTimeField()
+    due_on = models.DateField()
+    minutes = models.PositiveSmallIntegerField()
+    note = models.CharField(max_length=200, blank=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["due_on", "-given_at"]
+
+    def __str__(self) -> str:
+        return f"{self.recipe}, due {self.due_on:%F}"
+
+
+class Assigned(models.Model):
+    """An assignment as one person has it. Excused is never without a reason."""
+
+    assignment = models.ForeignKey(Assignment, on_delete=models.CASCADE, related_name="assigned")
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="assigned")
+    excused_at = models.DateTimeField(null=True, blank=True)
+    excused_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    excused_because = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["person__name", "person__employee_number"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["assignment", "person"], name="assigned_once"),
+            models.CheckConstraint(
+                condition=models.Q(excused_at=None, excused_because="")
+                | (models.Q(excused_at__isnull=False) & ~models.Q(excused_because="")),
+                name="excused_with_a_reason",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.assignment}"

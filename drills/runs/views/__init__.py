@@ -1,0 +1,25 @@
+"""Pages of the room: taking a run, and giving drills to people."""
+
+from drills.runs.views.assignments import (
+    assign,
+    assignment,
+    assignments,
+    excuse,
+    withdraw,
+)
+from drills.runs.views.taking import answer, away, debrief, not_there, proceed, start, take
+
+__all__ = [
+    "answer",
+    "assign",
+    "assignment",
+    "assignments",
+    "away",
+    "debrief",
+    "excuse",
+    "not_there",
+    "proceed",
+    "start",
+    "take",
+    "withdraw",
+]

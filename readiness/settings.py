@@ -104,7 +104,7 @@ LOGOUT_REDIRECT_URL = "people:sign_in"
 SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("Today", "boards:home", ()),
     ("Drills", "boards:drills", ()),
-    ("Assignments", "runs:assignments", ("fto", "educator")),
+    ("Assigned", "runs:assignments", ("fto", "educator")),
     ("Rigs", "rigs:index", ()),
     ("Formulary", "formulary:index", ()),
 )

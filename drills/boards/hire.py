@@ -94,6 +94,10 @@ class HireBoard:
     has_simulated: bool = False
     is_closed: bool = False
 
+    @property
+    def has_to_do(self) -> bool:
+        return any(each.is_to_do for each in self.assigned)
+
 
 def hire_board(person: Person, *, now: datetime) -> HireBoard:
     """Everything on the page, for one person and the rig they ride today.
@@ -118,7 +122,7 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
         rig=rig,
         resume=resume,
         assigned=assigned,
-        step=_next_step(person, rig, known, missed),
+        step=_next_step(person, rig, known, missed, assigned),
         differs=_differs(person, rig, layout),
         faces=tuple(shade_cells(face, values=values) for face in faces(layout, value_of=str)),
         doors=doors,
@@ -175,11 +179,19 @@ def open_run(person: Person) -> Run | None:
     return runs.select_related("drill__recipe", "rig").first()
 
 
-def _next_step(person: Person, rig: Rig, known: Knowledge, missed: list[Fact]) -> NextStep | None:
+def _next_step(
+    person: Person,
+    rig: Rig,
+    known: Knowledge,
+    missed: list[Fact],
+    assigned: Collection[Standing],
+) -> NextStep | None:
+    """The walk before anything was asked; else a drill, unless it stands among those assigned."""
     if not known.observations:
         return NextStep("walk", f"Walk round {rig}", "door by door, what is in here, no test")
     recipe = Recipe.objects.filter(slug=FIND_TEN if missed else ONE_CABINET).first()
-    if recipe is None:
+    to_do = {each.assigned.assignment.recipe for each in assigned if each.is_to_do}
+    if recipe is None or recipe in to_do:
         return None
     why = f"{len(missed)} missed when last asked" if missed else "what was not asked yet"
     return NextStep("drill", recipe.name, f"{why}; about {recipe.minutes} minutes", recipe=recipe)

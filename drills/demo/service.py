@@ -7,6 +7,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import transaction
 
+from drills.demo.assignments import give_drills
 from drills.demo.factories import (
     CertificationLevelFactory,
     CohortFactory,
@@ -93,6 +94,7 @@ def make_service(*, now: datetime) -> bool:
     _play_before_the_move(people, rigs, now)
     _import("mesa-box-rev2", now - BAG_MOVED)
     _play_after_the_move(people, rigs, now)
+    give_drills(people[CREW], now=now)
     return True
 
 

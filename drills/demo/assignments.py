@@ -1,0 +1,52 @@
+"""What the officers of the demonstration gave their people, and what came of it."""
+
+from datetime import datetime, timedelta
+
+from django.utils import timezone
+
+from drills.demo.simulation import Character, take_drill
+from drills.people.models import Cohort, Pairing, Person
+from drills.rigs.models import RigPick
+from drills.runs.actions import assign, excuse
+from drills.runs.models import Assigned, Assignment
+from drills.scenarios.models import Recipe
+
+TEN, FIRST_CALL, CRITICAL = "find-ten", "multi-patient-first", "critical-only"
+
+
+def give_drills(officer: Person, *, now: datetime) -> None:
+    """Ten things to the officer's own people, some done; a check that one missed; and a first call
+    for the autumn intake, which nobody has taken yet."""
+    paired = Pairing.objects.running(now).filter(fto=officer).order_by("crew__employee_number")
+    own = [pairing.crew for pairing in paired.select_related("crew")]
+    ten = _give(TEN, own, days=2, by=officer, now=now - timedelta(days=3))
+    for number, person in enumerate(own[1:5]):
+        _take(person, ten, knows=0.95 if number % 2 else 0.4, at=now - timedelta(days=2))
+    check = _give(CRITICAL, own[1:4], days=-1, by=officer, now=now - timedelta(days=8))
+    _take(own[1], check, knows=0.99, at=now - timedelta(days=4))
+    on_leave = Assigned.objects.filter(assignment=check, person=own[2])
+    excuse(list(on_leave), because="On leave that week", by=officer, now=now - timedelta(days=2))
+    intake = Cohort.objects.get(slug="autumn-intake")
+    _give(FIRST_CALL, list(intake.members.all()), days=9, by=officer, now=now - timedelta(days=1))
+
+
+def _give(slug: str, people: list[Person], *, days: int, by: Person, now: datetime) -> Assignment:
+    """A recipe with its own standard, due so many days from the day the service is made."""
+    recipe = Recipe.objects.get(slug=slug)
+    return assign(
+        recipe,
+        to=people,
+        due_on=timezone.localdate() + timedelta(days=days),
+        standard=recipe.standard,
+        minutes=recipe.minutes,
+        by=by,
+        now=now,
+    )
+
+
+def _take(person: Person, assignment: Assignment, *, knows: float, at: datetime) -> None:
+    """On the rig they ride; who picked none yet has not begun."""
+    pick = RigPick.objects.filter(person=person).select_related("rig__revision").first()
+    if pick is not None:
+        character = Character(seed=person.pk, knows=knows)
+        take_drill(person, pick.rig, assignment.recipe, character, at=at)

@@ -22,11 +22,19 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
 from drills.demo.factories import RecipeFactory, rig_on
+from drills.engine.scoring import WRONG
 from drills.people.models import Person, Role, RoleGrant
 from drills.rigs.actions import import_layout, report_absence
 from drills.rigs.models import Rig
 from drills.runs.actions import assign, start_run
-from drills.runs.models import Assignment, Run, RunState
+from drills.runs.models import (
+    Assignment,
+    Contest,
+    Presentation,
+    PresentationState,
+    Run,
+    RunState,
+)
 from drills.scenarios.models import Mode, Recipe
 from tests.layouts import practice_rig
 from tests.runs.conftest import NOW, SEED
@@ -59,6 +67,7 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     import_layout(draft, by=keeper, now=NOW, publish=False)
     given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
     named = {
+        "CONTEST": _contest(finished),
         "ASSIGNMENT": given,
         "OTHERS": others,
         "RUN": run,
@@ -71,6 +80,19 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
 
 def _run(person: Person, rig: Rig, recipe: Any) -> Run:
     return start_run(person, recipe=recipe, revision=rig.revision, rig=rig, now=NOW, seed=SEED)
+
+
+def _contest(run: Run) -> Contest:
+    presentation = Presentation.objects.create(
+        run=run,
+        prompt=run.drill.prompts.first(),
+        order=1,
+        state=PresentationState.ANSWERED,
+        outcome=WRONG,
+        served_at=NOW,
+        received_at=NOW,
+    )
+    return Contest.objects.create(presentation=presentation, because="It is there", made_at=NOW)
 
 
 def _assign(recipe: Recipe, to: Person, *, by: Person) -> Assignment:

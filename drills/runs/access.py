@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from drills.people.access import closed_while_assessed, may_see, require_role
 from drills.people.models import Pairing, Person, Role
-from drills.runs.models import Assignment, Run
+from drills.runs.models import Assignment, Contest, Run
+from drills.runs.models.contests import ContestQuerySet
 
 
 def own_run(person: Person, run_id: UUID) -> Run:
@@ -50,6 +51,21 @@ def readable_assignments(viewer: Person) -> QuerySet[Assignment]:
 def readable_assignment(viewer: Person, assignment_id: UUID) -> Assignment:
     """An assignment the viewer may read, else not found."""
     found = readable_assignments(may_assign(viewer)).filter(pk=assignment_id).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+def readable_contests(viewer: Person) -> ContestQuerySet:
+    """Contests the viewer may decide: of people whose records they see, and never their own."""
+    people = seen_people(may_assign(viewer))
+    found = Contest.objects.filter(presentation__run__person__in=people)
+    return found.exclude(presentation__run__person=viewer)
+
+
+def readable_contest(viewer: Person, contest_id: int) -> Contest:
+    """A contest the viewer may decide, else not found."""
+    found = readable_contests(viewer).filter(pk=contest_id).first()
     if found is None:
         raise Http404
     return found

@@ -11,7 +11,7 @@ from drills.engine.scoring import RIGHT
 from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
 from drills.rigs.reading import layout_of
-from drills.runs.models import Presentation, PresentationState, Run
+from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 from drills.runs.reports import results_of, tally_of
 from drills.runs.told import Told, tell
 
@@ -32,9 +32,9 @@ class Missed:
 def debrief_context(run: Run) -> dict[str, Any]:
     """All answers of a run that counted, the misses drawn on the plan."""
     layout = layout_of(run.drill.revision)
-    standard = run.assigned.assignment.standard if run.assigned else run.drill.standard
     rows = run.presentations.select_related("prompt").filter(prompt__isnull=False)
-    answered = list(rows.filter(state=PresentationState.ANSWERED).order_by("order"))
+    rows = rows.select_related("contest__decided_by").order_by("order")
+    answered = list(rows.filter(state=PresentationState.ANSWERED))
     first = [each for each in answered if not each.is_retry]
     return {
         "run": run,
@@ -42,6 +42,9 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "revision": run.drill.revision,
         "told": [(each, tell(each, layout)) for each in first],
         "missed": _missed(answered, layout),
+        "contested": [
+            (each, tell(each, layout)) for each in rows.filter(void_reason=VoidReason.CONTESTED)
+        ],
         "outcomes": Counter(each.sign for each in first),
         "times": Counter(
             each.time_verdict.replace(" ", "_") for each in first if each.outcome == RIGHT
@@ -49,11 +52,16 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "unverified": [each.time_state for each in first].count(UNVERIFIED),
         "unsafe": [each.outcome for each in first].count(UNSAFE),
         "tally": tally_of(run),
-        "asks": in_words(standard),
-        "shortfalls": shortfalls(standard, results_of([run])[run.pk]),
         "took": _minutes(answered),
         "retries": len(answered) - len(first),
-    }
+    } | _judged(run)
+
+
+def _judged(run: Run) -> dict[str, Any]:
+    """What was asked of the run, by who assigned it or by its drill, and where it falls short."""
+    standard = run.assigned.assignment.standard if run.assigned else run.drill.standard
+    short = shortfalls(standard, results_of([run])[run.pk])
+    return {"asks": in_words(standard), "shortfalls": short}
 
 
 def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:

@@ -18,13 +18,17 @@ from drills.scenarios.models import DrillPrompt
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """How many prompts a run was to have, how many have a first answer, and how many are void."""
+    """How many prompts a run was to have, how many have a first answer, and how many are void.
+
+    What was voided after a contest was asked for nothing: it counts in neither of the first two.
+    """
 
     planned: int
     answered: int
     called_away: int
     not_in_place: int
     left: int
+    contested: int
 
     @property
     def is_complete(self) -> bool:
@@ -36,7 +40,7 @@ class Tally:
 
     @property
     def voided(self) -> int:
-        return self.called_away + self.not_in_place + self.left
+        return self.called_away + self.not_in_place + self.left + self.contested
 
 
 def tally_of(run: Run) -> Tally:
@@ -56,19 +60,20 @@ def tallies_of(runs: Collection[Run]) -> dict[UUID, Tally]:
     found = Counter(_first(runs).values_list("run", "void_reason"))
     return {
         run.pk: Tally(
-            planned=planned.get(run.drill_id, 0),
+            planned=planned.get(run.drill_id, 0) - found[run.pk, VoidReason.CONTESTED],
             answered=found[run.pk, ""],
             called_away=found[run.pk, VoidReason.CALLED_AWAY],
             not_in_place=found[run.pk, VoidReason.NOT_IN_PLACE],
             left=found[run.pk, VoidReason.LEFT],
+            contested=found[run.pk, VoidReason.CONTESTED],
         )
         for run in runs
     }
 
 
 def results_of(runs: Collection[Run]) -> dict[UUID, Result]:
-    """What became of each run for a standard to judge, in two queries."""
-    planned = _planned(runs)
+    """What became of each run for a standard to judge, in three queries."""
+    planned = {run.pk: tally.planned for run, tally in with_tallies(runs)}
     rows: dict[UUID, list[dict[str, int]]] = defaultdict(list)
     answered = _first(runs).filter(state=PresentationState.ANSWERED)
     for run, *row in answered.values_list(
@@ -77,7 +82,7 @@ def results_of(runs: Collection[Run]) -> dict[UUID, Result]:
         rows[run].append(_counted(*row))
     return {
         run.pk: Result(
-            planned=planned.get(run.drill_id, 0),
+            planned=planned[run.pk],
             answered=len(rows[run.pk]),
             is_timed=run.is_timed,
             **{name: sum(row[name] for row in rows[run.pk]) for name in _COUNTED},

@@ -12,10 +12,13 @@ urlpatterns = [
     path("assignments/<uuid:assignment_id>/", views.assignment, name="assignment"),
     path("assignments/<uuid:assignment_id>/excuse/", views.excuse, name="excuse"),
     path("assignments/<uuid:assignment_id>/withdraw/", views.withdraw, name="withdraw"),
+    path("contests/", views.contests, name="contests"),
+    path("contests/<int:contest_id>/decide/", views.decide, name="decide"),
     path("<uuid:run_id>/", views.take, name="take"),
     path("<uuid:run_id>/proceed/", views.proceed, name="proceed"),
     path("<uuid:run_id>/answer/", views.answer, name="answer"),
     path("<uuid:run_id>/away/", views.away, name="away"),
     path("<uuid:run_id>/not-there/", views.not_there, name="not_there"),
     path("<uuid:run_id>/debrief/", views.debrief, name="debrief"),
+    path("<uuid:run_id>/contest/", views.contest, name="contest"),
 ]

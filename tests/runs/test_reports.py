@@ -15,7 +15,7 @@ def test_a_run_answered_to_its_end_is_complete(run: Run) -> None:
     Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
 
     tally = tally_of(run)
-    assert tally == Tally(planned=6, answered=6, called_away=0, not_in_place=0, left=0)
+    assert tally == Tally(planned=6, answered=6, called_away=0, not_in_place=0, left=0, contested=0)
     assert tally.is_complete
 
 

@@ -11,17 +11,21 @@ from drills.runs.actions.answering import (
     answer_prompt,
 )
 from drills.runs.actions.assigning import assign, excuse, take_back_excuse, withdraw
+from drills.runs.actions.contesting import ContestError, contest, decide_contest
 from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
 from drills.runs.actions.starting import start_run
 
 __all__ = [
     "AnswerError",
     "AnsweredOtherwiseError",
+    "ContestError",
     "NotOpenError",
     "answer_prompt",
     "assign",
     "begin",
     "call_away",
+    "contest",
+    "decide_contest",
     "excuse",
     "go_on",
     "report_not_there",

@@ -82,6 +82,7 @@ class VoidReason(models.TextChoices):
     CALLED_AWAY = "called away", "called away"
     NOT_IN_PLACE = "not in place", "not where the layout says"
     LEFT = "left", "left open"
+    CONTESTED = "contested", "voided after a contest"
 
 
 class Presentation(models.Model):

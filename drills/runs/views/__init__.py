@@ -7,6 +7,7 @@ from drills.runs.views.assignments import (
     excuse,
     withdraw,
 )
+from drills.runs.views.contests import contest, contests, decide
 from drills.runs.views.taking import answer, away, debrief, not_there, proceed, start, take
 
 __all__ = [
@@ -15,7 +16,10 @@ __all__ = [
     "assignment",
     "assignments",
     "away",
+    "contest",
+    "contests",
     "debrief",
+    "decide",
     "excuse",
     "not_there",
     "proceed",

@@ -1,0 +1,84 @@
+"""Contesting the mark of an answer, and deciding on it."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from drills.competency.actions import void_evidence
+from drills.people.audit import record
+from drills.people.models import Person
+from drills.runs.actions.serving import source_of
+from drills.runs.models import (
+    Contest,
+    Presentation,
+    PresentationState,
+    Run,
+    RunState,
+    Verdict,
+    VoidReason,
+)
+
+
+class ContestError(ValueError):
+    """A contest that cannot be taken; the text says why."""
+
+
+@transaction.atomic
+def contest(run: Run, *, token: str, because: str, now: datetime) -> Contest:
+    """Keep that the person of a finished run contests one of its answers."""
+    reason = because.strip()
+    if not reason:
+        raise ContestError("No reason came in. Say what is wrong with the mark.")
+    if not Run.objects.filter(pk=run.pk, state=RunState.FINISHED).exists():
+        raise ContestError("This run is not over. An answer is contested after it.")
+    answered = run.presentations.filter(state=PresentationState.ANSWERED, token=token)
+    presentation = answered.exclude(prompt=None).first()
+    if presentation is None:
+        raise ContestError("That is no answer of this run.")
+    made, is_new = Contest.objects.get_or_create(
+        presentation=presentation, defaults={"because": reason, "made_at": now}
+    )
+    if not is_new:
+        raise ContestError("This answer was contested before. It is contested once.")
+    record(
+        "contest answer",
+        _subject(presentation),
+        by=run.person,
+        now=now,
+        after={"because": reason},
+    )
+    return made
+
+
+@transaction.atomic
+def decide_contest(
+    waiting: Contest, *, verdict: Verdict, answer: str, by: Person, now: datetime
+) -> None:
+    """Uphold the mark, or void the answer: its evidence goes out of every estimate.
+
+    What the mark was stays in the audit. The first decision stands.
+    """
+    said = answer.strip()
+    if not said:
+        raise ContestError("No answer came in. Whoever contested it reads why.")
+    open_one = Contest.objects.select_for_update(of=("self",)).select_related("presentation__run")
+    found = open_one.filter(pk=waiting.pk, decided_at=None).first()
+    if found is None:
+        raise ContestError("This was decided before. The first decision stands.")
+    presentation = found.presentation
+    if presentation.run.person == by:
+        raise ContestError("Nobody decides on an answer of their own.")
+    found.verdict, found.answer, found.decided_by, found.decided_at = verdict, said, by, now
+    found.save()
+    before = {"outcome": presentation.outcome, "marks": presentation.marks}
+    if verdict == Verdict.VOIDED:
+        presentation.state = PresentationState.VOID
+        presentation.void_reason = VoidReason.CONTESTED
+        presentation.save(update_fields=["state", "void_reason"])
+        void_evidence(source_of(presentation), by=VoidReason.CONTESTED, now=now)
+    after = {"verdict": verdict.value, "answer": said}
+    record("decide contest", _subject(presentation), by=by, now=now, before=before, after=after)
+
+
+def _subject(presentation: Presentation) -> str:
+    return f"answer {presentation.order} of run {presentation.run_id}"

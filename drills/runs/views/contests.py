@@ -1,0 +1,76 @@
+"""Contesting a mark, and deciding on it."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from drills.people.access import Request
+from drills.people.rendering import post_alone
+from drills.rigs.reading import layout_of
+from drills.runs.access import own_run, readable_contest, readable_contests
+from drills.runs.actions import ContestError, decide_contest
+from drills.runs.actions import contest as contest_answer
+from drills.runs.debriefing import debrief_context
+from drills.runs.models import Verdict
+from drills.runs.told import tell
+
+DECIDED_SHOWN = 20
+
+
+@post_alone
+def contest(request: Request, run_id: UUID) -> HttpResponse:
+    """Say that the mark of one's own answer is wrong."""
+    run, token = own_run(request.user, run_id), request.POST.get("token", "")
+    try:
+        because = request.POST.get("because", "")[:300]
+        contest_answer(run, token=token, because=because, now=timezone.now())
+    except ContestError as error:
+        context = debrief_context(run) | {"fault": str(error), "faulty": token}
+        return render(request, "runs/debrief.html", context, status=422)
+    messages.info(request, "Contested. Your FTO or an educator decides.")
+    return redirect("runs:debrief", run.pk)
+
+
+@require_GET
+def contests(request: Request) -> HttpResponse:
+    """What waits for a decision, the oldest first, and what was decided last."""
+    return _show(request)
+
+
+@post_alone
+def decide(request: Request, contest_id: int) -> HttpResponse:
+    """Uphold the mark, or void the answer."""
+    waiting = readable_contest(request.user, contest_id)
+    verdict = Verdict.VOIDED if "void" in request.POST else Verdict.UPHELD
+    try:
+        answer = request.POST.get("answer", "")[:300]
+        decide_contest(waiting, verdict=verdict, answer=answer, by=request.user, now=timezone.now())
+    except ContestError as error:
+        return _show(request, fault=str(error), faulty=waiting.pk)
+    messages.info(request, f"The mark is {verdict.label}.")
+    return redirect("runs:contests")
+
+
+def _show(request: Request, *, fault: str = "", faulty: int = 0) -> HttpResponse:
+    found = readable_contests(request.user).select_related(
+        "presentation__prompt",
+        "presentation__run__person",
+        "presentation__run__drill__recipe",
+        "presentation__run__drill__revision__layout",
+        "decided_by",
+    )
+    waiting = [
+        (each, tell(each.presentation, layout_of(each.presentation.run.drill.revision)))
+        for each in found.waiting()
+    ]
+    context = {
+        "waiting": waiting,
+        "decided": found.exclude(decided_at=None).order_by("-decided_at")[:DECIDED_SHOWN],
+        "fault": fault,
+        "faulty": faulty,
+    }
+    return render(request, "runs/contests.html", context, status=422 if fault else 200)

@@ -1,0 +1,165 @@
+"""Contesting the mark of an answer, and what a decision does to it."""
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from drills.competency.models import Evidence
+from drills.competency.reports import knowledge_of
+from drills.people.models import AuditEntry, Person
+from drills.rigs.models import Rig
+from drills.runs.actions import ContestError, contest, decide_contest
+from drills.runs.models import Contest, Presentation, Run, Verdict
+from drills.runs.reports import results_of, tally_of
+from tests.runs.conftest import NOW, ClientOf
+from tests.runs.player import Player, wrong
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def missed(assessed_run: Run) -> Presentation:
+    """The first answer of a finished assessed run in which everything was missed."""
+    return Player(assessed_run).finish(wrong)[0]
+
+
+@pytest.fixture
+def contested(missed: Presentation) -> Contest:
+    return contest(missed.run, token=missed.token, because="It hangs there today", now=NOW)
+
+
+def decided(found: Contest, verdict: Verdict, by: Person) -> Presentation:
+    decide_contest(found, verdict=verdict, answer="I looked", by=by, now=NOW)
+    found.presentation.refresh_from_db()
+    return found.presentation
+
+
+def test_upheld_changes_nothing(contested: Contest, fto: Person) -> None:
+    before = list(Evidence.objects.values())
+
+    answered = decided(contested, Verdict.UPHELD, fto)
+
+    assert (answered.state, answered.outcome) == ("answered", "wrong")
+    assert list(Evidence.objects.values()) == before
+
+
+def test_voided_counts_for_nothing_and_the_estimate_recomputes(
+    contested: Contest, hire: Person, fto: Person, rig: Rig
+) -> None:
+    run = contested.presentation.run
+    before = knowledge_of(hire, layout=rig.layout, now=NOW)
+
+    answered = decided(contested, Verdict.VOIDED, fto)
+
+    after = knowledge_of(hire, layout=rig.layout, now=NOW)
+    assert (answered.state, answered.void_reason) == ("void", "contested")
+    lost = sum(map(len, before.observations.values())) - sum(map(len, after.observations.values()))
+    assert lost == Evidence.objects.exclude(voided_at=None).count() > 0
+    tally = tally_of(run)
+    assert (tally.planned, tally.answered, tally.is_complete) == (4, 4, True)
+    assert results_of([run])[run.pk].planned == 4
+
+
+def test_what_it_was_stays_in_the_audit(contested: Contest, fto: Person) -> None:
+    decided(contested, Verdict.VOIDED, fto)
+
+    told = AuditEntry.objects.get(action="decide contest")
+    assert told.actor == fto
+    assert told.before == {"outcome": "wrong", "marks": 0}
+    assert told.after == {"verdict": "voided", "answer": "I looked"}
+    assert AuditEntry.objects.filter(action="contest answer").count() == 1
+
+
+def test_the_first_decision_stands(contested: Contest, fto: Person, educator: Person) -> None:
+    decided(contested, Verdict.UPHELD, fto)
+
+    with pytest.raises(ContestError, match="first decision stands"):
+        decided(contested, Verdict.VOIDED, educator)
+    assert not Evidence.objects.exclude(voided_at=None).exists()
+
+
+def test_nobody_decides_on_an_answer_of_their_own(contested: Contest, hire: Person) -> None:
+    with pytest.raises(ContestError, match="of their own"):
+        decided(contested, Verdict.VOIDED, hire)
+
+
+def test_an_answer_is_contested_once_and_with_a_reason(
+    missed: Presentation, contested: Contest
+) -> None:
+    with pytest.raises(ContestError, match="contested before"):
+        contest(missed.run, token=missed.token, because="Again", now=NOW)
+    with pytest.raises(ContestError, match="No reason"):
+        contest(missed.run, token=missed.token, because="  ", now=NOW)
+    assert Contest.objects.count() == 1
+
+
+def test_nothing_is_contested_before_the_run_is_over(run: Run) -> None:
+    player = Player(run)
+    first = player.past_warm_ups()
+    player.answer(first, wrong(first))
+
+    with pytest.raises(ContestError, match="not over"):
+        contest(run, token=first.token, because="No", now=NOW)
+
+
+def test_a_warm_up_or_a_stranger_is_no_answer(missed: Presentation) -> None:
+    warm_up = missed.run.presentations.filter(prompt=None).first()
+    assert warm_up is not None
+
+    for token in (warm_up.token, "none"):
+        with pytest.raises(ContestError, match="no answer of this run"):
+            contest(missed.run, token=token, because="No", now=NOW)
+
+
+def post(client: Client, name: str, *arguments: Any, **body: str) -> Any:
+    return client.post(reverse(name, args=arguments), body)
+
+
+def test_from_the_debrief_to_the_decision_and_back(
+    client_of: ClientOf, hire: Person, fto: Person, missed: Presentation
+) -> None:
+    own, officer = client_of(hire), client_of(fto)
+    post(own, "runs:contest", missed.run_id, token=missed.token, because="It hangs there today")
+    waits = officer.get(reverse("runs:contests")).content.decode()
+    found = Contest.objects.get()
+    refused = post(officer, "runs:decide", found.pk, answer="", void="1")
+    post(officer, "runs:decide", found.pk, answer="You were right", void="1")
+
+    debrief = own.get(reverse("runs:debrief", args=[missed.run_id])).content.decode()
+
+    assert "It hangs there today" in waits
+    assert "Noor Hire" in waits
+    assert refused.status_code == 422
+    assert "No answer came in" in refused.content.decode()
+    assert "Voided after a contest" in debrief
+    assert "You were right" in debrief
+    assert "Nothing waits" in officer.get(reverse("runs:contests")).content.decode()
+
+
+def test_without_a_reason_the_debrief_says_so(
+    client_of: ClientOf, hire: Person, missed: Presentation
+) -> None:
+    response = post(client_of(hire), "runs:contest", missed.run_id, token=missed.token)
+
+    assert response.status_code == 422
+    assert "No reason came in" in response.content.decode()
+
+
+def test_of_people_not_paired_with_them_an_fto_sees_none(
+    client_of: ClientOf, fto: Person, contested: Contest, hire: Person
+) -> None:
+    hire.trainers.all().delete()
+
+    assert "Nothing waits" in client_of(fto).get(reverse("runs:contests")).content.decode()
+    assert post(client_of(fto), "runs:decide", contested.pk, answer="x").status_code == 404
+
+
+def test_an_officer_is_offered_no_contest_of_their_trainee(
+    client_of: ClientOf, hire: Person, fto: Person, missed: Presentation
+) -> None:
+    url = reverse("runs:debrief", args=[missed.run_id])
+
+    assert "Contest this mark" in client_of(hire).get(url).content.decode()
+    assert "Contest this mark" not in client_of(fto).get(url).content.decode()

@@ -89,6 +89,7 @@ def _contest(run: Run) -> Contest:
         order=1,
         state=PresentationState.ANSWERED,
         outcome=WRONG,
+        marks=0,
         served_at=NOW,
         received_at=NOW,
     )

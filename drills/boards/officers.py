@@ -1,18 +1,14 @@
-"""First pages of the FTO and the educator: plain tables, counts beside every chance."""
+"""The first page of an FTO: a plain table, counts beside every chance."""
 
 from dataclasses import dataclass
 from datetime import datetime
 
-from drills.competency.reports import cohort_facts, overall_of
-from drills.engine.facts import fact_words, facts_of
+from drills.competency.reports import overall_of
 from drills.engine.memory import Estimate
 from drills.people.models import Pairing, Person
-from drills.rigs.models import Revision, RigPick
-from drills.rigs.reading import layout_of
+from drills.rigs.models import RigPick
 from drills.runs.models import Run, RunState
 from drills.runs.reports import Tally, with_tallies
-
-MOST_MISSED = 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,16 +20,6 @@ class TraineeRow:
     estimate: Estimate
     last_run: Run | None
     last_tally: Tally | None
-    has_simulated: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class MissedRow:
-    """One fact and the cohort's first answers to it."""
-
-    words: str
-    people: int
-    estimate: Estimate
     has_simulated: bool = False
 
 
@@ -61,23 +47,6 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
         )
         for person in people
     ]
-
-
-def most_missed(revision: Revision, *, now: datetime) -> list[MissedRow]:
-    """Facts of a revision that a first answer missed, those with enough evidence first, then
-    the surest misses."""
-    layout = layout_of(revision)
-    current = set(facts_of(layout))
-    missed = [
-        MissedRow(fact_words(layout, row.fact), row.people, row.estimate, row.has_simulated)
-        for row in cohort_facts(revision.layout, now=now)
-        if row.fact in current and row.estimate.right < row.estimate.first_answers
-    ]
-    return sorted(missed, key=_surest_first)[:MOST_MISSED]
-
-
-def _surest_first(row: MissedRow) -> tuple[bool, float, str]:
-    return not row.estimate.is_enough, row.estimate.high, row.words
 
 
 def _rides_of(people: list[Person]) -> dict[int, str]:

@@ -1,0 +1,42 @@
+"""The people of an FTO, and the page of one person."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from drills.boards.officers import trainees_of
+from drills.boards.records import misses_of
+from drills.people.access import Request, closed_while_assessed, require_role, visible_person
+from drills.people.models import Role
+from drills.rigs.models import Absence
+from drills.rigs.reports import todays_rig
+from drills.runs.models import Run
+from drills.runs.reports import with_tallies
+
+RUNS_SHOWN = 10
+
+
+@require_GET
+def fto(request: Request) -> HttpResponse:
+    """The people paired with an FTO."""
+    closed_while_assessed(request.user)
+    person = require_role(request.user, Role.FTO)
+    rows = trainees_of(person, now=timezone.now())
+    absences = Absence.objects.open().select_related("rig", "item", "place")
+    return render(request, "boards/fto.html", {"rows": rows, "absences": absences[:RUNS_SHOWN]})
+
+
+@require_GET
+def person(request: Request, employee_number: str) -> HttpResponse:
+    """What one person still misses on each layout they were asked about, and their runs."""
+    closed_while_assessed(request.user)
+    seen = visible_person(request.user, employee_number)
+    runs = Run.objects.filter(person=seen).select_related("drill__recipe", "rig")
+    context = {
+        "seen": seen,
+        "rig": todays_rig(seen),
+        "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
+        "runs": with_tallies(runs[:RUNS_SHOWN]),
+    }
+    return render(request, "boards/person.html", context)

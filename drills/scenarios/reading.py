@@ -73,7 +73,8 @@ def call_world() -> calls.CallWorld:
 def _profile(given: Mapping[str, Any]) -> calls.Profile:
     return calls.Profile(
         problem=given["problem"],
-        shares=given["age_bands"],
+        # Databases give keys back in orders of their own, and a seed draws along this one.
+        shares=dict(sorted(given["age_bands"].items())),
         ages=(given["age_from_y"], given["age_to_y"]),
         female_share=given["female_share"],
         is_always=given["is_always"],

@@ -24,8 +24,10 @@ NOT_IMPORTED = {
     "import-linter": "make check",
     "mypy": "make check",
     "openpyxl-stubs": "mypy",
+    "psycopg": "Django, when the database is a PostgreSQL",
     "pytest-cov": "make test",
     "pytest-django": "pytest",
+    "pytest-xdist": "make test",
     "ruff": "make check",
     "tzdata": "zoneinfo",
 }

@@ -278,13 +278,14 @@ def test_no_key_of_a_place_or_thing_is_in_the_page(
 
 
 def test_an_answer_of_an_assessed_run_tells_nothing(
-    client_of: ClientOf, assessed_run: Run, hire: Person
+    client_of: ClientOf, assessed_run: Run, hire: Person, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The page after an answer is the same whether it was right or wrong."""
     player = Player(assessed_run)
     first = player.past_warm_ups()
     player.answer(first, right(first))
-    player.now = timezone.now()
+    player.now = moment = timezone.now()
+    monkeypatch.setattr(timezone, "now", lambda: moment)
     player.serve()
     browser, url = client_of(hire), reverse("runs:take", args=[assessed_run.pk])
     after_right = masked(browser.get(url).content)

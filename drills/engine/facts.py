@@ -63,6 +63,11 @@ def door_of(layout: Layout, fact: Fact) -> str:
 
 def fact_words(layout: Layout, fact: Fact) -> str:
     """A fact of this layout as a person says it: what, and where it is."""
+    return ": ".join(fact_parts(layout, fact))
+
+
+def fact_parts(layout: Layout, fact: Fact) -> tuple[str, str]:
+    """The name of the thing of a fact, and the path to its place."""
     by_key = {each.key: each for each in layout.compartments}
     name = layout.things[fact.thing].name if fact.kind == ITEM else by_key[fact.thing].name
-    return f"{name}: {layout.path(by_key[fact.place].code)}"
+    return name, layout.path(by_key[fact.place].code)

@@ -1,10 +1,11 @@
 """What a page shows of a layout: things found, doors in reach, and what lies behind a door."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from drills.engine.drawing import (
     Block,
+    Cell,
     FaceDrawing,
     faces,
     mark_cells,
@@ -91,6 +92,22 @@ def look_at(layout: Layout, *, find: str, seat: str, opened: str, face: str) -> 
     if open_code:
         wanted.append(layout.face_of(open_code))
     return Look(drawn, plan_of(drawn), find, seat, open_code, _first(drawn, wanted), found, more)
+
+
+def marked_faces(
+    layout: Layout, *, found: Mapping[str, int], own: Mapping[str, int]
+) -> tuple[FaceDrawing, ...]:
+    """The faces that carry a number, by compartment code; where a thing is found stands first.
+
+    The second opening of a cabinet is not drawn again.
+    """
+    drawn = [mark_cells(face, found=found, own=own) for face in faces(layout, value_of=str)]
+    marked = [face for face in drawn if any(_marks_first(cell) for cell in face.cells)]
+    return tuple(sorted(marked, key=lambda face: not face.found))
+
+
+def _marks_first(cell: Cell) -> bool:
+    return bool(cell.inner_marks) and not cell.is_second
 
 
 def _first(drawn: tuple[FaceDrawing, ...], wanted: list[str]) -> str:

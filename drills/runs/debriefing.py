@@ -5,12 +5,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drills.engine.dosing import UNSAFE
-from drills.engine.drawing import FaceDrawing, faces, mark_cells
+from drills.engine.drawing import FaceDrawing
 from drills.engine.layout import Layout
 from drills.engine.scoring import RIGHT
 from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
 from drills.rigs.reading import layout_of
+from drills.rigs.showing import marked_faces
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 from drills.runs.reports import results_of, tally_of
 from drills.runs.told import Told, tell
@@ -82,20 +83,7 @@ def missed_answer(presentation: Presentation, layout: Layout) -> Missed:
     told = tell(presentation, layout)
     found = {code: number for number, code in enumerate(told.codes, 1)}
     own = dict.fromkeys(set(told.own) - set(told.codes), 1)
-    marked = [
-        mark_cells(face, found=found, own=own) for face in faces(layout, value_of=lambda key: key)
-    ]
-    right_first = sorted(filter(_is_marked, marked), key=_says_where, reverse=True)
-    return Missed(presentation, told, tuple(right_first))
-
-
-def _is_marked(face: FaceDrawing) -> bool:
-    """Whether a mark is on it; the second opening of a cabinet is not drawn again."""
-    return any(cell.inner_marks and not cell.is_second for cell in face.cells)
-
-
-def _says_where(face: FaceDrawing) -> bool:
-    return any(mark.kind == "found" for cell in face.cells for mark in cell.inner_marks)
+    return Missed(presentation, told, marked_faces(layout, found=found, own=own))
 
 
 def _minutes(answered: list[Presentation]) -> str:

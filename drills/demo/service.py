@@ -33,6 +33,8 @@ CREW = 36
 HIRE_UNIT = "204"
 # How many others have a history; each of their drills takes seeding about a third of a second.
 OTHERS = 13
+# How many take a drill after the bag moved.
+AFTER_THE_MOVE = 19
 
 FIRST_PUBLISHED = timedelta(days=180)
 BAG_MOVED = timedelta(days=4)
@@ -56,6 +58,8 @@ SIGN_INS = (
 
 
 WEEKLY, FIRST_WEEK = "find-ten", "new-rig-week-1"
+BAGS, DOSES = "new-rig-week-3", "dosing-ladder-1"
+RECIPES = (WEEKLY, FIRST_WEEK, BAGS, DOSES)
 
 
 class NotOursError(ValueError):
@@ -80,7 +84,7 @@ def make_service(*, now: datetime) -> bool:
         )
     if Person.objects.exists():
         return False
-    if Recipe.objects.filter(slug__in=(WEEKLY, FIRST_WEEK)).count() < 2:
+    if Recipe.objects.filter(slug__in=RECIPES).count() < len(RECIPES):
         raise NoReferenceError(
             "The reference data is not here yet; load it first: manage.py loaddata fixtures/*.json"
         )
@@ -178,12 +182,17 @@ def _play_before_the_move(people: list[Person], rigs: list[Rig], now: datetime) 
 
 
 def _play_after_the_move(people: list[Person], rigs: list[Rig], now: datetime) -> None:
-    recipe = Recipe.objects.get(slug=WEEKLY)
-    for number, person in enumerate(people[1:7], start=1):
-        rig = Rig.objects.get(unit=HIRE_UNIT)
+    """Many look for the paediatric bag where it was: the weak spot that an educator finds."""
+    rig, bags = Rig.objects.get(unit=HIRE_UNIT), Recipe.objects.get(slug=BAGS)
+    doses = Recipe.objects.get(slug=DOSES)
+    for number, person in enumerate(people[1:AFTER_THE_MOVE], start=1):
         pick_rig(person, rig, now=now - timedelta(days=2))
-        character = Character(seed=200 + number, knows=0.65)
-        take_drill(person, rig, recipe, character, at=now - timedelta(days=2, hours=number))
+        at = now - timedelta(days=2, hours=number)
+        character = Character(seed=200 + number, knows=0.8, old_ways=0.8)
+        take_drill(person, rig, bags, character, at=at)
+        if settings.READINESS_DEMO:
+            character = Character(seed=300 + number, knows=0.6)
+            take_drill(person, rig, doses, character, at=at + timedelta(minutes=30))
 
 
 def _unit(rigs: list[Rig], unit: str) -> Rig:

@@ -17,8 +17,8 @@ from drills.engine.staging import must_haves
 from drills.engine.timing import Claim
 from drills.people.models import Person
 from drills.people.reports import level_above
-from drills.rigs.models import Rig
-from drills.rigs.reading import layout_of
+from drills.rigs.models import Revision, Rig
+from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions import answer_prompt, begin, serve_next, start_run
 from drills.runs.actions.serving import source_of
 from drills.runs.models import Presentation, Run
@@ -31,10 +31,12 @@ GAP_SECONDS = 0.4
 
 @dataclass(frozen=True, slots=True)
 class Character:
-    """A simulated person: `knows` is the chance of a right answer at the first try."""
+    """A simulated person: `knows` is the chance of a right answer at the first try, `old_ways`
+    that a thing which moved in this revision is looked for in its old place."""
 
     seed: int
     knows: float
+    old_ways: float = 0.0
 
 
 Watcher = Callable[[Presentation], None]
@@ -68,7 +70,7 @@ def take_drill(
     now = at + timedelta(seconds=5)
     presentation = begin(run, device_class="phone", is_timed=True, now=now)
     while presentation is not None:
-        keys, seconds = _behave(presentation, layout_of(rig.revision), character, random)
+        keys, seconds = _behave(presentation, rig.revision, character, random)
         now += timedelta(seconds=seconds + GAP_SECONDS + 0.1)
         answered = answer_prompt(
             run,
@@ -103,22 +105,36 @@ def take_back(person: Person, *, drill_seed: int) -> None:
 
 
 def _behave(
-    presentation: Presentation, layout: Layout, character: Character, random: Random
+    presentation: Presentation, revision: Revision, character: Character, random: Random
 ) -> tuple[list[str], float]:
     """What the person answers, as codes or keys, and the seconds it takes."""
-    prompt = presentation.prompt
+    prompt, layout = presentation.prompt, layout_of(revision)
     if prompt is None:
         return [presentation.subject], TAP_SECONDS + random.random()
     knows = random.random() < (1.0 if presentation.is_retry else character.knows)
     seconds = TAP_SECONDS + 1.5 + 4 * random.random() + (0 if knows else 5 * random.random())
     if prompt.kind == LOCATE:
-        return [_place(prompt, layout, random, knows=knows)], seconds
+        old = _old_habit(presentation, revision, character, random)
+        return [old or _place(prompt, layout, random, knows=knows)], seconds
     if prompt.kind == STAGE:
         kit = _kit(prompt, layout, knows=knows)
         return kit, seconds + 2.5 * len(kit)
     if prompt.kind == DOSE:
         return [_dose(prompt, presentation.run.person, knows=knows)], seconds + 20
     return _contents(prompt, random, knows=knows), seconds + 1.5 * len(prompt.answer)
+
+
+def _old_habit(
+    presentation: Presentation, revision: Revision, character: Character, random: Random
+) -> str:
+    """The code of the innermost place that held a thing before this revision moved it; nothing
+    where it did not move, or the person goes by the new place, as after every miss."""
+    layout = layout_of(revision)
+    held = () if presentation.is_retry else moved_by(revision).places.get(presentation.subject, ())
+    there = [each.code for each in layout.compartments if each.key in held]
+    if not there or random.random() >= character.old_ways:
+        return ""
+    return max(there, key=lambda code: len(layout.chain(code)))
 
 
 def _is_dose(presentation: Presentation) -> bool:

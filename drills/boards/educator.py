@@ -1,39 +1,283 @@
-"""The first page of the educator: what the cohort misses."""
+"""What the cohort misses: fact by fact, skill by skill, door by door, and where people look."""
 
-from dataclasses import dataclass
-from datetime import datetime
+from collections import Counter, defaultdict
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import chain
 
-from drills.competency.reports import cohort_facts
-from drills.engine.facts import fact_words, facts_of
-from drills.engine.memory import Estimate
+from drills.boards.choosing import Choice
+from drills.boards.hire import SHARE_ASKED
+from drills.competency.reports import cohort_answers
+from drills.engine.cohort import (
+    FEWEST_PEOPLE,
+    TOO_FEW,
+    Answer,
+    Tally,
+    as_asked,
+    by_fact,
+    counted,
+    tally,
+    told_people,
+)
+from drills.engine.drawing import FaceDrawing, faces, shade_cells
+from drills.engine.facts import BAG, SKILL, Fact, door_of, fact_parts, facts_of
+from drills.engine.layout import Layout
+from drills.engine.recipes import DOSE, STAGE
+from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, PARTLY, RIGHT
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
+from drills.runs.answered import UNKNOWN, Look, dose_slips, wrong_looks
+from drills.scenarios.models import CallType
 
-MOST_MISSED = 15
+ByFact = Mapping[Fact, list[Answer]]
+
+CONTENTS_ASKED = "contents asked"
+# How each kind of answer goes on after "12 of 24".
+KINDS = {
+    OLD_PLACE: "look in the old place",
+    NEXT_DOOR: "look next door",
+    ELSEWHERE: "look elsewhere",
+    UNKNOWN: "did not know",
+    CONTENTS_ASKED: "got it wrong when asked what a place holds",
+}
 
 
 @dataclass(frozen=True, slots=True)
-class MissedRow:
-    """One fact and the cohort's first answers to it."""
+class Split:
+    """How many answers were of one kind, of all there are, and how many people gave them.
 
-    words: str
+    What too few people gave is told in words.
+    """
+
+    kind: str
+    count: int
+    of: int
     people: int
-    estimate: Estimate
-    has_simulated: bool = False
+
+    @property
+    def is_shown(self) -> bool:
+        return self.people >= FEWEST_PEOPLE
+
+    @property
+    def told(self) -> str:
+        return str(self.count) if self.is_shown else TOO_FEW
+
+    @property
+    def percent(self) -> int:
+        return round(100 * self.count / self.of)
+
+    @property
+    def words(self) -> str:
+        return KINDS.get(self.kind, self.kind)
 
 
-def most_missed(revision: Revision, *, now: datetime) -> list[MissedRow]:
-    """Facts of a revision that a first answer missed, those with enough evidence first, then
-    the surest misses."""
-    layout = layout_of(revision)
-    current = set(facts_of(layout))
-    missed = [
-        MissedRow(fact_words(layout, row.fact), row.people, row.estimate, row.has_simulated)
-        for row in cohort_facts(revision.layout, now=now)
-        if row.fact in current and row.estimate.right < row.estimate.first_answers
-    ]
-    return sorted(missed, key=_surest_first)[:MOST_MISSED]
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One thing or skill: what it is, where, how the answers add up, and what was said instead.
+
+    `codes` are the compartments it is in; for a bag its own.
+    """
+
+    fact: Fact
+    thing: str
+    place: str
+    tally: Tally
+    splits: tuple[Split, ...] = ()
+    codes: tuple[str, ...] = ()
+    is_moved: bool = False
+    is_locked: bool = False
+
+    @property
+    def shown_splits(self) -> list[Split]:
+        """What was said instead, as far as enough people said it."""
+        return [] if self.tally.is_hidden else [each for each in self.splits if each.is_shown]
 
 
-def _surest_first(row: MissedRow) -> tuple[bool, float, str]:
-    return not row.estimate.is_enough, row.estimate.high, row.words
+@dataclass(frozen=True, slots=True)
+class Door:
+    """One door: the facts behind it, what is found there, and how many people look for a thing
+    here that is elsewhere."""
+
+    code: str
+    name: str
+    facts: int
+    asked: int
+    tally: Tally
+    lands: int
+
+    @property
+    def in_100(self) -> int | None:
+        """What may be shown of it: nothing before a third of what lies here was asked."""
+        return self.tally.right_in_100 if SHARE_ASKED * self.asked >= self.facts else None
+
+    @property
+    def told_lands(self) -> str:
+        return told_people(self.lands)
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """All that the page shows for one choice, but where one fact was looked for."""
+
+    layout: Layout
+    things: tuple[Row, ...]
+    skills: tuple[Row, ...]
+    doors: tuple[Door, ...]
+    faces: tuple[FaceDrawing, ...]
+    looks: tuple[Split, ...]
+    overall: Tally
+    standing: ByFact
+    wrong_looks: Mapping[str, Look]
+
+    @property
+    def weakest(self) -> Row | None:
+        """What is surely missed most, where there is evidence enough."""
+        first = next(iter(self.things), None)
+        return first if first and first.tally.is_enough else None
+
+
+def board_of(choice: Choice) -> Board:
+    """Everything for one choice. Only what the revision in force still has is spoken of."""
+    layout = layout_of(choice.revision)
+    asked = as_asked(facts_of(layout))
+    here, skills = _given(choice, asked)
+    looks = wrong_looks(choice.revision.layout, **choice.span)
+    standing = {fact: counted(answers) for fact, answers in here.items()}
+    wrong = [each for each in chain(*standing.values()) if is_wrong(each) and each.source in looks]
+    doors = _doors(layout, asked, here, _lands(layout, wrong, looks))
+    values = {door.code: door.in_100 for door in doors}
+    return Board(
+        layout=layout,
+        things=_ranked(_thing_rows(choice.revision, layout, asked, here, looks)),
+        skills=_ranked(_skill_rows(choice, skills)),
+        doors=doors,
+        faces=tuple(shade_cells(face, values=values) for face in faces(layout, value_of=str)),
+        looks=_all_looks(wrong, looks),
+        overall=tally(chain(*here.values(), *skills.values())),
+        standing=standing,
+        wrong_looks=looks,
+    )
+
+
+def _given(choice: Choice, asked: Mapping[Fact, tuple[Fact, ...]]) -> tuple[ByFact, ByFact]:
+    """The answers by what was asked: things, each under the first of its facts, and skills."""
+    read = cohort_answers(choice.revision.layout, probes_alone=choice.probes_alone, **choice.span)
+    things = (replace(each, fact=asked[each.fact][0]) for each in read if each.fact in asked)
+    return by_fact(things), by_fact(each for each in read if each.fact.kind == SKILL)
+
+
+def kind_of(answer: Answer, looks: Mapping[str, Look]) -> str:
+    """What a wrong answer was; one that is no look came when contents were asked."""
+    look = looks.get(answer.source)
+    return look.near if look else CONTENTS_ASKED
+
+
+def is_wrong(answer: Answer) -> bool:
+    return answer.outcome not in {RIGHT, PARTLY}
+
+
+def _ranked(rows: Iterable[Row]) -> tuple[Row, ...]:
+    """Whatever was missed, surest first. What too few were asked is listed whether missed or not:
+    that it is here must tell nothing."""
+    listed = [row for row in rows if row.tally.is_hidden or row.tally.share > 0]
+    return tuple(sorted(listed, key=lambda row: (*row.tally.rank, row.thing, row.place)))
+
+
+def _thing_rows(
+    revision: Revision,
+    layout: Layout,
+    asked: Mapping[Fact, tuple[Fact, ...]],
+    given: ByFact,
+    looks: Mapping[str, Look],
+) -> Iterator[Row]:
+    moved = _moved(revision, asked)
+    codes = {each.key: each.code for each in layout.compartments}
+    for fact, answers in given.items():
+        ways = [fact_parts(layout, each) for each in asked[fact]]
+        lies = [codes[each.thing if each.kind == BAG else each.place] for each in asked[fact]]
+        yield Row(
+            fact,
+            ways[0][0],
+            " or ".join(place for _, place in ways),
+            tally(answers),
+            _splits(answers, {each.source: kind_of(each, looks) for each in answers}),
+            codes=tuple(lies),
+            is_moved=not moved.isdisjoint(asked[fact]),
+            is_locked=any(map(layout.is_locked, lies)),
+        )
+
+
+def _moved(revision: Revision, current: Iterable[Fact]) -> frozenset[Fact]:
+    """The facts that are new in a revision, of things which the one before had elsewhere."""
+    before = revision.before
+    old = facts_of(layout_of(before)) if before else ()
+    had = {(fact.kind, fact.thing) for fact in old}
+    return frozenset(f for f in current if (f.kind, f.thing) in had) - frozenset(old)
+
+
+def _skill_rows(choice: Choice, given: ByFact) -> list[Row]:
+    """Doses by medicine, with the rule shown and from memory apart; staging by call type."""
+    slips = dose_slips(choice.revision.layout, **choice.span)
+    names = dict(CallType.objects.values_list("slug", "name"))
+    rows = []
+    for fact, answers in given.items():
+        kind, _, subject = fact.thing.partition(" ")
+        thing, _, way = subject.rpartition(", ") if kind == DOSE else (subject, "", "")
+        words = names.get(thing, thing) if kind == STAGE else thing
+        told = {each.source: slips.get(each.source, "") for each in answers}
+        splits = _splits(answers, told) if kind == DOSE else ()
+        rows.append(Row(fact, f"{kind.capitalize()}: {words}", way, tally(answers), splits))
+    return rows
+
+
+def _splits(answers: Iterable[Answer], kinds: Mapping[str, str]) -> tuple[Split, ...]:
+    """What was said by how many, the most first, of the answers that stand and are wrong."""
+    standing = counted(answers)
+    found = Counter(kinds[each.source] for each in standing if is_wrong(each))
+    return tuple(Split(kind, many, len(standing), many) for kind, many in found.most_common())
+
+
+def _all_looks(wrong: Collection[Answer], looks: Mapping[str, Look]) -> tuple[Split, ...]:
+    """The first looks that went wrong on the whole rig, by kind; once for each thing and person."""
+    found: dict[str, list[Answer]] = defaultdict(list)
+    for each in wrong:
+        found[looks[each.source].near].append(each)
+    return tuple(
+        Split(kind, len(found[kind]), len(wrong), len({each.person for each in found[kind]}))
+        for kind in KINDS
+        if kind in found
+    )
+
+
+def _lands(
+    layout: Layout, wrong: Iterable[Answer], looks: Mapping[str, Look]
+) -> Mapping[str, Collection[Hashable]]:
+    """By door, the people who look behind it for a thing that is elsewhere."""
+    doors = {each.key: layout.chain(each.code)[0].code for each in layout.compartments}
+    found: dict[str, set[Hashable]] = defaultdict(set)
+    for each in wrong:
+        found[doors.get(looks[each.source].place, "")].add(each.person)
+    return found
+
+
+def _doors(
+    layout: Layout,
+    asked: Mapping[Fact, tuple[Fact, ...]],
+    given: ByFact,
+    lands: Mapping[str, Collection[Hashable]],
+) -> tuple[Door, ...]:
+    """Every door in the order of the workbook."""
+    behind: dict[str, set[Fact]] = defaultdict(set)
+    for fact in asked:
+        behind[door_of(layout, fact)].add(asked[fact][0])
+    return tuple(
+        Door(
+            code=top.code,
+            name=top.name,
+            facts=len(behind[top.code]),
+            asked=sum(fact in given for fact in behind[top.code]),
+            tally=tally(each for fact in behind[top.code] for each in given.get(fact, ())),
+            lands=len(lands.get(top.code, ())),
+        )
+        for top in layout.children.get("", ())
+    )

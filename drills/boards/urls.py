@@ -11,5 +11,6 @@ urlpatterns = [
     path("boards/drills/", views.drills, name="drills"),
     path("boards/fto/", views.fto, name="fto"),
     path("boards/educator/", views.educator, name="educator"),
+    path("boards/educator.csv", views.educator_csv, name="educator_csv"),
     path("boards/people/<str:employee_number>/", views.person, name="person"),
 ]

@@ -11,10 +11,13 @@ from datetime import datetime
 from django.db import models
 
 from drills.competency.models import Evidence, EvidenceQuerySet
+from drills.competency.models import Fact as FactRow
+from drills.engine.cohort import Answer
 from drills.engine.facts import BAG, ITEM, SKILL, Fact
+from drills.engine.generation import PROBE
 from drills.engine.memory import Estimate, Observation, estimate
 from drills.engine.scoring import RIGHT
-from drills.people.models import Person
+from drills.people.models import Cohort, Person
 from drills.rigs.models import Layout
 
 
@@ -59,16 +62,6 @@ class Overall:
 
 
 @dataclass(frozen=True, slots=True)
-class CohortFact:
-    """One fact and the first answers of a cohort to it: how many people, and one estimate."""
-
-    fact: Fact
-    people: int
-    estimate: Estimate
-    has_simulated: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class _Seen:
     """One row of evidence, with whose it is."""
 
@@ -105,24 +98,53 @@ def overall_of(people: Collection[Person], *, now: datetime) -> dict[int, Overal
     }
 
 
-def cohort_facts(layout: Layout, *, now: datetime) -> list[CohortFact]:
-    """Each fact of a layout that anybody was asked, with everybody's first answers to it."""
-    found: dict[Fact, list[_Seen]] = defaultdict(list)
-    for seen in _read(_on(layout).filter(is_first=True)):
-        found[seen.fact].append(seen)
+def cohort_answers(
+    layout: Layout,
+    *,
+    cohort: Cohort | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    probes_alone: bool = False,
+) -> list[Answer]:
+    """First answers on a layout, and to skills asked on it, from `since` to before `until`.
+
+    Who has left counts still, in the time they answered. Answers of people who were erased are
+    left out: nobody can say of how many they are. In two queries.
+    """
+    rows = Evidence.objects.standing().filter(
+        revision__layout=layout, is_first=True, person__isnull=False
+    )
+    if cohort is not None:
+        rows = rows.filter(person__cohorts=cohort)
+    if since is not None:
+        rows = rows.filter(at__gte=since)
+    if until is not None:
+        rows = rows.filter(at__lt=until)
+    if probes_alone:
+        rows = rows.filter(chosen_by=PROBE)
+    facts = _facts_on(layout)
+    read = rows.order_by().values_list(
+        "person_id", "fact_id", "outcome", "at", "source", "is_simulated"
+    )
     return [
-        CohortFact(
-            fact,
-            people=len({each.person for each in rows}),
-            estimate=estimate((each.observation for each in rows), now=now),
-            has_simulated=any(each.is_simulated for each in rows),
-        )
-        for fact, rows in found.items()
+        Answer(person, facts[fact], outcome, at, source, is_simulated)
+        for person, fact, outcome, at, source, is_simulated in read
     ]
 
 
-def _on(layout: Layout) -> EvidenceQuerySet:
-    return Evidence.objects.standing().filter(fact__place__layout=layout)
+def first_answers() -> dict[int, int]:
+    """How many first answers there are by layout, in one query."""
+    rows = Evidence.objects.standing().filter(is_first=True).order_by()
+    return dict(rows.values_list("revision__layout").annotate(models.Count("pk")))
+
+
+def _facts_on(layout: Layout) -> dict[int, Fact]:
+    """The facts of a layout and all skills, by the number of their row."""
+    here_or_skill = models.Q(place__layout=layout) | models.Q(place=None)
+    read = FactRow.objects.filter(here_or_skill).values_list(
+        "pk", "item__key", "bag__key", "place__key", "skill"
+    )
+    return {row: _fact(item, bag, place, skill) for row, item, bag, place, skill in read}
 
 
 def _read(rows: EvidenceQuerySet) -> list[_Seen]:

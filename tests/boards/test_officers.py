@@ -6,7 +6,6 @@ from django.urls import reverse
 from drills.people.models import Person
 from drills.runs.actions import call_away
 from drills.runs.models import Run
-from tests.boards.conftest import move_the_bag
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right, wrong
 
@@ -35,31 +34,6 @@ def test_a_chance_stands_with_its_count_and_interval(
     content = client_of(fto).get(reverse("boards:fto")).content.decode()
     assert "not enough evidence" not in content
     assert " to 100" in content
-
-
-def test_the_educator_sees_what_is_missed_without_names(
-    client_of: ClientOf, educator: Person, run: Run
-) -> None:
-    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
-
-    content = client_of(educator).get(reverse("boards:educator")).content.decode()
-
-    assert "Most missed, Practice rig, rev. 1" in content
-    assert content.count("<tr>") > 4
-    assert "Noor" not in content
-
-
-def test_a_fact_that_is_gone_is_not_among_the_missed(
-    client_of: ClientOf, educator: Person, run: Run
-) -> None:
-    """A bag that moved leaves its old fact behind; the page speaks of the rig as it is."""
-    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
-    assert run.rig is not None
-    move_the_bag(run.rig)
-
-    content = client_of(educator).get(reverse("boards:educator")).content.decode()
-
-    assert "S1 Street cabinet › Lower shelf › Response bag" not in content
 
 
 def test_a_persons_page_lists_misses_and_runs(client_of: ClientOf, fto: Person, run: Run) -> None:

@@ -77,21 +77,6 @@ def test_simulated_answers_are_said_to_be(
     assert ("simulated among them" in of_fto) == simulated
 
 
-def test_the_educator_begins_where_most_is_known(
-    client_of: ClientOf, educator: Person, run: Run
-) -> None:
-    """Not with the first name of the alphabet, where nobody was asked anything."""
-    rig_on(practice_rig("a-rig"), unit="12")
-    Player(run).finish(wrong)
-
-    content = words(client_of, educator, reverse("boards:educator"))
-
-    assert "Most missed, Practice rig, rev. 1" in content
-    assert "A rig: 0 first answers" in content
-    assert "by the upper end of the 80 % interval, the lowest first" in content
-    assert content.count("not enough evidence") == content.count("0 to ") > 0
-
-
 @pytest.mark.parametrize(
     ("role", "shown"),
     [

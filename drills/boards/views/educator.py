@@ -1,36 +1,89 @@
-"""What the cohort misses."""
+"""What the cohort misses, as a page and as a file for a spreadsheet."""
+
+from typing import Any
 
 from django.http import HttpResponse
-from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from drills.boards.educator import most_missed
-from drills.competency.reports import cohort_facts
+from drills.boards.choosing import EVIDENCE, PERIODS, Choice, ChoiceForm
+from drills.boards.educator import Board, board_of
+from drills.boards.exporting import csv_of
+from drills.boards.instead import Instead, instead_of
 from drills.people.access import Request, closed_while_assessed, require_role
+from drills.people.audit import record
 from drills.people.models import Role
-from drills.rigs.models import Layout
+from drills.people.rendering import page_or_part
+
+MOST_SHOWN = 10
 
 
 @require_GET
 def educator(request: Request) -> HttpResponse:
-    """What everybody misses, by layout."""
+    """What everybody misses, for the people, layout, period and evidence that were chosen."""
+    form, choice = _choose(request)
+    context: dict[str, Any] = {"form": form, "periods": PERIODS, "kinds": EVIDENCE}
+    if choice is not None:
+        board = board_of(choice)
+        instead = _instead(form, board, choice)
+        context |= {
+            "choice": choice,
+            "board": board,
+            "instead": instead,
+            "things": board.things[:MOST_SHOWN],
+            "things_left": len(board.things[MOST_SHOWN:]),
+        }
+    status = 422 if form.errors else 200
+    return page_or_part(request, "boards/educator.html", "missed", context, status=status)
+
+
+@require_GET
+def educator_csv(request: Request) -> HttpResponse:
+    """What the page shows for the same choice; who took it along is kept in the audit."""
+    form, choice = _choose(request)
+    board = board_of(choice) if choice else None
+    instead = _instead(form, board, choice) if board and choice else None
+    if board is None or choice is None or form.errors:
+        context = {"form": form, "periods": PERIODS, "kinds": EVIDENCE}
+        return page_or_part(request, "boards/educator.html", "missed", context, status=422)
+    content = csv_of(choice, board, instead)
+    now = timezone.now()
+    record(
+        "export most missed",
+        f"{choice.revision}, {choice.cohort_words}"[:160],
+        by=request.user,
+        now=now,
+        after={
+            "period": choice.period_words,
+            "evidence": choice.evidence_words,
+            "fact": choice.fact,
+            "rows": len(board.things) + len(board.skills),
+        },
+    )
+    response = HttpResponse(content, content_type="text/csv; charset=utf-8")
+    name = f"most-missed-{choice.revision.layout.slug}-{now.date().isoformat()}.csv"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+def _choose(request: Request) -> tuple[ChoiceForm, Choice | None]:
+    """The form as it came in, and the choice where it can be taken; for an educator alone."""
     closed_while_assessed(request.user)
     require_role(request.user, Role.EDUCATOR)
-    layouts = list(Layout.objects.filter(revisions__state="published"))
-    answers = {each.pk: _first_answers(each) for each in layouts}
-    chosen = next((each for each in layouts if each.slug == request.GET.get("layout")), None)
-    chosen = chosen or max(layouts, key=lambda each: answers[each.pk], default=None)
-    revision = chosen.published if chosen else None
-    context = {
-        "layouts": [(each, answers[each.pk]) for each in layouts],
-        "chosen": chosen,
-        "revision": revision,
-        "rows": most_missed(revision, now=timezone.now()) if revision else [],
-    }
-    return render(request, "boards/educator.html", context)
+    form = ChoiceForm(request.GET, today=timezone.now().date())
+    return form, form.choice() if form.is_valid() else None
 
 
-def _first_answers(layout: Layout) -> int:
-    facts = cohort_facts(layout, now=timezone.now())
-    return sum(each.estimate.first_answers for each in facts)
+def _instead(form: ChoiceForm, board: Board, choice: Choice) -> Instead | None:
+    """Where the fact that was chosen is looked for; the weakest where none was."""
+    if not choice.fact:
+        return instead_of(board, board.weakest) if board.weakest else None
+    row = next((each for each in board.things if str(each.fact) == choice.fact), None)
+    if row is None:
+        form.add_error(
+            "fact",
+            f"{choice.fact[:60]!r} is not among what this choice misses; "
+            "a row of the table below is accepted.",
+        )
+        return None
+    return instead_of(board, row)

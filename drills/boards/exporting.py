@@ -1,0 +1,88 @@
+"""What the educator's page shows, as rows for a spreadsheet."""
+
+from collections.abc import Iterable, Iterator
+
+from drills.boards.choosing import Choice
+from drills.boards.educator import Board, Row
+from drills.boards.instead import RIGHT_PLACE, Instead
+from drills.engine.cohort import TOO_FEW
+from drills.engine.workbook.csvtext import write_rows
+
+# A spreadsheet takes UTF-8 for what it is when this stands first.
+BOM = b"\xef\xbb\xbf"
+COUNTED = "newest first answer of each person on each fact; older ones are counted under answers"
+NOT_ENOUGH = "not enough evidence"
+BEHIND_A_LOCK = "behind a lock, not exported"
+COLUMNS = (
+    *("table", "what", "place", "answered", "answers", "people", "missed", "partly right"),
+    *("missed in 100", "80 % from", "80 % to", "moved in this revision", "note", "history"),
+)
+
+
+def csv_of(choice: Choice, board: Board, instead: Instead | None) -> bytes:
+    """The tables of the page in one, with a first row that says what was counted and how."""
+    return BOM + write_rows([_head(choice), COLUMNS, *_rows(board, instead)])
+
+
+def _head(choice: Choice) -> tuple[str, ...]:
+    return (
+        "Most missed",
+        f"period {choice.period_words}",
+        f"cohort {choice.cohort_words}",
+        f"layout {choice.revision}",
+        f"evidence {choice.evidence_words}",
+        f"counted: {COUNTED}",
+        f"no figures on {TOO_FEW}",
+    )
+
+
+def _rows(board: Board, instead: Instead | None) -> Iterator[Iterable[object]]:
+    for table, rows in (("facts", board.things), ("skills", board.skills)):
+        for row in rows:
+            yield _row(table, row)
+            if table == "skills":
+                yield from _slips(row)
+    if instead is not None:
+        yield from _places(instead)
+
+
+def _row(table: str, row: Row) -> Iterable[object]:
+    found = row.tally
+    place = BEHIND_A_LOCK if row.is_locked else row.place
+    moved = "yes" if row.is_moved else ""
+    if found.is_hidden:
+        return (table, row.thing, place, *[""] * 8, moved, TOO_FEW, _history(row))
+    share, low, high = found.in_100
+    return (
+        *(table, row.thing, place, "", found.answers, found.people, found.missed, found.partly),
+        *(share if found.is_enough else "", low, high, moved),
+        *("" if found.is_enough else NOT_ENOUGH, _history(row)),
+    )
+
+
+def _slips(row: Row) -> Iterator[Iterable[object]]:
+    """How a dose went wrong, as far as enough people went wrong so."""
+    if row.tally.is_hidden:
+        return
+    for split in row.splits:
+        people, note = (split.count, "") if split.is_shown else ("", TOO_FEW)
+        yield (
+            *("how it went wrong", row.thing, row.place, split.kind, "", people),
+            *(*[""] * 6, note, _history(row)),
+        )
+
+
+def _places(instead: Instead) -> Iterator[Iterable[object]]:
+    row = instead.row
+    for given in instead.given:
+        shown = given.percent is not None
+        words = BEHIND_A_LOCK if row.is_locked and given.kind == RIGHT_PLACE else given.words
+        yield (
+            *("where instead", row.thing, words, given.kind, "", given.people if shown else ""),
+            *(*[""] * 6, "" if shown else TOO_FEW, _history(row)),
+        )
+
+
+def _history(row: Row) -> str:
+    """Simulated evidence is told apart in every row that rests on some of it."""
+    return "simulated answers among them" if row.tally.has_simulated else "answered by people"

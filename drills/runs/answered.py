@@ -1,0 +1,106 @@
+"""What was answered instead of what is right, by the answer that evidence names as its source."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import QuerySet
+
+from drills.engine.dosing import HAND_OVER, judge, read_answer
+from drills.engine.recipes import DOSE, LOCATE
+from drills.engine.scoring import RIGHT, WRONG
+from drills.people.models import Cohort
+from drills.rigs.models import Layout, Revision
+from drills.rigs.reading import layout_of
+from drills.runs.actions.serving import source_of
+from drills.runs.models import Presentation, PresentationState
+from drills.scenarios.tasks import problem_in
+
+UNKNOWN = "did not know"
+
+
+# What `source_of` makes of a token, without a row for each.
+_SOURCE = source_of(Presentation(token="{}"))  # noqa: S106  # a place for one
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A first look that went wrong: what kind of wrong place it was, and the key of that place.
+
+    Without a place nothing was said in time.
+    """
+
+    near: str
+    place: str
+
+
+def wrong_looks(
+    layout: Layout,
+    *,
+    cohort: Cohort | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> dict[str, Look]:
+    """The wrong first answers to *where is it*, by source. One query, and the revisions."""
+    read = _first_answers(layout, LOCATE, cohort, since, until).filter(outcome=WRONG)
+    revisions = layout.revisions.select_related("layout").in_bulk()
+    return {
+        _SOURCE.format(token): Look(near, _place(revisions[revision], *answer))
+        if near
+        else Look(UNKNOWN, "")
+        for token, near, answer, revision in read.values_list(
+            "token", "near", "answer", "run__drill__revision_id"
+        )
+    }
+
+
+def dose_slips(
+    layout: Layout,
+    *,
+    cohort: Cohort | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> dict[str, str]:
+    """How each first answer to a dose that is not right went wrong, by source, in one query."""
+    rows = _first_answers(layout, DOSE, cohort, since, until).exclude(outcome=RIGHT)
+    return {source_of(each): _how(each) for each in rows.select_related("prompt")}
+
+
+def _first_answers(
+    layout: Layout,
+    kind: str,
+    cohort: Cohort | None,
+    since: datetime | None,
+    until: datetime | None,
+) -> QuerySet[Presentation]:
+    rows = Presentation.objects.filter(
+        run__drill__revision__layout=layout,
+        prompt__kind=kind,
+        state=PresentationState.ANSWERED,
+        is_retry=False,
+    )
+    if cohort is not None:
+        rows = rows.filter(run__person__cohorts=cohort)
+    if since is not None:
+        rows = rows.filter(received_at__gte=since)
+    if until is not None:
+        rows = rows.filter(received_at__lt=until)
+    return rows.order_by()
+
+
+def _place(revision: Revision, code: str) -> str:
+    return layout_of(revision).by_code[code].key
+
+
+def _how(presentation: Presentation) -> str:
+    """The words of a wrong dose: the slip that made it where there is one."""
+    said, prompt = presentation.answer, presentation.prompt
+    if not said or prompt is None:
+        return UNKNOWN
+    if said[0] == HAND_OVER:
+        return "handed over, though within their level"
+    if presentation.above:
+        return "worked out, though above their level"
+    if presentation.outcome == WRONG:
+        return "after the cut-off"
+    slip = judge(problem_in(prompt.answer), read_answer(said[0])).slip
+    return f"{presentation.outcome}: {slip or 'no named slip'}"

@@ -29,8 +29,6 @@ from drills.rigs.reading import layout_of
 from drills.runs.answered import UNKNOWN, Look, dose_slips, wrong_looks
 from drills.scenarios.models import CallType
 
-ByFact = Mapping[Fact, list[Answer]]
-
 CONTENTS_ASKED = "contents asked"
 # How each kind of answer goes on after "12 of 24".
 KINDS = {
@@ -40,6 +38,17 @@ KINDS = {
     UNKNOWN: "did not know",
     CONTENTS_ASKED: "got it wrong when asked what a place holds",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What was said to one thing asked: how many answers in all, and those that stand."""
+
+    answers: int
+    standing: list[Answer]
+
+
+ByFact = Mapping[Fact, Heard]
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +135,7 @@ class Board:
     faces: tuple[FaceDrawing, ...]
     looks: tuple[Split, ...]
     overall: Tally
-    standing: ByFact
+    heard: ByFact
     wrong_looks: Mapping[str, Look]
 
     @property
@@ -140,30 +149,42 @@ def board_of(choice: Choice) -> Board:
     """Everything for one choice. Only what the revision in force still has is spoken of."""
     layout = layout_of(choice.revision)
     asked = as_asked(facts_of(layout))
-    here, skills = _given(choice, asked)
+    things, skills = _heard(choice, asked)
     looks = wrong_looks(choice.revision.layout, **choice.span)
-    standing = {fact: counted(answers) for fact, answers in here.items()}
-    wrong = [each for each in chain(*standing.values()) if is_wrong(each) and each.source in looks]
-    doors = _doors(layout, asked, here, _lands(layout, wrong, looks))
+    wrong = [
+        each
+        for heard in things.values()
+        for each in heard.standing
+        if is_wrong(each) and each.source in looks
+    ]
+    doors = _doors(layout, asked, things, _lands(layout, wrong, looks))
     values = {door.code: door.in_100 for door in doors}
     return Board(
         layout=layout,
-        things=_ranked(_thing_rows(choice.revision, layout, asked, here, looks)),
+        things=_ranked(_thing_rows(choice.revision, layout, asked, things, looks)),
         skills=_ranked(_skill_rows(choice, skills)),
         doors=doors,
         faces=tuple(shade_cells(face, values=values) for face in faces(layout, value_of=str)),
         looks=_all_looks(wrong, looks),
-        overall=tally(chain(*here.values(), *skills.values())),
-        standing=standing,
+        overall=_together([*things.values(), *skills.values()]),
+        heard=things,
         wrong_looks=looks,
     )
 
 
-def _given(choice: Choice, asked: Mapping[Fact, tuple[Fact, ...]]) -> tuple[ByFact, ByFact]:
+def _heard(choice: Choice, asked: Mapping[Fact, tuple[Fact, ...]]) -> tuple[ByFact, ByFact]:
     """The answers by what was asked: things, each under the first of its facts, and skills."""
+    things: dict[Fact, list[Answer]] = defaultdict(list)
+    skills: dict[Fact, Heard] = {}
     read = cohort_answers(choice.revision.layout, probes_alone=choice.probes_alone, **choice.span)
-    things = (replace(each, fact=asked[each.fact][0]) for each in read if each.fact in asked)
-    return by_fact(things), by_fact(each for each in read if each.fact.kind == SKILL)
+    for fact, answers in by_fact(read).items():
+        if fact.kind == SKILL:
+            skills[fact] = Heard(len(answers), counted(answers))
+        elif fact in asked:
+            first = asked[fact][0]
+            alike = fact == first
+            things[first] += answers if alike else [replace(each, fact=first) for each in answers]
+    return {fact: Heard(len(told), counted(told)) for fact, told in things.items()}, skills
 
 
 def kind_of(answer: Answer, looks: Mapping[str, Look]) -> str:
@@ -192,15 +213,15 @@ def _thing_rows(
 ) -> Iterator[Row]:
     moved = _moved(revision, asked)
     codes = {each.key: each.code for each in layout.compartments}
-    for fact, answers in given.items():
+    for fact, heard in given.items():
         ways = [fact_parts(layout, each) for each in asked[fact]]
         lies = [codes[each.thing if each.kind == BAG else each.place] for each in asked[fact]]
         yield Row(
             fact,
             ways[0][0],
             " or ".join(place for _, place in ways),
-            tally(answers),
-            _splits(answers, {each.source: kind_of(each, looks) for each in answers}),
+            _together([heard]),
+            _splits(heard.standing, {e.source: kind_of(e, looks) for e in heard.standing}),
             codes=tuple(lies),
             is_moved=not moved.isdisjoint(asked[fact]),
             is_locked=any(map(layout.is_locked, lies)),
@@ -220,19 +241,25 @@ def _skill_rows(choice: Choice, given: ByFact) -> list[Row]:
     slips = dose_slips(choice.revision.layout, **choice.span)
     names = dict(CallType.objects.values_list("slug", "name"))
     rows = []
-    for fact, answers in given.items():
+    for fact, heard in given.items():
         kind, _, subject = fact.thing.partition(" ")
         thing, _, way = subject.rpartition(", ") if kind == DOSE else (subject, "", "")
         words = names.get(thing, thing) if kind == STAGE else thing
-        told = {each.source: slips.get(each.source, "") for each in answers}
-        splits = _splits(answers, told) if kind == DOSE else ()
-        rows.append(Row(fact, f"{kind.capitalize()}: {words}", way, tally(answers), splits))
+        told = {each.source: slips.get(each.source, "") for each in heard.standing}
+        splits = _splits(heard.standing, told) if kind == DOSE else ()
+        rows.append(Row(fact, f"{kind.capitalize()}: {words}", way, _together([heard]), splits))
     return rows
 
 
-def _splits(answers: Iterable[Answer], kinds: Mapping[str, str]) -> tuple[Split, ...]:
+def _together(heard: Collection[Heard]) -> Tally:
+    return tally(
+        chain.from_iterable(each.standing for each in heard),
+        given=sum(each.answers for each in heard),
+    )
+
+
+def _splits(standing: Collection[Answer], kinds: Mapping[str, str]) -> tuple[Split, ...]:
     """What was said by how many, the most first, of the answers that stand and are wrong."""
-    standing = counted(answers)
     found = Counter(kinds[each.source] for each in standing if is_wrong(each))
     return tuple(Split(kind, many, len(standing), many) for kind, many in found.most_common())
 
@@ -276,7 +303,7 @@ def _doors(
             name=top.name,
             facts=len(behind[top.code]),
             asked=sum(fact in given for fact in behind[top.code]),
-            tally=tally(each for fact in behind[top.code] for each in given.get(fact, ())),
+            tally=_together([given[fact] for fact in behind[top.code] if fact in given]),
             lands=len(lands.get(top.code, ())),
         )
         for top in layout.children.get("", ())

@@ -53,7 +53,7 @@ def instead_of(board: Board, row: Row) -> Instead:
     """
     if row.tally.is_hidden:
         return Instead(row)
-    layout, answers = board.layout, board.standing[row.fact]
+    layout, answers = board.layout, board.heard[row.fact].standing
     codes = {each.key: each.code for each in layout.compartments}
     often = _often(_named(board, answers), codes)
     right = {code: number for number, code in enumerate(row.codes, 1)}

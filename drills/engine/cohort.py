@@ -109,13 +109,14 @@ def counted(answers: Iterable[Answer]) -> list[Answer]:
     return list(newest.values())
 
 
-def tally(answers: Iterable[Answer]) -> Tally:
+def tally(answers: Iterable[Answer], *, given: int | None = None) -> Tally:
     """Add answers up, on one fact or on several.
 
-    On several a person counts once still, with the mean over the facts they were asked.
+    On several a person counts once still, with the mean over the facts they were asked. `given`
+    is how many answers there are in all, where those that stand are told alone.
     """
-    given = list(answers)
-    standing = counted(given)
+    told = list(answers)
+    standing = counted(told)
     misses: dict[Hashable, list[float]] = defaultdict(list)
     for each in standing:
         misses[each.person].append(each.miss)
@@ -124,14 +125,14 @@ def tally(answers: Iterable[Answer]) -> Tally:
     low, high = wilson(missed, people)
     partly = sum(each.outcome == PARTLY for each in standing)
     return Tally(
-        answers=len(given),
+        answers=len(told) if given is None else given,
         people=people,
         missed=sum(each.miss > 0 for each in standing) - partly,
         partly=partly,
         share=missed / people if people else 0.5,
         low=low,
         high=high,
-        has_simulated=any(each.is_simulated for each in given),
+        has_simulated=any(each.is_simulated for each in standing),
     )
 
 

@@ -1,5 +1,6 @@
 """What was answered instead of what is right, by the answer that evidence names as its source."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,7 +10,7 @@ from drills.engine.dosing import HAND_OVER, judge, read_answer
 from drills.engine.recipes import DOSE, LOCATE
 from drills.engine.scoring import RIGHT, WRONG
 from drills.people.models import Cohort
-from drills.rigs.models import Layout, Revision
+from drills.rigs.models import Layout
 from drills.rigs.reading import layout_of
 from drills.runs.actions.serving import source_of
 from drills.runs.models import Presentation, PresentationState
@@ -41,15 +42,12 @@ def wrong_looks(
     until: datetime | None = None,
 ) -> dict[str, Look]:
     """The wrong first answers to *where is it*, by source. One query, and the revisions."""
-    read = _first_answers(layout, LOCATE, cohort, since, until).filter(outcome=WRONG)
-    revisions = layout.revisions.select_related("layout").in_bulk()
+    rows = _first_answers(layout, LOCATE, cohort, since, until).filter(outcome=WRONG)
+    read = list(rows.values_list("token", "near", "answer", "run__drill__revision_id"))
+    keys = _place_keys(layout, {revision for *_, revision in read})
     return {
-        _SOURCE.format(token): Look(near, _place(revisions[revision], *answer))
-        if near
-        else Look(UNKNOWN, "")
-        for token, near, answer, revision in read.values_list(
-            "token", "near", "answer", "run__drill__revision_id"
-        )
+        _SOURCE.format(token): Look(near, keys[revision][answer[0]]) if near else Look(UNKNOWN, "")
+        for token, near, answer, revision in read
     }
 
 
@@ -87,8 +85,13 @@ def _first_answers(
     return rows.order_by()
 
 
-def _place(revision: Revision, code: str) -> str:
-    return layout_of(revision).by_code[code].key
+def _place_keys(layout: Layout, revisions: Collection[int]) -> dict[int, dict[str, str]]:
+    """The key of each place by revision and code: codes may change from one to the next."""
+    rows = layout.revisions.select_related("layout").in_bulk(revisions)
+    return {
+        number: {code: each.key for code, each in layout_of(revision).by_code.items()}
+        for number, revision in rows.items()
+    }
 
 
 def _how(presentation: Presentation) -> str:

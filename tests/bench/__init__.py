@@ -1,0 +1,1 @@
+"""Figures that are measured by hand and are no part of the suite."""

@@ -6,6 +6,7 @@ from drills.boards.choosing import Choice
 from drills.boards.educator import Board, Row
 from drills.boards.instead import RIGHT_PLACE, Instead
 from drills.engine.cohort import TOO_FEW
+from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.workbook.csvtext import write_rows
 
 # A spreadsheet takes UTF-8 for what it is when this stands first.
@@ -33,6 +34,7 @@ def _head(choice: Choice) -> tuple[str, ...]:
         f"evidence {choice.evidence_words}",
         f"counted: {COUNTED}",
         f"no figures on {TOO_FEW}",
+        SAFETY_WORDS,
     )
 
 

@@ -33,8 +33,6 @@ CREW = 36
 HIRE_UNIT = "204"
 # How many others have a history; each of their drills takes seeding about a third of a second.
 OTHERS = 13
-# How many take a drill after the bag moved.
-AFTER_THE_MOVE = 19
 
 FIRST_PUBLISHED = timedelta(days=180)
 BAG_MOVED = timedelta(days=4)
@@ -182,10 +180,11 @@ def _play_before_the_move(people: list[Person], rigs: list[Rig], now: datetime) 
 
 
 def _play_after_the_move(people: list[Person], rigs: list[Rig], now: datetime) -> None:
-    """Many look for the paediatric bag where it was: the weak spot that an educator finds."""
+    """Every second one, of both intakes. Many look for the paediatric bag where it was: that is
+    the weak spot which an educator finds."""
     rig, bags = Rig.objects.get(unit=HIRE_UNIT), Recipe.objects.get(slug=BAGS)
     doses = Recipe.objects.get(slug=DOSES)
-    for number, person in enumerate(people[1:AFTER_THE_MOVE], start=1):
+    for number, person in enumerate(people[1:CREW:2], start=1):
         pick_rig(person, rig, now=now - timedelta(days=2))
         at = now - timedelta(days=2, hours=number)
         character = Character(seed=200 + number, knows=0.8, old_ways=0.8)

@@ -11,6 +11,7 @@ from itertools import count
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -22,6 +23,7 @@ from drills.engine.callplan import SHOWN
 from drills.engine.cohort import TOO_FEW
 from drills.engine.facts import BAG, ITEM, SKILL, Fact
 from drills.engine.layout import Layout, StockLine, item_key
+from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.recipes import DOSE, STAGE
 from drills.engine.scoring import ELSEWHERE, OLD_PLACE, RIGHT, WRONG, Finding
 from drills.engine.workbook.csvtext import guard
@@ -32,7 +34,7 @@ from drills.runs.models import Presentation
 from drills.scenarios.models import Recipe
 from tests.boards.conftest import move_the_bag
 from tests.competency.test_actions import circumstances
-from tests.layouts import practice_rig
+from tests.layouts import FIXTURES, practice_rig
 from tests.reference import table
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
 from tests.runs.player import Player, lately, right, wrong
@@ -432,6 +434,7 @@ class TestDoses:
         content = words(browser)
 
         assert content.count("<b>Dose: Testamine</b>") == 2
+        assert SAFETY_WORDS in content
         assert "<small>from memory</small>" in content
         assert "<b>Stage: none-such</b>" in content
 
@@ -501,7 +504,7 @@ class TestExport:
             "evidence probes alone",
         ]
         assert head[5].startswith("counted: newest first answer of each person")
-        assert head[6] == f"no figures on {TOO_FEW}"
+        assert head[6:] == [f"no figures on {TOO_FEW}", SAFETY_WORDS]
         assert len(columns) == 14
 
     def test_is_a_file_that_a_spreadsheet_reads_as_utf_8(
@@ -603,3 +606,21 @@ def test_reads_in_as_many_queries_whatever_there_is(
 
     with django_assert_max_num_queries(len(first)):
         words(browser)
+
+
+def test_the_demonstration_has_a_weak_spot_that_comes_first(
+    client_of: ClientOf, settings: Any
+) -> None:
+    """The bag that moved, looked for where it was: with counts, an interval and a place."""
+    settings.READINESS_DEMO = True
+    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    call_command("seed_demo", stdout=StringIO())
+    educator = Person.objects.get(employee_number="SB0041")
+
+    content = words(client_of(educator))
+
+    weakest = content.partition('class="weakest">')[2].partition("</p>")[0]
+    assert "<b>Paediatric bag</b> is missed most surely" in weakest
+    assert "It moved in revision 2." in weakest
+    assert re.search(r"<b>\d\d % look in the old place.</b>", weakest)
+    assert "simulated answers among them" in content

@@ -10,6 +10,7 @@ from drills.boards.choosing import EVIDENCE, PERIODS, Choice, ChoiceForm
 from drills.boards.educator import Board, board_of
 from drills.boards.exporting import csv_of
 from drills.boards.instead import Instead, instead_of
+from drills.engine.medicines import SAFETY_WORDS
 from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.audit import record
 from drills.people.models import Role
@@ -22,7 +23,7 @@ MOST_SHOWN = 10
 def educator(request: Request) -> HttpResponse:
     """What everybody misses, for the people, layout, period and evidence that were chosen."""
     form, choice = _choose(request)
-    context: dict[str, Any] = {"form": form, "periods": PERIODS, "kinds": EVIDENCE}
+    context = _context(form)
     if choice is not None:
         board = board_of(choice)
         instead = _instead(form, board, choice)
@@ -44,8 +45,8 @@ def educator_csv(request: Request) -> HttpResponse:
     board = board_of(choice) if choice else None
     instead = _instead(form, board, choice) if board and choice else None
     if board is None or choice is None or form.errors:
-        context = {"form": form, "periods": PERIODS, "kinds": EVIDENCE}
-        return page_or_part(request, "boards/educator.html", "missed", context, status=422)
+        template = "boards/educator.html"
+        return page_or_part(request, template, "missed", _context(form), status=422)
     content = csv_of(choice, board, instead)
     now = timezone.now()
     record(
@@ -72,6 +73,11 @@ def _choose(request: Request) -> tuple[ChoiceForm, Choice | None]:
     require_role(request.user, Role.EDUCATOR)
     form = ChoiceForm(request.GET, today=timezone.now().date())
     return form, form.choice() if form.is_valid() else None
+
+
+def _context(form: ChoiceForm) -> dict[str, Any]:
+    """What the page takes whatever was chosen."""
+    return {"form": form, "periods": PERIODS, "kinds": EVIDENCE, "safety_words": SAFETY_WORDS}
 
 
 def _instead(form: ChoiceForm, board: Board, choice: Choice) -> Instead | None:

@@ -246,8 +246,12 @@ class TestChoosing:
 
         content = words(browser)
 
-        assert "selected>Practice rig, rev. 1: 3 first answers" in content
-        assert "A rig, rev. 1: 0 first answers" in content
+        options = content.partition('id="layout">')[2].partition("</select>")[0]
+        assert re.findall(r">([^<]+)</option>", options) == [
+            "Practice rig, rev. 1: 3 first answers",
+            "A rig, rev. 1: 0 first answers",
+        ]
+        assert "3 of 3" in row_of(content, "Splint")
 
     def test_another_layout_has_its_own_answers(self, browser: Client, crowd: Crowd) -> None:
         rig_on(practice_rig("a-rig"), unit="12")
@@ -318,6 +322,16 @@ class TestChoosing:
             assert told in response.content.decode()
             assert response["Content-Type"].startswith("text/html")
         assert not AuditEntry.objects.filter(action="export most missed").exists()
+
+    def test_a_refusal_keeps_what_else_was_chosen(
+        self, browser: Client, crowd: Crowd, hire: Person
+    ) -> None:
+        chosen = {"cohort": "first-intake", "evidence": "probes", "period": "31"}
+
+        content = browser.get(URL, chosen).content.decode()
+
+        for value in ("first-intake", "probes"):
+            assert f'value="{value}" selected' in content
 
     def test_every_period_and_kind_that_is_offered_is_taken(
         self, browser: Client, crowd: Crowd

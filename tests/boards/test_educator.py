@@ -358,6 +358,13 @@ def take(
     Player(run, now=lately()).finish(lambda each: right(each) if each.is_retry else choose(each))
 
 
+def by_habit(each: Presentation) -> list[str]:
+    """What is in the bag is looked for where the bag was."""
+    assert each.prompt is not None
+    in_bag = each.prompt.kind == "locate" and each.prompt.answer[0].startswith("BAG")
+    return ["S1A"] if in_bag else right(each)
+
+
 class TestInstead:
     @pytest.fixture
     def moved(self, crowd: Crowd) -> Rig:
@@ -369,12 +376,6 @@ class TestInstead:
         self, browser: Client, crowd: Crowd, moved: Rig, recipe: Recipe
     ) -> None:
         """The page says at a glance that it is the layout: moved, and where people look."""
-
-        def by_habit(each: Presentation) -> list[str]:
-            assert each.prompt is not None
-            in_bag = each.prompt.kind == "locate" and each.prompt.answer[0].startswith("BAG")
-            return ["S1A"] if in_bag else right(each)
-
         for number in range(11):
             take(crowd[number], moved, recipe, right if number < 3 else by_habit)
 

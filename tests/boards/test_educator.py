@@ -45,6 +45,7 @@ SPLINT = Fact(ITEM, "splint", "S1A")
 CONE = Fact(ITEM, "traffic cone", "S1")
 FENTANYL = Fact(ITEM, "fentanyl", "I1B")
 DRAWER, POCKET = Fact(ITEM, "tourniquet", "I1A"), Fact(ITEM, "tourniquet", "BAG-M")
+WHAT_MOVED = ("Response bag", "Suction tip", "Splint")
 pytestmark = pytest.mark.django_db
 
 
@@ -392,6 +393,21 @@ class TestInstead:
             ("I1 Wall cabinet › Response bag", "the right place", "3"),
             ("S1 Street cabinet › Lower shelf", OLD_PLACE, "8"),
         ]
+
+    def test_what_moved_is_told_apart_from_what_stayed(
+        self, browser: Client, crowd: Crowd, moved: Rig
+    ) -> None:
+        """The bag moved; what is in it, and what lies elsewhere, did not."""
+        facts = [Fact(BAG, "BAG", "I1"), Fact(ITEM, "suction tip", "BAG-L"), SPLINT]
+        for fact in facts:
+            crowd.each_said("WWWW", fact=fact)
+
+        content, rows = words(browser), rows_of(browser)
+
+        told = ["Moved in rev. 2." in row_of(content, name) for name in WHAT_MOVED]
+        assert told == [True, False, False]
+        moves = [cells_of(rows, name)["moved in this revision"] for name in WHAT_MOVED]
+        assert moves == ["yes", "", ""]
 
     def test_places_that_few_gave_are_told_together(self, browser: Client, crowd: Crowd) -> None:
         """Three people look in the drawer, two each somewhere else: nobody is pointed at."""

@@ -7,6 +7,8 @@ from drills.boards import views
 app_name = "boards"
 urlpatterns = [
     path("", views.home, name="home"),
+    path("guide/", views.guide, name="guide"),
+    path("guide/<slug:slug>/", views.chapter, name="chapter"),
     path("boards/hire/", views.hire, name="hire"),
     path("boards/drills/", views.drills, name="drills"),
     path("boards/fto/", views.fto, name="fto"),

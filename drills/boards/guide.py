@@ -43,7 +43,7 @@ def _read(slug: str) -> Chapter:
     # HTML in the text stays text: the files are ours, and no page needs more than Markdown has.
     parser = MarkdownIt("commonmark", {"html": False}).enable("table")
     tokens = parser.parse(text)
-    title, first = (token.content for token in tokens if token.type == "inline")[:2]
+    title, first = [token.content for token in tokens if token.type == "inline"][:2]
     _lead_on(tokens)
     body = parser.renderer.render(tokens[3:], parser.options, {})
     return Chapter(slug, title, first, mark_safe(body))  # noqa: S308  # rendered from our own file

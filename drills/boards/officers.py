@@ -1,46 +1,74 @@
-"""The first page of an FTO: a plain table, counts beside every chance."""
+"""The first page of an FTO: their people by name, what each misses and still has to do."""
 
+from collections import Counter, defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from drills.competency.reports import overall_of
+from django.utils import timezone
+
+from drills.boards.hire import current_misses, words_of
+from drills.competency.reports import knowledge_of, overall_of
+from drills.engine.facts import facts_of
 from drills.engine.memory import Estimate
 from drills.people.models import Pairing, Person
-from drills.rigs.models import RigPick
+from drills.rigs.models import Rig, RigPick
+from drills.rigs.reading import layout_of
+from drills.runs.assigned import Standing, rows_of_assignments, standings_of
 from drills.runs.models import Run, RunState
 from drills.runs.reports import Tally, with_tallies
+
+MISSES_SHOWN, SHARED_SHOWN, FEWEST_WHO_MISS = 2, 3, 2
 
 
 @dataclass(frozen=True, slots=True)
 class TraineeRow:
-    """One person of an FTO's: what they ride, and what their first answers say together."""
+    """One person of an FTO's: the rig they ride, what their first answers say together, what they
+    missed when last asked on it, and how far they are with what they were assigned."""
 
     person: Person
-    rides: str
+    rig: Rig | None
     estimate: Estimate
+    misses: tuple[str, ...]
+    standings: tuple[Standing, ...]
     last_run: Run | None
     last_tally: Tally | None
     has_simulated: bool = False
+
+    @property
+    def shown_misses(self) -> tuple[str, ...]:
+        return self.misses[:MISSES_SHOWN]
+
+    @property
+    def more_misses(self) -> int:
+        return len(self.misses) - len(self.shown_misses)
+
+    @property
+    def overdue(self) -> int:
+        return sum(each.is_overdue for each in self.standings)
+
+    @property
+    def to_do(self) -> int:
+        """Assignments that are waiting and not overdue."""
+        return sum(each.is_to_do for each in self.standings) - self.overdue
 
 
 def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
     """The people paired with an FTO, by name."""
     paired = Pairing.objects.running(now).filter(fto=fto).values("crew")
-    people = list(Person.objects.filter(pk__in=paired, is_active=True))
+    people = list(
+        Person.objects.filter(pk__in=paired, is_active=True).select_related("certification")
+    )
     overall = overall_of(people, now=now)
-    rides = _rides_of(people)
-    last = {
-        run.person_id: run
-        for run in Run.objects.filter(person__in=people, state=RunState.FINISHED)
-        .select_related("drill__recipe")
-        .order_by("started_at")
-    }
+    rides, last, standings = _rides_of(people), _last_runs(people), _standings(people, now)
     tallies = {run.person_id: tally for run, tally in with_tallies(last.values())}
     return [
         TraineeRow(
             person,
-            rides.get(person.pk, ""),
+            rides.get(person.pk),
             overall[person.pk].estimate,
+            _misses(person, rides.get(person.pk), now),
+            tuple(standings[person.pk]),
             last.get(person.pk),
             tallies.get(person.pk),
             overall[person.pk].has_simulated,
@@ -49,8 +77,38 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
     ]
 
 
-def _rides_of(people: list[Person]) -> dict[int, str]:
-    picks = RigPick.objects.filter(person__in=people).select_related("rig__revision")
+def missed_by_several(rows: Collection[TraineeRow]) -> list[tuple[str, int]]:
+    """What more than one of an FTO's people missed when last asked, and how many of them."""
+    found = Counter(words for row in rows for words in row.misses)
+    several = [(words, count) for words, count in found.items() if count >= FEWEST_WHO_MISS]
+    return sorted(several, key=lambda each: (-each[1], each[0]))[:SHARED_SHOWN]
+
+
+def _misses(person: Person, rig: Rig | None, now: datetime) -> tuple[str, ...]:
+    """On the rig they ride, at its present revision."""
+    if rig is None:
+        return ()
+    layout = layout_of(rig.revision)
+    known = knowledge_of(person, layout=rig.layout, now=now)
+    return words_of(layout, current_misses(known, facts_of(layout)))
+
+
+def _standings(people: Collection[Person], now: datetime) -> dict[int, list[Standing]]:
+    rows = rows_of_assignments().filter(person__in=people, assignment__withdrawn_at=None)
+    found: dict[int, list[Standing]] = defaultdict(list)
+    for each in standings_of(list(rows), today=timezone.localdate(now)):
+        found[each.assigned.person_id].append(each)
+    return found
+
+
+def _last_runs(people: Collection[Person]) -> dict[int | None, Run]:
+    runs = Run.objects.filter(person__in=people, state=RunState.FINISHED)
     return {
-        pick.person_id: f"{pick.rig.unit}, {pick.rig.revision}" for pick in picks.order_by("id")
+        run.person_id: run for run in runs.select_related("drill__recipe").order_by("started_at")
     }
+
+
+def _rides_of(people: Collection[Person]) -> dict[int, Rig]:
+    picks = RigPick.objects.filter(person__in=people)
+    picks = picks.select_related("rig__revision__layout", "rig__layout")
+    return {pick.person_id: pick.rig for pick in picks.order_by("id")}

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drills.engine.facts import Fact
-from drills.engine.memory import FEWEST_FIRST_ANSWERS, WIDEST_SHOWN, wilson
+from drills.engine.memory import FEWEST_FIRST_ANSWERS, WIDEST_SHOWN, Bar, bar_of, wilson
 from drills.engine.scoring import PARTLY, RIGHT
 
 # Ours, no source: what is said of one person or of two is said of somebody one may know.
@@ -21,9 +21,6 @@ TOO_FEW = "fewer than three people"
 
 # As in `memory`: partly right is half; whatever else is not right is missed.
 _MISS = {RIGHT: 0.0, PARTLY: 0.5}
-
-# The bar of an interval in pixels: where 0 and 100 lie.
-_BAR_FROM, _BAR_TO = 6, 184
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,18 +82,9 @@ class Tally:
         return self.is_hidden, not self.is_enough, -self.low
 
     @property
-    def bar(self) -> "Bar":
+    def bar(self) -> Bar:
         """The interval as it is drawn."""
-        return Bar(*(_along(each) for each in (self.share, self.low, self.high)))
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """Where the estimate and both ends of an interval lie, in pixels of a drawing 190 wide."""
-
-    at: float
-    low: float
-    high: float
+        return bar_of(self.share, self.low, self.high)
 
 
 def counted(answers: Iterable[Answer]) -> list[Answer]:
@@ -159,7 +147,3 @@ def by_fact(answers: Iterable[Answer]) -> dict[Fact, list[Answer]]:
 def told_people(count: int) -> str:
     """How many people, in figures; one or two are not told apart."""
     return TOO_FEW if 0 < count < FEWEST_PEOPLE else str(count)
-
-
-def _along(share: float) -> float:
-    return round(_BAR_FROM + share * (_BAR_TO - _BAR_FROM), 1)

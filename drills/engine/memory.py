@@ -23,6 +23,8 @@ HALF_LIFE_DAYS = 90.0
 
 _CREDIT = {RIGHT: 1.0, PARTLY: 0.5, WRONG: 0.0, OUT_OF_TOLERANCE: 0.0, UNSAFE: 0.0}
 _DAY = 86_400.0
+# The line of an interval in pixels: where 0 and 100 lie.
+_BAR_FROM, _BAR_TO = 6, 184
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +60,28 @@ class Estimate:
         return round(100 * self.chance), round(100 * self.low), round(100 * self.high)
 
     @property
+    def bar(self) -> "Bar":
+        """The interval as it is drawn."""
+        return bar_of(self.chance, self.low, self.high)
+
+    @property
     def weight(self) -> float:
         """How much a drill should ask for this, 0 to 1: what may not be known."""
         return 1.0 - self.low
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """Where the estimate and both ends of an interval lie, in pixels of a drawing 190 wide."""
+
+    at: float
+    low: float
+    high: float
+
+
+def bar_of(share: float, low: float, high: float) -> Bar:
+    """An interval of a share, 0 to 1, as it is drawn."""
+    return Bar(*(round(_BAR_FROM + each * (_BAR_TO - _BAR_FROM), 1) for each in (share, low, high)))
 
 
 def estimate(observations: Iterable[Observation], *, now: datetime) -> Estimate:

@@ -5,12 +5,13 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from drills.boards.officers import trainees_of
+from drills.boards.officers import missed_by_several, trainees_of
 from drills.boards.records import misses_of
 from drills.people.access import Request, closed_while_assessed, require_role, visible_person
 from drills.people.models import Role
 from drills.rigs.models import Absence
 from drills.rigs.reports import todays_rig
+from drills.runs.access import readable_contests
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
 
@@ -24,7 +25,13 @@ def fto(request: Request) -> HttpResponse:
     person = require_role(request.user, Role.FTO)
     rows = trainees_of(person, now=timezone.now())
     absences = Absence.objects.open().select_related("rig", "item", "place")
-    return render(request, "boards/fto.html", {"rows": rows, "absences": absences[:RUNS_SHOWN]})
+    context = {
+        "rows": rows,
+        "several": missed_by_several(rows),
+        "contests": readable_contests(person).waiting().count(),
+        "absences": absences[:RUNS_SHOWN],
+    }
+    return render(request, "boards/fto.html", context)
 
 
 @require_GET

@@ -33,7 +33,8 @@ DATABASES = {
 class Environment:
     """What the surroundings decide. `hosts` are the names the site answers to.
 
-    The last two say how far a browser carries its memory that this name speaks HTTPS alone.
+    The two of HSTS say how far a browser carries its memory that this name speaks HTTPS alone.
+    `proxies` is how many of those in front are trusted to say where a request came from.
     """
 
     debug: bool
@@ -43,6 +44,7 @@ class Environment:
     demo: bool
     hsts_subdomains: bool
     hsts_preload: bool
+    proxies: int
 
 
 def read_environment(values: Mapping[str, str], *, base: Path) -> Environment:
@@ -57,6 +59,7 @@ def read_environment(values: Mapping[str, str], *, base: Path) -> Environment:
         demo=_switch(values, "READINESS_DEMO"),
         hsts_subdomains=_switch(values, "READINESS_HSTS_SUBDOMAINS"),
         hsts_preload=_preload(values),
+        proxies=_proxies(values.get("READINESS_PROXIES", "").strip() or "0"),
     )
 
 
@@ -85,6 +88,15 @@ def _preload(values: Mapping[str, str]) -> bool:
             "the first takes the second with it."
         )
     return wanted
+
+
+def _proxies(given: str) -> int:
+    """How many proxies of one's own a request passes, each adding to X-Forwarded-For."""
+    if given not in set("0123456789"):
+        raise ImproperlyConfigured(
+            f"READINESS_PROXIES is {given!r}; it takes a whole number from 0 to 9."
+        )
+    return int(given)
 
 
 def _key(key: str, *, debug: bool) -> str:

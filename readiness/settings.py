@@ -15,6 +15,7 @@ DEBUG = ENVIRONMENT.debug
 SECRET_KEY = ENVIRONMENT.secret_key
 ALLOWED_HOSTS = list(ENVIRONMENT.hosts)
 READINESS_DEMO = ENVIRONMENT.demo
+READINESS_PROXIES = ENVIRONMENT.proxies
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -107,6 +108,7 @@ SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("Assigned", "runs:assignments", ("fto", "educator")),
     ("Rigs", "rigs:index", ()),
     ("Formulary", "formulary:index", ()),
+    ("Roster", "boards:roster", ("admin",)),
 )
 # Where a person finds the run they are in.
 RUNS_URL = "boards:drills"

@@ -37,6 +37,7 @@ def refusal(values: Mapping[str, str], **more: str) -> str:
 def run_python(code: str, **values: str) -> subprocess.CompletedProcess[str]:
     """Runs code in a process of its own, which sees the given variables and no other door."""
     doors = {"DATABASE_URL", "SECRET_KEY", "DJANGO_DEBUG", "READINESS_DEMO", "HOST", "PORT", *HSTS}
+    doors.add("READINESS_PROXIES")
     kept = {name: value for name, value in os.environ.items() if name not in doors}
     environment = {**kept, "DJANGO_SETTINGS_MODULE": "readiness.settings", **values}
     return subprocess.run(
@@ -63,6 +64,19 @@ class TestSwitches:
     @pytest.mark.parametrize("value", ["true", "yes", "2", "on", " 1"])
     def test_anything_else_is_refused(self, name: str, value: str) -> None:
         assert refusal(SERVICE, **{name: value}) == f"{name} is {value!r}; it takes 0 or 1."
+
+
+class TestProxies:
+    def test_none_is_trusted_until_one_says_so(self) -> None:
+        assert read(SERVICE).proxies == 0
+        assert read(SERVICE, READINESS_PROXIES="").proxies == 0
+        assert read(SERVICE, READINESS_PROXIES="2").proxies == 2
+
+    @pytest.mark.parametrize("value", ["-1", "10", "1.5", "yes", "127.0.0.1", "²"])
+    def test_anything_else_is_refused(self, value: str) -> None:
+        said = refusal(SERVICE, READINESS_PROXIES=value)
+
+        assert said == f"READINESS_PROXIES is {value!r}; it takes a whole number from 0 to 9."
 
 
 class TestOnlyHttps:

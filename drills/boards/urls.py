@@ -3,6 +3,7 @@
 from django.urls import path
 
 from drills.boards import views
+from drills.boards.roster import views as roster
 
 app_name = "boards"
 urlpatterns = [
@@ -14,5 +15,8 @@ urlpatterns = [
     path("boards/fto/", views.fto, name="fto"),
     path("boards/educator/", views.educator, name="educator"),
     path("boards/educator.csv", views.educator_csv, name="educator_csv"),
+    path("boards/roster/", roster.roster, name="roster"),
+    path("boards/roster/take/", roster.take_file, name="take_file"),
+    path("boards/roster/<str:which>.csv", roster.roster_file, name="roster_file"),
     path("boards/people/<str:employee_number>/", views.person, name="person"),
 ]

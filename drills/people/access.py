@@ -48,6 +48,25 @@ def visible_person(viewer: Person, employee_number: str) -> Person:
     return person
 
 
+def may_give_code(giver: Person, person: Person) -> bool:
+    """Whether one may give a person a code to sign in with, which takes their old password away.
+
+    An FTO may for their own people, and only while those are crew and nothing else: by a code one
+    could become another, and with it what that one may do. One's own password needs no code.
+    """
+    if not person.is_active or giver.pk == person.pk:
+        return False
+    if giver.holds(Role.ADMIN):
+        return True
+    return person.roles <= {Role.CREW} and is_paired(giver, person)
+
+
+def is_paired(fto: Person, crew: Person) -> bool:
+    """Whether a field training officer is paired with a crew member now."""
+    running = Pairing.objects.running(timezone.now())
+    return fto.holds(Role.FTO) and running.filter(fto=fto, crew=crew).exists()
+
+
 def may_see(viewer: Person, person: Person) -> bool:
     """Whether the viewer may see the person's records: own, paired with, or as an educator all.
 
@@ -55,6 +74,4 @@ def may_see(viewer: Person, person: Person) -> bool:
     """
     if viewer.pk == person.pk or viewer.holds(Role.EDUCATOR):
         return True
-    return viewer.holds(Role.FTO) and (
-        Pairing.objects.running(timezone.now()).filter(fto=viewer, crew=person).exists()
-    )
+    return is_paired(viewer, person)

@@ -1,18 +1,19 @@
-"""What people type to be let in, and the switches of the sheet."""
+"""What people type to be let in, and the passwords they choose."""
 
 from typing import Any
 
 from django import forms
-from django.contrib.auth import authenticate
-from django.http import HttpRequest
+from django.contrib.auth.password_validation import validate_password
 
 from drills.people.models import Person
 
-NOT_LET_IN = "That number and password do not go together. Check both and try again."
+# Beyond any password manager; it only keeps a request from costing a hash of a whole book.
+LONGEST_PASSWORD = 1000
+APART = "The two do not match. Type the same password in both."
 
 
 class SignInForm(forms.Form):
-    """Employee number and password; `person` is set when they go together."""
+    """Employee number, and a password or a one-time code."""
 
     employee_number = forms.CharField(
         max_length=20,
@@ -21,22 +22,46 @@ class SignInForm(forms.Form):
         ),
     )
     password = forms.CharField(
-        max_length=200,
+        max_length=LONGEST_PASSWORD,
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
-    def __init__(self, *args: Any, request: HttpRequest, **kwargs: Any) -> None:
+
+class NewPasswordForm(forms.Form):
+    """A password of one's own, typed twice."""
+
+    new_password = forms.CharField(
+        max_length=LONGEST_PASSWORD,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+    again = forms.CharField(
+        max_length=LONGEST_PASSWORD,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self._request = request
-        self.person: Person | None = None
+        self._person = person
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
-        number, password = given.get("employee_number"), given.get("password")
-        if number and password:
-            found = authenticate(self._request, username=number, password=password)
-            if not isinstance(found, Person):
-                raise forms.ValidationError(NOT_LET_IN)
-            self.person = found
+        chosen, again = given.get("new_password"), given.get("again")
+        if chosen is not None and again is not None:
+            if chosen != again:
+                raise forms.ValidationError(APART)
+            validate_password(chosen, self._person)
         return given
+
+
+class ChangePasswordForm(NewPasswordForm):
+    """The same, with the present password first."""
+
+    password = forms.CharField(
+        max_length=LONGEST_PASSWORD,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    field_order = ("password", "new_password", "again")

@@ -133,10 +133,49 @@ class Person(AbstractBaseUser):
         return self.assessed_prompt_until is not None and now < self.assessed_prompt_until
 
     @property
+    def has_password(self) -> bool:
+        """Whether they chose a password; without one a one-time code lets them in."""
+        return self.has_usable_password()
+
+    @property
     def short_name(self) -> str:
         """Initial and last name, for title blocks."""
         first, _, last = self.name.rpartition(" ")
         return f"{first[0]}. {last}" if first else last
+
+
+class SignInCode(models.Model):
+    """A one-time code by which a person chooses their own password; kept as a hash alone."""
+
+    person = models.OneToOneField(Person, on_delete=models.CASCADE, related_name="code")
+    hashed = models.CharField(max_length=128)
+    lapses_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"code of {self.person}, until {self.lapses_at:%Y-%m-%d}"
+
+
+class SignInTry(models.Model):
+    """How signing in went for one number from one place: what slows guessing down.
+
+    Number and place (an address, or a browser that was let in before) are keyed hashes, so that
+    the table tells nobody who tried what from where. `free_at` is when the next try is looked at.
+    """
+
+    number = models.CharField(max_length=64)
+    place = models.CharField(max_length=64, db_index=True)
+    failures = models.PositiveIntegerField(default=0)
+    failed_at = models.DateTimeField(null=True, blank=True)
+    free_at = models.DateTimeField(null=True, blank=True)
+    let_in_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["number", "place"], name="one_row_of_tries_per_pair")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.failures} failed"
 
 
 class RoleGrant(models.Model):

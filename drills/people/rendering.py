@@ -4,8 +4,10 @@ from collections.abc import Callable, Mapping
 from functools import wraps
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect, render, resolve_url
+from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.http import HttpResponseClientRedirect
 from django_htmx.middleware import HtmxDetails
 
@@ -32,6 +34,14 @@ def page_or_part(
 def go_to(request: HttpRequest, url: str) -> HttpResponse:
     """Send the person to another page, whichever way the request came."""
     return HttpResponseClientRedirect(url) if wants_part(request) else redirect(url)
+
+
+def own_page(request: HttpRequest, wanted: str) -> str:
+    """Where to go next: only ever on this site."""
+    allowed = url_has_allowed_host_and_scheme(
+        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    return wanted if wanted and allowed else resolve_url(settings.LOGIN_REDIRECT_URL)
 
 
 def post_alone(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:

@@ -9,6 +9,10 @@ app_name = "people"
 urlpatterns = [
     path("sign-in/", views.sign_in, name="sign_in"),
     path("sign-out/", views.sign_out, name="sign_out"),
+    path("first-password/", views.choose_password, name="choose_password"),
+    path("password/", views.password, name="password"),
+    path("slips/", views.slips, name="slips"),
+    path("codes/<str:employee_number>/", views.new_code, name="new_code"),
     path("mood/", views.mood, name="mood"),
     path("gloves/", views.gloves, name="gloves"),
 ]

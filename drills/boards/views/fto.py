@@ -7,7 +7,13 @@ from django.views.decorators.http import require_GET
 
 from drills.boards.officers import missed_by_several, trainees_of
 from drills.boards.records import misses_of
-from drills.people.access import Request, closed_while_assessed, require_role, visible_person
+from drills.people.access import (
+    Request,
+    closed_while_assessed,
+    may_give_code,
+    require_role,
+    visible_person,
+)
 from drills.people.models import Role
 from drills.rigs.models import Absence
 from drills.rigs.reports import todays_rig
@@ -42,6 +48,7 @@ def person(request: Request, employee_number: str) -> HttpResponse:
     runs = Run.objects.filter(person=seen).select_related("drill__recipe", "rig")
     context = {
         "seen": seen,
+        "may_give_code": may_give_code(request.user, seen),
         "rig": todays_rig(seen),
         "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
         "runs": with_tallies(runs[:RUNS_SHOWN]),

@@ -1,4 +1,4 @@
-"""Changes to who is here, each with its line in the audit."""
+"""Changes to one person, one cohort or one pairing."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -10,6 +10,7 @@ from django.core.validators import validate_slug
 from django.db import transaction
 from django.utils import timezone
 
+from drills.people.actions.leaving import leave
 from drills.people.audit import record
 from drills.people.lookups import cohorts_of, level_of, person_of
 from drills.people.models import CertificationLevel, Cohort, Pairing, Person, Role, RoleGrant
@@ -71,7 +72,7 @@ def change_person(
     """Change what is named, and give each thing that became another, before and after."""
     person = person_of(employee_number)
     before = _standing(person)
-    _apply(changes, person)
+    _apply(changes, person, now=now)
     after = _standing(person)
     changed = [name for name in before if before[name] != after[name]]
     if changed:
@@ -109,13 +110,15 @@ def unpair(fto_number: str, crew_number: str, *, by: Person | None, now: datetim
         record("unpair", _subject(fto, crew), by=by, now=now, before=before, after=_span(pairing))
 
 
-def _apply(changes: Changes, person: Person) -> None:
+def _apply(changes: Changes, person: Person, *, now: datetime) -> None:
     if changes.certification is not None:
         key = changes.certification
         person.certification = level_of(key) if key else None
     if changes.extra_time is not None:
         person.time_allowance = _allowance(changes.extra_time)
-    if changes.is_active is not None:
+    if changes.is_active is False and person.is_active:
+        leave([person], now=now)
+    elif changes.is_active is not None:
         person.is_active = changes.is_active
     person.save(update_fields=["certification", "time_allowance", "is_active"])
     if changes.cohorts is not None:

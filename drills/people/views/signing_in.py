@@ -1,0 +1,160 @@
+"""Signing in and out, the first password, and another one."""
+
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import login, logout, update_session_auth_hash
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.debug import sensitive_post_parameters, sensitive_variables
+from django.views.decorators.http import require_http_methods
+
+from drills.people import actions
+from drills.people.access import Request
+from drills.people.forms import ChangePasswordForm, NewPasswordForm, SignInForm
+from drills.people.models import Person, SignInCode
+from drills.people.places import address_of, device_of, know_device
+from drills.people.rendering import own_page, post_alone
+
+NOT_LET_IN = "That number and password do not go together. Check both and try again."
+NOT_YOURS = "That is not your present password."
+CODE_GONE = (
+    "The code was used, has lapsed, or was entered too long ago. Enter it once more; if it is "
+    "refused, ask your field training officer or administrator for a new one."
+)
+CHOOSING = "choosing"  # in the session: the code that was entered, and when
+# A station's browser is shared, so that a code lies open there for no longer than choosing takes.
+CHOOSING_LASTS = timedelta(minutes=15)
+
+
+@login_not_required
+@sensitive_variables("form")
+@sensitive_post_parameters("password")
+@require_http_methods(["GET", "HEAD", "POST"])
+def sign_in(request: HttpRequest) -> HttpResponse:
+    """Let a person in. A full page every time, since signing in renews the token of the forms."""
+    wanted = request.POST.get("next") or request.GET.get("next", "")
+    if request.user.is_authenticated:
+        return redirect(own_page(request, wanted))
+    form = SignInForm(request.POST or None)
+    context = {"form": form, "next": wanted, "has_lost": "lost" in request.GET}
+    if request.method != "POST":
+        return render(request, "people/sign_in.html", context)
+    if not form.is_valid():
+        return render(request, "people/sign_in.html", context, status=422)
+    given, device = form.cleaned_data, device_of(request)
+    answer = _look(request, given["employee_number"], given["password"], device)
+    if answer.person is None:
+        form.add_error(None, too_soon(answer.wait) if answer.wait else NOT_LET_IN)
+        return _refused(request, "people/sign_in.html", context, answer.wait)
+    response = _inside(request, answer.person, answer.code, wanted)
+    know_device(response, device)
+    return response
+
+
+@post_alone
+def sign_out(request: HttpRequest) -> HttpResponse:
+    """Forget the person on this device."""
+    logout(request)
+    return redirect(settings.LOGOUT_REDIRECT_URL)
+
+
+@login_not_required
+@sensitive_variables("form")
+@sensitive_post_parameters("new_password", "again")
+@require_http_methods(["GET", "HEAD", "POST"])
+def choose_password(request: HttpRequest) -> HttpResponse:
+    """Choose a password of one's own with a code that was just entered; then one is in."""
+    now = timezone.now()
+    code = _entered(request, now)
+    if code is None:
+        if request.session.pop(CHOOSING, None):
+            messages.error(request, CODE_GONE)
+        return redirect("people:sign_in")
+    form = NewPasswordForm(request.POST or None, person=code.person)
+    if request.method != "POST" or not form.is_valid():
+        context = {"form": form, "person": code.person}
+        status = 422 if request.method == "POST" else 200
+        return render(request, "people/choose_password.html", context, status=status)
+    wanted = request.session.pop(CHOOSING)["next"]
+    try:
+        person = actions.choose_password(code.pk, form.cleaned_data["new_password"], now=now)
+    except actions.CodeGoneError:
+        messages.error(request, CODE_GONE)
+        return redirect("people:sign_in")
+    login(request, person)
+    messages.success(request, "That is your password from now on. Your slip has done its work.")
+    return redirect(own_page(request, wanted))
+
+
+@sensitive_variables("form")
+@sensitive_post_parameters("password", "new_password", "again")
+@require_http_methods(["GET", "HEAD", "POST"])
+def password(request: Request) -> HttpResponse:
+    """Another password of one's own; every other browser one is signed in with is out."""
+    form = ChangePasswordForm(request.POST or None, person=request.user)
+    if request.method != "POST":
+        return render(request, "people/password.html", {"form": form})
+    if not form.is_valid():
+        return render(request, "people/password.html", {"form": form}, status=422)
+    given = form.cleaned_data
+    answer = _look(request, request.user.employee_number, given["password"], device_of(request))
+    if answer.person is None or answer.code:
+        form.add_error("password", too_soon(answer.wait) if answer.wait else NOT_YOURS)
+        return _refused(request, "people/password.html", {"form": form}, answer.wait)
+    actions.change_password(request.user, given["new_password"], now=timezone.now())
+    update_session_auth_hash(request, request.user)
+    messages.success(
+        request, "Your password is changed. Everywhere else you were signed in, you are out."
+    )
+    return redirect(settings.LOGIN_REDIRECT_URL)
+
+
+def too_soon(wait: timedelta) -> str:
+    """How long to wait, in words."""
+    seconds = -(-wait // timedelta(seconds=1))
+    minutes = -(-seconds // 60)
+    many, unit = (seconds, "second") if seconds < 60 else (minutes, "minute")
+    return (
+        f"Too many tries failed. Wait {many} {unit}{'' if many == 1 else 's'}, then try again. "
+        "Trying sooner is not looked at and makes it no longer."
+    )
+
+
+def _look(request: HttpRequest, number: str, secret: str, device: str) -> actions.Answer:
+    return actions.look(
+        number, secret, address=address_of(request), device=device, now=timezone.now()
+    )
+
+
+def _refused(
+    request: HttpRequest, template: str, context: dict[str, object], wait: timedelta
+) -> HttpResponse:
+    response = render(request, template, context, status=429 if wait else 422)
+    if wait:
+        response["Retry-After"] = str(-(-wait // timedelta(seconds=1)))
+    return response
+
+
+def _inside(
+    request: HttpRequest, person: Person, code: SignInCode | None, wanted: str
+) -> HttpResponse:
+    """Signed in; or, by a code, at the one page that is open before a password is chosen."""
+    if code is None:
+        login(request, person)
+        return redirect(own_page(request, wanted))
+    request.session.cycle_key()
+    request.session[CHOOSING] = {"code": code.pk, "at": timezone.now().isoformat(), "next": wanted}
+    return redirect("people:choose_password")
+
+
+def _entered(request: HttpRequest, now: datetime) -> SignInCode | None:
+    """The code that was entered in this browser a moment ago, if it is still good."""
+    entered = request.session.get(CHOOSING)
+    if not entered or now - datetime.fromisoformat(entered["at"]) > CHOOSING_LASTS:
+        return None
+    codes = SignInCode.objects.filter(person__is_active=True, lapses_at__gt=now)
+    return codes.select_related("person").filter(pk=entered["code"]).first()

@@ -91,16 +91,25 @@ def _under_header(rows: list[tuple[int, list[str]]], report: Report) -> Iterator
         return
     (number, header), *below = rows
     columns = _columns(number, header, report)
+    if len(below) > MAX_PEOPLE:
+        report.refuse_file(f"{len(below)} rows", f"at most {MAX_PEOPLE} people")
+    elif _has_needed(number, columns, report):
+        for number, cells in below:
+            _refuse_overhang(number, cells, len(header), report)
+            yield Row("", number, _under(columns, cells), report)
+
+
+def _has_needed(number: int, columns: Mapping[int, str], report: Report) -> bool:
     missing = [column for column in NEEDED if column not in columns.values()]
     for column in missing:
         report.refuse("", number, column, "no such column", f"a header row with {column}")
-    if len(below) > MAX_PEOPLE:
-        report.refuse_file(f"{len(below)} rows", f"at most {MAX_PEOPLE} people")
-    for number, cells in [] if missing else below[:MAX_PEOPLE]:
-        _refuse_overhang(number, cells, len(header), report)
-        found = {columns[at]: cell for at, cell in enumerate(cells) if at in columns}
-        # A row that ends early has empty cells; a column that is not there has none.
-        yield Row("", number, dict.fromkeys(columns.values(), "") | found, report)
+    return not missing
+
+
+def _under(columns: Mapping[int, str], cells: list[str]) -> dict[str, str]:
+    """The cells by column. A row that ends early has empty ones; a column not there has none."""
+    found = {columns[at]: cell for at, cell in enumerate(cells) if at in columns}
+    return dict.fromkeys(columns.values(), "") | found
 
 
 def _columns(number: int, header: list[str], report: Report) -> dict[int, str]:

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from drills.boards.roster.present import NONE, Names, Present, Standing, present
 from drills.boards.roster.words import ROLE_WORDS, Words
-from drills.engine.roster import COLUMNS, FTO, LEAVES, NUMBER, ROLES, Entry, read_roster
+from drills.engine.roster import COLUMNS, FTO, LEAVES, ROLES, Entry, read_roster
 from drills.engine.workbook.problems import Problem, Remark, quote
 from drills.people.models import Person, Role
 
@@ -39,7 +39,11 @@ class Planned:
     number: str
     was: Standing | None
     becomes: Standing
-    differences: tuple[Difference, ...] = ()
+    differences: tuple[Difference, ...]
+
+    @property
+    def leaves(self) -> bool:
+        return self.was is not None and self.was.is_active and not self.becomes.is_active
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,17 +52,23 @@ class Plan:
 
     problems: tuple[Problem, ...]
     remarks: tuple[Remark, ...]
-    added: tuple[Planned, ...]
-    changed: tuple[Planned, ...]
-    leavers: tuple[Planned, ...]
+    people: tuple[Planned, ...]
     unchanged: int
     stations: dict[str, str]
     cohorts: dict[str, str]
 
     @property
-    def people(self) -> tuple[Planned, ...]:
-        """Everybody who becomes another."""
-        return (*self.added, *self.changed, *self.leavers)
+    def added(self) -> tuple[Planned, ...]:
+        return tuple(each for each in self.people if each.was is None)
+
+    @property
+    def changed(self) -> tuple[Planned, ...]:
+        """Who stays and becomes another, those who come back among them."""
+        return tuple(each for each in self.people if each.was and not each.leaves)
+
+    @property
+    def leavers(self) -> tuple[Planned, ...]:
+        return tuple(each for each in self.people if each.leaves)
 
     @property
     def sections(self) -> tuple[tuple[str, tuple[Planned, ...]], ...]:
@@ -135,43 +145,46 @@ def _with_ftos(
     """The same people, each with the FTOs of the file, else those of before who still are."""
     spelled = {number.casefold(): number for number in people}
     given = {
-        each.number: tuple(spelled.get(word.casefold(), word) for word in each.ftos)
+        each.number: [spelled.get(word.casefold(), word) for word in each.ftos]
         for each in entries
         if each.ftos is not None and not each.leaves
     }
     for each in entries:
         for number in given.get(each.number, ()):
             _check_fto(each, number, people, words)
+    ftos = {number for number, each in people.items() if each.holds(Role.FTO)}
     return {
-        number: replace(
-            each,
-            ftos=tuple(sorted(n for n in given.get(number, each.ftos) if _is_fto(people.get(n)))),
-        )
+        number: replace(each, ftos=tuple(sorted(ftos.intersection(given.get(number, each.ftos)))))
         for number, each in people.items()
     }
 
 
-def _is_fto(person: Standing | None) -> bool:
-    return person is not None and person.holds(Role.FTO)
-
-
 def _check_fto(entry: Entry, number: str, people: Mapping[str, Standing], words: Words) -> None:
-    crew, was = people[entry.number], words.here.people.get(entry.number)
+    """Whoever is named as an FTO is one, and is here, when the file is stored."""
+    fto = people.get(number)
     accepted = "the number of a field training officer who is here, or comes with this file"
     if number == entry.number:
-        words.refuse(entry.row, FTO, f"the person's own number {quote(number)}", accepted)
-    elif number not in people:
-        words.refuse(entry.row, FTO, f"the number {quote(number)} of nobody", accepted)
-    elif not people[number].is_active:
-        words.refuse(
-            entry.row, FTO, f"{quote(number)} of somebody who has left or leaves", accepted
-        )
-    elif not _is_fto(people[number]):
+        got = f"the person's own number {quote(number)}"
+    elif fto is None:
+        got = f"the number {quote(number)} of nobody"
+    elif not fto.is_active:
+        got = f"{quote(number)} of somebody who has left or leaves"
+    elif not fto.holds(Role.FTO):
         got = f"{quote(number)} of somebody who is no {Role.FTO.label}"
-        words.refuse(entry.row, FTO, got, accepted)
-    elif Role.CREW not in (crew.roles or [Role.CREW]) and number not in (was.ftos if was else ()):
-        got = f"{quote(number)} for somebody who is no {Role.CREW.label}"
-        words.refuse(entry.row, FTO, got, f"an FTO for a {Role.CREW.label} alone")
+    elif _may_have_fto(entry.number, number, people, words):
+        return
+    else:
+        got, accepted = (
+            f"{quote(number)}, and no crew role",
+            f"an FTO for a {Role.CREW.label} alone",
+        )
+    words.refuse(entry.row, FTO, got, accepted)
+
+
+def _may_have_fto(number: str, fto: str, people: Mapping[str, Standing], words: Words) -> bool:
+    """A crew member may; so may one who has this FTO already, and roles not read are told of."""
+    was, roles = words.here.people.get(number), people[number].roles
+    return not roles or Role.CREW in roles or (was is not None and fto in was.ftos)
 
 
 def _guard(
@@ -182,19 +195,20 @@ def _guard(
     words: Words,
 ) -> None:
     """No file takes away the last administrator, or whoever sends it."""
-    admins, left = (
-        {number for number, each in people.items() if each.holds(Role.ADMIN)}
-        for people in (before, after)
-    )
+    admins, left = _admins(before), _admins(after)
     own = by.employee_number if by else ""
     if own in admins - left:
         row = next((each.row for each in entries if each.number == own), 0)
-        column = ROLES if after[own].is_active else LEAVES if row else NUMBER
+        column = ROLES if after[own].is_active else LEAVES
         got = "yourself, to leave or to be no administrator"
         words.refuse(row, column, got, "a file that keeps you; another administrator can do that")
     elif admins and not left:
         got = "a file after which there would be no administrator"
         words.refuse(0, "", got, "one that leaves at least one of them here")
+
+
+def _admins(people: Mapping[str, Standing]) -> set[str]:
+    return {number for number, each in people.items() if each.holds(Role.ADMIN)}
 
 
 def _plan(
@@ -204,25 +218,20 @@ def _plan(
     problems: tuple[Problem, ...],
     remarks: tuple[Remark, ...],
 ) -> Plan:
-    names = Names(here.levels, here.stations | words.stations, here.cohorts | words.cohorts, after)
-    people = [
+    stations, cohorts = here.stations | words.stations, here.cohorts | words.cohorts
+    names = Names(here.levels, stations, cohorts, after)
+    people = tuple(
         Planned(number, was, becomes, _differences(names, was, becomes))
         for number, becomes in sorted(after.items())
-        for was in [here.people.get(number)]
-        if was != becomes
-    ]
-    leavers = [each for each in people if each.was and each.was.is_active > each.becomes.is_active]
-    stay = sum(each.is_active for each in here.people.values())
-    changed = [each for each in people if each.was and each not in leavers]
+        if (was := here.people.get(number)) != becomes
+    )
+    touched = {each.number for each in people}
+    staying = {number for number, each in here.people.items() if each.is_active}
     return Plan(
         problems=problems,
         remarks=remarks,
-        added=tuple(each for each in people if each.was is None),
-        changed=tuple(changed),
-        leavers=tuple(leavers),
-        unchanged=stay
-        - len(leavers)
-        - sum(bool(each.was and each.was.is_active) for each in changed),
+        people=people,
+        unchanged=len(staying - touched),
         stations=words.stations,
         cohorts=words.cohorts,
     )

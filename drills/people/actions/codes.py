@@ -42,24 +42,29 @@ def give_codes(people: Iterable[Person], *, by: Person | None, now: datetime) ->
 
     Without the password, whoever is signed in with it is signed out.
     """
-    slips = [Slip(person, _new_code(), now + LASTS) for person in people]
-    hashed = {slip.person.pk: _hashed(slip.code) for slip in slips}
+    slips = {person.pk: Slip(person, _new_code(), now + LASTS) for person in people}
+    hashed = {pk: _hashed(slip.code) for pk, slip in slips.items()}
     with transaction.atomic():
-        rows = Person.objects.select_for_update().filter(pk__in=hashed, is_active=True)
-        here = {person.pk: person for person in rows}
-        given = [slip for slip in slips if slip.person.pk in here]
+        rows = Person.objects.select_for_update().filter(pk__in=slips, is_active=True)
+        here = {person.pk for person in rows}
+        reset = _take_passwords(rows)
         SignInCode.objects.filter(person__in=here).delete()
         SignInCode.objects.bulk_create(
-            SignInCode(person=each.person, hashed=hashed[each.person.pk], lapses_at=each.lapses_at)
-            for each in given
+            SignInCode(person_id=pk, hashed=hashed[pk], lapses_at=now + LASTS) for pk in here
         )
-        reset = [person for person in here.values() if person.has_password]
-        for person in reset:
-            person.set_unusable_password()
-        Person.objects.bulk_update(reset, ["password"])
-        lines = [_line(slip, slip.person in reset) for slip in given]
+        given = [slip for pk, slip in slips.items() if pk in here]
+        lines = [_line(slip, slip.person.pk in reset) for slip in given]
         record_all("give code", lines, by=by, now=now)
     return given
+
+
+def _take_passwords(people: Iterable[Person]) -> set[int]:
+    """End the password of each who has one, and say whose they were."""
+    reset = [person for person in people if person.has_password]
+    for person in reset:
+        person.set_unusable_password()
+    Person.objects.bulk_update(reset, ["password"])
+    return {person.pk for person in reset}
 
 
 def running_code(person: Person, *, now: datetime) -> SignInCode | None:

@@ -116,15 +116,21 @@ def _apply(changes: Changes, person: Person, *, now: datetime) -> None:
         person.certification = level_of(key) if key else None
     if changes.extra_time is not None:
         person.time_allowance = _allowance(changes.extra_time)
-    if changes.is_active is False and person.is_active:
-        leave([person], now=now)
-    elif changes.is_active is not None:
-        person.is_active = changes.is_active
-    person.save(update_fields=["certification", "time_allowance", "is_active"])
+    person.save(update_fields=["certification", "time_allowance"])
     if changes.cohorts is not None:
         person.cohorts.set(cohorts_of(changes.cohorts))
     if changes.roles is not None:
         _hold(person, changes.roles)
+    if changes.is_active is not None:
+        _stay_or_leave(person, stays=changes.is_active, now=now)
+
+
+def _stay_or_leave(person: Person, *, stays: bool, now: datetime) -> None:
+    if person.is_active and not stays:
+        leave([person], now=now)
+    elif stays:
+        person.is_active = True
+        person.save(update_fields=["is_active"])
 
 
 def _hold(person: Person, roles: Iterable[str]) -> None:

@@ -73,32 +73,43 @@ def _counted(number: str, place: str, *, now: datetime) -> timedelta:
     free_at: datetime = row.free_at or now
     if free_at > now:
         return free_at - now
-    is_known = row.let_in_at is not None
-    crowd = NO_WAIT if is_known else _crowd_wait(row, now)
-    had_to_wait = row.free_at is not None and now - row.free_at < FORGOTTEN_AFTER
-    if crowd and not had_to_wait:
+    crowd = _crowd_wait(row, now)
+    if crowd and not _has_waited(row, now):
         row.free_at = now + crowd
         row.save(update_fields=["free_at"])
         return crowd
-    lapsed = row.failed_at is None or now - row.failed_at > FORGOTTEN_AFTER
-    row.failures = 1 if lapsed else row.failures + 1
+    row.failures = row.failures + 1 if _is_fresh(row.failed_at, now) else 1
     row.failed_at = now
-    wait = max(crowd, _own_wait(row.failures, is_known=is_known))
-    row.free_at = now + wait if wait else None
+    row.free_at = now + max(crowd, _own_wait(row))
     row.save(update_fields=["failures", "failed_at", "free_at"])
     return NO_WAIT
 
 
-def _own_wait(failures: int, *, is_known: bool) -> timedelta:
+def _has_waited(row: SignInTry, now: datetime) -> bool:
+    """Whether the pair was told to wait, and did: then its turn has come.
+
+    A try after which nobody had to wait is free again at the moment it failed.
+    """
+    return _is_fresh(row.free_at, now) and row.free_at != row.failed_at
+
+
+def _is_fresh(at: datetime | None, now: datetime) -> bool:
+    return at is not None and now - at <= FORGOTTEN_AFTER
+
+
+def _own_wait(row: SignInTry) -> timedelta:
     """10 seconds after the fifth failure, twice as long after each further one."""
-    if failures < FREE_TRIES:
+    if row.failures < FREE_TRIES:
         return NO_WAIT
-    longest = LONGEST_WHERE_KNOWN if is_known else LONGEST_WAIT
-    return min(longest, FIRST_WAIT * (1 << min(failures - FREE_TRIES, 10)))
+    longest = LONGEST_WHERE_KNOWN if row.let_in_at else LONGEST_WAIT
+    return min(longest, FIRST_WAIT * (1 << min(row.failures - FREE_TRIES, 10)))
 
 
 def _crowd_wait(row: SignInTry, now: datetime) -> timedelta:
-    """What others that fail with this number, or from this place, make a stranger wait."""
+    """What others that fail with this number, or from this place, make one wait who never got in
+    with it from there."""
+    if row.let_in_at:
+        return NO_WAIT
     others = SignInTry.objects.exclude(pk=row.pk).filter(failed_at__gt=now - FORGOTTEN_AFTER)
     by_number, by_place = (
         others.filter(which).aggregate(all=Sum("failures"))["all"] or 0

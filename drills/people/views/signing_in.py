@@ -120,7 +120,7 @@ def too_soon(wait: timedelta) -> str:
     many, unit = (seconds, "second") if seconds < 60 else (minutes, "minute")
     return (
         f"Too many tries failed. Wait {many} {unit}{'' if many == 1 else 's'}, then try again. "
-        "Trying sooner is not looked at and makes it no longer."
+        "A try before that is not looked at, and does not make the wait longer."
     )
 
 

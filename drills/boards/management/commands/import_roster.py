@@ -47,19 +47,22 @@ class Command(BaseCommand):
             self.stderr.write(str(remark))
         if plan.problems:
             raise CommandError("\n".join(str(problem) for problem in plan.problems))
-        for kind, names in (("station", plan.stations), ("cohort", plan.cohorts)):
-            for name in names.values():
-                self.stdout.write(f"new {kind}: {name}")
-        for each in plan.leavers:
-            self.stdout.write(f"leaves: {each.number} {each.becomes.name}")
-        for each in plan.added:
-            self.stdout.write(f"added: {each.number} {_said(each)}")
-        for each in plan.changed:
-            self.stdout.write(f"changed: {each.number} {each.becomes.name}; {_said(each)}")
+        for line in _lines(plan):
+            self.stdout.write(line)
         self.stdout.write(
             f"{len(plan.added)} added, {len(plan.changed)} changed, {len(plan.leavers)} leave, "
             f"{plan.unchanged} unchanged."
         )
+
+
+def _lines(plan: Plan) -> list[str]:
+    return [
+        *(f"new station: {name}" for name in plan.stations.values()),
+        *(f"new cohort: {name}" for name in plan.cohorts.values()),
+        *(f"leaves: {each.number} {each.becomes.name}" for each in plan.leavers),
+        *(f"added: {each.number} {_said(each)}" for each in plan.added),
+        *(f"changed: {each.number} {each.becomes.name}; {_said(each)}" for each in plan.changed),
+    ]
 
 
 def _said(each: Planned) -> str:

@@ -11,7 +11,9 @@ from django.utils import timezone
 
 from drills.demo.factories import CertificationLevelFactory, CohortFactory
 from drills.people.access import may_see
-from drills.people.models import AuditEntry, Pairing, Person, Role
+from drills.people.actions import give_codes
+from drills.people.models import AuditEntry, Pairing, Person, Role, SignInCode
+from tests.cast import PASSWORD
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
@@ -54,7 +56,8 @@ class TestSetPerson:
         assert (entry.action, entry.subject) == ("change person", "HIRE")
         assert (entry.before, entry.after) == ({"cohorts": ["first-intake"]}, {"cohorts": []})
 
-    def test_a_leaver_is_out_at_once_and_comes_back(self, hire: Person) -> None:
+    def test_a_leaver_is_out_at_once_and_comes_back_by_a_code_alone(self, hire: Person) -> None:
+        """A browser left signed in when its person left does not wake up when they come back."""
         client = Client()
         client.force_login(hire)
 
@@ -62,7 +65,22 @@ class TestSetPerson:
         assert client.get("/rigs/").status_code == 302
 
         run("set_person", "HIRE", "--active")
-        assert client.get("/rigs/").status_code == 200
+        assert client.get("/rigs/").status_code == 302
+        assert not Client().login(username="HIRE", password=PASSWORD)
+        assert Person.objects.get(pk=hire.pk).is_active
+
+    def test_a_leaver_takes_pairings_code_and_open_prompt_along(
+        self, hire: Person, fto: Person
+    ) -> None:
+        give_codes([hire], by=None, now=timezone.now())
+        Person.objects.update(assessed_prompt_until=timezone.now() + timedelta(minutes=9))
+
+        run("set_person", "HIRE", "--leaver")
+
+        assert not may_see(fto, hire)
+        assert not SignInCode.objects.exists()
+        assert not Person.objects.get(pk=hire.pk).has_assessed_prompt
+        assert Pairing.objects.filter(crew=hire, fto=fto).exists()  # the record is kept
 
     def test_a_certification_can_be_taken_away(self, hire: Person) -> None:
         said = run("set_person", "HIRE", "--certification=none")

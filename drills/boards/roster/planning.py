@@ -152,7 +152,7 @@ def _with_ftos(
     for each in entries:
         for number in given.get(each.number, ()):
             _check_fto(each, number, people, words)
-    ftos = {number for number, each in people.items() if each.holds(Role.FTO)}
+    ftos = _holders(people, Role.FTO)
     return {
         number: replace(each, ftos=tuple(sorted(ftos.intersection(given.get(number, each.ftos)))))
         for number, each in people.items()
@@ -195,7 +195,7 @@ def _guard(
     words: Words,
 ) -> None:
     """No file takes away the last administrator, or whoever sends it."""
-    admins, left = _admins(before), _admins(after)
+    admins, left = _holders(before, Role.ADMIN), _holders(after, Role.ADMIN)
     own = by.employee_number if by else ""
     if own in admins - left:
         row = next((each.row for each in entries if each.number == own), 0)
@@ -207,8 +207,8 @@ def _guard(
         words.refuse(0, "", got, "one that leaves at least one of them here")
 
 
-def _admins(people: Mapping[str, Standing]) -> set[str]:
-    return {number for number, each in people.items() if each.holds(Role.ADMIN)}
+def _holders(people: Mapping[str, Standing], role: str) -> set[str]:
+    return {number for number, each in people.items() if each.holds(role)}
 
 
 def _plan(

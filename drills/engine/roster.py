@@ -161,7 +161,10 @@ def _several(row: Row, column: str) -> tuple[str, ...] | None:
     if column not in row.cells:
         return None
     text = row.text(column, limit=LISTED * (WORD_LENGTH + 2)).replace("|", ";")
-    words = {part.strip().casefold(): part.strip() for part in text.split(";") if part.strip()}
+    words: dict[str, str] = {}
+    for part in text.split(";"):
+        if word := part.strip():
+            words.setdefault(word.casefold(), word)
     if len(words) > LISTED:
         row.refuse(column, f"a list of {len(words)}", f"at most {LISTED}")
     for word in words.values():

@@ -31,7 +31,7 @@ CHOOSING_LASTS = timedelta(minutes=15)
 
 
 @login_not_required
-@sensitive_variables("form")
+@sensitive_variables("form", "given")
 @sensitive_post_parameters("password")
 @require_http_methods(["GET", "HEAD", "POST"])
 def sign_in(request: HttpRequest) -> HttpResponse:
@@ -63,34 +63,25 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 
 
 @login_not_required
-@sensitive_variables("form")
+@sensitive_variables("form", "given")
 @sensitive_post_parameters("new_password", "again")
 @require_http_methods(["GET", "HEAD", "POST"])
 def choose_password(request: HttpRequest) -> HttpResponse:
     """Choose a password of one's own with a code that was just entered; then one is in."""
-    now = timezone.now()
-    code = _entered(request, now)
+    if request.user.is_authenticated:
+        return redirect(settings.LOGIN_REDIRECT_URL)
+    code = _entered(request, timezone.now())
     if code is None:
-        if request.session.pop(CHOOSING, None):
-            messages.error(request, CODE_GONE)
-        return redirect("people:sign_in")
+        return _gone(request)
     form = NewPasswordForm(request.POST or None, person=code.person)
-    if request.method != "POST" or not form.is_valid():
-        context = {"form": form, "person": code.person}
-        status = 422 if request.method == "POST" else 200
-        return render(request, "people/choose_password.html", context, status=status)
-    wanted = request.session.pop(CHOOSING)["next"]
-    try:
-        person = actions.choose_password(code.pk, form.cleaned_data["new_password"], now=now)
-    except actions.CodeGoneError:
-        messages.error(request, CODE_GONE)
-        return redirect("people:sign_in")
-    login(request, person)
-    messages.success(request, "That is your password from now on. Your slip has done its work.")
-    return redirect(own_page(request, wanted))
+    if form.is_valid():
+        return _chosen(request, code, form.cleaned_data["new_password"])
+    context = {"form": form, "person": code.person}
+    status = 422 if form.is_bound else 200
+    return render(request, "people/choose_password.html", context, status=status)
 
 
-@sensitive_variables("form")
+@sensitive_variables("form", "given")
 @sensitive_post_parameters("password", "new_password", "again")
 @require_http_methods(["GET", "HEAD", "POST"])
 def password(request: Request) -> HttpResponse:
@@ -149,6 +140,25 @@ def _inside(
     request.session.cycle_key()
     request.session[CHOOSING] = {"code": code.pk, "at": timezone.now().isoformat(), "next": wanted}
     return redirect("people:choose_password")
+
+
+@sensitive_variables("password")
+def _chosen(request: HttpRequest, code: SignInCode, password: str) -> HttpResponse:
+    try:
+        person = actions.choose_password(code.pk, password, now=timezone.now())
+    except actions.CodeGoneError:
+        return _gone(request)
+    wanted = request.session.pop(CHOOSING)["next"]
+    login(request, person)
+    messages.success(request, "That is your password from now on. Your slip has done its work.")
+    return redirect(own_page(request, wanted))
+
+
+def _gone(request: HttpRequest) -> HttpResponse:
+    """Back to signing in; who never entered a code is told nothing of one."""
+    if request.session.pop(CHOOSING, None):
+        messages.error(request, CODE_GONE)
+    return redirect("people:sign_in")
 
 
 def _entered(request: HttpRequest, now: datetime) -> SignInCode | None:

@@ -81,6 +81,8 @@ class TestSetPerson:
         assert not SignInCode.objects.exists()
         assert not Person.objects.get(pk=hire.pk).has_assessed_prompt
         assert Pairing.objects.filter(crew=hire, fto=fto).exists()  # the record is kept
+        told = AuditEntry.objects.filter(action__in=("unpair", "change person"))
+        assert list(told.values_list("subject", flat=True)) == ["FTO HIRE", "HIRE"]
 
     def test_a_certification_can_be_taken_away(self, hire: Person) -> None:
         said = run("set_person", "HIRE", "--certification=none")

@@ -81,12 +81,11 @@ def choose_password(code_id: int, password: str, *, now: datetime) -> Person:
     """Give a person the password they chose with a code, which is used up by it."""
     hashed = make_password(password)  # slow by design, so before anything is locked
     with transaction.atomic():
-        rows = SignInCode.objects.select_for_update(of=("self",)).select_related("person")
-        code = rows.filter(pk=code_id, lapses_at__gt=now, person__is_active=True).first()
-        if code is None:
+        people = Person.objects.select_for_update(of=("self",)).filter(is_active=True)
+        person = people.filter(code=code_id, code__lapses_at__gt=now).first()
+        used, _ = SignInCode.objects.filter(pk=code_id, person=person).delete()
+        if person is None or not used:
             raise CodeGoneError("The code was used, replaced or has lapsed.")
-        person = code.person
-        code.delete()
         _keep(person, hashed)
         record("choose password", person.employee_number, by=person, now=now)
     return person

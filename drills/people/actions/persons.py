@@ -8,6 +8,7 @@ from typing import Any
 
 from django.core.validators import validate_slug
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from drills.people.actions.leaving import leave
@@ -72,7 +73,7 @@ def change_person(
     """Change what is named, and give each thing that became another, before and after."""
     person = person_of(employee_number)
     before = _standing(person)
-    _apply(changes, person, now=now)
+    _apply(changes, person, by=by, now=now)
     after = _standing(person)
     changed = [name for name in before if before[name] != after[name]]
     if changed:
@@ -100,17 +101,22 @@ def pair(
 def unpair(fto_number: str, crew_number: str, *, by: Person | None, now: datetime) -> None:
     """End what lets an FTO see a crew member."""
     fto, crew = person_of(fto_number), person_of(crew_number)
-    pairings = list(Pairing.objects.running(now).filter(fto=fto, crew=crew))
+    running = Pairing.objects.running(now).select_related("fto", "crew")
+    pairings = list(running.filter(fto=fto, crew=crew))
     if not pairings:
         raise ValueError(f"{fto_number} and {crew_number} are not paired.")
     for pairing in pairings:
-        before = _span(pairing)
-        pairing.ends_at = now
-        pairing.save(update_fields=["ends_at"])
-        record("unpair", _subject(fto, crew), by=by, now=now, before=before, after=_span(pairing))
+        _end(pairing, by=by, now=now)
 
 
-def _apply(changes: Changes, person: Person, *, now: datetime) -> None:
+def _end(pairing: Pairing, *, by: Person | None, now: datetime) -> None:
+    subject, before = _subject(pairing.fto, pairing.crew), _span(pairing)
+    pairing.ends_at = now
+    pairing.save(update_fields=["ends_at"])
+    record("unpair", subject, by=by, now=now, before=before, after=_span(pairing))
+
+
+def _apply(changes: Changes, person: Person, *, by: Person | None, now: datetime) -> None:
     if changes.certification is not None:
         key = changes.certification
         person.certification = level_of(key) if key else None
@@ -122,11 +128,14 @@ def _apply(changes: Changes, person: Person, *, now: datetime) -> None:
     if changes.roles is not None:
         _hold(person, changes.roles)
     if changes.is_active is not None:
-        _stay_or_leave(person, stays=changes.is_active, now=now)
+        _stay_or_leave(person, stays=changes.is_active, by=by, now=now)
 
 
-def _stay_or_leave(person: Person, *, stays: bool, now: datetime) -> None:
+def _stay_or_leave(person: Person, *, stays: bool, by: Person | None, now: datetime) -> None:
     if person.is_active and not stays:
+        theirs = Q(fto=person) | Q(crew=person)
+        for pairing in Pairing.objects.running(now).filter(theirs).select_related("fto", "crew"):
+            _end(pairing, by=by, now=now)
         leave([person], now=now)
     elif stays:
         person.is_active = True

@@ -1,6 +1,7 @@
 """The roster: a file is checked, shown, and stored whole or not at all."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from io import StringIO
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import CommandError, call_command
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -605,3 +607,25 @@ def test_a_code_from_the_command_line_lets_in(admin: Person) -> None:
     assert response["Location"] == reverse("people:choose_password")
     with pytest.raises(CommandError, match="nobody here with number 'X'"):
         call_command("give_code", "X")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_file_stored_many_times_at_the_same_moment_is_stored_once() -> None:
+    data = text("N1,Nia,crew,,,,N2", "N2,Nat,fto,,,,")
+    seen = plan_of(data).fingerprint
+
+    def take_one(_: int) -> bool:
+        try:
+            plan = take_roster(data, choices=Choices(), seen=seen, by=None, now=timezone.now())
+            return bool(plan.people)
+        except NotTakenError:
+            return False
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(6) as pool:
+        taken = list(pool.map(take_one, range(6)))
+
+    assert sum(taken) == 1
+    assert AuditEntry.objects.count() == 3
+    assert Pairing.objects.count() == 1

@@ -2,9 +2,11 @@
 
 import logging
 import re
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -377,3 +379,23 @@ def test_being_paired_without_the_role_gives_no_codes(
     PairingFactory.create(fto=outsider, crew=hire)
 
     assert client_of(outsider).post(give_url(hire)).status_code == 404
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_many_who_choose_at_the_same_moment_one_has_the_code(newcomer: Person) -> None:
+    code_of(newcomer)
+    code_id = SignInCode.objects.get().pk
+
+    def choose_one(number: int) -> bool:
+        try:
+            return bool(choose_password(code_id, f"{OWN} {number}", now=timezone.now()))
+        except CodeGoneError:
+            return False
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(6) as pool:
+        chosen = list(pool.map(choose_one, range(6)))
+
+    assert sum(chosen) == 1
+    assert Client().login(username="NEW", password=f"{OWN} {chosen.index(True)}")

@@ -52,6 +52,7 @@ SIGN_INS = (
     SignIn("SB0041", "educator"),
     SignIn("SB0042", "layout keeper"),
     SignIn("SB0043", "medical director"),
+    SignIn("SB0044", "administrator"),
 )
 
 
@@ -101,7 +102,7 @@ def make_service(*, now: datetime) -> bool:
 
 
 def _make_people(now: datetime) -> list[Person]:
-    """36 crew in two intakes, 4 FTOs, educator, keeper, director; the first is the new hire."""
+    """36 crew in two intakes, 4 FTOs, and one of each other role; the first is the new hire."""
     levels = [CertificationLevelFactory.create(key=key) for key in LEVELS]
     intakes = [
         CohortFactory.create(name="Spring intake", slug="spring-intake"),
@@ -117,6 +118,7 @@ def _make_people(now: datetime) -> list[Person]:
         for number in range(CREW)
     ]
     officers = [(Role.FTO, Role.CREW)] * 4 + [(Role.EDUCATOR,), (Role.KEEPER,), (Role.DIRECTOR,)]
+    officers.append((Role.ADMIN,))
     people += [
         PersonFactory.create(
             employee_number=f"SB{CREW + 1 + number:04}",

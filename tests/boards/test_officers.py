@@ -48,14 +48,20 @@ def test_a_persons_page_lists_misses_and_runs(client_of: ClientOf, fto: Person, 
 
 @pytest.mark.parametrize(
     ("who", "page"),
-    [("hire", "hire"), ("fto", "fto"), ("educator", "educator"), ("admin", "hire")],
+    [
+        ("hire", "boards:hire"),
+        ("fto", "boards:fto"),
+        ("educator", "boards:educator"),
+        ("keeper", "rigs:index"),
+        ("admin", "boards:roster"),
+    ],
 )
 def test_home_leads_each_to_their_page(
     client_of: ClientOf, who: str, page: str, request: pytest.FixtureRequest
 ) -> None:
     response = client_of(request.getfixturevalue(who)).get(reverse("boards:home"))
 
-    assert response["Location"] == reverse(f"boards:{page}")
+    assert response["Location"] == reverse(page)
 
 
 def test_drills_say_what_can_be_taken_and_what_not(

@@ -22,7 +22,9 @@ DUTIES: tuple[tuple[tuple[str, ...], str, str], ...] = (
     ((Role.KEEPER, Role.ADMIN), "Rigs and layouts", "rigs:index"),
     ((Role.KEEPER, Role.ADMIN), "Import a layout", "rigs:import"),
     ((Role.KEEPER, Role.ADMIN), "Not in its place", "rigs:absences"),
+    ((Role.DIRECTOR,), "Formulary", "formulary:index"),
     ((Role.DIRECTOR,), "Layouts and what they carry", "rigs:index"),
+    ((Role.ADMIN,), "Roster", "boards:roster"),
 )
 
 
@@ -33,6 +35,8 @@ def home(request: Request) -> HttpResponse:
         (Role.EDUCATOR, "boards:educator"),
         (Role.FTO, "boards:fto"),
         (Role.KEEPER, "rigs:index"),
+        (Role.DIRECTOR, "formulary:index"),
+        (Role.ADMIN, "boards:roster"),
     ):
         if request.user.holds(role):
             return redirect(page)

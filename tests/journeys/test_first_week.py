@@ -67,6 +67,7 @@ def give_up_on_every_prompt(page: Page) -> None:
     page.goto("/")
     page.get_by_role("link", name="Choose").click()
     page.get_by_role("button", name="I ride it").first.click()
+    expect(page.get_by_role("link", name="Study walk").first).to_be_visible()
     page.goto("/")
     page.get_by_role("button", name="Start").first.click()
     page.get_by_role("button", name="Begin untimed").click()

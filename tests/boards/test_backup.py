@@ -1,0 +1,290 @@
+"""A backup, and a database restored from it."""
+
+import json
+import stat
+import zipfile
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.contrib.sessions.models import Session
+from django.core.management import CommandError, call_command
+from django.db import connection, transaction
+from django.test import Client
+
+from drills.boards.backups import MANIFEST, lines_of, tables
+from drills.people.audit import record
+from drills.people.models import AuditEntry, CertificationLevel, Person, Role
+from drills.rigs.reading import forget_kept
+from drills.runs.models import Run
+from tests.cast import PASSWORD, make_educator, make_fto, make_hire
+from tests.layouts import FIXTURES
+from tests.runs.conftest import rig as rig
+
+pytestmark = pytest.mark.django_db(transaction=True)
+AT = datetime(2026, 3, 1, 4, 5, 6, 789_123, tzinfo=UTC)
+
+
+@pytest.fixture
+def service(transactional_db: None) -> None:
+    """Two people and a line of the audit, with a moment to the microsecond."""
+    make_fto(trainee=make_hire())
+    record("change person", "HIRE", by=None, now=AT, before={"a": [1.5]}, after={"ü": None})
+
+
+@pytest.fixture
+def taken(service: None, tmp_path: Path) -> Path:
+    return backup(tmp_path / "one.zip")
+
+
+def backup(where: Path) -> Path:
+    out = StringIO()
+    call_command("backup", str(where), stdout=out, stderr=StringIO())
+    return Path(out.getvalue().removeprefix("Wrote ").partition(": ")[0])
+
+
+def restore(path: Path) -> str:
+    out = StringIO()
+    call_command("restore", str(path), stdout=out, stderr=StringIO())
+    return out.getvalue()
+
+
+def refusal(path: Path) -> str:
+    with pytest.raises(CommandError) as refused:
+        restore(path)
+    assert "Nothing was stored." in str(refused.value)
+    return str(refused.value)
+
+
+def empty() -> None:
+    """Leave the tables and take every row."""
+    forget_kept()
+    with transaction.atomic(), connection.cursor() as cursor:
+        for table in tables():
+            cursor.execute(f"DELETE FROM {table._meta.db_table}")  # noqa: S608  # a name of ours
+
+
+def rows() -> int:
+    return sum(table._base_manager.count() for table in tables())
+
+
+def manifest_of(path: Path) -> dict[str, Any]:
+    with zipfile.ZipFile(path) as archive:
+        found: dict[str, Any] = json.loads(archive.read(MANIFEST))
+    return found
+
+
+def rewritten(path: Path, change: Callable[[str, bytes], bytes]) -> Path:
+    """A copy whose members were changed, each with a checksum of the archive that fits it."""
+    copy = path.with_name("changed.zip")
+    with zipfile.ZipFile(path) as source, zipfile.ZipFile(copy, "w") as target:
+        for name in source.namelist():
+            target.writestr(name, change(name, source.read(name)))
+    return copy
+
+
+def with_manifest(path: Path, **changes: Any) -> Path:
+    def change(name: str, content: bytes) -> bytes:
+        return json.dumps(json.loads(content) | changes).encode() if name == MANIFEST else content
+
+    return rewritten(path, change)
+
+
+def test_the_demonstration_restored_is_the_same_row_by_row(tmp_path: Path) -> None:
+    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    call_command("seed_demo", stdout=StringIO())
+    before = {table: list(lines_of(table, alias="default")) for table in tables()}
+    first = backup(tmp_path / "one.zip")
+    empty()
+
+    restore(first)
+
+    assert {table: list(lines_of(table, alias="default")) for table in tables()} == before
+    assert Run.objects.exists()
+    second = manifest_of(backup(tmp_path / "two.zip"))
+    assert second["tables"] == manifest_of(first)["tables"]
+
+
+def test_whoever_had_a_password_signs_in_again(taken: Path) -> None:
+    empty()
+
+    restore(taken)
+
+    assert Client().login(username="HIRE", password=PASSWORD)
+    person = Person.objects.get(employee_number="FTO")
+    assert person.roles == {Role.FTO}
+    assert person.trainees.get().crew.employee_number == "HIRE"
+
+
+def test_moments_and_nothing_are_kept_to_the_letter(taken: Path) -> None:
+    empty()
+
+    restore(taken)
+
+    line = AuditEntry.objects.get()
+    assert (line.at, line.before, line.after) == (AT, {"a": [1.5]}, {"ü": None})
+
+
+def test_numbering_goes_on_after_what_was_restored(taken: Path) -> None:
+    empty()
+    restore(taken)
+
+    assert make_educator().pk > Person.objects.get(employee_number="FTO").pk
+
+
+def test_nobody_else_on_the_machine_may_read_it(taken: Path) -> None:
+    assert stat.S_IMODE(taken.stat().st_mode) == 0o600
+
+
+def test_a_folder_gets_a_file_named_by_the_moment(service: None, tmp_path: Path) -> None:
+    path = backup(tmp_path)
+
+    assert path.parent == tmp_path
+    assert path.name.startswith("readiness-20")
+
+
+def test_nothing_is_left_beside_it(taken: Path) -> None:
+    assert list(taken.parent.iterdir()) == [taken]
+
+
+def test_a_file_that_is_there_is_not_overwritten(taken: Path) -> None:
+    content = taken.read_bytes()
+
+    with pytest.raises(CommandError, match="is there already; a backup overwrites nothing"):
+        backup(taken)
+
+    assert taken.read_bytes() == content
+
+
+def test_a_folder_that_is_not_there_is_refused(service: None, tmp_path: Path) -> None:
+    with pytest.raises(CommandError, match="is no folder"):
+        backup(tmp_path / "nowhere" / "one.zip")
+
+
+def test_sessions_are_left_out_and_it_says_why(service: None, tmp_path: Path) -> None:
+    assert Client().login(username="HIRE", password=PASSWORD)
+    key = Session.objects.get().session_key
+
+    path = backup(tmp_path / "one.zip")
+
+    with zipfile.ZipFile(path) as archive:
+        assert not any(key.encode() in archive.read(name) for name in archive.namelist())
+    assert "signs in anew" in manifest_of(path)["left_out"]["sessions"]
+
+
+def test_the_manifest_says_what_is_in_it(taken: Path) -> None:
+    manifest = manifest_of(taken)
+
+    people = next(each for each in manifest["tables"] if each["table"] == "people.person")
+    assert people["rows"] == 2
+    assert len(people["sha256"]) == 64
+    assert "people.0001_initial" in manifest["migrations"]
+    assert manifest["format"] == "readiness-backup/1"
+
+
+def test_a_database_with_any_row_is_refused(taken: Path) -> None:
+    empty()
+    CertificationLevel.objects.create(key="emt", name="EMT", rank=1)
+
+    said = refusal(taken)
+
+    assert "This database holds 1 rows, 1 of them in people.certificationlevel" in said
+    assert rows() == 1
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.9, 0.999])
+def test_a_truncated_file_is_refused(taken: Path, share: float) -> None:
+    empty()
+    content = taken.read_bytes()
+    taken.write_bytes(content[: int(len(content) * share)])
+
+    assert "no whole backup" in refusal(taken)
+    assert rows() == 0
+
+
+def test_a_byte_that_changed_is_refused(taken: Path) -> None:
+    empty()
+    content = bytearray(taken.read_bytes())
+    with zipfile.ZipFile(taken) as archive:
+        person = archive.getinfo("tables/people.person.jsonl")
+    content[person.header_offset + 90] ^= 0xFF
+    taken.write_bytes(bytes(content))
+
+    assert "people.person" in refusal(taken)
+    assert rows() == 0
+
+
+def test_a_row_that_was_changed_is_refused(taken: Path) -> None:
+    empty()
+    changed = rewritten(taken, lambda _, content: content.replace(b"Noor Hire", b"Noor Hare"))
+
+    assert "people.person has 2 rows with checksum" in refusal(changed)
+    assert rows() == 0
+
+
+def test_another_format_is_refused(taken: Path) -> None:
+    empty()
+
+    said = refusal(with_manifest(taken, format="readiness-backup/9"))
+
+    assert "'readiness-backup/9'; this release takes 'readiness-backup/1'" in said
+
+
+def test_other_tables_are_refused_by_the_migrations_they_lack(taken: Path) -> None:
+    empty()
+    later = [*manifest_of(taken)["migrations"], "people.9999_later"]
+
+    said = refusal(with_manifest(taken, migrations=later))
+
+    assert "differ by: people.9999_later" in said
+    assert "takes the release that the backup was taken with" in said
+
+
+def test_a_member_too_many_is_refused(taken: Path) -> None:
+    empty()
+    with zipfile.ZipFile(taken, "a") as archive:
+        archive.writestr("tables/other.jsonl", "")
+
+    assert "tables/other.jsonl" in refusal(taken)
+
+
+def test_what_is_no_backup_at_all_is_refused(transactional_db: None, tmp_path: Path) -> None:
+    file = tmp_path / "page.zip"
+    with zipfile.ZipFile(file, "w") as archive:
+        archive.writestr("page.html", "")
+
+    assert "has no manifest.json" in refusal(file)
+    assert "no whole backup" in refusal(tmp_path / "nothing.zip")
+
+
+def test_what_comes_out_otherwise_takes_all_back(
+    taken: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A column that the database changes as it stores it."""
+    empty()
+    monkeypatch.setattr(
+        Person._meta.get_field("name"), "get_db_prep_save", lambda value, connection: value.upper()
+    )
+
+    assert "people.person came out otherwise" in refusal(taken)
+    assert rows() == 0
+
+
+def test_rows_written_meanwhile_are_whole_or_not_in_it(
+    service: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A change that comes after the snapshot was taken is in none of the tables."""
+    late = AT + timedelta(days=1)
+
+    def tell(_: Any, message: str) -> None:
+        record("change person", message[:160], by=None, now=late)
+
+    monkeypatch.setattr("django.core.management.base.OutputWrapper.write", tell)
+    call_command("backup", str(tmp_path / "one.zip"))
+
+    counts = {each["table"]: each["rows"] for each in manifest_of(tmp_path / "one.zip")["tables"]}
+    assert counts["people.auditentry"] == 1
+    assert AuditEntry.objects.count() > 10

@@ -1,0 +1,97 @@
+"""What this room keeps about one person: evidence, given out in words, and unlinked."""
+
+import secrets
+from datetime import datetime, time
+from typing import Any
+
+from django.utils import timezone
+
+from drills.competency.models import Evidence, Fact
+from drills.people.models import Person
+from drills.rigs.reading import layout_of
+
+ERASED = "erased"
+HELD_BACK = "shown once the run is finished"
+ROWS_AT_ONCE = 500
+
+
+def evidence_of(person: Person, *, held_since: datetime | None) -> list[dict[str, Any]]:
+    """All that was observed of the person, the oldest first; voided evidence says that it is.
+
+    Outcomes since an assessed run began that is still open are held back, as on its pages.
+    """
+    rows = person.evidence.select_related(
+        "fact__item", "fact__bag", "fact__place", "revision__layout", "rig", "need"
+    ).order_by("at", "id")
+    told = []
+    for row in rows.iterator(chunk_size=ROWS_AT_ONCE):
+        is_held = held_since is not None and row.at >= held_since
+        told.append(_told(row) | ({"outcome": HELD_BACK, "depth reached": ""} if is_held else {}))
+    return told
+
+
+def unlink_evidence(person: Person) -> int:
+    """Leave what was observed of a person as counts that nobody can put together again.
+
+    Fact, outcome, seconds and their verdict stay. What would lead to the person, or from one of
+    their rows to the next, goes: the answer it came from, the time of day, and all that was set
+    by the person's own record (limit, allowance, prediction). A day is 1 in 90 of the time in
+    which evidence loses half its weight.
+    """
+    rows = list(person.evidence.all())
+    for row in rows:
+        row.person, row.source = None, f"{ERASED} {secrets.token_hex(16)}"
+        row.at = timezone.make_aware(datetime.combine(timezone.localdate(row.at), time()))
+        row.limit_seconds, row.allowance = None, 1.0
+        row.prediction, row.predicted_by = None, ""
+    changed = ["person", "source", "at", "limit_seconds", "allowance", "prediction", "predicted_by"]
+    Evidence.objects.bulk_update(rows, changed, batch_size=ROWS_AT_ONCE)
+    return len(rows)
+
+
+def unname_voids(person: Person) -> int:
+    """Empty who voided others' evidence where it was a person who is being erased."""
+    by_them = Evidence.objects.filter(voided_by__in=[person.employee_number, person.name])
+    return by_them.update(voided_by=ERASED)
+
+
+def _told(row: Evidence) -> dict[str, Any]:
+    return {
+        "at": row.at,
+        "what": _words(row),
+        "layout": str(row.revision),
+        "rig": row.rig.unit if row.rig else None,
+        "need": row.need.name_us if row.need else None,
+        "kind": row.kind,
+        "outcome": row.outcome,
+        "depth asked": row.depth_asked,
+        "depth reached": row.depth_reached,
+        "choices offered": row.choices_offered,
+        "chosen by": row.chosen_by,
+        "first answer": row.is_first,
+        "chance thought beforehand": row.prediction,
+        "thought by": row.predicted_by,
+        "seconds": row.seconds,
+        "seconds are": row.time_state,
+        "in time": row.time_verdict,
+        "limit in seconds": row.limit_seconds,
+        "allowance": row.allowance,
+        "how": row.get_modality_display(),
+        "assisted": row.is_assisted,
+        "device": row.device_class,
+        "simulated": row.is_simulated,
+        "voided": row.voided_at,
+    }
+
+
+def _words(row: Evidence) -> str:
+    """A fact as it was called on the layout on which it was asked."""
+    fact: Fact = row.fact
+    if fact.skill:
+        return fact.skill
+    layout = layout_of(row.revision)
+    paths = {each.key: layout.path(each.code) for each in layout.compartments}
+    names = {each.key: each.name for each in layout.compartments}
+    place = fact.place.key if fact.place else ""
+    thing = fact.item.name if fact.item else names.get(fact.bag.key if fact.bag else "", "a bag")
+    return f"{thing}: {paths.get(place, place)}"

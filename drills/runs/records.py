@@ -1,0 +1,148 @@
+"""What this room keeps about one person: runs, answers and what was assigned."""
+
+from datetime import datetime
+from typing import Any
+
+from django.db.models import Model, QuerySet
+
+from drills.competency.records import HELD_BACK
+from drills.people.models import Person
+from drills.rigs.reading import layout_of
+from drills.runs.models import (
+    Assigned,
+    Assignment,
+    Presentation,
+    PresentationState,
+    Run,
+    RunState,
+    TappingBaseline,
+)
+from drills.runs.told import tell
+from drills.scenarios.models import Drill, Mode
+
+
+def record_of(person: Person) -> dict[str, Any]:
+    """Runs with each answer, what was assigned and given to others, and tapping baselines."""
+    runs = person.runs.select_related("drill__recipe", "drill__revision__layout", "rig")
+    assigned = person.assigned.select_related("assignment__recipe")
+    given = Assignment.objects.select_related("recipe").filter(given_by=person)
+    return {
+        "runs": [_run(each) for each in runs.order_by("started_at")],
+        "assigned": [
+            {
+                "what": str(each.assignment),
+                "given": each.assignment.given_at,
+                "note": each.assignment.note,
+                "withdrawn": each.assignment.withdrawn_at,
+                "excused": each.excused_at,
+                "because": each.excused_because,
+            }
+            for each in assigned.order_by("assignment__given_at")
+        ],
+        "assignments given": [
+            {"what": str(each), "given": each.given_at, "note": each.note} for each in given
+        ],
+        "tapping baselines": [
+            {"device": each.device_class, "seconds": each.seconds, "measured": each.measured_at}
+            for each in person.baselines.order_by("measured_at")
+        ],
+    }
+
+
+def held_since(person: Person) -> datetime | None:
+    """When the oldest assessed run of the person began that is open still."""
+    still_open = person.runs.filter(mode=Mode.ASSESSED).exclude(state=RunState.FINISHED)
+    oldest = still_open.order_by("started_at").first()
+    return oldest.started_at if oldest else None
+
+
+def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
+    """What goes and what stays without them, in rows of each kind.
+
+    The weights of a drill are what its first rider was thought to miss, so a drill that others
+    rode too stays without weights. What the person gave to others, or excused them from, stays.
+    """
+    went = {
+        "answers": Presentation.objects.filter(run__person=person).count(),
+        "runs": person.runs.count(),
+    }
+    drills = list(person.runs.values_list("drill", flat=True))
+    given = list(person.assigned.values_list("assignment", flat=True))
+    person.runs.all().delete()
+    unridden = Drill.objects.filter(pk__in=drills, runs=None)
+    went["drills nobody else rode"] = _delete(unridden, Drill)
+    went["assigned to them"] = _delete(person.assigned.all(), Assigned)
+    unheld = Assignment.objects.filter(pk__in=given, assigned=None)
+    went["assignments to nobody else"] = _delete(unheld, Assignment)
+    went["tapping baselines"] = _delete(person.baselines.all(), TappingBaseline)
+    stays = {
+        "drills that others rode": Drill.objects.filter(pk__in=drills).update(weights={}),
+        "assignments given": Assignment.objects.filter(given_by=person).count(),
+        "excused by them": Assigned.objects.filter(excused_by=person).count(),
+    }
+    return went, stays
+
+
+def _delete(rows: QuerySet[Any], kind: type[Model]) -> int:
+    """Delete rows; how many there were of the kind itself, what hangs on them not counted."""
+    return rows.delete()[1].get(kind._meta.label, 0)
+
+
+def _run(run: Run) -> dict[str, Any]:
+    shown = run.presentations.select_related("prompt", "run__person").order_by("order")
+    for_later = run.mode == Mode.ASSESSED and run.state != RunState.FINISHED
+    return {
+        "drill": run.drill.recipe.name,
+        "layout": str(run.drill.revision),
+        "rig": run.rig.unit if run.rig else None,
+        "mode": run.get_mode_display(),
+        "state": run.get_state_display(),
+        "started": run.started_at,
+        "finished": run.finished_at,
+        "timed": run.is_timed,
+        "allowance": run.allowance,
+        "simulated": run.is_simulated,
+        "asked more of": run.drill.weights,
+        "answers": [_shown(each, run, for_later=for_later) for each in shown],
+    }
+
+
+def _shown(presentation: Presentation, run: Run, *, for_later: bool) -> dict[str, Any]:
+    prompt = presentation.prompt
+    asked = f"{prompt.name} {prompt.text}".strip() if prompt else "warm-up tap"
+    return {
+        "asked": asked,
+        "state": presentation.void_reason or presentation.get_state_display(),
+        "asked again": presentation.is_retry,
+        "served": presentation.served_at,
+        "received": presentation.received_at,
+        "device": presentation.device_class,
+        "seconds": presentation.seconds,
+        "seconds are": presentation.time_state,
+        "seconds by the server": presentation.server_seconds,
+        "seconds by the browser": presentation.client_elapsed,
+        "seconds until sent": presentation.client_gap,
+        "seconds out of sight": presentation.client_hidden,
+        "limit in seconds": presentation.limit_seconds,
+        "cut-off in seconds": presentation.cut_off_seconds,
+        "in time": presentation.time_verdict,
+        **_judged(presentation, run, for_later=for_later),
+    }
+
+
+def _judged(presentation: Presentation, run: Run, *, for_later: bool) -> dict[str, Any]:
+    """What was said and what is right; of an assessed run only once it is finished."""
+    if presentation.prompt is None or presentation.state != PresentationState.ANSWERED:
+        return {}
+    if for_later:
+        return {"outcome": HELD_BACK}
+    told = tell(presentation, layout_of(run.drill.revision))
+    return {
+        "outcome": presentation.outcome,
+        "said": list(told.said),
+        "right": list(told.right_places),
+        "missed": list(told.missed),
+        "not there": list(told.not_there),
+        "near": told.near,
+        "depth reached": told.depth_reached,
+    }

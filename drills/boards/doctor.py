@@ -1,0 +1,312 @@
+"""Looks a service over: each finding says what, how it is, and what to do about it."""
+
+import shutil
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from django.contrib.staticfiles.storage import staticfiles_storage
+from django.db import DatabaseError, connection, models
+from django.db.migrations.executor import MigrationExecutor
+
+from drills.formulary.models import FormularyRevision, FormularyState, Medicine
+from drills.people.models import AuditEntry, CertificationLevel, Person, Role
+from drills.rigs.models import Absence, Need, Revision, RevisionState, Rig
+from drills.rigs.ties import confirmed_ties, terms_of
+from drills.runs.models import Presentation
+from drills.scenarios.models import CallType, Recipe
+
+FINE, LOOK, WRONG = "fine", "look", "wrong"
+REFERENCE = (Need, CallType, Recipe, CertificationLevel, Medicine)
+REPORTS_WAIT = timedelta(days=14)
+LEAST_FREE, LITTLE_FREE = 500 * 2**20, 2 * 2**30
+CLOCK_SLACK = timedelta(seconds=60)
+# Ours and any other that comes with an example.
+KEYS_OF_NOBODY = ("development-only-", "django-insecure-")
+LOCAL_NAMES = {"localhost", "127.0.0.1", "*"}
+MUST = "must"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing looked at: its state is fine, look or wrong; when fine there is nothing to do."""
+
+    what: str
+    state: str
+    words: str
+    to_do: str = ""
+
+
+Look = Callable[[datetime], Finding]
+
+
+def look_over(*, now: datetime) -> list[Finding]:
+    """Every finding; tables are looked into only where they are as this release has them."""
+    found = [look(now) for look in (_debug, _key, _hosts, _https, _static, _disk)]
+    reached = _database(now)
+    found.append(reached)
+    if reached.state == WRONG:
+        return found
+    whole = _migrations(now)
+    found += [whole, _engine(now)]
+    if whole.state == FINE:
+        found += [look(now) for look in _TABLES]
+    return [*found, _backup(now)]
+
+
+def _debug(_: datetime) -> Finding:
+    if settings.DEBUG:
+        return Finding("debug", WRONG, "DJANGO_DEBUG is 1.", "Unset it on a service.")
+    return Finding("debug", FINE, "Off.")
+
+
+def _key(_: datetime) -> Finding:
+    if settings.SECRET_KEY.startswith(KEYS_OF_NOBODY):
+        return Finding(
+            "secret key", WRONG, "It is one that anybody can read.", "Set SECRET_KEY to your own."
+        )
+    return Finding("secret key", FINE, f"One of its own, {len(settings.SECRET_KEY)} characters.")
+
+
+def _hosts(_: datetime) -> Finding:
+    names = [name for name in settings.ALLOWED_HOSTS if name not in LOCAL_NAMES]
+    if not names:
+        return Finding(
+            "names", LOOK, "It answers to this machine alone.", "Set HOST to the name people use."
+        )
+    return Finding("names", FINE, f"It answers to {', '.join(names)}.")
+
+
+def _https(_: datetime) -> Finding:
+    if not (settings.SECURE_SSL_REDIRECT and settings.SESSION_COOKIE_SECURE):
+        return Finding("HTTPS", WRONG, "It is not asked for.", "Unset DJANGO_DEBUG on a service.")
+    return Finding("HTTPS", FINE, "Asked for; the web server in front must speak it.")
+
+
+def _static(_: datetime) -> Finding:
+    if settings.DEBUG:
+        return Finding("static files", FINE, "Served from where they are, as debug is on.")
+    names = _static_names()
+    stale = sum(not _is_collected(name) for name in names)
+    if stale:
+        return Finding(
+            "static files",
+            WRONG,
+            f"{stale} of {len(names)} are missing or of another release.",
+            "Run manage.py collectstatic --no-input and start the service anew.",
+        )
+    return Finding("static files", FINE, f"All {len(names)} are collected.")
+
+
+def _static_names() -> list[str]:
+    found = (each.list([]) for each in finders.get_finders())
+    return sorted({name for names in found for name, _ in names})
+
+
+def _is_collected(name: str) -> bool:
+    source = finders.find(name)
+    if source is None or not staticfiles_storage.exists(name):
+        return False
+    with staticfiles_storage.open(name) as collected:
+        same: bool = collected.read() == Path(source).read_bytes()
+    return same
+
+
+def _disk(_: datetime) -> Finding:
+    name = connection.settings_dict["NAME"]
+    is_file = connection.vendor == "sqlite" and Path(name).parent.is_dir()
+    folder = Path(name).parent if is_file else Path(settings.BASE_DIR)
+    free = shutil.disk_usage(folder).free
+    words = f"{free / 2**30:.1f} GB free in {folder}."
+    if free < LITTLE_FREE:
+        return Finding("disk", WRONG if free < LEAST_FREE else LOOK, words, "Make room.")
+    return Finding("disk", FINE, words)
+
+
+def _database(_: datetime) -> Finding:
+    shown = connection.settings_dict["NAME"]
+    try:
+        connection.ensure_connection()
+    except DatabaseError as error:
+        return Finding(
+            "database",
+            WRONG,
+            f"{connection.display_name} {shown} cannot be reached: {str(error).strip()}.",
+            "Look at DATABASE_URL, and whether the database runs.",
+        )
+    return Finding("database", FINE, f"{connection.display_name}, {shown}.")
+
+
+def _migrations(_: datetime) -> Finding:
+    executor = MigrationExecutor(connection)
+    wanted = executor.loader.graph.leaf_nodes()
+    waiting = executor.migration_plan(wanted)
+    strange = set(executor.loader.applied_migrations) - set(executor.loader.disk_migrations or ())
+    if strange:
+        names = ", ".join(sorted(f"{app}.{name}" for app, name in strange))
+        return Finding(
+            "tables", WRONG, f"They are of a later release: {names}.", "Run that release."
+        )
+    if waiting:
+        return Finding(
+            "tables",
+            WRONG,
+            f"{len(waiting)} migrations are not applied.",
+            "Take a backup, then run manage.py migrate.",
+        )
+    return Finding("tables", FINE, "Every migration of this release is applied.")
+
+
+def _engine(_: datetime) -> Finding:
+    if connection.vendor != "sqlite":
+        return Finding("storage", FINE, f"{connection.display_name} looks after itself.")
+    journal, check = _asked("PRAGMA journal_mode"), _asked("PRAGMA integrity_check")
+    words = f"SQLite {sqlite3.sqlite_version}, journal {journal}."
+    if check != "ok" or _asked("PRAGMA foreign_key_check"):
+        return Finding(
+            "storage",
+            WRONG,
+            f"{words} The file is damaged: {check}.",
+            "Stop the service, keep the file, and restore the last backup into a new one.",
+        )
+    return Finding("storage", FINE, f"{words} Its own check finds the file whole.")
+
+
+def _asked(statement: str) -> str:
+    with connection.cursor() as cursor:
+        cursor.execute(statement)
+        row = cursor.fetchone()
+    return str(row[0]) if row else ""
+
+
+def _reference(_: datetime) -> Finding:
+    counts = [(kind._meta.verbose_name_plural, kind._base_manager.count()) for kind in REFERENCE]
+    words = ", ".join(f"{count} {name}" for name, count in counts)
+    if not all(count for _, count in counts):
+        return Finding(
+            "reference data", WRONG, f"{words}.", "Run manage.py loaddata fixtures/*.json."
+        )
+    return Finding("reference data", FINE, f"{words}.")
+
+
+def _formulary(_: datetime) -> Finding:
+    approved = FormularyRevision.objects.filter(state=FormularyState.APPROVED).first()
+    if approved:
+        words = f"{approved}, approved {approved.approved_on:%F} by {approved.approved_by_name}."
+        return Finding("formulary", FINE, words)
+    if settings.READINESS_DEMO:
+        return Finding(
+            "formulary",
+            LOOK,
+            "The demonstration formulary is drilled, which is not for patient care.",
+            "Unset READINESS_DEMO on a service.",
+        )
+    return Finding(
+        "formulary",
+        LOOK,
+        "No revision is approved, so dose drills stay closed.",
+        "A medical director approves one on the page Formulary.",
+    )
+
+
+def _administrator(_: datetime) -> Finding:
+    count = Person.objects.filter(is_active=True, grants__role=Role.ADMIN).count()
+    if not count:
+        return Finding(
+            "administrators",
+            WRONG,
+            "There is none.",
+            "Run manage.py add_person NUMBER NAME --role admin.",
+        )
+    return Finding("administrators", FINE, f"{count} active.")
+
+
+def _rigs(_: datetime) -> Finding:
+    count = Rig.objects.count()
+    behind = Rig.objects.exclude(revision__state=RevisionState.PUBLISHED).count()
+    if not count or behind:
+        return Finding(
+            "rigs",
+            LOOK,
+            f"{count} rigs, {behind} of them on no published revision.",
+            "The layout keeper imports and publishes a layout and adds rigs on the page Rigs.",
+        )
+    return Finding("rigs", FINE, f"{count} rigs, all on a published revision.")
+
+
+def _must_haves(_: datetime) -> Finding:
+    wanted = {
+        frozenset((need["need"], *need["serves_instead"]))
+        for needs in CallType.objects.values_list("needs", flat=True)
+        for need in needs
+        if need["grade"] == MUST
+    }
+    kept = list(Need.objects.all())
+    revisions = Revision.objects.filter(state=RevisionState.PUBLISHED, rigs__isnull=False)
+    untied = {str(each): _untied(each, wanted, kept) for each in revisions.distinct()}
+    words = "; ".join(f"{name}: {count}" for name, count in untied.items()) or "no rig is here yet"
+    words = f"Of {len(wanted)} must-haves of calls no item is tied to so many, by layout: {words}."
+    if any(untied.values()):
+        return Finding(
+            "must-haves", LOOK, words, "The layout keeper ties items on the page of the layout."
+        )
+    return Finding("must-haves", FINE, words)
+
+
+def _untied(revision: Revision, wanted: set[frozenset[str]], needs: list[Need]) -> int:
+    ties = confirmed_ties(terms_of(revision), needs)
+    tied = {tie.need for tie in ties.values()}
+    return sum(not needs & tied for needs in wanted)
+
+
+def _reports(now: datetime) -> Finding:
+    late = Absence.objects.open().filter(reported_at__lt=now - REPORTS_WAIT).count()
+    if late:
+        return Finding(
+            "reports",
+            LOOK,
+            f"{late} of what is not in its place have waited more than {REPORTS_WAIT.days} days.",
+            "The layout keeper answers them on the page Rigs.",
+        )
+    return Finding("reports", FINE, f"None has waited more than {REPORTS_WAIT.days} days.")
+
+
+def _clock(now: datetime) -> Finding:
+    words = f"{now:%F %R} UTC; pages show {settings.TIME_ZONE}."
+    newest = max(
+        filter(None, (_newest(AuditEntry, "at"), _newest(Presentation, "served_at"))), default=now
+    )
+    if newest > now + CLOCK_SLACK:
+        return Finding(
+            "clock", WRONG, f"{words} The newest record is of {newest:%F %R}.", "Set the clock."
+        )
+    return Finding("clock", FINE, words)
+
+
+def _newest(kind: type[models.Model], field: str) -> datetime | None:
+    newest: datetime | None = kind._base_manager.aggregate(newest=models.Max(field))["newest"]
+    return newest
+
+
+def _backup(_: datetime) -> Finding:
+    return Finding(
+        "backups",
+        LOOK,
+        "Where they are kept is not known here, nor how old the last one is.",
+        "See that manage.py backup runs daily, and try restore now and then.",
+    )
+
+
+_TABLES: tuple[Look, ...] = (
+    _reference,
+    _formulary,
+    _administrator,
+    _rigs,
+    _must_haves,
+    _reports,
+    _clock,
+)

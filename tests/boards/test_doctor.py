@@ -40,8 +40,13 @@ def site(settings: Any, tmp_path: Path) -> Any:
 
 
 @pytest.fixture
-def whole(site: Any, admin: Person, rig: Rig) -> None:
+def reference(db: None) -> None:
     call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+
+
+@pytest.fixture
+def whole(site: Any, reference: None, admin: Person, rig: Rig) -> None:
+    """A service in order: the reference data first, as an operator loads it."""
 
 
 def findings(*, ends: int) -> dict[str, dict[str, str]]:

@@ -1,7 +1,7 @@
 """All that is kept about one person, room by room: given out whole, and erased."""
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import reduce
 from operator import or_
@@ -34,7 +34,7 @@ class Erased:
     went: dict[str, int]
     stays: dict[str, int]
     named: tuple[str, ...]
-    alike: tuple[str, ...]
+    alike: tuple[str, ...] = ()
 
 
 class EraseRefusedError(ValueError):
@@ -56,9 +56,17 @@ def record_of(person: Person, *, now: datetime) -> dict[str, Any]:
     }
 
 
-@transaction.atomic
 def erase_person(number: str, *, confirm: str, now: datetime) -> Erased:
-    """Erase a person; what they answered stays as counts that lead to nobody."""
+    """Erase a person; what they answered stays as counts that lead to nobody.
+
+    Words like theirs are looked for once it is done, so that nobody waits for a long look.
+    """
+    erased, gone = _erase(number, confirm, now)
+    return replace(erased, alike=tuple(_alike(gone)))
+
+
+@transaction.atomic
+def _erase(number: str, confirm: str, now: datetime) -> tuple[Erased, Person]:
     if confirm != number:
         raise EraseRefusedError(f"--confirm is {confirm!r}; it takes the same number, {number!r}.")
     person = person_of(number)
@@ -85,7 +93,7 @@ def erase_person(number: str, *, confirm: str, now: datetime) -> Erased:
         "audit lines without their name": lines,
     }
     record("erase person", "a person", by=None, now=now, after={"went": went, "stays": stays})
-    return Erased(went, stays, named, tuple(_alike(copied)))
+    return Erased(went, stays, named), copied
 
 
 def _alike(person: Person) -> list[str]:

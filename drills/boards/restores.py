@@ -67,9 +67,15 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
     came = found.get("format") if isinstance(found, dict) else found
     if came != FORMAT:
         raise BackupRefusedError(f"The format is {came!r}; this release takes {FORMAT!r}.")
-    if not {"migrations", "tables", "made_at", "version"} <= found.keys():
-        raise BackupRefusedError(f"The {MANIFEST} is not whole; it takes one that backup wrote.")
-    return dict(found)
+    try:
+        whole = {name: found[name] for name in ("migrations", "made_at", "version")}
+        named = ("table", "columns", "rows", "sha256")
+        whole["tables"] = [{name: each[name] for name in named} for each in found["tables"]]
+    except (KeyError, TypeError) as error:
+        raise BackupRefusedError(
+            f"The {MANIFEST} lacks {error}; it takes one that backup wrote."
+        ) from error
+    return whole
 
 
 def _refuse_other_release(manifest: dict[str, Any]) -> None:

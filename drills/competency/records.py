@@ -38,21 +38,25 @@ def unlink_evidence(person: Person) -> int:
     by the person's own record (limit, allowance, prediction). A day is 1 in 90 of the time in
     which evidence loses half its weight.
     """
-    rows = list(person.evidence.all())
-    for row in rows:
-        row.person, row.source = None, f"{ERASED} {secrets.token_hex(16)}"
-        row.at = timezone.make_aware(datetime.combine(timezone.localdate(row.at), time()))
-        row.limit_seconds, row.allowance = None, 1.0
-        row.prediction, row.predicted_by = None, ""
-    changed = ["person", "source", "at", "limit_seconds", "allowance", "prediction", "predicted_by"]
-    Evidence.objects.bulk_update(rows, changed, batch_size=ROWS_AT_ONCE)
-    return len(rows)
+    own = person.evidence.order_by()
+    rows = [
+        Evidence(pk=row, at=_midnight(at), source=f"{ERASED} {secrets.token_hex(16)}")
+        for row, at in own.values_list("pk", "at")
+    ]
+    Evidence.objects.bulk_update(rows, ["at", "source"], batch_size=ROWS_AT_ONCE)
+    return own.update(
+        person=None, limit_seconds=None, allowance=1.0, prediction=None, predicted_by=""
+    )
 
 
 def unname_voids(person: Person) -> int:
     """Empty who voided others' evidence where it was a person who is being erased."""
     by_them = Evidence.objects.filter(voided_by__in=[person.employee_number, person.name])
     return by_them.update(voided_by=ERASED)
+
+
+def _midnight(at: datetime) -> datetime:
+    return timezone.make_aware(datetime.combine(timezone.localdate(at), time()))
 
 
 def _told(row: Evidence) -> dict[str, Any]:

@@ -234,6 +234,13 @@ def test_another_format_is_refused(taken: Path) -> None:
     assert "'readiness-backup/9'; this release takes 'readiness-backup/1'" in said
 
 
+@pytest.mark.parametrize("tables", [[{"table": "people.person"}], [7]])
+def test_a_manifest_with_a_gap_is_refused(taken: Path, tables: list[Any]) -> None:
+    empty()
+
+    assert "it takes one that backup wrote" in refusal(with_manifest(taken, tables=tables))
+
+
 def test_other_tables_are_refused_by_the_migrations_they_lack(taken: Path) -> None:
     empty()
     later = [*manifest_of(taken)["migrations"], "people.9999_later"]

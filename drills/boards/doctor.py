@@ -11,7 +11,7 @@ from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.db import DatabaseError, connection, models
-from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
 
 from drills.formulary.models import FormularyRevision, FormularyState, Medicine
 from drills.people.models import AuditEntry, CertificationLevel, Person, Role
@@ -142,10 +142,9 @@ def _database(_: datetime) -> Finding:
 
 
 def _migrations(_: datetime) -> Finding:
-    executor = MigrationExecutor(connection)
-    wanted = executor.loader.graph.leaf_nodes()
-    waiting = executor.migration_plan(wanted)
-    strange = set(executor.loader.applied_migrations) - set(executor.loader.disk_migrations or ())
+    loader = MigrationLoader(connection)
+    known, applied = set(loader.disk_migrations or ()), set(loader.applied_migrations)
+    waiting, strange = known - applied, applied - known
     if strange:
         names = ", ".join(sorted(f"{app}.{name}" for app, name in strange))
         return Finding(

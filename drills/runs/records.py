@@ -11,8 +11,8 @@ from drills.rigs.reading import layout_of
 from drills.runs.models import (
     Assigned,
     Assignment,
+    Contest,
     Presentation,
-    PresentationState,
     Run,
     RunState,
     TappingBaseline,
@@ -64,6 +64,7 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
     """
     went = {
         "answers": Presentation.objects.filter(run__person=person).count(),
+        "contests": Contest.objects.filter(presentation__run__person=person).count(),
         "runs": person.runs.count(),
     }
     drills = list(person.runs.values_list("drill", flat=True))
@@ -79,6 +80,7 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "drills that others rode": Drill.objects.filter(pk__in=drills).update(weights={}),
         "assignments given": Assignment.objects.filter(given_by=person).count(),
         "excused by them": Assigned.objects.filter(excused_by=person).count(),
+        "contests they decided": Contest.objects.filter(decided_by=person).count(),
     }
     return went, stays
 
@@ -89,7 +91,7 @@ def _delete(rows: QuerySet[Any], kind: type[Model]) -> int:
 
 
 def _run(run: Run) -> dict[str, Any]:
-    shown = run.presentations.select_related("prompt", "run__person").order_by("order")
+    shown = run.presentations.select_related("prompt", "run__person", "contest").order_by("order")
     for_later = run.mode == Mode.ASSESSED and run.state != RunState.FINISHED
     return {
         "drill": run.drill.recipe.name,
@@ -127,12 +129,13 @@ def _shown(presentation: Presentation, run: Run, *, for_later: bool) -> dict[str
         "cut-off in seconds": presentation.cut_off_seconds,
         "in time": presentation.time_verdict,
         **_judged(presentation, run, for_later=for_later),
+        **_contested(getattr(presentation, "contest", None)),
     }
 
 
 def _judged(presentation: Presentation, run: Run, *, for_later: bool) -> dict[str, Any]:
     """What was said and what is right; of an assessed run only once it is finished."""
-    if presentation.prompt is None or presentation.state != PresentationState.ANSWERED:
+    if presentation.prompt is None or not presentation.outcome:
         return {}
     if for_later:
         return {"outcome": HELD_BACK}
@@ -145,4 +148,16 @@ def _judged(presentation: Presentation, run: Run, *, for_later: bool) -> dict[st
         "not there": list(told.not_there),
         "near": told.near,
         "depth reached": told.depth_reached,
+    }
+
+
+def _contested(contest: Contest | None) -> dict[str, Any]:
+    if contest is None:
+        return {}
+    return {
+        "contested": contest.made_at,
+        "because": contest.because,
+        "decided": contest.decided_at,
+        "verdict": contest.get_verdict_display(),
+        "answered with": contest.answer,
     }

@@ -18,7 +18,8 @@ from drills.people.audit import record
 from drills.people.models import Person
 from drills.rigs.actions import report_absence
 from drills.rigs.models import Absence, Item, Posting, Rig, TieDecision
-from drills.runs.models import Run
+from drills.runs.actions import contest, decide_contest
+from drills.runs.models import Run, Verdict
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, wrong
 
@@ -27,7 +28,9 @@ from tests.runs.player import Player, wrong
 def history(run: Run, rig: Rig, hire: Person, fto: Person, client_of: ClientOf) -> Run:
     """A hire who has left a trace in every room."""
     now = timezone.now()
-    Player(run).finish(wrong)
+    answered = Player(run).finish(wrong)
+    made = contest(run, token=answered[0].token, because="The clamp is in both.", now=now)
+    decide_contest(made, verdict=Verdict.VOIDED, answer="So it is.", by=fto, now=now)
     report_absence(["I1A"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=now)
     Posting.objects.create(person=hire, station=StationFactory.create(), starts_on=date(2026, 1, 5))
     Absence.objects.update(answered_by=hire, answered_at=now)

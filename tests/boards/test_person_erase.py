@@ -50,6 +50,7 @@ KEYS = {
     "runs.Assigned.excused_by",
     "runs.Assigned.person",
     "runs.Assignment.given_by",
+    "runs.Contest.decided_by",
     "runs.Run.person",
     "runs.TappingBaseline.person",
 }
@@ -227,6 +228,7 @@ def test_says_what_went_and_what_stays(history: Run) -> None:
 
     assert "1 runs" in said
     assert f"{Evidence.objects.count()} evidence, unlinked" in said
+    assert "1 contests" in said
     assert "1 reports made" in said
     assert "1 ties decided" in said
 

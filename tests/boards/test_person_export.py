@@ -44,6 +44,15 @@ def test_tells_each_answer_in_words_with_its_times(history: Run) -> None:
     assert len(run["answers"]) == history.presentations.count()
 
 
+def test_tells_what_they_contested_and_what_was_decided(history: Run) -> None:
+    answers = export()["runs"][0]["answers"]
+
+    (contested,) = [each for each in answers if "contested" in each]
+    assert contested["because"] == "The clamp is in both."
+    assert (contested["verdict"], contested["answered with"]) == ("voided", "So it is.")
+    assert contested["outcome"] == "wrong"
+
+
 def test_tells_evidence_reports_and_the_audit(history: Run) -> None:
     found = export()
 

@@ -242,7 +242,8 @@ class AuditEntry(models.Model):
     """Who did what, when, and what it was before and after. Never changed, never removed.
 
     `subject` is text, since it may name a row of any room. A person who is erased leaves their
-    lines without an actor; that is the one change, and the database makes it by itself.
+    lines without an actor, and `records.unname_audit` takes their name out of the words: these
+    are the two changes there are.
     """
 
     at = models.DateTimeField(db_index=True)

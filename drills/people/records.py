@@ -8,7 +8,8 @@ from typing import Any
 from django.contrib.sessions.models import Session
 from django.db import models
 
-from drills.people.models import AuditEntry, Pairing, Person
+from drills.people.actions.signing_in import tries_of
+from drills.people.models import AuditEntry, Pairing, Person, SignInCode
 
 ERASED = "(erased)"
 # Lines of the audit in which a word is never a person's number, though it may look like one.
@@ -39,6 +40,9 @@ def who(person: Person) -> dict[str, Any]:
         "cohorts": [cohort.name for cohort in person.cohorts.all()],
         "time allowance": person.time_allowance,
         "last signed in": person.last_login,
+        "one-time code until": SignInCode.objects.filter(person=person)
+        .values_list("lapses_at", flat=True)
+        .first(),
         "here": person.is_active,
         "of the demonstration": person.is_demo,
     }
@@ -75,6 +79,7 @@ def erase(person: Person) -> dict[str, int]:
     """Take the person's row away with all that hangs on it; how many rows of each kind went."""
     went = {
         "sign-ins": _end_sessions(person),
+        "tries to sign in": tries_of(person.employee_number).delete()[0],
         "roles": person.grants.count(),
         "cohorts": person.cohorts.count(),
         "pairings": Pairing.objects.filter(models.Q(fto=person) | models.Q(crew=person)).count(),

@@ -16,6 +16,7 @@ from drills.demo.factories import PersonFactory
 from drills.formulary.actions import approve
 from drills.formulary.models import FormularyRevision
 from drills.people.actions import add_person
+from drills.people.actions.signing_in import look, tries_of
 from drills.people.audit import record
 from drills.people.models import AuditEntry, Pairing, Person, Role
 from drills.rigs.models import Posting, Rig
@@ -42,6 +43,7 @@ KEYS = {
     "people.Pairing.fto",
     "people.Person_cohorts.person",
     "people.RoleGrant.person",
+    "people.SignInCode.person",
     "rigs.Absence.answered_by",
     "rigs.Absence.reported_by",
     "rigs.Posting.person",
@@ -83,6 +85,16 @@ def test_leaves_neither_key_nor_number_nor_name_anywhere(history: Run, hire: Per
         assert "HIRE" not in text.replace("HIRE-2", ""), column
     assert not Person.objects.filter(pk=number).exists()
     assert Session.objects.count() == 0
+
+
+def test_forgets_who_tried_to_sign_in_as_them(history: Run) -> None:
+    for number in ("HIRE", "FTO"):
+        look(number, "guess", address="192.0.2.1", device="x", now=timezone.now())
+
+    erase()
+
+    assert not tries_of("HIRE").exists()
+    assert tries_of("FTO").count() == 1
 
 
 def test_leaves_every_count_of_a_cohort_as_it_was(history: Run) -> None:

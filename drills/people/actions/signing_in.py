@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
-from django.db.models import Q, Sum
+from django.db.models import Q, QuerySet, Sum
 from django.utils.crypto import salted_hmac
 
 from drills.people.actions.codes import code_fits, running_code
@@ -61,6 +61,11 @@ def _looked_at(person: Person | None, secret: str, *, now: datetime) -> Answer:
     make_password(secret)  # the work that looking at a password would have been
     code = running_code(person, now=now) if person else None
     return Answer(person, code) if code and code_fits(secret, code) else Answer()
+
+
+def tries_of(employee_number: str) -> QuerySet[SignInTry]:
+    """Every row of tries with a number, from wherever."""
+    return SignInTry.objects.filter(number=_hash("number", employee_number))
 
 
 @transaction.atomic

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
+from zoneinfo import available_timezones
 
 import dj_database_url
 from django.core.exceptions import ImproperlyConfigured
@@ -34,6 +35,7 @@ class Environment:
     """What the surroundings decide. `hosts` are the names the site answers to.
 
     The two of HSTS say how far a browser carries its memory that this name speaks HTTPS alone.
+    `time_zone` is where a day ends and by which pages tell the time.
     `proxies` is how many of those in front are trusted to say where a request came from.
     """
 
@@ -45,6 +47,7 @@ class Environment:
     hsts_subdomains: bool
     hsts_preload: bool
     proxies: int
+    time_zone: str
 
 
 def read_environment(values: Mapping[str, str], *, base: Path) -> Environment:
@@ -60,6 +63,7 @@ def read_environment(values: Mapping[str, str], *, base: Path) -> Environment:
         hsts_subdomains=_switch(values, "READINESS_HSTS_SUBDOMAINS"),
         hsts_preload=_preload(values),
         proxies=_proxies(values.get("READINESS_PROXIES", "").strip() or "0"),
+        time_zone=_time_zone(values.get("READINESS_TIME_ZONE", "").strip() or "UTC"),
     )
 
 
@@ -88,6 +92,14 @@ def _preload(values: Mapping[str, str]) -> bool:
             "the first takes the second with it."
         )
     return wanted
+
+
+def _time_zone(given: str) -> str:
+    if given not in available_timezones():
+        raise ImproperlyConfigured(
+            f"READINESS_TIME_ZONE is {given!r}; it takes a name such as America/Denver or UTC."
+        )
+    return given
 
 
 def _proxies(given: str) -> int:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 os.environ["DJANGO_DEBUG"] = "1"
 os.environ["READINESS_DEMO"] = os.environ["HOST"] = os.environ["SECRET_KEY"] = ""
+os.environ["READINESS_TIME_ZONE"] = ""
 
 # Below the lines that decide what it reads.
 from readiness.settings import *

@@ -37,7 +37,7 @@ def refusal(values: Mapping[str, str], **more: str) -> str:
 def run_python(code: str, **values: str) -> subprocess.CompletedProcess[str]:
     """Runs code in a process of its own, which sees the given variables and no other door."""
     doors = {"DATABASE_URL", "SECRET_KEY", "DJANGO_DEBUG", "READINESS_DEMO", "HOST", "PORT", *HSTS}
-    doors.add("READINESS_PROXIES")
+    doors |= {"READINESS_PROXIES", "READINESS_TIME_ZONE"}
     kept = {name: value for name, value in os.environ.items() if name not in doors}
     environment = {**kept, "DJANGO_SETTINGS_MODULE": "readiness.settings", **values}
     return subprocess.run(
@@ -77,6 +77,16 @@ class TestProxies:
         said = refusal(SERVICE, READINESS_PROXIES=value)
 
         assert said == f"READINESS_PROXIES is {value!r}; it takes a whole number from 0 to 9."
+
+    def test_a_day_ends_where_the_service_is(self) -> None:
+        assert read(SERVICE).time_zone == "UTC"
+        assert read(SERVICE, READINESS_TIME_ZONE="America/Denver").time_zone == "America/Denver"
+
+    @pytest.mark.parametrize("value", ["Mountain", "america/denver", "../UTC", "+07:00"])
+    def test_a_time_zone_nobody_knows_is_refused(self, value: str) -> None:
+        said = refusal(SERVICE, READINESS_TIME_ZONE=value)
+
+        assert said.startswith(f"READINESS_TIME_ZONE is {value!r}; it takes a name such as")
 
 
 class TestOnlyHttps:

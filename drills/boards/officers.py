@@ -7,9 +7,9 @@ from datetime import datetime
 
 from django.utils import timezone
 
-from drills.boards.hire import current_misses, words_of
+from drills.boards.hire import current_misses
 from drills.competency.reports import knowledge_of, overall_of
-from drills.engine.facts import facts_of
+from drills.engine.facts import door_of, fact_parts, facts_of
 from drills.engine.memory import Estimate
 from drills.people.models import Pairing, Person
 from drills.rigs.models import Rig, RigPick
@@ -85,12 +85,13 @@ def missed_by_several(rows: Collection[TraineeRow]) -> list[tuple[str, int]]:
 
 
 def _misses(person: Person, rig: Rig | None, now: datetime) -> tuple[str, ...]:
-    """On the rig they ride, at its present revision."""
+    """On the rig they ride, at its present revision: each thing with the door it is behind."""
     if rig is None:
         return ()
     layout = layout_of(rig.revision)
     known = knowledge_of(person, layout=rig.layout, now=now)
-    return words_of(layout, current_misses(known, facts_of(layout)))
+    missed = current_misses(known, facts_of(layout))
+    return tuple(f"{fact_parts(layout, each)[0]}, {door_of(layout, each)}" for each in missed)
 
 
 def _standings(people: Collection[Person], now: datetime) -> dict[int, list[Standing]]:

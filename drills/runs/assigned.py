@@ -1,8 +1,9 @@
 """How far each person is with what they were assigned."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -10,12 +11,13 @@ from django.utils import timezone
 
 from drills.engine.standards import Result, shortfalls
 from drills.people.models import Person
-from drills.runs.models import Assigned, Run, RunState
+from drills.runs.models import Assigned, Assignment, Run, RunState
 from drills.runs.reports import results_of
 
 NOT_STARTED, UNDER_WAY, NOT_MET = "not started", "under way", "not met yet"
 MET, MET_LATE, EXCUSED, WITHDRAWN = "met", "met late", "excused", "withdrawn"
 STATES = (NOT_STARTED, UNDER_WAY, NOT_MET, MET, MET_LATE, EXCUSED, WITHDRAWN)
+SHOWN_AFTER = timedelta(days=7)
 TO_DO = frozenset({NOT_STARTED, UNDER_WAY, NOT_MET})
 
 
@@ -66,6 +68,28 @@ def assigned_to(person: Person, *, today: date) -> list[Standing]:
     rows = rows_of_assignments().filter(person=person, assignment__withdrawn_at=None)
     standings = standings_of(rows.order_by("assignment__due_on", "pk"), today=today)
     return [each for each in standings if each.is_to_do or each.assigned.assignment.due_on >= today]
+
+
+def states_of(standings: Iterable[Standing]) -> list[tuple[str, int]]:
+    """How many are in each state, in the order of the way; states nobody is in are left out."""
+    found = Counter(each.state for each in standings)
+    return [(state, found[state]) for state in STATES if found[state]]
+
+
+def with_states(
+    assignments: Collection[Assignment], *, today: date
+) -> list[tuple[Assignment, list[tuple[str, int]]]]:
+    """Assignments as lists show them, each with how many people are in each state."""
+    rows = rows_of_assignments().filter(assignment__in=assignments)
+    found: dict[UUID, list[Standing]] = defaultdict(list)
+    for each in standings_of(list(rows), today=today):
+        found[each.assigned.assignment_id].append(each)
+    return [(each, states_of(found[each.pk])) for each in assignments]
+
+
+def running(assignments: QuerySet[Assignment], *, today: date) -> QuerySet[Assignment]:
+    """Those not withdrawn whose day is to come or not a week ago, the next due first."""
+    return assignments.filter(withdrawn_at=None, due_on__gte=today - SHOWN_AFTER)
 
 
 def rows_of_assignments() -> QuerySet[Assigned]:

@@ -17,7 +17,8 @@ from drills.people.access import (
 from drills.people.models import Role
 from drills.rigs.models import Absence
 from drills.rigs.reports import todays_rig
-from drills.runs.access import readable_contests
+from drills.runs.access import readable_assignments, readable_contests
+from drills.runs.assigned import running, with_states
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
 
@@ -29,11 +30,13 @@ def fto(request: Request) -> HttpResponse:
     """The people paired with an FTO."""
     closed_while_assessed(request.user)
     person = require_role(request.user, Role.FTO)
-    rows = trainees_of(person, now=timezone.now())
+    now, today = timezone.now(), timezone.localdate()
+    rows = trainees_of(person, now=now)
     absences = Absence.objects.open().select_related("rig", "item", "place")
     context = {
         "rows": rows,
         "several": missed_by_several(rows),
+        "running": with_states(running(readable_assignments(person), today=today), today=today),
         "contests": readable_contests(person).waiting().count(),
         "absences": absences[:RUNS_SHOWN],
     }

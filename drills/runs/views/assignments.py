@@ -1,6 +1,5 @@
 """Giving drills to people, and how far they are."""
 
-from collections import Counter
 from datetime import date, timedelta
 from itertools import chain
 from typing import Any
@@ -22,7 +21,13 @@ from drills.runs.actions import assign as assign_to
 from drills.runs.actions import excuse as excuse_from
 from drills.runs.actions import take_back_excuse
 from drills.runs.actions import withdraw as take_back
-from drills.runs.assigned import STATES, Standing, rows_of_assignments, standings_of
+from drills.runs.assigned import (
+    rows_of_assignments,
+    running,
+    standings_of,
+    states_of,
+    with_states,
+)
 from drills.runs.forms import AssignForm
 from drills.runs.models import Assignment
 from drills.runs.recipients import chosen_people, recipients_of
@@ -90,15 +95,11 @@ def assignments(request: Request) -> HttpResponse:
     """Every assignment the viewer may read: those that run first, the next due on top."""
     viewer, today = may_assign(request.user), timezone.localdate()
     found = readable_assignments(viewer)
-    running = found.filter(withdrawn_at=None, due_on__gte=today - timedelta(days=DAYS))
-    past = found.exclude(pk__in=running.values("pk")).order_by("-due_on")[:PAST_SHOWN]
-    rows = rows_of_assignments().filter(assignment__in=[*running, *past])
-    states: dict[UUID, list[Standing]] = {}
-    for each in standings_of(list(rows), today=today):
-        states.setdefault(each.assigned.assignment_id, []).append(each)
+    current = running(found, today=today)
+    past = found.exclude(pk__in=current.values("pk")).order_by("-due_on")[:PAST_SHOWN]
     context = {
-        "running": [(each, _counts(states[each.pk])) for each in running],
-        "past": [(each, _counts(states[each.pk])) for each in past],
+        "running": with_states(current, today=today),
+        "past": with_states(list(past), today=today),
     }
     return render(request, "runs/assignments.html", context)
 
@@ -154,7 +155,7 @@ def _show(request: Request, found: Assignment, *, fault: str = "") -> HttpRespon
         "assignment": found,
         "asks": in_words(found.standard),
         "rows": standings_of(named, today=today),
-        "others": _counts(standings_of(others, today=today)),
+        "others": states_of(standings_of(others, today=today)),
         "others_count": len(others),
         "is_overdue": found.due_on < today,
         "fault": fault,
@@ -166,12 +167,6 @@ def _show(request: Request, found: Assignment, *, fault: str = "") -> HttpRespon
 def _named_rows(request: Request, found: Assignment) -> Any:
     """The rows of people whose records the viewer sees."""
     return rows_of_assignments().filter(assignment=found, person__in=seen_people(request.user))
-
-
-def _counts(standings: list[Standing]) -> list[tuple[str, int]]:
-    """How many are in each state, in the order of the way; states nobody is in are left out."""
-    found = Counter(each.state for each in standings)
-    return [(state, found[state]) for state in STATES if found[state]]
 
 
 def _built() -> list[Recipe]:

@@ -1,10 +1,11 @@
 """Takes the pictures of the manual from the demonstration: `make pictures`.
 
-Seeds a database of its own, serves it, walks through it as the new hire, and writes the files
+Seeds a database of its own, serves it, walks through it in each role, and writes the files
 into drills/static/drills/guide/.
 """
 
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -14,34 +15,43 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from playwright.sync_api import Page, ViewportSize, sync_playwright
+from playwright.sync_api import FilePayload, Page, ViewportSize, sync_playwright
 
+from drills.engine.workbook import read_workbook, to_xlsx
 from tests.conftest import find_chromium
 
 ROOT = Path(__file__).resolve().parent.parent
 TO = ROOT / "drills" / "static" / "drills" / "guide"
 PHONE: ViewportSize = {"width": 390, "height": 844}
+DESK: ViewportSize = {"width": 1280, "height": 900}
 PATIENCE_S = 20.0
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def main() -> None:
     with (
         tempfile.TemporaryDirectory() as folder,
-        served(Path(folder)) as (address, password),
+        served(Path(folder)) as (address, passwords),
         sync_playwright() as playwright,
     ):
         browser = playwright.chromium.launch(
             executable_path=find_chromium(), args=["--no-sandbox", "--disable-gpu"]
         )
-        page = browser.new_page(base_url=address, viewport=PHONE, reduced_motion="reduce")
-        sign_in(page, password)
-        take(page)
+        for number, size, shots in (
+            ("SB0001", PHONE, take),
+            ("SB0037", DESK, of_officer),
+            ("SB0041", DESK, of_educator),
+            ("SB0042", DESK, of_keeper),
+        ):
+            page = browser.new_page(base_url=address, viewport=size, reduced_motion="reduce")
+            sign_in(page, number, passwords[number])
+            shots(page)
         browser.close()
 
 
-def sign_in(page: Page, password: str) -> None:
+def sign_in(page: Page, number: str, password: str) -> None:
     page.goto("/")
-    page.get_by_label("Employee number").fill("SB0001")
+    page.get_by_label("Employee number").fill(number)
     page.get_by_label("Password").fill(password)
     page.get_by_role("button", name="Sign in").click()
 
@@ -64,6 +74,32 @@ def take(page: Page) -> None:
     picture(page, "prompt-phone-night")
 
 
+def of_officer(page: Page) -> None:
+    """My people, and one assignment."""
+    picture(page, "people-desk")
+    page.goto("/runs/assignments/")
+    page.get_by_role("link", name="Find ten things").click()
+    picture(page, "assignment-desk")
+
+
+def of_educator(page: Page) -> None:
+    """The cohort."""
+    picture(page, "cohort-desk")
+
+
+def of_keeper(page: Page) -> None:
+    """The same layout with a revision that moved a bag, as a draft."""
+    page.goto("/rigs/import/")
+    layout = read_workbook(ROOT / "fixtures" / "layouts" / "mesa-box").layout
+    if layout is None:
+        raise ValueError("The layout of the demonstration cannot be read.")
+    file = FilePayload(name="mesa-box.xlsx", mimeType=XLSX, buffer=to_xlsx(layout))
+    page.locator("input[type=file]").set_input_files(file)
+    page.get_by_role("button", name="Read it").click()
+    page.get_by_role("button", name="Publish").wait_for()
+    picture(page, "import-desk")
+
+
 def picture(page: Page, name: str) -> None:
     page.wait_for_timeout(500)
     page.screenshot(path=TO / f"{name}.png")
@@ -71,8 +107,8 @@ def picture(page: Page, name: str) -> None:
 
 
 @contextmanager
-def served(folder: Path) -> Iterator[tuple[str, str]]:
-    """A fresh demonstration on a free port: its address and the new hire's password."""
+def served(folder: Path) -> Iterator[tuple[str, dict[str, str]]]:
+    """A fresh demonstration on a free port: its address, and passwords by employee number."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = str(free.getsockname()[1])
@@ -93,7 +129,7 @@ def served(folder: Path) -> Iterator[tuple[str, str]]:
     manage("loaddata", "-v0", *map(str, sorted((ROOT / "fixtures").glob("*.json"))))
     manage("seed_demo")
     manage("play_demo")
-    line = next(line for line in manage("demo_sign_ins").splitlines() if "SB0001" in line)
+    passwords = dict(re.findall(r"(SB\d+)\s+(\S+)", manage("demo_sign_ins")))
     server = subprocess.Popen(
         [sys.executable, "manage.py", "runserver", "--noreload", f"127.0.0.1:{port}"],
         cwd=ROOT,
@@ -103,7 +139,7 @@ def served(folder: Path) -> Iterator[tuple[str, str]]:
     )
     try:
         wait_for(int(port))
-        yield f"http://127.0.0.1:{port}", line.split("SB0001")[1].split()[0]
+        yield f"http://127.0.0.1:{port}", passwords
     finally:
         server.terminate()
         server.wait()

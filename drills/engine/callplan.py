@@ -37,7 +37,7 @@ from drills.engine.recipes import (
     RecipeSpec,
     refuse_unbuilt,
 )
-from drills.engine.staging import StageTask, Wanted, want
+from drills.engine.staging import StageTask, Wanted, musts, want
 
 SPARE_CALLS = 2
 MOST_CALLS_DRAWN = 300
@@ -132,7 +132,7 @@ def _calls(making: _Making) -> Iterator[Call]:
 def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     """One call: its things to find, its kits to bring, its doses, in the order of the recipe."""
     counts = making.counts
-    call = _next(making, calls, doses=counts.get(DOSE, 0))
+    call = _next(making, calls, doses=counts.get(DOSE, 0), kits=counts.get(STAGE, 0))
     finds = _finds(making, call, counts.get(LOCATE, 0))
     found = {
         LOCATE: finds[: counts.get(LOCATE, 0)],
@@ -161,13 +161,15 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls)), varies=True)
 
 
-def _next(making: _Making, calls: Iterator[Call], *, doses: int = 0) -> Call:
-    """The next call in which so many doses can be worked out."""
+def _next(making: _Making, calls: Iterator[Call], *, doses: int = 0, kits: int = 0) -> Call:
+    """The next call with so many kits to bring, in which so many doses can be worked out."""
     for call in calls:
-        if not doses or len(_doses(making, call)) >= doses:
+        has_kits = len(list(islice(_stages(making, call), kits))) == kits
+        if has_kits and (not doses or len(_doses(making, call)) >= doses):
             return call
     raise CannotApplyError(
-        f"{making.spec.slug}: no call on {making.layout.slug} has a patient that a rule fits."
+        f"{making.spec.slug}: no call on {making.layout.slug} has a patient that a rule fits. "
+        "A dose takes a medicine aboard that is tied to its need, in the presentation of the rule."
     )
 
 
@@ -181,10 +183,12 @@ def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
 
 
 def _stages(making: _Making, call: Call) -> Iterator[Prompt]:
-    """First the whole call, then what each patient takes, the worst off first."""
+    """First the whole call, then what each patient cannot do without, the worst off first."""
     yield _stage(making, call)
     for patient in sorted(call.patients, key=lambda each: -each.severity):
-        yield _stage(making, call, patient.number)
+        kit = _stage(making, call, patient.number)
+        if kit.stage and musts(kit.stage.wanted):
+            yield kit
 
 
 def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
@@ -277,14 +281,14 @@ def _difficulty(prompt: Prompt) -> int:
 def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:
     """Things that the call cannot do without, drawn by what may not be known, then useful ones."""
     wanted = want(making.layout, making.material.ties, call.needs, making.held)
-    musts = _things(each for each in wanted if each.grade == MUST)
-    useful = _things(each for each in wanted if each.grade != MUST) - musts
+    needed = _things(each for each in wanted if each.grade == MUST)
+    useful = _things(each for each in wanted if each.grade != MUST) - needed
     pool = {
         prompt: weight_of(making.layout, prompt, making.weights)
         for prompt in locate_prompts(making.layout, making.spec, making.held)
     }
     found: list[Prompt] = []
-    for things in (musts, useful):
+    for things in (needed, useful):
         here = {prompt: weight for prompt, weight in pool.items() if prompt.subject in things}
         open_count = min(count + SPARES_PER_KIND - len(found), len(here))
         found += drawn_apart(here, open_count, set(), making.random)

@@ -82,6 +82,7 @@ class Phrase:
 class CallNeed:
     """One need of a call type, for the whole call or for each patient it fits.
 
+    It is for patients of its problem, size and severities, where it names any.
     Any need of `instead` serves as well; `wrong_grab` is what is brought by mistake. `level` is
     the certification that may use it, empty where everybody may.
     """
@@ -97,6 +98,7 @@ class CallNeed:
     instead: tuple[str, ...] = ()
     wrong_grab: tuple[str, ...] = ()
     why: str = ""
+    severities: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +198,10 @@ def needs_for(asked: Iterable[Asked], patient: int) -> tuple[Asked, ...]:
 
 
 def _fits(row: CallNeed, patient: Patient) -> bool:
-    return row.problem in {"", patient.problem} and row.size in {ANY_SIZE, patient.size}
+    is_as_bad = not row.severities or patient.severity in row.severities
+    return (
+        is_as_bad and row.problem in {"", patient.problem} and row.size in {ANY_SIZE, patient.size}
+    )
 
 
 def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:

@@ -302,6 +302,8 @@ def _steps(
 def _dose_steps(rule: DoseRule, weight: Weight, dose: Dose) -> Iterable[str]:
     if rule.basis != PER_KG:
         yield f"Fixed dose: {_span(rule.dose, rule.dose_high)}"
+        if rule.maximum:
+            yield f"The maximum is {rule.maximum}"
         return
     kg = weight.kg
     if weight.unit == LB:

@@ -63,13 +63,14 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class KitTold:
-    """A kit in words. `missing` are what was not brought and why it is needed, of `needed`
-    must-haves; `costs` what took marks; `served` what did instead of something; `unjudged` what is
-    tied to no need, and `unconfirmed` what is tied by a suggestion that no keeper has confirmed."""
+    """A kit in words. `missing` are what was not brought, why it is needed, where it lies and the
+    number of that place on the plan, of `needed` must-haves; `costs` what took marks; `served`
+    what did instead of something; `unjudged` what is tied to no need, and `unconfirmed` what is
+    tied by a suggestion that no keeper has confirmed."""
 
     marks: int
     needed: int
-    missing: tuple[tuple[str, str], ...]
+    missing: tuple[tuple[str, str, str, int], ...]
     costs: tuple[str, ...]
     served: tuple[str, ...]
     unjudged: tuple[str, ...]
@@ -133,22 +134,25 @@ def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -
     found = mark_stage(layout, wanted, kit, prompt.answer["tied"])
     person = presentation.run.person
     above = {each.level: level_above(person, each.level) for each in musts(wanted)}
+    unconfirmed = set(prompt.answer.get("unconfirmed", ()))
+    brought = {thing for _, thing in kit.lines} | {
+        thing for each in found.missing for thing in each.wanted.things
+    }
     told = replace(
-        _kit_told(found, musts(wanted), _namer(layout)),
-        unconfirmed=tuple(map(_namer(layout), prompt.answer.get("unconfirmed", ()))),
+        _kit_told(found, musts(wanted), layout),
+        unconfirmed=tuple(map(_namer(layout), sorted(unconfirmed & brought))),
         hand_over=tuple(
             f"{each.name} ({above[each.level]})" for each in musts(wanted) if above[each.level]
         ),
     )
-    places = [_where(layout, each.wanted) for each in found.missing]
     return Told(
         name=prompt.name,
         said=_kit_words(kit, layout),
         near="",
         right_places=(),
-        missed=tuple(what for what, _ in told.missing),
+        missed=tuple(what for what, *_ in told.missing),
         not_there=(),
-        codes=tuple(dict.fromkeys(filter(None, places))),
+        codes=_places(layout, found),
         own=(),
         depth_reached="",
         kit=told,
@@ -156,13 +160,15 @@ def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -
     )
 
 
-def _kit_told(found: StageMark, needed: Sequence[Wanted], name_of: Callable[[str], str]) -> KitTold:
+def _kit_told(found: StageMark, needed: Sequence[Wanted], layout: Layout) -> KitTold:
+    name_of = _namer(layout)
+    numbers = {code: number for number, code in enumerate(_places(layout, found), 1)}
     wrong = [f"{name_of(thing)}, brought for {each.name}" for thing, each in found.wrong]
     needless = [f"{name_of(thing)}, not asked for" for thing in found.needless]
     return KitTold(
         marks=found.marks,
         needed=sum(1 for each in needed if each.quantity),
-        missing=tuple(map(_missing_words, found.missing)),
+        missing=tuple(_missing_words(each, layout, numbers) for each in found.missing),
         costs=(*wrong, *needless),
         served=tuple(f"{name_of(thing)} for {each.name}" for thing, each in found.instead),
         unjudged=tuple(map(name_of, found.unjudged)),
@@ -201,8 +207,18 @@ def _tell_dose(presentation: Presentation, prompt: DrillPrompt, _layout: Layout)
     )
 
 
-def _missing_words(each: Missing) -> tuple[str, str]:
-    return f"{each.wanted.name}: {each.brought} of {each.wanted.quantity}", each.wanted.why
+def _missing_words(
+    each: Missing, layout: Layout, numbers: Mapping[str, int]
+) -> tuple[str, str, str, int]:
+    code = _where(layout, each.wanted)
+    what = f"{each.wanted.name}: {each.brought} of {each.wanted.quantity}"
+    return what, each.wanted.why, layout.path(code) if code else "", numbers.get(code, 0)
+
+
+def _places(layout: Layout, found: StageMark) -> tuple[str, ...]:
+    """Where what was not brought lies, each place once, in the order of the numbers on the plan."""
+    places = (_where(layout, each.wanted) for each in found.missing)
+    return tuple(dict.fromkeys(filter(None, places)))
 
 
 def _where(layout: Layout, wanted: Wanted) -> str:

@@ -96,6 +96,7 @@ def _need(given: Mapping[str, Any], names: Mapping[str, str]) -> calls.CallNeed:
         instead=tuple(given["serves_instead"]),
         wrong_grab=tuple(given["wrong_grab"]),
         why=given["why"],
+        severities=tuple(given.get("severities", ())),
     )
 
 

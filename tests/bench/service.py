@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 ROOT = Path(__file__).resolve().parents[2]
 WORKERS, THREADS = 3, 4
-PROMPTS, PATIENCE_S = 40, 60.0
+PROMPTS, PATIENCE_S = 120, 60.0
 TOKEN = re.compile(r'name="token" value="([^"]+)"')
 CSRF = re.compile(r'name="csrfmiddlewaretoken" value="([^"]+)"')
 PLACE = re.compile(r'name="place" value="([^"]+)"')
@@ -43,6 +43,7 @@ class Crew:
     csrf: str = ""
     sent: dict[str, str] = field(default_factory=dict)
     acknowledged: dict[str, str] = field(default_factory=dict)
+    refused: list[int] = field(default_factory=list)
 
     def get(self, path: str) -> tuple[int, str]:
         return self._ask("GET", path)
@@ -70,6 +71,8 @@ class Crew:
         status = self.post(f"/runs/{self.run}/answer/", token=token, place=place)
         if status < 400:
             self.acknowledged[token] = place
+        else:
+            self.refused.append(status)
         return status
 
     def _ask(self, method: str, path: str, body: str = "") -> tuple[int, str]:
@@ -142,14 +145,16 @@ def database() -> str:
     """The database measured, and how it writes."""
     from django.db import connection
 
-    if connection.vendor != "sqlite":
-        return str(connection.vendor)
+    ask = "PRAGMA {}" if connection.vendor == "sqlite" else "SHOW {}"
+    names = {"sqlite": ("journal_mode", "synchronous")}.get(
+        connection.vendor, ("fsync", "synchronous_commit")
+    )
+    told = []
     with connection.cursor() as cursor:
-        modes = [
-            cursor.execute(f"PRAGMA {name}").fetchone()[0]
-            for name in ("journal_mode", "synchronous")
-        ]
-    return f"sqlite, journal {modes[0]}, synchronous {modes[1]}"
+        for name in names:
+            cursor.execute(ask.format(name))
+            told.append(f"{name} {cursor.fetchone()[0]}")
+    return f"{connection.vendor}, {', '.join(told)}"
 
 
 def faults(crews: list[Crew]) -> list[str]:
@@ -163,6 +168,7 @@ def faults(crews: list[Crew]) -> list[str]:
         run = Run.objects.select_related("drill__revision__layout").get(pk=crew.run)
         rows = list(Presentation.objects.filter(run=run).order_by("order"))
         answered = {each.token: each for each in rows if each.state == PresentationState.ANSWERED}
+        found += [f"{crew.run}: refused with {status}" for status in crew.refused]
         found += [f"{crew.run}: {each}" for each in _of_answers(crew, answered, _codes(run))]
         if {f"answer {token}" for token in answered} - sources:
             found.append(f"{crew.run}: answers without evidence")

@@ -49,6 +49,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "drills.people.middleware.personal_pages",
+    "drills.people.middleware.text_alone",
 ]
 
 if not DEBUG:

@@ -6,13 +6,14 @@ from urllib.parse import urlencode, urlsplit, urlunsplit
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
+from django.shortcuts import render
 from django.urls import Resolver404, resolve, reverse
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from drills.people.rendering import go_to, wants_part
 
-LOST = "lost"
+LOST, ZERO = "lost", "\0"
 
 
 class SignInFirst(LoginRequiredMiddleware):
@@ -41,6 +42,21 @@ def personal_pages(
         add_never_cache_headers(response)
         patch_vary_headers(response, ["HX-Request"])
         return response
+
+    return answer
+
+
+def text_alone(
+    get_response: Callable[[HttpRequest], HttpResponse],
+) -> Callable[[HttpRequest], HttpResponse]:
+    """Refuse what holds the character 0: no text of ours does, and PostgreSQL keeps none."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        sent = (each for data in (request.GET, request.POST) for each in data.lists())
+        said = [request.path, *(text for key, values in sent for text in (key, *values))]
+        if any(ZERO in text for text in said):
+            return render(request, "400.html", status=400)
+        return get_response(request)
 
     return answer
 

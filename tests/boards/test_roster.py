@@ -629,3 +629,14 @@ def test_a_file_stored_many_times_at_the_same_moment_is_stored_once() -> None:
     assert sum(taken) == 1
     assert AuditEntry.objects.count() == 3
     assert Pairing.objects.count() == 1
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("content", ["x", "=", "\u0663", "a b"])
+def test_a_file_that_did_not_come_whole_is_refused(
+    client_of: ClientOf, admin: Person, content: str
+) -> None:
+    response = client_of(admin).post(TAKE, {"content": content, "seen": "x"})
+
+    assert response.status_code == 422
+    assert "The file did not come whole" in response.content.decode()

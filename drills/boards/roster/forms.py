@@ -1,7 +1,6 @@
 """The file of people that comes in, and the word that what was shown is to be stored."""
 
 import base64
-import binascii
 from typing import Any
 
 from django import forms
@@ -57,7 +56,7 @@ class TakeForm(_ChoicesForm):
     def clean_content(self) -> bytes:
         try:
             return base64.b64decode(self.cleaned_data["content"], validate=True)
-        except binascii.Error:
+        except ValueError:
             raise forms.ValidationError("The file did not come whole. Choose it again.") from None
 
 

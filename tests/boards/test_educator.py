@@ -309,7 +309,6 @@ class TestChoosing:
             ({"period": "dates", "until": "2026-02-30"}, "came in for to; a day such as"),
             ({"period": "dates", "until": "9999-12-31"}, "from 2000 to 2199"),
             ({"period": "dates", "since": "2026-11-02", "until": "2026-11-01"}, "not after the la"),
-            ({"cohort": "\0"}, "Null characters are not allowed."),
             ({"fact": "item:none@S1"}, "a row of the table below is accepted"),
         ],
     )

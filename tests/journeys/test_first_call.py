@@ -96,6 +96,7 @@ def bring_one_thing(page: Page) -> None:
     expect(page.locator(".kit-place:visible")).to_have_count(1)
     told = page.locator("#foot > p")
     expect(told).to_have_attribute("data-said", "1 chosen")
+    page.get_by_label("Only chosen").uncheck()
     page.get_by_text("The rig, drawn: choose a door").click()
     page.locator(".kit-plan a", has_text="C1").first.click()
     expect(page.locator("#kit-C1")).to_be_in_viewport()

@@ -1,11 +1,14 @@
 """A real browser on a real server."""
 
 import os
+import threading
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from django.db import connections
 from playwright.sync_api import Browser, Page, sync_playwright
+from pytest_django import DjangoDbBlocker
 
 # Playwright keeps an event loop in this thread; the tests use the database between its steps.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -25,15 +28,31 @@ OpenPage = Callable[..., Page]
 
 
 @pytest.fixture(scope="session")
-def browser(chromium: str) -> Iterator[Browser]:
+def browser(
+    chromium: str, django_db_setup: None, django_db_blocker: DjangoDbBlocker
+) -> Iterator[Browser]:
     with sync_playwright() as playwright:
         found = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
         yield found
         found.close()
+        # Under Playwright's loop this thread has connections of its own, which nobody else closes;
+        # PostgreSQL drops no database that somebody is connected to.
+        with django_db_blocker.unblock():
+            connections.close_all()
 
 
 @pytest.fixture
-def open_page(browser: Browser, live_server: Any) -> Iterator[OpenPage]:
+def server(live_server: Any, transactional_db: None) -> Iterator[str]:
+    """Where the server is. No request outlives its test: the tables are emptied after it."""
+    yield str(live_server.url)
+    for thread in threading.enumerate():
+        if "process_request_thread" in thread.name:
+            thread.join(PATIENCE_MS / 1000)
+            assert not thread.is_alive(), f"{thread.name} still serves"
+
+
+@pytest.fixture
+def open_page(browser: Browser, server: str) -> Iterator[OpenPage]:
     """Opens a fresh browser of a size and a mood, with scripts or without.
 
     At the end no page may have said a word of error: no refused style, no failed script.
@@ -44,7 +63,7 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[OpenPage]:
     def make(*, size: str = "phone", mood: str = "day", scripts: bool = True) -> Page:
         width, height = SIZES[size]
         context = browser.new_context(
-            base_url=live_server.url,
+            base_url=server,
             viewport={"width": width, "height": height},
             has_touch=size == "phone",
             java_script_enabled=scripts,

@@ -1,7 +1,6 @@
 """Nothing is lost in silence: a session that ended, a form too old, a fault, no connection."""
 
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 from django.contrib.sessions.models import Session
@@ -32,10 +31,10 @@ def run(hire: Person) -> Run:
 
 
 @pytest.fixture
-def page(browser: Browser, live_server: Any) -> Iterator[Page]:
+def page(browser: Browser, server: str) -> Iterator[Page]:
     """A phone whose errors are what the tests of this file are about."""
     context = browser.new_context(
-        base_url=live_server.url, viewport={"width": 390, "height": 844}, reduced_motion="reduce"
+        base_url=server, viewport={"width": 390, "height": 844}, reduced_motion="reduce"
     )
     found = context.new_page()
     found.set_default_timeout(PATIENCE_MS)

@@ -158,6 +158,8 @@ SECURE_PROXY_SSL_HEADER = None if DEBUG else ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 6 * 1024 * 1024
+# A kit is sent with a field for each line of the rig; the greatest layouts have 5,000 lines.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 12_000
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

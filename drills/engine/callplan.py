@@ -47,7 +47,7 @@ _STAGE_TEXT = (
     "needless things cost marks."
 )
 SHOWN, FROM_MEMORY = "rule shown", "from memory"
-_DOSE_TEXT = "How much do you give?"
+_DOSE_TEXT = "What volume do you give?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +152,7 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
         rig = plan_drill(
             making.layout, of_rig, seed=making.seed, weights=making.weights, held=making.held
         )
-    own = [_stage(making, _next(making, calls)) for _ in range(counts.get(STAGE, 0))]
+    own = [_whole_kit(making, calls) for _ in range(counts.get(STAGE, 0))]
     own += _doses_of_many(making, calls, counts.get(DOSE, 0))
     left = [*rig.prompts, *own]
     mixed = [left.pop(drawn_index(making.random, [1.0] * len(left))) for _ in list(left)]
@@ -167,9 +167,14 @@ def _next(making: _Making, calls: Iterator[Call], *, doses: int = 0, kits: int =
         has_kits = len(list(islice(_stages(making, call), kits))) == kits
         if has_kits and (not doses or len(_doses(making, call)) >= doses):
             return call
+    lacking = [
+        *(["a kit of whose must-haves anything is aboard"] if kits else []),
+        *(["a patient that a rule fits, with the medicine aboard"] if doses else []),
+    ]
     raise CannotApplyError(
-        f"{making.spec.slug}: no call on {making.layout.slug} has a patient that a rule fits. "
-        "A dose takes a medicine aboard that is tied to its need, in the presentation of the rule."
+        f"{making.spec.slug}: no call on {making.layout.slug} has {' and '.join(lacking)}. "
+        "Things are aboard for a call when they are tied to its needs, a medicine in the "
+        "presentation of the rule."
     )
 
 
@@ -177,18 +182,25 @@ def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
     """Prompts of other calls, for those that fall out."""
     for _ in range(SPARE_CALLS):
         if STAGE in making.counts:
-            yield _stage(making, _next(making, calls))
+            yield _whole_kit(making, calls)
         if DOSE in making.counts:
             yield _doses(making, _next(making, calls, doses=1))[0]
 
 
 def _stages(making: _Making, call: Call) -> Iterator[Prompt]:
-    """First the whole call, then what each patient cannot do without, the worst off first."""
-    yield _stage(making, call)
-    for patient in sorted(call.patients, key=lambda each: -each.severity):
-        kit = _stage(making, call, patient.number)
-        if kit.stage and musts(kit.stage.wanted):
+    """First the whole call, then what each patient cannot do without, the worst off first.
+
+    A kit of whose must-haves nothing is aboard is not asked for.
+    """
+    worst_first = sorted(call.patients, key=lambda each: -each.severity)
+    for patient in (0, *(each.number for each in worst_first)):
+        kit = _stage(making, call, patient)
+        if kit.stage and any(each.quantity for each in musts(kit.stage.wanted)):
             yield kit
+
+
+def _whole_kit(making: _Making, calls: Iterator[Call]) -> Prompt:
+    return next(_stages(making, _next(making, calls, kits=1)))
 
 
 def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:

@@ -8,7 +8,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from drills.engine.quantities import VOLUME, Quantity, half_up, kilograms, plain, read_quantity
+from drills.engine.quantities import (
+    VOLUME,
+    Quantity,
+    QuantityError,
+    half_up,
+    kilograms,
+    plain,
+    read_quantity,
+    round_down,
+)
 
 FIXED, PER_KG = "fixed", "per kg"
 BASES = (FIXED, PER_KG)
@@ -66,7 +75,7 @@ class Device:
 
 
 # Marks of 1 mL and 3 mL syringes: published rounding rules (hundredths below 1 mL, tenths above).
-# The larger ones: common practice, no source. What no syringe holds is run from its bag.
+# The larger ones: common practice, no source.
 SYRINGES = {
     1: Device(Fraction(1), Fraction("0.01")),
     3: Device(Fraction(3), Fraction("0.1")),
@@ -75,7 +84,9 @@ SYRINGES = {
     20: Device(Fraction(20), Fraction(1)),
     60: Device(Fraction(60), Fraction(1)),
 }
+# Ours, no source: from 100 mL on what is packed in a bag is run from it, by the bag's own marks.
 BAG = Device(Fraction(10_000), Fraction(10))
+BAG_FROM_ML = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +140,9 @@ class DoseProblem:
 class Solution:
     """The exact volume from `low` to `high` in mL, the device, and what it is set to.
 
-    `ceiling` is the volume of the rule's maximum, never to be passed. `steps` are the lines of
-    the working, one for each figure found.
+    `drawn` is the mark nearest to the dose and, in a range, the first inside it; `drawn_high` is
+    the last inside, the same where there is no range. `ceiling` is the volume of the rule's
+    maximum, never to be passed. `steps` are the lines of the working, one for each figure found.
     """
 
     dose: Dose
@@ -139,18 +151,25 @@ class Solution:
     ceiling: Fraction | None
     device: Device
     drawn: Fraction
+    drawn_high: Fraction
     steps: tuple[str, ...]
 
     @property
     def is_measurable(self) -> bool:
         """Whether the marks of the device come near enough to the dose to ask for it."""
-        return abs(self.drawn - self.low) < MEASURABLE_WITHIN * self.low
+        nearest = self.nearest_to(self.drawn)
+        return abs(self.drawn - nearest) < MEASURABLE_WITHIN * nearest
 
     @property
     def answer(self) -> str:
         """What is drawn up, in words; anywhere inside a range."""
         drawn = f"{plain(self.drawn)} mL"
-        return f"{drawn}, up to {plain(self.high)} mL" if self.high != self.low else drawn
+        is_range = self.drawn_high > self.drawn
+        return f"{drawn}, up to {plain(self.drawn_high)} mL" if is_range else drawn
+
+    def nearest_to(self, given: Fraction) -> Fraction:
+        """The right volume that a volume in mL is nearest to."""
+        return min(max(given, self.low), self.high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,11 +188,11 @@ def solve(problem: DoseProblem) -> Solution:
     low, high = (problem.presentation.volume_of(each).amount for each in (dose.low, dose.high))
     maximum = problem.rule.maximum
     ceiling = problem.presentation.volume_of(maximum).amount if maximum else None
-    device = device_for(low, problem.devices)
-    drawn = half_up(low, device.marks) or device.marks
+    device = device_for(low, problem)
+    drawn = _first_mark(low, high, device)
     if ceiling is not None and drawn > ceiling:
         # Rounding never takes a dose past its maximum.
-        drawn = (ceiling / device.marks).__floor__() * device.marks or ceiling
+        drawn = round_down(ceiling, device.marks) or ceiling
     return Solution(
         dose=dose,
         low=low,
@@ -181,37 +200,63 @@ def solve(problem: DoseProblem) -> Solution:
         ceiling=ceiling,
         device=device,
         drawn=drawn,
+        drawn_high=max(round_down(high, device_for(high, problem).marks), drawn),
         steps=tuple(_steps(problem, dose, low, high, drawn)),
     )
 
 
-def device_for(volume: Fraction, devices: Iterable[Device]) -> Device:
-    """The smallest of the devices that holds a volume; a bag where none does."""
-    fitting = [each for each in devices if each.holds >= volume]
-    return min(fitting, key=lambda each: each.holds, default=BAG)
+def _first_mark(low: Fraction, high: Fraction, device: Device) -> Fraction:
+    """The first mark inside a range, else the one nearest to the dose; never none at all."""
+    inside = -round_down(-low, device.marks)
+    if low < high and inside <= high:
+        return inside
+    return half_up(low, device.marks) or device.marks
+
+
+def device_for(volume: Fraction, problem: DoseProblem) -> Device:
+    """The smallest syringe aboard that holds a volume in mL; where none does, the largest, filled
+    again. What is packed in a bag is run from the bag where that much of it is needed.
+    """
+    fitting = [each for each in problem.devices if each.holds >= volume]
+    if fitting:
+        return min(fitting, key=_holds)
+    is_bag = problem.presentation.volume.to("mL").amount >= BAG_FROM_ML
+    if is_bag and volume >= BAG_FROM_ML:
+        return BAG
+    return max(problem.devices, key=_holds, default=BAG)
+
+
+def _holds(device: Device) -> Fraction:
+    return device.holds
 
 
 def judge(problem: DoseProblem, answered: Quantity) -> Judgement:
     """Judge an answer against the exact value.
 
     Past the maximum it is unsafe at any size, and so it is 20 % or more from the nearest right
-    dose. Nearer than one mark of the device to it, or anywhere inside a range, it is right. An
-    amount in the place of a volume is a right dose badly told at best: out of tolerance.
+    dose. Within half a mark of the device, or anywhere inside a range, it is right, and so is
+    what the device is set to. An amount in the place of a volume is a right dose badly told at
+    best: out of tolerance.
     """
     solution = solve(problem)
     is_volume = answered.family == VOLUME
     given = volume_said(problem, answered)
-    nearest = min(max(given.amount, solution.low), solution.high)
+    nearest = solution.nearest_to(given.amount)
     off_by = (given.amount - nearest) / nearest
     past = solution.ceiling is not None and given.amount > solution.ceiling
     if past or abs(off_by) >= UNSAFE_FROM:
         outcome = UNSAFE
-    elif is_volume and abs(given.amount - nearest) < solution.device.marks:
+    elif is_volume and _is_measured(solution, given.amount, nearest):
         outcome = RIGHT
     else:
         outcome = OUT_OF_TOLERANCE
     slip = "" if outcome == RIGHT else _slip(problem, solution, answered, given.amount)
     return Judgement(outcome, off_by, slip, past)
+
+
+def _is_measured(solution: Solution, given: Fraction, nearest: Fraction) -> bool:
+    """Whether a volume is as near to the right one as the marks of the device let it be."""
+    return given == solution.drawn or abs(given - nearest) <= solution.device.marks / 2
 
 
 def volume_said(problem: DoseProblem, answered: Quantity) -> Quantity:
@@ -270,9 +315,14 @@ DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units")
 
 
 def read_answer(text: str) -> Quantity:
-    """Read what a person wrote, such as `.5 mL` or `1. mL`; how it was written is judged apart."""
+    """Read what a person wrote, such as `.5 mL` or `1. mL`; how it was written is judged apart.
+
+    Raises `QuantityError` for a number without a figure and a unit that is none of `DOSE_UNITS`.
+    """
     number, _, unit = text.partition(" ")
     whole, _, part = number.partition(".")
+    if not (whole or part) or unit not in DOSE_UNITS:
+        raise QuantityError(f"{text!r} is no dose; one is a number and {', '.join(DOSE_UNITS)}.")
     return read_quantity(f"{whole or 0}.{part or 0} {unit}")
 
 

@@ -86,6 +86,11 @@ def half_up(amount: Fraction, step: Fraction) -> Fraction:
     return (amount / step + Fraction(1, 2)).__floor__() * step
 
 
+def round_down(amount: Fraction, step: Fraction) -> Fraction:
+    """The greatest multiple of `step` that is no greater than an amount."""
+    return (amount / step).__floor__() * step
+
+
 def plain(amount: Fraction) -> str:
     """A number as it is written in medicine: leading zero, no trailing zero, commas from 1,000.
 

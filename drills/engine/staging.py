@@ -1,16 +1,17 @@
 """Staging: what a call asks for as things of this rig, and the judgement of a kit brought to it.
 
 A kit is stock lines with counts, and bags that were brought whole. Missing a must-have fails it
-whatever the rest; what nobody asked for and the wrong size cost marks. How many marks is ours, no
-source; with none left it fails too, so that nobody empties the rig. Time is kept apart, and its
-optimum is not worked out here.
+whatever the rest; what nobody asked for, more than was asked and the wrong size cost marks, and so
+does a bag in which nothing is that was asked for. How many marks is ours, no source; with none left
+it fails too, so that nobody empties the rig. Time is kept apart, and its optimum is not worked out
+here.
 """
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from drills.engine.calls import MUST, NEEDLESS, Asked, Call
+from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked, Call
 from drills.engine.layout import Layout
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 
@@ -38,6 +39,11 @@ class Wanted:
     level: str = ""
     why: str = ""
     patients: tuple[int, ...] = ()
+
+    @property
+    def serving(self) -> tuple[str, ...]:
+        """All that counts for it: its own things first."""
+        return (*self.things, *self.instead)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +82,8 @@ class StageMark:
     """The judgement of a kit: the outcome, marks of 100, and each reason.
 
     `wrong` are things brought by mistake with the need they were taken for, `needless` things
-    that nobody asked for, `unjudged` things that are tied to no need.
+    that nobody asked for, `excess` things of which more came than was asked for, `idle_bags` codes
+    of bags brought for nothing, `unjudged` things that are tied to no need.
     """
 
     outcome: str
@@ -84,6 +91,8 @@ class StageMark:
     missing: tuple[Missing, ...] = ()
     wrong: tuple[tuple[str, Wanted], ...] = ()
     needless: tuple[str, ...] = ()
+    excess: tuple[str, ...] = ()
+    idle_bags: tuple[str, ...] = ()
     instead: tuple[tuple[str, Wanted], ...] = ()
     unjudged: tuple[str, ...] = ()
 
@@ -119,23 +128,81 @@ def want(
 
     Where too few are aboard, what is there is asked for and the rest is said to be short. What is
     `held` is reported not to be there and counts as not aboard: (thing key, place key), an empty
-    thing being all that is there and an empty place anywhere. One thing is promised once: its own
-    need first, then what it serves instead.
+    thing being all that is there and an empty place anywhere. One thing is promised once, to a
+    must-have before anything useful, as `share` does; of what is needless nothing is promised.
     """
     things: dict[str, list[str]] = {}
     for thing, need in ties.items():
         things.setdefault(need, []).append(thing)
-    left = _pars(layout, held)
     named = [_named(each, things) for each in asked]
-    own = [_take(left, each.things, each.quantity) for each in named]
-    served = [
-        count + _take(left, each.instead, each.quantity - count)
-        for each, count in zip(named, own, strict=True)
-    ]
+    counts = [each.total() for each in share(named, _pars(layout, held))]
     return tuple(
-        replace(each, quantity=count, short=each.quantity - count)
-        for each, count in zip(named, served, strict=True)
+        replace(each, quantity=count, short=0 if each.grade == NEEDLESS else each.quantity - count)
+        for each, count in zip(named, counts, strict=True)
     )
+
+
+def share(needs: Sequence[Wanted], things: Mapping[str, int]) -> list[Counter[str]]:
+    """Share things out, so that as much as can be is served: what each need gets, by thing key.
+
+    Must-haves come first and what is needless gets nothing. Each takes of its own things before
+    anything serves instead; what two could use goes to the one that has nothing else.
+    """
+    sharing = _Sharing(needs, Counter(things), [Counter() for _ in needs])
+    for grade in (MUST, USEFUL):
+        here = [number for number, each in enumerate(needs) if each.grade == grade]
+        for number in here:
+            sharing.take_own(number)
+        for number in here:
+            sharing.fill(number)
+    return [+each for each in sharing.got]
+
+
+@dataclass(frozen=True, slots=True)
+class _Sharing:
+    """What is `left` of things by key, and what each need has `got` of them."""
+
+    needs: Sequence[Wanted]
+    left: Counter[str]
+    got: list[Counter[str]]
+
+    def take_own(self, number: int) -> None:
+        need, has = self.needs[number], self.got[number]
+        for thing in need.things:
+            count = min(need.quantity - has.total(), self.left[thing])
+            self.left[thing] -= count
+            has[thing] += count
+
+    def fill(self, number: int) -> None:
+        """Give a need one thing after the other, while it lacks any and there are any."""
+        while self.got[number].total() < self.needs[number].quantity:
+            if not self.has_one_more(number, set()):
+                return
+
+    def has_one_more(self, number: int, seen: set[str]) -> bool:
+        """Give a need one thing more by an augmenting path of bipartite matching: no need that
+        gives one up has fewer than before. `seen` are the things tried on this path."""
+        for thing in self.needs[number].serving:
+            if thing in seen:
+                continue
+            seen.add(thing)
+            source = self._source_of(thing, number, seen)
+            if source is not None:
+                source[thing] -= 1
+                self.got[number][thing] += 1
+                return True
+        return False
+
+    def _source_of(self, thing: str, number: int, seen: set[str]) -> Counter[str] | None:
+        """What is left, or what a need has got that can do with another thing."""
+        if self.left[thing]:
+            return self.left
+        givers = (
+            has
+            for other, has in enumerate(self.got)
+            if other != number and has[thing] and self.has_one_more(other, seen)
+        )
+        return next(givers, None)
 
 
 def _named(asked: Asked, things: Mapping[str, Sequence[str]]) -> Wanted:
@@ -176,57 +243,67 @@ def mark_stage(
     """
     loose = _loose(kit)
     missing, instead = _allot(wanted, loose + _in_bags(layout, kit))
-    others = _unasked(wanted, loose)
-    wrong = tuple((thing, each) for thing in others for each in _taken_for(wanted, thing))
-    mistaken = {thing for thing, _ in wrong}
-    needless = tuple(thing for thing in others if thing in tied and thing not in mistaken)
-    lost = WRONG_GRAB_COSTS * len(mistaken) + NEEDLESS_COSTS * len(needless)
-    marks = 0 if missing else max(FULL_MARKS - lost, 0)
-    return StageMark(
-        outcome=_outcome(marks),
-        marks=marks,
+    most = _most(wanted)
+    wrong, others = _apart(wanted, [thing for thing in loose if thing not in most])
+    found = StageMark(
+        outcome=WRONG,
+        marks=0,
         missing=tuple(missing),
-        wrong=wrong,
-        needless=needless,
+        wrong=tuple(wrong),
+        needless=tuple(thing for thing in others if thing in tied),
+        excess=tuple(thing for thing in loose - most if thing in most),
+        idle_bags=tuple(_idle_bags(layout, most, kit, tied)),
         instead=tuple(instead),
         unjudged=tuple(thing for thing in others if thing not in tied),
     )
+    if missing or not (kit.lines or kit.bags):
+        return found
+    marks = max(FULL_MARKS - _cost(found), 0)
+    return replace(found, outcome=_outcome(marks), marks=marks)
+
+
+def _cost(found: StageMark) -> int:
+    needless = len(found.needless) + len(found.excess) + len(found.idle_bags)
+    return WRONG_GRAB_COSTS * len(found.wrong) + NEEDLESS_COSTS * needless
 
 
 def _outcome(marks: int) -> str:
     return {0: WRONG, FULL_MARKS: RIGHT}.get(marks, PARTLY)
 
 
-def _unasked(wanted: Iterable[Wanted], loose: Iterable[str]) -> list[str]:
-    """Things brought by themselves that no must-have and nothing useful speaks of."""
-    asked_for = {thing for each in _asked(wanted) for thing in (*each.things, *each.instead)}
-    return [thing for thing in loose if thing not in asked_for]
+def _most(wanted: Iterable[Wanted]) -> Counter[str]:
+    """How many of each thing could be of use, by all that it counts for."""
+    found: Counter[str] = Counter()
+    for each in _asked(wanted):
+        found.update(dict.fromkeys(each.serving, each.quantity))
+    return found
+
+
+def _idle_bags(
+    layout: Layout, most: Mapping[str, int], kit: Kit, tied: Collection[str]
+) -> Iterable[str]:
+    """Bags in which nothing is that was asked for; not judged where nothing in them is tied."""
+    for code in sorted(kit.bags):
+        inside = {
+            line.key
+            for line in layout.stock
+            if any(each.code == code for each in layout.chain(line.compartment))
+        }
+        if inside & set(tied) and not inside & most.keys():
+            yield code
 
 
 def must_haves(layout: Layout, wanted: Iterable[Wanted]) -> Kit:
     """A kit of exactly the must-haves: of each the things of its own first, then what serves."""
-    left: Counter[Line] = Counter()
-    for line in layout.stock:
-        left[line.compartment, line.key] += line.par
     needed = musts(wanted)
     taken: Counter[Line] = Counter()
-    got = [_take_lines(left, taken, each.things, each.quantity) for each in needed]
-    for each, count in zip(needed, got, strict=True):
-        _take_lines(left, taken, each.instead, each.quantity - count)
+    for got in share(needed, _pars(layout, ())):
+        for line in layout.stock:
+            at = line.compartment, line.key
+            here = min(got[line.key], line.par - taken[at])
+            got[line.key] -= here
+            taken[at] += here
     return Kit({at: count for at, count in taken.items() if count})
-
-
-def _take_lines(
-    left: Counter[Line], taken: Counter[Line], things: Iterable[str], count: int
-) -> int:
-    """Take so many of some things, line by line, into what is taken; how many there were."""
-    got = 0
-    for at in [at for thing in things for at in left if at[1] == thing]:
-        here = min(count - got, left[at])
-        left[at] -= here
-        taken[at] += here
-        got += here
-    return got
 
 
 def musts(wanted: Iterable[Wanted]) -> list[Wanted]:
@@ -257,34 +334,20 @@ def _in_bags(layout: Layout, kit: Kit) -> Counter[str]:
 def _allot(
     wanted: Sequence[Wanted], brought: Mapping[str, int]
 ) -> tuple[list[Missing], list[tuple[str, Wanted]]]:
-    """What each must-have got: of its own things first, then of what is left that serves.
+    """What each must-have lacks of what was brought, and what served instead."""
+    needed = musts(wanted)
+    got = list(zip(needed, share(needed, brought), strict=True))
+    missing = [Missing(each, has.total()) for each, has in got if has.total() < each.quantity]
+    return missing, [(thing, each) for each, has in got for thing in each.instead if has[thing]]
 
-    Own things are given out before anything serves instead, so that no must-have is robbed.
+
+def _apart(
+    wanted: Iterable[Wanted], unasked: Iterable[str]
+) -> tuple[list[tuple[str, Wanted]], list[str]]:
+    """Of what nobody asked for: what was taken for something by mistake, and the rest.
+
+    The first need that a thing can have been taken for is named.
     """
-    left = Counter(brought)
-    got = {each.need: _take(left, each.things, each.quantity) for each in musts(wanted)}
-    missing: list[Missing] = []
-    instead: list[tuple[str, Wanted]] = []
-    for each in musts(wanted):
-        for thing in each.instead:
-            count = _take(left, (thing,), each.quantity - got[each.need])
-            got[each.need] += count
-            instead += [(thing, each)] if count else []
-        if got[each.need] < each.quantity:
-            missing.append(Missing(each, got[each.need]))
-    return missing, instead
-
-
-def _take(left: Counter[str], things: Iterable[str], count: int) -> int:
-    """Take so many of some things out of what is left; how many there were."""
-    taken = 0
-    for thing in things:
-        here = min(count - taken, left[thing])
-        left[thing] -= here
-        taken += here
-    return taken
-
-
-def _taken_for(wanted: Iterable[Wanted], thing: str) -> list[Wanted]:
-    """The need a thing was brought for by mistake; the first is enough."""
-    return [each for each in _asked(wanted) if thing in each.wrong][:1]
+    mistakes = {thing: each for each in reversed(_asked(wanted)) for thing in each.wrong}
+    wrong = [(thing, mistakes[thing]) for thing in unasked if thing in mistakes]
+    return wrong, [thing for thing in unasked if thing not in mistakes]

@@ -1,6 +1,7 @@
 """What a browser posts with an answer, or to give a drill to people."""
 
 import math
+import re
 from itertools import chain
 from typing import Any
 
@@ -14,6 +15,8 @@ from drills.scenarios.models import Recipe
 
 DEVICE_CLASSES = ("phone", "desk")
 COUNT, MOST = "n-", 99
+_WHOLE = re.compile(r"[0-9]{1,2}")
+LONGEST_AMOUNT = 20
 _CHOICES = ("place", "thing", "bag")
 _CLAIMED = ("elapsed", "gap", "hidden")
 
@@ -32,12 +35,18 @@ class AnswerForm(forms.Form):
         }
 
     def clean(self) -> dict[str, Any]:
-        """Counts are whole numbers; an empty one is none."""
-        for count in self._counts.values():
-            if count and not (count.isdecimal() and int(count) <= MOST):
+        """Counts are whole numbers, an empty one is none; a number is taken whole or not at all."""
+        for count in filter(None, self._counts.values()):
+            if _WHOLE.fullmatch(count) is None:
                 raise forms.ValidationError(
                     f"{count[:20]!r} came in for how many; a whole number up to {MOST} is accepted."
                 )
+        amount = self.dose()[0]
+        if len(amount) > LONGEST_AMOUNT:
+            raise forms.ValidationError(
+                f"{len(amount)} characters came in for the number; up to {LONGEST_AMOUNT} are "
+                "accepted."
+            )
         return super().clean() or {}
 
     @property
@@ -57,7 +66,7 @@ class AnswerForm(forms.Form):
 
     def dose(self) -> tuple[str, str]:
         """The number and the unit as they were written."""
-        return self.data.get("amount", "").strip()[:20], self.data.get("unit", "")[:20]
+        return self.data.get("amount", "").strip(), self.data.get("unit", "").strip()
 
     def claim(self) -> Claim | None:
         """The browser's claim; an answer is never lost over a figure that is none."""

@@ -1,6 +1,6 @@
 """What a person is told of an answer: what they said, how it was wrong, and what is right."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -163,17 +163,25 @@ def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -
 def _kit_told(found: StageMark, needed: Sequence[Wanted], layout: Layout) -> KitTold:
     name_of = _namer(layout)
     numbers = {code: number for number, code in enumerate(_places(layout, found), 1)}
-    wrong = [f"{name_of(thing)}, brought for {each.name}" for thing, each in found.wrong]
-    needless = [f"{name_of(thing)}, not asked for" for thing in found.needless]
     return KitTold(
         marks=found.marks,
         needed=sum(1 for each in needed if each.quantity),
         missing=tuple(_missing_words(each, layout, numbers) for each in found.missing),
-        costs=(*wrong, *needless),
+        costs=tuple(_cost_words(found, layout)),
         served=tuple(f"{name_of(thing)} for {each.name}" for thing, each in found.instead),
         unjudged=tuple(map(name_of, found.unjudged)),
         short=tuple(f"{each.short} x {each.name}" for each in needed if each.short),
     )
+
+
+def _cost_words(found: StageMark, layout: Layout) -> Iterable[str]:
+    """What took marks of a kit, a line for each."""
+    name_of = _namer(layout)
+    yield from (f"{name_of(thing)}, brought for {each.name}" for thing, each in found.wrong)
+    yield from (f"{name_of(thing)}, not asked for" for thing in found.needless)
+    yield from (f"{name_of(thing)}, more of it than asked for" for thing in found.excess)
+    for code in found.idle_bags:
+        yield f"{layout.path(code)}, whole, for nothing that was asked"
 
 
 def _tell_dose(presentation: Presentation, prompt: DrillPrompt, _layout: Layout) -> Told:

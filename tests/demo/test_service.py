@@ -100,7 +100,7 @@ def test_plays_a_drill_through_the_real_actions(seeded: None) -> None:
     assert Run.objects.count() == runs + 1
     assert told.count("Where is it?") >= 3
     assert told.count("What do you bring") >= 2
-    assert told.count("How much do you give?") >= 1
+    assert told.count("What volume do you give?") >= 1
     assert "Demonstration only. Not for patient care." in told
     assert "check every dose with your partner" in told
     assert "Debrief:" in told

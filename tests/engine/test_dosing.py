@@ -19,6 +19,7 @@ from drills.engine.dosing import (
     DoseProblem,
     Weight,
     judge,
+    read_answer,
     read_dose_rule,
     read_presentation,
     solve,
@@ -67,7 +68,11 @@ def test_pounds_divide_by_two_point_two(row: dict[str, str]) -> None:
 
 
 def strength(row: dict[str, str]) -> Fraction:
-    """mg in each mL, from whatever the case states."""
+    """mg in each mL, from whatever the case states.
+
+    The engine reads no label: what a percent and a ratio mean is the test's own arithmetic, and
+    with those rows what the engine makes of the strength is checked, not how it is read.
+    """
     has = given_in(row)
     if "percent" in has:
         return has["percent"] * 10
@@ -240,6 +245,54 @@ def test_names_no_slip_when_two_explain_it() -> None:
     )
 
     assert said("2 mL", both) == (UNSAFE, "")
+
+
+@pytest.mark.parametrize(
+    ("kg", "drawn", "outcomes"),
+    [
+        # The largest syringe aboard, filled again, with its marks of 0.2 mL; 10.318 mL exactly.
+        ("20.636", "10.4", {"10.4": RIGHT, "10.3": RIGHT, "10.6": OUT_OF_TOLERANCE, "8.2": UNSAFE}),
+        ("2", "1", {"1": RIGHT, "1.1": RIGHT, "1.19": OUT_OF_TOLERANCE, "1.2": UNSAFE}),
+    ],
+)
+def test_what_no_syringe_holds_is_judged_by_the_marks_of_the_largest(
+    kg: str, drawn: str, outcomes: dict[str, str]
+) -> None:
+    rule, aboard = read_dose_rule(PER_KG, "0.5 mg"), read_presentation("10 mg / 10 mL")
+    asked = DoseProblem(rule, Weight(Fraction(kg), "kg"), aboard, syringes([10]))
+
+    assert solve(asked).drawn == Fraction(drawn)
+    assert {text: said(f"{text} mL", asked)[0] for text in outcomes} == outcomes
+
+
+def test_only_what_is_packed_in_a_bag_is_run_from_it() -> None:
+    rule, weight = read_dose_rule(PER_KG, "0.5 g"), Weight(Fraction("41.3"), "kg")
+    bag, vial = read_presentation("25 g / 250 mL"), read_presentation("2.5 g / 25 mL")
+    run_in, drawn = (DoseProblem(rule, weight, each, ALL_SYRINGES) for each in (bag, vial))
+
+    assert solve(run_in).low == solve(drawn).low == Fraction("206.5")
+    assert solve(run_in).drawn == 210
+    assert solve(drawn).drawn == 207
+
+
+def test_the_ends_of_a_range_are_told_inward() -> None:
+    """To the marks inside it: 0.6667 mL are past the maximum of 2 mg, 0.66 mL are not."""
+    ranged = DoseProblem(
+        read_dose_rule(FIXED, "1 mg", high="2 mg", maximum="2 mg"),
+        Weight(Fraction(70), "kg"),
+        read_presentation("3 mg / 1 mL"),
+        ALL_SYRINGES,
+    )
+
+    assert solve(ranged).answer == "0.34 mL, up to 0.66 mL"
+    assert said("0.66 mL", ranged)[0] == said("0.34 mL", ranged)[0] == RIGHT
+    assert said("0.6667 mL", ranged)[0] == UNSAFE
+
+
+@pytest.mark.parametrize("text", [". mL", " mL", "1 L", "1 kg", "1 J", "1 mmol", "1 ml", "١ mL"])  # noqa: RUF001  # figures of another script
+def test_reads_no_answer_without_a_figure_or_in_a_unit_not_offered(text: str) -> None:
+    with pytest.raises(QuantityError, match=r"is no (dose|amount);"):
+        read_answer(text)
 
 
 def test_past_the_maximum_is_unsafe_at_any_size() -> None:

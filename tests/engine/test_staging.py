@@ -1,13 +1,17 @@
 """A kit brought to a call: what passes, what fails, and what costs marks."""
 
+from collections import Counter
+from itertools import product
+from random import Random
+
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked
 from drills.engine.layout import Layout
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
-from drills.engine.staging import Kit, StageMark, Wanted, mark_stage, must_haves, want
+from drills.engine.staging import Kit, StageMark, Wanted, mark_stage, must_haves, share, want
 from tests.layouts import practice_rig
 from tests.strategies import layouts
 
@@ -103,6 +107,43 @@ def test_a_bag_brought_whole_brings_what_is_in_it(rig: Layout) -> None:
     assert (found.outcome, found.marks) == (RIGHT, 100)
 
 
+def test_nothing_brought_is_never_right(rig: Layout) -> None:
+    """Not even where nothing that is asked for is aboard."""
+    found = mark_stage(rig, want(rig, {}, ASKED), Kit(), {})
+
+    assert (found.outcome, found.marks, found.missing) == (WRONG, 0, ())
+
+
+def test_more_than_was_asked_for_costs_marks(rig: Layout) -> None:
+    kit = Kit({line_of(rig, "tourniquet"): 2, line_of(rig, "splint"): 1})
+
+    found = mark_stage(rig, want(rig, TIES, ASKED), kit, TIES)
+
+    assert (found.outcome, found.marks, found.excess) == (PARTLY, 95, ("tourniquet",))
+
+
+def test_a_bag_brought_for_nothing_costs_marks(rig: Layout) -> None:
+    """A pocket is a bag of its own here; nothing in it was asked for."""
+    ties = TIES | {line.key: "other" for line in rig.stock if line.key not in TIES}
+    kit = Kit({line_of(rig, each): 1 for each in ("tourniquet", "splint")}, frozenset(["BAG-L"]))
+
+    found = mark_stage(rig, want(rig, ties, ASKED), kit, ties)
+
+    assert (found.outcome, found.marks, found.idle_bags) == (PARTLY, 95, ("BAG-L",))
+    assert mark_stage(rig, want(rig, TIES, ASKED), kit, TIES).idle_bags == ()
+
+
+def test_a_must_have_takes_what_serves_before_anything_useful_does(rig: Layout) -> None:
+    asked = (
+        Asked("long-board", MUST, 2, instead=("board-splints",)),
+        Asked("board-splints", USEFUL, 1),
+    )
+    board, splints = want(rig, {"splint": "board-splints"}, asked)
+
+    assert (board.quantity, board.short) == (2, 0)
+    assert (splints.quantity, splints.short) == (0, 1)
+
+
 def test_what_serves_instead_is_aboard_too(rig: Layout) -> None:
     """A need of which nothing of its own is carried is not short while something serves."""
     (wanted,) = want(rig, TIES, [Asked("long-board", MUST, 1, instead=("board-splints",))])
@@ -171,7 +212,7 @@ def test_what_is_promised_together_is_aboard_together(made: Made) -> None:
     layout, ties, wanted = made
     kit = must_haves(layout, wanted)
 
-    assert mark_stage(layout, wanted, kit, ties).outcome == RIGHT
+    assert mark_stage(layout, wanted, kit, ties).outcome == (RIGHT if kit.lines else WRONG)
     assert sum(kit.lines.values()) == sum(each.quantity for each in wanted)
     for (code, thing), count in kit.lines.items():
         here = [line.par for line in layout.lines_in[code] if line.key == thing]
@@ -186,3 +227,59 @@ def test_one_thing_less_than_the_must_haves_fails(made: Made) -> None:
     for at, count in kit.lines.items():
         fewer = Kit(dict(kit.lines) | {at: count - 1})
         assert mark_stage(layout, wanted, fewer, ties).outcome == WRONG
+
+
+Shares = tuple[tuple[Wanted, ...], dict[str, int]]
+
+
+@st.composite
+def shares(draw: st.DrawFn) -> Shares:
+    """Must-haves that can use each other's things, and how many there are of each thing."""
+    things = draw(st.dictionaries(st.sampled_from("abcdef"), st.integers(0, 3)))
+    some = st.lists(st.sampled_from("abcdef"), unique=True, max_size=3).map(tuple)
+    wanted = st.builds(
+        Wanted,
+        need=st.text(max_size=3),
+        grade=st.just(MUST),
+        quantity=st.integers(0, 3),
+        things=some,
+        instead=some,
+    )
+    return draw(st.lists(wanted, max_size=5).map(tuple)), things
+
+
+@given(shares())
+def test_as_much_is_served_as_can_be(made: Shares) -> None:
+    """The deficiency form of Hall's theorem: no set of needs gets more than the things that serve
+    it, and the tightest set says how much all of them together get."""
+    needs, things = made
+    most = sum(each.quantity for each in needs)
+    for kept in product([True, False], repeat=len(needs)):
+        here = [each for each, is_kept in zip(needs, kept, strict=True) if is_kept]
+        others = sum(each.quantity for each in needs) - sum(each.quantity for each in here)
+        serving = {thing for each in here for thing in each.serving}
+        most = min(most, others + sum(things.get(thing, 0) for thing in serving))
+
+    got = share(needs, things)
+
+    assert sum(each.total() for each in got) == most
+    assert all(got[n].keys() <= set(each.serving) for n, each in enumerate(needs))
+    for thing in "abcdef":
+        assert sum(each[thing] for each in got) <= things.get(thing, 0)
+
+
+@given(tied_calls(), st.randoms(use_true_random=False))
+def test_every_kit_that_serves_all_passes(made: Made, random: Random) -> None:
+    """Whoever takes any of the things that serve, from wherever, until all is served."""
+    layout, ties, wanted = made
+    lines = [(line.compartment, line.key) for line in layout.stock for _ in range(line.par)]
+    random.shuffle(lines)
+    taken: Counter[tuple[str, str]] = Counter()
+    for each in sorted(wanted, key=lambda _: random.random()):
+        mine = [at for at in lines if at[1] in each.serving][: each.quantity]
+        assume(len(mine) == each.quantity)
+        for at in mine:
+            lines.remove(at)
+            taken[at] += 1
+
+    assert mark_stage(layout, wanted, Kit(taken), ties).missing == ()

@@ -26,7 +26,6 @@ NOT_IMPORTED = {
     "openpyxl-stubs": "mypy",
     "psycopg": "Django, when the database is a PostgreSQL",
     "pytest-cov": "make test",
-    "pytest-django": "pytest",
     "pytest-xdist": "make test",
     "ruff": "make check",
     "tzdata": "zoneinfo",

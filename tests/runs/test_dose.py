@@ -119,6 +119,11 @@ def page(browser: Client, presentation: Presentation, **how: Any) -> bytes:
         ("1.5", "", "came in without a unit. Add the unit"),
         ("", "mL", "came in without a number. Add the number"),
         ("1,000", "mL", "never 1,000"),
+        ("1.0000000000000000000000001", "mL", "27 characters came in for the number; up to 20"),
+        (".", "mL", "never 1,000"),
+        (",", "mL", "never 1,000"),
+        ("0.001", "L", "a number and mL"),
+        ("1", "kg", "a number and mL"),
     ],
 )
 def test_a_refused_dose_keeps_what_was_written(
@@ -132,7 +137,7 @@ def test_a_refused_dose_keeps_what_was_written(
     assert response.status_code == 422
     assert presentation.state == PresentationState.OPEN
     assert said in content
-    assert f'maxlength="12" value="{amount}"' in content
+    assert f'autocomplete="off" value="{amount}"' in content
     assert ('value="mL" checked' in content) is (unit == "mL")
 
 
@@ -172,6 +177,7 @@ def test_from_memory_shows_no_rule_and_is_another_skill(
     [
         ("1", "mL", "right", "44 lb / 2.2 = 20 kg"),
         ("1,0", "mL", "right", "write 1, never 1.0"),
+        ("0,125", "mL", "unsafe", "44 lb / 2.2 = 20 kg"),
         ("1.1", "mL", "out of tolerance", "2 mg / 10 mg x 5 mL = 1 mL"),
         ("10", "mL", "unsafe", "ten times the dose"),
         ("1.5", "mL", "unsafe", "The maximum was forgotten"),
@@ -277,6 +283,8 @@ def test_what_was_above_when_answered_stays_so_in_the_debrief(
         {"amount": "-1", "unit": "mL"},
         {"amount": "1e9", "unit": "mL"},
         {"amount": "1", "unit": "stone"},
+        {"amount": "9" * 5_000, "unit": "mL"},
+        {"amount": "\u0661", "unit": "mL"},
         {"amount": "1", "unit": "units"},
         {"amount": "1", "unit": "mEq"},
         {"amount": "1,000", "unit": "mcg"},

@@ -94,6 +94,48 @@ def test_the_must_haves_alone_are_right(browser: Client, staging: Run) -> None:
     assert (row.fact.skill, row.outcome, row.need) == ("stage bleeding", "right", None)
 
 
+@pytest.mark.parametrize("count", ["9" * 5_000, "\u0663", "1.5", "-1", "100", "1e1", " "])
+def test_a_count_that_is_no_whole_number_is_refused(
+    browser: Client, staging: Run, count: str
+) -> None:
+    presentation = opened(staging)
+    body = sent(staging, presentation, *MUSTS)
+    body[next(name for name in body if name.startswith("n-"))] = count
+
+    response = answer(browser, staging, body)
+
+    presentation.refresh_from_db()
+    assert response.status_code == 422
+    assert "a whole number up to 99 is accepted" in response.content.decode()
+    assert presentation.state == PresentationState.OPEN
+
+
+def test_a_rig_of_many_lines_sends_its_kit(browser: Client, staging: Run) -> None:
+    """A field for each line, most of them empty; the greatest layouts have 5,000."""
+    presentation = opened(staging)
+    empty = {f"n-{number:020}": "" for number in range(5_000)}
+
+    response = answer(browser, staging, empty | sent(staging, presentation, *MUSTS))
+
+    presentation.refresh_from_db()
+    assert (response.status_code, presentation.outcome) == (200, "right")
+
+
+def test_more_than_was_asked_for_and_a_bag_for_nothing_are_told(
+    browser: Client, staging: Run
+) -> None:
+    presentation = opened(staging)
+    body = sent(staging, presentation, *MUSTS, bag="BAG")
+    for name in [name for name in body if name.startswith("n-")]:
+        body[name] = "2"
+
+    content = answer(browser, staging, body).content.decode()
+
+    presentation.refresh_from_db()
+    assert presentation.outcome == "partly"
+    assert "more of it than asked for" in content
+
+
 def test_each_reason_is_told(browser: Client, staging: Run) -> None:
     presentation = opened(staging)
     body = sent(staging, presentation, "splint", "neck collar", "gauze roll")

@@ -33,7 +33,9 @@ from drills.scenarios.models import DrillPrompt
 from drills.scenarios.tasks import problem_in, wanted_in
 
 RETRY = "retry"
-THOUSANDS = re.compile(r",[0-9]{3}(?![0-9])")
+LONGEST_SHOWN = 30
+# Nobody writes a thousand with a zero before it: 0,125 is a part of one.
+THOUSANDS = re.compile(r"[1-9][0-9]*,[0-9]{3}(?![0-9])")
 
 
 class AnswerError(ValueError):
@@ -128,18 +130,20 @@ def _read_dose(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
     """
     if list(said) in ([], [HAND_OVER]):
         return list(said)
-    came = " ".join(said).strip()[:30]
+    came = " ".join(said).strip()
     if " " not in came:
         missing = "number" if came in DOSE_UNITS else "unit"
-        raise AnswerError(f"{came!r} came in without a {missing}. Add the {missing}, then Send.")
+        shown = came[:LONGEST_SHOWN]
+        raise AnswerError(f"{shown!r} came in without a {missing}. Add the {missing}, then Send.")
     accepted = "a number and mL, or an amount of the medicine; 1000 or 1.5, never 1,000"
+    refusal = AnswerError(f"{came[:LONGEST_SHOWN]!r} came in; {accepted} is accepted.")
     try:
         answered = read_answer(came.replace(",", "."))
         volume_said(problem_in(prompt.answer), answered)
     except QuantityError as error:
-        raise AnswerError(f"{came!r} came in; {accepted} is accepted.") from error
+        raise refusal from error
     if THOUSANDS.search(came):
-        raise AnswerError(f"{came!r} came in; {accepted} is accepted.")
+        raise refusal
     return [came.replace(",", ".")]
 
 

@@ -83,7 +83,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     form = AnswerForm(request.POST)
     if not form.is_valid():
         faults = map(str, chain.from_iterable(form.errors.values()))
-        return _show(request, run, error=" ".join(faults))
+        return _show(request, run, error=" ".join(faults), written=form.dose())
     if not form.says_something:
         return _show(request, run, error=NOTHING_CHOSEN)
     try:

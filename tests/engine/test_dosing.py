@@ -155,7 +155,8 @@ def test_worked_rows_of_a_printed_table(row: dict[str, str]) -> None:
 
 
 def test_no_slip_found_in_print_comes_out() -> None:
-    """Three printed lines that disagree with arithmetic are not reproduced."""
+    """Two printed lines that disagree with arithmetic are not reproduced; the third, X010, is a
+    rule and not an arithmetic, and the formulary is looked through for it."""
     flagged = {row["id"]: row for row in cases("flagged_dose_text")}
     assert set(flagged) == {"X010", "X011", "X019"}
 
@@ -163,10 +164,6 @@ def test_no_slip_found_in_print_comes_out() -> None:
     volume = read_presentation("1 mg / 1 mL").volume_of(arrest).amount
     assert volume == Fraction("0.1727")
     assert volume != Fraction(flagged["X019"]["answer"])
-
-    anaphylaxis = read_dose_rule(PER_KG, "0.01 mg", maximum="0.5 mg")
-    tenfold = read_dose_rule(PER_KG, flagged["X010"]["answer"] + " mg", maximum="0.5 mg")
-    assert anaphylaxis.for_weight(Fraction(4)) != tenfold.for_weight(Fraction(4))
 
     with pytest.raises(QuantityError):
         read_quantity(f"{flagged['X011']['answer']} {flagged['X011']['unit']}")

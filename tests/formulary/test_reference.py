@@ -9,7 +9,7 @@ from django.core.management import call_command
 from drills.engine.dosing import RIGHT, SYRINGES, DoseProblem, Weight, judge, solve
 from drills.engine.medicines import MedicineRule
 from drills.engine.quantities import Quantity
-from drills.formulary.models import DoseRule, FormularyRevision, FormularyState, Medicine
+from drills.formulary.models import Basis, DoseRule, FormularyRevision, FormularyState, Medicine
 from drills.formulary.reports import DRAWN, drillable, rules_of, sorted_out
 from drills.people.models import CertificationLevel
 from drills.rigs.models import Need
@@ -118,6 +118,23 @@ def test_nothing_else_is_called_confirmed(rules: list[DoseRule]) -> None:
     confirmed = {rule.code for rule in rules if rule.status == "confirmed"}
 
     assert confirmed == {row["rule"] for row in CONFIRMED}
+
+
+def test_no_rule_has_the_dose_that_was_printed_tenfold(rules: list[DoseRule]) -> None:
+    """X010 of the dosing cases: 0.1 mg/kg into the muscle, ten times the usual 0.01 mg/kg."""
+    (flagged,) = [row for row in table("dosing_cases.csv") if row["id"] == "X010"]
+    by_weight = [
+        drillable(rule)
+        for rule in rules
+        if rule.medicine.key == "epinephrine"
+        and rule.route in {"IM", "SC"}
+        and rule.basis == Basis.PER_KG
+    ]
+
+    assert by_weight
+    for each in by_weight:
+        assert each.rule.dose == Quantity(Fraction(flagged["exact"]), "mg")
+        assert each.rule.dose.amount < Fraction(flagged["answer"])
 
 
 def test_every_rule_has_source_version_and_date(rules: list[DoseRule]) -> None:

@@ -17,7 +17,8 @@ from drills.engine.dosing import RIGHT, judge, read_answer, solve
 from drills.engine.generation import DrillPlan
 from drills.engine.layout import Layout
 from drills.engine.recipes import CannotApplyError, RecipeSpec
-from drills.engine.staging import mark_stage, must_haves
+from drills.engine.scoring import WRONG
+from drills.engine.staging import Kit, mark_stage, must_haves
 from drills.engine.workbook import read_workbook
 from drills.rigs.actions import import_layout
 from drills.rigs.models import Revision
@@ -72,7 +73,11 @@ def test_every_recipe_of_calls_is_whole_and_can_be_answered(slug: str, made: Mad
                 wanted, tied = prompt.stage.wanted, prompt.stage.tied
                 kit = must_haves(layout, wanted)
                 assert mark_stage(layout, wanted, kit, tied).outcome == RIGHT
-                assert any(each.grade == MUST for each in wanted)
+                assert any(each.quantity for each in wanted if each.grade == MUST)
+                every_line = Kit({(at.compartment, at.key): at.par for at in layout.stock})
+                every_bag = Kit({}, frozenset(at.code for at in layout.compartments if at.is_bag))
+                assert mark_stage(layout, wanted, every_line, tied).outcome == WRONG
+                assert mark_stage(layout, wanted, every_bag, tied).outcome != RIGHT
             if prompt.dose:
                 problem = prompt.dose.problem
                 drawn = f"{float(solve(problem).drawn):.10g} mL"

@@ -6,7 +6,7 @@ cookies and bytes may not differ. Three leaks are planted to show that each woul
 """
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -20,110 +20,16 @@ from drills.people.models import Person
 from drills.rigs.reading import layout_of
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import DrillPrompt, Mode
-from tests.runs.conftest import FRAGMENT, ClientOf
+from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right
-from tests.runs.worlds import DRAWER, Forced, Play, Seen, World, build, masked, rigs_for, undone
+from tests.runs.plays import HEADERS, PLAYED, told_apart
+from tests.runs.worlds import DRAWER, Forced, World, build, masked, rigs_for
 from tests.runs.worlds import forced as forced
 
 pytestmark = pytest.mark.django_db
 
 KINDS = (LOCATE, CONTENTS)
 FEW = 3  # of the services, which are enough to see a planted leak
-HEADERS: dict[str, dict[str, str]] = {"page": {}, "fragment": FRAGMENT}
-
-
-def page(world: World, headers: dict[str, str]) -> list[Any]:
-    world.serve()
-    return [world.browser.get(world.url("take"), headers=headers)]
-
-
-def proceed(world: World, headers: dict[str, str]) -> list[Any]:
-    return [
-        world.browser.post(world.url("proceed"), {"device": "phone"}, headers=headers),
-        *_look(world, headers),
-    ]
-
-
-def nothing_chosen(world: World, headers: dict[str, str]) -> list[Any]:
-    return _post(world, "answer", {"token": world.serve()}, headers, status=422)
-
-
-def unknown_choice(world: World, headers: dict[str, str]) -> list[Any]:
-    sent = {"token": world.serve(), next(iter(world.choice())): "0" * 20}
-    return _post(world, "answer", sent, headers, status=422)
-
-
-def called_away(world: World, headers: dict[str, str]) -> list[Any]:
-    world.serve()
-    return _post(world, "away", {}, headers)
-
-
-def not_there(world: World, headers: dict[str, str]) -> list[Any]:
-    return _post(world, "not_there", {"token": world.serve()}, headers)
-
-
-def answered(world: World, headers: dict[str, str]) -> list[Any]:
-    return _post(world, "answer", {"token": world.serve(), **world.choice()}, headers)
-
-
-def not_known(world: World, headers: dict[str, str]) -> list[Any]:
-    return _post(world, "answer", {"token": world.serve(), "unknown": "1"}, headers)
-
-
-def answered_twice(world: World, headers: dict[str, str]) -> list[Any]:
-    token = world.serve()
-    first = _post(world, "answer", {"token": token, **world.choice()}, headers)
-    other = {"token": token, **world.choice(other=True)}
-    return first + _post(world, "answer", other, headers, status=422)
-
-
-BEFORE_THE_ANSWER = (page, proceed, nothing_chosen, unknown_choice, called_away, not_there)
-# Practice tells the answer once it is in; an assessed run tells it after the run.
-PLAYED: dict[str, tuple[Play, ...]] = {
-    Mode.PRACTICE: BEFORE_THE_ANSWER,
-    Mode.ASSESSED: (*BEFORE_THE_ANSWER, answered, not_known, answered_twice),
-}
-
-
-def _post(
-    world: World, name: str, sent: dict[str, Any], headers: dict[str, str], *, status: int = 0
-) -> list[Any]:
-    """The answer of the server to a post, and the page after it."""
-    response = world.browser.post(world.url(name), sent, headers=headers)
-    assert response.status_code == (status or (200 if headers else 302))
-    return [response, *_look(world, headers)]
-
-
-def _look(world: World, headers: dict[str, str]) -> list[Any]:
-    response = world.browser.get(world.url("take"), headers=headers)
-    assert response.status_code == 200
-    return [response]
-
-
-def told_apart(
-    layouts: Iterable[Layout],
-    plays: Iterable[Play],
-    world_on: Callable[[Layout], World],
-    **how: Any,
-) -> dict[str, int]:
-    """What was played where a world showed something else than the first, and in how many."""
-    seen: list[dict[str, list[Seen]]] = []
-    answers = []
-    for layout in layouts:
-        with undone():
-            world = world_on(layout)
-            answers.append(world.answer)
-            seen.append({play.__name__: _play(play, world, **how) for play in plays})
-    assert len({tuple(each) for each in answers}) == len(answers) > 1
-    first, *others = seen
-    differing = {name: sum(each[name] != first[name] for each in others) for name in first}
-    return {name: worlds for name, worlds in differing.items() if worlds}
-
-
-def _play(play: Play, world: World, headers: dict[str, str]) -> list[Seen]:
-    with undone():
-        world.forced.begin_again(1000)
-        return [Seen.of(response) for response in play(world, headers)]
 
 
 @pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)

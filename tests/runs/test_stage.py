@@ -29,9 +29,11 @@ def staging(hire: Person, rig: Rig) -> Run:
     return started(hire, rig, Mode.PRACTICE)
 
 
-def started(hire: Person, rig: Rig, mode: str) -> Run:
+def started(hire: Person, rig: Rig, mode: str, *, kits: int = 1) -> Run:
     bleeding_call(rig.revision)
-    recipe = RecipeFactory.create(slug="bring", kinds="stage:1", call_types=["bleeding"], mode=mode)
+    recipe = RecipeFactory.create(
+        slug="bring", kinds=f"stage:{kits}", call_types=["bleeding"], mode=mode
+    )
     return start_run(hire, recipe=recipe, revision=rig.revision, rig=rig, now=lately(), seed=SEED)
 
 

@@ -82,7 +82,9 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     recipe = RecipeFactory.create(slug="find-five", kinds="locate:5")
     check = RecipeFactory.create(slug="check-five", kinds="locate:5", mode=Mode.ASSESSED)
     run, finished, assessed = (_run(hire, rig, each) for each in (recipe, recipe, check))
-    Run.objects.filter(pk=finished.pk).update(state=RunState.FINISHED, finished_at=NOW)
+    checked = _run(hire, rig, check)
+    over = Run.objects.filter(pk__in=[finished.pk, checked.pk])
+    over.update(state=RunState.FINISHED, finished_at=NOW)
     (absence,) = report_absence(
         ["I1A"], thing="gauze roll", rig=rig, revision=rig.revision, by=hire, now=NOW
     )
@@ -96,6 +98,7 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
         "OTHERS": others,
         "RUN": run,
         "FINISHED": finished,
+        "CHECKED": checked,
         "ASSESSED": assessed,
         "ABSENCE": absence,
     }

@@ -81,12 +81,12 @@ class Player:
             presentation = following
         return presentation
 
-    def finish(self, choose: Chooser = right) -> list[Presentation]:
+    def finish(self, choose: Chooser = right, *, seconds: float = SECONDS) -> list[Presentation]:
         """Take all that is left; the answered presentations in order."""
         presentation: Presentation | None = self.past_warm_ups()
         found = []
         while presentation is not None:
-            found.append(self.answer(presentation, choose(presentation)))
+            found.append(self.answer(presentation, choose(presentation), seconds=seconds))
             presentation = self.serve()
         self.run.refresh_from_db()
         return found

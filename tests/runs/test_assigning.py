@@ -1,6 +1,7 @@
 """Giving drills to people: what is kept, how far each is, and what is refused."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -13,11 +14,11 @@ from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Rig
 from drills.runs.actions import call_away, excuse, start_run, take_back_excuse, withdraw
 from drills.runs.assigned import assigned_to, rows_of_assignments, standings_of
-from drills.runs.models import Assigned, Assignment
+from drills.runs.models import Assigned, Assignment, Run
 from drills.scenarios.models import Recipe
 from tests.runs.assignments import FRIDAY, GIVEN, given, standing, taken
 from tests.runs.conftest import SEED
-from tests.runs.player import Player, wrong
+from tests.runs.player import Chooser, Player, right, wrong
 
 pytestmark = pytest.mark.django_db
 
@@ -133,6 +134,69 @@ def test_meeting_the_standard_meets_it(
     found = standing(assignment, hire)
     assert (found.state, found.sign) == ("met", "right")
     assert found.attempts[0].result.marks == 100
+
+
+@pytest.mark.parametrize(
+    ("finished", "state"),
+    [
+        # Friday is over in Denver seven hours after it is over in Greenwich.
+        (datetime(2026, 11, 28, 6, 30, tzinfo=UTC), "met"),
+        (datetime(2026, 11, 28, 7, 30, tzinfo=UTC), "met late"),
+    ],
+)
+def test_the_day_ends_where_the_service_is(
+    settings: Any,
+    assignment: Assignment,
+    hire: Person,
+    rig: Rig,
+    recipe: Recipe,
+    finished: datetime,
+    state: str,
+) -> None:
+    settings.TIME_ZONE = "America/Denver"
+    run = taken(hire, recipe, rig, now=GIVEN)
+    Run.objects.filter(pk=run.pk).update(finished_at=finished)
+
+    assert standing(assignment, hire).state == state
+
+
+def test_on_its_very_day_it_is_met_and_met_again_later_stays_met(
+    assignment: Assignment, hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    for days, expected in ((3, "met"), (4, "met")):
+        taken(hire, recipe, rig, now=GIVEN + timedelta(days=days))
+        assert standing(assignment, hire).state == expected
+
+
+@pytest.mark.parametrize(
+    ("seconds", "choose", "state", "counted"),
+    [
+        (4.0, right, "met", (4, 4)),
+        (20.0, right, "not met yet", (4, 0)),
+        (4.0, wrong, "not met yet", (0, 0)),
+    ],
+)
+def test_the_share_in_time_is_of_what_was_right_and_has_a_limit(
+    hire: Person,
+    fto: Person,
+    rig: Rig,
+    recipe: Recipe,
+    seconds: float,
+    choose: Chooser,
+    state: str,
+    counted: tuple[int, int],
+) -> None:
+    """A thing has a limit once it was found: four of the five that this seed draws."""
+    how: dict[str, Any] = {"recipe": recipe, "revision": rig.revision, "rig": rig, "seed": SEED}
+    before, after = GIVEN - timedelta(days=1), GIVEN + timedelta(days=1)
+    Player(start_run(hire, now=before, **how), now=before).finish()
+    assignment = given(recipe, [hire], by=fto)
+    Player(start_run(hire, now=after, **how), now=after).finish(choose, seconds=seconds)
+
+    found = standing(assignment, hire)
+
+    assert found.state == state
+    assert (found.attempts[0].result.limited, found.attempts[0].result.in_time) == counted
 
 
 def test_after_the_day_it_is_met_late(

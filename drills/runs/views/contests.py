@@ -8,14 +8,14 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from drills.people.access import Request
+from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import post_alone
 from drills.rigs.reading import layout_of
 from drills.runs.access import own_run, readable_contest, readable_contests
 from drills.runs.actions import ContestError, decide_contest
 from drills.runs.actions import contest as contest_answer
 from drills.runs.debriefing import debrief_context
-from drills.runs.models import Verdict
+from drills.runs.models import RunState, Verdict
 from drills.runs.told import tell
 
 DECIDED_SHOWN = 20
@@ -24,7 +24,10 @@ DECIDED_SHOWN = 20
 @post_alone
 def contest(request: Request, run_id: UUID) -> HttpResponse:
     """Say that the mark of one's own answer is wrong."""
+    closed_while_assessed(request.user)
     run, token = own_run(request.user, run_id), request.POST.get("token", "")
+    if run.state != RunState.FINISHED:
+        return redirect("runs:take", run.pk)
     try:
         because = request.POST.get("because", "")[:300]
         contest_answer(run, token=token, because=because, now=timezone.now())

@@ -1,10 +1,10 @@
 """Staging: what a call asks for as things of this rig, and the judgement of a kit brought to it.
 
 A kit is stock lines with counts, and bags that were brought whole. Missing a must-have fails it
-whatever the rest; what nobody asked for, more than was asked and the wrong size cost marks, and so
-does a bag in which nothing is that was asked for. How many marks is ours, no source; with none left
-it fails too, so that nobody empties the rig. Time is kept apart, and its optimum is not worked out
-here.
+whatever the rest; what nobody asked for, more than twice what was asked and the wrong size cost
+marks, and so does a bag in which nothing is that was asked for. How many marks, and that a spare of
+each costs none, is ours, no source; with no marks left it fails too, so that nobody empties the
+rig. Time is kept apart, and its optimum is not worked out here.
 """
 
 from collections import Counter
@@ -82,8 +82,8 @@ class StageMark:
     """The judgement of a kit: the outcome, marks of 100, and each reason.
 
     `wrong` are things brought by mistake with the need they were taken for, `needless` things
-    that nobody asked for, `excess` things of which more came than was asked for, `idle_bags` codes
-    of bags brought for nothing, `unjudged` things that are tied to no need.
+    that nobody asked for, `excess` things of which more than twice came of what was asked for,
+    `idle_bags` codes of bags brought for nothing, `unjudged` things that are tied to no need.
     """
 
     outcome: str
@@ -251,7 +251,7 @@ def mark_stage(
         missing=tuple(missing),
         wrong=tuple(wrong),
         needless=tuple(thing for thing in others if thing in tied),
-        excess=tuple(thing for thing in loose - most if thing in most),
+        excess=tuple(thing for thing in loose - most - most if thing in most),
         idle_bags=tuple(_idle_bags(layout, most, kit, tied)),
         instead=tuple(instead),
         unjudged=tuple(thing for thing in others if thing not in tied),

@@ -179,7 +179,7 @@ def _cost_words(found: StageMark, layout: Layout) -> Iterable[str]:
     name_of = _namer(layout)
     yield from (f"{name_of(thing)}, brought for {each.name}" for thing, each in found.wrong)
     yield from (f"{name_of(thing)}, not asked for" for thing in found.needless)
-    yield from (f"{name_of(thing)}, more of it than asked for" for thing in found.excess)
+    yield from (f"{name_of(thing)}, more than twice what was asked for" for thing in found.excess)
     for code in found.idle_bags:
         yield f"{layout.path(code)}, whole, for nothing that was asked"
 

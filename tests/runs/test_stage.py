@@ -123,19 +123,20 @@ def test_a_rig_of_many_lines_sends_its_kit(browser: Client, staging: Run) -> Non
     assert (response.status_code, presentation.outcome) == (200, "right")
 
 
-def test_more_than_was_asked_for_and_a_bag_for_nothing_are_told(
-    browser: Client, staging: Run
-) -> None:
+def test_more_than_twice_what_was_asked_for_is_told(browser: Client, staging: Run) -> None:
     presentation = opened(staging)
-    body = sent(staging, presentation, *MUSTS, bag="BAG")
-    for name in [name for name in body if name.startswith("n-")]:
-        body[name] = "2"
+    in_the_bag, in_the_drawer = ("BAG-M tourniquet", "I1A tourniquet")
+    body = sent(staging, presentation, *MUSTS)
+    body |= {
+        f"n-{staging.token_for(in_the_bag)}": "2",
+        f"n-{staging.token_for(in_the_drawer)}": "1",
+    }
 
     content = answer(browser, staging, body).content.decode()
 
     presentation.refresh_from_db()
-    assert presentation.outcome == "partly"
-    assert "more of it than asked for" in content
+    assert (presentation.outcome, presentation.marks) == ("partly", 95)
+    assert "Tourniquet, more than twice what was asked for." in content
 
 
 def test_each_reason_is_told(browser: Client, staging: Run) -> None:

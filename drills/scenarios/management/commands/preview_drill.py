@@ -3,7 +3,7 @@
 import json
 import sys
 from argparse import ArgumentParser
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import asdict
 from typing import Any
 
@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from drills.engine import layout as engine
 from drills.engine.callplan import plan
+from drills.engine.calls import NEEDLESS
 from drills.engine.dosing import Solution, solve
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import LOCATE, CannotApplyError
@@ -66,10 +67,32 @@ class Command(BaseCommand):
             "{layout} rev. {revision}, {recipe}, seed {seed}".format_map(document)
             + ("" if document["varies"] else " (fixed order: the seed changes nothing)")
         )
+        told: list[str] = []
         for number, prompt in enumerate(document["prompts"], 1):
+            call = list(_call_words(prompt))
+            self.stdout.writelines([] if call == told else call)
+            told = call
             self.stdout.write(f"{number:3}. {asked(prompt['name'], prompt['text'])}")
-            for answer in prompt["answer_text"]:
+            for answer in (*_dose_words(prompt), *prompt["answer_text"]):
                 self.stdout.write(f"       {answer}")
+
+
+def _call_words(prompt: dict[str, Any]) -> Iterator[str]:
+    """What a page shows of the call that a prompt comes from; nothing where it comes from none."""
+    if "dispatch" in prompt:
+        yield f"Call: {prompt['dispatch']}\n"
+    for each in prompt.get("patients", ()):
+        signs = "; ".join(each["signs"])
+        yield f"  Patient {each['number']}, {each['who']}. {each['findings']}. {signs}\n"
+
+
+def _dose_words(prompt: dict[str, Any]) -> Iterator[str]:
+    """The figures that a dose is worked out from."""
+    if "medicine" in prompt:
+        yield f"Patient {prompt['patient']}, {prompt['weight']}. {prompt['indication']}"
+        yield f"{prompt['medicine']}, {prompt['route']}; in your hand {prompt['presentation']}"
+    if "rule" in prompt:
+        yield f"Rule: {prompt['rule']} ({prompt['source']})"
 
 
 def asked(name: str, text: str) -> str:
@@ -129,6 +152,8 @@ def _dosing(prompt: Prompt, solution: Solution) -> dict[str, Any]:
 def _wanted_words(layout: engine.Layout, wanted: Wanted, unconfirmed: Collection[str]) -> str:
     """One need: its grade, how many, what serves instead, where it lies, or that it is short."""
     serving = wanted.things or wanted.instead
+    if wanted.grade == NEEDLESS:
+        return f"{wanted.grade}: {wanted.name}{_where(layout, serving)}"
     instead = "" if wanted.things or not serving else f", by {_names(layout, serving)}"
     short = f"; {wanted.short} short" if wanted.short else ""
     mark = "; tie not confirmed" if set(serving) & set(unconfirmed) else ""

@@ -34,7 +34,8 @@ FACE_NAMES = {
 }
 OPENS = ("outside", "inside", "both")
 CLOSURES = ("door", "drawer", "lid", "zip", "open", "none")
-CARRIED = ("no", "one-hand", "two-hands", "wheeled")
+WHEELED = "wheeled"
+CARRIED = ("no", "one-hand", "two-hands", WHEELED)
 HEIGHTS = ("floor", "low", "waist", "chest", "overhead")
 POINT_KINDS = ("door", "seat", "cot", "outlet", "control")
 CATEGORIES = (

@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked, Call
-from drills.engine.layout import Layout
+from drills.engine.layout import WHEELED, Layout
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 
 FULL_MARKS, WRONG_GRAB_COSTS, NEEDLESS_COSTS = 100, 10, 5
@@ -282,8 +282,11 @@ def _most(wanted: Iterable[Wanted]) -> Counter[str]:
 def _idle_bags(
     layout: Layout, most: Mapping[str, int], kit: Kit, tied: Collection[str]
 ) -> Iterable[str]:
-    """Bags in which nothing is that was asked for; not judged where nothing in them is tied."""
+    """Bags in which nothing is that was asked for; not judged where nothing in them is tied, nor
+    what rolls: the cot comes to every call."""
     for code in sorted(kit.bags):
+        if layout.by_code[code].carried == WHEELED:
+            continue
         inside = {
             line.key
             for line in layout.stock

@@ -1,6 +1,7 @@
 """A kit brought to a call: what passes, what fails, and what costs marks."""
 
 from collections import Counter
+from dataclasses import replace
 from itertools import product
 from random import Random
 
@@ -136,6 +137,11 @@ def test_a_bag_brought_for_nothing_costs_marks(rig: Layout) -> None:
 
     assert (found.outcome, found.marks, found.idle_bags) == (PARTLY, 95, ("BAG-L",))
     assert mark_stage(rig, want(rig, TIES, ASKED), kit, TIES).idle_bags == ()
+
+    rolling = replace(rig.by_code["BAG-L"], carried="wheeled")
+    others = tuple(each for each in rig.compartments if each.code != "BAG-L")
+    rig = replace(rig, compartments=(*others, rolling))
+    assert mark_stage(rig, want(rig, ties, ASKED), kit, ties).idle_bags == ()
 
 
 def test_a_must_have_takes_what_serves_before_anything_useful_does(rig: Layout) -> None:

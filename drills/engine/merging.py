@@ -3,17 +3,22 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
+from drills.engine.facts import Fact, facts_of
 from drills.engine.layout import Compartment, Layout, StockLine
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One difference between two revisions: `what` happened to `name`, from `before` to `after`."""
+    """One difference between two revisions: `what` happened to `name`, from `before` to `after`.
+
+    Of a place `lines_inside` are the stock lines in it, which come along and are not told apart.
+    """
 
     what: str
     name: str
     before: str = ""
     after: str = ""
+    lines_inside: int = 0
 
 
 def settle(layout: Layout, known: Mapping[str, str], used: Collection[str] = ()) -> Layout:
@@ -80,10 +85,33 @@ def _place_changes(before: Layout, now: Layout) -> list[Change]:
         elif _parent_key(before, old) != _parent_key(now, each) or _face(before, old) != _face(
             now, each
         ):
-            found.append(Change("moved", each.name, before.path(old.code), now.path(each.code)))
+            found.append(
+                Change(
+                    "moved",
+                    each.name,
+                    before.path(old.code),
+                    now.path(each.code),
+                    lines_inside=_lines_inside(now, each.code),
+                )
+            )
         elif (old.code, old.name) != (each.code, each.name):
             found.append(Change("renamed", each.name, before.path(old.code), now.path(each.code)))
     return found + [Change("removed", before.path(each.code)) for each in was.values()]
+
+
+def _lines_inside(layout: Layout, code: str) -> int:
+    return sum(
+        any(each.code == code for each in layout.chain(line.compartment)) for line in layout.stock
+    )
+
+
+def to_relearn(before: Layout, now: Layout) -> tuple[Fact, ...]:
+    """The facts that are true now and were not before, in the order of the layout.
+
+    A bag that moved is one of them; what is known of its inside stays known.
+    """
+    known = set(facts_of(before))
+    return tuple(fact for fact in facts_of(now) if fact not in known)
 
 
 def _parent_key(layout: Layout, each: Compartment) -> str:

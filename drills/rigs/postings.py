@@ -9,7 +9,7 @@ from django.db.models import Q, QuerySet
 
 from drills.people.audit import record
 from drills.people.models import Person
-from drills.rigs.models import Posting, Station
+from drills.rigs.models import Layout, Posting, Station
 
 
 @transaction.atomic
@@ -29,6 +29,12 @@ def stations_of(people: Collection[Person], *, today: date) -> dict[int, Station
     """The station of each person who is posted to one, by the person's id."""
     rows = _running(today).filter(person__in=people).select_related("station")
     return {row.person_id: row.station for row in rows.order_by("starts_on", "id")}
+
+
+def posted_on(layout: Layout, *, today: date) -> QuerySet[Person]:
+    """The people posted to a station of which a rig rides the layout, leavers left out."""
+    rows = _running(today).filter(station__rigs__layout=layout)
+    return Person.objects.filter(pk__in=rows.values("person"), is_active=True)
 
 
 def post_people(stations: Mapping[int, Station | None], *, today: date) -> None:

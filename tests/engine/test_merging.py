@@ -5,8 +5,9 @@ from typing import Any
 
 from hypothesis import given
 
+from drills.engine.facts import Fact, facts_of
 from drills.engine.layout import Compartment, Layout, Rect, StockLine
-from drills.engine.merging import Change, changes, settle
+from drills.engine.merging import Change, changes, settle, to_relearn
 from tests.layouts import demo_layout, practice_rig
 from tests.strategies import layouts
 
@@ -132,8 +133,51 @@ def test_a_bag_that_hangs_elsewhere_is_one_change() -> None:
             "Response bag",
             "S1 Street cabinet › Lower shelf › Response bag",
             "I1 Wall cabinet › Response bag",
+            lines_inside=4,
         ),
     )
+
+
+def bag_of_forty(in_cabinet: str) -> Layout:
+    """Two cabinets, and in one of them a bag with forty lines in its two pockets."""
+    places = (
+        Compartment("A", "Front cabinet", face="street", rect=Rect(1, 1, 4, 4)),
+        Compartment("B", "Rear cabinet", face="curb", rect=Rect(1, 1, 4, 4)),
+        Compartment("BAG", "Great bag", inside=in_cabinet, carried="two-hands"),
+        Compartment("BAG-1", "Left pocket", inside="BAG"),
+        Compartment("BAG-2", "Right pocket", inside="BAG"),
+    )
+    lines = [StockLine(f"BAG-{1 + n % 2}", f"Thing {n}", 1) for n in range(40)]
+    return replace(
+        practice_rig(), compartments=places, stock=(*lines, StockLine("A", "Lamp", 1)), points=()
+    )
+
+
+def test_a_bag_with_forty_lines_is_one_move_and_one_fact_to_relearn() -> None:
+    before, now = bag_of_forty("A"), bag_of_forty("B")
+
+    (moved,) = changes(before, now)
+
+    assert (moved.what, moved.name, moved.lines_inside) == ("moved", "Great bag", 40)
+    assert to_relearn(before, now) == (Fact("bag", "BAG", "B"),)
+
+
+def test_a_thing_that_moved_is_one_fact_and_a_count_none() -> None:
+    before = bag_of_forty("A")
+    stock = (*before.stock[:-1], StockLine("B", "Lamp", 3))
+    now = replace(before, stock=stock)
+
+    assert [each.what for each in changes(before, now)] == ["moved"]
+    assert to_relearn(before, now) == (Fact("item", "lamp", "B"),)
+    assert to_relearn(now, replace(now, stock=(*stock[:-1], StockLine("B", "Lamp", 9)))) == ()
+
+
+@given(layouts(), layouts())
+def test_what_is_relearned_is_true_now_and_was_not_before(before: Layout, now: Layout) -> None:
+    relearned = to_relearn(before, now)
+
+    assert set(relearned) == set(facts_of(now)) - set(facts_of(before))
+    assert to_relearn(now, now) == ()
 
 
 def test_a_cabinet_on_another_face_has_moved() -> None:

@@ -2,7 +2,7 @@
 
 from drills.rigs.views.absences import absences, answer_absence
 from drills.rigs.views.drafts import discard, import_, publish
-from drills.rigs.views.layouts import export, layout, revision
+from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.ties import ties
 from drills.rigs.views.units import add_rig, index, pick
 from drills.rigs.views.walk import walk
@@ -12,6 +12,7 @@ __all__ = [
     "absences",
     "add_rig",
     "answer_absence",
+    "difference",
     "discard",
     "export",
     "import_",

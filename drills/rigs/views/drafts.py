@@ -11,15 +11,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from drills.engine.layout import Layout
-from drills.engine.merging import changes
 from drills.engine.workbook import Remark, read_workbook
 from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import kept_revision, require_keeper
+from drills.rigs.differences import difference
 from drills.rigs.forms import WorkbookForm
 from drills.rigs.models import Revision, RevisionState
-from drills.rigs.reading import layout_of
 
 REMARKS_KEPT = 60
 
@@ -78,12 +77,8 @@ def _page(
     request: Request, form: WorkbookForm, context: dict[str, Any], *, status: int = 200
 ) -> HttpResponse:
     drafts = Revision.objects.filter(state=RevisionState.DRAFT).select_related("layout")
-    context |= {"form": form, "drafts": [_preview(draft) for draft in drafts]}
-    return render(request, "rigs/import.html", context, status=status)
-
-
-def _preview(draft: Revision) -> dict[str, Any]:
-    """A draft with what it would change."""
-    before = draft.before
-    found = changes(layout_of(before) if before else None, layout_of(draft))
-    return {"draft": draft, "before": before, "changes": found}
+    today = timezone.localdate()
+    found = [difference(draft.before, draft, today=today) for draft in drafts]
+    return render(
+        request, "rigs/import.html", context | {"form": form, "drafts": found}, status=status
+    )

@@ -3,6 +3,8 @@
 from typing import Any
 
 from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.engine.layout import Layout
@@ -11,11 +13,13 @@ from drills.engine.workbook import to_xlsx, to_zip
 from drills.people.access import Request
 from drills.people.rendering import page_or_part
 from drills.rigs.access import KEEPERS, kept_revision, published_revision, readable_revision
+from drills.rigs.differences import difference as tell_apart
 from drills.rigs.forms import LookForm
-from drills.rigs.models import Revision
+from drills.rigs.models import Revision, RevisionState
 from drills.rigs.reading import layout_of
 from drills.rigs.showing import Look, contents_of, look_at, seats_of
 
+LONGEST_NUMBER = 6
 WRITERS = {
     "xlsx": (to_xlsx, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
     "zip": (to_zip, "application/zip"),
@@ -32,6 +36,19 @@ def layout(request: Request, slug: str) -> HttpResponse:
 def revision(request: Request, slug: str, number: int) -> HttpResponse:
     """One revision of a layout, in force or not."""
     return _drawing(request, readable_revision(request.user, slug, number))
+
+
+@require_GET
+def difference(request: Request, slug: str, number: int) -> HttpResponse:
+    """What a revision changed, against the one before it or another that is named."""
+    now = readable_revision(request.user, slug, number)
+    named = request.GET.get("from", "")
+    if named and not (named.isascii() and named.isdecimal() and len(named) <= LONGEST_NUMBER):
+        raise Http404("A revision is named by its number.")
+    before = readable_revision(request.user, slug, int(named)) if named else now.before
+    others = now.layout.revisions.exclude(pk=now.pk).exclude(state=RevisionState.DRAFT)
+    found = tell_apart(before, now, today=timezone.localdate())
+    return render(request, "rigs/difference.html", {"each": found, "others": others})
 
 
 @require_GET

@@ -1,0 +1,37 @@
+"""What tells two revisions of a layout apart, and whom it touches."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from drills.engine.merging import Change, changes, to_relearn
+from drills.rigs.models import Revision
+from drills.rigs.postings import posted_on
+from drills.rigs.reading import layout_of
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """The changes from one revision to another; `before` is none for the first of its layout.
+
+    `facts` are how many each of `people` must learn anew: those posted where rigs ride the layout.
+    """
+
+    before: Revision | None
+    now: Revision
+    changes: tuple[Change, ...]
+    facts: int
+    people: int
+    rigs: int
+
+
+def difference(before: Revision | None, now: Revision, *, today: date) -> Difference:
+    """Tell two revisions of one layout apart."""
+    old, new = layout_of(before) if before else None, layout_of(now)
+    return Difference(
+        before=before,
+        now=now,
+        changes=changes(old, new),
+        facts=len(to_relearn(old, new)) if old else 0,
+        people=posted_on(now.layout, today=today).count(),
+        rigs=now.layout.rigs.count(),
+    )

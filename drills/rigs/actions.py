@@ -1,6 +1,6 @@
 """Changes to layouts and rigs, each with its check and its line in the audit."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import astuple
 from datetime import datetime
 
@@ -57,8 +57,18 @@ def import_layout(
 
 
 @transaction.atomic
-def publish_revision(revision: Revision, *, by: Person | None, now: datetime) -> Revision:
-    """Put a draft in force: the one before retires, and the layout's rigs ride the new one."""
+def publish_revision(
+    revision: Revision,
+    *,
+    by: Person | None,
+    now: datetime,
+    refitted: Collection[str] | None = None,
+) -> Revision:
+    """Put a draft in force: the one before retires, and rigs of the layout ride the new one.
+
+    `refitted` are the unit numbers of those that do at once, all of them when it is left out; the
+    others ride on as they are until `refit_rig`. `ValueError` names what is no rig of the layout.
+    """
     revision = _locked(revision)
     if revision.state != RevisionState.DRAFT:
         return revision
@@ -68,8 +78,21 @@ def publish_revision(revision: Revision, *, by: Person | None, now: datetime) ->
     revision.save(update_fields=["state", "published_at"])
     layout.name = revision.name
     layout.save(update_fields=["name"])
-    layout.rigs.update(revision=revision)
-    record("publish revision", f"{layout.slug} {revision.number}", by=by, now=now)
+    units = set(layout.rigs.values_list("unit", flat=True))
+    chosen = units if refitted is None else set(refitted)
+    if strange := sorted(chosen - units):
+        known = ", ".join(sorted(units)) or "none"
+        raise ValueError(
+            f"{', '.join(strange)} came in for rigs of this layout; there are: {known}."
+        )
+    layout.rigs.filter(unit__in=chosen).update(revision=revision)
+    record(
+        "publish revision",
+        f"{layout.slug} {revision.number}",
+        by=by,
+        now=now,
+        after={"refitted": sorted(chosen)},
+    )
     return revision
 
 
@@ -125,6 +148,26 @@ def add_rig(
     rig = Rig.objects.create(unit=unit, layout=layout, revision=revision, station=station)
     after = {"layout": layout.slug} | ({"station": station.slug} if station else {})
     record("add rig", unit, by=by, now=now, after=after)
+    return rig
+
+
+@transaction.atomic
+def refit_rig(rig: Rig, *, by: Person, now: datetime) -> Rig:
+    """Let a rig ride the published revision of its layout from now on."""
+    rig = Rig.objects.select_for_update(of=("self",)).select_related("revision").get(pk=rig.pk)
+    revision, was = rig.layout.published, rig.revision.number
+    if revision is None or revision == rig.revision:
+        return rig
+    rig.revision = revision
+    rig.save(update_fields=["revision"])
+    record(
+        "refit rig",
+        rig.unit,
+        by=by,
+        now=now,
+        before={"revision": was},
+        after={"revision": revision.number},
+    )
     return rig
 
 

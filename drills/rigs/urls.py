@@ -9,6 +9,7 @@ app_name = "rigs"
 units = [
     path("", views.index, name="index"),
     path("units/<path:unit>/pick/", views.pick, name="pick"),
+    path("units/<path:unit>/refit/", views.refit, name="refit"),
 ]
 absences = [
     path("absences/", views.absences, name="absences"),

@@ -4,7 +4,7 @@ from drills.rigs.views.absences import absences, answer_absence
 from drills.rigs.views.drafts import discard, import_, publish
 from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.ties import ties
-from drills.rigs.views.units import add_rig, index, pick
+from drills.rigs.views.units import add_rig, index, pick, refit
 from drills.rigs.views.walk import walk
 from drills.rigs.views.workbook import start_workbook, workbook
 
@@ -20,6 +20,7 @@ __all__ = [
     "layout",
     "pick",
     "publish",
+    "refit",
     "revision",
     "start_workbook",
     "ties",

@@ -46,10 +46,20 @@ def publish(request: Request, slug: str, number: int) -> HttpResponse:
     revision = kept_revision(request.user, slug, number)
     if revision.state != RevisionState.DRAFT:
         messages.info(request, f"{revision} is {revision.get_state_display()} already.")
-    else:
-        actions.publish_revision(revision, by=request.user, now=timezone.now())
-        messages.success(request, f"{revision} is published. Its rigs ride it from now on.")
+        return go_to(request, reverse("rigs:layout", args=[slug]))
+    refitted = request.POST.getlist("refitted") if "each" in request.POST else None
+    try:
+        actions.publish_revision(revision, by=request.user, now=timezone.now(), refitted=refitted)
+    except ValueError as refused:
+        return _page(request, WorkbookForm(), {"refused": str(refused)}, status=422)
+    messages.success(request, f"{revision} is published. {_riding(revision)}")
     return go_to(request, reverse("rigs:layout", args=[slug]))
+
+
+def _riding(revision: Revision) -> str:
+    """How many rigs ride a revision from now on, of those on its layout."""
+    count, of = revision.rigs.count(), revision.layout.rigs.count()
+    return f"{count} of {of} rigs ride it from now on." if of else "No rig rides it yet."
 
 
 @post_alone

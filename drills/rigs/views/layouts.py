@@ -12,7 +12,7 @@ from drills.engine.points import assumed_points
 from drills.engine.workbook import to_xlsx, to_zip
 from drills.people.access import Request
 from drills.people.rendering import page_or_part
-from drills.rigs.access import KEEPERS, kept_revision, published_revision, readable_revision
+from drills.rigs.access import KEEPERS, kept_revision, readable_revision, revision_to_ride
 from drills.rigs.differences import difference as tell_apart
 from drills.rigs.forms import LookForm
 from drills.rigs.models import Revision, RevisionState
@@ -28,8 +28,8 @@ WRITERS = {
 
 @require_GET
 def layout(request: Request, slug: str) -> HttpResponse:
-    """The revision in force."""
-    return _drawing(request, published_revision(request.user, slug))
+    """The revision that is ridden today, or is in force."""
+    return _drawing(request, revision_to_ride(request.user, slug))
 
 
 @require_GET

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET
 from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
-from drills.rigs.access import KEEPERS, kept_layout
+from drills.rigs.access import KEEPERS, kept_layout, require_keeper
 from drills.rigs.forms import RigForm
 from drills.rigs.models import Absence, Layout, Revision, RevisionState, Rig, Station
 from drills.rigs.reports import todays_rig
@@ -36,6 +36,18 @@ def pick(request: Request, unit: str) -> HttpResponse:
     if last is None or (last.rig_id, last.revision_id) != (rig.pk, rig.revision_id):
         actions.pick_rig(request.user, rig, now=timezone.now())
     messages.success(request, f"You ride {rig.unit} today.")
+    return go_to(request, reverse("rigs:index"))
+
+
+@post_alone
+def refit(request: Request, unit: str) -> HttpResponse:
+    """Let a rig ride the published revision of its layout."""
+    require_keeper(request.user)
+    rig = Rig.objects.filter(unit=unit).first()
+    if rig is None:
+        raise Http404("There is no rig of that number.")
+    rig = actions.refit_rig(rig, by=request.user, now=timezone.now())
+    messages.success(request, f"{rig} rides {rig.revision} from now on.")
     return go_to(request, reverse("rigs:index"))
 
 

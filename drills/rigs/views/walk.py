@@ -9,7 +9,7 @@ from drills.engine.generation import study_walk
 from drills.engine.layout import FACE_NAMES, Layout
 from drills.engine.plan import plan_of
 from drills.people.access import Request
-from drills.rigs.access import published_revision
+from drills.rigs.access import revision_to_ride
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
 from drills.rigs.showing import contents_of
@@ -18,7 +18,7 @@ from drills.rigs.showing import contents_of
 @require_GET
 def walk(request: Request, slug: str, code: str = "") -> HttpResponse:
     """All doors in the order of the walk, or one of them opened."""
-    revision = published_revision(request.user, slug)
+    revision = revision_to_ride(request.user, slug)
     layout = layout_of(revision)
     return _door(request, revision, layout, code) if code else _doors(request, revision, layout)
 

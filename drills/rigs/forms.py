@@ -3,11 +3,13 @@
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.core.validators import RegexValidator
+from django.http import QueryDict
 
 from drills.rigs.models import Rig, Station
 
 BIGGEST_UPLOAD = 5 * 1024 * 1024
 KINDS = (".xlsx", ".zip")
+USUAL_LOOK_AHEAD, LONGEST_LOOK_AHEAD = 30, 3_650
 
 whole_word = RegexValidator(
     r"^[A-Za-z0-9][A-Za-z0-9-]*$",
@@ -68,3 +70,23 @@ class LookForm(forms.Form):
     seat = forms.CharField(max_length=40, required=False)
     open = forms.CharField(max_length=40, required=False)
     face = forms.CharField(max_length=20, required=False)
+
+
+class LapseForm(forms.Form):
+    """Within how many days."""
+
+    within = forms.IntegerField(
+        min_value=0,
+        max_value=LONGEST_LOOK_AHEAD,
+        initial=USUAL_LOOK_AHEAD,
+        error_messages={
+            "required": "No number of days came in.",
+            "invalid": "That is no number of days. Write it as 30.",
+            "min_value": "Days to come are accepted, from 0 on.",
+            "max_value": f"At most {LONGEST_LOOK_AHEAD} days are looked ahead.",
+        },
+    )
+
+    def __init__(self, data: QueryDict) -> None:
+        """Without a word it is the usual number."""
+        super().__init__(data if "within" in data else {"within": USUAL_LOOK_AHEAD})

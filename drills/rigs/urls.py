@@ -12,6 +12,7 @@ units = [
     path("units/<path:unit>/refit/", views.refit, name="refit"),
 ]
 absences = [
+    path("lapses/", views.lapses, name="lapses"),
     path("absences/", views.absences, name="absences"),
     path("absences/<int:number>/answer/", views.answer_absence, name="answer_absence"),
 ]

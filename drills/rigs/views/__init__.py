@@ -2,6 +2,7 @@
 
 from drills.rigs.views.absences import absences, answer_absence
 from drills.rigs.views.drafts import discard, import_, publish
+from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.ties import ties
 from drills.rigs.views.units import add_rig, index, pick, refit
@@ -17,6 +18,7 @@ __all__ = [
     "export",
     "import_",
     "index",
+    "lapses",
     "layout",
     "pick",
     "publish",

@@ -56,9 +56,10 @@ def test_refuses_a_short_password(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not Person.objects.exists()
 
 
-def test_refuses_a_number_twice(hire: Person, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("number", ["HIRE", "hire"])
+def test_refuses_a_number_twice(hire: Person, number: str, monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(CommandError, match="number HIRE already"):
-        add("HIRE", "Another", password=PASSWORD, monkeypatch=monkeypatch)
+        add(number, "Another", password=PASSWORD, monkeypatch=monkeypatch)
 
 
 @pytest.mark.parametrize(

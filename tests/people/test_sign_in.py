@@ -4,6 +4,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from drills.demo.factories import PersonFactory
 from drills.people.models import Person
 from tests.cast import PASSWORD
 
@@ -55,6 +56,31 @@ def test_says_the_same_whichever_is_wrong(client: Client) -> None:
     assert [status for status, _, _ in answers] == [422, 422]
     assert all(NOT_LET_IN in page for _, _, page in answers)
     assert "_auth_user_id" not in client.session
+
+
+@pytest.mark.usefixtures("hire")
+@pytest.mark.parametrize("written", ["hire", "Hire", " hIRE "])
+def test_a_number_is_the_same_however_its_letters_are_written(client: Client, written: str) -> None:
+    assert enter(client, employee_number=written)[0] == 302
+
+
+def test_of_two_numbers_that_differ_in_capitals_alone_each_is_typed_as_it_is(
+    client: Client, hire: Person
+) -> None:
+    other = PersonFactory.create(employee_number="hire", password="another four words here")
+
+    assert enter(client, employee_number="Hire")[0] == 422
+    assert enter(client, employee_number="hire")[0] == 422
+    assert enter(client, employee_number="hire", password="another four words here")[0] == 302
+    assert client.session["_auth_user_id"] == str(other.pk)
+
+
+def test_nobody_is_let_in_by_the_number_of_one_who_left(client: Client, hire: Person) -> None:
+    hire.is_active = False
+    hire.save(update_fields=["is_active"])
+    PersonFactory.create(employee_number="hire", password=PASSWORD)
+
+    assert enter(client, employee_number="HIRE")[0] == 422
 
 
 def test_one_who_has_left_is_not_let_in(client: Client, hire: Person) -> None:

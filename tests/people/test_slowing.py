@@ -13,6 +13,7 @@ from django.test import Client, RequestFactory
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.demo.factories import PersonFactory
 from drills.people.actions import Answer, give_codes, look
 from drills.people.actions.signing_in import (
     FORGOTTEN_AFTER,
@@ -79,6 +80,25 @@ class TestOnePair:
     def test_the_first_five_failures_cost_nothing(self, clock: Clock, hire: Person) -> None:
         assert [clock.try_("HIRE").wait for _ in range(FREE_TRIES)] == [timedelta(0)] * FREE_TRIES
         assert clock.try_("HIRE").wait == 10 * SECOND
+
+    @pytest.mark.parametrize("number", ["HIRE", "NOBODY"])
+    def test_a_number_counts_once_however_it_is_written(
+        self, clock: Clock, hire: Person, number: str
+    ) -> None:
+        for written in (number, number.lower(), number.title(), number, number.lower()):
+            assert not clock.try_(written).wait
+
+        assert all(clock.try_(each).wait for each in (number, number.lower(), number.title()))
+
+    def test_who_differs_in_capitals_alone_gets_nobody_elses_failures_forgotten(
+        self, clock: Clock, hire: Person
+    ) -> None:
+        PersonFactory.create(employee_number="hire", password=PASSWORD)
+        for _ in range(FREE_TRIES):
+            clock.try_("HIRE")
+        clock.try_("hire", PASSWORD)
+
+        assert clock.try_("HIRE").wait
 
     def test_then_each_wait_is_twice_the_one_before_up_to_minutes(
         self, clock: Clock, hire: Person

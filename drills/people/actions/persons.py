@@ -40,8 +40,9 @@ def add_person(
     now: datetime,
 ) -> Person:
     """Add a person with their roles; without a password they cannot sign in yet."""
-    if Person.objects.filter(employee_number=employee_number).exists():
-        raise ValueError(f"There is a person with number {employee_number} already.")
+    taken = Person.objects.filter(employee_number__iexact=employee_number).first()
+    if taken:
+        raise ValueError(f"There is a person with number {taken.employee_number} already.")
     if not name.strip():
         raise ValueError("The name is empty; it takes the name as others read it.")
     person = Person.objects.create_user(

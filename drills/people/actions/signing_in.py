@@ -5,6 +5,7 @@ moment count as well. The place is the address, which a whole station shares, or
 this number was let in before: whoever fails elsewhere in somebody's name does not slow that one.
 After five failures the pair waits, ever longer. A pair that never got in waits also when many fail
 with its number, or from its place; but its own turn comes, whatever the others do meanwhile.
+A number counts as the same however its letters are written.
 All figures here are ours, no source.
 """
 
@@ -41,18 +42,26 @@ def look(number: str, secret: str, *, address: str, device: str, now: datetime) 
 
     A number that nobody has is answered alike, after about the same work.
     """
-    key, place = _hash("number", number), _hash("address", address)
+    person = _person_of(number)
+    counted_as = person.employee_number if person else number.upper()
+    key, place = _hash("number", counted_as), _hash("address", address)
     browser = _hash("device", device)
     known = SignInTry.objects.filter(number=key, place=browser, let_in_at__isnull=False).exists()
     used = browser if known else place
     wait = _counted(key, used, now=now)
     if wait:
         return Answer(wait=wait)
-    person = Person.objects.filter(employee_number=number, is_active=True).first()
-    found = _looked_at(person, secret, now=now)
+    found = _looked_at(person if person and person.is_active else None, secret, now=now)
     if found.person:
         _let_in(key, used, {place, browser}, now=now)
     return found
+
+
+def _person_of(number: str) -> Person | None:
+    """Whose number it is: as it was written, else however its letters are, if that is one alone."""
+    alike = Person.objects.filter(employee_number__iexact=number)
+    rows = {each.employee_number: each for each in alike}
+    return rows.get(number) or (next(iter(rows.values())) if len(rows) == 1 else None)
 
 
 def _looked_at(person: Person | None, secret: str, *, now: datetime) -> Answer:

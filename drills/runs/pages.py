@@ -214,12 +214,17 @@ def _face_of_warm_up(presentation: Presentation, drawn: tuple[FaceDrawing, ...])
 
 
 def _number(run: Run, presentation: Presentation) -> int:
-    """Which prompt of the plan this is: answered ones before it, retries and warm-ups apart."""
+    """Which prompt of the plan this is: answered ones before it, retries and warm-ups apart.
+
+    Of warm-ups, which of the present three: each kind of device takes three of its own.
+    """
     before = run.presentations.filter(
         state=PresentationState.ANSWERED,
         is_retry=False,
         prompt__isnull=presentation.is_warm_up,
     )
+    if presentation.is_warm_up:
+        return before.filter(device_class=presentation.device_class).count() % WARM_UPS + 1
     return before.count() + (0 if presentation.is_retry else 1)
 
 

@@ -44,7 +44,8 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "told": [(each, tell(each, layout)) for each in first],
         "missed": _missed(answered, layout),
         "contested": [
-            (each, tell(each, layout)) for each in rows.filter(void_reason=VoidReason.CONTESTED)
+            (each, tell(each, layout))
+            for each in rows.filter(void_reason=VoidReason.CONTESTED, is_retry=False)
         ],
         "outcomes": Counter(each.sign for each in first),
         "times": Counter(

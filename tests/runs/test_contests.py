@@ -11,6 +11,7 @@ from drills.competency.reports import knowledge_of
 from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Rig
 from drills.runs.actions import ContestError, contest, decide_contest
+from drills.runs.actions.serving import source_of
 from drills.runs.models import Contest, Presentation, Run, Verdict
 from drills.runs.reports import results_of, tally_of
 from tests.runs.conftest import NOW, ClientOf
@@ -70,6 +71,38 @@ def test_what_it_was_stays_in_the_audit(contested: Contest, fto: Person) -> None
     assert told.before == {"outcome": "wrong", "marks": 0}
     assert told.after == {"verdict": "voided", "answer": "I looked"}
     assert AuditEntry.objects.filter(action="contest answer").count() == 1
+
+
+def test_what_came_of_asking_again_is_void_with_the_mark(
+    run: Run, hire: Person, fto: Person, client_of: ClientOf
+) -> None:
+    first = Player(run).finish(wrong)[0]
+    retries = run.presentations.filter(prompt=first.prompt, is_retry=True)
+    asked_again = retries.count()
+    other = run.presentations.filter(is_retry=True).exclude(prompt=first.prompt)
+    found = contest(run, token=first.token, because="It hangs there today", now=NOW)
+
+    decided(found, Verdict.VOIDED, fto)
+
+    assert asked_again > 0
+    assert {each.state for each in retries} == {"void"}
+    assert {each.state for each in other} == {"answered"}
+    sources = [source_of(each) for each in (first, *retries)]
+    assert not Evidence.objects.standing().filter(source__in=sources).exists()
+    told = AuditEntry.objects.filter(action="void retry")
+    assert told.count() == asked_again
+    assert [(each.before or {})["outcome"] for each in told] == ["wrong"] * asked_again
+    debrief = client_of(hire).get(reverse("runs:debrief", args=[run.pk])).content.decode()
+    assert debrief.count("It hangs there today") == 1
+
+
+def test_upheld_leaves_what_came_of_asking_again(run: Run, fto: Person) -> None:
+    first = Player(run).finish(wrong)[0]
+    found = contest(run, token=first.token, because="It hangs there today", now=NOW)
+
+    decided(found, Verdict.UPHELD, fto)
+
+    assert not run.presentations.filter(is_retry=True, state="void").exists()
 
 
 def test_the_first_decision_stands(contested: Contest, fto: Person, educator: Person) -> None:

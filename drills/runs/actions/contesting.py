@@ -1,8 +1,10 @@
 """Contesting the mark of an answer, and deciding on it."""
 
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from drills.competency.actions import void_evidence
 from drills.people.audit import record
@@ -56,7 +58,8 @@ def decide_contest(
 ) -> None:
     """Uphold the mark, or void the answer: its evidence goes out of every estimate.
 
-    What the mark was stays in the audit. The first decision stands.
+    With it goes what came of asking again, since that was asked for this mark alone. What the
+    marks were stays in the audit. The first decision stands.
     """
     said = answer.strip()
     if not said:
@@ -70,14 +73,34 @@ def decide_contest(
         raise ContestError("Nobody decides on an answer of their own.")
     found.verdict, found.answer, found.decided_by, found.decided_at = verdict, said, by, now
     found.save()
-    before = {"outcome": presentation.outcome, "marks": presentation.marks}
-    if verdict == Verdict.VOIDED:
-        presentation.state = PresentationState.VOID
-        presentation.void_reason = VoidReason.CONTESTED
-        presentation.save(update_fields=["state", "void_reason"])
-        void_evidence(source_of(presentation), by=VoidReason.CONTESTED, now=now)
     after = {"verdict": verdict.value, "answer": said}
-    record("decide contest", _subject(presentation), by=by, now=now, before=before, after=after)
+    subject, before = _subject(presentation), _mark(presentation)
+    record("decide contest", subject, by=by, now=now, before=before, after=after)
+    if verdict == Verdict.VOIDED:
+        _void(presentation, now=now)
+        for retry in _retries_of(presentation):
+            _void(retry, now=now)
+            told = after | {"asked_again_for": subject}
+            record("void retry", _subject(retry), by=by, now=now, before=_mark(retry), after=told)
+
+
+def _void(presentation: Presentation, *, now: datetime) -> None:
+    presentation.state = PresentationState.VOID
+    presentation.void_reason = VoidReason.CONTESTED
+    presentation.save(update_fields=["state", "void_reason"])
+    void_evidence(source_of(presentation), by=VoidReason.CONTESTED, now=now)
+
+
+def _retries_of(presentation: Presentation) -> QuerySet[Presentation]:
+    """The answers given when this one was asked again; of a retry, none."""
+    later = presentation.run.presentations.filter(
+        prompt=presentation.prompt, order__gt=presentation.order
+    )
+    return later.filter(is_retry=True, state=PresentationState.ANSWERED).order_by("order")
+
+
+def _mark(presentation: Presentation) -> dict[str, Any]:
+    return {"outcome": presentation.outcome, "marks": presentation.marks}
 
 
 def _subject(presentation: Presentation) -> str:

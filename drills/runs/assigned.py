@@ -6,16 +6,18 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
 
 from drills.engine.standards import Result, shortfalls
 from drills.people.models import Person
-from drills.runs.models import Assigned, Assignment, Run, RunState
+from drills.runs.models import Assigned, Assignment, Contest, Run, RunState, Verdict
 from drills.runs.reports import results_of
+from drills.scenarios.models import Recipe
 
 NOT_STARTED, UNDER_WAY, NOT_MET = "not started", "under way", "not met yet"
 MET, MET_LATE, EXCUSED, WITHDRAWN = "met", "met late", "excused", "withdrawn"
+OVERDUE = "overdue"
 STATES = (NOT_STARTED, UNDER_WAY, NOT_MET, MET, MET_LATE, EXCUSED, WITHDRAWN)
 SHOWN_AFTER = timedelta(days=7)
 TO_DO = frozenset({NOT_STARTED, UNDER_WAY, NOT_MET})
@@ -23,11 +25,15 @@ TO_DO = frozenset({NOT_STARTED, UNDER_WAY, NOT_MET})
 
 @dataclass(frozen=True, slots=True)
 class Attempt:
-    """One finished run at an assignment, and what it falls short of; nothing when it is met."""
+    """One finished run at an assignment, and what it falls short of; nothing when it is met.
+
+    `contested` says what became of the contests of its marks, each word once.
+    """
 
     run: Run
     result: Result
     shortfalls: tuple[str, ...]
+    contested: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +51,12 @@ class Standing:
         return self.state in TO_DO
 
     @property
+    def shown(self) -> Attempt | None:
+        """The attempt that the state speaks of: the first that met it, else the last."""
+        met = (each for each in self.attempts if not each.shortfalls)
+        return next(met, self.attempts[-1] if self.attempts else None)
+
+    @property
     def sign(self) -> str:
         """Which of the marks stands beside the state."""
         if self.state in {MET, MET_LATE}:
@@ -56,7 +68,7 @@ def standings_of(rows: Collection[Assigned], *, today: date) -> list[Standing]:
     """The standing of each row, in three queries however many there are."""
     runs: dict[int, list[Run]] = {row.pk: [] for row in rows}
     found = Run.objects.filter(assigned__in=rows).select_related("drill__recipe", "rig", "person")
-    for run in found.order_by("started_at"):
+    for run in found.annotate(**_CONTESTED).order_by("started_at"):
         if run.assigned_id is not None:
             runs[run.assigned_id].append(run)
     results = results_of([run for each in runs.values() for run in each])
@@ -71,9 +83,14 @@ def assigned_to(person: Person, *, today: date) -> list[Standing]:
 
 
 def states_of(standings: Iterable[Standing]) -> list[tuple[str, int]]:
-    """How many are in each state, in the order of the way; states nobody is in are left out."""
-    found = Counter(each.state for each in standings)
-    return [(state, found[state]) for state in STATES if found[state]]
+    """How many are in each state, in the order of the way; states nobody is in are left out.
+
+    How many of all those are overdue stands last.
+    """
+    listed = list(standings)
+    found = Counter(each.state for each in listed)
+    found[OVERDUE] = sum(each.is_overdue for each in listed)
+    return [(state, found[state]) for state in (*STATES, OVERDUE) if found[state]]
 
 
 def with_states(
@@ -85,6 +102,16 @@ def with_states(
     for each in standings_of(list(rows), today=today):
         found[each.assigned.assignment_id].append(each)
     return [(each, states_of(found[each.pk])) for each in assignments]
+
+
+def who_has(
+    recipe: Recipe, people: Collection[Person], *, due_on: date, today: date
+) -> list[Person]:
+    """Who of some people has the recipe to do by that very day already."""
+    same = rows_of_assignments().filter(
+        assignment__recipe=recipe, assignment__due_on=due_on, person__in=people
+    )
+    return list({row.assigned.person for row in standings_of(same, today=today) if row.is_to_do})
 
 
 def running(assignments: QuerySet[Assignment], *, today: date) -> QuerySet[Assignment]:
@@ -99,12 +126,23 @@ def rows_of_assignments() -> QuerySet[Assigned]:
     )
 
 
+# Whether a run has contests in each state, by the word for it.
+_CONTESTED = {
+    word: Exists(Contest.objects.filter(presentation__run=OuterRef("pk"), verdict=verdict))
+    for word, verdict in (("waiting", ""), ("upheld", Verdict.UPHELD), ("voided", Verdict.VOIDED))
+}
+
+
+def _contested(run: Run) -> tuple[str, ...]:
+    return tuple(word for word in _CONTESTED if getattr(run, word))
+
+
 def _standing(
     row: Assigned, runs: Sequence[Run], results: Mapping[UUID, Result], today: date
 ) -> Standing:
     standard, due = row.assignment.standard, row.assignment.due_on
     attempts = tuple(
-        Attempt(run, results[run.pk], shortfalls(standard, results[run.pk]))
+        Attempt(run, results[run.pk], shortfalls(standard, results[run.pk]), _contested(run))
         for run in runs
         if run.state == RunState.FINISHED
     )

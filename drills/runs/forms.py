@@ -2,6 +2,8 @@
 
 import math
 import re
+from collections.abc import Sequence
+from datetime import date
 from itertools import chain
 from typing import Any
 
@@ -11,12 +13,14 @@ from django.http import QueryDict
 from drills.engine.dosing import HAND_OVER
 from drills.engine.standards import Standard
 from drills.engine.timing import Claim
+from drills.runs.recipients import Recipient, chosen_people
 from drills.scenarios.models import Recipe
 
 DEVICE_CLASSES = ("phone", "desk")
 COUNT, MOST = "n-", 99
 _WHOLE = re.compile(r"[0-9]{1,2}")
 LONGEST_AMOUNT = 20
+SHOWN = 60
 _CHOICES = ("place", "thing", "bag")
 _CLAIMED = ("elapsed", "gap", "hidden")
 
@@ -83,38 +87,91 @@ def device_class_of(data: QueryDict) -> str:
     return given if given in DEVICE_CLASSES else ""
 
 
+def _whole(label: str, *, least: int, most: int) -> forms.IntegerField:
+    """A field for a whole number, which may be empty; whatever is wrong with it, the same words."""
+    accepted = f"A whole number from {least} to {most} is accepted."
+    words = dict.fromkeys(("invalid", "min_value", "max_value"), accepted)
+    return forms.IntegerField(
+        min_value=least, max_value=most, required=False, label=label, error_messages=words
+    )
+
+
 class AssignForm(forms.Form):
-    """A recipe, a day, and a standard of its own where it is not the recipe's."""
+    """Who is given a recipe by when, and a standard of its own where it is not the recipe's."""
 
     recipe = forms.ModelChoiceField(
         Recipe.objects.all(),
         to_field_name="slug",
+        label="Which drill",
         error_messages={
             "required": "Choose a drill.",
-            "invalid_choice": "There is no such drill. Choose one of the list.",
+            "invalid_choice": "There is no such drill; choose one of the list.",
         },
     )
     due_on = forms.DateField(
+        label="Due on",
         error_messages={
             "required": "Choose the day it is due.",
-            "invalid": "That is no day. Write it as 2026-11-27.",
-        }
+            "invalid": "Write the day as 2026-11-27.",
+        },
     )
     has_own_standard = forms.BooleanField(required=False)
-    marks = forms.IntegerField(min_value=0, max_value=100, required=False)
-    in_time = forms.IntegerField(min_value=0, max_value=100, required=False)
+    marks = _whole("Marks, of 100", least=0, most=100)
+    in_time = _whole("In time, of 100", least=0, most=100)
     no_unsafe_dose = forms.BooleanField(required=False)
     no_must_missed = forms.BooleanField(required=False)
-    minutes = forms.IntegerField(min_value=1, max_value=240, required=False)
-    note = forms.CharField(max_length=200, required=False)
+    minutes = _whole("Minutes expected", least=1, most=240)
+    note = forms.CharField(
+        required=False,
+        label="A word with it",
+        max_length=200,
+        error_messages={"max_length": "At most %(limit_value)d characters are accepted."},
+    )
+
+    def __init__(self, data: QueryDict, *, recipients: Sequence[Recipient], today: date) -> None:
+        super().__init__(data)
+        self._recipients, self._keys, self._today = recipients, data.getlist("to"), today
+
+    def clean_due_on(self) -> date:
+        due_on: date = self.cleaned_data["due_on"]
+        if due_on < self._today:
+            raise forms.ValidationError(f"That day is past; {self._today:%F} or later is accepted.")
+        return due_on
+
+    def clean(self) -> dict[str, Any]:
+        """`to` is everybody who was chosen, once; the form sends keys of groups and of people."""
+        given = super().clean() or {}
+        try:
+            given["to"] = chosen_people(self._recipients, self._keys)
+        except ValueError as error:
+            self.add_error(None, f"To whom: {error}")
+        else:
+            if not given["to"]:
+                self.add_error(None, "To whom: nobody was chosen. Tick one person or more.")
+        return given
+
+    @property
+    def faults(self) -> list[str]:
+        """All that is wrong: the name of each field, what came in, and what is accepted."""
+        return [*map(str, self.non_field_errors())] + [
+            f"{self.fields[name].label}: {self._came_in(name)} came in. {errors[0]}"
+            for name, errors in self.errors.items()
+            if name in self.fields
+        ]
+
+    def _came_in(self, name: str) -> str:
+        given = self.data.get(name, "")
+        shown = given if len(given) <= SHOWN else f"{given[:SHOWN]}…"
+        return f"“{shown}”" if given else "nothing"
 
     @property
     def standard(self) -> Standard:
-        """What is asked: the form's own where it says so, else what the recipe asks."""
+        """What is asked: the recipe's, unless the form has anything of its own."""
         data = self.cleaned_data
-        if not data["has_own_standard"]:
-            recipe: Recipe = data["recipe"]
-            return recipe.standard
-        return Standard(
+        own = Standard(
             data["marks"], data["in_time"], data["no_unsafe_dose"], data["no_must_missed"]
         )
+        if own != Standard() or data["has_own_standard"]:
+            return own
+        recipe: Recipe = data["recipe"]
+        return recipe.standard

@@ -1,13 +1,18 @@
-"""Whom a person may give a drill to: groups and people, by the key the form sends."""
+"""Whom a person may give a drill to, by the key the form sends; and in words to whom it was."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
-from django.db.models import Prefetch
+from django.db.models import Count, Prefetch, Q
 
 from drills.people.models import Cohort, Pairing, Person, Role
 from drills.runs.access import seen_people
+from drills.runs.models import Assigned, Assignment
+
+NAMED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +42,50 @@ def chosen_people(recipients: Iterable[Recipient], keys: Collection[str]) -> lis
         raise ValueError(f"“{strange[0][:60]}” came in. Choose from the cohorts and people shown.")
     found = {person.pk: person for key in keys for person in offered[key]}
     return list(found.values())
+
+
+def names_of(people: Collection[Person], *, viewer: Person) -> str:
+    """Some people by name, those whose records the viewer does not see by their count."""
+    seen = seen_people(viewer).filter(pk__in=[each.pk for each in people])
+    return _listed([str(each) for each in seen], others=len(people) - len(seen))
+
+
+def to_whom(assignments: Collection[Assignment], *, viewer: Person) -> dict[UUID, str]:
+    """Each assignment's people in words, in four queries: a few by name, many by their cohorts."""
+    rows = Assigned.objects.filter(assignment__in=assignments).select_related("person")
+    given: dict[UUID, list[Person]] = {each.pk: [] for each in assignments}
+    for row in rows.prefetch_related("person__cohorts"):
+        given[row.assignment_id].append(row.person)
+    seen = set(seen_people(viewer).values_list("pk", flat=True))
+    sizes = {cohort.pk: cohort.size for cohort in Cohort.objects.annotate(size=_ACTIVE)}
+    return {pk: _in_words(people, seen, sizes) for pk, people in given.items()}
+
+
+_ACTIVE = Count("members", filter=Q(members__is_active=True))
+
+
+def _in_words(people: list[Person], seen: Collection[int], sizes: Mapping[int, int]) -> str:
+    if len(people) <= NAMED and all(person.pk in seen for person in people):
+        return _listed(map(str, people))
+    held = Counter(cohort for person in people for cohort in person.cohorts.all())
+    found: Counter[Cohort] = Counter()
+    for person in people:
+        largest = max(person.cohorts.all(), key=lambda cohort: held[cohort], default=None)
+        if largest is not None:
+            found[largest] += 1
+    told = [
+        cohort.name if count >= sizes[cohort.pk] else f"{count} of {cohort.name}"
+        for cohort, count in found.most_common()
+    ]
+    words = _listed(told, others=len(people) - found.total() if told else 0)
+    count = f"{len(people)} {'person' if len(people) == 1 else 'people'}"
+    return f"{words}, {count}" if words else count
+
+
+def _listed(names: Iterable[str], *, others: int = 0) -> str:
+    """Names, and how many others there are."""
+    told = [*names, *([f"{others} other{'s' * (others > 1)}"] if others else [])]
+    return " and ".join(filter(None, (", ".join(told[:-1]), *told[-1:])))
 
 
 def _cohorts() -> Iterator[Recipient]:

@@ -4,7 +4,9 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -13,7 +15,9 @@ from drills.engine.standards import Standard
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
-from drills.runs.models import Assigned, Assignment
+from drills.runs.actions import contest, decide_contest, excuse, withdraw
+from drills.runs.models import Assigned, Assignment, Verdict
+from drills.runs.recipients import to_whom
 from drills.scenarios.models import Recipe
 from tests.runs.assignments import given, taken
 from tests.runs.conftest import ClientOf
@@ -90,15 +94,18 @@ def test_another_standard_takes_the_place_of_the_recipes(
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"to": []}, "Nobody was chosen"),
-        ({"to": ["person:OUTSIDER"]}, "“person:OUTSIDER” came in"),
-        ({"to": ["cohort:none"]}, "“cohort:none” came in"),
-        ({"recipe": ""}, "Choose a drill."),
-        ({"recipe": "no-such"}, "There is no such drill"),
-        ({"due_on": "Friday"}, "Write it as 2026-11-27"),
-        ({"due_on": "2020-01-01"}, "2020-01-01 came in, which is past"),
-        ({"has_own_standard": "1", "marks": "101"}, "less than or equal to 100"),
-        ({"note": "x" * 201}, "at most 200 characters"),
+        ({"to": []}, "To whom: nobody was chosen"),
+        ({"to": ["person:OUTSIDER"]}, "To whom: “person:OUTSIDER” came in"),
+        ({"to": ["cohort:none"]}, "To whom: “cohort:none” came in"),
+        ({"recipe": ""}, "Which drill: nothing came in. Choose a drill."),
+        ({"recipe": "no-such"}, "Which drill: “no-such” came in. There is no such drill"),
+        ({"due_on": ""}, "Due on: nothing came in. Choose the day it is due."),
+        ({"due_on": "Friday"}, "Due on: “Friday” came in. Write the day as 2026-11-27."),
+        ({"due_on": "2020-01-01"}, "Due on: “2020-01-01” came in. That day is past; "),
+        ({"marks": "101"}, "Marks, of 100: “101” came in. A whole number from 0 to 100 is accept"),
+        ({"in_time": "-1"}, "In time, of 100: “-1” came in. A whole number from 0 to 100 is"),
+        ({"minutes": "ten"}, "Minutes expected: “ten” came in. A whole number from 1 to 240 is"),
+        ({"note": "x" * 201}, "x…” came in. At most 200 characters are accepted"),
     ],
 )
 def test_what_cannot_be_is_refused_and_nothing_is_lost(
@@ -112,6 +119,95 @@ def test_what_cannot_be_is_refused_and_nothing_is_lost(
     assert changes.get("note", "Kept") in content
     assert ('value="person:HIRE" checked' in content) is ("to" not in changes)
     assert not Assignment.objects.exists()
+
+
+def test_everything_that_is_wrong_is_said_at_once(officer: Client, recipe: Recipe) -> None:
+    wrong = {"recipe": "", "due_on": "2020-01-01", "marks": "101", "minutes": "0"}
+
+    content = officer.post(URL, form(**wrong)).content.decode()
+
+    for name in ("To whom", "Which drill", "Due on", "Marks, of 100", "Minutes expected"):
+        assert f"{name}: " in content
+    assert 'value="2020-01-01"' in content
+    assert 'value="101"' in content
+
+
+@pytest.mark.parametrize(
+    ("own", "asked"),
+    [
+        ({"marks": "85"}, Standard(marks=85)),
+        ({"marks": "0"}, Standard(marks=0)),
+        ({"no_must_missed": "1"}, Standard(no_must_missed=True)),
+        ({"has_own_standard": "1"}, Standard()),
+        ({"minutes": "9"}, Standard(marks=80)),
+    ],
+)
+def test_whatever_is_filled_in_of_a_standard_is_asked(
+    officer: Client, hire: Person, recipe: Recipe, own: dict[str, str], asked: Standard
+) -> None:
+    officer.post(URL, form("person:HIRE", **own))
+
+    assert Assignment.objects.get().standard == asked
+
+
+def test_who_has_it_to_do_by_that_day_is_left_out_and_named(
+    officer: Client, hire: Person, recipe: Recipe
+) -> None:
+    intake = hire.cohorts.get()
+    officer.post(URL, form("person:HIRE"))
+    PersonFactory.create(name="Lou Later", cohorts=[intake])
+
+    shown = officer.post(URL, form("cohort:first-intake"), follow=True).content.decode()
+
+    assert "to 1 person, due" in shown
+    assert "1 left out, who has it to do by then: Noor Hire." in shown
+    assert Assigned.objects.filter(person=hire).count() == 1
+
+
+def test_giving_it_again_to_nobody_else_is_refused(
+    officer: Client, client_of: ClientOf, hire: Person, educator: Person, recipe: Recipe
+) -> None:
+    officer.post(URL, form("cohort:first-intake"))
+
+    refused = officer.post(URL, form("cohort:first-intake", note="Again"))
+
+    content = refused.content.decode()
+    assert refused.status_code == 422
+    assert "To whom: Noor Hire came in, and everybody has this drill to do by" in content
+    assert 'value="Again"' in content
+    assert Assignment.objects.count() == 1
+
+
+def test_who_is_not_paired_is_left_out_by_count_alone(
+    officer: Client, educator: Person, client_of: ClientOf, recipe: Recipe
+) -> None:
+    cohort = CohortFactory.create(slug="second", name="Second intake")
+    PersonFactory.create(name="Zed Unpaired", cohorts=[cohort])
+    client_of(educator).post(URL, form("cohort:second"))
+
+    content = officer.post(URL, form("cohort:second")).content.decode()
+
+    assert "1 other came in, and everybody has this drill" in content
+    assert "Zed Unpaired" not in content
+
+
+@pytest.mark.parametrize("over", ["another day", "withdrawn", "excused", "met"])
+def test_what_is_not_to_do_that_day_keeps_nobody_out(
+    officer: Client, fto: Person, hire: Person, rig: Rig, recipe: Recipe, over: str
+) -> None:
+    days = 3 if over == "another day" else 1
+    due = timezone.localdate() + timedelta(days=days)
+    before = given(recipe, [hire], by=fto, due_on=due, now=timezone.now())
+    if over == "withdrawn":
+        withdraw(before, by=fto, now=timezone.now())
+    elif over == "excused":
+        excuse(list(before.assigned.all()), because="leave", by=fto, now=timezone.now())
+    elif over == "met":
+        taken(hire, recipe, rig, now=lately())
+
+    officer.post(URL, form("person:HIRE"))
+
+    assert Assigned.objects.filter(person=hire).count() == 2
 
 
 def test_an_fto_is_offered_their_own_people_and_an_educator_everybody(
@@ -201,6 +297,7 @@ def test_excused_with_a_reason_and_back(
 
     assert refused.status_code == 422
     assert "No reason came in" in refused.content.decode()
+    assert 'value="HIRE" checked' in refused.content.decode()
     assert "on leave (Ola Field)" in excused
     assert "excused: on leave" in of_hire
     assert "not started" in page(officer, made)
@@ -233,6 +330,89 @@ def test_the_list_counts_the_states(
     assert reverse("runs:assignment", args=[made.pk]) in content
     assert "1 not started" in content
     assert "1 met" in content
+
+
+def test_the_list_says_to_whom(officer: Client, fto: Person, hire: Person, recipe: Recipe) -> None:
+    intake = hire.cohorts.get()
+    others = PersonFactory.create_batch(4, cohorts=[intake])
+    strangers = PersonFactory.create_batch(2)
+    now_given(recipe, hire, by=fto)
+    later = timezone.localdate() + timedelta(days=9)
+    given(recipe, [hire, *others], by=fto, due_on=later, now=timezone.now())
+    given(recipe, [*others, *strangers], by=fto, due_on=later + timedelta(days=1))
+
+    content = officer.get(reverse("runs:assignments")).content.decode()
+
+    assert "to Noor Hire<" in content
+    assert "to First intake, 5 people<" in content
+    assert "to 4 of First intake and 2 others, 6 people<" in content
+
+
+def test_the_list_names_nobody_whom_an_fto_is_not_paired_with(
+    officer: Client, fto: Person, outsider: Person, recipe: Recipe
+) -> None:
+    now_given(recipe, outsider, by=fto)
+
+    content = officer.get(reverse("runs:assignments")).content.decode()
+
+    assert "to 1 person<" in content
+    assert "Uri Side" not in content
+
+
+def test_to_whom_takes_as_many_queries_for_many_as_for_one(
+    fto: Person, hire: Person, recipe: Recipe
+) -> None:
+    one = [now_given(recipe, hire, by=fto)]
+    cohorts = CohortFactory.create_batch(3)
+    many = one + [
+        now_given(recipe, *PersonFactory.create_batch(5, cohorts=[each]), by=fto)
+        for each in cohorts
+    ]
+    with CaptureQueriesContext(connection) as of_one:
+        to_whom(one, viewer=fto)
+    fto.forget_roles()
+    with CaptureQueriesContext(connection) as of_many:
+        to_whom(many, viewer=fto)
+
+    assert len(of_many) <= len(of_one) + 1
+
+
+def test_what_is_overdue_is_counted(
+    officer: Client, fto: Person, hire: Person, outsider: Person, recipe: Recipe
+) -> None:
+    yesterday = timezone.localdate() - timedelta(days=1)
+    before = timezone.now() - timedelta(days=3)
+    given(recipe, [hire, outsider], by=fto, due_on=yesterday, now=before)
+
+    content = officer.get(reverse("runs:assignments")).content.decode()
+
+    assert "2 overdue" in content
+
+
+def test_todays_page_leads_to_the_result_and_says_what_became_of_a_contest(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    now_given(recipe, hire, by=fto)
+    pick_rig(hire, rig, now=timezone.now())
+    run = taken(hire, recipe, rig, now=lately(), choose=wrong)
+    browser, debrief = client_of(hire), reverse("runs:debrief", args=[run.pk])
+
+    def today() -> str:
+        return browser.get(reverse("boards:hire")).content.decode()
+
+    before = today()
+    first, second = run.presentations.filter(is_retry=False).exclude(prompt=None)[:2]
+    found = [
+        contest(run, token=each.token, because="No", now=timezone.now()) for each in (first, second)
+    ]
+    waits = today()
+    for each, verdict in zip(found, (Verdict.UPHELD, Verdict.VOIDED), strict=True):
+        decide_contest(each, verdict=verdict, answer="Seen", by=fto, now=timezone.now())
+
+    assert debrief in before
+    assert "contested" not in before
+    assert "contested: waiting" in waits
+    assert "contested: upheld, voided" in today()
 
 
 def test_withdrawing_is_for_who_gave_it_or_an_educator(

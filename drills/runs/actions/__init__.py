@@ -10,12 +10,19 @@ from drills.runs.actions.answering import (
     NotOpenError,
     answer_prompt,
 )
-from drills.runs.actions.assigning import assign, excuse, take_back_excuse, withdraw
+from drills.runs.actions.assigning import (
+    AlreadyAssignedError,
+    assign,
+    excuse,
+    take_back_excuse,
+    withdraw,
+)
 from drills.runs.actions.contesting import ContestError, contest, decide_contest
 from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
 from drills.runs.actions.starting import start_run
 
 __all__ = [
+    "AlreadyAssignedError",
     "AnswerError",
     "AnsweredOtherwiseError",
     "ContestError",

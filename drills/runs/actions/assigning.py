@@ -11,8 +11,17 @@ from drills.engine.recipes import refuse_unbuilt
 from drills.engine.standards import Standard, in_words
 from drills.people.audit import record
 from drills.people.models import Person
+from drills.runs.assigned import who_has
 from drills.runs.models import Assigned, Assignment
 from drills.scenarios.models import Recipe
+
+
+class AlreadyAssignedError(ValueError):
+    """Everybody has the same recipe to do by the same day."""
+
+    def __init__(self, recipe: Recipe, due_on: date, people: Collection[Person]) -> None:
+        super().__init__(f"{len(people)} people have {recipe}, due {due_on:%F}, to do already.")
+        self.people = people
 
 
 @transaction.atomic
@@ -29,10 +38,17 @@ def assign(
 ) -> Assignment:
     """Give a recipe to people, however many, as one act.
 
-    Raises `ValueError` for nobody, somebody who left or a day that is past, and
-    `CannotApplyError` for a recipe that cannot be drilled yet.
+    Who has it to do by the same day already is left out; when that is everybody,
+    `AlreadyAssignedError` is raised. Raises `ValueError` for nobody, somebody who left or a day
+    that is past, and `CannotApplyError` for a recipe that cannot be drilled yet.
     """
-    _refuse(recipe, to, due_on, today=timezone.localdate(now))
+    today = timezone.localdate(now)
+    _refuse(recipe, to, due_on, today=today)
+    Recipe.objects.select_for_update().get(pk=recipe.pk)  # two presses of one button are one act
+    have_it = who_has(recipe, to, due_on=due_on, today=today)
+    people = sorted(set(to).difference(have_it), key=lambda person: person.employee_number)
+    if not people:
+        raise AlreadyAssignedError(recipe, due_on, have_it)
     assignment = Assignment.objects.create(
         recipe=recipe,
         given_by=by,
@@ -45,7 +61,6 @@ def assign(
         no_unsafe_dose=standard.no_unsafe_dose,
         no_must_missed=standard.no_must_missed,
     )
-    people = sorted(to, key=lambda person: person.employee_number)
     Assigned.objects.bulk_create(Assigned(assignment=assignment, person=each) for each in people)
     record(
         "assign",

@@ -1,7 +1,7 @@
 """Giving drills to people, and how far they are."""
 
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date, timedelta
-from itertools import chain
 from typing import Any
 from uuid import UUID
 
@@ -14,12 +14,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 from drills.engine.recipes import CannotApplyError, refuse_unbuilt
 from drills.engine.standards import in_words
 from drills.people.access import Request, require_role
-from drills.people.models import Role
+from drills.people.models import Person, Role
 from drills.people.rendering import post_alone
 from drills.runs.access import may_assign, readable_assignment, readable_assignments, seen_people
+from drills.runs.actions import AlreadyAssignedError, take_back_excuse
 from drills.runs.actions import assign as assign_to
 from drills.runs.actions import excuse as excuse_from
-from drills.runs.actions import take_back_excuse
 from drills.runs.actions import withdraw as take_back
 from drills.runs.assigned import (
     rows_of_assignments,
@@ -30,11 +30,13 @@ from drills.runs.assigned import (
 )
 from drills.runs.forms import AssignForm
 from drills.runs.models import Assignment
-from drills.runs.recipients import chosen_people, recipients_of
+from drills.runs.recipients import Recipient, names_of, recipients_of, to_whom
 from drills.scenarios.models import Recipe
 
 FRIDAY, DAYS = 4, 7
 PAST_SHOWN = 20
+# What stands under *Another standard*; where any of it was given, that is open.
+OWN = ("has_own_standard", "marks", "in_time", "no_unsafe_dose", "no_must_missed", "minutes")
 
 
 @require_http_methods(["GET", "POST"])
@@ -43,16 +45,15 @@ def assign(request: Request) -> HttpResponse:
     giver, now = may_assign(request.user), timezone.now()
     recipients = recipients_of(giver, now=now)
     if request.method == "GET":
-        return _show_form(request, recipients, AssignForm(), status=200)
-    form, keys = AssignForm(request.POST), request.POST.getlist("to")
+        return _show_form(request, recipients)
+    form = AssignForm(request.POST, recipients=recipients, today=timezone.localdate(now))
     if not form.is_valid():
-        faults = [str(each) for each in chain.from_iterable(form.errors.values())]
-        return _show_form(request, recipients, form, faults)
+        return _show_form(request, recipients, form.faults)
     given: dict[str, Any] = form.cleaned_data
     try:
         made = assign_to(
             given["recipe"],
-            to=chosen_people(recipients, keys),
+            to=given["to"],
             due_on=given["due_on"],
             standard=form.standard,
             minutes=given["minutes"] or given["recipe"].minutes,
@@ -60,21 +61,40 @@ def assign(request: Request) -> HttpResponse:
             by=giver,
             now=now,
         )
+    except AlreadyAssignedError as error:
+        return _show_form(request, recipients, [_have_it(error.people, giver, given["due_on"])])
     except ValueError as error:
-        return _show_form(request, recipients, form, [str(error)])
-    count = made.assigned.count()
-    people = "1 person" if count == 1 else f"{count} people"
-    messages.success(request, f"Assigned: {made.recipe} to {people}, due {made.due_on:%a %-d %b}.")
+        return _show_form(request, recipients, [str(error)])
+    messages.success(request, _told(made, given["to"], giver))
     return redirect("runs:assignment", made.pk)
+
+
+def _told(made: Assignment, chosen: list[Person], giver: Person) -> str:
+    """What came of it, and who was left out since they have it to do already."""
+    to = {row.person_id for row in made.assigned.all()}
+    people = "1 person" if len(to) == 1 else f"{len(to)} people"
+    said = f"Assigned: {made.recipe} to {people}, due {made.due_on:%a %-d %b}."
+    left_out = [each for each in chosen if each.pk not in to]
+    return f"{said} {_left_out(left_out, giver)}" if left_out else said
+
+
+def _left_out(people: list[Person], giver: Person) -> str:
+    count, names = len(people), names_of(people, viewer=giver)
+    return f"{count} left out, who {'has' if count == 1 else 'have'} it to do by then: {names}."
+
+
+def _have_it(people: Collection[Person], giver: Person, due_on: date) -> str:
+    names = names_of(people, viewer=giver)
+    return (
+        f"To whom: {names} came in, and everybody has this drill to do by {due_on:%a %-d %b} "
+        "already. Choose somebody else, another drill or another day."
+    )
 
 
 def _show_form(
     request: Request,
-    recipients: list[Any],
-    form: AssignForm,
-    faults: list[str] | None = None,
-    *,
-    status: int = 422,
+    recipients: list[Recipient],
+    faults: Sequence[str] = (),
 ) -> HttpResponse:
     data = request.POST if request.method == "POST" else request.GET
     context = {
@@ -83,11 +103,12 @@ def _show_form(
         "people": [each for each in recipients if not each.is_group],
         "chosen": set(data.getlist("to")),
         "given": data,
-        "due_on": data.get("due_on") or _next_friday(timezone.localdate()).isoformat(),
+        "due_on": data.get("due_on", _next_friday(timezone.localdate()).isoformat()),
         "today": timezone.localdate().isoformat(),
-        "faults": faults or [],
+        "has_own": any(data.get(name) for name in OWN),
+        "faults": faults,
     }
-    return render(request, "runs/assign.html", context, status=status)
+    return render(request, "runs/assign.html", context, status=422 if faults else 200)
 
 
 @require_GET
@@ -98,10 +119,19 @@ def assignments(request: Request) -> HttpResponse:
     current = running(found, today=today)
     past = found.exclude(pk__in=current.values("pk")).order_by("-due_on")[:PAST_SHOWN]
     context = {
-        "running": with_states(current, today=today),
-        "past": with_states(list(past), today=today),
+        "running": _listed(current, viewer, today),
+        "past": _listed(past, viewer, today),
     }
     return render(request, "runs/assignments.html", context)
+
+
+def _listed(
+    assignments: Iterable[Assignment], viewer: Person, today: date
+) -> list[tuple[Assignment, list[tuple[str, int]], str]]:
+    """Assignments, each with how many are in each state, and to whom it was given."""
+    listed = list(assignments)
+    whom = to_whom(listed, viewer=viewer)
+    return [(each, counts, whom[each.pk]) for each, counts in with_states(listed, today=today)]
 
 
 @require_GET
@@ -160,6 +190,7 @@ def _show(request: Request, found: Assignment, *, fault: str = "") -> HttpRespon
         "is_overdue": found.due_on < today,
         "fault": fault,
         "given": request.POST,
+        "chosen": request.POST.getlist("who"),
     }
     return render(request, "runs/assignment.html", context, status=422 if fault else 200)
 

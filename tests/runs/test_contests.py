@@ -185,7 +185,9 @@ def test_of_people_not_paired_with_them_an_fto_sees_none(
 ) -> None:
     hire.trainers.all().delete()
 
-    assert "Nothing waits" in client_of(fto).get(reverse("runs:contests")).content.decode()
+    page = client_of(fto).get(reverse("runs:contests")).content.decode()
+    assert "Nothing waits" in page
+    assert "Nothing was decided yet" in page
     assert post(client_of(fto), "runs:decide", contested.pk, answer="x").status_code == 404
 
 

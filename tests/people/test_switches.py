@@ -65,6 +65,17 @@ class TestMood:
         assert client.get(MOOD).status_code == 405
 
 
+@pytest.mark.django_db
+@pytest.mark.parametrize(("url", "sent"), [(MOOD, {"mood": "night"}), (GLOVES, {"gloves": "on"})])
+def test_with_scripts_the_page_stays_as_it_is(
+    client: Client, url: str, sent: dict[str, str]
+) -> None:
+    response = client.post(url, {**sent, "next": SIGN_IN}, headers={"HX-Request": "true"})
+
+    assert (response.status_code, response.content) == (204, b"")
+    assert set(response.cookies) == set(sent)
+
+
 class TestGloves:
     def test_are_kept_on_the_device(self, client: Client) -> None:
         client.post(GLOVES, {"gloves": "on"})

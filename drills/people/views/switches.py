@@ -5,7 +5,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
-from drills.people.rendering import own_page, post_alone
+from drills.people.rendering import own_page, post_alone, wants_part
 from drills.people.switches import GLOVES_COOKIE, MOOD_COOKIE, MOODS
 
 KEPT_FOR = 365 * 24 * 60 * 60
@@ -30,7 +30,9 @@ def gloves(request: HttpRequest) -> HttpResponse:
 
 
 def _with_cookie(request: HttpRequest, name: str, value: str) -> HttpResponse:
-    response = redirect(own_page(request, request.POST.get("next", "")))
+    """Back to the page; with scripts it stays as it is, since a form in it may be half filled."""
+    back = own_page(request, request.POST.get("next", ""))
+    response = HttpResponse(status=204) if wants_part(request) else redirect(back)
     if not value:
         response.delete_cookie(name, samesite="Lax")
         return response

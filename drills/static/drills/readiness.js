@@ -170,6 +170,27 @@
     alertWith("No answer came in time. Your choice is still here; send again.");
   });
 
+  /* Light and gloves change in place: whatever stands in a form of the page stays. */
+  function press(buttons, isPressed) {
+    buttons.forEach(function (button) {
+      button.setAttribute("aria-pressed", String(isPressed(button)));
+    });
+  }
+  document.addEventListener("htmx:afterRequest", function (event) {
+    var switched = event.detail.elt, sent = event.detail.requestConfig.parameters;
+    if (!event.detail.successful || !switched.matches(".switch")) { return; }
+    var buttons = switched.querySelectorAll("button");
+    if (sent.mood) {
+      if (sent.mood === "system") { delete document.documentElement.dataset.mood; }
+      else { document.documentElement.dataset.mood = sent.mood; }
+      press(buttons, function (button) { return button.value === sent.mood; });
+    } else {
+      document.body.classList.toggle("glove", sent.gloves === "on");
+      press(buttons, function () { return sent.gloves === "on"; });
+      buttons[0].value = sent.gloves === "on" ? "off" : "on";
+    }
+  });
+
   if (document.readyState === "loading") { document.addEventListener("DOMContentLoaded", begin); }
   else { begin(); }
 })();

@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.demo.factories import PairingFactory, PersonFactory
+from drills.demo.factories import CohortFactory, PairingFactory, PersonFactory
 from drills.people.actions import CodeGoneError, choose_password, give_codes
 from drills.people.actions.codes import ALPHABET, LASTS
 from drills.people.models import AuditEntry, Pairing, Person, Role, RoleGrant, SignInCode
@@ -275,6 +275,41 @@ class TestSlips:
         assert f"http://testserver{SIGN_IN}" in page
         assert len(CODE.findall(page)) == 1
         assert page.count('class="paper"') == 1
+
+    @pytest.mark.parametrize(
+        ("who", "given"),
+        [
+            ("all", {"NEW", "RESET", "APART"}),
+            ("new", {"NEW", "APART"}),
+            ("cohort:spring", {"NEW", "RESET"}),
+            ("cohort:none", set()),
+        ],
+    )
+    def test_for_those_chosen_alone(
+        self, client_of: ClientOf, admin: Person, newcomer: Person, who: str, given: set[str]
+    ) -> None:
+        spring = CohortFactory.create(slug="spring", name="Spring intake")
+        newcomer.cohorts.add(spring)
+        PersonFactory.create(
+            employee_number="RESET", certification=None, cohorts=[spring], last_login=timezone.now()
+        )
+        PersonFactory.create(employee_number="APART", certification=None)
+
+        client_of(admin).post(SLIPS, {"who": who})
+
+        assert set(SignInCode.objects.values_list("person__employee_number", flat=True)) == given
+
+    def test_the_roster_offers_the_choice(
+        self, client_of: ClientOf, admin: Person, newcomer: Person
+    ) -> None:
+        newcomer.cohorts.add(CohortFactory.create(slug="spring", name="Spring intake"))
+        PersonFactory.create(certification=None)
+
+        page = client_of(admin).get(reverse("boards:roster")).text
+
+        assert "Everybody without a slip (2)" in page
+        assert "Only who never signed in (2)" in page
+        assert "Only Spring intake (1)" in page
 
     def test_unused_ones_anew_when_asked(self, client_of: ClientOf, admin: Person) -> None:
         other = PersonFactory.create(employee_number="OTHER", name="Oz Other")

@@ -12,16 +12,19 @@ from drills.people import actions
 from drills.people.access import Request, may_give_code, require_role
 from drills.people.models import Person, Role
 from drills.people.rendering import post_alone
-from drills.people.reports import waiting_for_slips
+from drills.people.reports import EVERYBODY, waiting_for_slips
 
 
 @post_alone
 def slips(request: Request) -> HttpResponse:
-    """A slip for everybody who has neither a password nor a code yet; unused ones anew if asked."""
+    """A slip for everybody who has neither a password nor a code yet, or for those chosen of them;
+    unused ones anew if asked."""
     require_role(request.user, Role.ADMIN)
     waiting = waiting_for_slips(now=timezone.now())
     anew = request.POST.get("anew") == "on"
-    return _printed(request, [*waiting.without, *(waiting.unused if anew else ())])
+    chosen = request.POST.get("who", EVERYBODY)
+    people = next((each.people for each in waiting.groups if each.key == chosen), ())
+    return _printed(request, [*people, *(waiting.unused if anew else ())])
 
 
 @post_alone

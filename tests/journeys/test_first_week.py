@@ -107,7 +107,7 @@ def test_from_the_roster_to_the_weak_spot(
 
     doors.reload()
     expect(doors.get_by_text("not met yet").first).to_be_visible()
-    doors.locator("tr", has_text="Nia Newcomer 1").get_by_role("link").click()
+    doors.locator("tr", has_text="Nia Newcomer 1").get_by_role("link", name="Nia").click()
     expect(doors.get_by_text("Assigned by Ola Field")).to_be_visible()
     assert Assigned.objects.filter(runs__isnull=False).distinct().count() == PEOPLE
 

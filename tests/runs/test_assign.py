@@ -243,7 +243,8 @@ def test_the_page_goes_down_to_each_attempt(
 
     assert "not met yet" in content
     assert "marks 0 of 100, 80 asked" in content
-    assert reverse("runs:debrief", args=[run.pk]) in content
+    debrief_url = reverse("runs:debrief", args=[run.pk])
+    assert f'<a href="{debrief_url}"><b>Noor Hire</b></a>' in content
     debrief = officer.get(reverse("runs:debrief", args=[run.pk])).content.decode()
     assert "Assigned by Ola Field" in debrief
     assert "not met: marks 0 of 100, 80 asked." in debrief

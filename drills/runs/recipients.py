@@ -67,25 +67,30 @@ _ACTIVE = Count("members", filter=Q(members__is_active=True))
 def _in_words(people: list[Person], seen: Collection[int], sizes: Mapping[int, int]) -> str:
     if len(people) <= NAMED and all(person.pk in seen for person in people):
         return _listed(map(str, people))
-    held = Counter(cohort for person in people for cohort in person.cohorts.all())
-    found: Counter[Cohort] = Counter()
-    for person in people:
-        largest = max(person.cohorts.all(), key=lambda cohort: held[cohort], default=None)
-        if largest is not None:
-            found[largest] += 1
-    told = [
-        cohort.name if count >= sizes[cohort.pk] else f"{count} of {cohort.name}"
-        for cohort, count in found.most_common()
-    ]
-    words = _listed(told, others=len(people) - found.total() if told else 0)
     count = f"{len(people)} {'person' if len(people) == 1 else 'people'}"
-    return f"{words}, {count}" if words else count
+    found = _by_cohort(people)
+    told = [
+        cohort.name if many >= sizes[cohort.pk] else f"{many} of {cohort.name}"
+        for cohort, many in found.most_common()
+    ]
+    return f"{_listed(told, others=len(people) - found.total())}, {count}" if told else count
+
+
+def _by_cohort(people: list[Person]) -> Counter[Cohort]:
+    """How many are of each cohort; who is in several counts for the one that most are in."""
+    held = Counter(cohort for person in people for cohort in person.cohorts.all())
+    of_each = (
+        max(person.cohorts.all(), key=lambda cohort: held[cohort], default=None)
+        for person in people
+    )
+    return Counter(filter(None, of_each))
 
 
 def _listed(names: Iterable[str], *, others: int = 0) -> str:
     """Names, and how many others there are."""
-    told = [*names, *([f"{others} other{'s' * (others > 1)}"] if others else [])]
-    return " and ".join(filter(None, (", ".join(told[:-1]), *told[-1:])))
+    more = [f"{others} other{'s' * (others > 1)}"] if others else []
+    *first, last = [*names, *more]
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _cohorts() -> Iterator[Recipient]:

@@ -21,6 +21,7 @@ PERIODS = (
     (EVER, "ever"),
     (DATES, "from and to, below"),
 )
+SET_PERIODS = frozenset(word for word, _ in PERIODS) - {DATES}
 FIRST, PROBES = "first", "probes"
 EVIDENCE = ((FIRST, "first answers"), (PROBES, "probes alone"))
 FIRST_YEAR, LAST_YEAR = 2000, 2199
@@ -74,7 +75,7 @@ class ChoiceForm(forms.Form):
         self.today = today
         self.cohorts = list(Cohort.objects.all())
         self.revisions = revisions_in_force()
-        super().__init__({**data.dict(), **given})
+        super().__init__({**data.dict(), **given, **_period_or_days(data, given["period"])})
 
     def clean_cohort(self) -> Cohort | None:
         slug = self.cleaned_data["cohort"]
@@ -138,6 +139,17 @@ def revisions_in_force() -> list[tuple[Revision, int]]:
     answers = first_answers()
     listed = [(each, answers.get(each.layout_id, 0)) for each in rows.order_by("layout__name")]
     return sorted(listed, key=lambda pair: -pair[1])
+
+
+def _period_or_days(data: QueryDict, period: str) -> dict[str, str]:
+    """What days that came in beside another period mean: themselves, and no word is needed.
+
+    But where they were in force, as `shown` says, choosing a period takes them back.
+    """
+    has_days = bool(data.get("since") or data.get("until"))
+    if not has_days or period not in SET_PERIODS:
+        return {}
+    return {"since": "", "until": ""} if data.get("shown") == DATES else {"period": DATES}
 
 
 def _named(there: Mapping[str, Named], slug: str, what: str) -> Named:

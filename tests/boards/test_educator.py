@@ -290,6 +290,31 @@ class TestChoosing:
         assert "3 of 3" in row_of(content, "Splint")
         assert f"{since} to {until}" in content
 
+    @pytest.mark.parametrize("period", ["", "30", "120", "ever"])
+    def test_a_typed_day_means_from_and_to(
+        self, browser: Client, crowd: Crowd, period: str
+    ) -> None:
+        """Whatever the period says beside it: nobody's days are passed over in silence."""
+        for number, days in enumerate([0, 1, 2, 300, 301, 302]):
+            crowd.said(number, WRONG, days=days)
+        since, until = (str(timezone.now().date() - timedelta(days=each)) for each in (302, 300))
+
+        content = words(browser, period=period, since=since, until=until, shown=period)
+
+        assert "3 of 3" in row_of(content, "Splint")
+        assert f"{since} to {until}" in content
+        assert '<option value="dates" selected>' in content
+
+    def test_a_period_takes_the_days_back(self, browser: Client, crowd: Crowd) -> None:
+        for number, days in enumerate([0, 1, 2, 300]):
+            crowd.said(number, WRONG, days=days)
+        since = str(timezone.now().date() - timedelta(days=302))
+
+        content = words(browser, period="30", since=since, shown="dates")
+
+        assert "3 of 3" in row_of(content, "Splint")
+        assert f'value="{since}"' not in content
+
     def test_probes_alone_are_those_drawn_at_random(self, browser: Client, crowd: Crowd) -> None:
         """The newest probe stands, whatever was asked of the person since."""
         crowd.each_said("WWWW", days=3)

@@ -66,3 +66,21 @@ def test_the_weak_spot_is_found_and_taken_along(
         page.get_by_role("button", name="Show").click()
     expect(page.locator(".block")).to_contain_text("Those who know")
     expect(page.locator(".weakest")).to_have_count(0)
+
+
+def test_a_typed_day_is_sent_by_show_alone(open_page: OpenPage, moved: Rig) -> None:
+    """While it is typed it passes through years that nobody meant."""
+    page = open_page(size="desk")
+    sign_in(page)
+    before = page.url
+    first = page.get_by_label("From", exact=True)
+
+    first.click()
+    page.keyboard.type("11012026", delay=30)
+    page.get_by_label("To", exact=True).click()
+
+    expect(first).to_have_value("2026-11-01")
+    assert page.url == before
+    page.get_by_role("button", name="Show").click()
+    expect(page.locator(".block")).to_contain_text("2026-11-01 to ")
+    expect(page.get_by_label("Period")).to_have_value("dates")

@@ -268,7 +268,8 @@ def _reports(now: datetime) -> Finding:
         return Finding(
             "reports",
             LOOK,
-            f"{late} of what is not in its place have waited more than {REPORTS_WAIT.days} days.",
+            f"{late} of what is not where the layout says have waited more than "
+            f"{REPORTS_WAIT.days} days.",
             "The layout keeper answers them on the page Rigs.",
         )
     return Finding("reports", FINE, f"None has waited more than {REPORTS_WAIT.days} days.")

@@ -201,7 +201,7 @@ def test_a_report_that_waits_more_than_two_weeks_is_looked_at(
 
     Absence.objects.update(reported_at=timezone.now() - timedelta(days=15))
 
-    assert findings(ends=0)["reports"]["words"].startswith("1 of what is not in its place")
+    assert findings(ends=0)["reports"]["words"].startswith("1 of what is not where the layout says")
 
 
 def test_must_haves_without_an_item_are_counted_by_layout(whole: None, rig: Rig) -> None:

@@ -99,4 +99,17 @@ def test_today_leads_each_role_to_what_it_does(
         assert client_of(person).get(reverse(name)).status_code == 200
 
 
+def test_the_keeper_reads_one_word_for_what_is_not_in_place(
+    client_of: ClientOf, keeper: Person, rig: Rig
+) -> None:
+    """On the way there, on the page and in the guide, as the crews do on their prompt."""
+    pages = ["boards:hire", "rigs:index", "rigs:absences"]
+    contents = [words(client_of, keeper, reverse(page)) for page in pages]
+    contents.append(words(client_of, keeper, reverse("boards:chapter", args=["keeper"])))
+
+    for content in contents:
+        assert "Not where the layout says" in content
+        assert "Not in its place" not in content
+
+
 DUTIES = ("boards:fto", "boards:educator", "rigs:index", "rigs:import", "rigs:absences")

@@ -21,7 +21,7 @@ DUTIES: tuple[tuple[tuple[str, ...], str, str], ...] = (
     ((Role.EDUCATOR,), "Most missed", "boards:educator"),
     ((Role.KEEPER, Role.ADMIN), "Rigs and layouts", "rigs:index"),
     ((Role.KEEPER, Role.ADMIN), "Import a layout", "rigs:import"),
-    ((Role.KEEPER, Role.ADMIN), "Not in its place", "rigs:absences"),
+    ((Role.KEEPER, Role.ADMIN), "Not where the layout says", "rigs:absences"),
     ((Role.DIRECTOR,), "Formulary", "formulary:index"),
     ((Role.DIRECTOR,), "Layouts and what they carry", "rigs:index"),
     ((Role.ADMIN,), "Roster", "boards:roster"),

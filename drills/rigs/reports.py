@@ -1,9 +1,10 @@
-"""Questions about rigs and who rides them."""
+"""Questions about rigs, who rides them, and what is reported on them."""
 
 from django.db.models import QuerySet
 
 from drills.people.models import Person
-from drills.rigs.models import Rig, RigPick
+from drills.rigs.models import Absence, Rig, RigPick
+from drills.rigs.reading import layout_of
 
 _LOOK_BACK = 50
 
@@ -21,6 +22,20 @@ def rode_before(person: Person) -> RigPick | None:
         return None
     now = (picks[0].rig_id, picks[0].rig.revision_id)
     return next((each for each in picks if (each.rig_id, each.revision_id) != now), None)
+
+
+def reported_path(report: Absence) -> str:
+    """Where the layout says it is, in the revision that was reported on.
+
+    Of a thing with several places it is not known where the crew looked, so all are named.
+    """
+    layout = layout_of(report.revision)
+    if report.place:
+        paths = {each.key: layout.path(each.code) for each in layout.compartments}
+        return paths.get(report.place.key, report.place.key)
+    thing = layout.things.get(report.item.key) if report.item else None
+    places = thing.places if thing else ()
+    return f"Any of its {len(places)} places: {'; '.join(map(layout.path, places))}"
 
 
 def _picks(person: Person) -> QuerySet[RigPick]:

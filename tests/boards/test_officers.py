@@ -2,8 +2,11 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from drills.people.models import Person
+from drills.rigs.actions import report_absence
+from drills.rigs.models import Rig
 from drills.runs.actions import call_away
 from drills.runs.models import Run
 from tests.runs.conftest import ClientOf
@@ -34,6 +37,23 @@ def test_a_chance_stands_with_its_count_and_interval(
     content = client_of(fto).get(reverse("boards:fto")).content.decode()
     assert "not enough evidence" not in content
     assert " to 100" in content
+
+
+def test_an_fto_reads_reports_in_the_words_of_the_layout(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    """The path that the keeper reads, and no key."""
+    for thing, code in (("", "BAG-M"), ("tourniquet", "I1A")):
+        report_absence(
+            [code], thing=thing, rig=rig, revision=rig.revision, by=hire, now=timezone.now()
+        )
+
+    content = client_of(fto).get(reverse("boards:fto")).content.decode()
+
+    assert (
+        "<b>What is in S1 Street cabinet › Lower shelf › Response bag › Main pocket</b>" in content
+    )
+    assert '<b>Tourniquet</b><small class="cap">I1 Wall cabinet › Upper drawer</small>' in content
 
 
 def test_a_persons_page_lists_misses_and_runs(client_of: ClientOf, fto: Person, run: Run) -> None:

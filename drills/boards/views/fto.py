@@ -16,7 +16,7 @@ from drills.people.access import (
 )
 from drills.people.models import Role
 from drills.rigs.models import Absence
-from drills.rigs.reports import todays_rig
+from drills.rigs.reports import reported_path, todays_rig
 from drills.runs.access import readable_assignments, readable_contests
 from drills.runs.assigned import running, with_states
 from drills.runs.models import Run
@@ -32,13 +32,13 @@ def fto(request: Request) -> HttpResponse:
     person = require_role(request.user, Role.FTO)
     now, today = timezone.now(), timezone.localdate()
     rows = trainees_of(person, now=now)
-    absences = Absence.objects.open().select_related("rig", "item", "place")
+    absences = Absence.objects.open().select_related("rig", "revision__layout", "item", "place")
     context = {
         "rows": rows,
         "several": missed_by_several(rows),
         "running": with_states(running(readable_assignments(person), today=today), today=today),
         "contests": readable_contests(person).waiting().count(),
-        "absences": absences[:RUNS_SHOWN],
+        "absences": [(each, reported_path(each)) for each in absences[:RUNS_SHOWN]],
     }
     return render(request, "boards/fto.html", context)
 

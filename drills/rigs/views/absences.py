@@ -12,7 +12,7 @@ from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import require_keeper
 from drills.rigs.models import Absence
-from drills.rigs.reading import layout_of
+from drills.rigs.reports import reported_path
 
 ANSWERED_SHOWN = 20
 
@@ -26,8 +26,8 @@ def absences(request: Request) -> HttpResponse:
     )
     answered = rows.exclude(answered_at=None).order_by("-answered_at")[:ANSWERED_SHOWN]
     context = {
-        "waiting": [(row, _path(row)) for row in rows.open()],
-        "answered": [(row, _path(row)) for row in answered],
+        "waiting": [(row, reported_path(row)) for row in rows.open()],
+        "answered": [(row, reported_path(row)) for row in answered],
     }
     return render(request, "rigs/absences.html", context)
 
@@ -42,17 +42,3 @@ def answer_absence(request: Request, number: int) -> HttpResponse:
     if actions.answer_absence(report, by=request.user, now=timezone.now()):
         messages.success(request, f"Answered. It is drilled on {report.rig.unit} again.")
     return go_to(request, reverse("rigs:absences"))
-
-
-def _path(report: Absence) -> str:
-    """Where the layout says it is, in the revision that was reported on.
-
-    Of a thing with several places it is not known where the crew looked, so all are named.
-    """
-    layout = layout_of(report.revision)
-    if report.place:
-        paths = {each.key: layout.path(each.code) for each in layout.compartments}
-        return paths.get(report.place.key, report.place.key)
-    thing = layout.things.get(report.item.key) if report.item else None
-    places = thing.places if thing else ()
-    return f"Any of its {len(places)} places: {'; '.join(map(layout.path, places))}"

@@ -4,11 +4,15 @@ import re
 from pathlib import Path
 
 import pytest
+from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
 from drills.boards.guide import CHAPTERS, FOLDER, chapters
+from drills.formulary.models import FormularyRevision, RuleStatus
+from drills.formulary.reports import drillable, rules_of
 from drills.people.models import Person, Role
+from tests.layouts import FIXTURES
 from tests.runs.conftest import ClientOf
 from tests.runs.conftest import client_of as client_of
 
@@ -58,6 +62,29 @@ def test_links_and_pictures_lead_somewhere(path: Path) -> None:
         assert (path.parent / target).resolve().is_file(), target
         if is_picture:
             assert (PICTURES / Path(target).name).is_file(), target
+
+
+def test_the_formulary_of_the_operator_chapter_comes_in_as_a_draft(tmp_path: Path) -> None:
+    """As it is written there, on a site with the reference data alone."""
+    text = (FOLDER / "operator.md").read_text(encoding="utf-8")
+    (written,) = re.findall(r"```json\n(.*?)```", text, re.DOTALL)
+    (tmp_path / "own.json").write_text(written, encoding="utf-8")
+    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+
+    call_command("loaddata", tmp_path / "own.json", verbosity=0)
+
+    revision = FormularyRevision.objects.get(number=1)
+    (rule,) = rules_of(revision)
+    assert (revision.state, revision.is_demo) == ("draft", False)
+    assert drillable(rule).printed == "0.2 mg/kg, at most 10 mg"
+    assert "`manage.py loaddata FILE.json`" in text
+
+
+def test_the_director_reads_the_words_of_the_screen() -> None:
+    text = (FOLDER / "director.md").read_text(encoding="utf-8")
+
+    for status in RuleStatus:
+        assert f"*{status.label}*" in text
 
 
 def test_there_is_no_other_chapter(browser: Client) -> None:

@@ -136,6 +136,7 @@ class Board:
     looks: tuple[Split, ...]
     overall: Tally
     heard: ByFact
+    has_skills: bool
     wrong_looks: Mapping[str, Look]
 
     @property
@@ -168,6 +169,7 @@ def board_of(choice: Choice) -> Board:
         looks=_all_looks(wrong, looks),
         overall=_together([*things.values(), *skills.values()]),
         heard=things,
+        has_skills=bool(skills),
         wrong_looks=looks,
     )
 

@@ -258,7 +258,21 @@ class TestChoosing:
         rig_on(practice_rig("a-rig"), unit="12")
         crowd.each_said("WWW")
 
-        assert "Nothing missed in this period" in words(browser, layout="a-rig")
+        content = words(browser, layout="a-rig")
+
+        assert "Nothing asked in this period." in content
+        assert "No dose and no call asked in this period." in content
+
+    def test_what_everybody_found_is_not_called_unasked(
+        self, browser: Client, crowd: Crowd
+    ) -> None:
+        crowd.each_said("RRR")
+        crowd.each_said("RRR", fact=Fact(SKILL, f"{STAGE} none-such", ""))
+
+        content = words(browser)
+
+        assert "Nothing missed in this period." in content
+        assert "No dose and no call missed in this period." in content
 
     def test_a_cohort_is_who_is_in_it(self, browser: Client, crowd: Crowd) -> None:
         crowd.each_said("WWWWRRR")

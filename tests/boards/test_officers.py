@@ -1,5 +1,7 @@
 """First pages of the FTO and the educator, and the page of one person."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -7,8 +9,10 @@ from django.utils import timezone
 from drills.people.models import Person
 from drills.rigs.actions import report_absence
 from drills.rigs.models import Rig
-from drills.runs.actions import call_away
+from drills.runs.actions import call_away, contest
 from drills.runs.models import Run
+from drills.scenarios.models import Recipe
+from tests.runs.assignments import given
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right, wrong
 
@@ -54,6 +58,55 @@ def test_an_fto_reads_reports_in_the_words_of_the_layout(
         "<b>What is in S1 Street cabinet › Lower shelf › Response bag › Main pocket</b>" in content
     )
     assert '<b>Tourniquet</b><small class="cap">I1 Wall cabinet › Upper drawer</small>' in content
+
+
+def test_what_an_fto_does_stands_before_the_people(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig, assessed_run: Run, recipe: Recipe
+) -> None:
+    """Assigning, what was contested, overdue and reported: nothing to scroll for."""
+    missed = Player(assessed_run).finish(wrong)[0]
+    contest(missed.run, token=missed.token, because="It hangs there", now=timezone.now())
+    given(recipe, [hire], by=fto, due_on=timezone.localdate() - timedelta(days=1))
+    report_absence(
+        ["I1A"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=timezone.now()
+    )
+
+    content = client_of(fto).get(reverse("boards:fto")).content.decode()
+    deeds = content.partition("<h1")[2].partition("<table")[0]
+
+    for page in ("runs:assign", "runs:contests", "runs:assignments", "boards:hire"):
+        assert f'href="{reverse(page)}"' in deeds
+    for told in ("1 contested mark waits", "1 overdue", "Not where the layout says: 1"):
+        assert told in deeds
+
+
+def test_what_an_fto_owes_stands_on_the_first_page(
+    client_of: ClientOf, fto: Person, educator: Person, recipe: Recipe
+) -> None:
+    """Who gives drills may be given one; nothing stands there for who owes nothing."""
+    client = client_of(fto)
+    assert "Assigned to you" not in client.get(reverse("boards:fto")).content.decode()
+
+    given(recipe, [fto], by=educator, due_on=timezone.localdate() + timedelta(days=2))
+    content = client.get(reverse("boards:fto")).content.decode()
+
+    owed = content.partition("Assigned to you")[2].partition("<table")[0]
+    assert recipe.name in owed
+    assert "E. Cator" in owed
+    assert "not started" in owed
+
+
+def test_an_educator_is_led_to_what_was_contested(
+    client_of: ClientOf, educator: Person, hire: Person, assessed_run: Run
+) -> None:
+    client = client_of(educator)
+    assert "Contested marks: none waits" in client.get(reverse("boards:educator")).content.decode()
+    missed = Player(assessed_run).finish(wrong)[0]
+    contest(missed.run, token=missed.token, because="It hangs there", now=timezone.now())
+
+    content = client.get(reverse("boards:educator")).content.decode()
+
+    assert f'href="{reverse("runs:contests")}">1 contested mark waits</a>' in content
 
 
 def test_a_persons_page_lists_misses_and_runs(client_of: ClientOf, fto: Person, run: Run) -> None:

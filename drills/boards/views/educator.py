@@ -15,6 +15,7 @@ from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.audit import record
 from drills.people.models import Role
 from drills.people.rendering import page_or_part
+from drills.runs.access import readable_contests
 
 MOST_SHOWN = 10
 
@@ -23,7 +24,7 @@ MOST_SHOWN = 10
 def educator(request: Request) -> HttpResponse:
     """What everybody misses, for the people, layout, period and evidence that were chosen."""
     form, choice = _choose(request)
-    context = _context(form)
+    context = _context(request, form)
     if choice is not None:
         board = board_of(choice)
         instead = _instead(form, board, choice)
@@ -46,7 +47,7 @@ def educator_csv(request: Request) -> HttpResponse:
     instead = _instead(form, board, choice) if board and choice else None
     if board is None or choice is None or form.errors:
         template = "boards/educator.html"
-        return page_or_part(request, template, "missed", _context(form), status=422)
+        return page_or_part(request, template, "missed", _context(request, form), status=422)
     content = csv_of(choice, board, instead)
     now = timezone.now()
     record(
@@ -75,9 +76,15 @@ def _choose(request: Request) -> tuple[ChoiceForm, Choice | None]:
     return form, form.choice() if form.is_valid() else None
 
 
-def _context(form: ChoiceForm) -> dict[str, Any]:
+def _context(request: Request, form: ChoiceForm) -> dict[str, Any]:
     """What the page takes whatever was chosen."""
-    return {"form": form, "periods": PERIODS, "kinds": EVIDENCE, "safety_words": SAFETY_WORDS}
+    return {
+        "form": form,
+        "periods": PERIODS,
+        "kinds": EVIDENCE,
+        "safety_words": SAFETY_WORDS,
+        "contests": readable_contests(request.user).waiting().count(),
+    }
 
 
 def _instead(form: ChoiceForm, board: Board, choice: Choice) -> Instead | None:

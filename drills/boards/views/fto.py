@@ -18,7 +18,7 @@ from drills.people.models import Role
 from drills.rigs.models import Absence
 from drills.rigs.reports import reported_path, todays_rig
 from drills.runs.access import readable_assignments, readable_contests
-from drills.runs.assigned import running, with_states
+from drills.runs.assigned import assigned_to, running, with_states
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
 
@@ -27,7 +27,7 @@ RUNS_SHOWN = 10
 
 @require_GET
 def fto(request: Request) -> HttpResponse:
-    """The people paired with an FTO."""
+    """The people paired with an FTO, and what waits for the FTO."""
     closed_while_assessed(request.user)
     person = require_role(request.user, Role.FTO)
     now, today = timezone.now(), timezone.localdate()
@@ -35,9 +35,12 @@ def fto(request: Request) -> HttpResponse:
     absences = Absence.objects.open().select_related("rig", "revision__layout", "item", "place")
     context = {
         "rows": rows,
+        "overdue": sum(row.overdue for row in rows),
+        "own": {"assigned": [each for each in assigned_to(person, today=today) if each.is_to_do]},
         "several": missed_by_several(rows),
         "running": with_states(running(readable_assignments(person), today=today), today=today),
         "contests": readable_contests(person).waiting().count(),
+        "reports": absences.count(),
         "absences": [(each, reported_path(each)) for each in absences[:RUNS_SHOWN]],
     }
     return render(request, "boards/fto.html", context)

@@ -1,16 +1,16 @@
 """What the cohort misses: fact by fact, skill by skill, door by door, and where people look."""
 
-from collections import Counter, defaultdict
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 
 from drills.boards.choosing import Choice
+from drills.boards.folding import folded
 from drills.boards.hire import SHARE_ASKED
 from drills.competency.reports import cohort_answers
 from drills.engine.cohort import (
     FEWEST_PEOPLE,
-    TOO_FEW,
     Answer,
     Tally,
     as_asked,
@@ -53,12 +53,13 @@ ByFact = Mapping[Fact, Heard]
 
 @dataclass(frozen=True, slots=True)
 class Split:
-    """How many answers were of one kind, of all there are, and how many people gave them.
+    """How many answers were of some kinds, of all there are, and how many people gave them.
 
-    What too few people gave is told in words.
+    It is one kind, unless too few people gave it to be told alone. Where it is not shown, fewer
+    than three people answered wrong in all.
     """
 
-    kind: str
+    kinds: tuple[str, ...]
     count: int
     of: int
     people: int
@@ -68,8 +69,8 @@ class Split:
         return self.people >= FEWEST_PEOPLE
 
     @property
-    def told(self) -> str:
-        return str(self.count) if self.is_shown else TOO_FEW
+    def kind(self) -> str:
+        return " or ".join(self.kinds)
 
     @property
     def percent(self) -> int:
@@ -77,7 +78,9 @@ class Split:
 
     @property
     def words(self) -> str:
-        return KINDS.get(self.kind, self.kind)
+        return " or ".join(KINDS.get(kind, kind) for kind in self.kinds).replace(
+            " or look ", " or "
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,21 +264,35 @@ def _together(heard: Collection[Heard]) -> Tally:
 
 
 def _splits(standing: Collection[Answer], kinds: Mapping[str, str]) -> tuple[Split, ...]:
-    """What was said by how many, the most first, of the answers that stand and are wrong."""
-    found = Counter(kinds[each.source] for each in standing if is_wrong(each))
-    return tuple(Split(kind, many, len(standing), many) for kind, many in found.most_common())
+    """What was said by how many, of the answers that stand and are wrong."""
+    found: dict[str, list[Answer]] = defaultdict(list)
+    for each in standing:
+        if is_wrong(each):
+            found[kinds[each.source]].append(each)
+    return split_by(found, of=len(standing))
+
+
+def split_by(kinds: Mapping[str, Sequence[Answer]], *, of: int) -> tuple[Split, ...]:
+    """The kinds apart, the most first, then what few gave as one."""
+    apart, as_one = folded(kinds)
+    groups: list[tuple[tuple[str, ...], Sequence[Answer]]] = [
+        ((kind,), told) for kind, told in apart.items()
+    ]
+    if as_one:
+        # In an order that does not tell which is the greater.
+        names = dict.fromkeys(kind for kind in (*KINDS, *sorted(as_one)) if kind in as_one)
+        groups.append((tuple(names), list(chain.from_iterable(as_one.values()))))
+    return tuple(
+        Split(names, len(told), of, len({each.person for each in told})) for names, told in groups
+    )
 
 
 def _all_looks(wrong: Collection[Answer], looks: Mapping[str, Look]) -> tuple[Split, ...]:
-    """The first looks that went wrong on the whole rig, by kind; once for each thing and person."""
+    """The first looks that went wrong on the whole rig; once for each thing and person."""
     found: dict[str, list[Answer]] = defaultdict(list)
     for each in wrong:
         found[looks[each.source].near].append(each)
-    return tuple(
-        Split(kind, len(found[kind]), len(wrong), len({each.person for each in found[kind]}))
-        for kind in KINDS
-        if kind in found
-    )
+    return split_by(found, of=len(wrong))
 
 
 def _lands(

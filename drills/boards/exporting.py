@@ -67,9 +67,11 @@ def _slips(row: Row) -> Iterator[Iterable[object]]:
     if row.tally.is_hidden:
         return
     for split in row.splits:
-        people, note = (split.count, "") if split.is_shown else ("", TOO_FEW)
+        kind, people, note = ("", "", TOO_FEW)
+        if split.is_shown:
+            kind, people, note = split.kind, str(split.count), ""
         yield (
-            *("how it went wrong", row.thing, row.place, split.kind, "", people),
+            *("how it went wrong", row.thing, row.place, kind, "", people),
             *(*[""] * 6, note, _history(row)),
         )
 
@@ -77,11 +79,10 @@ def _slips(row: Row) -> Iterator[Iterable[object]]:
 def _places(instead: Instead) -> Iterator[Iterable[object]]:
     row = instead.row
     for given in instead.given:
-        shown = given.percent is not None
         words = BEHIND_A_LOCK if row.is_locked and given.kind == RIGHT_PLACE else given.words
         yield (
-            *("where instead", row.thing, words, given.kind, "", given.people if shown else ""),
-            *(*[""] * 6, "" if shown else TOO_FEW, _history(row)),
+            *("where instead", row.thing, words, given.kind, "", given.people),
+            *(*[""] * 7, _history(row)),
         )
 
 

@@ -1,17 +1,22 @@
 """Where people look for one thing: the right place and what was given instead."""
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from drills.boards.educator import CONTENTS_ASKED, Board, Row, is_wrong, kind_of
-from drills.engine.cohort import FEWEST_PEOPLE, Answer, told_people
+from drills.boards.educator import Board, Row, is_wrong, kind_of
+from drills.boards.folding import folded
+from drills.engine.cohort import Answer
 from drills.engine.drawing import FaceDrawing
+from drills.engine.layout import Layout
 from drills.engine.scoring import PARTLY, RIGHT
 from drills.rigs.showing import marked_faces
-from drills.runs.answered import UNKNOWN
 
 MOST_DRAWN, RIGHT_PLACE = 8, "the right place"
+NO_PLACE, GONE, OTHERS = "no place", "places that are there no more", "other places"
+HELD = "asked what a place holds, and wrong"
+TOO_FEW_TO_SAY = "by too few to say how"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,13 +33,9 @@ class Given:
     of: int
 
     @property
-    def told(self) -> str:
-        return told_people(self.people)
-
-    @property
-    def percent(self) -> int | None:
-        """How many in 100; none for a count that is told in words."""
-        return None if 0 < self.people < FEWEST_PEOPLE else round(100 * self.people / self.of)
+    def percent(self) -> int:
+        """How many in 100."""
+        return round(100 * self.people / self.of)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,77 +50,66 @@ class Instead:
 def instead_of(board: Board, row: Row) -> Instead:
     """Where the people of a choice look for one thing; nothing while too few were asked.
 
-    A place is told and drawn when enough people gave it; the others are told by kind.
+    How many were right, partly right and wrong stands in the row. Within the wrong ones a place is
+    told and drawn where neither its count nor what is left then is one of too few people.
     """
     if row.tally.is_hidden:
         return Instead(row)
     layout, answers = board.layout, board.heard[row.fact].standing
-    codes = {each.key: each.code for each in layout.compartments}
-    often = _often(_named(board, answers), codes)
     right = {code: number for number, code in enumerate(row.codes, 1)}
-    own = {codes[key]: number for number, key in enumerate(often, len(right) + 1)}
-    return Instead(
-        row,
-        (
-            *_places(board, answers, right, own),
-            *_others(board, answers, own),
-            *_no_place(board, answers),
-        ),
-        marked_faces(layout, found=right, own=own),
-    )
+    wrong = list(_wrong(board, row, answers))
+    drawn = dict.fromkeys(each.part for each in wrong if each.part in layout.by_code)
+    own = {code: number for number, code in enumerate(drawn, len(right) + 1)}
+    found, partly = (sum(each.outcome == how for each in answers) for how in (RIGHT, PARTLY))
+    of = len(answers)
+    given = [
+        Given(tuple(right.values()), " or ".join(map(layout.path, right)), RIGHT_PLACE, found, of),
+        *(_given(layout, each, own, of) for each in wrong),
+        Given((), "right as far as it went", "partly right", partly, of),
+    ]
+    kept = (each for each in given if each.people or each.kind == RIGHT_PLACE)
+    return Instead(row, tuple(kept), marked_faces(layout, found=right, own=own))
 
 
-def _places(
-    board: Board, answers: Sequence[Answer], right: Mapping[str, int], own: Mapping[str, int]
-) -> Iterator[Given]:
-    """The right places together, then each wrong one that is drawn; both by code."""
-    path, of = board.layout.path, len(answers)
-    found = sum(each.outcome == RIGHT for each in answers)
-    yield Given(tuple(right.values()), " or ".join(map(path, right)), RIGHT_PLACE, found, of)
-    named = _named(board, answers)
-    for code, number in own.items():
-        said = named[board.layout.by_code[code].key]
-        yield Given((number,), path(code), _kinds(board, said)[0][0], len(said), of)
+class Wrong(NamedTuple):
+    """One way to be wrong: the code of a place or words, of which kind, and how many people."""
+
+    part: str
+    kind: str
+    people: int
 
 
-def _others(board: Board, answers: Sequence[Answer], own: Mapping[str, int]) -> Iterator[Given]:
-    """The wrong places that are not drawn, by kind."""
-    drawn = {board.layout.by_code[code].key for code in own}
-    named = _named(board, answers)
-    left = [each for key, said in named.items() if key not in drawn for each in said]
-    for kind, people in _kinds(board, left):
-        yield Given((), "other places, each given by few", kind, people, len(answers))
+def _wrong(board: Board, row: Row, answers: Sequence[Answer]) -> Iterator[Wrong]:
+    """The ways of each kind that the row tells apart: places by how many gave them, the rest."""
+    for split in row.splits:
+        if not split.is_shown:
+            yield Wrong("wrong", TOO_FEW_TO_SAY, split.count)
+            continue
+        parts: dict[str, list[Answer]] = defaultdict(list)
+        for each in answers:
+            if is_wrong(each) and kind_of(each, board.wrong_looks) in split.kinds:
+                parts[_part(board, each)].append(each)
+        apart, as_one = folded(parts)
+        for part in list(apart)[MOST_DRAWN:]:
+            as_one[part] = apart.pop(part)
+        yield from (Wrong(part, split.kind, len(told)) for part, told in apart.items())
+        if as_one:
+            words = {OTHERS if part in board.layout.by_code else part for part in as_one}
+            together = sum(map(len, as_one.values()))
+            yield Wrong(" or ".join(sorted(words, reverse=True)), split.kind, together)
 
 
-def _named(board: Board, answers: Sequence[Answer]) -> Mapping[str, list[Answer]]:
-    """The wrong looks by the key of the place they went to."""
-    found: dict[str, list[Answer]] = defaultdict(list)
-    for each in answers:
-        look = board.wrong_looks.get(each.source)
-        if is_wrong(each) and look and look.place:
-            found[look.place].append(each)
-    return found
+def _part(board: Board, answer: Answer) -> str:
+    """The code of the place that a wrong answer named, or words where it named none."""
+    look = board.wrong_looks.get(answer.source)
+    if look is None or not look.place:
+        return NO_PLACE if look else HELD
+    codes = {each.key: each.code for each in board.layout.compartments}
+    return codes.get(look.place, GONE)
 
 
-def _often(named: Mapping[str, Sequence[Answer]], codes: Mapping[str, str]) -> list[str]:
-    """The keys of the places that enough people gave and that are there still, the most first."""
-    enough = [key for key in codes if len(named.get(key, ())) >= FEWEST_PEOPLE]
-    return sorted(enough, key=lambda key: -len(named[key]))[:MOST_DRAWN]
-
-
-def _kinds(board: Board, answers: Sequence[Answer]) -> list[tuple[str, int]]:
-    """How many answers are of each kind, the most first."""
-    return Counter(kind_of(each, board.wrong_looks) for each in answers).most_common()
-
-
-def _no_place(board: Board, answers: Sequence[Answer]) -> Iterator[Given]:
-    """The answers that named no wrong place."""
-    wrong = Counter(kind_of(each, board.wrong_looks) for each in answers if is_wrong(each))
-    partly = sum(each.outcome == PARTLY for each in answers)
-    for words, kind, people in (
-        ("right as far as it went", "partly right", partly),
-        ("no place", UNKNOWN, wrong[UNKNOWN]),
-        ("asked what a place holds, and wrong", CONTENTS_ASKED, wrong[CONTENTS_ASKED]),
-    ):
-        if people:
-            yield Given((), words, kind, people, len(answers))
+def _given(layout: Layout, wrong: Wrong, own: Mapping[str, int], of: int) -> Given:
+    if wrong.part not in own:
+        return Given((), wrong.part, wrong.kind, wrong.people, of)
+    number, path = own[wrong.part], layout.path(wrong.part)
+    return Given((number,), path, wrong.kind, wrong.people, of)

@@ -177,6 +177,8 @@ class TestCounting:
         content = words(browser)
 
         assert content.index("<b>Splint</b><small") < content.index("<b>Traffic cone</b><small")
+        assert content.count("<span>surest first, thin evidence below</span>") == 2
+        assert "whatever has not enough evidence stands below all that has" in content
         assert "<b>Splint</b> is missed most surely: 6 of 7 people." in content
 
     def test_voided_answers_count_nowhere(self, browser: Client, crowd: Crowd) -> None:
@@ -448,7 +450,8 @@ class TestInstead:
         assert moves == ["yes", "", ""]
 
     def test_places_that_few_gave_are_told_together(self, browser: Client, crowd: Crowd) -> None:
-        """Three people look in the drawer, two each somewhere else: nobody is pointed at."""
+        """Three people look in the drawer, one each somewhere else: nobody is pointed at, nor can
+        the two be worked out from the five who are wrong."""
         recipe = RecipeFactory.create(slug="find-all", kinds="locate:10")
         for number, place in enumerate(["I1A", "I1A", "I1A", "I1B", "P1", "S1A"]):
             take(crowd[number], crowd.rig, recipe, partial(_at, place=place))
@@ -457,10 +460,10 @@ class TestInstead:
         rows = [row for row in rows_of(browser, fact=str(SPLINT)) if row[0] == "where instead"]
 
         assert [(row[2], row[3], row[5]) for row in rows] == [
-            ("S1 Street cabinet › Lower shelf", "the right place", ""),
-            ("I1 Wall cabinet › Upper drawer", ELSEWHERE, "3"),
-            ("other places, each given by few", ELSEWHERE, ""),
+            ("S1 Street cabinet › Lower shelf", "the right place", "1"),
+            ("other places", ELSEWHERE, "5"),
         ]
+        assert "Upper drawer<small>" not in where
         assert "Locked drawer<small>" not in where
 
     def test_who_did_not_know_is_counted(
@@ -510,8 +513,8 @@ class TestDoses:
     def test_says_how_it_went_wrong(
         self, client_of: ClientOf, browser: Client, crowd: Crowd
     ) -> None:
-        """1 mL is right: three write ten times that, one a quarter more, one is right."""
-        for number, amount in enumerate(["10", "10", "10", "1.25", "1"]):
+        """1 mL is right: of eight, four write ten times that, three a quarter more."""
+        for number, amount in enumerate(["10"] * 4 + ["1.25"] * 3 + ["1"]):
             presentation = asked(crowd[number], crowd.rig, dose_prompt())
             send(client_of(crowd[number]), presentation, amount=amount, unit="mL")
             Recipe.objects.filter(slug="dose").update(slug=f"dose-{number}")
@@ -519,14 +522,49 @@ class TestDoses:
         content, rows = words(browser), rows_of(browser)
 
         row = row_of(content, "Dose: Testamine")
-        assert "4 of 5" in row
-        assert "3 unsafe: ten times the dose: a decimal point moved right" in row
-        assert "no named slip" not in row
+        assert "7 of 8" in row
+        assert "4 unsafe: ten times the dose: a decimal point moved right" in row
+        assert "3 unsafe: no named slip" in row
         slips = [row for row in rows if row[0] == "how it went wrong"]
         assert [(row[2], row[3], row[5]) for row in slips] == [
-            (SHOWN, "unsafe: ten times the dose: a decimal point moved right", "3"),
-            (SHOWN, "unsafe: no named slip", ""),
+            (SHOWN, "unsafe: ten times the dose: a decimal point moved right", "4"),
+            (SHOWN, "unsafe: no named slip", "3"),
         ]
+
+    @pytest.mark.parametrize(
+        ("amounts", "told"),
+        [
+            (
+                ["10"] * 3 + ["1.25", "1"],
+                (
+                    "unsafe: no named slip or unsafe: ten times the dose: a decimal point moved "
+                    "right",
+                    "4",
+                    "",
+                ),
+            ),
+            (["10", "1.25", "1"], ("", "", TOO_FEW)),
+        ],
+    )
+    def test_how_one_went_wrong_cannot_be_worked_out(
+        self,
+        client_of: ClientOf,
+        browser: Client,
+        crowd: Crowd,
+        amounts: list[str],
+        told: tuple[str, str, str],
+    ) -> None:
+        """The row says how many were wrong: who is left over is told with the next."""
+        for number, amount in enumerate(amounts):
+            presentation = asked(crowd[number], crowd.rig, dose_prompt())
+            send(client_of(crowd[number]), presentation, amount=amount, unit="mL")
+            Recipe.objects.filter(slug="dose").update(slug=f"dose-{number}")
+
+        row, rows = row_of(words(browser), "Dose: Testamine"), rows_of(browser)
+
+        (slip,) = (each for each in rows if each[0] == "how it went wrong")
+        assert (slip[3], slip[5], slip[12]) == told
+        assert row.endswith(f"{told[1]} {told[0]}" if told[1] else "by too few to say how")
 
 
 def hostile_rig(names: list[str]) -> Layout:

@@ -26,8 +26,8 @@ def approve(
     locked = {each.pk: each for each in rows}  # so that two approvals at once are one after another
     revision = locked[revision.pk]
     document = document.strip()
-    _refuse(revision, document)
     before = next((r for r in locked.values() if r.state == FormularyState.APPROVED), None)
+    _refuse(revision, document, before)
     if before:
         before.state = FormularyState.SUPERSEDED
         before.save(update_fields=["state"])
@@ -48,7 +48,7 @@ def approve(
     return revision
 
 
-def _refuse(revision: FormularyRevision, document: str) -> None:
+def _refuse(revision: FormularyRevision, document: str, before: FormularyRevision | None) -> None:
     """Raise `ApprovalRefusedError` for the first thing that stands against an approval."""
     if revision.is_demo:
         raise ApprovalRefusedError(
@@ -56,6 +56,11 @@ def _refuse(revision: FormularyRevision, document: str) -> None:
         )
     if revision.state != FormularyState.DRAFT:
         raise ApprovalRefusedError(f"{revision} is {revision.get_state_display()} already.")
+    if before and revision.is_older_than(before):
+        raise ApprovalRefusedError(
+            f"{revision} is older than {before}, which is approved: putting it in force would take "
+            "that back. Bring it in again under the next number."
+        )
     if not document:
         raise ApprovalRefusedError(
             "Name the document you approve it by, such as the protocols and their edition."
@@ -71,16 +76,7 @@ def _refuse(revision: FormularyRevision, document: str) -> None:
 def _unsourced(rules: list[DoseRule]) -> Iterator[str]:
     """Each rule that no document stands behind, with what it lacks."""
     for rule in rules:
-        lacking = [
-            name
-            for name, value in (
-                ("source", rule.source.strip()),
-                ("version", rule.version.strip()),
-                ("date", rule.date),
-            )
-            if not value
-        ]
         if rule.status == RuleStatus.DEMONSTRATION:
             yield f"{rule.code} is a demonstration value"
-        elif lacking:
-            yield f"{rule.code} has no {' and no '.join(lacking)}"
+        elif rule.lacking:
+            yield f"{rule.code} has no {' and no '.join(rule.lacking)}"

@@ -92,6 +92,10 @@ class FormularyRevision(models.Model):
     def natural_key(self) -> tuple[int]:
         return (self.number,)
 
+    def is_older_than(self, other: "FormularyRevision") -> bool:
+        """By number: a draft that waited while a later one was approved."""
+        return self.number < other.number
+
 
 class Basis(models.TextChoices):
     """What a dose is counted by."""
@@ -193,6 +197,12 @@ class DoseRule(models.Model):
 
     def natural_key(self) -> tuple[int, str]:
         return (self.revision.number, self.code)
+
+    @property
+    def lacking(self) -> list[str]:
+        """What of its source is not there; a rule that lacks any of it is not drilled."""
+        told = (("source", self.source.strip()), ("version", self.version.strip()))
+        return [name for name, value in (*told, ("date", self.date)) if not value]
 
     @property
     def printed(self) -> str:

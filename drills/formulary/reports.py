@@ -131,6 +131,8 @@ def sorted_out(rows: Iterable[models.DoseRule]) -> tuple[list[MedicineRule], lis
 
 def drillable(row: models.DoseRule) -> MedicineRule:
     """A rule in the engine's terms; raises `NotDrillableError` for one that cannot be drilled."""
+    if row.lacking:
+        raise NotDrillableError(f"it has no {' and no '.join(row.lacking)}")
     rule, presentation = _figures(row)
     return MedicineRule(
         code=row.code,

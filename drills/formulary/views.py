@@ -1,5 +1,7 @@
 """The formulary in force, and its approval."""
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
@@ -12,12 +14,26 @@ from django.views.decorators.http import require_GET
 from drills.engine.medicines import SAFETY_WORDS
 from drills.formulary import actions
 from drills.formulary.access import revision_to_approve
+from drills.formulary.differences import Differences, differences
 from drills.formulary.forms import ApprovalForm
 from drills.formulary.models import DoseRule, FormularyRevision, FormularyState
 from drills.formulary.reports import LeftOut, revision_in_force, rules_of, sorted_out
 from drills.people.access import Request, closed_while_assessed
 from drills.people.models import CertificationLevel, Role
 from drills.people.rendering import go_to, post_alone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiting:
+    """A draft as a medical director reads it: its rules, what it changes against the revision that
+    is approved, if any, and why it was refused."""
+
+    draft: FormularyRevision
+    schedule: dict[str, Any]
+    approved: FormularyRevision | None
+    is_older: bool
+    differences: Differences
+    fault: str
 
 
 @require_GET
@@ -52,15 +68,32 @@ def _page(
     context = {
         "revision": revision,
         "schedule": _schedule(revision) if revision else None,
-        "drafts": [(each, _schedule(each)) for each in drafts] if is_director else [],
+        "drafts": _waiting(drafts, refused, fault) if is_director else [],
         "is_fault_of_draft": refused in drafts,
         "is_director": is_director,
         "safety_words": SAFETY_WORDS,
-        "refused": refused,
         "fault": fault,
         "document": request.POST.get("document", ""),
     }
     return render(request, "formulary/index.html", context, status=422 if fault else 200)
+
+
+def _waiting(
+    drafts: Iterable[FormularyRevision], refused: FormularyRevision | None, fault: str
+) -> list[Waiting]:
+    approved = FormularyRevision.objects.filter(state=FormularyState.APPROVED).first()
+    rules = rules_of(approved) if approved else []
+    return [
+        Waiting(
+            draft=draft,
+            schedule=_schedule(draft),
+            approved=approved,
+            is_older=approved is not None and draft.is_older_than(approved),
+            differences=differences(rules, rules_of(draft)),
+            fault=fault if draft == refused else "",
+        )
+        for draft in drafts
+    ]
 
 
 def _schedule(revision: FormularyRevision) -> dict[str, Any]:

@@ -119,6 +119,65 @@ def test_a_medical_director_sees_the_draft_and_approves_it(
     assert approve_url(own) not in response.content.decode()
 
 
+def test_what_a_draft_changes_stands_before_its_approval(
+    own: FormularyRevision, director: Person, client_of: ClientOf
+) -> None:
+    """How many rules now and then, each change with both values, and how many can be drilled."""
+    for code in ("A2", "A3"):
+        make_rule(own, code)
+    approve(own, by=director, document=DOCUMENT, now=NOW)
+    second = FormularyRevision.objects.create(number=2)
+    make_rule(second, "A1", dose="0.3 mg/kg", version="8")
+    make_rule(second, "A2")
+    make_rule(second, "A4", presentation="10 mg tablet")
+    make_rule(second, "A5", indication="burns")
+
+    page = shown(client_of(director)).partition("Waiting for approval")[2]
+    told = " ".join(re.sub("<[^>]+>", " ", page.partition("<form")[0]).split())
+
+    assert "revision 1, which is approved, has 3 rules now." in told
+    assert "This draft has 4 : 2 added, 1 removed, 1 changed." in told
+    assert "Of them 3 can be drilled." in told
+    assert "A1 Test medicine changed dose: was 0.2 mg/kg, becomes 0.3 mg/kg version: was 7" in told
+    assert "A3 Test medicine removed seizure: 0.2 mg/kg, at most 10 mg" in told
+    assert "A5 Test medicine added burns" in told
+    assert "A2 Test medicine changed" not in told
+    assert approve_url(second) in page
+
+
+def test_an_older_draft_than_the_approved_one_is_approved_no_more(
+    own: FormularyRevision, director: Person, client_of: ClientOf
+) -> None:
+    second = FormularyRevision.objects.create(number=2)
+    make_rule(second)
+    approve(second, by=director, document=DOCUMENT, now=NOW)
+    client = client_of(director)
+
+    page = shown(client)
+    response = client.post(approve_url(own), {"document": DOCUMENT})
+
+    assert approve_url(own) not in page
+    assert "It is older than Formulary, revision 2, which is approved" in page
+    assert response.status_code == 422
+    assert "is older than Formulary, revision 2" in response.content.decode()
+    own.refresh_from_db()
+    assert own.state == FormularyState.DRAFT
+
+
+def test_over_a_waiting_draft_nothing_says_that_nobody_can_approve(
+    demo: FormularyRevision,
+    own: FormularyRevision,
+    director: Person,
+    client_of: ClientOf,
+    demonstration: None,
+) -> None:
+    page = shown(client_of(director))
+
+    assert "nobody can" not in page
+    assert "until a revision that waits below is approved" in page
+    assert "No revision is approved yet, so all is new." in page
+
+
 @pytest.mark.parametrize(
     ("document", "told"),
     [("", "Name the document"), ("x" * 201, "200 characters"), (DOCUMENT, "A2 has no source")],

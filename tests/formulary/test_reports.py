@@ -122,6 +122,8 @@ class TestDrillable:
             ({"is_mixed": True, "dilution": "to 1 mg/mL"}, r"mixed .* \(to 1 mg/mL\)"),
             ({"basis": "per minute", "dose": "2 mcg/min"}, "it is a rate"),
             ({"basis": "mL per kg", "dose": "20 mL/kg"}, "volume of fluid"),
+            ({"source": " "}, "it has no source"),
+            ({"version": "", "date": None}, "it has no version and no date"),
             ({"basis": "per moon"}, "its basis, per moon, is not known"),
         ],
     )

@@ -1,0 +1,84 @@
+"""What a draft changes, against the revision that is approved: rule by rule, in words."""
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from drills.formulary.models import DoseRule
+
+ADDED, REMOVED, CHANGED = "added", "removed", "changed"
+WHATS = (ADDED, REMOVED, CHANGED)
+_SAME = frozenset({"id", "revision", "code"})
+_COMPARED = [field for field in DoseRule._meta.concrete_fields if field.name not in _SAME]
+
+
+@dataclass(frozen=True, slots=True)
+class FieldChange:
+    """One value of a rule, before and after, in words."""
+
+    name: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class RuleChange:
+    """One rule that differs; with each value that does where both revisions have it."""
+
+    rule: DoseRule
+    what: str
+    fields: tuple[FieldChange, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Differences:
+    """How many rules there are before and after, and those that differ, by code."""
+
+    before: int
+    after: int
+    changes: tuple[RuleChange, ...]
+
+    @property
+    def counts(self) -> list[tuple[int, str]]:
+        """How many of each way to differ, those of none as well."""
+        return [(sum(each.what == what for each in self.changes), what) for what in WHATS]
+
+
+def differences(before: Collection[DoseRule], after: Collection[DoseRule]) -> Differences:
+    """Rules are the same by their code."""
+    return Differences(len(before), len(after), tuple(_changes(before, after)))
+
+
+def _changes(before: Collection[DoseRule], after: Collection[DoseRule]) -> Iterator[RuleChange]:
+    old, new = ({rule.code: rule for rule in rules} for rules in (before, after))
+    for code in sorted(old.keys() | new.keys()):
+        if code not in old:
+            yield RuleChange(new[code], ADDED)
+        elif code not in new:
+            yield RuleChange(old[code], REMOVED)
+        elif fields := tuple(_fields(old[code], new[code])):
+            yield RuleChange(new[code], CHANGED, fields)
+
+
+def _fields(old: DoseRule, new: DoseRule) -> Iterator[FieldChange]:
+    for field in _COMPARED:
+        before, after = (_words(getattr(rule, field.name)) for rule in (old, new))
+        if before != after:
+            yield FieldChange(str(field.verbose_name), before, after)
+
+
+def _words(value: Any) -> str:
+    """A value as a person reads it; nothing and no are told apart from each other."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, list):
+        return "; ".join(map(_problem, value)) or "nothing"
+    return "nothing" if value is None or value == "" else str(value)
+
+
+def _problem(of: dict[str, Any]) -> str:
+    severities = ", ".join(map(str, of.get("severities", ())))
+    return f"{of['problem']}, severity {severities}" if severities else str(of["problem"])

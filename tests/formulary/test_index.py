@@ -137,7 +137,7 @@ def test_what_a_draft_changes_stands_before_its_approval(
 
     assert "revision 1, which is approved, has 3 rules now." in told
     assert "This draft has 4 : 2 added, 1 removed, 1 changed." in told
-    assert "Of them 3 can be drilled." in told
+    assert "Of its rules 3 can be drilled." in told
     assert "A1 Test medicine changed dose: was 0.2 mg/kg, becomes 0.3 mg/kg version: was 7" in told
     assert "A3 Test medicine removed seizure: 0.2 mg/kg, at most 10 mg" in told
     assert "A5 Test medicine added burns" in told

@@ -1,11 +1,11 @@
 """Where people look for one thing: the right place and what was given instead."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from drills.boards.educator import Board, Row, is_wrong, kind_of
+from drills.boards.educator import Board, Row, Split, is_wrong, kind_of
 from drills.boards.folding import folded
 from drills.engine.cohort import Answer
 from drills.engine.drawing import FaceDrawing
@@ -60,15 +60,18 @@ def instead_of(board: Board, row: Row) -> Instead:
     wrong = list(_wrong(board, row, answers))
     drawn = dict.fromkeys(each.part for each in wrong if each.part in layout.by_code)
     own = {code: number for number, code in enumerate(drawn, len(right) + 1)}
-    found, partly = (sum(each.outcome == how for each in answers) for how in (RIGHT, PARTLY))
+    found, partly = _number(answers, RIGHT), _number(answers, PARTLY)
     of = len(answers)
-    given = [
-        Given(tuple(right.values()), " or ".join(map(layout.path, right)), RIGHT_PLACE, found, of),
-        *(_given(layout, each, own, of) for each in wrong),
-        Given((), "right as far as it went", "partly right", partly, of),
-    ]
-    kept = (each for each in given if each.people or each.kind == RIGHT_PLACE)
-    return Instead(row, tuple(kept), marked_faces(layout, found=right, own=own))
+    words = " or ".join(map(layout.path, right))
+    given = [Given(tuple(right.values()), words, RIGHT_PLACE, found, of)]
+    given += [_given(layout, each, own, of) for each in wrong]
+    if partly:
+        given.append(Given((), "right as far as it went", "partly right", partly, of))
+    return Instead(row, tuple(given), marked_faces(layout, found=right, own=own))
+
+
+def _number(answers: Sequence[Answer], outcome: str) -> int:
+    return sum(each.outcome == outcome for each in answers)
 
 
 class Wrong(NamedTuple):
@@ -82,21 +85,30 @@ class Wrong(NamedTuple):
 def _wrong(board: Board, row: Row, answers: Sequence[Answer]) -> Iterator[Wrong]:
     """The ways of each kind that the row tells apart: places by how many gave them, the rest."""
     for split in row.splits:
-        if not split.is_shown:
+        if split.is_shown:
+            yield from _wrong_of(board, split, answers)
+        else:
             yield Wrong("wrong", TOO_FEW_TO_SAY, split.count)
-            continue
-        parts: dict[str, list[Answer]] = defaultdict(list)
-        for each in answers:
-            if is_wrong(each) and kind_of(each, board.wrong_looks) in split.kinds:
-                parts[_part(board, each)].append(each)
-        apart, as_one = folded(parts)
-        for part in list(apart)[MOST_DRAWN:]:
-            as_one[part] = apart.pop(part)
-        yield from (Wrong(part, split.kind, len(told)) for part, told in apart.items())
-        if as_one:
-            words = {OTHERS if part in board.layout.by_code else part for part in as_one}
-            together = sum(map(len, as_one.values()))
-            yield Wrong(" or ".join(sorted(words, reverse=True)), split.kind, together)
+
+
+def _wrong_of(board: Board, split: Split, answers: Sequence[Answer]) -> Iterator[Wrong]:
+    parts: dict[str, list[Answer]] = defaultdict(list)
+    for each in answers:
+        if is_wrong(each) and kind_of(each, board.wrong_looks) in split.kinds:
+            parts[_part(board, each)].append(each)
+    apart, as_one = folded(parts)
+    for part in list(apart)[MOST_DRAWN:]:
+        as_one[part] = apart.pop(part)
+    for part, told in apart.items():
+        yield Wrong(part, split.kind, len(told))
+    if as_one:
+        yield Wrong(_words(board, as_one), split.kind, sum(map(len, as_one.values())))
+
+
+def _words(board: Board, parts: Iterable[str]) -> str:
+    """Of several parts together, the places unnamed."""
+    words = {OTHERS if part in board.layout.by_code else part for part in parts}
+    return " or ".join(sorted(words, reverse=True))
 
 
 def _part(board: Board, answer: Answer) -> str:

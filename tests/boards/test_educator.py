@@ -466,6 +466,25 @@ class TestInstead:
         assert "Upper drawer<small>" not in where
         assert "Locked drawer<small>" not in where
 
+    def test_who_did_not_know_alone_is_told_with_few_others(
+        self, browser: Client, crowd: Crowd
+    ) -> None:
+        """Five look in the drawer, two in another, one does not know: only the five stand alone."""
+        recipe = RecipeFactory.create(slug="find-all", kinds="locate:10")
+        for number, place in enumerate(["I1A"] * 5 + ["I1B"] * 2):
+            take(crowd[number], crowd.rig, recipe, partial(_at, place=place))
+        take(crowd[7], crowd.rig, recipe, lambda each: [])
+
+        rows = [row for row in rows_of(browser, fact=str(SPLINT)) if row[0] == "where instead"]
+
+        kind = f"{ELSEWHERE} or did not know"
+        assert [(row[2], row[3], row[5]) for row in rows] == [
+            ("S1 Street cabinet › Lower shelf", "the right place", "0"),
+            ("I1 Wall cabinet › Upper drawer", kind, "5"),
+            ("other places or no place", kind, "3"),
+        ]
+        assert "look elsewhere or did not know" in row_of(words(browser), "Splint")
+
     def test_who_did_not_know_is_counted(
         self, browser: Client, crowd: Crowd, recipe: Recipe
     ) -> None:

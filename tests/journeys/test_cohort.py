@@ -84,3 +84,18 @@ def test_a_typed_day_is_sent_by_show_alone(open_page: OpenPage, moved: Rig) -> N
     page.get_by_role("button", name="Show").click()
     expect(page.locator(".block")).to_contain_text("2026-11-01 to ")
     expect(page.get_by_label("Period")).to_have_value("dates")
+
+
+def test_a_style_that_the_browser_left_behind_is_not_carried_along(
+    open_page: OpenPage, moved: Rig
+) -> None:
+    """A keeper of passwords styles a field and takes it back: the next swap says no error."""
+    page = open_page(size="desk")
+    sign_in(page)
+    field = page.get_by_label("Cohort")
+    field.evaluate("field => { field.style.color = 'red'; field.style.color = ''; }")
+    assert field.get_attribute("style") == ""
+
+    field.select_option("know")
+
+    expect(page.locator(".block")).to_contain_text("Those who know")

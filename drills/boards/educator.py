@@ -8,6 +8,7 @@ from itertools import chain
 from drills.boards.choosing import Choice
 from drills.boards.folding import folded
 from drills.boards.hire import SHARE_ASKED
+from drills.boards.skills import call_names, skill_parts
 from drills.competency.reports import cohort_answers
 from drills.engine.cohort import (
     FEWEST_PEOPLE,
@@ -22,12 +23,11 @@ from drills.engine.cohort import (
 from drills.engine.drawing import FaceDrawing, faces, shade_cells
 from drills.engine.facts import BAG, SKILL, Fact, door_of, fact_parts, facts_of
 from drills.engine.layout import Layout
-from drills.engine.recipes import DOSE, STAGE
+from drills.engine.recipes import DOSE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, PARTLY, RIGHT
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
 from drills.runs.answered import UNKNOWN, Look, dose_slips, wrong_looks
-from drills.scenarios.models import CallType
 
 CONTENTS_ASKED = "contents asked"
 # How each kind of answer goes on after "12 of 24".
@@ -244,15 +244,13 @@ def _moved(revision: Revision, current: Iterable[Fact]) -> frozenset[Fact]:
 def _skill_rows(choice: Choice, given: ByFact) -> list[Row]:
     """Doses by medicine, with the rule shown and from memory apart; staging by call type."""
     slips = dose_slips(choice.revision.layout, **choice.span)
-    names = dict(CallType.objects.values_list("slug", "name"))
+    names = call_names()
     rows = []
     for fact, heard in given.items():
-        kind, _, subject = fact.thing.partition(" ")
-        thing, _, way = subject.rpartition(", ") if kind == DOSE else (subject, "", "")
-        words = names.get(thing, thing) if kind == STAGE else thing
+        words, way = skill_parts(fact, names)
         told = {each.source: slips.get(each.source, "") for each in heard.standing}
-        splits = _splits(heard.standing, told) if kind == DOSE else ()
-        rows.append(Row(fact, f"{kind.capitalize()}: {words}", way, _together([heard]), splits))
+        splits = _splits(heard.standing, told) if fact.thing.startswith(f"{DOSE} ") else ()
+        rows.append(Row(fact, words, way, _together([heard]), splits))
     return rows
 
 

@@ -4,8 +4,10 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
+from drills.boards.skills import Skills, call_names, skills_in
 from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.drawing import FaceDrawing, faces, shade_cells
 from drills.engine.facts import Fact, door_of, fact_words, facts_of
@@ -88,6 +90,7 @@ class HireBoard:
     doors: tuple[Door, ...] = ()
     misses: tuple[str, ...] = ()
     misses_left: int = 0
+    skills: Skills | None = None
     is_held_back: bool = False
     facts: int = 0
     asked: int = 0
@@ -128,6 +131,7 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
         doors=doors,
         misses=() if is_held_back else words_of(layout, missed[:MISSES_SHOWN]),
         misses_left=max(len(missed) - MISSES_SHOWN, 0),
+        skills=None if runs_that_wait(person).exists() else skills_in(known, call_names()),
         is_held_back=is_held_back,
         facts=len(facts),
         asked=sum(fact in known.observations for fact in facts),
@@ -143,8 +147,12 @@ def current_misses(known: Knowledge, facts: Collection[Fact]) -> list[Fact]:
 
 def misses_wait(person: Person, layout: LayoutRow) -> bool:
     """Whether an assessed run on the layout is not over: it shows what was missed at its end."""
-    runs = Run.objects.filter(person=person, mode=Mode.ASSESSED, drill__revision__layout=layout)
-    return runs.exclude(state=RunState.FINISHED).exists()
+    return runs_that_wait(person).filter(drill__revision__layout=layout).exists()
+
+
+def runs_that_wait(person: Person) -> QuerySet[Run]:
+    """Assessed runs of the person that are not over."""
+    return Run.objects.filter(person=person, mode=Mode.ASSESSED).exclude(state=RunState.FINISHED)
 
 
 def words_of(layout: Layout, facts: Iterable[Fact]) -> tuple[str, ...]:

@@ -8,7 +8,8 @@ from datetime import datetime
 from django.utils import timezone
 
 from drills.boards.hire import current_misses
-from drills.competency.reports import knowledge_of, overall_of
+from drills.boards.skills import call_names, skills_in
+from drills.competency.reports import knowledge_of, overall_of, skills_of
 from drills.engine.facts import door_of, fact_parts, facts_of
 from drills.engine.memory import Estimate
 from drills.people.models import Pairing, Person
@@ -24,12 +25,14 @@ MISSES_SHOWN, SHARED_SHOWN, FEWEST_WHO_MISS = 2, 3, 2
 @dataclass(frozen=True, slots=True)
 class TraineeRow:
     """One person of an FTO's: the rig they ride, what their first answers say together, what they
-    missed when last asked on it, and how far they are with what they were assigned."""
+    missed when last asked on it and of doses and calls on any, unsafe doses first, and how far they
+    are with what they were assigned."""
 
     person: Person
     rig: Rig | None
     estimate: Estimate
     misses: tuple[str, ...]
+    is_asked: bool
     standings: tuple[Standing, ...]
     last_run: Run | None
     last_tally: Tally | None
@@ -59,22 +62,27 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
     people = list(
         Person.objects.filter(pk__in=paired, is_active=True).select_related("certification")
     )
-    overall = overall_of(people, now=now)
+    overall, skills, names = overall_of(people, now=now), skills_of(people, now=now), call_names()
     rides, last, standings = _rides_of(people), _last_runs(people), _standings(people, now)
     tallies = {run.person_id: tally for run, tally in with_tallies(last.values())}
-    return [
-        TraineeRow(
-            person,
-            rides.get(person.pk),
-            overall[person.pk].estimate,
-            _misses(person, rides.get(person.pk), now),
-            tuple(standings[person.pk]),
-            last.get(person.pk),
-            tallies.get(person.pk),
-            overall[person.pk].has_simulated,
+    rows = []
+    for person in people:
+        seen, said = overall[person.pk], skills_in(skills[person.pk], names)
+        on_rig = _misses(person, rides.get(person.pk), now)
+        rows.append(
+            TraineeRow(
+                person=person,
+                rig=rides.get(person.pk),
+                estimate=seen.estimate,
+                misses=(*map(str, said.unsafe), *on_rig, *map(str, said.others)),
+                is_asked=bool(seen.estimate.first_answers or said.asked),
+                standings=tuple(standings[person.pk]),
+                last_run=last.get(person.pk),
+                last_tally=tallies.get(person.pk),
+                has_simulated=seen.has_simulated or skills[person.pk].has_simulated,
+            )
         )
-        for person in people
-    ]
+    return rows
 
 
 def missed_by_several(rows: Collection[TraineeRow]) -> list[tuple[str, int]]:

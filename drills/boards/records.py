@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from drills.boards.hire import current_misses, misses_wait, words_of
-from drills.competency.reports import Knowledge, knowledge_of
+from drills.boards.hire import current_misses, misses_wait, runs_that_wait, words_of
+from drills.boards.skills import Skills, call_names, skills_in
+from drills.competency.reports import Knowledge, knowledge_of, skills_of
 from drills.engine.facts import facts_of
 from drills.people.models import Person
 from drills.rigs.models import Revision, RevisionState, Rig
@@ -32,6 +33,13 @@ class LayoutMisses:
 def misses_of(person: Person, *, viewer: Person, now: datetime) -> list[LayoutMisses]:
     """By layout, today's rig first; what an open assessed run asked is told to others alone."""
     return list(_misses_of(person, viewer=viewer, now=now))
+
+
+def skills_shown(person: Person, *, viewer: Person, now: datetime) -> Skills | None:
+    """Doses and calls of a person; none to themselves while an assessed run of theirs is open."""
+    if viewer == person and runs_that_wait(person).exists():
+        return None
+    return skills_in(skills_of([person], now=now)[person.pk], call_names())
 
 
 def _misses_of(person: Person, *, viewer: Person, now: datetime) -> Iterator[LayoutMisses]:

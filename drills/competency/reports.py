@@ -83,6 +83,22 @@ def knowledge_of(person: Person, *, layout: Layout, now: datetime) -> Knowledge:
     return Knowledge({fact: tuple(seen) for fact, seen in found.items()}, now, simulated)
 
 
+def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowledge]:
+    """What each person was asked of doses and calls, on any rig, by person, in one query."""
+    found: dict[int | None, dict[Fact, list[Observation]]] = {each.pk: {} for each in people}
+    simulated: set[int | None] = set()
+    on_none = Evidence.objects.standing().filter(fact__place=None, person__in=people)
+    for seen in _read(on_none):
+        found[seen.person].setdefault(seen.fact, []).append(seen.observation)
+        simulated |= {seen.person} if seen.is_simulated else set()
+    return {
+        each.pk: Knowledge(
+            {fact: tuple(seen) for fact, seen in found[each.pk].items()}, now, each.pk in simulated
+        )
+        for each in people
+    }
+
+
 def overall_of(people: Collection[Person], *, now: datetime) -> dict[int, Overall]:
     """What each person's first answers on any rig say together, by person, in one query."""
     found: dict[int | None, list[_Seen]] = defaultdict(list)

@@ -7,7 +7,6 @@ from django.http import Http404
 from drills.people.access import closed_while_assessed, require_role
 from drills.people.models import Person, Role
 from drills.rigs.models import Layout, Revision, RevisionState
-from drills.rigs.reports import todays_rig
 
 KEEPERS = (Role.KEEPER, Role.ADMIN)
 
@@ -23,9 +22,9 @@ def revision_to_ride(person: Person, slug: str) -> Revision:
     """What the person rides today, if it is of this layout, else the revision in force; closed
     while an assessed prompt is open. A rig that is not refitted yet rides an older one."""
     closed_while_assessed(person)
-    rig = todays_rig(person)
-    if rig is not None and rig.layout.slug == slug:
-        return rig.revision
+    today = person.rig_picks.select_related("rig__revision__layout").first()
+    if today is not None and today.rig.revision.layout.slug == slug:
+        return today.rig.revision
     found = _revisions(slug).filter(state=RevisionState.PUBLISHED).first()
     if found is None:
         raise Http404("There is no published layout of that name.")

@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.boards.officers import missed_by_several, trainees_of
-from drills.boards.records import misses_of
+from drills.boards.records import misses_of, skills_shown
 from drills.people.access import (
     Request,
     closed_while_assessed,
@@ -57,6 +57,7 @@ def person(request: Request, employee_number: str) -> HttpResponse:
         "may_give_code": may_give_code(request.user, seen),
         "rig": todays_rig(seen),
         "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
+        "skills": skills_shown(seen, viewer=request.user, now=timezone.now()),
         "runs": with_tallies(runs[:RUNS_SHOWN]),
     }
     return render(request, "boards/person.html", context)

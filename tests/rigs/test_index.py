@@ -1,12 +1,14 @@
 """Rigs by station, and the one a person rides today."""
 
+from datetime import date
+
 from django.test import Client
 from django.urls import reverse
 
-from drills.demo.factories import StationFactory, rig_on
+from drills.demo.factories import RigFactory, StationFactory, rig_on
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
-from drills.rigs.models import Rig
+from drills.rigs.models import Posting, Rig
 from tests.layouts import practice_rig
 from tests.rigs.conftest import NOW, ClientOf, NumQueries
 
@@ -21,6 +23,16 @@ def test_lists_rigs_by_station_with_their_revision(
     assert rig.station is not None
     assert page.index(rig.station.name) < page.index("<b>11</b>")
     assert "Practice rig, rev. 1" in page
+
+
+def test_ones_own_station_stands_first(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    last = StationFactory.create(name="Zz station")
+    RigFactory.create(unit="99", revision=rig.revision, station=last)
+    Posting.objects.create(person=hire, station=last, starts_on=date(2026, 1, 1))
+
+    page = client_of(hire).get(URL).content.decode()
+
+    assert page.index("<b>99</b>") < page.index("<b>11</b>")
 
 
 def test_marks_todays_rig(client_of: ClientOf, hire: Person, rig: Rig) -> None:

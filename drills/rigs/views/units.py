@@ -17,6 +17,7 @@ from drills.rigs import actions
 from drills.rigs.access import KEEPERS, kept_layout, require_keeper
 from drills.rigs.forms import RigForm
 from drills.rigs.models import Absence, Layout, Revision, RevisionState, Rig, Station
+from drills.rigs.postings import stations_of
 from drills.rigs.reports import todays_rig
 
 
@@ -81,10 +82,12 @@ def _index(request: Request) -> dict[str, Any]:
     revisions = Revision.objects.exclude(state=RevisionState.RETIRED).order_by("number")
     layouts = Layout.objects.prefetch_related(Prefetch("revisions", revisions, to_attr="current"))
     is_keeper = request.user.holds(*KEEPERS)
+    own = stations_of([request.user], today=timezone.localdate()).get(request.user.pk)
+    stations = [
+        (station, list(group)) for station, group in groupby(rigs, key=lambda rig: rig.station)
+    ]
     return {
-        "stations": [
-            (station, list(group)) for station, group in groupby(rigs, key=lambda rig: rig.station)
-        ],
+        "stations": sorted(stations, key=lambda each: own is None or each[0] != own),
         "layouts": layouts,
         "choices": Station.objects.all() if is_keeper else (),
         "today": todays_rig(request.user),

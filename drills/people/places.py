@@ -1,7 +1,8 @@
 """Where a request comes from: the address, and the browser by a mark that names nobody."""
 
+import re
 import secrets
-from ipaddress import AddressValueError, IPv6Address, IPv6Network
+from ipaddress import IPv4Address, IPv6Network, ip_address
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -9,6 +10,8 @@ from django.http import HttpRequest, HttpResponse
 DEVICE_COOKIE = "device"
 DEVICE_KEPT_FOR = 90 * 24 * 60 * 60
 _DEVICE_LENGTH = 64
+# As some proxies write an address: with the port of the connection, or in brackets.
+_WRITTEN = re.compile(r"(?:\[([^\]]+)\]|([\d.]+)(?=:))(?::\d+)?")
 
 
 def address_of(request: HttpRequest) -> str:
@@ -42,9 +45,16 @@ def know_device(response: HttpResponse, device: str) -> None:
     )
 
 
-def _household(address: str) -> str:
-    """An IPv6 address stands for its /64, all of which one household has to itself."""
+def _household(written: str) -> str:
+    """The address alone; of IPv6 the /64, all of which one household has to itself."""
+    parts = _WRITTEN.fullmatch(written)
+    bare = parts[parts.lastindex or 0] if parts else written
     try:
-        return str(IPv6Network((IPv6Address(address).packed, 64), strict=False))
-    except AddressValueError:
-        return address
+        address = ip_address(bare)
+    except ValueError:
+        return written
+    if isinstance(address, IPv4Address):
+        return str(address)
+    if address.ipv4_mapped:
+        return str(address.ipv4_mapped)
+    return str(IPv6Network((address.packed, 64), strict=False))

@@ -347,8 +347,17 @@ class TestAddress:
             (1, "", "127.0.0.1"),
             (1, "2001:db8::7", "2001:db8::/64"),
             (0, "", "127.0.0.1"),
+            (1, "::ffff:198.51.100.7", "198.51.100.7"),
+            (1, "198.51.100.7:50123", "198.51.100.7"),
+            (1, "[::ffff:198.51.100.7]:50123", "198.51.100.7"),
+            (1, "[2001:db8::7]:50123", "2001:db8::/64"),
+            (1, "[2001:db8::7]", "2001:db8::/64"),
+            (1, "unknown", "unknown"),
         ],
-        ids=["not told of", "one", "forged left of it", "two", "too few", "none", "v6", "bare"],
+        ids=[
+            *("not told of", "one", "forged left of it", "two", "too few", "none", "v6", "bare"),
+            *("v4 in v6", "port", "v4 in v6 with port", "v6 with port", "brackets", "no address"),
+        ],
     )
     def test_is_what_our_own_outermost_proxy_saw(
         self, settings: Any, proxies: int, forwarded: str, address: str
@@ -364,6 +373,16 @@ class TestAddress:
 
         assert _post(Client(REMOTE_ADDR="2001:db8::ffff"), "HIRE", "no").status_code == 429
         assert _post(Client(REMOTE_ADDR="2001:db8:0:1::1"), "HIRE", "no").status_code == 422
+
+    def test_whoever_comes_by_ipv4_is_a_place_of_their_own_on_a_server_of_both(
+        self, hire: Person
+    ) -> None:
+        """A server that listens on IPv6 sees every IPv4 address inside one /64."""
+        for _ in range(FREE_TRIES):
+            assert _post(Client(REMOTE_ADDR="::ffff:192.0.2.1"), "HIRE", "no").status_code == 422
+
+        assert _post(Client(REMOTE_ADDR="::ffff:192.0.2.1"), "HIRE", "no").status_code == 429
+        assert _post(Client(REMOTE_ADDR="::ffff:192.0.2.2"), "HIRE", "no").status_code == 422
 
 
 def test_the_browser_that_let_somebody_in_is_known_by_a_cookie_that_names_nobody(

@@ -7,8 +7,10 @@ from django.core.validators import validate_slug
 from django.db import transaction
 from django.db.models import Q, QuerySet
 
+from drills.engine.roster import WORD_LENGTH
 from drills.people.audit import record
 from drills.people.models import Person
+from drills.people.naming import name_apart
 from drills.rigs.models import Layout, Posting, Station
 
 
@@ -16,10 +18,7 @@ from drills.rigs.models import Layout, Posting, Station
 def add_station(slug: str, name: str, *, by: Person | None, now: datetime) -> Station:
     """Add a station that people can be posted to and rigs belong to."""
     validate_slug(slug)
-    if not name.strip():
-        raise ValueError("The name is empty; it takes the name as others read it.")
-    if Station.objects.filter(slug=slug).exists():
-        raise ValueError(f"There is a station {slug!r} already.")
+    name = name_apart(name, slug, kind="station", there=Station.objects.all(), longest=WORD_LENGTH)
     station = Station.objects.create(slug=slug, name=name)
     record("add station", slug, by=by, now=now, after={"name": name})
     return station

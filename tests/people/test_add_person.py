@@ -92,6 +92,28 @@ def test_refuses_an_empty_name(monkeypatch: pytest.MonkeyPatch) -> None:
         add("7", " ", password=PASSWORD, monkeypatch=monkeypatch)
 
 
+def test_evens_out_the_spaces_of_a_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    add("7", "\u00a0 Cy \t Crew ", password=PASSWORD, monkeypatch=monkeypatch)
+
+    assert Person.objects.get().name == "Cy Crew"
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("Cy \u202eCrew", "it takes text without control characters"),
+        ("C" * 121, "The name has 121 characters; it takes at most 120"),
+    ],
+)
+def test_refuses_a_name_that_does_not_fit(
+    name: str, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with pytest.raises(CommandError, match=said):
+        add("7", name, password=PASSWORD, monkeypatch=monkeypatch)
+
+    assert not Person.objects.exists()
+
+
 def test_names_the_levels_there_are(monkeypatch: pytest.MonkeyPatch) -> None:
     CertificationLevel.objects.create(key="emt", name="EMT", rank=1)
 

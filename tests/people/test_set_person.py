@@ -12,7 +12,7 @@ from django.utils import timezone
 from drills.demo.factories import CertificationLevelFactory, CohortFactory
 from drills.people.access import may_see
 from drills.people.actions import give_codes
-from drills.people.models import AuditEntry, Pairing, Person, Role, SignInCode
+from drills.people.models import AuditEntry, Cohort, Pairing, Person, Role, SignInCode
 from tests.cast import PASSWORD
 
 pytestmark = pytest.mark.django_db
@@ -117,6 +117,21 @@ class TestSetPerson:
         assert said in refusal("set_person", "HIRE", option)
         assert not AuditEntry.objects.exists()
 
+    @pytest.mark.parametrize("change", [("--leaver",), ("--role", "crew")])
+    def test_the_last_administrator_stays_until_there_is_another(
+        self, admin: Person, outsider: Person, change: tuple[str, ...]
+    ) -> None:
+        said = "ADMIN is the last administrator; give another person the role first."
+        assert refusal("set_person", "ADMIN", *change) == said
+        kept = Person.objects.get(pk=admin.pk)
+        assert kept.is_active
+        assert kept.roles == {Role.ADMIN}
+        assert kept.has_password
+        assert not AuditEntry.objects.exists()
+
+        run("set_person", "OUTSIDER", "--role", "admin")
+        run("set_person", "ADMIN", *change)
+
     def test_one_refused_thing_leaves_all_as_it_was(self, hire: Person) -> None:
         refusal("set_person", "HIRE", "--extra-time=2", "--cohort=autumn")
 
@@ -140,10 +155,17 @@ class TestAddCohort:
             ("first-intake", "Again", "There is a cohort 'first-intake' already."),
             ("a b", "Again", "The slug is 'a b'. Enter a valid"),
             ("empty", " ", "The name is empty"),
+            ("spring", "FIRST  intake", "There is a cohort 'first-intake' named 'First intake' al"),
+            ("spring", "first-Intake", "There is a cohort 'first-intake' named 'First intake' al"),
+            ("First-Intake", "Spring", "There is a cohort 'first-intake' named 'First intake' al"),
+            ("a-b", "A; B", "The name is 'A; B'; it takes one without ; and |, which stand"),
+            ("a-b", "A|B", "The name is 'A|B'; it takes one without ; and |, which stand"),
+            ("long", "L" * 81, "The name has 81 characters; it takes at most 80."),
         ],
     )
     def test_refuses(self, hire: Person, slug: str, name: str, said: str) -> None:
         assert refusal("add_cohort", slug, name).startswith(said)
+        assert [cohort.slug for cohort in Cohort.objects.all()] == ["first-intake"]
 
 
 class TestPair:

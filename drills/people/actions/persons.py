@@ -11,10 +11,13 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
+from drills.engine.roster import WORD_LENGTH
+from drills.engine.workbook.columns import NAME_LENGTH
 from drills.people.actions.leaving import leave
 from drills.people.audit import record
 from drills.people.lookups import cohorts_of, level_of, person_of
 from drills.people.models import CertificationLevel, Cohort, Pairing, Person, Role, RoleGrant
+from drills.people.naming import name_apart, plain_name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,8 +46,7 @@ def add_person(
     taken = Person.objects.filter(employee_number__iexact=employee_number).first()
     if taken:
         raise ValueError(f"There is a person with number {taken.employee_number} already.")
-    if not name.strip():
-        raise ValueError("The name is empty; it takes the name as others read it.")
+    name = plain_name(name, longest=NAME_LENGTH)
     person = Person.objects.create_user(
         employee_number, name, password, certification=certification
     )
@@ -58,10 +60,7 @@ def add_person(
 def add_cohort(slug: str, name: str, *, by: Person | None, now: datetime) -> Cohort:
     """Add a cohort that people can be put in."""
     validate_slug(slug)
-    if not name.strip():
-        raise ValueError("The name is empty; it takes the name as others read it.")
-    if Cohort.objects.filter(slug=slug).exists():
-        raise ValueError(f"There is a cohort {slug!r} already.")
+    name = name_apart(name, slug, kind="cohort", there=Cohort.objects.all(), longest=WORD_LENGTH)
     cohort = Cohort.objects.create(slug=slug, name=name)
     record("add cohort", slug, by=by, now=now, after={"name": name})
     return cohort
@@ -74,8 +73,13 @@ def change_person(
     """Change what is named, and give each thing that became another, before and after."""
     person = person_of(employee_number)
     before = _standing(person)
+    admins = _admins()
     _apply(changes, person, by=by, now=now)
     after = _standing(person)
+    if admins and not _admins():
+        raise ValueError(
+            f"{employee_number} is the last administrator; give another person the role first."
+        )
     changed = [name for name in before if before[name] != after[name]]
     if changed:
         was, became = ({name: each[name] for name in changed} for each in (before, after))
@@ -156,6 +160,11 @@ def _hold(person: Person, roles: Iterable[str]) -> None:
         RoleGrant(person=person, role=role) for role in sorted(wanted - held)
     )
     person.forget_roles()
+
+
+def _admins() -> int:
+    """How many administrators are here."""
+    return Person.objects.filter(is_active=True, grants__role=Role.ADMIN).count()
 
 
 def _standing(person: Person) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from django.db.migrations.loader import MigrationLoader
 
 from drills.formulary.models import FormularyRevision, FormularyState, Medicine
 from drills.people.models import AuditEntry, CertificationLevel, Person, Role
+from drills.people.reports import waiting_for_slips
 from drills.rigs.models import Absence, Need, Revision, RevisionState, Rig
 from drills.rigs.ties import confirmed_ties, terms_of
 from drills.runs.models import Presentation
@@ -165,7 +166,9 @@ def _engine(_: datetime) -> Finding:
         return Finding("storage", FINE, f"{connection.display_name} looks after itself.")
     journal, check = _asked("PRAGMA journal_mode"), _asked("PRAGMA integrity_check")
     words = f"SQLite {sqlite3.sqlite_version}, journal {journal}."
-    if check != "ok" or _asked("PRAGMA foreign_key_check"):
+    if check == "ok" and (torn := _asked("PRAGMA foreign_key_check")):
+        check = f"a row of {torn} names another that is not there"
+    if check != "ok":
         return Finding(
             "storage",
             WRONG,
@@ -212,16 +215,25 @@ def _formulary(_: datetime) -> Finding:
     )
 
 
-def _administrator(_: datetime) -> Finding:
-    count = Person.objects.filter(is_active=True, grants__role=Role.ADMIN).count()
-    if not count:
+def _administrator(now: datetime) -> Finding:
+    here = Person.objects.filter(is_active=True, grants__role=Role.ADMIN)
+    shut_out = set(waiting_for_slips(now=now).without)
+    able = sum(person not in shut_out for person in here)
+    if not here:
         return Finding(
             "administrators",
             WRONG,
             "There is none.",
             "Run manage.py add_person NUMBER NAME --role admin.",
         )
-    return Finding("administrators", FINE, f"{count} active.")
+    if not able:
+        return Finding(
+            "administrators",
+            WRONG,
+            f"{len(here)} active, none of them with a password or a code that is good.",
+            f"Run manage.py give_code {here[0].employee_number}.",
+        )
+    return Finding("administrators", FINE, f"{able} active.")
 
 
 def _rigs(_: datetime) -> Finding:

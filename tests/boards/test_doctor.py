@@ -8,15 +8,16 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
-from django.db import OperationalError, connection
+from django.db import OperationalError, connection, transaction
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 from drills.boards import doctor
+from drills.demo.factories import PersonFactory
 from drills.formulary.actions import approve
 from drills.formulary.models import FormularyRevision
 from drills.people.audit import record
-from drills.people.models import Person
+from drills.people.models import Person, Role, SignInCode
 from drills.rigs.actions import report_absence
 from drills.rigs.models import Absence, Rig
 from tests.formulary.conftest import director as director
@@ -131,6 +132,21 @@ def test_a_site_without_an_administrator_is_wrong(whole: None, admin: Person) ->
     assert findings(ends=1)["administrators"]["state"] == "wrong"
 
 
+def test_administrators_of_whom_none_can_sign_in_are_wrong(whole: None, admin: Person) -> None:
+    PersonFactory.create(employee_number="B2", roles=[Role.ADMIN], password=None)
+    assert findings(ends=0)["administrators"]["words"] == "1 active."
+    admin.set_unusable_password()
+    admin.save()
+
+    found = findings(ends=1)["administrators"]
+
+    assert found["words"] == "2 active, none of them with a password or a code that is good."
+    call_command(*found["to_do"].removeprefix("Run manage.py ").rstrip(".").split())
+    assert findings(ends=0)["administrators"]["words"] == "1 active."
+    SignInCode.objects.update(lapses_at=timezone.now())
+    assert findings(ends=1)["administrators"]["state"] == "wrong"
+
+
 def test_tables_of_an_earlier_release_are_wrong_and_not_looked_into(whole: None) -> None:
     MigrationRecorder(connection).record_unapplied("runs", "0006_marks_of_answers")
 
@@ -167,6 +183,22 @@ def test_a_damaged_file_is_wrong(whole: None, monkeypatch: pytest.MonkeyPatch) -
     monkeypatch.setattr(doctor, "_asked", lambda statement: "row 3 missing from index")
 
     assert "damaged" in findings(ends=1)["storage"]["words"]
+
+
+def test_a_row_that_names_nobody_is_wrong(whole: None, admin: Person) -> None:
+    """A file that was written to by hand; a database that holds its keys has no such row."""
+    if connection.vendor != "sqlite":
+        return
+    with transaction.atomic():
+        with connection.cursor() as cursor:
+            cursor.execute("UPDATE people_rolegrant SET person_id = 99999")
+
+        words = findings(ends=1)["storage"]["words"]
+
+        transaction.set_rollback(True)
+    assert words.endswith(
+        "The file is damaged: a row of people_rolegrant names another that is not there."
+    )
 
 
 @pytest.mark.parametrize(("free", "state"), [(2**40, "fine"), (2**30, "look"), (2**20, "wrong")])

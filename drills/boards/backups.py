@@ -36,8 +36,8 @@ LEFT_OUT = {
     "content types and permissions": "migrate makes them; nothing here uses them",
 }
 OWNER_ALONE = 0o600
-# What reading a damaged archive raises.
-DAMAGE = (OSError, EOFError, zipfile.BadZipFile, zlib.error, NotImplementedError)
+# What reading a damaged archive raises; a member that asks for a password is a RuntimeError.
+DAMAGE = (OSError, EOFError, zipfile.BadZipFile, zlib.error, RuntimeError)
 ROWS_AT_ONCE = 2000
 
 Tell = Callable[[str], object]

@@ -2,14 +2,20 @@
 
 import json
 import zipfile
-from collections.abc import Iterator
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.core.management.color import no_style
-from django.db import DEFAULT_DB_ALIAS, connection, transaction
-from django.db.utils import IntegrityError
+from django.db import (
+    DEFAULT_DB_ALIAS,
+    DatabaseError,
+    IntegrityError,
+    connection,
+    models,
+    transaction,
+)
 
 from drills.boards.backups import (
     DAMAGE,
@@ -28,6 +34,11 @@ from drills.boards.backups import (
     tables,
     verify,
 )
+
+WHOLE: dict[str, type] = {"migrations": list, "made_at": str, "version": str, "tables": list}
+OF_TABLE: dict[str, type] = {"table": str, "columns": list, "rows": int, "sha256": str}
+# What a value raises that its column does not take, here or in the database.
+UNFIT = (TypeError, ValueError, ArithmeticError, RecursionError, ValidationError, DatabaseError)
 
 
 def restore_backup(path: Path, *, tell: Tell) -> dict[str, Any]:
@@ -67,15 +78,33 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
     came = found.get("format") if isinstance(found, dict) else found
     if came != FORMAT:
         raise BackupRefusedError(f"The format is {came!r}; this release takes {FORMAT!r}.")
-    try:
-        whole = {name: found[name] for name in ("migrations", "made_at", "version")}
-        named = ("table", "columns", "rows", "sha256")
-        whole["tables"] = [{name: each[name] for name in named} for each in found["tables"]]
-    except (KeyError, TypeError) as error:
+    whole = _shaped(found, WHOLE)
+    whole["tables"] = [_shaped(each, OF_TABLE) for each in whole["tables"]]
+    if not _are_texts(whole["migrations"], *(each["columns"] for each in whole["tables"])):
         raise BackupRefusedError(
-            f"The {MANIFEST} lacks {error}; it takes one that backup wrote."
-        ) from error
+            f"The {MANIFEST} has migrations or columns that are no names; it takes one that "
+            "backup wrote."
+        )
     return whole
+
+
+def _shaped(found: object, shape: dict[str, type]) -> dict[str, Any]:
+    """What is asked for of a part of the manifest, each of its type."""
+    if not isinstance(found, dict):
+        raise BackupRefusedError(
+            f"The {MANIFEST} says {found!r} of a table; it takes one that backup wrote."
+        )
+    for name, kind in shape.items():
+        if type(found.get(name)) is not kind:
+            raise BackupRefusedError(
+                f"The {MANIFEST} has {found.get(name)!r} for {name}; it takes one that "
+                "backup wrote."
+            )
+    return {name: found[name] for name in shape}
+
+
+def _are_texts(*lists: list[object]) -> bool:
+    return all(isinstance(each, str) for words in lists for each in words)
 
 
 def _refuse_other_release(manifest: dict[str, Any]) -> None:
@@ -111,17 +140,42 @@ def _refuse_rows() -> None:
 
 
 def _load(archive: zipfile.ZipFile, table: Table) -> None:
-    with archive.open(file_of(table._meta.label_lower)) as file:
-        while lines := list(islice(file, ROWS_AT_ONCE)):
-            # Not by save(), which guards rows against people and sets times by itself.
-            table._base_manager.bulk_create(_rows(table, lines))
+    name = table._meta.label_lower
+    with archive.open(file_of(name)) as file:
+        numbered = enumerate(file, start=1)
+        while lines := list(islice(numbered, ROWS_AT_ONCE)):
+            rows = [_row(table, number, line) for number, line in lines]
+            try:
+                # Not by save(), which guards rows against people and sets times by itself.
+                table._base_manager.bulk_create(rows)
+            except UNFIT as error:
+                raise BackupRefusedError(
+                    f"Rows {lines[0][0]} to {lines[-1][0]} of {name} cannot be stored: {error}."
+                ) from error
 
 
-def _rows(table: Table, lines: list[bytes]) -> Iterator[Any]:
-    fields = columns(table)
-    for line in lines:
-        pairs = zip(fields, json.loads(line), strict=True)
-        yield table(**{field.attname: field.to_python(value) for field, value in pairs})
+def _row(table: Table, number: int, line: bytes) -> Any:
+    try:
+        values = json.loads(line)
+        if not isinstance(values, list):
+            raise TypeError(f"it takes a list, and {type(values).__name__} came in")
+        pairs = zip(columns(table), values, strict=True)
+        return table(**{field.attname: _value(field, value) for field, value in pairs})
+    except UNFIT as error:
+        told = "; ".join(error.messages) if isinstance(error, ValidationError) else error
+        raise BackupRefusedError(
+            f"Row {number} of {table._meta.label_lower} is none of that table: {told}."
+        ) from error
+
+
+def _value(field: "models.Field[Any, Any]", given: object) -> Any:
+    """A value as its column has it; how long a text is is measured here, as SQLite does not."""
+    value = field.to_python(given)
+    if field.max_length and isinstance(value, str) and len(value) > field.max_length:
+        raise ValueError(
+            f"{field.name} has {len(value)} characters, and at most {field.max_length} are taken"
+        )
+    return value
 
 
 def _settle() -> None:
@@ -137,7 +191,12 @@ def _settle() -> None:
 
 def _compare(manifest: dict[str, Any]) -> None:
     for each, table in zip(manifest["tables"], tables(), strict=True):
-        stored = digest(lines_of(table, alias=DEFAULT_DB_ALIAS))
+        try:
+            stored = digest(lines_of(table, alias=DEFAULT_DB_ALIAS))
+        except UNFIT as error:
+            raise BackupRefusedError(
+                f"{each['table']} came out otherwise than it went in: {error}."
+            ) from error
         if stored != (each["rows"], each["sha256"]):
             raise BackupRefusedError(
                 f"{each['table']} came out otherwise than it went in: {stored[0]} rows stored, "

@@ -1,6 +1,7 @@
 """A backup, and a database restored from it."""
 
 import json
+import os
 import stat
 import zipfile
 from collections.abc import Callable
@@ -16,7 +17,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 from django.test import Client
 
-from drills.boards.backups import MANIFEST, lines_of, tables
+from drills.boards.backups import MANIFEST, columns, digest, lines_of, tables
 from drills.people.audit import record
 from drills.people.models import AuditEntry, CertificationLevel, Person, Role
 from drills.rigs.reading import forget_kept
@@ -92,6 +93,24 @@ def with_manifest(path: Path, **changes: Any) -> Path:
         return json.dumps(json.loads(content) | changes).encode() if name == MANIFEST else content
 
     return rewritten(path, change)
+
+
+def with_rows(path: Path, table: str, change: Callable[[list[Any]], list[Any]]) -> Path:
+    """A copy in which the rows of a table were changed, and whose manifest fits them."""
+    member, manifest = f"tables/{table}.jsonl", manifest_of(path)
+    with zipfile.ZipFile(path) as archive:
+        rows = change([json.loads(line) for line in archive.read(member).splitlines()])
+    lines = [json.dumps(row, sort_keys=True).encode() + b"\n" for row in rows]
+    (entry,) = [each for each in manifest["tables"] if each["table"] == table]
+    entry["rows"], entry["sha256"] = digest(lines)
+    new = {member: b"".join(lines), MANIFEST: json.dumps(manifest).encode()}
+    return rewritten(path, lambda name, content: new.get(name, content))
+
+
+def with_value(column: str, value: object) -> Callable[[list[Any]], list[Any]]:
+    """Changes one value of the first row of the people."""
+    at = [field.attname for field in columns(Person)].index(column)
+    return lambda rows: [[*rows[0][:at], value, *rows[0][at + 1 :]], *rows[1:]]
 
 
 def test_the_demonstration_restored_is_the_same_row_by_row(tmp_path: Path) -> None:
@@ -234,11 +253,80 @@ def test_another_format_is_refused(taken: Path) -> None:
     assert "'readiness-backup/9'; this release takes 'readiness-backup/1'" in said
 
 
-@pytest.mark.parametrize("tables", [[{"table": "people.person"}], [7]])
-def test_a_manifest_with_a_gap_is_refused(taken: Path, tables: list[Any]) -> None:
+NO_TABLES: list[Any] = [7, None, [], {"table": "people.person"}]
+TABLE = {"table": "people.person", "columns": ["id"], "rows": 1, "sha256": "0" * 64}
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        *({name: None} for name in ("migrations", "made_at", "version", "tables")),
+        *({"migrations": [value]} for value in (7, [1], None)),
+        *({"tables": [value]} for value in NO_TABLES),
+        *({"tables": [TABLE | {name: []}]} for name in ("table", "rows", "sha256")),
+        *({"tables": [TABLE | {"columns": value}]} for value in (None, "id", [1])),
+        *({"tables": [TABLE | {"sha256": 7}]}, {"tables": [TABLE | {"rows": True}]}),
+    ],
+    ids=repr,
+)
+def test_a_manifest_with_a_gap_is_refused(taken: Path, changes: dict[str, Any]) -> None:
     empty()
 
-    assert "it takes one that backup wrote" in refusal(with_manifest(taken, tables=tables))
+    assert "it takes one that backup wrote" in refusal(with_manifest(taken, **changes))
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda _: [[1]], "Row 1 of people.person is none of that table: "),
+        (
+            lambda rows: [rows[0], None],
+            "Row 2 of people.person is none of that table: it takes a l",
+        ),
+        (lambda _: [7], "Row 1 of people.person is none of that table: it takes a list, and int"),
+        (lambda rows: [dict.fromkeys(map(str, rows[0]))], "takes a list, and dict came in"),
+        (lambda rows: [*rows, rows[0]], "Rows 1 to 3 of people.person cannot be stored: "),
+        (with_value("id", "one"), "“one” value must be an integer"),
+        (with_value("id", 10**30), "Rows 1 to 2 of people.person cannot be stored: "),
+        (with_value("name", None), "Rows 1 to 2 of people.person cannot be stored: "),
+        (with_value("name", "N" * 500), "name has 500 characters, and at most 120 are taken"),
+        (with_value("name", "Noor\ud800"), "Rows 1 to 2 of people.person cannot be stored: "),
+        (with_value("name", ["Noor"]), "people.person came out otherwise than it went in"),
+        (with_value("is_active", []), "Row 1 of people.person is none of that table: "),
+        (with_value("time_allowance", {}), "Row 1 of people.person is none of that table: "),
+        (with_value("time_allowance", "1e9"), "people.person c"),  # where, the database decides
+        (with_value("last_login", 7), "Row 1 of people.person is none of that table: "),
+        (with_value("last_login", "2026-02-30T00:00:00Z"), "Row 1 of people.person is none of"),
+        (with_value("certification_id", 999), "A row names another that is not there"),
+    ],
+)
+def test_rows_that_are_no_rows_of_their_table_are_refused(
+    taken: Path, change: Callable[[list[Any]], list[Any]], said: str
+) -> None:
+    """Files that were written to by hand, with a manifest that fits to the byte."""
+    empty()
+
+    assert said in refusal(with_rows(taken, "people.person", change))
+    assert rows() == 0
+
+
+def test_a_copy_that_cannot_be_read_back_gets_no_name(
+    service: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A disk that keeps another byte than was written."""
+
+    def garble(descriptor: int) -> None:
+        with zipfile.ZipFile(f"/proc/self/fd/{descriptor}") as archive:
+            person = archive.getinfo("tables/people.person.jsonl")
+        byte = os.pread(descriptor, 1, person.header_offset + 90)
+        os.pwrite(descriptor, bytes([byte[0] ^ 0xFF]), person.header_offset + 90)
+
+    monkeypatch.setattr("os.fsync", garble)
+
+    with pytest.raises(CommandError, match=r"people\.person"):
+        backup(tmp_path / "one.zip")
+
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_other_tables_are_refused_by_the_migrations_they_lack(taken: Path) -> None:

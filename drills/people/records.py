@@ -1,7 +1,8 @@
 """What this room keeps about one person: given out in words, and taken away."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -12,20 +13,44 @@ from drills.people.actions.signing_in import tries_of
 from drills.people.models import AuditEntry, Pairing, Person, SignInCode
 
 ERASED = "(erased)"
+# Actions whose subject is numbers of people, with a space between two.
+OF_PEOPLE = frozenset(
+    {
+        "add person",
+        "change password",
+        "change person",
+        "choose password",
+        "export person",
+        "give code",
+        "pair",
+        "unpair",
+    }
+)
 # Lines of the audit in which a word is never a person's number, though it may look like one.
 OF_THINGS = frozenset(
     {
         "add cohort",
         "add rig",
+        "add station",
         "answer absence",
         "approve formulary",
+        "backup",
         "discard draft",
+        "export most missed",
         "import layout",
         "publish revision",
         "report absence",
         "tie item",
     }
 )
+# What in any other line may look like a person's number and is none, by its key.
+NO_NUMBERS = frozenset(
+    {
+        *("certification", "cohorts", "extra_time", "roles", "station"),
+        *("due", "marks", "outcome", "standard", "verdict"),
+    }
+)
+CONTEST, DECISION = "contest answer", "decide contest"
 
 Mend = Callable[[str], str]
 
@@ -60,16 +85,17 @@ def pairings_of(person: Person) -> list[dict[str, Any]]:
 
 def audit_of(person: Person) -> list[dict[str, Any]]:
     """Lines of the audit by the person or about them; nobody else's part of a line."""
-    number = person.employee_number
+    number, trace = person.employee_number, _trace_of(person)
     found = []
-    for line in _lines_of(person):
+    for line in filter(trace.is_in, AuditEntry.objects.iterator()):
         row: dict[str, Any] = {"at": line.at, "action": line.action}
         if line.actor_id == person.pk:
             row["by"] = "this person"
         if line.action in OF_THINGS:
             row["subject"] = line.subject
+        is_all = line.action in OF_PEOPLE and line.subject == number
         for name in ("before", "after"):
-            part = _own_part(getattr(line, name), number, is_all=line.subject == number)
+            part = _own_part(getattr(line, name), number, is_all=is_all)
             row |= {} if part is None else {name: part}
         found.append(row)
     return found
@@ -93,28 +119,29 @@ def unname_audit(person: Person) -> int:
 
     The one door past the guard that keeps every line as it was written: when, what was done and
     by whom stays; where the number or the name of this person stood, it says that they were
-    erased. A name that somebody else bears as well goes from lines that tell the number alone.
+    erased, and so it does in place of each reason that was given for them or by them. A name
+    that somebody else bears as well goes from lines that tell the number alone.
     """
-    others = Person.objects.filter(name=person.name).exclude(pk=person.pk)
-    is_shared = others.exists()
-    lines = _lines_of(person)
-    changed = [line for line in lines if _unname(line, person, is_shared=is_shared)]
+    trace = _trace_of(person)
+    changed = [line for line in AuditEntry.objects.iterator() if trace.take_from(line)]
     plain: models.QuerySet[AuditEntry] = models.QuerySet(AuditEntry)
     plain.bulk_update(changed, ["subject", "before", "after"], batch_size=500)
     return len(changed)
 
 
 def mends(person: Person) -> tuple[Mend, Mend]:
-    """What puts the word for an erased person in place of their number, and of their name."""
+    """What puts the word for an erased person in place of what is written like their number, and
+    like their name, wherever in a text."""
     return _mend(person.employee_number), _mend(person.name)
 
 
-def mended(value: Any, mend: Mend) -> Any:
-    """A value as JSON keeps it, with every text in it mended, keys as well."""
+def mended(value: Any, mend: Mend, *, but: frozenset[str] = frozenset()) -> Any:
+    """A value as JSON keeps it, with every text in it mended, keys as well; not what is under the
+    keys `but`."""
     if isinstance(value, str):
         return mend(value)
     if isinstance(value, list):
-        return [mended(each, mend) for each in value]
+        return [mended(each, mend, but=but) for each in value]
     if not isinstance(value, dict):
         return value
     found: dict[str, Any] = {}
@@ -122,29 +149,88 @@ def mended(value: Any, mend: Mend) -> Any:
         new = mend(key)
         while new in found:
             new += " and another"
-        found[new] = mended(each, mend)
+        found[new] = each if key in but else mended(each, mend, but=but)
     return found
 
 
-def _unname(line: AuditEntry, person: Person, *, is_shared: bool) -> bool:
-    """Mend one line; whether that changed it."""
-    of_number, of_name = mends(person)
-    was: Any = [line.subject, line.before, line.after]
-    now = was if line.action in OF_THINGS else mended(was, of_number)
-    if now != was or not is_shared:
-        now = mended(now, of_name)
-    line.subject, line.before, line.after = now[0][:160], now[1], now[2]
-    return bool(was != now)
+@dataclass(frozen=True, slots=True)
+class _Trace:
+    """What leads to one person in the audit.
+
+    `is_shared` is whether somebody else bears the name, `contested` the subjects of the answers
+    that the person contested.
+    """
+
+    person: Person
+    is_shared: bool
+    contested: frozenset[str]
+
+    def is_in(self, line: AuditEntry) -> bool:
+        """Whether the line is by the person, or its words are about them."""
+        return line.actor_id == self.person.pk or self._without(line) != _words(line)
+
+    def take_from(self, line: AuditEntry) -> bool:
+        """Take the person out of the words of a line; whether that changed it."""
+        was, now = _words(line), self._without(line)
+        line.subject, line.before, line.after = now[0][:160], now[1], now[2]
+        return was != now
+
+    def _without(self, line: AuditEntry) -> list[Any]:
+        was = _words(line)
+        now = was if line.action in OF_THINGS else self._without_number(line)
+        if now != was or not self.is_shared:
+            now = mended(now, _mend(self.person.name))
+        return now
+
+    def _without_number(self, line: AuditEntry) -> list[Any]:
+        """The words without the number where a number stands: nowhere within a text."""
+        number = self.person.employee_number
+        subject, reasons = line.subject, self._reasons(line)
+        if line.action in OF_PEOPLE:
+            subject = " ".join(_whole(word, number) for word in subject.split(" "))
+        parts = (_blank(part, reasons) for part in (line.before, line.after))
+        return [
+            subject,
+            *(mended(part, lambda text: _whole(text, number), but=NO_NUMBERS) for part in parts),
+        ]
+
+    def _reasons(self, line: AuditEntry) -> set[str]:
+        """The keys under which a line has free words about this person alone."""
+        number = self.person.employee_number
+        if line.action == CONTEST and line.actor_id == self.person.pk:
+            return {"because"}
+        if line.action == DECISION and line.subject in self.contested:
+            return {"answer"}
+        # A name that they bore before they had this one is theirs as well.
+        is_own = line.action in OF_PEOPLE and line.subject == number
+        return {number, "name"} if is_own else {number}
 
 
-def _lines_of(person: Person) -> Iterator[AuditEntry]:
-    """Lines by the person, and those whose words name them."""
-    of_number, of_name = mends(person)
-    for line in AuditEntry.objects.order_by("at", "id").iterator():
-        words = [line.subject, line.before, line.after]
-        has_number = line.action not in OF_THINGS and mended(words, of_number) != words
-        if line.actor_id == person.pk or has_number or mended(words, of_name) != words:
-            yield line
+def _trace_of(person: Person) -> _Trace:
+    contested = AuditEntry.objects.filter(actor=person, action=CONTEST)
+    return _Trace(
+        person=person,
+        is_shared=Person.objects.filter(name=person.name).exclude(pk=person.pk).exists(),
+        contested=frozenset(contested.values_list("subject", flat=True)),
+    )
+
+
+def _words(line: AuditEntry) -> list[Any]:
+    return [line.subject, line.before, line.after]
+
+
+def _whole(text: str, number: str) -> str:
+    return ERASED if text == number else text
+
+
+def _blank(part: Any, keys: set[str]) -> Any:
+    """A part of a line with the texts under these keys blanked; an empty one told nothing."""
+    if not isinstance(part, dict):
+        return part
+    return {
+        key: ERASED if key in keys and each and isinstance(each, str) else each
+        for key, each in part.items()
+    }
 
 
 def _own_part(value: Any, number: str, *, is_all: bool) -> Any:
@@ -154,8 +240,9 @@ def _own_part(value: Any, number: str, *, is_all: bool) -> Any:
 
 
 def _mend(text: str) -> Mend:
-    """A number ends where a sign that numbers take ends; E1 is no part of E10 or of E1-2."""
-    whole = re.compile(rf"(?<![\w.-]){re.escape(text)}(?![\w-]|\.\w)")
+    """A number ends where a sign that numbers take ends; E1 is no part of E10 or of E1-2, nor are
+    the minutes of a moment."""
+    whole = re.compile(rf"(?<![\w.-])(?<!\d:){re.escape(text)}(?![\w-]|\.\w|:\d)")
     return lambda value: whole.sub(ERASED, value)
 
 

@@ -168,6 +168,87 @@ def test_a_rig_that_has_the_number_of_the_person_keeps_its_line(admin: Person) -
     assert AuditEntry.objects.filter(action="add rig", subject="204").exists()
 
 
+LINES_LIKE_NUMBERS: list[tuple[str, str, Any, Any]] = [
+    ("give code", "HIRE", None, {"until": "2026-12-09T10:28:15.4+04:28", "had_password": False}),
+    ("import roster", "28 people", None, {"added": 28, "changed": 4, "left": 0}),
+    ("change person", "HIRE", {"station": "28", "cohorts": ["4"]}, {"station": None, "roles": []}),
+    ("decide contest", "answer 4 of run 28", {"marks": {"4": "28"}}, {"verdict": "upheld"}),
+    ("assign", "five due 2026-11-28, 4", None, {"due": "2026-11-28", "to": ["HIRE"]}),
+    ("add rig", "28", None, {"layout": "4"}),
+    ("add station", "28", None, {"name": "28"}),
+    ("export most missed", "Box 4, cohort 28", None, {"rows": 4, "fact": "28"}),
+]
+
+
+@pytest.mark.parametrize("number", ["28", "4"])
+def test_what_only_looks_like_the_number_stays_and_is_not_given_out(
+    hire: Person, number: str
+) -> None:
+    PersonFactory.create(employee_number=number, name="Ann Other")
+    for action, subject, before, after in LINES_LIKE_NUMBERS:
+        record(action, subject, by=hire, now=NOW, before=before, after=after)
+    record("change person", number, by=None, now=NOW, after={"extra_time": "1.50"})
+
+    given_out = export(number)["audit"]
+    erase(number)
+
+    assert [each["after"] for each in given_out] == [{"extra_time": "1.50"}]
+    kept = AuditEntry.objects.filter(actor=hire)
+    assert [*kept.values_list("action", "subject", "before", "after")] == LINES_LIKE_NUMBERS
+    assert AuditEntry.objects.get(action="change person", actor=None).subject == "(erased)"
+
+
+def test_the_number_goes_wherever_a_number_stands(hire: Person, fto: Person) -> None:
+    PersonFactory.create(employee_number="28", name="Ann Other")
+    record("pair", "28 HIRE", by=None, now=NOW)
+    record("change person", "HIRE", by=None, now=NOW, before={"ftos": ["28", "FTO"]}, after={})
+    record("assign", "five", by=fto, now=NOW, after={"to": ["28", "HIRE"]})
+
+    erase("28")
+
+    found = dict(AuditEntry.objects.values_list("action", "subject"))
+    assert found["pair"] == "(erased) HIRE"
+    assert AuditEntry.objects.get(action="change person").before == {"ftos": ["(erased)", "FTO"]}
+    assert AuditEntry.objects.get(action="assign").after == {"to": ["(erased)", "HIRE"]}
+
+
+def test_reasons_for_them_and_by_them_go_and_those_of_others_stay(
+    history: Run, hire: Person, outsider: Person, fto: Person, recipe: Recipe
+) -> None:
+    both = given(recipe, [hire, outsider], by=fto)
+    excuse(list(both.assigned.filter(person=hire)), because="a broken wrist", by=fto, now=NOW)
+    excuse(list(both.assigned.filter(person=outsider)), because="on leave", by=fto, now=NOW)
+    excuse(list(both.assigned.filter(person=hire)), because="a broken arm", by=fto, now=NOW)
+    assert any("The clamp is in both." in text for _, text in said_anywhere())
+
+    erase()
+
+    said = " ".join(text for _, text in said_anywhere())
+    for words in ("wrist", "arm", "The clamp is in both.", "So it is."):
+        assert words not in said
+    excuses = AuditEntry.objects.filter(action="excuse").values_list("before", "after")
+    assert list(excuses) == [
+        ({"(erased)": ""}, {"(erased)": "(erased)"}),
+        ({"OUTSIDER": ""}, {"OUTSIDER": "on leave"}),
+        ({"(erased)": "(erased)"}, {"(erased)": "(erased)"}),
+    ]
+    decided = AuditEntry.objects.get(action="decide contest")
+    assert (decided.after or {})["verdict"] == "voided"
+    assert (decided.before or {})["outcome"] == "wrong"
+
+
+def test_a_name_that_they_bore_before_goes_as_well(hire: Person) -> None:
+    names = {"before": {"name": "Noor Maiden"}, "after": {"name": "Noor Hire"}}
+    record("change person", "HIRE", by=None, now=NOW, **names)
+    record("change person", "HIRE-2", by=None, now=NOW, **names)
+
+    erase()
+
+    first, second = AuditEntry.objects.filter(action="change person")
+    assert (first.before, first.after) == ({"name": "(erased)"}, {"name": "(erased)"})
+    assert second.before == {"name": "Noor Maiden"}
+
+
 def test_a_name_that_two_bear_stays_with_the_other(fto: Person, admin: Person) -> None:
     for number in ("E1", "E10"):
         add_person(
@@ -278,10 +359,10 @@ def test_a_failure_half_way_changes_nothing(history: Run, monkeypatch: pytest.Mo
     def fail(*_: object, **__: object) -> None:
         raise ValueError("no more room")
 
-    monkeypatch.setattr("drills.boards.person_records.record", fail)
-
-    with pytest.raises(CommandError, match="Nothing was changed"):
-        erase()
+    with monkeypatch.context() as broken:
+        broken.setattr("drills.boards.person_records.record", fail)
+        with pytest.raises(CommandError, match="Nothing was changed"):
+            erase()
 
     assert export()["evidence"]
     assert Run.objects.get().person is not None

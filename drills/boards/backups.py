@@ -27,6 +27,8 @@ from django.db import DEFAULT_DB_ALIAS, connection, connections, models, transac
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
+from drills.people.audit import record
+
 FORMAT = "readiness-backup/1"
 MANIFEST = "manifest.json"
 ROOMS = "drills."
@@ -51,7 +53,8 @@ class BackupRefusedError(ValueError):
 def write_backup(where: Path, *, now: datetime, tell: Tell) -> tuple[Path, dict[str, Any]]:
     """Write a backup into a folder or to a file that does not exist; the file and its manifest.
 
-    It bears its name only once it was read back and is what was read from the database.
+    It bears its name only once it was read back and is what was read from the database; then the
+    audit keeps that it was taken, so the line is in the next backup.
     """
     path = _target(where, now)
     part = path.with_name(f".{path.name}.part")
@@ -71,6 +74,8 @@ def write_backup(where: Path, *, now: datetime, tell: Tell) -> tuple[Path, dict[
         part.rename(path)
     finally:
         part.unlink(missing_ok=True)
+    rows = sum(each["rows"] for each in manifest["tables"])
+    record("backup", path.name[:160], by=None, now=now, after={"rows": rows})
     return path, manifest
 
 

@@ -56,6 +56,14 @@ def record_of(person: Person, *, now: datetime) -> dict[str, Any]:
     }
 
 
+@transaction.atomic
+def give_out(person: Person, *, now: datetime) -> dict[str, Any]:
+    """Everything that is kept about a person, and a line in the audit that it was given out."""
+    given = record_of(person, now=now)
+    record("export person", person.employee_number, by=None, now=now)
+    return given
+
+
 def erase_person(number: str, *, confirm: str, now: datetime) -> Erased:
     """Erase a person; what they answered stays as counts that lead to nobody.
 

@@ -170,6 +170,16 @@ def test_nothing_is_left_beside_it(taken: Path) -> None:
     assert list(taken.parent.iterdir()) == [taken]
 
 
+def test_stands_in_the_audit_once_it_is_whole(taken: Path) -> None:
+    with pytest.raises(CommandError):
+        backup(taken)
+
+    line = AuditEntry.objects.get(action="backup")
+    held = sum(each["rows"] for each in manifest_of(taken)["tables"])
+    assert (line.subject, line.actor, line.after) == ("one.zip", None, {"rows": held})
+    assert held == rows() - 1  # the line itself is in the next one
+
+
 def test_a_file_that_is_there_is_not_overwritten(taken: Path) -> None:
     content = taken.read_bytes()
 
@@ -327,6 +337,7 @@ def test_a_copy_that_cannot_be_read_back_gets_no_name(
         backup(tmp_path / "one.zip")
 
     assert list(tmp_path.iterdir()) == []
+    assert not AuditEntry.objects.filter(action="backup").exists()
 
 
 def test_other_tables_are_refused_by_the_migrations_they_lack(taken: Path) -> None:

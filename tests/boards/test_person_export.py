@@ -9,8 +9,9 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from drills.competency.models import Evidence
+from drills.demo.factories import PersonFactory
 from drills.people.audit import record
-from drills.people.models import Person
+from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Rig
 from drills.runs.models import Presentation, Run
 from tests.boards.persons import export, texts
@@ -85,6 +86,14 @@ def test_names_no_other_crew_member(history: Run, outsider: Person, fto: Person)
     assert of_fto["paired with"][0]["field training officer of"] == "a crew member"
 
 
+def test_a_namesake_keeps_their_lines_to_themselves(hire: Person) -> None:
+    record("add person", "HIRE", by=None, now=NOW, after={"name": "Noor Hire"})
+    record("add person", "HIRE-2", by=None, now=NOW, after={"name": "Noor Hire"})
+    PersonFactory.create(employee_number="HIRE-2", name="Noor Hire")
+
+    assert [each["after"] for each in export()["audit"]] == [{"name": "Noor Hire"}]
+
+
 def test_an_open_assessed_run_tells_no_answer(hire: Person, assessed_run: Run) -> None:
     player = Player(assessed_run)
     player.answer(player.past_warm_ups(), wrong(player.run.presentations.latest("order")))
@@ -108,6 +117,20 @@ def test_goes_to_a_file_for_its_owner_alone(hire: Person, tmp_path: Path) -> Non
         call_command("export_person", "HIRE", to=file, stdout=out)
 
 
+def test_stands_in_the_audit_once_it_was_given_out(hire: Person, tmp_path: Path) -> None:
+    file = tmp_path / "hire.json"
+
+    assert export()["audit"] == []
+    call_command("export_person", "HIRE", to=file, stdout=StringIO(), stderr=StringIO())
+    with pytest.raises(CommandError, match="takes a new file"):
+        call_command("export_person", "HIRE", to=file, stdout=StringIO())
+
+    lines = AuditEntry.objects.filter(action="export person")
+    assert [(each.subject, each.actor) for each in lines] == [("HIRE", None)] * 2
+    assert [each["action"] for each in export()["audit"]] == ["export person"] * 2
+
+
 def test_refuses_a_number_that_nobody_has(hire: Person) -> None:
     with pytest.raises(CommandError, match="no person with number 'HARE'"):
         export("HARE")
+    assert not AuditEntry.objects.exists()

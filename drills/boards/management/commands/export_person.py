@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.core.serializers.json import DjangoJSONEncoder
 from django.utils import timezone
 
-from drills.boards.person_records import record_of
+from drills.boards.person_records import give_out
 from drills.people.models import Person
 
 
@@ -23,17 +23,20 @@ class Command(BaseCommand):
         person = Person.objects.filter(employee_number=number).first()
         if person is None:
             raise CommandError(f"There is no person with number {number!r}.")
-        document = record_of(person, now=timezone.now())
-        text = json.dumps(document, cls=DjangoJSONEncoder, indent=1, ensure_ascii=False)
         if to is None:
-            self.stdout.write(text)
+            self.stdout.write(_given_out(person))
             return
         try:
             to.touch(mode=0o600, exist_ok=False)
-            to.write_text(f"{text}\n", encoding="utf-8")
+            to.write_text(f"{_given_out(person)}\n", encoding="utf-8")
         except OSError as error:
             raise CommandError(
                 f"{to} cannot be written ({error.strerror}); it takes a new file in a folder "
                 "that is there."
             ) from error
         self.stderr.write(f"Wrote {to}, for its owner alone to read (mode 0600).")
+
+
+def _given_out(person: Person) -> str:
+    document = give_out(person, now=timezone.now())
+    return json.dumps(document, cls=DjangoJSONEncoder, indent=1, ensure_ascii=False)

@@ -23,10 +23,7 @@ def plain_name(given: str, *, longest: int) -> str:
 
 
 def name_apart(given: str, slug: str, *, kind: str, there: QuerySet[Any], longest: int) -> str:
-    """A name that a roster tells from those of all rows that are there, as the slug.
-
-    However they are capitalised: a roster finds a row by either, in any case.
-    """
+    """A name that a roster tells from those of all rows that are there, in capitals or not."""
     name = plain_name(given, longest=longest)
     if any(sign in name for sign in BETWEEN):
         raise ValueError(
@@ -34,12 +31,8 @@ def name_apart(given: str, slug: str, *, kind: str, there: QuerySet[Any], longes
             "between two names in a roster."
         )
     for key, other in there.values_list("slug", "name"):
-        if key == slug:
-            raise ValueError(f"There is a {kind} {slug!r} already.")
-        shared = {slug.casefold(), name.casefold()} & {key.casefold(), other.casefold()}
-        if shared:
-            raise ValueError(
-                f"There is a {kind} {key!r} named {other!r} already; it takes a slug and a name "
-                "that no other has, in capitals or not."
-            )
+        if key.casefold() == slug.casefold():
+            raise ValueError(f"There is a {kind} {key!r} already.")
+        if other.casefold() == name.casefold():
+            raise ValueError(f"There is a {kind} named {other!r} already, {key!r}.")
     return name

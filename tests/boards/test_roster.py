@@ -29,6 +29,7 @@ from drills.engine.roster import COLUMNS
 from drills.people.access import may_see
 from drills.people.models import AuditEntry, Cohort, Pairing, Person, Role, RoleGrant
 from drills.rigs.models import Posting, Station
+from drills.rigs.postings import add_station
 from tests.runs.conftest import ClientOf
 
 URL, TAKE = reverse("boards:roster"), reverse("boards:take_file")
@@ -226,6 +227,111 @@ class TestProblems:
             take_roster(data, choices=Choices(), seen=plan.fingerprint, by=None, now=timezone.now())
 
         assert not Person.objects.filter(employee_number="N1").exists()
+
+
+@pytest.mark.usefixtures("service")
+class TestNames:
+    """A word of a file leads to one station, cohort or level, or it is told."""
+
+    @pytest.fixture
+    def twins(self, service: Station, hire: Person) -> None:
+        """Two cohorts and two stations of one name, and the hire in the later of each."""
+        hire.cohorts.set([CohortFactory.create(slug="b2", name="winter Intake")])
+        second = StationFactory.create(slug="second", name="Kettle Station")
+        Posting.objects.update(station=second)
+
+    @pytest.mark.usefixtures("twins")
+    def test_a_name_that_two_have_is_a_problem_and_no_guess(self) -> None:
+        assert problems(text("HIRE,Noor Hire,crew,,Kettle Station,Winter intake,")) == [
+            *[
+                (
+                    2,
+                    "station",
+                    '"Kettle Station", which 2 have,',
+                    "one of their keys: kettle, second",
+                )
+            ],
+            *[(2, "cohort", '"Winter intake", which 2 have,', "one of their keys: b2, winter")],
+        ]
+
+    def test_a_level_whose_name_two_have_is_a_problem(self) -> None:
+        CertificationLevelFactory.create(key="old-emt", name="emt")
+
+        (found,) = problems(text("HIRE,Noor Hire,crew,EMT,,,"))
+
+        assert found[2:] == ('"EMT", which 2 have,', "one of their keys: old-emt")
+
+    @pytest.mark.usefixtures("twins")
+    def test_the_present_roster_leads_back_to_each_of_them(self, hire: Person) -> None:
+        hire.cohorts.add(CohortFactory.create(slug="a-b", name="A; B"))
+
+        plan = plan_of(as_file(present(now=timezone.now())), leavers=True)
+
+        assert (plan.problems, plan.people) == ((), ())
+
+    @pytest.mark.usefixtures("twins")
+    def test_where_no_word_leads_back_the_present_roster_says_so(self) -> None:
+        CohortFactory.create(slug="summer", name="b2")
+
+        (found,) = problems(as_file(present(now=timezone.now())))
+
+        assert found[1:] == (
+            "cohort",
+            '"winter Intake", which 2 have,',
+            "one of their keys: winter",
+        )
+
+    @pytest.mark.usefixtures("twins")
+    def test_moving_between_them_is_told_as_a_change(self) -> None:
+        assert differences(plan_of(text("HIRE,Noor Hire,crew,paramedic,kettle,winter,FTO"))) == {
+            "HIRE": [
+                ("station", "Kettle Station (second)", "Kettle Station (kettle)"),
+                ("cohort", "winter Intake (b2)", "Winter intake (winter)"),
+            ]
+        }
+
+    @pytest.mark.parametrize("names", [("C", "C++"), ("C++", "C")])
+    def test_names_that_are_written_alike_stay_apart(self, names: tuple[str, str]) -> None:
+        data = text(*(f"N{at},Nia,crew,,{name},{name}," for at, name in enumerate(names)))
+
+        plan = take(data, adds_new=True)
+
+        assert plan.stations == plan.cohorts == {"c": names[0], "c-2": names[1]}
+        assert [(each.row, each.column, each.text) for each in plan.remarks] == [
+            (3, column, f'"{names[1]}" is new beside "{names[0]}", which is written alike')
+            for column in ("station", "cohort")
+        ]
+        for at, name in enumerate(names):
+            assert person(f"N{at}").postings.get().station.name == name
+            assert person(f"N{at}").cohorts.get().name == name
+        assert plan_of(data).people == ()
+
+    def test_a_key_that_is_no_name_is_remarked_once(self) -> None:
+        StationFactory.create(slug="c", name="C++")
+
+        plan = plan_of(text("N1,Nia,crew,,C,,", "N2,Nat,crew,,c,,", "N3,Non,crew,,C,,"))
+
+        assert {each.becomes.station for each in plan.added} == {"c"}
+        assert [(each.row, each.text) for each in plan.remarks] == [
+            (2, '"C" is the key of "C++"'),
+            (3, '"c" is the key of "C++"'),
+        ]
+
+    @pytest.mark.parametrize("column", ["A;B", "A|B"])
+    def test_a_new_station_has_no_sign_that_parts_names(self, column: str) -> None:
+        (found,) = problems(text(f"N1,Nia,crew,,{column},,"), adds_new=True)
+
+        assert found[1:] == ("station", f'"{column}"', "a name without ; and |")
+
+    def test_no_station_is_added_under_a_name_that_is_taken(self) -> None:
+        for slug, name, said in (
+            ("b2", "low  BENCH", "There is a station named 'Low Bench' already, 'low-bench'."),
+            ("Low-Bench", "Other", "There is a station 'low-bench' already."),
+            ("a-b", "A|B", "it takes one without ; and |"),
+        ):
+            with pytest.raises(ValueError, match=re.escape(said)):
+                add_station(slug, name, by=None, now=timezone.now())
+        assert Station.objects.count() == 2
 
 
 @pytest.mark.usefixtures("service")

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from django.utils import timezone
 
-from drills.boards.roster.present import NONE, Names, Present, Standing, present
+from drills.boards.roster.present import NONE, Names, Present, Standing, present, told_apart
 from drills.boards.roster.words import ROLE_WORDS, Words
 from drills.engine.roster import COLUMNS, FTO, LEAVES, ROLES, Entry, read_roster
 from drills.engine.workbook.problems import Problem, Remark, quote
@@ -219,7 +219,7 @@ def _plan(
     remarks: tuple[Remark, ...],
 ) -> Plan:
     stations, cohorts = here.stations | words.stations, here.cohorts | words.cohorts
-    names = Names(here.levels, stations, cohorts, after)
+    names = Names(told_apart(here.levels), told_apart(stations), told_apart(cohorts), after)
     people = tuple(
         Planned(number, was, becomes, _differences(names, was, becomes))
         for number, becomes in sorted(after.items())

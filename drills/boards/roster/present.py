@@ -1,6 +1,6 @@
 """Who is here now, as the roster tells it."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from drills.engine.roster import listed, write_roster
 from drills.people.models import CertificationLevel, Cohort, Pairing, Person, Role
+from drills.people.naming import BETWEEN
 from drills.rigs.models import Station
 from drills.rigs.postings import stations_of
 
@@ -82,6 +83,22 @@ class Names:
         }
 
 
+def keys_of(word: str, names: Mapping[str, str]) -> list[str]:
+    """The keys that a word leads to, however it is capitalised: those of the name, else itself."""
+    wanted = word.casefold()
+    named = [key for key, name in names.items() if name.casefold() == wanted]
+    return named or [key for key in names if key.casefold() == wanted]
+
+
+def told_apart(names: Mapping[str, str]) -> dict[str, str]:
+    """The names as they are told, each with its key where several have it."""
+    bearers = Counter(name.casefold() for name in names.values())
+    return {
+        key: f"{name} ({key})" if bearers[name.casefold()] > 1 else name
+        for key, name in names.items()
+    }
+
+
 def present(*, now: datetime) -> Present:
     """What the database says at this moment, in a handful of queries however many there are."""
     rows = Person.objects.select_related("certification").prefetch_related("grants", "cohorts")
@@ -110,20 +127,33 @@ def present(*, now: datetime) -> Present:
 
 def as_file(here: Present) -> bytes:
     """Everybody who is here, in the form that can be sent in again."""
+    stations, cohorts = _read_back(here.stations), _read_back(here.cohorts)
     return write_roster(
         (
             number,
             each.name,
             listed(each.roles),
             each.certification,
-            here.stations.get(each.station, ""),
-            listed(here.cohorts[slug] for slug in each.cohorts),
+            stations.get(each.station, ""),
+            listed(cohorts[slug] for slug in each.cohorts),
             listed(each.ftos),
             "",
         )
         for number, each in sorted(here.people.items())
         if each.is_active
     )
+
+
+def _read_back(names: Mapping[str, str]) -> dict[str, str]:
+    """Each name as a file has it; the key where the name would not lead back to it.
+
+    Where neither does it is the name, which is then a problem of the file and never a guess.
+    """
+    found = {}
+    for key, name in names.items():
+        leads = not set(name) & set(BETWEEN) and keys_of(name, names) == [key]
+        found[key] = name if leads or keys_of(key, names) != [key] else key
+    return found
 
 
 def _ftos(now: datetime) -> defaultdict[int, set[str]]:

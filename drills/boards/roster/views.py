@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from drills.boards.roster.forms import RosterForm, TakeForm, sent_again
 from drills.boards.roster.planning import Choices, Plan, plan_roster
-from drills.boards.roster.present import Names, Present, as_file, present
+from drills.boards.roster.present import Names, Present, as_file, present, told_apart
 from drills.boards.roster.taking import NotTakenError, take_roster
 from drills.engine.roster import COLUMNS, EXAMPLE, write_roster
 from drills.people.access import Request, require_role
@@ -118,7 +118,8 @@ def _page(
 
 def _rows(here: Present, waiting: Waiting, find: str) -> list[Row]:
     """Everybody who is here, by name; with words to find, those who have them in number or name."""
-    names = Names(here.levels, here.stations, here.cohorts, here.people)
+    levels, stations, cohorts = map(told_apart, (here.levels, here.stations, here.cohorts))
+    names = Names(levels, stations, cohorts, here.people)
     until = dict(SignInCode.objects.values_list("person__employee_number", "lapses_at"))
     unused = {person.employee_number for person in waiting.unused}
     without = {person.employee_number for person in waiting.without} | unused

@@ -1,15 +1,17 @@
 """Words of a file against what is here: each finds its key, or is a problem of its cell."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import count
 
 from django.core.exceptions import ValidationError
 from django.utils.text import slugify
 
-from drills.boards.roster.present import Present
+from drills.boards.roster.present import Present, keys_of
 from drills.engine.roster import CERTIFICATION, COHORT, LEAVES, NUMBER, STATION, Entry
 from drills.engine.workbook.problems import Problem, Remark, quote
 from drills.people.models import Role, plain_number
+from drills.people.naming import BETWEEN
 
 ROLE_WORDS = {
     word.casefold(): role.value for role in Role for word in (role.value, str(role.label))
@@ -53,10 +55,11 @@ class Words:
 
     def level(self, entry: Entry, given: str) -> str:
         """The key of a certification level; empty is none."""
-        found = _found(given, self.here.levels)
-        if given and not found:
-            self.refuse(entry.row, CERTIFICATION, quote(given), _one_of(self.here.levels.values()))
-        return found
+        levels = self.here.levels
+        found = self._one(entry, CERTIFICATION, given, keys_of(given, levels), levels)
+        if found is None:
+            self.refuse(entry.row, CERTIFICATION, quote(given), _one_of(levels.values()))
+        return found or ""
 
     def station(self, entry: Entry, given: str) -> str:
         """The key of a station; empty is none."""
@@ -69,26 +72,69 @@ class Words:
     def _named(
         self, entry: Entry, column: str, given: str, here: Mapping[str, str], new: dict[str, str]
     ) -> str:
-        found = _found(given, here) or _found(given, new)
-        if found or not given:
-            return found
-        slug = slugify(given)
-        if not self.adds_new:
+        keys = keys_of(given, here) or _bearing(given, new)
+        found = self._one(entry, column, given, keys, here)
+        if found is None and self.adds_new:
+            return self._add(entry, column, given, here, new)
+        if found is None:
             accepted = f"{_one_of(here.values())}; or let the import add new ones"
-        elif not 0 < len(slug) <= LONGEST_SLUG:
+            self.refuse(entry.row, column, quote(given), accepted)
+        elif found in here and here[found].casefold() != given.casefold():
+            self._remark(entry, column, f"{quote(given)} is the key of {quote(here[found])}")
+        return found or ""
+
+    def _one(
+        self, entry: Entry, column: str, given: str, keys: list[str], here: Mapping[str, str]
+    ) -> str | None:
+        """The one key that a word leads to, empty for no word, None where it leads to nothing.
+
+        What several have is a problem and never a guess.
+        """
+        if not given:
+            return ""
+        if len(keys) < 2:
+            return keys[0] if keys else None
+        alone = sorted(key for key in keys if keys_of(key, here) == [key])
+        accepted = f"one of their keys: {', '.join(alone)}" if alone else "a name of its own"
+        self.refuse(entry.row, column, f"{quote(given)}, which {len(keys)} have,", accepted)
+        return ""
+
+    def _add(
+        self, entry: Entry, column: str, given: str, here: Mapping[str, str], new: dict[str, str]
+    ) -> str:
+        """The key of what comes with the file; what is written alike is kept apart."""
+        slug = slugify(given)
+        if not 0 < len(slug) <= LONGEST_SLUG:
             accepted = f"a name with 1 to {LONGEST_SLUG} of the letters A to Z and digits"
+        elif set(given) & set(BETWEEN):
+            accepted = f"a name without {' and '.join(BETWEEN)}"
         else:
-            new[slug] = given
-            return slug
+            alike = {key.casefold(): name for key, name in (*here.items(), *new.items())}
+            found = next(key for key in _numbered(slug) if key not in alike)
+            if found != slug:
+                text = f"{quote(given)} is new beside {quote(alike[slug])}, which is written alike"
+                self._remark(entry, column, text)
+            new[found] = given
+            return found
         self.refuse(entry.row, column, quote(given), accepted)
         return ""
 
+    def _remark(self, entry: Entry, column: str, text: str) -> None:
+        """Say something of a word once, at the first row that has it."""
+        if not any((each.column, each.text) == (column, text) for each in self.remarks):
+            self.remarks.append(Remark("", entry.row, column, text))
 
-def _found(given: str, names: Mapping[str, str]) -> str:
-    """The key that a word is, or is the name of, however it is capitalised."""
-    wanted = given.casefold()
-    by_name = (key for key, name in names.items() if wanted in (key, name.casefold()))
-    return next(by_name, slugify(given) if slugify(given) in names else "")
+
+def _bearing(given: str, new: Mapping[str, str]) -> list[str]:
+    """What is new is found by its name alone: its key is made here and stands in no file."""
+    return [key for key, name in new.items() if name.casefold() == given.casefold()]
+
+
+def _numbered(slug: str) -> Iterator[str]:
+    """The slug, then the same with 2, 3 and so on after it, no longer than a slug may be."""
+    yield slug
+    for number in count(2):
+        yield f"{slug[: LONGEST_SLUG - len(str(number)) - 1]}-{number}"
 
 
 def _one_of(names: Iterable[str]) -> str:

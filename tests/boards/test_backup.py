@@ -326,7 +326,7 @@ def test_a_copy_that_cannot_be_read_back_gets_no_name(
     """A disk that keeps another byte than was written."""
 
     def garble(descriptor: int) -> None:
-        with zipfile.ZipFile(f"/proc/self/fd/{descriptor}") as archive:
+        with os.fdopen(os.dup(descriptor), "rb") as file, zipfile.ZipFile(file) as archive:
             person = archive.getinfo("tables/people.person.jsonl")
         byte = os.pread(descriptor, 1, person.header_offset + 90)
         os.pwrite(descriptor, bytes([byte[0] ^ 0xFF]), person.header_offset + 90)

@@ -76,6 +76,16 @@ class TestFirstSignIn:
         assert callable(write)
         assert enter(client, "NEW", write(code))[1] == CHOOSE
 
+    def test_who_left_after_entering_it_chooses_no_password(
+        self, client: Client, newcomer: Person, code: str
+    ) -> None:
+        enter(client, "NEW", code)
+        Person.objects.filter(pk=newcomer.pk).update(is_active=False)
+
+        assert choose(client)[:2] == (302, SIGN_IN)
+        newcomer.refresh_from_db()
+        assert not newcomer.has_password
+
     def test_nothing_else_is_open_before_the_password_is_chosen(
         self, client: Client, code: str
     ) -> None:

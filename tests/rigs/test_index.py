@@ -63,7 +63,7 @@ def test_asks_no_more_of_the_database_for_more_rigs(
     pick_rig(hire, rig, now=NOW)
     client = client_of(hire)
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         client.get(URL)
 
 

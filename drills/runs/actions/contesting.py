@@ -80,7 +80,7 @@ def decide_contest(
         _void(presentation, now=now)
         for retry in _retries_of(presentation):
             _void(retry, now=now)
-            told = after | {"asked_again_for": subject}
+            told = {"asked_again_for": subject}
             record("void retry", _subject(retry), by=by, now=now, before=_mark(retry), after=told)
 
 

@@ -12,8 +12,9 @@ from random import Random
 
 from drills.engine.calls import MUST, Call, CallType, CallWorld, Patient, needs_for
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
+from drills.engine.devices import SYRINGES, Device, syringes
 from drills.engine.dispatch import make_call
-from drills.engine.dosing import SYRINGES, Device, DoseProblem, Weight, solve, syringes
+from drills.engine.dosing import DoseProblem, Weight, solve
 from drills.engine.generation import (
     FOCUS,
     SPARES_PER_KIND,

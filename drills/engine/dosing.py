@@ -4,10 +4,11 @@ The order is that of the printed tables: weight, dose for the weight, maximum, m
 and one rounding at the end, to the marks of the device. Sources stand beside each figure.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from drills.engine.devices import BAG, Device, fitting
 from drills.engine.quantities import (
     VOLUME,
     Quantity,
@@ -67,29 +68,6 @@ class Presentation:
 
 
 @dataclass(frozen=True, slots=True)
-class Device:
-    """What a volume is drawn up with: how much it holds, and what its marks are apart, in mL."""
-
-    holds: Fraction
-    marks: Fraction
-
-
-# Marks of 1 mL and 3 mL syringes: published rounding rules (hundredths below 1 mL, tenths above).
-# The larger ones: common practice, no source.
-SYRINGES = {
-    1: Device(Fraction(1), Fraction("0.01")),
-    3: Device(Fraction(3), Fraction("0.1")),
-    5: Device(Fraction(5), Fraction("0.2")),
-    10: Device(Fraction(10), Fraction("0.2")),
-    20: Device(Fraction(20), Fraction(1)),
-    60: Device(Fraction(60), Fraction(1)),
-}
-# Ours, no source: from 100 mL on what is packed in a bag is run from it, by the bag's own marks.
-BAG = Device(Fraction(10_000), Fraction(10))
-BAG_FROM_ML = 100
-
-
-@dataclass(frozen=True, slots=True)
 class DoseRule:
     """A dose as a rule states it; `dose` and `dose_high` are of one kilogram when `per kg`.
 
@@ -105,8 +83,8 @@ class DoseRule:
     def for_weight(self, kg: Fraction) -> "Dose":
         """The dose for a weight within the rule's limits, and which limit applied."""
         low, limit = self._limited(self.dose, kg)
-        high = self._limited(self.dose_high, kg)[0] if self.dose_high else low
-        return Dose(low, high, limit)
+        high, limit_high = self._limited(self.dose_high, kg) if self.dose_high else (low, limit)
+        return Dose(low, high, limit, limit_high)
 
     def _limited(self, dose: Quantity, kg: Fraction) -> tuple[Quantity, str]:
         meant = dose.times(kg) if self.basis == PER_KG else dose
@@ -119,11 +97,12 @@ class DoseRule:
 
 @dataclass(frozen=True, slots=True)
 class Dose:
-    """A dose from `low` to `high`, the same where there is no range, and the limit it met."""
+    """A dose from `low` to `high`, the same where there is no range, and the limit each met."""
 
     low: Quantity
     high: Quantity
     limit: str = ""
+    limit_high: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +135,10 @@ class Solution:
 
     @property
     def is_measurable(self) -> bool:
-        """Whether the marks of the device come near enough to the dose to ask for it."""
+        """Whether the marks of the device come near enough to the dose to ask for it.
+
+        Not where a single mark is past the maximum: then nothing can be drawn.
+        """
         nearest = self.nearest_to(self.drawn)
         return abs(self.drawn - nearest) < MEASURABLE_WITHIN * nearest
 
@@ -192,7 +174,7 @@ def solve(problem: DoseProblem) -> Solution:
     drawn = _first_mark(low, high, device)
     if ceiling is not None and drawn > ceiling:
         # Rounding never takes a dose past its maximum.
-        drawn = round_down(ceiling, device.marks) or ceiling
+        drawn = round_down(ceiling, device.marks)
     return Solution(
         dose=dose,
         low=low,
@@ -214,20 +196,8 @@ def _first_mark(low: Fraction, high: Fraction, device: Device) -> Fraction:
 
 
 def device_for(volume: Fraction, problem: DoseProblem) -> Device:
-    """The smallest syringe aboard that holds a volume in mL; where none does, the largest, filled
-    again. What is packed in a bag is run from the bag where that much of it is needed.
-    """
-    fitting = [each for each in problem.devices if each.holds >= volume]
-    if fitting:
-        return min(fitting, key=_holds)
-    is_bag = problem.presentation.volume.to("mL").amount >= BAG_FROM_ML
-    if is_bag and volume >= BAG_FROM_ML:
-        return BAG
-    return max(problem.devices, key=_holds, default=BAG)
-
-
-def _holds(device: Device) -> Fraction:
-    return device.holds
+    """What a volume in mL is drawn up with, of what is aboard."""
+    return fitting(volume, problem.devices, packed=problem.presentation.volume.to("mL").amount)
 
 
 def judge(problem: DoseProblem, answered: Quantity) -> Judgement:
@@ -246,7 +216,7 @@ def judge(problem: DoseProblem, answered: Quantity) -> Judgement:
     past = solution.ceiling is not None and given.amount > solution.ceiling
     if past or abs(off_by) >= UNSAFE_FROM:
         outcome = UNSAFE
-    elif is_volume and _is_measured(solution, given.amount, nearest):
+    elif is_volume and _is_measured(problem, solution, given.amount, nearest):
         outcome = RIGHT
     else:
         outcome = OUT_OF_TOLERANCE
@@ -254,9 +224,12 @@ def judge(problem: DoseProblem, answered: Quantity) -> Judgement:
     return Judgement(outcome, off_by, slip, past)
 
 
-def _is_measured(solution: Solution, given: Fraction, nearest: Fraction) -> bool:
-    """Whether a volume is as near to the right one as the marks of the device let it be."""
-    return given == solution.drawn or abs(given - nearest) <= solution.device.marks / 2
+def _is_measured(
+    problem: DoseProblem, solution: Solution, given: Fraction, nearest: Fraction
+) -> bool:
+    """Whether a volume is as near to the right one as the marks of its device let it be."""
+    marks = device_for(nearest, problem).marks
+    return given == solution.drawn or abs(given - nearest) <= marks / 2
 
 
 def volume_said(problem: DoseProblem, answered: Quantity) -> Quantity:
@@ -302,8 +275,9 @@ def _slips(problem: DoseProblem, solution: Solution) -> Iterable[tuple[str, Frac
     other = aboard.volume_of(rule.for_weight(wrong_kg).low).amount
     if not _close(other, solution.low):
         yield (POUNDS if told.unit == LB else HALVED_WRONGLY), other
-    if solution.dose.limit == MAXIMUM:
-        yield NO_MAXIMUM, aboard.volume_of(rule.dose.times(kg)).amount
+    if solution.dose.limit_high == MAXIMUM:
+        most = rule.dose_high or rule.dose
+        yield NO_MAXIMUM, aboard.volume_of(most.times(kg)).amount
 
 
 def _close(given: Fraction, value: Fraction) -> bool:
@@ -345,8 +319,10 @@ def _steps(
     aboard = problem.presentation
     given, volume = _span(dose.low, dose.high), _span(Quantity(low, "mL"), Quantity(high, "mL"))
     yield f"{given} / {aboard.amount} x {aboard.volume} = {volume}"
-    if drawn != low and low == high:
-        yield f"To the marks of the device: {plain(drawn)} mL"
+    if low == high:
+        device = device_for(low, problem)
+        held = "bag" if device == BAG else f"{plain(device.holds)} mL syringe"
+        yield f"By the marks of the {held}, {plain(device.marks)} mL apart: {plain(drawn)} mL"
 
 
 def _dose_steps(rule: DoseRule, weight: Weight, dose: Dose) -> Iterable[str]:
@@ -360,9 +336,18 @@ def _dose_steps(rule: DoseRule, weight: Weight, dose: Dose) -> Iterable[str]:
         yield f"{weight} / 2.2 = {plain(kg)} kg"
     meant = _span(rule.dose.times(kg), rule.dose_high.times(kg) if rule.dose_high else None)
     yield f"{_span(rule.dose, rule.dose_high)} for each kg, {plain(kg)} kg: {meant}"
-    if dose.limit:
-        limit = rule.maximum if dose.limit == MAXIMUM else rule.minimum
-        yield f"The {dose.limit} is {limit}: give {limit}"
+    yield from _limit_steps(rule, dose)
+
+
+def _limit_steps(rule: DoseRule, dose: Dose) -> Iterable[str]:
+    """The limits that a dose met; of a range either end may meet one."""
+    limits = {MAXIMUM: rule.maximum, MINIMUM: rule.minimum}
+    if dose.limit and dose.limit == dose.limit_high:
+        yield f"The {dose.limit} is {limits[dose.limit]}: give {limits[dose.limit]}"
+    elif dose.limit:
+        yield f"The minimum is {rule.minimum}: give no less"
+    elif dose.limit_high:
+        yield f"The maximum is {rule.maximum}: give no more"
 
 
 def _span(low: Quantity, high: Quantity | None) -> str:
@@ -384,8 +369,3 @@ def read_presentation(text: str) -> Presentation:
     """Read `10 mg / 2 mL`; raises `QuantityError` for what has no volume, such as a tablet."""
     amount, _, volume = text.partition(" / ")
     return Presentation(read_quantity(amount), read_quantity(volume))
-
-
-def syringes(sizes: Sequence[int]) -> tuple[Device, ...]:
-    """The devices of some syringe sizes in mL; sizes that are not known are left out."""
-    return tuple(SYRINGES[size] for size in sizes if size in SYRINGES)

@@ -241,18 +241,18 @@ def mark_stage(
 
     What is inside a bag brought whole is there, and never needless.
     """
-    loose = _loose(kit)
-    missing, instead = _allot(wanted, loose + _in_bags(layout, kit))
-    most = _most(wanted)
-    wrong, others = _apart(wanted, [thing for thing in loose if thing not in most])
+    missing, instead = _allot(wanted, _loose(kit.lines) + _in_bags(layout, kit))
+    loose = _loose(_beside_bags(layout, kit))
+    asked_for = _asked_for(wanted)
+    wrong, others = _apart(wanted, [thing for thing in loose if thing not in asked_for])
     found = StageMark(
         outcome=WRONG,
         marks=0,
         missing=tuple(missing),
         wrong=tuple(wrong),
         needless=tuple(thing for thing in others if thing in tied),
-        excess=tuple(thing for thing in loose - most - most if thing in most),
-        idle_bags=tuple(_idle_bags(layout, most, kit, tied)),
+        excess=tuple(_excess(wanted, loose, asked_for)),
+        idle_bags=tuple(_idle_bags(layout, asked_for, kit, tied)),
         instead=tuple(instead),
         unjudged=tuple(thing for thing in others if thing not in tied),
     )
@@ -271,29 +271,40 @@ def _outcome(marks: int) -> str:
     return {0: WRONG, FULL_MARKS: RIGHT}.get(marks, PARTLY)
 
 
-def _most(wanted: Iterable[Wanted]) -> Counter[str]:
-    """How many of each thing could be of use, by all that it counts for."""
-    found: Counter[str] = Counter()
-    for each in _asked(wanted):
-        found.update(dict.fromkeys(each.serving, each.quantity))
-    return found
+def _asked_for(wanted: Iterable[Wanted]) -> frozenset[str]:
+    """Every thing that a must-have or something useful speaks of."""
+    return frozenset(thing for each in _asked(wanted) for thing in each.serving)
+
+
+def _excess(
+    wanted: Iterable[Wanted], loose: Counter[str], asked_for: Collection[str]
+) -> Iterable[str]:
+    """Things of which more came than twice what the call takes, what is short aboard included."""
+    doubled = [replace(each, quantity=2 * (each.quantity + each.short)) for each in _asked(wanted)]
+    used = sum(share(doubled, loose), Counter[str]())
+    return [thing for thing in loose - used if thing in asked_for]
 
 
 def _idle_bags(
-    layout: Layout, most: Mapping[str, int], kit: Kit, tied: Collection[str]
+    layout: Layout, asked_for: Collection[str], kit: Kit, tied: Collection[str]
 ) -> Iterable[str]:
     """Bags in which nothing is that was asked for; not judged where nothing in them is tied, nor
-    what rolls: the cot comes to every call."""
+    what rolls, as the cot comes to every call, nor what comes in another bag."""
     for code in sorted(kit.bags):
-        if layout.by_code[code].carried == WHEELED:
+        *holders, bag = layout.chain(code)
+        if bag.carried == WHEELED or any(each.code in kit.bags for each in holders):
             continue
-        inside = {
-            line.key
-            for line in layout.stock
-            if any(each.code == code for each in layout.chain(line.compartment))
-        }
-        if inside & set(tied) and not inside & most.keys():
+        inside = _things_in(layout, code)
+        if inside & set(tied) and not inside & set(asked_for):
             yield code
+
+
+def _things_in(layout: Layout, code: str) -> set[str]:
+    return {
+        line.key
+        for line in layout.stock
+        if any(each.code == code for each in layout.chain(line.compartment))
+    }
 
 
 def must_haves(layout: Layout, wanted: Iterable[Wanted]) -> Kit:
@@ -318,11 +329,20 @@ def _asked(wanted: Iterable[Wanted]) -> list[Wanted]:
     return [each for each in wanted if each.grade != NEEDLESS]
 
 
-def _loose(kit: Kit) -> Counter[str]:
+def _loose(lines: Mapping[Line, int]) -> Counter[str]:
     found: Counter[str] = Counter()
-    for (_, thing), count in kit.lines.items():
+    for (_, thing), count in lines.items():
         found[thing] += count
     return +found
+
+
+def _beside_bags(layout: Layout, kit: Kit) -> dict[Line, int]:
+    """The lines that come in no bag brought whole."""
+    return {
+        (code, thing): count
+        for (code, thing), count in kit.lines.items()
+        if not any(each.code in kit.bags for each in layout.chain(code))
+    }
 
 
 def _in_bags(layout: Layout, kit: Kit) -> Counter[str]:

@@ -136,7 +136,7 @@ def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -
     above = {each.level: level_above(person, each.level) for each in musts(wanted)}
     unconfirmed = set(prompt.answer.get("unconfirmed", ()))
     brought = {thing for _, thing in kit.lines} | {
-        thing for each in found.missing for thing in each.wanted.things
+        thing for each in found.missing for thing in each.wanted.serving
     }
     told = replace(
         _kit_told(found, musts(wanted), layout),
@@ -231,7 +231,7 @@ def _places(layout: Layout, found: StageMark) -> tuple[str, ...]:
 
 def _where(layout: Layout, wanted: Wanted) -> str:
     """Where a thing that was missed lies; the first of its places is enough to look at."""
-    return next((code for thing in wanted.things for code in layout.things[thing].places), "")
+    return next((code for thing in wanted.serving for code in layout.things[thing].places), "")
 
 
 def _kit_words(kit: Kit, layout: Layout) -> tuple[str, ...]:

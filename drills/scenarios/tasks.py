@@ -9,15 +9,10 @@ from fractions import Fraction
 from typing import Any
 
 from drills.engine.calls import Patient
-from drills.engine.dosing import (
-    DoseProblem,
-    Weight,
-    read_dose_rule,
-    read_presentation,
-    syringes,
-)
+from drills.engine.devices import syringes
+from drills.engine.dosing import DoseProblem, Weight, read_dose_rule, read_presentation
 from drills.engine.prompts import DoseTask, Prompt
-from drills.engine.quantities import Quantity
+from drills.engine.quantities import Quantity, plain
 from drills.engine.staging import StageTask, Wanted
 
 
@@ -83,6 +78,7 @@ def _dose_shown(task: DoseTask) -> dict[str, Any]:
         "indication": rule.indication,
         "route": rule.route,
         "presentation": str(rule.presentation),
+        "syringes": [f"{plain(each.holds)} mL" for each in task.problem.devices],
         "notice": rule.notice,
     }
     if not task.is_rule_shown:

@@ -2,6 +2,7 @@
 
 import csv
 import json
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.engine import dosing
+from drills.engine.devices import syringes
 from drills.engine.dosing import (
     FIXED,
     OUT_OF_TOLERANCE,
@@ -23,7 +25,6 @@ from drills.engine.dosing import (
     read_dose_rule,
     read_presentation,
     solve,
-    syringes,
     written_badly,
 )
 from drills.engine.quantities import (
@@ -330,7 +331,62 @@ def test_works_a_dose_in_steps() -> None:
         "0.1 mg for each kg, 20 kg: 2 mg",
         "The maximum is 1.5 mg: give 1.5 mg",
         "1.5 mg / 10 mg x 5 mL = 0.75 mL",
+        "By the marks of the 1 mL syringe, 0.01 mL apart: 0.75 mL",
     )
+
+
+@pytest.mark.parametrize(
+    ("limits", "said"),
+    [
+        ({"maximum": "3 mg"}, "The maximum is 3 mg: give no more"),
+        ({"minimum": "3 mg"}, "The minimum is 3 mg: give no less"),
+        ({"maximum": "1 mg"}, "The maximum is 1 mg: give 1 mg"),
+        ({"minimum": "9 mg"}, "The minimum is 9 mg: give 9 mg"),
+    ],
+)
+def test_each_end_of_a_range_meets_its_limit(limits: dict[str, str], said: str) -> None:
+    """2 mg to 4 mg by weight."""
+    rule = read_dose_rule(PER_KG, "0.1 mg", high="0.2 mg", **limits)
+    steps = solve(replace(problem(told="20 kg"), rule=rule)).steps
+
+    assert said in steps
+    assert [each for each in steps if each.startswith("The m")] == [said]
+
+
+def test_a_forgotten_maximum_of_a_range_is_named() -> None:
+    ranged = problem(rule="0.1 mg", high="0.15 mg", maximum="4 mg", told="30 kg")
+
+    assert said("2.25 mL", ranged) == (UNSAFE, dosing.NO_MAXIMUM)
+
+
+def test_a_dose_below_one_mark_at_its_maximum_is_not_asked() -> None:
+    """0.3 mL with marks of 1 mL: no mark is at or below it."""
+    coarse = DoseProblem(
+        read_dose_rule(FIXED, "0.3 mg", maximum="0.3 mg"),
+        Weight(Fraction(70), "kg"),
+        read_presentation("1 mg / 1 mL"),
+        syringes([20]),
+    )
+
+    assert not solve(coarse).is_measurable
+
+
+def test_the_high_end_of_a_range_has_the_marks_of_its_own_syringe() -> None:
+    """0.95 mL to 1.9 mL: the 1 mL syringe holds the low end alone."""
+    ranged = DoseProblem(
+        read_dose_rule(PER_KG, "25 mg", high="50 mg"),
+        Weight(Fraction(19), "kg"),
+        read_presentation("1 g / 2 mL"),
+        ALL_SYRINGES,
+    )
+
+    outcomes = {text: said(f"{text} mL", ranged)[0] for text in ("0.94", "0.95", "1.95", "1.96")}
+    assert outcomes == {
+        "0.94": OUT_OF_TOLERANCE,
+        "0.95": RIGHT,
+        "1.95": RIGHT,
+        "1.96": OUT_OF_TOLERANCE,
+    }
 
 
 amounts = st.fractions(min_value="0.01", max_value=500, max_denominator=100)
@@ -354,6 +410,7 @@ def test_no_dose_passes_its_maximum(dose: Fraction, kg: Fraction, most: Fraction
     assert solution.ceiling is not None
     assert solution.low <= solution.ceiling
     assert solution.drawn <= solution.ceiling
+    assert solution.drawn % solution.device.marks == 0
     assert solution.dose.limit == ("maximum" if dose * kg > most else "")
 
 

@@ -155,6 +155,67 @@ def test_a_must_have_takes_what_serves_before_anything_useful_does(rig: Layout) 
     assert (splints.quantity, splints.short) == (0, 1)
 
 
+def test_what_is_short_aboard_may_be_brought_all_the_same(rig: Layout) -> None:
+    """A tourniquet that is reported missing and lies there nevertheless."""
+    places = {rig.by_code[code].key for code in rig.things["tourniquet"].places}
+    wanted = want(rig, TIES, ASKED, {("tourniquet", place) for place in places})
+    kit = Kit({line_of(rig, each): 1 for each in ("tourniquet", "splint")})
+
+    found = mark_stage(rig, wanted, kit, TIES)
+
+    assert (found.outcome, found.excess) == (RIGHT, ())
+
+
+def test_what_serves_one_need_is_counted_once_for_all_that_serves(rig: Layout) -> None:
+    """One board, and three things that would each do: more than twice one is too many."""
+    asked = [Asked("board-splints", MUST, 1, instead=("dressing", "gauze"))]
+    kit = Kit({line_of(rig, each): 1 for each in ("splint", "trauma dressing", "gauze roll")})
+
+    found = mark_stage(rig, want(rig, TIES, asked), kit, TIES)
+
+    assert (found.outcome, found.marks, len(found.excess)) == (PARTLY, 95, 1)
+
+
+def test_a_line_of_a_bag_brought_whole_is_never_needless(rig: Layout) -> None:
+    ties = {line.key: TIES.get(line.key, "other") for line in rig.stock}
+    inside = next(line for line in rig.lines_in["BAG-L"] if ties[line.key] == "other")
+    kit = Kit({(inside.compartment, inside.key): 1, line_of(rig, "splint"): 1}, frozenset(["BAG"]))
+
+    assert mark_stage(rig, want(rig, ties, ASKED), kit, ties).marks == 100
+
+
+def test_a_line_taken_out_of_a_bag_beside_it_counts_once(rig: Layout) -> None:
+    par = sum(line.par for line in rig.lines_in["BAG-M"] if line.key == "tourniquet")
+    wanted = want(rig, TIES, [Asked("tourniquet-limb", MUST, par + 1)])
+    kit = Kit({("BAG-M", "tourniquet"): par}, frozenset(["BAG"]))
+
+    (missing,) = mark_stage(rig, wanted, kit, TIES).missing
+
+    assert missing.brought == par
+
+
+def test_a_bag_inside_one_that_was_brought_is_not_brought_for_nothing(rig: Layout) -> None:
+    ties = {line.key: TIES.get(line.key, "other") for line in rig.stock}
+    kit = Kit({line_of(rig, "splint"): 1}, frozenset(["BAG", "BAG-L"]))
+
+    assert mark_stage(rig, want(rig, ties, ASKED), kit, ties).marks == 100
+
+
+def test_when_no_marks_are_left_it_fails(rig: Layout) -> None:
+    """Twenty needless things, five marks each, beside all the must-haves."""
+    extra = [replace(rig.stock[0], item=f"Thing {n}", compartment="P1") for n in range(20)]
+    rig = replace(rig, stock=(*rig.stock, *extra))
+    ties = TIES | {line.key: "other" for line in extra}
+    kit = Kit({line_of(rig, each): 1 for each in ("tourniquet", "splint")})
+    all_of_it = Kit(dict(kit.lines) | {("P1", line.key): 1 for line in extra})
+    one_less = Kit(dict(kit.lines) | {("P1", line.key): 1 for line in extra[1:]})
+
+    wanted = want(rig, ties, ASKED)
+
+    assert mark_stage(rig, wanted, all_of_it, ties).outcome == WRONG
+    assert mark_stage(rig, wanted, one_less, ties).marks == 5
+
+
 def test_what_serves_instead_is_aboard_too(rig: Layout) -> None:
     """A need of which nothing of its own is carried is not short while something serves."""
     (wanted,) = want(rig, TIES, [Asked("long-board", MUST, 1, instead=("board-splints",))])

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from django.core.management import call_command
 
-from drills.engine.dosing import RIGHT, SYRINGES, DoseProblem, Weight, judge, solve
+from drills.engine.devices import SYRINGES
+from drills.engine.dosing import RIGHT, DoseProblem, Weight, judge, solve
 from drills.engine.medicines import MedicineRule
 from drills.engine.quantities import Quantity
 from drills.formulary.models import Basis, DoseRule, FormularyRevision, FormularyState, Medicine

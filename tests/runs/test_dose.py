@@ -11,7 +11,8 @@ from drills.competency.models import Evidence
 from drills.demo.factories import RecipeFactory
 from drills.engine.callplan import FROM_MEMORY, SHOWN
 from drills.engine.calls import Call, Patient
-from drills.engine.dosing import DoseProblem, Weight, read_dose_rule, read_presentation, syringes
+from drills.engine.devices import syringes
+from drills.engine.dosing import DoseProblem, Weight, read_dose_rule, read_presentation
 from drills.engine.medicines import MedicineRule, ProblemOf
 from drills.engine.prompts import DoseTask, Prompt
 from drills.engine.recipes import DOSE

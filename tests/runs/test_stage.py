@@ -1,5 +1,6 @@
 """A call is read and its kit is brought: in the page, in the marks, in the debrief."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -7,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from drills.competency.models import Evidence
-from drills.demo.factories import RecipeFactory
+from drills.demo.factories import RecipeFactory, rig_on
 from drills.engine.staging import kit_keys
 from drills.people.models import Person
 from drills.rigs.models import ItemTerms, Need, Rig
@@ -16,6 +17,7 @@ from drills.runs.actions import AnswerError, begin, call_away, start_run
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import DrillPrompt, Mode
 from tests.calls import FINDINGS, MUSTS, bleeding_call
+from tests.layouts import practice_rig
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
 from tests.runs.player import Player, lately
 from tests.runs.worlds import masked
@@ -121,6 +123,24 @@ def test_a_rig_of_many_lines_sends_its_kit(browser: Client, staging: Run) -> Non
 
     presentation.refresh_from_db()
     assert (response.status_code, presentation.outcome) == (200, "right")
+
+
+def test_a_bag_brought_for_nothing_is_told(browser: Client, hire: Person) -> None:
+    """Of what lies in it one thing is tied, and nothing is asked for."""
+    layout = practice_rig("rig-of-bags")
+    lid = replace(layout.by_code["BAG-L"], carried="one-hand")
+    others = [each for each in layout.compartments if each.code != "BAG-L"]
+    rig = rig_on(replace(layout, compartments=(*others, lid)), unit="13")
+    other = Need.objects.create(key="other", name_us="Other", name_intl="other", category="x")
+    ItemTerms.objects.filter(item__key="oral airway set").update(need=other)
+    run = started(hire, rig, Mode.PRACTICE)
+    presentation = opened(run)
+
+    content = answer(browser, run, sent(run, presentation, *MUSTS, bag="BAG-L")).content.decode()
+
+    presentation.refresh_from_db()
+    assert (presentation.outcome, presentation.marks) == ("partly", 95)
+    assert "Lid pocket, whole, for nothing that was asked." in content
 
 
 def test_more_than_twice_what_was_asked_for_is_told(browser: Client, staging: Run) -> None:

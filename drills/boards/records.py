@@ -7,7 +7,7 @@ from datetime import datetime
 from drills.boards.hire import current_misses, misses_wait, runs_that_wait, words_of
 from drills.boards.skills import Skills, call_names, skills_in
 from drills.competency.reports import Knowledge, knowledge_of, skills_of
-from drills.engine.facts import facts_of
+from drills.engine.facts import SKILL, facts_of
 from drills.people.models import Person
 from drills.rigs.models import Revision, RevisionState, Rig
 from drills.rigs.reading import layout_of
@@ -47,7 +47,7 @@ def _misses_of(person: Person, *, viewer: Person, now: datetime) -> Iterator[Lay
     for revision in _revisions(rig):
         is_todays = rig is not None and rig.revision_id == revision.pk
         known = knowledge_of(person, layout=revision.layout, now=now)
-        if is_todays or known.observations:
+        if is_todays or any(fact.kind != SKILL for fact in known.observations):
             waits = misses_wait(person, revision.layout)
             yield _shown(known, rig if is_todays else None, revision, waits, viewer == person)
 

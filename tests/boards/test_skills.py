@@ -65,6 +65,7 @@ def test_the_page_of_a_person_tells_them_with_the_words_of_safety(
 ) -> None:
     content = words(client_of, fto, PERSON)
 
+    assert "Missed on" not in content
     assert 'Doses and calls missed <span class="nw">2 of 2 asked' in content
     assert content.index(DOSE) < content.index("Stage: Severe bleeding")
     assert "check every dose with your partner" in content

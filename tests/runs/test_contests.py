@@ -1,5 +1,6 @@
 """Contesting the mark of an answer, and what a decision does to it."""
 
+import re
 from typing import Any
 
 import pytest
@@ -169,6 +170,55 @@ def test_from_the_debrief_to_the_decision_and_back(
     assert "Voided after a contest" in debrief
     assert "You were right" in debrief
     assert "Nothing waits" in officer.get(reverse("runs:contests")).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("sent", "words"),
+    [
+        ({}, "No verdict came in, so nothing was decided."),
+        ({"vold": "1"}, "No verdict came in, so nothing was decided."),
+        ({"uphold": "1", "void": "1"}, "Both uphold and void came in, so nothing was decided."),
+    ],
+)
+def test_what_is_not_one_verdict_decides_nothing(
+    client_of: ClientOf, fto: Person, contested: Contest, sent: dict[str, str], words: str
+) -> None:
+    response = post(client_of(fto), "runs:decide", contested.pk, answer="I looked", **sent)
+
+    contested.refresh_from_db()
+    content = response.content.decode()
+    assert response.status_code == 422
+    assert words in content
+    assert ">I looked</textarea>" in content
+    assert contested.decided_at is None
+    assert not AuditEntry.objects.filter(action="decide contest").exists()
+
+
+@pytest.mark.parametrize("verdict", Verdict)
+def test_each_button_of_the_page_gives_its_verdict(
+    client_of: ClientOf, fto: Person, contested: Contest, verdict: Verdict
+) -> None:
+    label = {Verdict.UPHELD: "Uphold the mark", Verdict.VOIDED: "Void the answer"}[verdict]
+    page = client_of(fto).get(reverse("runs:contests")).content.decode()
+    pressed = re.search(rf'name="(\w+)" value="1">{label}<', page)
+    assert pressed is not None
+
+    post(client_of(fto), "runs:decide", contested.pk, answer="I looked", **{pressed[1]: "1"})
+
+    contested.refresh_from_db()
+    assert contested.verdict == verdict
+
+
+def test_enter_in_the_answer_is_a_line_and_no_decision(
+    client_of: ClientOf, fto: Person, contested: Contest
+) -> None:
+    """In a field of one line, Enter presses the first button of the form."""
+    page = client_of(fto).get(reverse("runs:contests")).content.decode()
+    form = page[page.index(reverse("runs:decide", args=[contested.pk])) :].split("</form>")[0]
+
+    assert '<textarea id="answer-' in form
+    assert set(re.findall(r'<input[^>]* type="?(\w+)', form)) <= {"hidden"}
+    assert form.count("<input") == 1
 
 
 def test_without_a_reason_the_debrief_says_so(

@@ -19,6 +19,12 @@ from drills.runs.models import RunState, Verdict
 from drills.runs.told import tell
 
 DECIDED_SHOWN = 20
+BUTTONS = {"uphold": Verdict.UPHELD, "void": Verdict.VOIDED}
+_ACCEPTED = "Press Uphold the mark or Void the answer."
+_NOT_ONE = {
+    0: f"No verdict came in, so nothing was decided. {_ACCEPTED}",
+    2: f"Both uphold and void came in, so nothing was decided. {_ACCEPTED}",
+}
 
 
 @post_alone
@@ -46,9 +52,12 @@ def contests(request: Request) -> HttpResponse:
 
 @post_alone
 def decide(request: Request, contest_id: int) -> HttpResponse:
-    """Uphold the mark, or void the answer."""
+    """Uphold the mark, or void the answer; the button that was pressed says which."""
     waiting = readable_contest(request.user, contest_id)
-    verdict = Verdict.VOIDED if "void" in request.POST else Verdict.UPHELD
+    pressed = [verdict for name, verdict in BUTTONS.items() if name in request.POST]
+    if len(pressed) != 1:
+        return _show(request, fault=_NOT_ONE[len(pressed)], faulty=waiting.pk)
+    (verdict,) = pressed
     try:
         answer = request.POST.get("answer", "")[:300]
         decide_contest(waiting, verdict=verdict, answer=answer, by=request.user, now=timezone.now())
@@ -75,5 +84,6 @@ def _show(request: Request, *, fault: str = "", faulty: int = 0) -> HttpResponse
         "decided": found.exclude(decided_at=None).order_by("-decided_at")[:DECIDED_SHOWN],
         "fault": fault,
         "faulty": faulty,
+        "given": request.POST,
     }
     return render(request, "runs/contests.html", context, status=422 if fault else 200)

@@ -285,6 +285,34 @@ def test_an_fto_excuses_nobody_they_are_not_paired_with(
     assert not Assigned.objects.exclude(excused_at=None).exists()
 
 
+@pytest.mark.parametrize("how", [{"because": "busy"}, {"back": "1"}])
+def test_nobody_excuses_themselves(
+    client_of: ClientOf,
+    fto: Person,
+    hire: Person,
+    educator: Person,
+    recipe: Recipe,
+    how: dict[str, str],
+) -> None:
+    made = now_given(recipe, hire, educator, by=fto)
+    excused = made.assigned.filter(person=educator)
+    if "back" in how:
+        excuse(list(excused), because="leave", by=fto, now=timezone.now())
+    before = list(made.assigned.values_list("person", "excused_because"))
+    browser, number = client_of(educator), educator.employee_number
+
+    shown = page(browser, made)
+    response = browser.post(
+        reverse("runs:excuse", args=[made.pk]), {"who": ["HIRE", number], **how}
+    )
+
+    assert response.status_code == 422
+    assert f"{number} came in, which is you. Nobody excuses themselves" in response.content.decode()
+    assert list(made.assigned.values_list("person", "excused_because")) == before
+    assert 'value="HIRE"' in shown
+    assert f'value="{number}"' not in shown
+
+
 def test_excused_with_a_reason_and_back(
     officer: Client, client_of: ClientOf, fto: Person, hire: Person, recipe: Recipe
 ) -> None:

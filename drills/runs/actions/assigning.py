@@ -78,7 +78,10 @@ def assign(
 
 @transaction.atomic
 def excuse(rows: Collection[Assigned], *, because: str, by: Person, now: datetime) -> int:
-    """Excuse people from an assignment with a reason; how many were not excused before."""
+    """Excuse people from an assignment with a reason; how many were not excused before.
+
+    Raises `ValueError` without a reason, and for a row of whoever excuses.
+    """
     reason = because.strip()
     if not reason:
         raise ValueError("No reason came in. Whoever is excused reads why.")
@@ -122,7 +125,12 @@ def _change(
     by: Person,
     now: datetime,
 ) -> int:
-    """Write the same on each row that has something else, as one act."""
+    """Write the same on each row that has something else, as one act; never on one's own."""
+    if any(row.person_id == by.pk for row in rows):
+        raise ValueError(
+            f"{by.employee_number} came in, which is you. Nobody excuses themselves; somebody "
+            "else who gives drills does."
+        )
     because = changes["excused_because"]
     kept = Assigned.objects.select_for_update(of=("self",)).filter(pk__in=[row.pk for row in rows])
     kept = kept.exclude(excused_because=because)

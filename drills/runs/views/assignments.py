@@ -150,17 +150,16 @@ def excuse(request: Request, assignment_id: UUID) -> HttpResponse:
     )
     if not rows:
         return _show(request, found, fault="Nobody was chosen. Tick the people to be excused.")
-    if "back" in request.POST:
-        count = take_back_excuse(rows, by=request.user, now=now)
-        messages.info(request, f"{count} no longer excused.")
-        return redirect("runs:assignment", found.pk)
     try:
-        count = excuse_from(
-            rows, because=request.POST.get("because", "")[:200], by=request.user, now=now
-        )
+        if "back" in request.POST:
+            count = take_back_excuse(rows, by=request.user, now=now)
+            messages.info(request, f"{count} no longer excused.")
+        else:
+            because = request.POST.get("because", "")[:200]
+            count = excuse_from(rows, because=because, by=request.user, now=now)
+            messages.info(request, f"{count} excused.")
     except ValueError as error:
         return _show(request, found, fault=str(error))
-    messages.info(request, f"{count} excused.")
     return redirect("runs:assignment", found.pk)
 
 

@@ -17,8 +17,9 @@ from drills.scenarios.models import Recipe
 
 NOT_STARTED, UNDER_WAY, NOT_MET = "not started", "under way", "not met yet"
 MET, MET_LATE, EXCUSED, WITHDRAWN = "met", "met late", "excused", "withdrawn"
+LEFT = "left the service"
 OVERDUE = "overdue"
-STATES = (NOT_STARTED, UNDER_WAY, NOT_MET, MET, MET_LATE, EXCUSED, WITHDRAWN)
+STATES = (NOT_STARTED, UNDER_WAY, NOT_MET, MET, MET_LATE, EXCUSED, WITHDRAWN, LEFT)
 SHOWN_AFTER = timedelta(days=7)
 TO_DO = frozenset({NOT_STARTED, UNDER_WAY, NOT_MET})
 
@@ -152,15 +153,16 @@ def _standing(
 
 
 def _state(row: Assigned, attempts: Sequence[Attempt], open_run: Run | None, due: date) -> str:
-    """Met once is met, whatever comes after; excused or withdrawn matters only until then."""
+    """Met once is met, whatever comes after; all else matters only until then."""
     met = [each.run.finished_at for each in attempts if not each.shortfalls]
     if met:
         first = min(filter(None, met))
         return MET if timezone.localdate(first) <= due else MET_LATE
-    if row.assignment.withdrawn_at is not None:
-        return WITHDRAWN
-    if row.excused_at is not None:
-        return EXCUSED
-    if open_run is not None:
-        return UNDER_WAY
-    return NOT_MET if attempts else NOT_STARTED
+    others = {
+        WITHDRAWN: row.assignment.withdrawn_at is not None,
+        EXCUSED: row.excused_at is not None,
+        LEFT: not row.person.is_active,
+        UNDER_WAY: open_run is not None,
+        NOT_MET: bool(attempts),
+    }
+    return next((state for state, holds in others.items() if holds), NOT_STARTED)

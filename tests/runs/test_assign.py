@@ -418,6 +418,26 @@ def test_what_is_overdue_is_counted(
     assert "2 overdue" in content
 
 
+def test_who_left_is_told_as_such_on_every_page(
+    officer: Client, client_of: ClientOf, fto: Person, educator: Person, recipe: Recipe
+) -> None:
+    people = PersonFactory.create_batch(4)
+    yesterday = timezone.localdate() - timedelta(days=1)
+    before = timezone.now() - timedelta(days=3)
+    made = given(recipe, people, by=fto, due_on=yesterday, now=before)
+    Person.objects.filter(pk=people[0].pk).update(is_active=False)
+
+    listed = officer.get(reverse("runs:assignments")).content.decode()
+    of_board = officer.get(reverse("boards:fto")).content.decode()
+    of_educator = page(client_of(educator), made)
+
+    for content in (listed, of_board, page(officer, made)):
+        assert "1 left the service" in content
+        assert "3 overdue" in content
+    assert of_educator.count("not started, overdue") == 3
+    assert of_educator.count("left the service") == 1
+
+
 def test_todays_page_leads_to_the_result_and_says_what_became_of_a_contest(
     client_of: ClientOf, fto: Person, hire: Person, rig: Rig, recipe: Recipe
 ) -> None:

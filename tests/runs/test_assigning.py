@@ -297,6 +297,28 @@ def test_who_is_excused_is_never_overdue(assignment: Assignment, hire: Person, f
     assert not standing(assignment, hire, today=FRIDAY + timedelta(days=9)).is_overdue
 
 
+def test_who_left_has_nothing_to_do_and_is_never_overdue(
+    assignment: Assignment, hire: Person
+) -> None:
+    later = FRIDAY + timedelta(days=9)
+    Person.objects.filter(pk=hire.pk).update(is_active=False)
+    gone = standing(assignment, hire, today=later)
+    Person.objects.filter(pk=hire.pk).update(is_active=True)
+    back = standing(assignment, hire, today=later)
+
+    assert (gone.state, gone.is_to_do, gone.is_overdue) == ("left the service", False, False)
+    assert (back.state, back.is_to_do, back.is_overdue) == ("not started", True, True)
+
+
+def test_what_somebody_met_before_they_left_stays_met(
+    assignment: Assignment, hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    taken(hire, recipe, rig, now=GIVEN)
+    Person.objects.filter(pk=hire.pk).update(is_active=False)
+
+    assert standing(assignment, hire).state == "met"
+
+
 def test_withdrawn_is_off_the_list_and_what_was_met_stays(
     assignment: Assignment, hire: Person, outsider: Person, fto: Person, rig: Rig, recipe: Recipe
 ) -> None:

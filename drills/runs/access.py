@@ -79,6 +79,11 @@ def seen_people(viewer: Person) -> QuerySet[Person]:
     return Person.objects.filter(pk__in=paired)
 
 
+def named_people(viewer: Person) -> QuerySet[Person]:
+    """Whose states of an assignment the viewer sees by name: those people's and their own."""
+    return Person.objects.filter(Q(pk__in=seen_people(viewer)) | Q(pk=viewer.pk))
+
+
 def _load(run_id: UUID, **conditions: Person) -> Run:
     run = (
         Run.objects.select_related(

@@ -9,8 +9,10 @@ from uuid import UUID
 from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
 
+from drills.engine.cohort import FEWEST_PEOPLE
 from drills.engine.standards import Result, shortfalls
 from drills.people.models import Person
+from drills.runs.access import named_people
 from drills.runs.models import Assigned, Assignment, Contest, Run, RunState, Verdict
 from drills.runs.reports import results_of
 from drills.scenarios.models import Recipe
@@ -83,26 +85,46 @@ def assigned_to(person: Person, *, today: date) -> list[Standing]:
     return [each for each in standings if each.is_to_do or each.assigned.assignment.due_on >= today]
 
 
-def states_of(standings: Iterable[Standing]) -> list[tuple[str, int]]:
-    """How many are in each state, in the order of the way; states nobody is in are left out.
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How many people are in each state, in words; of `hidden` ones their number alone is told."""
 
-    How many of all those are overdue stands last.
+    states: list[tuple[str, int]]
+    hidden: int
+
+
+def counts_of(standings: Iterable[Standing], *, named: Collection[int]) -> Counts:
+    """How many are in each state, as somebody may know it who sees the people `named` by name.
+
+    The states of all others are counted in only where three or more of them are in the service,
+    since of fewer one could tell whose they are.
     """
-    listed = list(standings)
-    found = Counter(each.state for each in listed)
-    found[OVERDUE] = sum(each.is_overdue for each in listed)
+    own: list[Standing] = []
+    others: list[Standing] = []
+    for each in standings:
+        (own if each.assigned.person_id in named else others).append(each)
+    if sum(each.assigned.person.is_active for each in others) < FEWEST_PEOPLE:
+        return Counts(_states_of(own), len(others))
+    return Counts(_states_of([*own, *others]), 0)
+
+
+def _states_of(standings: Collection[Standing]) -> list[tuple[str, int]]:
+    """In the order of the way, what is overdue last; states nobody is in are left out."""
+    found = Counter(each.state for each in standings)
+    found[OVERDUE] = sum(each.is_overdue for each in standings)
     return [(state, found[state]) for state in (*STATES, OVERDUE) if found[state]]
 
 
-def with_states(
-    assignments: Collection[Assignment], *, today: date
-) -> list[tuple[Assignment, list[tuple[str, int]]]]:
+def with_counts(
+    assignments: Collection[Assignment], *, viewer: Person, today: date
+) -> list[tuple[Assignment, Counts]]:
     """Assignments as lists show them, each with how many people are in each state."""
     rows = rows_of_assignments().filter(assignment__in=assignments)
+    named = set(named_people(viewer).values_list("pk", flat=True))
     found: dict[UUID, list[Standing]] = defaultdict(list)
     for each in standings_of(list(rows), today=today):
         found[each.assigned.assignment_id].append(each)
-    return [(each, states_of(found[each.pk])) for each in assignments]
+    return [(each, counts_of(found[each.pk], named=named)) for each in assignments]
 
 
 def who_has(

@@ -260,6 +260,7 @@ def test_of_people_not_paired_with_them_an_fto_sees_counts_alone(
 ) -> None:
     cohort = CohortFactory.create(slug="second", name="Second intake")
     PersonFactory.create(name="Zed Unpaired", cohorts=[cohort])
+    PersonFactory.create_batch(2, cohorts=[cohort])
     officer.post(URL, form("person:HIRE", "cohort:second"))
     made = Assignment.objects.get()
 
@@ -267,9 +268,63 @@ def test_of_people_not_paired_with_them_an_fto_sees_counts_alone(
 
     assert "Noor Hire" in of_fto
     assert "Zed Unpaired" not in of_fto
-    assert "1 more who is not paired with you" in of_fto
-    assert "1 not started" in of_fto
+    assert "3 more who are not paired with you" in of_fto
+    assert "3 not started" in of_fto
     assert "Zed Unpaired" in of_educator
+
+
+@pytest.mark.parametrize(("here", "left"), [(1, 0), (2, 0), (2, 2)])
+def test_of_fewer_than_three_not_paired_with_them_an_fto_sees_no_states(
+    officer: Client, fto: Person, hire: Person, rig: Rig, recipe: Recipe, here: int, left: int
+) -> None:
+    """Neither on the page nor as what is left when one takes one's own people from a list."""
+    others = PersonFactory.create_batch(here + left)
+    now_given(recipe, hire, *others, by=fto)
+    made = Assignment.objects.get()
+    taken(others[0], recipe, rig, now=lately())
+    Person.objects.filter(pk__in=[each.pk for each in others[here:]]).update(is_active=False)
+
+    listed = officer.get(reverse("runs:assignments")).content.decode()
+    of_board = officer.get(reverse("boards:fto")).content.decode()
+
+    count = (
+        "1 person, whose state is"
+        if here + left == 1
+        else f"{here + left} people, whose states are"
+    )
+    for content in (listed, of_board):
+        assert (
+            f"1 not started</span>, {count} not shown: fewer than three in the service" in content
+        )
+    shown = page(officer, made)
+    assert f"{here + left} more who" in shown
+    assert "Of fewer than three in the service no states are shown." in shown
+    for content in (listed, of_board, shown):
+        assert "1 met" not in content
+        assert "1 left the service" not in content
+
+
+def test_an_fto_who_was_given_a_drill_is_not_counted_among_the_others(
+    officer: Client, fto: Person, recipe: Recipe
+) -> None:
+    """What they know of themselves would tell the states of the other two."""
+    made = now_given(recipe, fto, *PersonFactory.create_batch(2), by=fto)
+
+    content = page(officer, made)
+
+    assert "Ola Field</b><small>you; somebody else excuses you" in content
+    assert "Of fewer than three in the service no states are shown." in content
+
+
+def test_an_educator_sees_every_state_however_few(
+    client_of: ClientOf, fto: Person, hire: Person, educator: Person, recipe: Recipe
+) -> None:
+    now_given(recipe, hire, by=fto)
+
+    content = client_of(educator).get(reverse("runs:assignments")).content.decode()
+
+    assert "1 not started" in content
+    assert "not shown" not in content
 
 
 def test_an_fto_excuses_nobody_they_are_not_paired_with(
@@ -349,15 +404,15 @@ def test_todays_page_shows_what_was_assigned_and_starts_it(
 
 
 def test_the_list_counts_the_states(
-    officer: Client, fto: Person, hire: Person, outsider: Person, rig: Rig, recipe: Recipe
+    officer: Client, fto: Person, hire: Person, rig: Rig, recipe: Recipe
 ) -> None:
-    made = now_given(recipe, hire, outsider, by=fto)
+    made = now_given(recipe, hire, *PersonFactory.create_batch(3), by=fto)
     taken(hire, recipe, rig, now=lately())
 
     content = officer.get(reverse("runs:assignments")).content.decode()
 
     assert reverse("runs:assignment", args=[made.pk]) in content
-    assert "1 not started" in content
+    assert "3 not started" in content
     assert "1 met" in content
 
 
@@ -407,15 +462,15 @@ def test_to_whom_takes_as_many_queries_for_many_as_for_one(
 
 
 def test_what_is_overdue_is_counted(
-    officer: Client, fto: Person, hire: Person, outsider: Person, recipe: Recipe
+    officer: Client, fto: Person, hire: Person, recipe: Recipe
 ) -> None:
     yesterday = timezone.localdate() - timedelta(days=1)
     before = timezone.now() - timedelta(days=3)
-    given(recipe, [hire, outsider], by=fto, due_on=yesterday, now=before)
+    given(recipe, [hire, *PersonFactory.create_batch(3)], by=fto, due_on=yesterday, now=before)
 
     content = officer.get(reverse("runs:assignments")).content.decode()
 
-    assert "2 overdue" in content
+    assert "4 overdue" in content
 
 
 def test_who_left_is_told_as_such_on_every_page(

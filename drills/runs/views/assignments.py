@@ -16,17 +16,18 @@ from drills.engine.standards import in_words
 from drills.people.access import Request, require_role
 from drills.people.models import Person, Role
 from drills.people.rendering import post_alone
-from drills.runs.access import may_assign, readable_assignment, readable_assignments, seen_people
+from drills.runs.access import may_assign, named_people, readable_assignment, readable_assignments
 from drills.runs.actions import AlreadyAssignedError, take_back_excuse
 from drills.runs.actions import assign as assign_to
 from drills.runs.actions import excuse as excuse_from
 from drills.runs.actions import withdraw as take_back
 from drills.runs.assigned import (
+    Counts,
+    counts_of,
     rows_of_assignments,
     running,
     standings_of,
-    states_of,
-    with_states,
+    with_counts,
 )
 from drills.runs.forms import AssignForm
 from drills.runs.models import Assignment
@@ -127,11 +128,12 @@ def assignments(request: Request) -> HttpResponse:
 
 def _listed(
     assignments: Iterable[Assignment], viewer: Person, today: date
-) -> list[tuple[Assignment, list[tuple[str, int]], str]]:
+) -> list[tuple[Assignment, Counts, str]]:
     """Assignments, each with how many are in each state, and to whom it was given."""
     listed = list(assignments)
     whom = to_whom(listed, viewer=viewer)
-    return [(each, counts, whom[each.pk]) for each, counts in with_states(listed, today=today)]
+    counted = with_counts(listed, viewer=viewer, today=today)
+    return [(each, counts, whom[each.pk]) for each, counts in counted]
 
 
 @require_GET
@@ -184,7 +186,7 @@ def _show(request: Request, found: Assignment, *, fault: str = "") -> HttpRespon
         "assignment": found,
         "asks": in_words(found.standard),
         "rows": standings_of(named, today=today),
-        "others": states_of(standings_of(others, today=today)),
+        "others": counts_of(standings_of(others, today=today), named=()),
         "others_count": len(others),
         "is_overdue": found.due_on < today,
         "fault": fault,
@@ -195,8 +197,8 @@ def _show(request: Request, found: Assignment, *, fault: str = "") -> HttpRespon
 
 
 def _named_rows(request: Request, found: Assignment) -> Any:
-    """The rows of people whose records the viewer sees."""
-    return rows_of_assignments().filter(assignment=found, person__in=seen_people(request.user))
+    """The rows of people whose states the viewer sees by name."""
+    return rows_of_assignments().filter(assignment=found, person__in=named_people(request.user))
 
 
 def _built() -> list[Recipe]:

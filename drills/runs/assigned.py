@@ -85,6 +85,12 @@ def assigned_to(person: Person, *, today: date) -> list[Standing]:
     return [each for each in standings if each.is_to_do or each.assigned.assignment.due_on >= today]
 
 
+def to_do_with(recipe: Recipe, person: Person, *, today: date) -> Assigned | None:
+    """What the person still has to do with a recipe, the first due of several."""
+    mine = (each.assigned for each in assigned_to(person, today=today) if each.is_to_do)
+    return next((row for row in mine if row.assignment.recipe_id == recipe.pk), None)
+
+
 @dataclass(frozen=True, slots=True)
 class Counts:
     """How many people are in each state, in words; of `hidden` ones their number alone is told."""

@@ -1,7 +1,10 @@
 """Starting a drill."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from drills.demo.factories import RecipeFactory
 from drills.people.models import Person
@@ -9,6 +12,7 @@ from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.runs.models import Run
 from drills.scenarios.models import Recipe
+from tests.runs.assignments import given
 from tests.runs.conftest import NOW, ClientOf
 
 URL = reverse("runs:start")
@@ -34,6 +38,31 @@ def test_makes_a_run_on_a_layout_that_is_named(
 
     run = Run.objects.get()
     assert (run.rig, run.drill.revision) == (None, rig.revision)
+
+
+def test_what_was_assigned_counts_on_the_rig_they_ride_alone(
+    client_of: ClientOf, hire: Person, fto: Person, rig: Rig, recipe: Recipe
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    due = timezone.localdate() + timedelta(days=2)
+    made = given(recipe, [hire], by=fto, due_on=due, now=timezone.now())
+    browser = client_of(hire)
+
+    named = browser.post(URL, {"recipe": recipe.slug, "layout": rig.layout.slug}, follow=True)
+    ridden = browser.post(URL, {"recipe": recipe.slug}, follow=True)
+
+    assert b"This run does not count for what you were assigned" in named.content
+    assert b"does not count" not in ridden.content
+    (counted,) = Run.objects.exclude(assigned=None)
+    assert (counted.rig, counted.assigned) == (rig, made.assigned.get())
+
+
+def test_on_a_layout_that_is_named_nothing_is_said_where_nothing_was_assigned(
+    client_of: ClientOf, hire: Person, rig: Rig, recipe: Recipe
+) -> None:
+    named = {"recipe": recipe.slug, "layout": rig.layout.slug}
+
+    assert b"does not count" not in client_of(hire).post(URL, named, follow=True).content
 
 
 def test_asks_for_the_rig_first(client_of: ClientOf, hire: Person, recipe: Recipe) -> None:

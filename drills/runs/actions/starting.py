@@ -10,8 +10,8 @@ from drills.competency.reports import knowledge_of
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs
 from drills.rigs.models import Revision, Rig
-from drills.runs.assigned import assigned_to
-from drills.runs.models import Assigned, Run
+from drills.runs.assigned import to_do_with
+from drills.runs.models import Run
 from drills.scenarios.actions import make_drill
 from drills.scenarios.models import Recipe
 
@@ -32,8 +32,9 @@ def start_run(
     """Make a drill for a person and open a run of it.
 
     The seed is made here, so that nobody chooses their questions. Where the recipe was assigned to
-    the person and is not met yet, the run counts for that, whichever way it began. Raises
-    `CannotApplyError` when the recipe makes no drill on this revision.
+    the person and is not met yet, a run on a rig counts for that, whichever way it began; without
+    a rig, on a layout that was named, it does not. Raises `CannotApplyError` when the recipe makes
+    no drill on this revision.
     """
     weights = knowledge_of(person, layout=revision.layout, now=now).weights()
     drill = make_drill(
@@ -48,16 +49,9 @@ def start_run(
         person=person,
         drill=drill,
         rig=rig,
-        assigned=_waiting(person, recipe, now),
+        assigned=to_do_with(recipe, person, today=timezone.localdate(now)) if rig else None,
         mode=recipe.mode,
         started_at=now,
         allowance=float(person.time_allowance),
         is_simulated=is_simulated,
     )
-
-
-def _waiting(person: Person, recipe: Recipe, now: datetime) -> Assigned | None:
-    """What the person still has to do with a recipe, the first due of several."""
-    rows = assigned_to(person, today=timezone.localdate(now))
-    mine = (each.assigned for each in rows if each.is_to_do)
-    return next((row for row in mine if row.assignment.recipe_id == recipe.pk), None)

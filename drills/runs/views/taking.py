@@ -26,6 +26,7 @@ from drills.runs.actions import (
     serve_next,
     start_run,
 )
+from drills.runs.assigned import to_do_with
 from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
 from drills.runs.models import Run, RunState
@@ -33,6 +34,10 @@ from drills.runs.pages import take_context
 from drills.scenarios.models import Recipe
 
 TAKE, QUESTION = "runs/take.html", "question"
+DOES_NOT_COUNT = (
+    "This run does not count for what you were assigned, which is taken on the rig you ride: "
+    "here a layout was named."
+)
 NOTHING_CHOSEN = "Nothing chosen yet. Choose, or say under Cannot answer that you do not know."
 
 
@@ -53,6 +58,8 @@ def start(request: Request) -> HttpResponse:
     except CannotApplyError as error:
         messages.error(request, str(error))
         return redirect("boards:drills")
+    if named and to_do_with(recipe, request.user, today=timezone.localdate()):
+        messages.info(request, DOES_NOT_COUNT)
     return redirect("runs:take", run.pk)
 
 

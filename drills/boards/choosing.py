@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any, TypeVar
 
 from django import forms
 from django.http import QueryDict
+from django.utils import timezone
 
 from drills.competency.reports import first_answers
 from drills.people.models import Cohort
@@ -50,9 +51,9 @@ class Choice:
 
     @property
     def period_words(self) -> str:
-        """The first and the last day, in ISO form."""
-        last = (self.until - timedelta(microseconds=1)).date().isoformat()
-        return f"{self.since.date().isoformat()} to {last}" if self.since else f"up to {last}"
+        """The first and the last day where the service is, in ISO form."""
+        last = timezone.localdate(self.until - timedelta(microseconds=1))
+        return f"{timezone.localdate(self.since)} to {last}" if self.since else f"up to {last}"
 
     @property
     def evidence_words(self) -> str:
@@ -177,4 +178,4 @@ def _day(text: str, what: str) -> date | None:
 
 
 def _midnight(day: date) -> datetime:
-    return datetime.combine(day, time.min, tzinfo=UTC)
+    return timezone.make_aware(datetime.combine(day, time.min))

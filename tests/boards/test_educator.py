@@ -4,7 +4,7 @@ import csv
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from functools import partial
 from io import StringIO
 from itertools import count
@@ -298,13 +298,44 @@ class TestChoosing:
     def test_from_and_to_are_both_within(self, browser: Client, crowd: Crowd) -> None:
         for number, days in enumerate([9, 10, 11, 12, 13]):
             crowd.said(number, WRONG, days=days)
-        today = timezone.now().date()
+        today = timezone.localdate()
         since, until = (str(today - timedelta(days=each)) for each in (12, 10))
 
         content = words(browser, period="dates", since=since, until=until)
 
         assert "3 of 3" in row_of(content, "Splint")
         assert f"{since} to {until}" in content
+
+    def test_days_are_those_of_the_service(
+        self, settings: Any, browser: Client, crowd: Crowd
+    ) -> None:
+        """Three answer on Friday at 23:30, one half an hour into Saturday and one on Thursday."""
+        settings.TIME_ZONE = "America/Denver"
+        friday = timezone.localdate() - timedelta(days=9)
+        midnight = timezone.make_aware(datetime.combine(friday + timedelta(days=1), time.min))
+        for number, hours in enumerate([-0.5, -0.5, -0.5, 0.5, -24.5]):
+            at = midnight + timedelta(hours=hours)
+            crowd.said(number, WRONG, days=(timezone.now() - at) / timedelta(days=1))
+
+        content = words(browser, period="dates", since=str(friday), until=str(friday))
+
+        assert "3 of 3" in row_of(content, "Splint")
+        assert f"{friday} to {friday}" in content
+
+    @pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Etc/GMT+12"])
+    def test_today_is_that_of_the_service(
+        self, settings: Any, browser: Client, crowd: Crowd, zone: str
+    ) -> None:
+        """It is never the same day in both, so in one of them it is not that of Greenwich."""
+        settings.TIME_ZONE = zone
+        crowd.each_said("WWW")
+        today = timezone.localdate()
+
+        response = browser.get(EXPORT, {"period": "30"})
+
+        first = today - timedelta(days=29)
+        assert f"period {first} to {today}" in response.content.decode()
+        assert f"-{today}.csv" in response["Content-Disposition"]
 
     @pytest.mark.parametrize("period", ["", "30", "120", "ever"])
     def test_a_typed_day_means_from_and_to(
@@ -313,7 +344,7 @@ class TestChoosing:
         """Whatever the period says beside it: nobody's days are passed over in silence."""
         for number, days in enumerate([0, 1, 2, 300, 301, 302]):
             crowd.said(number, WRONG, days=days)
-        since, until = (str(timezone.now().date() - timedelta(days=each)) for each in (302, 300))
+        since, until = (str(timezone.localdate() - timedelta(days=each)) for each in (302, 300))
 
         content = words(browser, period=period, since=since, until=until, shown=period)
 
@@ -324,7 +355,7 @@ class TestChoosing:
     def test_a_period_takes_the_days_back(self, browser: Client, crowd: Crowd) -> None:
         for number, days in enumerate([0, 1, 2, 300]):
             crowd.said(number, WRONG, days=days)
-        since = str(timezone.now().date() - timedelta(days=302))
+        since = str(timezone.localdate() - timedelta(days=302))
 
         content = words(browser, period="30", since=since, shown="dates")
 
@@ -619,7 +650,7 @@ class TestExport:
 
     def test_the_first_row_says_what_was_counted(self, browser: Client, crowd: Crowd) -> None:
         crowd.each_said("WWW")
-        today = timezone.now().date()
+        today = timezone.localdate()
 
         (head, columns, *_) = rows_of(browser, period="30", evidence="probes")
 

@@ -63,7 +63,7 @@ def educator_csv(request: Request) -> HttpResponse:
         },
     )
     response = HttpResponse(content, content_type="text/csv; charset=utf-8")
-    name = f"most-missed-{choice.revision.layout.slug}-{now.date().isoformat()}.csv"
+    name = f"most-missed-{choice.revision.layout.slug}-{timezone.localdate(now)}.csv"
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
 
@@ -72,7 +72,7 @@ def _choose(request: Request) -> tuple[ChoiceForm, Choice | None]:
     """The form as it came in, and the choice where it can be taken; for an educator alone."""
     closed_while_assessed(request.user)
     require_role(request.user, Role.EDUCATOR)
-    form = ChoiceForm(request.GET, today=timezone.now().date())
+    form = ChoiceForm(request.GET, today=timezone.localdate())
     return form, form.choice() if form.is_valid() else None
 
 

@@ -37,6 +37,11 @@ class Result:
     is_timed: bool
 
     @property
+    def is_voided(self) -> bool:
+        """Whether every answer was voided, so that nothing is left that could meet or fail."""
+        return self.planned == self.answered == 0
+
+    @property
     def marks(self) -> int | None:
         """Marks in 100, rounded down so that nobody is over a bound they did not reach."""
         return self.marks_sum // self.answered if self.answered else None
@@ -57,7 +62,10 @@ def shortfalls(standard: Standard, result: Result) -> tuple[str, ...]:
 
 
 def _shortfalls(standard: Standard, result: Result) -> Iterator[str]:
-    if result.answered < result.planned or not result.answered:
+    if result.is_voided:
+        yield "every answer was voided"
+        return
+    if result.answered < result.planned:
         yield f"not complete: {result.answered} of {result.planned} answered"
         return
     for short in (_in_marks, _in_time, _in_safety):

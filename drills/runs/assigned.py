@@ -55,9 +55,14 @@ class Standing:
 
     @property
     def shown(self) -> Attempt | None:
-        """The attempt that the state speaks of: the first that met it, else the last."""
-        met = (each for each in self.attempts if not each.shortfalls)
-        return next(met, self.attempts[-1] if self.attempts else None)
+        """The attempt that the state speaks of: the first that met it, else the last judged one.
+
+        Where every answer of each was voided, the last of those.
+        """
+        judged = [each for each in self.attempts if not each.result.is_voided]
+        met = (each for each in judged if not each.shortfalls)
+        last = judged or self.attempts
+        return next(met, last[-1] if last else None)
 
     @property
     def sign(self) -> str:
@@ -181,7 +186,10 @@ def _standing(
 
 
 def _state(row: Assigned, attempts: Sequence[Attempt], open_run: Run | None, due: date) -> str:
-    """Met once is met, whatever comes after; all else matters only until then."""
+    """Met once is met, whatever comes after; all else matters only until then.
+
+    An attempt of which every answer was voided neither meets nor fails: it is as if never made.
+    """
     met = [each.run.finished_at for each in attempts if not each.shortfalls]
     if met:
         first = min(filter(None, met))
@@ -191,6 +199,6 @@ def _state(row: Assigned, attempts: Sequence[Attempt], open_run: Run | None, due
         EXCUSED: row.excused_at is not None,
         LEFT: not row.person.is_active,
         UNDER_WAY: open_run is not None,
-        NOT_MET: bool(attempts),
+        NOT_MET: any(not each.result.is_voided for each in attempts),
     }
     return next((state for state, holds in others.items() if holds), NOT_STARTED)

@@ -62,8 +62,12 @@ def debrief_context(run: Run) -> dict[str, Any]:
 def _judged(run: Run) -> dict[str, Any]:
     """What was asked of the run, by who assigned it or by its drill, and where it falls short."""
     standard = run.assigned.assignment.standard if run.assigned else run.drill.standard
-    short = shortfalls(standard, results_of([run])[run.pk])
-    return {"asks": in_words(standard), "shortfalls": short}
+    result = results_of([run])[run.pk]
+    return {
+        "asks": in_words(standard),
+        "shortfalls": shortfalls(standard, result),
+        "is_voided": result.is_voided,
+    }
 
 
 def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:

@@ -37,7 +37,7 @@ def test_just_what_is_asked_meets_it() -> None:
         ({"unsafe": 2}, "2 unsafe doses, none may be"),
         ({"kits_failed": 1}, "1 kit with a must-have missing, none may be"),
         ({"answered": 3}, "not complete: 3 of 4 answered"),
-        ({"answered": 0, "planned": 0}, "not complete: 0 of 0 answered"),
+        ({"answered": 0, "planned": 0}, "every answer was voided"),
     ],
 )
 def test_each_thing_it_falls_short_of_is_named(change: dict[str, Any], words: str) -> None:

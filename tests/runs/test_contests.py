@@ -1,6 +1,7 @@
 """Contesting the mark of an answer, and what a decision does to it."""
 
 import re
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -9,12 +10,15 @@ from django.urls import reverse
 
 from drills.competency.models import Evidence
 from drills.competency.reports import knowledge_of
+from drills.engine.standards import Standard
 from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Rig
 from drills.runs.actions import ContestError, contest, decide_contest
 from drills.runs.actions.serving import source_of
 from drills.runs.models import Contest, Presentation, Run, Verdict
 from drills.runs.reports import results_of, tally_of
+from drills.scenarios.models import Recipe
+from tests.runs.assignments import GIVEN, given, standing, taken
 from tests.runs.conftest import NOW, ClientOf
 from tests.runs.player import Player, wrong
 
@@ -228,6 +232,46 @@ def test_without_a_reason_the_debrief_says_so(
 
     assert response.status_code == 422
     assert "No reason came in" in response.content.decode()
+
+
+def all_voided(run: Run, by: Person) -> None:
+    for each in run.presentations.filter(state="answered").exclude(prompt=None):
+        decided(contest(run, token=each.token, because="No", now=NOW), Verdict.VOIDED, by)
+
+
+def test_where_every_answer_was_voided_nothing_is_met_and_nothing_failed(
+    client_of: ClientOf, hire: Person, fto: Person, rig: Rig, assessed: Recipe
+) -> None:
+    made = given(assessed, [hire], by=fto, standard=Standard(marks=80))
+    all_voided(taken(hire, assessed, rig, now=GIVEN, choose=wrong), fto)
+
+    found = standing(made, hire)
+
+    assert (found.state, found.is_to_do) == ("not started", True)
+    assert found.attempts[0].shortfalls == ("every answer was voided",)
+    assert found.shown == found.attempts[0]
+    run_id = found.attempts[0].run.pk
+    debrief = client_of(hire).get(reverse("runs:debrief", args=[run_id])).content.decode()
+    assert "Every answer was voided." in debrief
+    assert "neither met nor failed" in debrief
+    assert "not met:" not in debrief
+    assert "0 of 0" not in debrief
+
+
+def test_a_voided_attempt_hides_neither_a_failed_nor_a_met_one(
+    hire: Person, fto: Person, rig: Rig, assessed: Recipe
+) -> None:
+    made = given(assessed, [hire], by=fto, standard=Standard(marks=80))
+    failed = taken(hire, assessed, rig, now=GIVEN, choose=wrong)
+    all_voided(taken(hire, assessed, rig, now=GIVEN + timedelta(hours=1), choose=wrong), fto)
+    before = standing(made, hire)
+    met = taken(hire, assessed, rig, now=GIVEN + timedelta(hours=2))
+    after = standing(made, hire)
+
+    assert before.shown is not None
+    assert after.shown is not None
+    assert (before.state, before.shown.run) == ("not met yet", failed)
+    assert (after.state, after.shown.run) == ("met", met)
 
 
 def test_of_people_not_paired_with_them_an_fto_sees_none(

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET
 from drills.engine.recipes import CannotApplyError
 from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import go_to, page_or_part, post_alone
-from drills.rigs.models import Layout
+from drills.rigs.models import Layout, Revision, Rig
 from drills.rigs.reports import todays_rig
 from drills.runs.access import own_run, readable_run
 from drills.runs.actions import (
@@ -48,8 +48,7 @@ def start(request: Request) -> HttpResponse:
     recipe = get_object_or_404(Recipe, slug=request.POST.get("recipe", ""))
     named = request.POST.get("layout", "")
     rig = None if named else todays_rig(request.user)
-    layout = get_object_or_404(Layout, slug=named) if named else None
-    revision = layout.published if layout else rig.revision if rig else None
+    revision = _revision_of(named, rig)
     if revision is None:
         messages.error(request, "Choose today's rig first; a drill is made from it.")
         return redirect("rigs:index")
@@ -61,6 +60,13 @@ def start(request: Request) -> HttpResponse:
     if named and to_do_with(recipe, request.user, today=timezone.localdate()):
         messages.info(request, DOES_NOT_COUNT)
     return redirect("runs:take", run.pk)
+
+
+def _revision_of(named: str, rig: Rig | None) -> Revision | None:
+    """The revision in force of a layout that is named, else the one that the rig rides."""
+    if named:
+        return get_object_or_404(Layout, slug=named).published
+    return rig.revision if rig else None
 
 
 @require_GET

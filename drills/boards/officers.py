@@ -12,7 +12,8 @@ from drills.boards.skills import call_names, skills_in
 from drills.competency.reports import knowledge_of, overall_of, skills_of
 from drills.engine.facts import door_of, fact_parts, facts_of
 from drills.engine.memory import Estimate
-from drills.people.models import Pairing, Person
+from drills.people.access import paired_with
+from drills.people.models import Person
 from drills.rigs.models import Rig, RigPick
 from drills.rigs.reading import layout_of
 from drills.runs.assigned import Standing, rows_of_assignments, standings_of
@@ -58,10 +59,8 @@ class TraineeRow:
 
 def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
     """The people paired with an FTO, by name."""
-    paired = Pairing.objects.running(now).filter(fto=fto).values("crew")
-    people = list(
-        Person.objects.filter(pk__in=paired, is_active=True).select_related("certification")
-    )
+    paired = paired_with(fto, now=now).filter(is_active=True)
+    people = list(paired.select_related("certification"))
     overall, skills, names = overall_of(people, now=now), skills_of(people, now=now), call_names()
     rides, last, standings = _rides_of(people), _last_runs(people), _standings(people, now)
     tallies = {run.person_id: tally for run, tally in with_tallies(last.values())}

@@ -5,7 +5,8 @@ from datetime import datetime, timedelta
 from django.utils import timezone
 
 from drills.demo.simulation import Character, take_drill
-from drills.people.models import Cohort, Pairing, Person
+from drills.people.access import paired_with
+from drills.people.models import Cohort, Person
 from drills.rigs.models import RigPick
 from drills.runs.actions import assign, excuse
 from drills.runs.models import Assigned, Assignment
@@ -17,8 +18,7 @@ TEN, FIRST_CALL, CRITICAL = "find-ten", "multi-patient-first", "critical-only"
 def give_drills(officer: Person, *, now: datetime) -> None:
     """Ten things to the officer's own people, some done; a check that one missed; and a first call
     for the autumn intake, which nobody has taken yet."""
-    paired = Pairing.objects.running(now).filter(fto=officer).order_by("crew__employee_number")
-    own = [pairing.crew for pairing in paired.select_related("crew")]
+    own = list(paired_with(officer, now=now).order_by("employee_number"))
     ten = _give(TEN, own, days=2, by=officer, now=now - timedelta(days=3))
     for number, person in enumerate(own[1:5]):
         _take(person, ten, knows=0.95 if number % 2 else 0.4, at=now - timedelta(days=2))

@@ -97,7 +97,7 @@ def take_back(person: Person, *, drill_seed: int) -> None:
     )
     presentations = Presentation.objects.filter(run__in=runs)
     person.evidence.filter(
-        is_simulated=True, source__in=[source_of(each) for each in presentations]
+        is_simulated=True, source__in=[source_of(each.token) for each in presentations]
     ).delete()
     drills = list(runs.values_list("drill", flat=True))
     runs.delete()

@@ -1,6 +1,9 @@
 """Who may open what. The check is the loader: it gives the object, or ends the request."""
 
+from datetime import datetime
+
 from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest
 from django.utils import timezone
 from django_htmx.middleware import HtmxDetails
@@ -65,6 +68,12 @@ def is_paired(fto: Person, crew: Person) -> bool:
     """Whether a field training officer is paired with a crew member now."""
     running = Pairing.objects.running(timezone.now())
     return fto.holds(Role.FTO) and running.filter(fto=fto, crew=crew).exists()
+
+
+def paired_with(fto: Person, *, now: datetime) -> QuerySet[Person]:
+    """The crew who are paired with a person now."""
+    pairings = Pairing.objects.running(now).filter(fto=fto)
+    return Person.objects.filter(pk__in=pairings.values("crew"))
 
 
 def may_see(viewer: Person, person: Person) -> bool:

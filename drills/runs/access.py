@@ -6,8 +6,8 @@ from django.db.models import Q, QuerySet
 from django.http import Http404
 from django.utils import timezone
 
-from drills.people.access import closed_while_assessed, may_see, require_role
-from drills.people.models import Pairing, Person, Role
+from drills.people.access import closed_while_assessed, may_see, paired_with, require_role
+from drills.people.models import Person, Role
 from drills.runs.models import Assignment, Contest, Run
 from drills.runs.models.contests import ContestQuerySet
 
@@ -44,7 +44,7 @@ def readable_assignments(viewer: Person) -> QuerySet[Assignment]:
     found = Assignment.objects.select_related("recipe", "given_by")
     if viewer.holds(Role.EDUCATOR):
         return found
-    paired = Pairing.objects.running(timezone.now()).filter(fto=viewer).values("crew")
+    paired = paired_with(viewer, now=timezone.now())
     return found.filter(Q(given_by=viewer) | Q(assigned__person__in=paired)).distinct()
 
 
@@ -75,8 +75,7 @@ def seen_people(viewer: Person) -> QuerySet[Person]:
     """Whose standing the viewer sees by name: everybody's for an educator, an FTO's paired ones."""
     if viewer.holds(Role.EDUCATOR):
         return Person.objects.all()
-    paired = Pairing.objects.running(timezone.now()).filter(fto=viewer).values("crew")
-    return Person.objects.filter(pk__in=paired)
+    return paired_with(viewer, now=timezone.now())
 
 
 def named_people(viewer: Person) -> QuerySet[Person]:

@@ -19,10 +19,6 @@ from drills.scenarios.tasks import problem_in
 UNKNOWN = "did not know"
 
 
-# What `source_of` makes of a token, without a row for each.
-_SOURCE = source_of(Presentation(token="{}"))  # noqa: S106  # a place for one
-
-
 @dataclass(frozen=True, slots=True)
 class Look:
     """A first look that went wrong: what kind of wrong place it was, and the key of that place.
@@ -46,7 +42,7 @@ def wrong_looks(
     read = list(rows.values_list("token", "near", "answer", "run__drill__revision_id"))
     keys = _place_keys(layout, {revision for *_, revision in read})
     return {
-        _SOURCE.format(token): Look(near, keys[revision][answer[0]]) if near else Look(UNKNOWN, "")
+        source_of(token): Look(near, keys[revision][answer[0]]) if near else Look(UNKNOWN, "")
         for token, near, answer, revision in read
     }
 
@@ -60,7 +56,7 @@ def dose_slips(
 ) -> dict[str, str]:
     """How each first answer to a dose that is not right went wrong, by source, in one query."""
     rows = _first_answers(layout, DOSE, cohort, since, until).exclude(outcome=RIGHT)
-    return {source_of(each): _how(each) for each in rows.select_related("prompt")}
+    return {source_of(each.token): _how(each) for each in rows.select_related("prompt")}
 
 
 def _first_answers(

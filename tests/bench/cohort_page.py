@@ -139,7 +139,7 @@ def answer(
             choices_offered=len(layout.compartments),
             chosen_by="focus",
             is_first=True,
-            source=source_of(each),
+            source=source_of(each.token),
         )
         for each, prompt in zip(given, cycle(prompts), strict=False)
     )

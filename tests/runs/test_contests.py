@@ -92,7 +92,7 @@ def test_what_came_of_asking_again_is_void_with_the_mark(
     assert asked_again > 0
     assert {each.state for each in retries} == {"void"}
     assert {each.state for each in other} == {"answered"}
-    sources = [source_of(each) for each in (first, *retries)]
+    sources = [source_of(each.token) for each in (first, *retries)]
     assert not Evidence.objects.standing().filter(source__in=sources).exists()
     told = AuditEntry.objects.filter(action="void retry")
     assert told.count() == asked_again

@@ -281,7 +281,7 @@ def _circumstances(
         allowance=run.allowance,
         device_class=presentation.device_class,
         is_simulated=run.is_simulated,
-        source=source_of(presentation),
+        source=source_of(presentation.token),
     )
 
 

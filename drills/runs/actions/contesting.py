@@ -88,7 +88,7 @@ def _void(presentation: Presentation, *, now: datetime) -> None:
     presentation.state = PresentationState.VOID
     presentation.void_reason = VoidReason.CONTESTED
     presentation.save(update_fields=["state", "void_reason"])
-    void_evidence(source_of(presentation), by=VoidReason.CONTESTED, now=now)
+    void_evidence(source_of(presentation.token), by=VoidReason.CONTESTED, now=now)
 
 
 def _retries_of(presentation: Presentation) -> QuerySet[Presentation]:

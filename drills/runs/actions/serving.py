@@ -122,7 +122,7 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
     if presentation is None or presentation.token != token or not _may_report(run, presentation):
         return None
     _void(presentation, VoidReason.NOT_IN_PLACE)
-    void_evidence(source_of(presentation), by=VoidReason.NOT_IN_PLACE, now=now)
+    void_evidence(source_of(presentation.token), by=VoidReason.NOT_IN_PLACE, now=now)
     _mark_assessed(run)
     prompt = presentation.prompt
     if prompt is None or run.rig is None:
@@ -156,9 +156,9 @@ def _locked(run: Run) -> Run:
     return rows.get(pk=run.pk)
 
 
-def source_of(presentation: Presentation) -> str:
-    """What evidence calls the answer it came from."""
-    return f"answer {presentation.token}"
+def source_of(token: str) -> str:
+    """What evidence calls the answer it came from, by the token of its presentation."""
+    return f"answer {token}"
 
 
 def history_of(run: Run) -> list[Served]:

@@ -14,6 +14,7 @@ from drills.engine.standards import Result, shortfalls
 from drills.people.models import Person
 from drills.runs.access import named_people
 from drills.runs.models import Assigned, Assignment, Contest, Run, RunState, Verdict
+from drills.runs.recipients import to_whom
 from drills.runs.reports import results_of
 from drills.scenarios.models import Recipe
 
@@ -126,16 +127,18 @@ def _states_of(standings: Collection[Standing]) -> list[tuple[str, int]]:
     return [(state, found[state]) for state in (*STATES, OVERDUE) if found[state]]
 
 
-def with_counts(
-    assignments: Collection[Assignment], *, viewer: Person, today: date
-) -> list[tuple[Assignment, Counts]]:
-    """Assignments as lists show them, each with how many people are in each state."""
+def as_listed(
+    assignments: Iterable[Assignment], *, viewer: Person, today: date
+) -> list[tuple[Assignment, Counts, str]]:
+    """Assignments, each with how many people are in each state, and to whom it was given."""
+    assignments = list(assignments)
+    whom = to_whom(assignments, viewer=viewer)
     rows = rows_of_assignments().filter(assignment__in=assignments)
     named = set(named_people(viewer).values_list("pk", flat=True))
     found: dict[UUID, list[Standing]] = defaultdict(list)
     for each in standings_of(list(rows), today=today):
         found[each.assigned.assignment_id].append(each)
-    return [(each, counts_of(found[each.pk], named=named)) for each in assignments]
+    return [(each, counts_of(found[each.pk], named=named), whom[each.pk]) for each in assignments]
 
 
 def who_has(

@@ -60,6 +60,16 @@ def test_an_fto_reads_reports_in_the_words_of_the_layout(
     assert '<b>Tourniquet</b><small class="cap">I1 Wall cabinet › Upper drawer</small>' in content
 
 
+def test_what_runs_says_to_whom_it_was_given(
+    client_of: ClientOf, fto: Person, hire: Person, recipe: Recipe
+) -> None:
+    given(recipe, [hire], by=fto, due_on=timezone.localdate() + timedelta(days=1))
+
+    content = client_of(fto).get(reverse("boards:fto")).content.decode()
+
+    assert f'<small class="cap">{hire}; due ' in content
+
+
 def test_what_an_fto_does_stands_before_the_people(
     client_of: ClientOf, fto: Person, hire: Person, rig: Rig, assessed_run: Run, recipe: Recipe
 ) -> None:

@@ -18,7 +18,7 @@ from drills.people.models import Role
 from drills.rigs.models import Absence
 from drills.rigs.reports import reported_path, todays_rig
 from drills.runs.access import readable_assignments, readable_contests
-from drills.runs.assigned import assigned_to, running, with_counts
+from drills.runs.assigned import as_listed, assigned_to, running
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
 
@@ -38,7 +38,7 @@ def fto(request: Request) -> HttpResponse:
         "overdue": sum(row.overdue for row in rows),
         "own": {"assigned": [each for each in assigned_to(person, today=today) if each.is_to_do]},
         "several": missed_by_several(rows),
-        "running": with_counts(
+        "running": as_listed(
             running(readable_assignments(person), today=today), viewer=person, today=today
         ),
         "contests": readable_contests(person).waiting().count(),

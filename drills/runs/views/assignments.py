@@ -1,6 +1,6 @@
 """Giving drills to people, and how far they are."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
@@ -22,16 +22,15 @@ from drills.runs.actions import assign as assign_to
 from drills.runs.actions import excuse as excuse_from
 from drills.runs.actions import withdraw as take_back
 from drills.runs.assigned import (
-    Counts,
+    as_listed,
     counts_of,
     rows_of_assignments,
     running,
     standings_of,
-    with_counts,
 )
 from drills.runs.forms import AssignForm
 from drills.runs.models import Assignment
-from drills.runs.recipients import Recipient, names_of, recipients_of, to_whom
+from drills.runs.recipients import Recipient, names_of, recipients_of
 from drills.scenarios.models import Recipe
 
 FRIDAY, DAYS = 4, 7
@@ -120,20 +119,10 @@ def assignments(request: Request) -> HttpResponse:
     current = running(found, today=today)
     past = found.exclude(pk__in=current.values("pk")).order_by("-due_on")[:PAST_SHOWN]
     context = {
-        "running": _listed(current, viewer, today),
-        "past": _listed(past, viewer, today),
+        "running": as_listed(current, viewer=viewer, today=today),
+        "past": as_listed(past, viewer=viewer, today=today),
     }
     return render(request, "runs/assignments.html", context)
-
-
-def _listed(
-    assignments: Iterable[Assignment], viewer: Person, today: date
-) -> list[tuple[Assignment, Counts, str]]:
-    """Assignments, each with how many are in each state, and to whom it was given."""
-    listed = list(assignments)
-    whom = to_whom(listed, viewer=viewer)
-    counted = with_counts(listed, viewer=viewer, today=today)
-    return [(each, counts, whom[each.pk]) for each, counts in counted]
 
 
 @require_GET

@@ -27,10 +27,11 @@ PATIENCE_MS = 15_000
 OpenPage = Callable[..., Page]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser(
     chromium: str, django_db_setup: None, django_db_blocker: DjangoDbBlocker
 ) -> Iterator[Browser]:
+    """For one file: no other test runs under Playwright's loop, where connections come and go."""
     with sync_playwright() as playwright:
         found = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
         yield found

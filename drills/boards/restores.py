@@ -4,6 +4,7 @@ import json
 import zipfile
 from itertools import islice
 from pathlib import Path
+from traceback import clear_frames
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -194,6 +195,8 @@ def _compare(manifest: dict[str, Any]) -> None:
         try:
             stored = digest(lines_of(table, alias=DEFAULT_DB_ALIAS))
         except UNFIT as error:
+            # A cursor read halfway would live as long as the error is kept.
+            clear_frames(error.__traceback__)
             raise BackupRefusedError(
                 f"{each['table']} came out otherwise than it went in: {error}."
             ) from error

@@ -1,5 +1,6 @@
 """A backup, and a database restored from it."""
 
+import gc
 import json
 import os
 import stat
@@ -9,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from io import StringIO
 from pathlib import Path
 from threading import Thread
+from types import GeneratorType
 from typing import Any
 
 import pytest
@@ -318,6 +320,17 @@ def test_rows_that_are_no_rows_of_their_table_are_refused(
 
     assert said in refusal(with_rows(taken, "people.person", change))
     assert rows() == 0
+
+
+def test_a_refusal_holds_no_cursor_that_was_read_halfway(taken: Path) -> None:
+    """Where the database takes the value and its reader does not, the error is kept, no cursor."""
+    empty()
+
+    refusal(with_rows(taken, "people.person", with_value("time_allowance", "1e9")))
+
+    # By type alone: some objects that wait to be asked are woken by isinstance.
+    generators = [each for each in gc.get_objects() if type(each) is GeneratorType]
+    assert [each for each in generators if each.__name__ == "cursor_iter" and each.gi_frame] == []
 
 
 def test_a_copy_that_cannot_be_read_back_gets_no_name(

@@ -34,6 +34,7 @@ class TraineeRow:
     estimate: Estimate
     misses: tuple[str, ...]
     is_asked: bool
+    has_missed_skills: bool
     standings: tuple[Standing, ...]
     last_run: Run | None
     last_tally: Tally | None
@@ -75,6 +76,7 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
                 estimate=seen.estimate,
                 misses=(*map(str, said.unsafe), *on_rig, *map(str, said.others)),
                 is_asked=bool(seen.estimate.first_answers or said.asked),
+                has_missed_skills=bool(said.missed),
                 standings=tuple(standings[person.pk]),
                 last_run=last.get(person.pk),
                 last_tally=tallies.get(person.pk),

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.engine.medicines import SAFETY_WORDS
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
@@ -58,6 +59,7 @@ def test_an_fto_reads_an_unsafe_dose_first(
 
     assert "nothing asked yet" not in content.partition("Noor Hire")[2].partition("</tr>")[0]
     assert f"{DOSE}: unsafe<br>Stage: Severe bleeding: wrong<br>" in content
+    assert SAFETY_WORDS in content
 
 
 def test_the_page_of_a_person_tells_them_with_the_words_of_safety(
@@ -68,7 +70,7 @@ def test_the_page_of_a_person_tells_them_with_the_words_of_safety(
     assert "Missed on" not in content
     assert 'Doses and calls missed <span class="nw">2 of 2 asked' in content
     assert content.index(DOSE) < content.index("Stage: Severe bleeding")
-    assert "check every dose with your partner" in content
+    assert SAFETY_WORDS in content
 
 
 def test_a_person_reads_their_own_on_their_first_page(

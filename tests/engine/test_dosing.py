@@ -287,7 +287,9 @@ def test_the_ends_of_a_range_are_told_inward() -> None:
     assert said("0.6667 mL", ranged)[0] == UNSAFE
 
 
-@pytest.mark.parametrize("text", [". mL", " mL", "1 L", "1 kg", "1 J", "1 mmol", "1 ml", "١ mL"])  # noqa: RUF001  # figures of another script
+@pytest.mark.parametrize(
+    "text", [". mL", " mL", "1 L", "1 kg", "1 J", "1 mmol", "1 ml", "\u0661 mL"]
+)
 def test_reads_no_answer_without_a_figure_or_in_a_unit_not_offered(text: str) -> None:
     with pytest.raises(QuantityError, match=r"is no (dose|amount);"):
         read_answer(text)

@@ -99,9 +99,9 @@ def compared(*arguments: str) -> str:
 def test_the_command_says_the_same(moved: Revision) -> None:
     told = compared()
 
-    assert "moved: Response bag, with the 4 lines inside (S1 Street cabinet" in told
+    assert "moved: Response bag, lines inside: 4 (S1 Street cabinet" in told
     assert told.endswith(
-        "1 facts to learn anew for each of 2 people where 1 rigs ride practice-rig.\n"
+        "Facts to learn anew: 1. People posted where rigs ride practice-rig: 2. Rigs: 1.\n"
     )
 
 

@@ -35,6 +35,7 @@ def fto(request: Request) -> HttpResponse:
     absences = Absence.objects.open().select_related("rig", "revision__layout", "item", "place")
     context = {
         "rows": rows,
+        "has_skills": any(row.has_missed_skills for row in rows),
         "overdue": sum(row.overdue for row in rows),
         "own": {"assigned": [each for each in assigned_to(person, today=today) if each.is_to_do]},
         "several": missed_by_several(rows),

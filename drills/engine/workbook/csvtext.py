@@ -15,7 +15,7 @@ from drills.engine.workbook.problems import Report
 DELIMITERS = ",;\t"
 # Full-width signs are among them because some spreadsheets fold them to the plain ones; a space
 # before the sign, no-break spaces too, is dropped by some as they read.
-GUARDED = re.compile("'*\\s*[=+\\-@\t\r\n＝＋－＠]")  # noqa: RUF001 - these very signs are meant
+GUARDED = re.compile("'*\\s*[=+\\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
 
 
 def read_rows(sheet: str, data: bytes, report: Report) -> Iterator[tuple[int, list[str]]]:

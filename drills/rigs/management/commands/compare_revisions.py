@@ -37,11 +37,11 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(_document(found), indent=1, ensure_ascii=False))
             return
         for each in found.changes:
-            inside = f", with the {each.lines_inside} lines inside" if each.lines_inside else ""
+            inside = f", lines inside: {each.lines_inside}" if each.lines_inside else ""
             self.stdout.write(f"{each.what}: {each.name}{inside} ({each.before} > {each.after})")
         self.stdout.write(
-            f"{found.facts} facts to learn anew for each of {found.people} people "
-            f"where {found.rigs} rigs ride {layout}."
+            f"Facts to learn anew: {found.facts}. People posted where rigs ride {layout}: "
+            f"{found.people}. Rigs: {found.rigs}."
         )
 
 

@@ -19,7 +19,7 @@ DEMO := DJANGO_DEBUG=1 READINESS_DEMO=1 HOST="$(HOST)" DATABASE_URL="$(DEMO_URL)
 SIGN_INS := $(DEMO) HOST="$(SHOWN)" PORT="$(PORT)" $(MANAGE) demo_sign_ins
 PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input
 COMPILE := .cache/lock/bin/uv pip compile --quiet --universal --python-version 3.11 \
-	--generate-hashes --no-emit-index-url pyproject.toml
+	--generate-hashes --no-emit-index-url --no-strip-extras pyproject.toml
 
 .PHONY: help
 help: ## say what there is

@@ -13,7 +13,7 @@ from packaging.utils import canonicalize_name
 from tests.house import measure
 
 LOCKS = ("run", "demo", "dev")
-PIN = re.compile(r"^([A-Za-z0-9._-]+)==(\S+)")
+PIN = re.compile(r"^([A-Za-z0-9._-]+)(?:\[[^\]]+\])?==(\S+)")
 DIRECT = "readiness (pyproject.toml"
 ENTRY = re.compile(r'^\s*"([A-Za-z0-9._-]+)[^"]*",[ \t]*(?:# *(.*))?$', re.MULTILINE)
 # What no line of ours imports, and who uses it instead.

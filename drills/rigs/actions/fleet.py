@@ -1,0 +1,48 @@
+"""Rigs put on a layout, refitted, and picked by those who ride them."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from drills.people.audit import record
+from drills.people.models import Person
+from drills.rigs.models import Layout, Rig, RigPick, Station
+
+
+@transaction.atomic
+def add_rig(
+    unit: str, *, layout: Layout, by: Person, now: datetime, station: Station | None = None
+) -> Rig:
+    """Put a rig on the published revision of a layout, at a station if it has one."""
+    revision = layout.published
+    if revision is None:
+        raise ValueError(f"{layout.name} has no published revision; publish one first.")
+    rig = Rig.objects.create(unit=unit, layout=layout, revision=revision, station=station)
+    after = {"layout": layout.slug} | ({"station": station.slug} if station else {})
+    record("add rig", unit, by=by, now=now, after=after)
+    return rig
+
+
+@transaction.atomic
+def refit_rig(rig: Rig, *, by: Person, now: datetime) -> Rig:
+    """Let a rig ride the published revision of its layout from now on."""
+    rig = Rig.objects.select_for_update(of=("self",)).select_related("revision").get(pk=rig.pk)
+    revision, was = rig.layout.published, rig.revision.number
+    if revision is None or revision == rig.revision:
+        return rig
+    rig.revision = revision
+    rig.save(update_fields=["revision"])
+    record(
+        "refit rig",
+        rig.unit,
+        by=by,
+        now=now,
+        before={"revision": was},
+        after={"revision": revision.number},
+    )
+    return rig
+
+
+def pick_rig(person: Person, rig: Rig, *, now: datetime) -> RigPick:
+    """Make a rig the one the person rides today."""
+    return RigPick.objects.create(person=person, rig=rig, revision=rig.revision, picked_at=now)

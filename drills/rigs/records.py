@@ -2,8 +2,10 @@
 
 from typing import Any
 
+from django.db.models import QuerySet
+
 from drills.people.models import Person
-from drills.rigs.models import Absence, TieDecision
+from drills.rigs.models import Absence, DraftStep, TieDecision
 
 
 def record_of(person: Person) -> dict[str, Any]:
@@ -26,6 +28,9 @@ def record_of(person: Person) -> dict[str, Any]:
             for each in reported
         ],
         "reports answered": [{"what": str(each), "at": each.answered_at} for each in answered],
+        "changes of drafts": [
+            {"what": str(each), "at": each.changed_at} for each in _steps(person)
+        ],
         "items tied to needs": [{"tie": str(each), "at": each.decided_at} for each in ties],
     }
 
@@ -43,9 +48,15 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
     stays = {
         "reports made": Absence.objects.filter(reported_by=person).count(),
         "reports answered": Absence.objects.filter(answered_by=person).count(),
+        "changes of drafts": _steps(person).count(),
         "ties decided": TieDecision.objects.filter(decided_by=person).count(),
     }
     return went, stays
+
+
+def _steps(person: Person) -> QuerySet[DraftStep]:
+    rows = DraftStep.objects.select_related("revision__layout").filter(changed_by=person)
+    return rows.order_by("changed_at")
 
 
 def _absences() -> Any:

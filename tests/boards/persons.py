@@ -13,10 +13,12 @@ from django.db import models
 from django.utils import timezone
 
 from drills.demo.factories import StationFactory
+from drills.engine.editing import remove_line
+from drills.engine.layout import Layout
 from drills.people.actions import Changes, change_person, pair, unpair
 from drills.people.audit import record
 from drills.people.models import Person
-from drills.rigs.actions import report_absence
+from drills.rigs.actions import edit_draft, report_absence
 from drills.rigs.models import Absence, Item, Posting, Rig, TieDecision
 from drills.runs.actions import contest, decide_contest
 from drills.runs.models import Run, Verdict
@@ -36,12 +38,17 @@ def history(run: Run, rig: Rig, hire: Person, fto: Person, client_of: ClientOf) 
     Absence.objects.update(answered_by=hire, answered_at=now)
     tied = Item.objects.get(key="tourniquet")
     TieDecision.objects.create(item=tied, need=None, decided_by=hire, decided_at=now)
+    edit_draft(rig.layout, _without_splints, what="no splints", by=hire, now=now)
     unpair("FTO", "HIRE", by=None, now=now)
     pair("FTO", "HIRE", until=None, by=fto, now=now)
     change_person("HIRE", Changes(extra_time="1.5"), by=fto, now=now)
     record("import roster", "2 people", by=hire, now=now, after={"Noor Hire": ["HIRE", "HIRE-2"]})
     client_of(hire)
     return run
+
+
+def _without_splints(layout: Layout) -> Layout:
+    return remove_line(layout, "splint", "S1A")
 
 
 def export(number: str = "HIRE", *more: str) -> dict[str, Any]:

@@ -46,6 +46,7 @@ KEYS = {
     "people.SignInCode.person",
     "rigs.Absence.answered_by",
     "rigs.Absence.reported_by",
+    "rigs.DraftStep.changed_by",
     "rigs.Posting.person",
     "rigs.RigPick.person",
     "rigs.TieDecision.decided_by",

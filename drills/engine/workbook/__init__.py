@@ -7,10 +7,10 @@ Nothing here knows a database, a request or a clock.
 """
 
 from drills.engine.workbook.guide import guide
-from drills.engine.workbook.parse import read_workbook
+from drills.engine.workbook.parse import read_sheets, read_workbook
 from drills.engine.workbook.problems import Parsed, Problem, Remark
 from drills.engine.workbook.sample import SAMPLE
-from drills.engine.workbook.write import blank_xlsx, to_csv, to_xlsx, to_zip
+from drills.engine.workbook.write import blank_xlsx, sheets_of, to_csv, to_xlsx, to_zip
 
 __all__ = [
     "SAMPLE",
@@ -19,7 +19,9 @@ __all__ = [
     "Remark",
     "blank_xlsx",
     "guide",
+    "read_sheets",
     "read_workbook",
+    "sheets_of",
     "to_csv",
     "to_xlsx",
     "to_zip",

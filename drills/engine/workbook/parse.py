@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 
@@ -37,6 +38,17 @@ def read_workbook(source: Path | bytes, *, name: str = "") -> Parsed:
     report = Report()
     tables = read_tables(source, name, report)
     layout = _layout(tables, report) if tables is not None else None
+    return Parsed(None if report.count else layout, report.problems, report.remarks)
+
+
+def read_sheets(sheets: Mapping[str, Sequence[Sequence[str]]]) -> Parsed:
+    """Sheets that are rows of text already, each under its header, by the rules of a workbook."""
+    report = Report()
+    tables = {
+        sheet: Table(sheet, tuple(enumerate(map(tuple, rows), start=1)))
+        for sheet, rows in sheets.items()
+    }
+    layout = _layout(tables, report)
     return Parsed(None if report.count else layout, report.problems, report.remarks)
 
 

@@ -9,6 +9,7 @@ from drills.engine import layout as engine
 from drills.engine.merging import settle
 from drills.people.audit import record
 from drills.people.models import Person
+from drills.rigs.actions.drafting import change_draft
 from drills.rigs.actions.storing import delete_draft, store_revision
 from drills.rigs.models import Layout, Revision, RevisionState
 from drills.rigs.reading import codes_by_place, layout_of
@@ -21,7 +22,8 @@ def import_layout(
     """Store a workbook as the draft of its layout, and publish it if asked.
 
     The same slug is the next revision of that layout. A workbook that says what the published
-    revision or the draft says makes no new one; an open draft is replaced.
+    revision or the draft says makes no new one; an open draft is
+    replaced, which is one step of it that can be undone.
     """
     rows = Layout.objects.select_for_update()  # so that two workbooks at once are two drafts
     row, _ = rows.get_or_create(slug=layout.slug, defaults={"name": layout.name})
@@ -30,10 +32,11 @@ def import_layout(
     settled = settle(layout, {code: key for key, code in codes.items()}, used=codes)
     if current and layout_of(current) == settled:
         return current
-    if not draft or layout_of(draft) != settled:
-        if draft:
-            delete_draft(draft)
+    if draft is None:
         draft = store_revision(row, settled, now=now)
+        record("import layout", f"{row.slug} {draft.number}", by=by, now=now)
+    elif layout_of(draft) != settled:
+        change_draft(draft, settled, what="a workbook read in", by=by, now=now)
         record("import layout", f"{row.slug} {draft.number}", by=by, now=now)
     return publish_revision(draft, by=by, now=now) if publish else draft
 

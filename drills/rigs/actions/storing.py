@@ -2,6 +2,7 @@
 
 from dataclasses import astuple
 from datetime import datetime
+from typing import Any
 
 from django.db.models import QuerySet
 
@@ -22,18 +23,72 @@ from drills.rigs.ties import index_of
 
 
 def store_revision(row: Layout, layout: engine.Layout, *, now: datetime) -> Revision:
+    """Store a layout as the next draft of its row; places have their keys already."""
     last = row.revisions.order_by("-number").values_list("number", flat=True).first()
     revision = Revision.objects.create(
-        layout=row,
-        number=(last or 0) + 1,
-        name=layout.name,
-        body=layout.body,
-        length_m=_text(layout.length_m),
-        width_m=_text(layout.width_m),
-        height_m=_text(layout.height_m),
-        notes=layout.notes,
-        imported_at=now,
+        layout=row, number=(last or 0) + 1, imported_at=now, **_about(layout)
     )
+    _fill(revision, layout)
+    return revision
+
+
+def rewrite_draft(
+    draft: Revision, before: engine.Layout, layout: engine.Layout, *, now: datetime
+) -> None:
+    """Let a draft say `layout` instead of `before`, in the same row.
+
+    Where only compartments that were there are drawn or named otherwise, only those are written:
+    a rectangle that moves by a unit is no reason to store thousands of lines again.
+    """
+    Revision.objects.filter(pk=draft.pk).update(imported_at=now, **_about(layout))
+    draft.refresh_from_db()
+    if _same_rows(before, layout):
+        _redraw(draft, before, layout)
+        draft.points.all().delete()
+        _store_points(draft, layout)
+        return
+    places, keys = _spoken_of(draft)
+    draft.points.all().delete()
+    draft.compartments.all().delete()
+    draft.terms.all().delete()
+    _fill(draft, layout)
+    _forget(places, keys)
+
+
+def _same_rows(before: engine.Layout, layout: engine.Layout) -> bool:
+    """Whether stock and the tree of places are the same."""
+    return before.stock == layout.stock and _tree(before) == _tree(layout)
+
+
+def _tree(layout: engine.Layout) -> list[tuple[str, str, str]]:
+    return [(each.key, each.code, each.inside) for each in layout.compartments]
+
+
+def _redraw(draft: Revision, before: engine.Layout, layout: engine.Layout) -> None:
+    changed = {
+        now.code: now
+        for was, now in zip(before.compartments, layout.compartments, strict=True)
+        if was != now
+    }
+    rows = list(draft.compartments.filter(code__in=changed))
+    for row in rows:
+        for name, value in _drawn(changed[row.code]).items():
+            setattr(row, name, value)
+    Compartment.objects.bulk_update(rows, list(_drawn(layout.compartments[0])))
+
+
+def _about(layout: engine.Layout) -> dict[str, str]:
+    return {
+        "name": layout.name,
+        "body": layout.body,
+        "length_m": _text(layout.length_m),
+        "width_m": _text(layout.width_m),
+        "height_m": _text(layout.height_m),
+        "notes": layout.notes,
+    }
+
+
+def _fill(revision: Revision, layout: engine.Layout) -> None:
     compartments = _store_compartments(revision, layout)
     terms = _store_terms(revision, layout)
     StockLine.objects.bulk_create(
@@ -51,6 +106,10 @@ def store_revision(row: Layout, layout: engine.Layout, *, now: datetime) -> Revi
         ),
         batch_size=500,
     )
+    _store_points(revision, layout)
+
+
+def _store_points(revision: Revision, layout: engine.Layout) -> None:
     Point.objects.bulk_create(
         Point(
             revision=revision,
@@ -65,7 +124,6 @@ def store_revision(row: Layout, layout: engine.Layout, *, now: datetime) -> Revi
         )
         for order, point in enumerate(layout.points)
     )
-    return revision
 
 
 def _store_compartments(revision: Revision, layout: engine.Layout) -> dict[str, Compartment]:
@@ -105,21 +163,28 @@ def _compartment_row(
         place=places[each.key],
         order=order,
         code=each.code,
-        name=each.name,
         inside=stored.get(each.inside),
-        face=each.face,
-        rect=list(astuple(each.rect)) if each.rect else None,
-        also_face=each.also_face,
-        also_rect=list(astuple(each.also_rect)) if each.also_rect else None,
-        opens=each.opens,
-        closure=each.closure,
-        carried=each.carried,
-        is_locked=each.locked,
-        is_sealed=each.sealed,
-        reach_from=list(each.reach_from),
-        height=each.height,
-        notes=each.notes,
+        **_drawn(each),
     )
+
+
+def _drawn(each: engine.Compartment) -> dict[str, Any]:
+    """What a place is called and how it is drawn, whatever it is in and holds."""
+    return {
+        "name": each.name,
+        "face": each.face,
+        "rect": list(astuple(each.rect)) if each.rect else None,
+        "also_face": each.also_face,
+        "also_rect": list(astuple(each.also_rect)) if each.also_rect else None,
+        "opens": each.opens,
+        "closure": each.closure,
+        "carried": each.carried,
+        "is_locked": each.locked,
+        "is_sealed": each.sealed,
+        "reach_from": list(each.reach_from),
+        "height": each.height,
+        "notes": each.notes,
+    }
 
 
 def _store_terms(revision: Revision, layout: engine.Layout) -> dict[str, ItemTerms]:
@@ -174,9 +239,21 @@ def delete_draft(draft: Revision) -> None:
     What was in force is never deleted, so nobody was ever asked about them. An item that a keeper
     tied stays, so that the next import is tied as well.
     """
-    places = list(draft.compartments.values_list("place", flat=True))
-    keys = {*draft.terms.values_list("item__key", flat=True), *_fixture_keys(draft.points.all())}
+    places, keys = _spoken_of(draft)
     draft.delete()
+    _forget(places, keys)
+
+
+def _spoken_of(draft: Revision) -> tuple[list[int], set[str]]:
+    """The places of a draft, and the keys of its items."""
+    places = list(draft.compartments.values_list("place", flat=True))
+    return places, {
+        *draft.terms.values_list("item__key", flat=True),
+        *_fixture_keys(draft.points.all()),
+    }
+
+
+def _forget(places: list[int], keys: set[str]) -> None:
     Place.objects.filter(pk__in=places, compartments=None, absences=None).delete()
     unused = Item.objects.filter(key__in=keys - _fixture_keys(Point.objects.all()))
     unused.filter(terms=None, absences=None, decision=None).delete()

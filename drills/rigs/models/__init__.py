@@ -1,5 +1,7 @@
-"""Tables of the room. Within it `layouts` may use `needs`; `fleet` and `ties` both."""
+"""Tables of the room. Within it `layouts` may use `needs`; `fleet`, `ties` and
+`drafts` use both."""
 
+from drills.rigs.models.drafts import DraftStep
 from drills.rigs.models.fleet import Absence, Posting, Rig, RigPick, Station
 from drills.rigs.models.layouts import (
     Compartment,
@@ -18,6 +20,7 @@ from drills.rigs.models.ties import TieDecision
 __all__ = [
     "Absence",
     "Compartment",
+    "DraftStep",
     "Item",
     "ItemTerms",
     "Layout",

@@ -50,6 +50,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "drills.people.middleware.personal_pages",
     "drills.people.middleware.text_alone",
+    "drills.rigs.middleware.ComeInForce",
 ]
 
 if not DEBUG:

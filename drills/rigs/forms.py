@@ -41,6 +41,16 @@ class WorkbookForm(forms.Form):
         return given
 
 
+class PublishForm(forms.Form):
+    """From which day a revision is in force; without a word from today on."""
+
+    effective_on = forms.DateField(
+        required=False,
+        input_formats=["%Y-%m-%d"],
+        error_messages={"invalid": "That is no day. Write it as 2026-12-03."},
+    )
+
+
 class RigForm(forms.Form):
     """The unit number of a new rig, and its station if it has one."""
 

@@ -11,8 +11,11 @@ from drills.rigs.models import Compartment, Layout, Revision, RevisionState, Sto
 
 
 def layout_of(revision: Revision) -> engine.Layout:
-    """All that a revision says. One that is not a draft never changes and is kept in memory."""
-    if revision.state == RevisionState.DRAFT:
+    """All that a revision says. One that was in force never changes and is kept in memory.
+
+    One to come may be called off, and be a draft again.
+    """
+    if revision.state in (RevisionState.DRAFT, RevisionState.COMING):
         return _read(revision)
     return _kept(revision.pk, revision.imported_at)
 

@@ -158,7 +158,7 @@ class TestPublish:
         response = client_of(keeper).post(self.url)
 
         rig.refresh_from_db()
-        assert response["Location"] == reverse("rigs:layout", args=["practice-rig"])
+        assert response["Location"] == reverse("rigs:difference", args=["practice-rig", 2])
         assert rig.revision == draft
 
     def test_a_second_time_changes_nothing(
@@ -178,7 +178,7 @@ class TestPublish:
     ) -> None:
         response = client_of(keeper).post(self.url, headers=FRAGMENT)
 
-        assert response["HX-Redirect"] == reverse("rigs:layout", args=["practice-rig"])
+        assert response["HX-Redirect"] == reverse("rigs:difference", args=["practice-rig", 2])
 
     def test_is_for_keepers_alone(self, client_of: ClientOf, hire: Person, draft: Revision) -> None:
         assert client_of(hire).post(self.url).status_code == 403

@@ -62,6 +62,7 @@ def test_asks_no_more_of_the_database_for_more_rigs(
     StationFactory.create()
     pick_rig(hire, rig, now=NOW)
     client = client_of(hire)
+    client.get(URL)  # the first page of a process looks for revisions whose day has come
 
     with django_assert_num_queries(8):
         client.get(URL)

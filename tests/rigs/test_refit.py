@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from drills.demo.factories import RigFactory
 from drills.people.models import AuditEntry, Person
@@ -48,7 +49,8 @@ def test_only_those_refitted_ride_the_new_revision(
     assert ridden() == {"11": 1, "12": 2}
     assert "1 of 2 rigs ride it from now on." in response.content.decode()
     entry = AuditEntry.objects.get(action="publish revision", subject="practice-rig 2")
-    assert entry.after == {"refitted": ["12"]}
+    today = timezone.localdate().isoformat()
+    assert entry.after == {"in_force_from": today, "refitted": ["12"]}
 
 
 def test_without_a_choice_all_of_them_do(

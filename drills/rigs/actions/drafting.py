@@ -25,14 +25,14 @@ class NothingToUndoError(ValueError):
 
 @transaction.atomic
 def open_draft(layout: Layout, *, by: Person | None, now: datetime) -> Revision:
-    """The draft of a layout; where there is none, a copy of the revision in force.
+    """The draft of a layout; where there is none, a copy of the newest published revision.
 
     Its places are the same places. `ValueError` when there is nothing to copy.
     """
     layout = Layout.objects.select_for_update().get(pk=layout.pk)
     if draft := layout.draft:
         return draft
-    if (current := layout.published) is None:
+    if (current := layout.coming or layout.published) is None:
         raise ValueError(f"{layout.name} has no revision in force to copy. Import a workbook.")
     draft = store_revision(layout, layout_of(current), now=now)
     record("open draft", f"{layout.slug} {draft.number}", by=by, now=now)

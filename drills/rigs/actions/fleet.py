@@ -14,6 +14,8 @@ def add_rig(
     unit: str, *, layout: Layout, by: Person, now: datetime, station: Station | None = None
 ) -> Rig:
     """Put a rig on the published revision of a layout, at a station if it has one."""
+    # So that nobody retires the layout meanwhile.
+    layout = Layout.objects.select_for_update().get(pk=layout.pk)
     revision = layout.published
     if revision is None:
         raise ValueError(f"{layout.name} has no published revision; publish one first.")

@@ -36,18 +36,29 @@ class Layout(models.Model):
         return self.revisions.filter(state=RevisionState.PUBLISHED).order_by("-number").first()
 
     @property
+    def coming(self) -> "Revision | None":
+        """The revision that is published for a later day, if any."""
+        return self.revisions.filter(state=RevisionState.COMING).first()
+
+    @property
     def draft(self) -> "Revision | None":
         return self.revisions.filter(state=RevisionState.DRAFT).first()
 
 
 class RevisionState(models.TextChoices):
     DRAFT = "draft", "draft"
+    COMING = "coming", "to come"
     PUBLISHED = "published", "published"
     RETIRED = "retired", "retired"
 
 
 class Revision(models.Model):
-    """One numbered state of a layout. A published one never changes; a newer one retires it."""
+    """One numbered state of a layout. A published one never changes; a newer one retires it.
+
+    `effective_on` is the day from which it is in force, by the agency's clock, none of a draft.
+    One to come is published as well, and waits for that day with `refits`: the unit numbers of the
+    rigs that then ride it.
+    """
 
     layout = models.ForeignKey(Layout, on_delete=models.CASCADE, related_name="revisions")
     number = models.PositiveIntegerField()
@@ -62,6 +73,8 @@ class Revision(models.Model):
     notes = models.CharField(max_length=NOTES_LENGTH, blank=True)
     imported_at = models.DateTimeField()
     published_at = models.DateTimeField(null=True, blank=True)
+    effective_on = models.DateField(null=True, blank=True)
+    refits = models.JSONField(default=list, blank=True)
 
     class Meta:
         ordering: ClassVar = ["layout", "number"]
@@ -71,9 +84,16 @@ class Revision(models.Model):
                 fields=["layout"], condition=models.Q(state="draft"), name="one_draft_per_layout"
             ),
             models.UniqueConstraint(
+                fields=["layout"], condition=models.Q(state="coming"), name="one_coming_per_layout"
+            ),
+            models.UniqueConstraint(
                 fields=["layout"],
                 condition=models.Q(state="published"),
                 name="one_published_per_layout",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(state="draft") ^ models.Q(effective_on__isnull=False),
+                name="a_day_in_force_unless_a_draft",
             ),
         ]
 

@@ -4,6 +4,7 @@ from drills.rigs.views.absences import absences, answer_absence
 from drills.rigs.views.drafts import discard, import_, publish
 from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
+from drills.rigs.views.publishing import bring_back, call_off, retire
 from drills.rigs.views.ties import ties
 from drills.rigs.views.units import add_rig, index, pick, refit
 from drills.rigs.views.walk import walk
@@ -13,6 +14,8 @@ __all__ = [
     "absences",
     "add_rig",
     "answer_absence",
+    "bring_back",
+    "call_off",
     "difference",
     "discard",
     "export",
@@ -23,6 +26,7 @@ __all__ = [
     "pick",
     "publish",
     "refit",
+    "retire",
     "revision",
     "start_workbook",
     "ties",

@@ -8,6 +8,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.views.decorators.http import require_http_methods
 
 from drills.engine.layout import Layout
@@ -17,10 +18,11 @@ from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import kept_revision, require_keeper
 from drills.rigs.differences import difference
-from drills.rigs.forms import WorkbookForm
+from drills.rigs.forms import PublishForm, WorkbookForm
 from drills.rigs.models import Revision, RevisionState
 
 REMARKS_KEPT = 60
+NO_RIG = "No rig rides it yet."
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -42,24 +44,45 @@ def import_(request: Request) -> HttpResponse:
 
 @post_alone
 def publish(request: Request, slug: str, number: int) -> HttpResponse:
-    """Put a draft in force; one that is in force already stays as it is."""
+    """Put a draft in force from a day on; one that is in force already stays as it is."""
     revision = kept_revision(request.user, slug, number)
-    if revision.state != RevisionState.DRAFT:
+    if revision.state not in (RevisionState.DRAFT, RevisionState.COMING):
         messages.info(request, f"{revision} is {revision.get_state_display()} already.")
         return go_to(request, reverse("rigs:layout", args=[slug]))
-    refitted = request.POST.getlist("refitted") if "each" in request.POST else None
+    form = PublishForm(request.POST)
+    if not form.is_valid():
+        return _not_published(request, revision, str(form.errors["effective_on"][0]))
     try:
-        actions.publish_revision(revision, by=request.user, now=timezone.now(), refitted=refitted)
+        revision = actions.publish_revision(
+            revision,
+            by=request.user,
+            now=timezone.now(),
+            refitted=request.POST.getlist("refitted") if "each" in request.POST else None,
+            effective_on=form.cleaned_data["effective_on"],
+        )
     except ValueError as refused:
-        return _page(request, WorkbookForm(), {"refused": str(refused)}, status=422)
+        return _not_published(request, revision, str(refused))
     messages.success(request, f"{revision} is published. {_riding(revision)}")
-    return go_to(request, reverse("rigs:layout", args=[slug]))
+    return go_to(request, reverse("rigs:difference", args=[slug, number]))
+
+
+def _not_published(request: Request, revision: Revision, because: str) -> HttpResponse:
+    """The page again, with the day that was asked for."""
+    said = {
+        "refused": because,
+        "refused_of": revision.pk,
+        "day": request.POST.get("effective_on", ""),
+    }
+    return _page(request, WorkbookForm(), said, status=422)
 
 
 def _riding(revision: Revision) -> str:
-    """How many rigs ride a revision from now on, of those on its layout."""
-    count, of = revision.rigs.count(), revision.layout.rigs.count()
-    return f"{count} of {of} rigs ride it from now on." if of else "No rig rides it yet."
+    """How many rigs ride a revision from its day on, of those on its layout."""
+    of = revision.layout.rigs.count()
+    if revision.state == RevisionState.COMING and revision.effective_on:
+        come = f"It comes in force on {date_format(revision.effective_on, 'j M Y')}"
+        return f"{come}: then {len(revision.refits)} of {of} rigs ride it." if of else f"{come}."
+    return f"{revision.rigs.count()} of {of} rigs ride it from now on." if of else NO_RIG
 
 
 @post_alone
@@ -86,9 +109,16 @@ def _store(request: Request, layout: Layout, remarks: tuple[Remark, ...]) -> Htt
 def _page(
     request: Request, form: WorkbookForm, context: dict[str, Any], *, status: int = 200
 ) -> HttpResponse:
-    drafts = Revision.objects.filter(state=RevisionState.DRAFT).select_related("layout")
+    waiting = Revision.objects.filter(state__in=(RevisionState.DRAFT, RevisionState.COMING))
     today = timezone.localdate()
-    found = [difference(draft.before, draft, today=today) for draft in drafts]
-    return render(
-        request, "rigs/import.html", context | {"form": form, "drafts": found}, status=status
-    )
+    found = {
+        each: difference(each.before, each, today=today)
+        for each in waiting.select_related("layout")
+    }
+    context |= {
+        "form": form,
+        "drafts": [told for each, told in found.items() if each.state == RevisionState.DRAFT],
+        "coming": [told for each, told in found.items() if each.state == RevisionState.COMING],
+        "today": today,
+    }
+    return render(request, "rigs/import.html", context, status=status)

@@ -66,6 +66,8 @@ def export(request: Request, slug: str, number: int, kind: str) -> HttpResponse:
 def _drawing(request: Request, shown: Revision) -> HttpResponse:
     found = layout_of(shown)
     context = {**_context(request, found), "revision": shown, "holds": _holds(found)}
+    coming = shown.layout.coming
+    context["coming"] = coming if coming != shown else None
     return page_or_part(request, "rigs/layout.html", "rig", context)
 
 

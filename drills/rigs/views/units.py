@@ -1,5 +1,6 @@
 """Rigs by station, and which one a person rides today."""
 
+from collections.abc import Iterable
 from itertools import groupby
 from typing import Any
 
@@ -24,7 +25,7 @@ from drills.rigs.reports import todays_rig
 @require_GET
 def index(request: Request) -> HttpResponse:
     """Every rig by station with its layout, and the layouts."""
-    return render(request, "rigs/index.html", _index(request))
+    return render(request, "rigs/index.html", index_context(request))
 
 
 @post_alone
@@ -71,26 +72,46 @@ def add_rig(request: Request, slug: str) -> HttpResponse:
         else:
             messages.success(request, f"{rig} rides {layout.name} from now on.")
             return go_to(request, reverse("rigs:index"))
-    context = {**_index(request), "refused": slug, "refused_form": form}
+    context = {**index_context(request), "refused": slug, "refused_form": form}
     return render(request, "rigs/index.html", context, status=422)
 
 
-def _index(request: Request) -> dict[str, Any]:
+def index_context(request: Request) -> dict[str, Any]:
+    """What the page of all rigs shows."""
     rigs = Rig.objects.select_related("station", "revision", "layout").order_by(
         "station__name", "unit"
     )
-    revisions = Revision.objects.exclude(state=RevisionState.RETIRED).order_by("number")
-    layouts = Layout.objects.prefetch_related(Prefetch("revisions", revisions, to_attr="current"))
     is_keeper = request.user.holds(*KEEPERS)
+    revisions = Revision.objects.exclude(state=RevisionState.RETIRED).order_by("number")
+    if not is_keeper:
+        revisions = revisions.exclude(state=RevisionState.DRAFT)
+    shown = Prefetch("revisions", revisions, to_attr="current")
+    layouts = Layout.objects.filter(revisions__in=revisions).distinct().prefetch_related(shown)
+    coming = _becomes(each for layout in layouts for each in layout.current)
     own = stations_of([request.user], today=timezone.localdate()).get(request.user.pk)
     stations = [
-        (station, list(group)) for station, group in groupby(rigs, key=lambda rig: rig.station)
+        (station, [(rig, coming.get((rig.layout_id, rig.unit))) for rig in group])
+        for station, group in groupby(rigs, key=lambda rig: rig.station)
     ]
     return {
         "stations": sorted(stations, key=lambda each: own is None or each[0] != own),
         "layouts": layouts,
-        "choices": Station.objects.all() if is_keeper else (),
         "today": todays_rig(request.user),
         "is_keeper": is_keeper,
-        "reports": Absence.objects.open().count() if is_keeper else 0,
+        **(_for_keepers() if is_keeper else {}),
     }
+
+
+def _for_keepers() -> dict[str, Any]:
+    retired = Layout.objects.filter(revisions__state=RevisionState.RETIRED)
+    return {
+        "retired": retired.exclude(revisions__state=RevisionState.PUBLISHED).distinct(),
+        "choices": Station.objects.all(),
+        "reports": Absence.objects.open().count(),
+    }
+
+
+def _becomes(revisions: Iterable[Revision]) -> dict[tuple[int, str], Revision]:
+    """The revision to come that a rig changes to, by its layout and unit number."""
+    coming = (each for each in revisions if each.state == RevisionState.COMING)
+    return {(each.layout_id, unit): each for each in coming for unit in each.refits}

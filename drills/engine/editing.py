@@ -3,127 +3,31 @@
 A compartment, a point or a stock line is changed as the row it would be in a workbook: by the
 names of its columns, in text. What a workbook could not say no change can make, and every problem
 is named by its column. Each function gives a new layout, or raises `EditError`.
-
-Rows are named by their code, stock lines by `CODE/item key`.
 """
 
 import csv
-import hashlib
-import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from io import StringIO
 
 from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Layout, Rect, item_key
-from drills.engine.workbook import Problem, read_sheets, sheets_of
-from drills.engine.workbook.columns import COLUMNS, REQUIRED, SHEETS
+from drills.engine.rows import PLACES, POINTS, STOCK, Cells, EditError, Sheets, name_of
+from drills.engine.workbook.cells import as_word
+from drills.engine.workbook.columns import COLUMNS, REQUIRED
 from drills.engine.workbook.csvtext import delimiter_of, unguard
 from drills.engine.workbook.problems import quote
 from drills.engine.workbook.stock import OF_THE_ITEM
 
-Cells = Mapping[str, str]
-PLACES, STOCK, POINTS = "compartments", "stock", "points"
 USUAL_SIZE = 4, 3  # of a compartment that came without one, in units of the grid
 
 # Cells elsewhere that name a compartment: its code may change, and they go with it.
 _NAMED_IN = ((PLACES, "inside"), (STOCK, "compartment"), (POINTS, "serves"))
-_FIRST_ROW = 2  # the header is row 1
-_ROW_WORDS = re.compile(r" \(row \d+\)|, which row \d+ [^,]* too,")
-
-
-class EditError(ValueError):
-    """A change that no workbook could say; `faults` are its sentences by column.
-
-    What is wrong with no cell of the row itself stands under the empty column.
-    """
-
-    def __init__(self, faults: Mapping[str, str]) -> None:
-        super().__init__(" ".join(faults.values()))
-        self.faults = dict(faults)
-
-
-class MeanwhileError(ValueError):
-    """A row that is not as it was seen; `now` is empty when it is gone."""
-
-    def __init__(self, now: Cells) -> None:
-        super().__init__("This was changed meanwhile.")
-        self.now = dict(now)
-
-
-@dataclass
-class _Sheets:
-    """A layout as rows of text that can be changed, one dictionary a row."""
-
-    rows: dict[str, list[dict[str, str]]] = field(default_factory=dict)
-
-    @classmethod
-    def of(cls, layout: Layout) -> "_Sheets":
-        found = sheets_of(layout)
-        return cls(
-            {
-                sheet: [
-                    dict(zip(COLUMNS[sheet], map(str, row), strict=True))
-                    for row in found.get(sheet, [()])[1:]
-                ]
-                for sheet in SHEETS
-            }
-        )
-
-    def at(self, sheet: str, name: str) -> int:
-        """The position of a row; raises `EditError` where there is none."""
-        for at, row in enumerate(self.rows[sheet]):
-            if _name(sheet, row) == name:
-                return at
-        raise EditError({"": f"{quote(name)} is not in this draft any more."})
-
-    def read(self, sheet: str = "", at: int = -1) -> Layout:
-        """The layout that the rows make; faults of the row that was changed go by its columns."""
-        parsed = read_sheets(
-            {
-                each: [COLUMNS[each], *(tuple(row.values()) for row in rows)]
-                for each, rows in self.rows.items()
-                if rows or each != POINTS
-            }
-        )
-        if parsed.layout is None:
-            raise EditError(self._faults(parsed.problems, sheet, at + _FIRST_ROW))
-        return parsed.layout
-
-    def _faults(self, problems: Sequence[Problem], sheet: str, row: int) -> dict[str, str]:
-        """Sentences by column of the row that was changed; those of other rows name them."""
-        found: dict[str, list[str]] = {}
-        for each in problems:
-            is_own = (each.sheet, each.row) == (sheet, row)
-            column = each.column if is_own else ""
-            said = _sentence(each)
-            if not is_own and each.row:
-                said = f"{_name(each.sheet, self.rows[each.sheet][each.row - _FIRST_ROW])}: {said}"
-            found.setdefault(column, []).append(said)
-        return {column: " ".join(dict.fromkeys(said)) for column, said in found.items()}
-
-
-def cells_of(layout: Layout, sheet: str, name: str) -> dict[str, str]:
-    """One row in text, by the names of its columns; empty where there is no such row."""
-    rows = _Sheets.of(layout).rows[sheet]
-    return next((row for row in rows if _name(sheet, row) == name), {})
-
-
-def mark_of(cells: Cells) -> str:
-    """A short word for a row as it stands, which is another when anything in it is."""
-    said = "\x1f".join(f"{column}\x1e{cells[column]}" for column in sorted(cells))
-    return hashlib.sha256(said.encode()).hexdigest()[:16]
-
-
-def expect(layout: Layout, sheet: str, name: str, mark: str) -> None:
-    """Raise `MeanwhileError` unless a row is as the one who changes it saw it."""
-    now = cells_of(layout, sheet, name)
-    if mark_of(now) != mark:
-        raise MeanwhileError(now)
+_SIDES = ("x", "y", "w", "h")
+_DIGITS = 4  # more than the grid has
 
 
 def add_place(layout: Layout, cells: Cells) -> Layout:
     """Add a compartment; one at the top without a rectangle gets a free spot of its face."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     row = _blank(PLACES) | dict(cells)
     _put_somewhere(layout, row)
     at = _after_siblings(sheets.rows[PLACES], row["inside"])
@@ -133,7 +37,7 @@ def add_place(layout: Layout, cells: Cells) -> Layout:
 
 def change_place(layout: Layout, code: str, cells: Cells) -> Layout:
     """Change what a compartment is and where; whatever names its code goes with it."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     at = sheets.at(PLACES, code)
     row = sheets.rows[PLACES][at]
     row |= cells
@@ -151,7 +55,7 @@ def shift_place(
     """Move a rectangle or stretch it, in units of the grid; what is drawn within moves along."""
     if layout.by_code.get(code) is None or layout.by_code[code].rect is None:
         raise EditError({"": f"{quote(code)} has no rectangle to move. Give it one first."})
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     at = sheets.at(PLACES, code)
     _shift(sheets.rows[PLACES][at], x=x, y=y, w=w, h=h)
     for other, row in zip(layout.compartments, sheets.rows[PLACES], strict=True):
@@ -161,9 +65,23 @@ def shift_place(
     return sheets.read(PLACES, at)
 
 
+def put_rect(layout: Layout, code: str, sides: Cells) -> Layout:
+    """Give a rectangle whole; what is drawn within moves along as far as the corner moves."""
+    sheets = Sheets.of(layout)
+    was = sheets.rows[PLACES][sheets.at(PLACES, code)]
+    for side in _SIDES:
+        text = sides.get(side, "")
+        if not (text.isascii() and text.isdecimal() and len(text) <= _DIGITS):
+            wanted = "whole numbers for x, y, w and h, on a grid of 24 by 12"
+            raise EditError({"": f"{quote(text)} came in for {side}; accepted are {wanted}."})
+    if not was["x"]:
+        return change_place(layout, code, {side: sides[side] for side in _SIDES})
+    return shift_place(layout, code, **{side: int(sides[side]) - int(was[side]) for side in _SIDES})
+
+
 def remove_place(layout: Layout, code: str) -> Layout:
     """Take a compartment out, with all that lies in it; points no longer serve it."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     sheets.at(PLACES, code)
     gone = {
         each.code
@@ -185,7 +103,7 @@ def add_line(layout: Layout, code: str, cells: Cells) -> Layout:
 
 def add_lines(layout: Layout, code: str, lines: Sequence[Cells]) -> Layout:
     """Put several items in a compartment, all of them or none."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     sheets.at(PLACES, code)
     stock = sheets.rows[STOCK]
     at = max(
@@ -205,7 +123,7 @@ def add_lines(layout: Layout, code: str, lines: Sequence[Cells]) -> Layout:
 
 def change_line(layout: Layout, name: str, cells: Cells) -> Layout:
     """Change a stock line. What belongs to the item changes on all its lines."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     at = sheets.at(STOCK, name)
     key = item_key(sheets.rows[STOCK][at]["item"])
     of_item = {column: cells[column] for column in OF_THE_ITEM if column in cells}
@@ -218,14 +136,14 @@ def change_line(layout: Layout, name: str, cells: Cells) -> Layout:
 
 def move_line(layout: Layout, key: str, from_code: str, to_code: str) -> Layout:
     """Put the stock line of an item elsewhere; where some lie there already, par adds up."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     at = sheets.at(STOCK, f"{from_code}/{key}")
     sheets.at(PLACES, to_code)
     if from_code == to_code:
         return layout
     row = sheets.rows[STOCK].pop(at)
     for other in sheets.rows[STOCK]:
-        if _name(STOCK, other) == f"{to_code}/{key}":
+        if name_of(STOCK, other) == f"{to_code}/{key}":
             other["par"] = str(int(other["par"]) + int(row["par"]))
             return sheets.read()
     sheets.rows[STOCK].insert(at, row | {"compartment": to_code})
@@ -234,21 +152,21 @@ def move_line(layout: Layout, key: str, from_code: str, to_code: str) -> Layout:
 
 def remove_line(layout: Layout, key: str, code: str) -> Layout:
     """Take the stock line of an item out of a compartment."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     del sheets.rows[STOCK][sheets.at(STOCK, f"{code}/{key}")]
     return sheets.read()
 
 
 def add_point(layout: Layout, cells: Cells) -> Layout:
     """Add a door, seat, cot, outlet or control."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     sheets.rows[POINTS].append(_blank(POINTS) | dict(cells))
     return sheets.read(POINTS, len(sheets.rows[POINTS]) - 1)
 
 
 def change_point(layout: Layout, code: str, cells: Cells) -> Layout:
     """Change a point; places that are reached from a seat go with its code."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     at = sheets.at(POINTS, code)
     sheets.rows[POINTS][at] |= cells
     now = sheets.rows[POINTS][at]["code"]
@@ -259,7 +177,7 @@ def change_point(layout: Layout, code: str, cells: Cells) -> Layout:
 
 def remove_point(layout: Layout, code: str) -> Layout:
     """Take a point out; no place is reached from it any more."""
-    sheets = _Sheets.of(layout)
+    sheets = Sheets.of(layout)
     del sheets.rows[POINTS][sheets.at(POINTS, code)]
     for row in sheets.rows[PLACES]:
         row["reach_from"] = ";".join(c for c in row["reach_from"].split(";") if c != code)
@@ -313,12 +231,10 @@ def _put_somewhere(layout: Layout, row: dict[str, str]) -> None:
     """Give a compartment at the top that has a face and no rectangle the first free spot."""
     if row["inside"].strip() or not row["face"].strip():
         return
-    if any(row[side].strip() for side in "xyzwh" if side in row):
+    if any(row[side].strip() for side in _SIDES):
         return
-    spot = free_spot(layout, row["face"].strip().casefold(), USUAL_SIZE) or free_spot(
-        layout, row["face"].strip().casefold(), (1, 1)
-    )
-    if spot:
+    face = as_word(row["face"].strip())
+    if spot := free_spot(layout, face, USUAL_SIZE) or free_spot(layout, face, (1, 1)):
         row |= {"x": str(spot.x), "y": str(spot.y), "w": str(spot.w), "h": str(spot.h)}
 
 
@@ -327,13 +243,13 @@ def _let_go(row: dict[str, str], cells: Cells) -> None:
 
     At the top it stands on the face it is given, inside it is on the face of what it is in.
     """
-    for side in ("x", "y", "w", "h"):
+    for side in _SIDES:
         row[side] = cells.get(side, "")
     if row["inside"].strip():
         row["face"] = cells.get("face", "")
 
 
-def _rename(sheets: _Sheets, was: str, now: str) -> None:
+def _rename(sheets: Sheets, was: str, now: str) -> None:
     for sheet, column in _NAMED_IN:
         for row in sheets.rows[sheet]:
             row[column] = _renamed(row[column], was, now)
@@ -363,12 +279,3 @@ def _after_siblings(rows: list[dict[str, str]], inside: str) -> int:
 
 def _blank(sheet: str) -> dict[str, str]:
     return dict.fromkeys(COLUMNS[sheet], "")
-
-
-def _name(sheet: str, row: Cells) -> str:
-    return f"{row['compartment']}/{item_key(row['item'])}" if sheet == STOCK else row["code"]
-
-
-def _sentence(problem: Problem) -> str:
-    got = _ROW_WORDS.sub("", problem.got)
-    return f"{got[0].upper()}{got[1:]} came in; accepted is {problem.accepted}."

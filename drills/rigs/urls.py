@@ -26,6 +26,12 @@ drafts = [
     path("<slug:slug>/retire/", views.retire, name="retire"),
     path("<slug:slug>/bring-back/", views.bring_back, name="bring_back"),
 ]
+editor = [
+    path("<slug:slug>/draft/", views.draft, name="draft"),
+    path("<slug:slug>/draft/open/", views.open_draft, name="open_draft"),
+    path("<slug:slug>/draft/undo/", views.undo, name="undo"),
+    path("<slug:slug>/draft/<slug:deed>/", views.edit, name="edit"),
+]
 layouts = [
     path("<slug:slug>/", views.layout, name="layout"),
     path("<slug:slug>/rigs/", views.add_rig, name="add_rig"),
@@ -37,4 +43,4 @@ layouts = [
     path("<slug:slug>/revisions/<int:number>/export.<str:kind>", views.export, name="export"),
 ]
 
-urlpatterns = [*units, *absences, *drafts, *layouts]
+urlpatterns = [*units, *absences, *drafts, *editor, *layouts]

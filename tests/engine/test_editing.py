@@ -7,19 +7,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.engine.editing import (
-    EditError,
-    MeanwhileError,
     add_line,
     add_lines,
     add_place,
     add_point,
-    cells_of,
     change_line,
     change_place,
     change_point,
-    expect,
     free_spot,
-    mark_of,
     move_line,
     pasted_lines,
     remove_line,
@@ -29,6 +24,7 @@ from drills.engine.editing import (
 )
 from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Layout, Rect
 from drills.engine.merging import changes, settle, to_relearn
+from drills.engine.rows import EditError, MeanwhileError, cells_of, expect, mark_of, told
 from tests.layouts import DEMO_LAYOUTS, demo_layout, practice_rig
 
 RIG = settle(practice_rig(), {})
@@ -296,3 +292,20 @@ class TestMeanwhile:
             expect(remove_line(RIG, "splint", "S1A"), "stock", "S1A/splint", seen)
 
         assert error.value.now == {}
+
+
+class TestTold:
+    def test_a_few_changes_are_told_by_name_and_column(self) -> None:
+        """So that a list of steps can be read."""
+        assert told(RIG, change_place(RIG, "S1", {"name": "Locker", "notes": "x"})) == (
+            "S1: name, notes"
+        )
+        assert told(RIG, move_line(RIG, "splint", "S1A", "I1")) == (
+            "I1/splint added; S1A/splint taken out"
+        )
+
+    def test_many_are_counted(self) -> None:
+        """A pasted page is one step with one short sentence."""
+        rows = [{"item": f"Thing {number}", "par": "1"} for number in range(30)]
+
+        assert told(RIG, add_lines(RIG, "S1", rows)) == "30 added"

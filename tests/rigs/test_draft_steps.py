@@ -5,8 +5,9 @@ from collections.abc import Callable
 import pytest
 
 from drills.demo.factories import rig_on
-from drills.engine.editing import EditError, change_line, change_place, remove_place, shift_place
+from drills.engine.editing import change_line, change_place, remove_place, shift_place
 from drills.engine.layout import Layout
+from drills.engine.rows import EditError
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import (
     NothingToUndoError,

@@ -7,6 +7,7 @@ from django.db import transaction
 
 from drills.engine import layout as engine
 from drills.engine.merging import settle
+from drills.engine.rows import told
 from drills.engine.workbook import read_workbook, to_zip
 from drills.people.audit import record
 from drills.people.models import Person
@@ -41,20 +42,20 @@ def open_draft(layout: Layout, *, by: Person | None, now: datetime) -> Revision:
 
 @transaction.atomic
 def edit_draft(
-    layout: Layout, change: Change, *, what: str, by: Person | None, now: datetime
+    layout: Layout, change: Change, *, what: str = "", by: Person | None, now: datetime
 ) -> Revision:
     """Change the draft of a layout, opened when there is none; what changes nothing is no step.
 
     `change` makes the new layout of the one that the draft says at that moment, and whatever it
-    raises leaves all as it was. `what` is told to whoever looks at the steps.
+    raises leaves all as it was. `what` is told to whoever looks at the steps; without it, what
+    tells the two apart.
     """
     draft = open_draft(layout, by=by, now=now)
-    codes = codes_by_place(layout)
-    used = {*codes, *(each.key for each in layout_of(draft).compartments)}
-    changed = settle(
-        change(layout_of(draft)), {code: key for key, code in codes.items()}, used=used
-    )
-    if changed != layout_of(draft):
+    before, codes = layout_of(draft), codes_by_place(layout)
+    used = {*codes, *(each.key for each in before.compartments)}
+    changed = settle(change(before), {code: key for key, code in codes.items()}, used=used)
+    if changed != before:
+        what = what or told(before, changed)
         change_draft(draft, changed, what=what, by=by, now=now)
         record("edit draft", f"{layout.slug} {draft.number}: {what}"[:160], by=by, now=now)
     return draft

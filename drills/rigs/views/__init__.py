@@ -2,6 +2,7 @@
 
 from drills.rigs.views.absences import absences, answer_absence
 from drills.rigs.views.drafts import discard, import_, publish
+from drills.rigs.views.editor import draft, edit, open_draft, undo
 from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.publishing import bring_back, call_off, retire
@@ -18,11 +19,14 @@ __all__ = [
     "call_off",
     "difference",
     "discard",
+    "draft",
+    "edit",
     "export",
     "import_",
     "index",
     "lapses",
     "layout",
+    "open_draft",
     "pick",
     "publish",
     "refit",
@@ -30,6 +34,7 @@ __all__ = [
     "revision",
     "start_workbook",
     "ties",
+    "undo",
     "walk",
     "workbook",
 ]

@@ -17,6 +17,8 @@ Cells = Mapping[str, str]
 PLACES, STOCK, POINTS = "compartments", "stock", "points"
 TOLD = 3  # changes of one step that are told one by one
 
+# What a change of a cell is called, where its column is no word for it.
+_WORDS = {"x": "moved", "y": "moved", "w": "size", "h": "size", "inside": "moved"}
 _FIRST_ROW = 2  # the header is row 1
 _ROW_WORDS = re.compile(r" \(row \d+\)|, which row \d+ [^,]* too,")
 
@@ -116,8 +118,9 @@ def told(before: Layout, now: Layout) -> str:
         said += _told_of("added", [name for name in new if name not in old])
         said += _told_of("taken out", [name for name in old if name not in new])
         for name in (name for name in new if name in old and new[name] != old[name]):
-            columns = [each for each in COLUMNS[sheet] if new[name][each] != old[name][each]]
-            said.append(f"{name}: {', '.join(columns)}")
+            changed = [each for each in COLUMNS[sheet] if new[name][each] != old[name][each]]
+            words = dict.fromkeys(_WORDS.get(each, each.replace("_", " ")) for each in changed)
+            said.append(f"{name}: {', '.join(words)}")
     more = len(said) - TOLD
     return "; ".join(said[:TOLD]) + (f"; {more} more" if more > 0 else "") or "the order"
 
@@ -144,4 +147,4 @@ def name_of(sheet: str, row: Cells) -> str:
 
 def _sentence(problem: Problem) -> str:
     got = _ROW_WORDS.sub("", problem.got)
-    return f"{got[0].upper()}{got[1:]} came in; accepted is {problem.accepted}."
+    return f"{got[0].upper()}{got[1:]} came in; accepted is {problem.accepted.removesuffix(' in this column')}."

@@ -267,7 +267,7 @@ def test_a_row_that_another_took_out_is_not_made_again(client: Client, draft: Re
 def test_the_last_step_is_named_and_undone(client: Client, draft: Revision) -> None:
     send(client, "shift", at="I1", move="right")
     page = client.get(DRAFT).content.decode()
-    assert "I1: x" in page
+    assert "I1: moved" in page
 
     client.post(reverse("rigs:undo", args=["practice-rig"]), {"step": "1"})
 

@@ -147,4 +147,5 @@ def name_of(sheet: str, row: Cells) -> str:
 
 def _sentence(problem: Problem) -> str:
     got = _ROW_WORDS.sub("", problem.got)
-    return f"{got[0].upper()}{got[1:]} came in; accepted is {problem.accepted.removesuffix(' in this column')}."
+    accepted = problem.accepted.removesuffix(" in this column")
+    return f"{got[0].upper()}{got[1:]} came in; accepted is {accepted}."

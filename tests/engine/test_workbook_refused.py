@@ -120,11 +120,11 @@ REFUSED: dict[str, tuple[Any, ...]] = {
     ),
     "entities": (
         with_part(as_xlsx(good()), FIRST_SHEET, b"<worksheet", BOMB + b"<worksheet"),
-        *("a.xlsx", "", 0, "a workbook that cannot be read"),
+        *("a.xlsx", "", 0, "entities of its own"),
     ),
     "entities in the list": (
         with_part(as_xlsx(good()), "xl/workbook.xml", b"<workbook", BOMB + b"<workbook"),
-        *("a.xlsx", "", 0, "a workbook that cannot be read"),
+        *("a.xlsx", "", 0, "entities of its own"),
     ),
     "another document": (as_zip({"[Content_Types].xml": b"<Types/>"}), "a.xlsx", "", 0, "be read"),
     "row beyond the last": (

@@ -1,5 +1,6 @@
 """Archives from outside, opened within limits: nothing in them is trusted, their header least."""
 
+import stat
 import struct
 import zlib
 from collections.abc import Mapping
@@ -18,6 +19,7 @@ RATIO_FREE = MEGABYTE // 2  # text this small may shrink as well as it likes
 CHUNK = 65_536
 STAMP = (1980, 1, 1, 0, 0, 0)  # the first moment an archive can tell
 ENTRY_MARK, ARCHIVE_MARK = b"PK\x01\x02", b"PK\x03\x04"
+ARCHIVE_STARTS = (ARCHIVE_MARK, b"PK\x05\x06")  # the second of an archive with nothing in it
 ARCHIVES = (
     *(".zip", ".xlsx", ".xlsm", ".docx", ".jar", ".gz", ".tgz", ".tar"),
     *(".bz2", ".xz", ".7z", ".rar", ".zst"),
@@ -36,6 +38,9 @@ WANTED = "a .xlsx workbook, or a .zip with layout.csv, compartments.csv and stoc
 def unpack(data: bytes, report: Report) -> Mapping[str, bytes] | None:
     """The files of an archive by name, in their order; None and a problem where it is refused."""
     before = report.count
+    if not data.startswith(ARCHIVE_STARTS):  # one may hide behind a file of another kind
+        report.refuse_file("something that is no archive, or a damaged one", WANTED)
+        return None
     try:
         with ZipFile(BytesIO(data)) as archive:
             entries = [entry for entry in archive.infolist() if not entry.is_dir()]
@@ -100,6 +105,7 @@ def _unsafe(entry: ZipInfo, name: str) -> str:
         (any(part in name for part in LINKS), "a link to another file"),
         (path.suffix in ARCHIVES or EMBEDDED in name, "an archive inside the archive"),
         (entry.flag_bits & 1, "a file with a password"),
+        (stat.S_ISLNK(entry.external_attr >> 16), "a link to another file"),
         (entry.compress_type not in (ZIP_STORED, ZIP_DEFLATED), "an unusual way of packing"),
     )
     return next((got for wrong, got in checks if wrong), "")

@@ -14,9 +14,11 @@ from decimal import Decimal
 from drills.engine.workbook.columns import COLUMNS, NAME_LENGTH, REQUIRED
 from drills.engine.workbook.problems import Report, quote
 
-# Control characters, lone surrogates, non-characters, and marks that turn the writing direction.
+# Control characters, lone surrogates, non-characters, marks that turn the writing direction, and
+# what cannot be seen and would make two names of one; joiners stay, since some scripts need them.
 UNWANTED = re.compile(
-    "[\x00-\x09\x0b-\x1f\x7f-\x9f\ud800-\udfff\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff]"
+    "[\x00-\x09\x0b-\x1f\x7f-\x9f\xad\ud800-\udfff\u061c\u200b\u200e\u200f\u202a-\u202e"
+    "\u2060-\u206f\ufeff\ufff9-\ufffb\ufffe\uffff\U000e0000-\U000e007f]"
 )
 WHOLE = re.compile(r"([0-9]{1,9})(?:[.,]0{1,6})?")
 NUMBER = re.compile(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")

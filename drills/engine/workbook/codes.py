@@ -5,6 +5,7 @@ row could have had it. A row whose own code was refused may be the one they mean
 what they name.
 """
 
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import chain, islice
@@ -13,6 +14,13 @@ from drills.engine.workbook.cells import Row, tidy
 from drills.engine.workbook.problems import quote
 
 SHOWN = 3  # refused rows that are told what they may be, and codes named in one message
+# Cyrillic and Greek letters that are drawn like Latin ones. Ours, no source.
+LOOK_ALIKE = str.maketrans(
+    "\u0410\u0412\u0415\u041a\u041c\u041d\u041e\u0420\u0421\u0422\u0423\u0425\u0405\u0406\u0408"
+    "\u0430\u0435\u043e\u0440\u0441\u0443\u0445\u0455\u0456\u0458"
+    "\u0391\u0392\u0395\u0396\u0397\u0399\u039a\u039c\u039d\u039f\u03a1\u03a4\u03a5\u03a7\u03bf\u03bd",
+    "ABEKMHOPCTYXSIJaeopcyxsijABEZHIKMNOPTYXov",
+)
 ALONE = "a code of its own, whatever the case of its letters"
 
 
@@ -41,6 +49,7 @@ class Codes:
     def __init__(self, coded: Iterable[Coded]) -> None:
         self.twins: set[str] = set()
         self._first: dict[str, Coded] = {}
+        self._looks: dict[str, Coded] = {}
         self._lost: list[tuple[Row, str]] = []  # refused rows, with what they hold for a code
         self._named: dict[str, list[Naming]] = {}
         for each in coded:
@@ -57,12 +66,20 @@ class Codes:
             return
         other = self._first.setdefault(each.code.casefold(), each)
         if other is each:
+            self._refuse_alike(each)
             return
         self.twins.add(each.code.casefold())
         got = f"{quote(each.code)}, which row {other.row.number} has too,"
         each.row.refuse("code", got, ALONE)
         if each.name.casefold() != other.name.casefold():  # else it is a copy, whose code was this
             self._lost.append((each.row, ""))
+
+    def _refuse_alike(self, each: Coded) -> None:
+        """Refuse a code that only its letters' alphabet tells from another: no eye does."""
+        other = self._looks.setdefault(looks_of(each.code), each)
+        if other is not each:
+            got = f"{quote(each.code)}, which looks like {other.code} of row {other.row.number},"
+            each.row.refuse("code", got, "a code that cannot be taken for another")
 
     def is_first(self, row: Row, code: str) -> bool:
         """Whether the row is the one that a code means; the others are refused already."""
@@ -105,6 +122,11 @@ class Codes:
         """Refused rows that no cell speaks of."""
         spoken_for = {_plain(key) for key in self._named}
         return [row for row, plain in self._lost if plain not in spoken_for]
+
+
+def looks_of(code: str) -> str:
+    """The code in the letters it would be read as, without case."""
+    return unicodedata.normalize("NFKC", code).translate(LOOK_ALIKE).casefold()
 
 
 def _listing(named: Iterable[list[Naming]]) -> str:

@@ -48,7 +48,7 @@ def read_compartments(rows: list[Row]) -> list[Found]:
 def code_of(row: Row, column: str, *, limit: int = CODE_LENGTH, required: bool = False) -> str:
     """A code: no spaces, semicolons or slashes, with a letter or digit in it."""
     code = row.text(column, limit=limit, required=required)
-    if code and not CODE.fullmatch(code):
+    if code and not (CODE.fullmatch(code) and code.isprintable()):
         accepted = "a code with a letter or digit and without space, semicolon or slash"
         row.refuse(column, quote(code), accepted)
         return ""

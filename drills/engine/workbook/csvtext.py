@@ -8,8 +8,9 @@ import csv
 import re
 from collections.abc import Iterable, Iterator
 from io import StringIO
-from itertools import dropwhile
+from itertools import chain, dropwhile, islice
 
+from drills.engine.workbook.columns import MAX_COLUMNS
 from drills.engine.workbook.problems import Report
 
 DELIMITERS = ",;\t"
@@ -31,7 +32,10 @@ def read_rows(sheet: str, data: bytes, report: Report) -> Iterator[tuple[int, li
     try:
         reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter_of(text), strict=True)
         for number, cells in enumerate(reader, start=1):
-            yield number, [unguard(cell) for cell in cells]
+            beyond = islice(
+                filter(None, islice(cells, MAX_COLUMNS, None)), 1
+            )  # shows that more came
+            yield number, [unguard(cell) for cell in chain(cells[:MAX_COLUMNS], beyond)]
     except csv.Error:
         got = "text that cannot be split into cells"
         report.refuse(sheet, number + 1, "", got, "cells whose quotes are closed")

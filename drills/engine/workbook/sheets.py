@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from datetime import date, datetime, time
 from decimal import Decimal
 from io import BytesIO
+from itertools import islice
 from typing import Any
 from zipfile import ZIP_STORED, ZipFile
 
@@ -20,6 +21,7 @@ from drills.engine.workbook.archive import pack
 from drills.engine.workbook.cells import Cell, Unreadable, number_text
 from drills.engine.workbook.columns import MAX_COLUMNS
 from drills.engine.workbook.csvtext import GUARDED
+from drills.engine.workbook.parts import MAX_CELLS, TooLargeError, weigh
 from drills.engine.workbook.problems import quote
 
 Value = str | int | Decimal
@@ -35,11 +37,14 @@ DIGITS = 15  # as many as a spreadsheet shows; further ones are noise of the bin
 def opened(parts: Mapping[str, bytes]) -> Iterator[list[tuple[str, Rows]]]:
     """The sheets of an unpacked spreadsheet, each with its name and rows.
 
-    Raises whatever the reading library raises on files that are not quite spreadsheets.
+    Raises `TooLargeError`, and whatever the reading library raises on files that are not quite
+    spreadsheets.
     """
+    texts = _texts(parts)
+    weigh(texts)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # about features that are not read anyway
-        source = BytesIO(pack(_texts(parts), method=ZIP_STORED))
+        source = BytesIO(pack(texts, method=ZIP_STORED))
         workbook = load_workbook(source, read_only=True, keep_links=False)
         try:
             yield [(str(sheet.title), _rows(sheet)) for sheet in workbook.worksheets]
@@ -68,9 +73,14 @@ def _texts(parts: Mapping[str, bytes]) -> dict[str, bytes]:
 def _rows(sheet: Any) -> Rows:
     """The rows of a sheet opened for reading only, a class that the library keeps to itself."""
     sheet.reset_dimensions()  # what a file says of its own size may be anything
+    made = 0
     for number, cells in enumerate(sheet.iter_rows(), start=1):
-        start = cells[: MAX_COLUMNS + 1]  # one more shows that there are more
-        yield number, [_cell(cell.value, cell.data_type) for cell in start]
+        made += len(cells)  # a cell far to the right makes all those before it
+        if made > MAX_CELLS * 5:
+            raise TooLargeError("a sheet with cells too far to the right", f"{MAX_COLUMNS} columns")
+        read = [_cell(cell.value, cell.data_type) for cell in cells[:MAX_COLUMNS]]
+        beyond = (cell for cell in cells[MAX_COLUMNS:] if cell.value is not None)
+        yield number, read + [_cell(cell.value, cell.data_type) for cell in islice(beyond, 1)]
 
 
 def _cell(value: object, kind: str) -> Cell:

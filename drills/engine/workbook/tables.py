@@ -15,6 +15,7 @@ from drills.engine.workbook.archive import (
 from drills.engine.workbook.cells import Cell, Table
 from drills.engine.workbook.columns import LAST_ROW, MAX_COLUMNS, MAX_ROWS, SHEETS
 from drills.engine.workbook.csvtext import read_rows
+from drills.engine.workbook.parts import TooLargeError
 from drills.engine.workbook.problems import Report, quote
 from drills.engine.workbook.sheets import opened
 
@@ -64,6 +65,9 @@ def _from_archive(data: bytes, report: Report) -> Tables | None:
         return None
     if "[Content_Types].xml" in files:
         return _from_spreadsheet(files, report)
+    if b"opendocument" in files.get("mimetype", b""):
+        report.refuse_file("an OpenDocument file, such as .ods", WANTED)
+        return None
     return _from_csv(_sheet_files(files, report), report)
 
 
@@ -76,6 +80,9 @@ def _from_spreadsheet(files: Mapping[str, bytes], report: Report) -> Tables | No
         with opened(files) as sheets:
             for title, rows in sheets:
                 _take(title, rows, tables, report)
+    except TooLargeError as refused:
+        report.refuse_file(refused.got, refused.accepted)
+        return None
     except Exception:  # noqa: BLE001 - the library raises anything at all on files bent on purpose
         report.refuse_file("a workbook that cannot be read", WANTED)
         return None

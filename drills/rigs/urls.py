@@ -22,6 +22,7 @@ drafts = [
     path("import/", views.import_, name="import"),
     path("<slug:slug>/revisions/<int:number>/publish/", views.publish, name="publish"),
     path("<slug:slug>/revisions/<int:number>/discard/", views.discard, name="discard"),
+    path("<slug:slug>/revisions/<int:number>/places/", views.keep_places, name="keep_places"),
     path("<slug:slug>/revisions/<int:number>/call-off/", views.call_off, name="call_off"),
     path("<slug:slug>/retire/", views.retire, name="retire"),
     path("<slug:slug>/bring-back/", views.bring_back, name="bring_back"),

@@ -1,6 +1,6 @@
 """What it takes to refuse each hostile workbook: `python -m tests.bench.hostile`.
 
-Each is read in a process of its own. The table tells the size of the file, the seconds of reading,
+Each is read in a process of its own. The table tells the size of the file, the seconds of reading on a processor,
 the greatest memory of the whole process in megabytes, and what is said; above it stands what a
 process takes that has only loaded the reader. Ends with 1 where one is above the bounds.
 """
@@ -26,9 +26,9 @@ from drills.engine.workbook import read_workbook
 data = Path(sys.argv[1]).read_bytes()
 status = Path("/proc/self/status")
 peak = lambda: int(re.search(r"VmHWM:\\s+(\\d+)", status.read_text())[1]) / 1024
-base, began = peak(), time.perf_counter()
+base, began = peak(), time.process_time()
 parsed = read_workbook(data, name=sys.argv[2])
-taken = time.perf_counter() - began
+taken = time.process_time() - began
 json.dump([base, peak(), taken, [str(each) for each in parsed.problems[:3]]], sys.stdout)
 """
 

@@ -1,6 +1,7 @@
 """Which of the places that are gone a new one may be."""
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -13,7 +14,7 @@ BEFORE = settle(practice_rig(), {})
 USED = {each.key for each in BEFORE.compartments}
 
 
-def recoded(codes: dict[str, str], **fields: str) -> Layout:
+def recoded(codes: dict[str, str], **fields: Any) -> Layout:
     """The practice rig under other codes, without a key for any place, as a workbook comes in."""
     rig = practice_rig()
     new = replace(

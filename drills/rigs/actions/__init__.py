@@ -6,6 +6,7 @@
 from drills.rigs.actions.absences import answer_absence, held_pairs, report_absence
 from drills.rigs.actions.drafting import NothingToUndoError, edit_draft, open_draft, undo_step
 from drills.rigs.actions.fleet import add_rig, pick_rig, refit_rig
+from drills.rigs.actions.places import keep_places
 from drills.rigs.actions.revisions import (
     bring_back_layout,
     bring_in_force,
@@ -29,6 +30,7 @@ __all__ = [
     "held_pairs",
     "import_layout",
     "is_due",
+    "keep_places",
     "open_draft",
     "pick_rig",
     "publish_revision",

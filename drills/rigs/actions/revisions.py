@@ -1,6 +1,6 @@
 """Revisions brought in, put in force and thrown away."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from datetime import date, datetime, timedelta
 
 from django.db import transaction
@@ -34,7 +34,8 @@ def import_layout(
     row, _ = rows.get_or_create(slug=layout.slug, defaults={"name": layout.name})
     current, draft = row.coming or row.published, row.draft
     codes = codes_by_place(row)
-    settled = settle(layout, {code: key for key, code in codes.items()}, used=codes)
+    known = {code: key for key, code in codes.items()} | _answered(draft, codes, layout)
+    settled = settle(layout, known, used=codes)
     if current and layout_of(current) == settled:
         return current
     if draft is None:
@@ -44,6 +45,23 @@ def import_layout(
         change_draft(draft, settled, what="a workbook read in", by=by, now=now)
         record("import layout", f"{row.slug} {draft.number}", by=by, now=now)
     return publish_revision(draft, by=by, now=now) if publish else draft
+
+
+def _answered(
+    draft: Revision | None, codes: Mapping[str, str], layout: engine.Layout
+) -> dict[str, str]:
+    """Keys of places by the code that the open draft gave them, so that no keeper is asked twice.
+
+    Only of places in `codes`, those that were in force, whose own code the workbook has no more.
+    """
+    if draft is None:
+        return {}
+    given = {each.code: each.key for each in layout_of(draft).compartments}
+    return {
+        code: key
+        for code, key in given.items()
+        if key in codes and codes[key] not in layout.by_code and code not in codes.values()
+    }
 
 
 @transaction.atomic

@@ -1,7 +1,7 @@
 """Pages of the room, one file for each noun."""
 
 from drills.rigs.views.absences import absences, answer_absence
-from drills.rigs.views.drafts import discard, import_, publish
+from drills.rigs.views.drafts import discard, import_, keep_places, publish
 from drills.rigs.views.editor import draft, edit, open_draft, undo
 from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
@@ -24,6 +24,7 @@ __all__ = [
     "export",
     "import_",
     "index",
+    "keep_places",
     "lapses",
     "layout",
     "open_draft",

@@ -17,7 +17,7 @@ from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import kept_revision, require_keeper
-from drills.rigs.differences import difference
+from drills.rigs.differences import asked_of, difference
 from drills.rigs.forms import PublishForm, WorkbookForm
 from drills.rigs.models import Revision, RevisionState
 
@@ -52,6 +52,7 @@ def publish(request: Request, slug: str, number: int) -> HttpResponse:
     form = PublishForm(request.POST)
     if not form.is_valid():
         return _not_published(request, revision, str(form.errors["effective_on"][0]))
+    as_new = _counted_as_new(revision)
     try:
         revision = actions.publish_revision(
             revision,
@@ -62,8 +63,17 @@ def publish(request: Request, slug: str, number: int) -> HttpResponse:
         )
     except ValueError as refused:
         return _not_published(request, revision, str(refused))
-    messages.success(request, f"{revision} is published. {_riding(revision)}")
+    messages.success(request, f"{revision} is published. {_riding(revision)}{as_new}")
     return go_to(request, reverse("rigs:difference", args=[slug, number]))
+
+
+def _counted_as_new(draft: Revision) -> str:
+    """What is said when a draft is published whose keeper answered nothing."""
+    count = len(asked_of(draft))
+    if not count:
+        return ""
+    said = "1 place counts" if count == 1 else f"{count} places count"
+    return f" {said} as new; what people know of the old ones is not carried over."
 
 
 def _not_published(request: Request, revision: Revision, because: str) -> HttpResponse:
@@ -83,6 +93,28 @@ def _riding(revision: Revision) -> str:
         come = f"It comes in force on {date_format(revision.effective_on, 'j M Y')}"
         return f"{come}: then {len(revision.refits)} of {of} rigs ride it." if of else f"{come}."
     return f"{revision.rigs.count()} of {of} rigs ride it from now on." if of else NO_RIG
+
+
+@post_alone
+def keep_places(request: Request, slug: str, number: int) -> HttpResponse:
+    """Take a keeper's word that places of a draft are places that are gone."""
+    draft = kept_revision(request.user, slug, number)
+    given = zip(request.POST.getlist("code"), request.POST.getlist("key"), strict=False)
+    answers = {code: key for code, key in given if key}
+    try:
+        actions.keep_places(draft, answers, by=request.user, now=timezone.now())
+    except ValueError as refused:
+        said = {"not_kept": str(refused), "not_kept_of": draft.pk, "answers": answers}
+        return _page(request, WorkbookForm(), said, status=422)
+    if answers:
+        messages.success(request, f"{_same(len(answers))} What people know of them stays.")
+    else:
+        messages.info(request, "Nothing was chosen, so all of them count as new.")
+    return go_to(request, reverse("rigs:import"))
+
+
+def _same(count: int) -> str:
+    return "1 place is the same as before." if count == 1 else f"{count} places are the same."
 
 
 @post_alone

@@ -1,6 +1,6 @@
 """What it takes to refuse each hostile workbook: `python -m tests.bench.hostile`.
 
-Each is read in a process of its own. The table tells the size of the file, the seconds of reading on a processor,
+Each is read in a process of its own. The table tells the seconds of a processor that reading takes,
 the greatest memory of the whole process in megabytes, and what is said; above it stands what a
 process takes that has only loaded the reader. Ends with 1 where one is above the bounds.
 """

@@ -12,7 +12,7 @@ from io import StringIO
 from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Layout, Rect, item_key
 from drills.engine.rows import PLACES, POINTS, STOCK, Cells, EditError, Sheets, name_of
 from drills.engine.workbook.cells import as_word
-from drills.engine.workbook.columns import COLUMNS, REQUIRED
+from drills.engine.workbook.columns import COLUMNS
 from drills.engine.workbook.csvtext import delimiter_of, unguard
 from drills.engine.workbook.problems import quote
 from drills.engine.workbook.stock import OF_THE_ITEM
@@ -21,6 +21,7 @@ USUAL_SIZE = 4, 3  # of a compartment that came without one, in units of the gri
 
 # Cells elsewhere that name a compartment: its code may change, and they go with it.
 _NAMED_IN = ((PLACES, "inside"), (STOCK, "compartment"), (POINTS, "serves"))
+_OF_A_LINE = tuple(column for column in COLUMNS[STOCK] if column != "compartment")
 _SIDES = ("x", "y", "w", "h")
 _DIGITS = 4  # more than the grid has
 
@@ -190,24 +191,27 @@ def pasted_lines(text: str) -> list[dict[str, str]]:
     With a header row the columns are named as in the workbook, in any order; without one they are
     item, par and unit. Raises `EditError` on a header that lacks a column, and on no row at all.
     """
-    delimiter = "\t" if "\t" in text else delimiter_of(text)  # what is copied comes with tabs
-    try:
-        split = list(csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True))
-    except csv.Error:
-        raise EditError({"": "Text came in whose quotes are not closed."}) from None
-    raw = [[unguard(cell) for cell in row] for row in split if any(map(str.strip, row))]
-    if not raw:
-        raise EditError({"": "No row came in. Copy rows of a spreadsheet: item, par, unit."})
+    raw = _split(text)
     header = [" ".join(cell.split()).casefold() for cell in raw[0]]
     if "item" not in header:
-        most = max(map(len, raw))
-        wanted = [column for column in COLUMNS[STOCK] if column != "compartment"]
-        return [dict(zip(wanted[:most], cells, strict=False)) for cells in raw]
-    missing = [each for each in REQUIRED[STOCK] if each not in ("compartment", *header)]
-    if missing:
-        raise EditError({"": f"The header row has no column {', '.join(missing)}."})
-    used = {at: name for at, name in enumerate(header) if name in COLUMNS[STOCK]}
-    return [{name: cells[at] for at, name in used.items() if at < len(cells)} for cells in raw[1:]]
+        return [dict(zip(_OF_A_LINE, cells, strict=False)) for cells in raw]
+    if "par" not in header:
+        raise EditError({"": "The header row has no column par. Item and par are needed."})
+    used = {at: name for at, name in enumerate(header) if name in _OF_A_LINE}
+    return [{used[at]: cell for at, cell in enumerate(cells) if at in used} for cells in raw[1:]]
+
+
+def _split(text: str) -> list[list[str]]:
+    """The rows that hold anything, split at tabs, with which spreadsheets copy, else as CSV."""
+    delimiter = "\t" if "\t" in text else delimiter_of(text)
+    try:
+        rows = list(csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error:
+        raise EditError({"": "Text came in whose quotes are not closed."}) from None
+    found = [[unguard(cell) for cell in row] for row in rows if any(map(str.strip, row))]
+    if not found:
+        raise EditError({"": "No row came in. Copy rows of a spreadsheet: item, par, unit."})
+    return found
 
 
 def free_spot(layout: Layout, face: str, size: tuple[int, int]) -> Rect | None:

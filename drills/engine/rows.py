@@ -5,7 +5,7 @@ Rows are named by their code, stock lines by `CODE/item key`, those of the layou
 
 import hashlib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from drills.engine.layout import Layout, item_key
@@ -111,16 +111,7 @@ def mark_of(cells: Cells) -> str:
 def told(before: Layout, now: Layout) -> str:
     """What tells two states of one draft apart, in a few words for a list of steps."""
     was, becomes = Sheets.of(before).rows, Sheets.of(now).rows
-    said: list[str] = []
-    for sheet in SHEETS:
-        old = {name_of(sheet, row): row for row in was[sheet]}
-        new = {name_of(sheet, row): row for row in becomes[sheet]}
-        said += _told_of("added", [name for name in new if name not in old])
-        said += _told_of("taken out", [name for name in old if name not in new])
-        for name in (name for name in new if name in old and new[name] != old[name]):
-            changed = [each for each in COLUMNS[sheet] if new[name][each] != old[name][each]]
-            words = dict.fromkeys(_WORDS.get(each, each.replace("_", " ")) for each in changed)
-            said.append(f"{name}: {', '.join(words)}")
+    said = [words for sheet in SHEETS for words in _told_of(sheet, was[sheet], becomes[sheet])]
     more = len(said) - TOLD
     return "; ".join(said[:TOLD]) + (f"; {more} more" if more > 0 else "") or "the order"
 
@@ -132,7 +123,24 @@ def expect(layout: Layout, sheet: str, name: str, mark: str) -> None:
         raise MeanwhileError(now)
 
 
-def _told_of(what: str, names: list[str]) -> list[str]:
+def _told_of(sheet: str, was: Sequence[Cells], becomes: Sequence[Cells]) -> list[str]:
+    old = {name_of(sheet, row): row for row in was}
+    new = {name_of(sheet, row): row for row in becomes}
+    stayed = [name for name in new if name in old and new[name] != old[name]]
+    return [
+        *_counted("added", [name for name in new if name not in old]),
+        *_counted("taken out", [name for name in old if name not in new]),
+        *(f"{name}: {', '.join(_changed(old[name], new[name]))}" for name in stayed),
+    ]
+
+
+def _changed(was: Cells, now: Cells) -> Iterable[str]:
+    """What changed of a row, in words, each once."""
+    columns = (column for column in now if now[column] != was[column])
+    return dict.fromkeys(_WORDS.get(each, each.replace("_", " ")) for each in columns)
+
+
+def _counted(what: str, names: list[str]) -> list[str]:
     if len(names) > TOLD:
         return [f"{len(names)} {what}"]
     return [f"{name} {what}" for name in names]

@@ -43,8 +43,9 @@ _SIDES = (("x", "Left"), ("y", "Top"), ("w", "Width"), ("h", "Height"))
 def fields_of(
     sheet: str, layout: Layout, cells: Mapping[str, str], faults: Mapping[str, str]
 ) -> list[Field]:
-    """The fields of a row, filled in with its cells and what is wrong with each."""
-    made = {PLACES: _place, STOCK: _line, POINTS: _point}[sheet](layout)
+    """The fields of a row, filled in with its cells and what is wrong with each; no sheet, none."""
+    makers = {PLACES: _place, STOCK: _line, POINTS: _point}
+    made = makers[sheet](layout) if sheet else []
     return [
         Field(
             each.column,

@@ -135,7 +135,7 @@ def test_a_rectangle_let_go_by_the_pointer_is_taken_whole(client: Client, draft:
     ],
 )
 def test_a_rectangle_that_is_none_changes_nothing(
-    posted: dict[str, str], client: Client, draft: Revision
+    posted: dict[str, Any], client: Client, draft: Revision
 ) -> None:
     answer = send(client, "shift", at="P1", **posted)
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.engine.drawing import FaceDrawing, faces, opened
-from drills.engine.layout import Layout, Rect
+from drills.engine.layout import Layout
 from drills.engine.rows import (
     PLACES,
     POINTS,
@@ -68,6 +68,21 @@ class Desk:
         begun = {key: self.asked.get(key, "") for key in ("face", "inside", "x", "y")}
         stands = cells_of(self.layout, sheet, name) if name else begun
         return stands | dict(self.deed.cells if self.deed else {})
+
+    @property
+    def code(self) -> str:
+        """The compartment that is chosen, or that holds the line that is."""
+        sheet, name = self.chosen
+        if sheet == STOCK:
+            return name.partition("/")[0] or self.asked.get("compartment", "")
+        return name if sheet == PLACES else ""
+
+    @property
+    def face(self) -> str:
+        """The face of the point that is chosen, or the one that was asked for."""
+        sheet, name = self.chosen
+        here = (each.face for each in self.layout.points if sheet == POINTS and each.code == name)
+        return next(here, self.asked.get("face", ""))
 
 
 @require_GET
@@ -176,29 +191,19 @@ def _page(request: Request, desk: Desk, *, status: int = 200) -> HttpResponse:
 
 def _place(desk: Desk, drawn: tuple[FaceDrawing, ...]) -> dict[str, Any]:
     """What the page says of the compartment that is chosen, or holds the line that is."""
-    sheet, name = desk.chosen
-    layout, asked = desk.layout, desk.asked
-    code = name if sheet == PLACES else ""
-    code = code or (name.partition("/")[0] if sheet == STOCK else asked.get("compartment", ""))
-    face = asked.get("face", "")
+    layout, code = desk.layout, desk.code
     if code not in layout.by_code:
-        point = next(
-            (each for each in layout.points if sheet == POINTS and each.code == name), None
-        )
-        return {"shown": _known(drawn, point.face if point else face), "compartment": None}
-    chain = layout.chain(code)
-    inside = [
-        each for each in layout.stock if layout.by_code[code] in layout.chain(each.compartment)
-    ]
+        return {"shown": _known(drawn, desk.face), "compartment": None}
+    here, chain = layout.by_code[code], layout.chain(code)
     return {
-        "compartment": layout.by_code[code],
-        "rect": _sides(layout.by_code[code].rect),
+        "compartment": here,
+        "rect": [(side, getattr(here.rect, side)) for side in ("x", "y", "w", "h") if here.rect],
         "chain": chain,
         "top": chain[0].code,
         "block": opened(layout, chain[0].code),
         "children": layout.children.get(code, ()),
         "lines": [(line, f"{code}/{line.key}") for line in layout.lines_in.get(code, ())],
-        "lines_inside": len(inside),
+        "lines_inside": sum(here in layout.chain(line.compartment) for line in layout.stock),
         "shown": _known(drawn, layout.face_of(code)),
     }
 
@@ -214,10 +219,6 @@ def _side(face: FaceDrawing, layout: Layout) -> dict[str, Any]:
     }
 
 
-def _sides(rect: Rect | None) -> list[tuple[str, int]]:
-    return [(side, getattr(rect, side)) for side in ("x", "y", "w", "h")] if rect else []
-
-
 def _known(drawn: tuple[FaceDrawing, ...], face: str) -> str:
     """The face a phone shows: the one that is meant, else the first."""
     keys = [each.key for each in drawn]
@@ -226,11 +227,7 @@ def _known(drawn: tuple[FaceDrawing, ...], face: str) -> str:
 
 def _other_faults(desk: Desk) -> list[str]:
     """What is wrong with no field that is shown."""
-    shown = (
-        {each.column for each in fields_of(desk.chosen[0], desk.layout, {}, {})}
-        if (desk.chosen[0])
-        else set()
-    )
+    shown = {each.column for each in fields_of(desk.chosen[0], desk.layout, {}, {})}
     return [said for column, said in desk.faults.items() if column not in shown]
 
 

@@ -24,7 +24,7 @@ from django.utils import timezone
 from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
 from drills.engine.scoring import WRONG
 from drills.people.models import Person, Role, RoleGrant, SignInTry
-from drills.rigs.actions import import_layout, report_absence
+from drills.rigs.actions import import_layout, report_absence, tell_difference
 from drills.rigs.models import Rig
 from drills.runs.actions import assign, start_run
 from drills.runs.models import (
@@ -88,6 +88,7 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     (absence,) = report_absence(
         ["I1A"], thing="gauze roll", rig=rig, revision=rig.revision, by=hire, now=NOW
     )
+    told = tell_difference(rig, thing="splint", place="", here="S1", by=keeper, now=NOW)
     draft = replace(practice_rig(), notes="a draft")
     import_layout(draft, by=keeper, now=NOW, publish=False)
     given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
@@ -101,6 +102,7 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
         "CHECKED": checked,
         "ASSESSED": assessed,
         "ABSENCE": absence,
+        "DIFFERENCE": told,
     }
     return {name: str(each.pk) for name, each in named.items()}
 

@@ -36,10 +36,13 @@ OF_THINGS = frozenset(
         "approve formulary",
         "backup",
         "discard draft",
+        "end difference",
         "export most missed",
         "import layout",
         "publish revision",
         "report absence",
+        "see answer",
+        "tell difference",
         "tie item",
     }
 )

@@ -6,7 +6,7 @@ from django.http import Http404
 
 from drills.people.access import closed_while_assessed, require_role
 from drills.people.models import Person, Role
-from drills.rigs.models import Layout, Revision, RevisionState
+from drills.rigs.models import Absence, Layout, Revision, RevisionState, Rig
 
 KEEPERS = (Role.KEEPER, Role.ADMIN)
 
@@ -54,6 +54,25 @@ def kept_layout(person: Person, slug: str) -> Layout:
     found = Layout.objects.filter(slug=slug).first()
     if found is None:
         raise Http404("There is no layout of that name.")
+    return found
+
+
+def kept_rig(person: Person, unit: str) -> Rig:
+    """A rig by its unit number, for the keeper."""
+    require_keeper(person)
+    found = Rig.objects.select_related("revision__layout", "layout").filter(unit=unit).first()
+    if found is None:
+        raise Http404("There is no rig of that number.")
+    return found
+
+
+def kept_report(person: Person, number: int) -> Absence:
+    """A report of what is not where the layout says, answered or not, for the keeper."""
+    require_keeper(person)
+    rows = Absence.objects.select_related("rig__revision__layout", "revision__layout")
+    found = rows.select_related("item", "place", "answered_by").filter(pk=number).first()
+    if found is None:
+        raise Http404("There is no such report.")
     return found
 
 

@@ -1,15 +1,38 @@
 """What keepers send in, and what anybody looks for."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.core.validators import RegexValidator
 from django.http import QueryDict
 
-from drills.rigs.models import Rig, Station
+from drills.engine.layout import item_key
+from drills.engine.workbook.columns import CODE_LENGTH, NAME_LENGTH
+from drills.rigs.models import Answer, Rig, Station
+from drills.rigs.models.fleet import WORD_TO_REPORTER
+from drills.rigs.models.layouts import ITEM_KEY_LENGTH
 
 BIGGEST_UPLOAD = 5 * 1024 * 1024
 KINDS = (".xlsx", ".zip")
 USUAL_LOOK_AHEAD, LONGEST_LOOK_AHEAD = 30, 3_650
+
+# With a space in it, which no code of a compartment has.
+NOT_ABOARD = "not aboard"
+ANSWERS = "Put back, Differs on this rig, or Layout is wrong"
+
+
+def short_word() -> forms.CharField:
+    """A few words to whoever reported it."""
+    return forms.CharField(
+        max_length=WORD_TO_REPORTER,
+        required=False,
+        error_messages={
+            "max_length": f"%(show_value)d characters came in. At most {WORD_TO_REPORTER} are kept."
+        },
+    )
+
 
 whole_word = RegexValidator(
     r"^[A-Za-z0-9][A-Za-z0-9-]*$",
@@ -71,6 +94,65 @@ class RigForm(forms.Form):
         if Rig.objects.filter(unit__iexact=unit).exists():
             raise forms.ValidationError(f"There is a rig {unit} already. Unit numbers are unique.")
         return unit
+
+
+class AnswerForm(forms.Form):
+    """What a keeper does about a report; where the thing is matters unless it was put back."""
+
+    answer = forms.ChoiceField(
+        choices=Answer.choices,
+        error_messages={
+            "required": f"No answer came in. Press {ANSWERS}.",
+            "invalid_choice": f"%(value)s came in. Press {ANSWERS}.",
+        },
+    )
+    word = short_word()
+    thing = forms.CharField(max_length=ITEM_KEY_LENGTH, required=False)
+    place = forms.CharField(max_length=CODE_LENGTH, required=False)
+    here = forms.CharField(max_length=CODE_LENGTH, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        given: dict[str, Any] = super().clean() or {}
+        is_put_back, here = given.get("answer") == Answer.PUT_BACK, given.get("here", "")
+        if is_put_back and here:
+            self.add_error(
+                "here",
+                f"“{here}” was chosen, and Put back pressed. Leave the place empty for that, or "
+                "press Differs on this rig.",
+            )
+        if "answer" in given and not is_put_back and not here:
+            self.add_error("here", "Choose where it is on this rig, or that it is not aboard.")
+        return given
+
+    def where(self) -> dict[str, str]:
+        """What `tell_difference` asks: the thing, where the layout says it is, where it is."""
+        return _where(self.cleaned_data)
+
+
+class DifferenceForm(forms.Form):
+    """A thing that a rig carries elsewhere, told by hand; the thing by its name."""
+
+    thing = forms.CharField(
+        max_length=NAME_LENGTH, error_messages={"required": "Name the thing that is elsewhere."}
+    )
+    place = forms.CharField(max_length=CODE_LENGTH, required=False)
+    here = forms.CharField(
+        max_length=CODE_LENGTH,
+        error_messages={"required": "Choose where it is on this rig, or that it is not aboard."},
+    )
+    word = short_word()
+
+    def clean_thing(self) -> str:
+        return item_key(self.cleaned_data["thing"])
+
+    def where(self) -> dict[str, str]:
+        """What `tell_difference` asks."""
+        return _where(self.cleaned_data)
+
+
+def _where(given: Mapping[str, str]) -> dict[str, str]:
+    here = "" if given["here"] == NOT_ABOARD else given["here"]
+    return {"thing": given["thing"], "place": given["place"], "here": here}
 
 
 class LookForm(forms.Form):

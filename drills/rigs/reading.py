@@ -6,18 +6,22 @@ from decimal import Decimal
 from functools import lru_cache
 
 from drills.engine import layout as engine
+from drills.engine.elsewhere import Elsewhere, on_rig
 from drills.engine.scoring import NOTHING_MOVED, Moved, moved_since
 from drills.rigs.models import Compartment, Layout, Revision, RevisionState, StockLine
 
 
-def layout_of(revision: Revision) -> engine.Layout:
-    """All that a revision says. One that was in force never changes and is kept in memory.
+def layout_of(revision: Revision, differences: Iterable[Elsewhere] = ()) -> engine.Layout:
+    """All that a revision says, as a rig with these differences has it.
 
-    One to come may be called off, and be a draft again.
+    One that was in force never changes and is kept in memory; one to come may be called off,
+    and be a draft again.
     """
+    own = tuple(sorted(differences))
     if revision.state in (RevisionState.DRAFT, RevisionState.COMING):
-        return _read(revision)
-    return _kept(revision.pk, revision.imported_at)
+        return on_rig(_read(revision), own)
+    said = revision.pk, revision.imported_at
+    return _kept_on_rig(*said, own) if own else _kept(*said)
 
 
 def codes_by_place(layout: Layout) -> dict[str, str]:
@@ -49,6 +53,13 @@ def _kept(revision_id: int, _imported_at: datetime) -> engine.Layout:
     return _read(Revision.objects.select_related("layout").get(pk=revision_id))
 
 
+@lru_cache(maxsize=64)
+def _kept_on_rig(
+    revision_id: int, imported_at: datetime, own: tuple[Elsewhere, ...]
+) -> engine.Layout:
+    return on_rig(_kept(revision_id, imported_at), own)
+
+
 @lru_cache(maxsize=32)
 def _kept_moves(before: tuple[int, datetime], now: tuple[int, datetime]) -> Moved:
     return moved_since(_kept(*before), _kept(*now))
@@ -57,6 +68,7 @@ def _kept_moves(before: tuple[int, datetime], now: tuple[int, datetime]) -> Move
 def forget_kept() -> None:
     """Drop what is kept in memory; for tests, whose databases come and go."""
     _kept.cache_clear()
+    _kept_on_rig.cache_clear()
     _kept_moves.cache_clear()
 
 

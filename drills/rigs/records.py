@@ -5,12 +5,12 @@ from typing import Any
 from django.db.models import QuerySet
 
 from drills.people.models import Person
-from drills.rigs.models import Absence, DraftStep, TieDecision
+from drills.rigs.models import Absence, DraftStep, RigDifference, TieDecision
 
 
 def record_of(person: Person) -> dict[str, Any]:
-    """Postings, rigs ridden, reports made and answered, ties decided."""
-    reported = _absences().filter(reported_by=person).order_by("reported_at")
+    """Postings, rigs ridden, reports made and answered, differences told, ties decided."""
+    reported = person.reportings.select_related("absence__rig", "absence__item", "absence__place")
     answered = _absences().filter(answered_by=person).order_by("answered_at")
     picks = person.rig_picks.select_related("rig", "revision").order_by("picked_at")
     ties = TieDecision.objects.select_related("item", "need").filter(decided_by=person)
@@ -24,30 +24,62 @@ def record_of(person: Person) -> dict[str, Any]:
             for each in picks
         ],
         "reports of what is not in its place": [
-            {"what": str(each), "at": each.reported_at, "answered": each.answered_at}
+            {
+                "what": str(each.absence),
+                "at": each.reported_at,
+                "answered": each.absence.answered_at,
+                "answer": each.absence.get_answer_display(),
+                "word": each.absence.word,
+                "seen": each.seen_at,
+            }
             for each in reported
         ],
-        "reports answered": [{"what": str(each), "at": each.answered_at} for each in answered],
+        "reports answered": [
+            {
+                "what": str(each),
+                "at": each.answered_at,
+                "answer": each.get_answer_display(),
+                "word": each.word,
+            }
+            for each in answered
+        ],
         "changes of drafts": [
             {"what": str(each), "at": each.changed_at} for each in _steps(person)
         ],
         "items tied to needs": [{"tie": str(each), "at": each.decided_at} for each in ties],
+    } | _of_differences(person)
+
+
+def _of_differences(person: Person) -> dict[str, Any]:
+    """What the person said that rigs carry elsewhere, and what they ended of it."""
+    return {
+        "differences of rigs told": [
+            {"what": str(each), "note": each.note, "at": each.since, "ended": each.ended_at}
+            for each in _differences().filter(by=person)
+        ],
+        "differences of rigs ended": [
+            {"what": str(each), "at": each.ended_at}
+            for each in _differences().filter(ended_by=person)
+        ],
     }
 
 
 def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
     """What goes and what stays without them, in rows of each kind.
 
-    Reports and ties are of the rig and not of the person: their keys to the person empty
-    themselves when the row of the person goes.
+    Reports, differences and ties are of the rig and not of the person: their keys to the person
+    empty themselves when the row of the person goes.
     """
     went = {
         "postings": person.postings.all().delete()[0],
         "rigs picked": person.rig_picks.all().delete()[0],
+        "reports they hear of": person.reportings.all().delete()[0],
     }
     stays = {
         "reports made": Absence.objects.filter(reported_by=person).count(),
         "reports answered": Absence.objects.filter(answered_by=person).count(),
+        "differences of rigs told": _differences().filter(by=person).count(),
+        "differences of rigs ended": _differences().filter(ended_by=person).count(),
         "changes of drafts": _steps(person).count(),
         "ties decided": TieDecision.objects.filter(decided_by=person).count(),
     }
@@ -59,5 +91,9 @@ def _steps(person: Person) -> QuerySet[DraftStep]:
     return rows.order_by("changed_at")
 
 
-def _absences() -> Any:
+def _differences() -> QuerySet[RigDifference]:
+    return RigDifference.objects.select_related("rig", "item", "place", "here").order_by("since")
+
+
+def _absences() -> QuerySet[Absence]:
     return Absence.objects.select_related("rig", "item", "place")

@@ -1,12 +1,46 @@
 """Questions about rigs, who rides them, and what is reported on them."""
 
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
 from django.db.models import QuerySet
 
+from drills.engine.layout import Layout
 from drills.people.models import Person
-from drills.rigs.models import Absence, Rig, RigPick
+from drills.rigs.models import Absence, Answer, Reporting, Revision, Rig, RigDifference, RigPick
+from drills.rigs.own import OwnLine, layout_on, own_lines
 from drills.rigs.reading import layout_of
 
 _LOOK_BACK = 50
+# Whoever does not press Seen is told for so long. Ours, no source.
+HEARD_FOR = timedelta(days=14)
+
+
+@dataclass(frozen=True, slots=True)
+class Ridden:
+    """A revision as a person has it before them: on their rig of today with its differences."""
+
+    layout: Layout
+    rig: Rig | None = None
+    differs: tuple[OwnLine, ...] = ()
+
+    def behind(self, door: str) -> "Ridden":
+        """The same, of what differs only that which a door has to do with."""
+        chains = {
+            line.difference.pk: {self.layout.chain(code)[0].code for code in line.codes}
+            for line in self.differs
+        }
+        here = tuple(line for line in self.differs if door in chains[line.difference.pk])
+        return Ridden(self.layout, self.rig, here)
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What became of something that a person reported, in words."""
+
+    reporting: Reporting
+    what: str
+    done: str
 
 
 def todays_rig(person: Person) -> Rig | None:
@@ -36,6 +70,57 @@ def reported_path(report: Absence) -> str:
     thing = layout.things.get(report.item.key) if report.item else None
     places = thing.places if thing else ()
     return f"Any of its {len(places)} places: {'; '.join(map(layout.path, places))}"
+
+
+def as_ridden(person: Person, revision: Revision) -> Ridden:
+    """A revision as the person meets it: if the rig they ride today rides it, as that rig is."""
+    rig = todays_rig(person)
+    if rig is None or rig.revision_id != revision.pk:
+        return Ridden(layout_of(revision))
+    return Ridden(layout_on(rig), rig, tuple(own_lines(rig)))
+
+
+def heard_by(person: Person, *, now: datetime) -> list[Heard]:
+    """What keepers did about what the person reported, until seen or for two weeks.
+
+    It may say where a thing is: nobody is told while an assessed prompt of theirs is open.
+    """
+    if person.has_assessed_prompt:
+        return []
+    rows = Reporting.objects.filter(
+        person=person, seen_at=None, absence__answered_at__gte=now - HEARD_FOR
+    ).select_related("absence__rig", "absence__revision__layout", "absence__item", "absence__place")
+    rows = rows.select_related("absence__answered_by").prefetch_related(
+        "absence__differences__here", "absence__differences__rig__revision__layout"
+    )
+    return [Heard(each, what_of(each.absence), done_about(each.absence)) for each in rows]
+
+
+def what_of(report: Absence) -> str:
+    """What was reported, as a person says it."""
+    return report.item.name if report.item else f"what is in {reported_path(report)}"
+
+
+def done_about(report: Absence) -> str:
+    """What the keeper did about a report that is answered, and where the thing is meanwhile."""
+    if report.answer == Answer.PUT_BACK:
+        return "Put back"
+    where = next((_where(each) for each in report.differences.all()), "")
+    if report.answer == Answer.DIFFERS:
+        return f"Differs on this rig: {where}" if where else "Differs on this rig"
+    if report.answer == Answer.LAYOUT_WRONG:
+        mended = "The layout is wrong and is being changed"
+        return f"{mended}; on this rig {where}" if where else mended
+    return "Answered"
+
+
+def _where(difference: RigDifference) -> str:
+    """Where a thing is on a rig, by the revision it rides now."""
+    if difference.here is None:
+        return "it is not aboard"
+    layout = layout_of(difference.rig.revision)
+    paths = {each.key: layout.path(each.code) for each in layout.compartments}
+    return f"it is in {paths.get(difference.here.key, difference.here.key)}"
 
 
 def _picks(person: Person) -> QuerySet[RigPick]:

@@ -131,6 +131,17 @@ def contents_of(layout: Layout, code: str) -> Contents:
     return Contents(layout.by_code[code], block, layout.face_of(code), places)
 
 
+def doors_with_places(layout: Layout) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Every place of a layout to choose from: by door, as code and path."""
+    found: dict[str, list[tuple[str, str]]] = {
+        f"{top.code} {top.name}": [] for top in layout.children.get("", ())
+    }
+    for each in layout.compartments:
+        top = layout.chain(each.code)[0]
+        found[f"{top.code} {top.name}"].append((each.code, layout.path(each.code)))
+    return list(found.items())
+
+
 def _places(layout: Layout, block: Block, depth: int) -> Iterator[PlaceContents]:
     fixtures = tuple(
         point

@@ -10,10 +10,14 @@ units = [
     path("", views.index, name="index"),
     path("units/<path:unit>/pick/", views.pick, name="pick"),
     path("units/<path:unit>/refit/", views.refit, name="refit"),
+    path("units/<path:unit>/own/", views.own, name="own"),
+    path("units/<path:unit>/own/<int:number>/end/", views.end_difference, name="end_difference"),
 ]
 absences = [
     path("lapses/", views.lapses, name="lapses"),
     path("absences/", views.absences, name="absences"),
+    path("absences/<int:number>/", views.absence, name="absence"),
+    path("absences/<int:number>/seen/", views.seen, name="seen"),
     path("absences/<int:number>/answer/", views.answer_absence, name="answer_absence"),
 ]
 drafts = [

@@ -18,7 +18,7 @@ from drills.engine.layout import Layout
 from drills.people.actions import Changes, change_person, pair, unpair
 from drills.people.audit import record
 from drills.people.models import Person
-from drills.rigs.actions import edit_draft, report_absence
+from drills.rigs.actions import edit_draft, end_difference, report_absence, tell_difference
 from drills.rigs.models import Absence, Item, Posting, Rig, TieDecision
 from drills.runs.actions import contest, decide_contest
 from drills.runs.models import Run, Verdict
@@ -38,6 +38,8 @@ def history(run: Run, rig: Rig, hire: Person, fto: Person, client_of: ClientOf) 
     Absence.objects.update(answered_by=hire, answered_at=now)
     tied = Item.objects.get(key="tourniquet")
     TieDecision.objects.create(item=tied, need=None, decided_by=hire, decided_at=now)
+    told = tell_difference(rig, thing="gauze roll", place="", here="S1A", by=hire, now=now)
+    end_difference(told, by=hire, now=now)
     edit_draft(rig.layout, _without_splints, what="no splints", by=hire, now=now)
     unpair("FTO", "HIRE", by=None, now=now)
     pair("FTO", "HIRE", until=None, by=fto, now=now)

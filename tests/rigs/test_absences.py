@@ -8,9 +8,11 @@ from django.db import IntegrityError, connection
 from django.test import Client
 from django.urls import reverse
 
+from drills.demo.factories import rig_on
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import held_pairs, report_absence
-from drills.rigs.models import Absence, Rig
+from drills.rigs.models import Absence, Answer, Reporting, Rig
+from tests.layouts import practice_rig
 from tests.rigs.conftest import FRAGMENT, NOW, ClientOf, NumQueries
 
 URL = reverse("rigs:absences")
@@ -28,6 +30,9 @@ def report_thing(rig: Rig, thing: str, places: list[str], *, by: Person) -> list
     return report_absence(places, thing=thing, rig=rig, revision=rig.revision, by=by, now=NOW)
 
 
+PUT_BACK = {"answer": Answer.PUT_BACK}
+
+
 def answer_url(report: Absence) -> str:
     return reverse("rigs:answer_absence", args=[report.pk])
 
@@ -37,7 +42,10 @@ def test_says_rig_thing_place_time_and_who(
 ) -> None:
     found = client_of(keeper).get(URL).content.decode()
 
-    for said in ("11: Tourniquet", "Response bag › Main pocket", "25 Nov 2026, 05:40", "Noor Hire"):
+    for said in (
+        *("Rig 11 <span>1 waits", "<b>Tourniquet</b>", "Response bag › Main pocket"),
+        *("Noor Hire, 25 Nov 2026, 05:40", "Practice rig, rev. 1"),
+    ):
         assert said in found
 
 
@@ -50,7 +58,7 @@ def test_a_report_of_a_whole_place_names_no_thing(
 ) -> None:
     report_absence(["BAG-M"], thing="", rig=rig, revision=rig.revision, by=hire, now=NOW)
 
-    assert "11: contents of the place" in client_of(keeper).get(URL).content.decode()
+    assert "<b>Contents of the place</b>" in client_of(keeper).get(URL).content.decode()
 
 
 def test_answering_lets_it_be_drilled_again(
@@ -58,7 +66,7 @@ def test_answering_lets_it_be_drilled_again(
 ) -> None:
     assert held_pairs(rig) != frozenset()
 
-    client_of(keeper).post(answer_url(report))
+    client_of(keeper).post(answer_url(report), PUT_BACK)
 
     report.refresh_from_db()
     assert report.answered_by == keeper
@@ -68,10 +76,10 @@ def test_answering_lets_it_be_drilled_again(
 def test_the_first_answer_stands(
     client_of: ClientOf, keeper: Person, admin: Person, report: Absence
 ) -> None:
-    client_of(keeper).post(answer_url(report))
+    client_of(keeper).post(answer_url(report), PUT_BACK)
     told = AuditEntry.objects.count()
 
-    client_of(admin).post(answer_url(report))
+    client_of(admin).post(answer_url(report), PUT_BACK)
 
     report.refresh_from_db()
     assert report.answered_by == keeper
@@ -79,7 +87,7 @@ def test_the_first_answer_stands(
 
 
 def test_tells_htmx_where_to_go(client_of: ClientOf, keeper: Person, report: Absence) -> None:
-    response = client_of(keeper).post(answer_url(report), headers=FRAGMENT)
+    response = client_of(keeper).post(answer_url(report), PUT_BACK, headers=FRAGMENT)
 
     assert response["HX-Redirect"] == URL
 
@@ -96,7 +104,7 @@ def test_a_thing_with_doubles_is_one_report_of_all_its_places(
     found = client_of(keeper).get(URL).content.decode()
 
     assert report.place is None
-    assert found.count("11: Tourniquet") == 1
+    assert found.count("<b>Tourniquet</b>") == 1
     assert "Any of its 2 places" in found
     assert "Response bag › Main pocket; I1 Wall cabinet › Upper drawer" in found
     assert held_pairs(rig) == {("tourniquet", "")}
@@ -108,6 +116,43 @@ def test_a_thing_that_waits_is_not_reported_again(hire: Person, rig: Rig) -> Non
     again = report_thing(rig, "tourniquet", ["I1A"], by=hire)
 
     assert (len(first), again, Absence.objects.count()) == (1, [], 1)
+
+
+def test_whoever_says_the_same_is_named_and_hears_as_well(
+    client_of: ClientOf, keeper: Person, fto: Person, hire: Person, rig: Rig, report: Absence
+) -> None:
+    report_thing(rig, "tourniquet", ["BAG-M"], by=fto)
+    report_thing(rig, "tourniquet", ["BAG-M"], by=hire)
+
+    found = client_of(keeper).get(URL).content.decode()
+
+    assert list(report.reportings.values_list("person", flat=True)) == [hire.pk, fto.pk]
+    assert found.index("Noor Hire, 25 Nov") < found.index(f"{fto.name}, 25 Nov")
+
+
+def test_whoever_says_the_same_of_a_place_hears_as_well(
+    hire: Person, fto: Person, rig: Rig
+) -> None:
+    (first,) = report_thing(rig, "", ["I1A"], by=hire)
+
+    (second,) = report_thing(rig, "", ["I1A", "S1"], by=fto)
+
+    assert set(Reporting.objects.values_list("absence", "person")) == {
+        *((first.pk, hire.pk), (first.pk, fto.pk), (second.pk, fto.pk))
+    }
+
+
+def test_the_list_goes_by_rig_and_thing(
+    client_of: ClientOf, keeper: Person, hire: Person, rig: Rig
+) -> None:
+    other = rig_on(practice_rig(), unit="09")
+    for thing, on in (("tourniquet", rig), ("splint", other), ("gauze roll", rig)):
+        report_thing(on, thing, ["S1A"], by=hire)
+
+    found = client_of(keeper).get(URL).content.decode()
+
+    said = ("Rig 09", "<b>Splint</b>", "Rig 11", "<b>Gauze roll</b>", "<b>Tourniquet</b>")
+    assert [found.index(each) for each in said] == sorted(found.index(each) for each in said)
 
 
 def test_the_database_holds_one_open_report_of_a_thing(
@@ -148,6 +193,25 @@ def test_open_reports_of_one_thing_are_joined_when_the_tables_change(
     assert Absence.objects.open().filter(pk=other[0].pk, place=place).exists()
 
 
+def test_who_reported_before_hears_once_the_tables_change(
+    hire: Person, keeper: Person, rig: Rig, report: Absence
+) -> None:
+    """What was answered already is no news."""
+    report_thing(rig, "gauze roll", ["I1A"], by=keeper)
+    report_thing(rig, "splint", ["S1A"], by=keeper)
+    Absence.objects.filter(item__key="splint").update(reported_by=None)
+    Absence.objects.filter(item__key="gauze roll").update(answered_at=NOW)
+    Reporting.objects.all().delete()
+    changes = import_module("drills.rigs.migrations.0010_who_reported")
+
+    changes.tell_who_reported(apps, None)
+
+    assert set(Reporting.objects.values_list("absence__item__key", "person", "seen_at")) == {
+        ("tourniquet", hire.pk, None),
+        ("gauze roll", keeper.pk, NOW),
+    }
+
+
 def test_asks_no_more_of_the_database_for_more_reports(
     client_of: ClientOf,
     keeper: Person,
@@ -158,10 +222,11 @@ def test_asks_no_more_of_the_database_for_more_reports(
     for thing in ("tourniquet", "gauze roll", "traffic cone"):
         report_thing(rig, thing, ["I1A"], by=hire)
     report_thing(rig, "", ["BAG-M", "S1"], by=hire)
+    report_thing(rig, "tourniquet", ["I1A"], by=keeper)
     client = client_of(keeper)
     client.get(URL)
 
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(7):
         client.get(URL)
 
 

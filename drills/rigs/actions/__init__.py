@@ -3,9 +3,17 @@
 `storing` may use nothing of the others, `drafting` uses it, `revisions` both.
 """
 
-from drills.rigs.actions.absences import answer_absence, held_pairs, report_absence
+from drills.rigs.actions.absences import (
+    differs_here,
+    held_pairs,
+    layout_is_wrong,
+    put_back,
+    report_absence,
+    see_answer,
+)
 from drills.rigs.actions.drafting import NothingToUndoError, edit_draft, open_draft, undo_step
 from drills.rigs.actions.fleet import add_rig, pick_rig, refit_rig
+from drills.rigs.actions.own import DifferenceError, end_difference, tell_difference
 from drills.rigs.actions.places import keep_places
 from drills.rigs.actions.revisions import (
     bring_back_layout,
@@ -19,23 +27,29 @@ from drills.rigs.actions.revisions import (
 )
 
 __all__ = [
+    "DifferenceError",
     "NothingToUndoError",
     "add_rig",
-    "answer_absence",
     "bring_back_layout",
     "bring_in_force",
     "call_off_revision",
+    "differs_here",
     "discard_draft",
     "edit_draft",
+    "end_difference",
     "held_pairs",
     "import_layout",
     "is_due",
     "keep_places",
+    "layout_is_wrong",
     "open_draft",
     "pick_rig",
     "publish_revision",
+    "put_back",
     "refit_rig",
     "report_absence",
     "retire_layout",
+    "see_answer",
+    "tell_difference",
     "undo_step",
 ]

@@ -2,13 +2,19 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from functools import partial
 
 from django.db import transaction
 from django.db.models import QuerySet
 
+from drills.engine.elsewhere import UNKNOWN, Elsewhere, on_rig, standing
+from drills.engine.layout import Layout
 from drills.people.audit import record
 from drills.people.models import Person
-from drills.rigs.models import Absence, Item, Place, Revision, Rig
+from drills.rigs.actions.drafting import edit_draft
+from drills.rigs.actions.own import DifferenceError, tell_difference
+from drills.rigs.models import Absence, Answer, Item, Place, Reporting, Revision, Rig
+from drills.rigs.own import as_engine, unknown_pairs
 
 
 @transaction.atomic
@@ -25,7 +31,8 @@ def report_absence(
 
     `places` are compartment codes of the revision that was asked about. A thing is one report,
     of its place where it has only one; `thing` is empty when the contents of each place differ.
-    What is reported already and not answered is not reported again.
+    What is reported already and not answered is not reported again, but whoever says so as well
+    hears what becomes of it.
     """
     Rig.objects.select_for_update().get(pk=rig.pk)  # so that two reports at once are one
     found = revision.compartments.filter(code__in=list(places)).select_related("place")
@@ -35,10 +42,21 @@ def report_absence(
     at = (
         _not_reported_yet(waiting, here) if item is None else _one_of_the_thing(waiting, item, here)
     )
+    known = waiting.filter(item=item) if item else waiting.filter(item=None, place__in=here)
+    _hear_too(list(known), by, now)
     record("report absence", f"{rig.unit}: {thing or 'contents'}"[:160], by=by, now=now)
-    return Absence.objects.bulk_create(
+    made = Absence.objects.bulk_create(
         Absence(rig=rig, revision=revision, item=item, place=place, reported_by=by, reported_at=now)
         for place in at
+    )
+    _hear_too(made, by, now)
+    return made
+
+
+def _hear_too(reports: Iterable[Absence], by: Person, now: datetime) -> None:
+    Reporting.objects.bulk_create(
+        (Reporting(absence=each, person=by, reported_at=now) for each in reports),
+        ignore_conflicts=True,
     )
 
 
@@ -57,12 +75,92 @@ def _not_reported_yet(waiting: QuerySet[Absence], here: Sequence[Place]) -> list
 
 
 @transaction.atomic
-def answer_absence(report: Absence, *, by: Person, now: datetime) -> bool:
-    """Mark a report as dealt with, so that its line is drilled again; once, and whether it was."""
-    answered = Absence.objects.open().filter(pk=report.pk).update(answered_by=by, answered_at=now)
+def put_back(report: Absence, *, word: str = "", by: Person, now: datetime) -> bool:
+    """It is where the layout says again; once, and whether it was. Its line is drilled again."""
+    return _answer(report, Answer.PUT_BACK, word, by, now)
+
+
+@transaction.atomic
+def differs_here(
+    report: Absence,
+    *,
+    thing: str,
+    place: str,
+    here: str,
+    word: str = "",
+    by: Person,
+    now: datetime,
+) -> bool:
+    """This rig carries it elsewhere, or not at all, and drills on it follow; once.
+
+    `place` and `here` are as in `tell_difference`, whose `DifferenceError` leaves all as it was.
+    """
+    if not _answer(report, Answer.DIFFERS, word, by, now):
+        return False
+    tell_difference(
+        report.rig, thing=thing, place=place, here=here, note=word, report=report, by=by, now=now
+    )
+    return True
+
+
+@transaction.atomic
+def layout_is_wrong(
+    report: Absence,
+    *,
+    thing: str,
+    place: str,
+    here: str,
+    word: str = "",
+    by: Person,
+    now: datetime,
+) -> bool:
+    """The layout is to say so for every rig: a draft of it gets the change; once.
+
+    Until it is published and this rig refitted, the rig differs, so that nothing is drilled as it
+    is not. `DifferenceError` when there is nothing to change, in the rig's layout or the draft.
+    """
+    if not _answer(report, Answer.LAYOUT_WRONG, word, by, now):
+        return False
+    told = tell_difference(
+        report.rig, thing=thing, place=place, here=here, note=word, report=report, by=by, now=now
+    )
+    where = f"to {here}" if here else "not carried"
+    edit_draft(
+        report.rig.layout,
+        partial(_as_told, as_engine(told)),
+        what=f"{told.item.name}: {where}, as reported on {report.rig.unit}",
+        by=by,
+        now=now,
+    )
+    return True
+
+
+def _as_told(told: Elsewhere, draft: Layout) -> Layout:
+    if standing(draft, told) == UNKNOWN:
+        raise DifferenceError(
+            f"The draft of {draft.name} has it neither where it was nor where it is now. Press "
+            "Differs on this rig, and change the draft by hand."
+        )
+    return on_rig(draft, [told])
+
+
+def _answer(report: Absence, answer: Answer, word: str, by: Person, now: datetime) -> bool:
+    answered = (
+        Absence.objects.open()
+        .filter(pk=report.pk)
+        .update(answered_by=by, answered_at=now, answer=answer, word=word)
+    )
     if answered:
-        record("answer absence", str(report)[:160], by=by, now=now)
+        record("answer absence", str(report)[:160], by=by, now=now, after={"answer": answer.label})
     return bool(answered)
+
+
+@transaction.atomic
+def see_answer(reporting: Reporting, *, by: Person, now: datetime) -> None:
+    """Whoever reported it has seen what became of it; once."""
+    seen = Reporting.objects.filter(pk=reporting.pk, person=by, seen_at=None)
+    if seen.exclude(absence__answered_at=None).update(seen_at=now):
+        record("see answer", str(reporting.absence)[:160], by=by, now=now)
 
 
 def held_pairs(rig: Rig | None) -> frozenset[tuple[str, str]]:
@@ -73,4 +171,5 @@ def held_pairs(rig: Rig | None) -> frozenset[tuple[str, str]]:
     if rig is None:
         return frozenset()
     rows = rig.absences.open().values_list("item__key", "place__key")
-    return frozenset((thing or "", place or "") for thing, place in rows)
+    reported = frozenset((thing or "", place or "") for thing, place in rows)
+    return reported | unknown_pairs(rig)

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from drills.people.audit import record
 from drills.people.models import Person
+from drills.rigs.actions.own import look_anew
 from drills.rigs.models import Layout, Rig, RigPick, Station
 
 
@@ -34,6 +35,7 @@ def refit_rig(rig: Rig, *, by: Person, now: datetime) -> Rig:
         return rig
     rig.revision = revision
     rig.save(update_fields=["revision"])
+    look_anew([rig], by=by, now=now)
     record(
         "refit rig",
         rig.unit,

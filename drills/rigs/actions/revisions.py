@@ -12,6 +12,7 @@ from drills.engine.merging import settle
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.rigs.actions.drafting import change_draft
+from drills.rigs.actions.own import look_anew
 from drills.rigs.actions.storing import delete_draft, store_revision
 from drills.rigs.models import Layout, Revision, RevisionState
 from drills.rigs.reading import codes_by_place, layout_of
@@ -95,7 +96,7 @@ def publish_revision(
         revision.state = RevisionState.COMING
         revision.save(update_fields=["state", "published_at", "effective_on", "refits"])
     else:
-        _put_in_force(revision)
+        _put_in_force(revision, by=by, now=now)
     record(
         "publish revision",
         f"{layout.slug} {revision.number}",
@@ -116,7 +117,7 @@ def bring_in_force(*, now: datetime) -> tuple[Revision, ...]:
     held = list(layouts.order_by("pk"))
     due = tuple(waiting.filter(layout__in=held).select_related("layout"))
     for revision in due:
-        _put_in_force(revision)
+        _put_in_force(revision, by=None, now=now)
         record(
             "bring in force",
             f"{revision.layout.slug} {revision.number}",
@@ -228,7 +229,7 @@ def _refitted(layout: Layout, refitted: Collection[str] | None) -> list[str]:
     return sorted(chosen)
 
 
-def _put_in_force(revision: Revision) -> None:
+def _put_in_force(revision: Revision, *, by: Person | None, now: datetime) -> None:
     layout = revision.layout
     layout.revisions.filter(state=RevisionState.PUBLISHED).update(state=RevisionState.RETIRED)
     revision.state = RevisionState.PUBLISHED
@@ -236,6 +237,7 @@ def _put_in_force(revision: Revision) -> None:
     layout.name = revision.name
     layout.save(update_fields=["name"])
     layout.rigs.filter(unit__in=revision.refits).update(revision=revision)
+    look_anew(layout.rigs.filter(unit__in=revision.refits), by=by, now=now)
 
 
 def locked_revision(revision: Revision) -> Revision:

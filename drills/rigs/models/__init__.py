@@ -2,7 +2,16 @@
 `drafts` use both."""
 
 from drills.rigs.models.drafts import DraftStep
-from drills.rigs.models.fleet import Absence, Posting, Rig, RigPick, Station
+from drills.rigs.models.fleet import (
+    Absence,
+    Answer,
+    Posting,
+    Reporting,
+    Rig,
+    RigDifference,
+    RigPick,
+    Station,
+)
 from drills.rigs.models.layouts import (
     Compartment,
     Item,
@@ -19,6 +28,7 @@ from drills.rigs.models.ties import TieDecision
 
 __all__ = [
     "Absence",
+    "Answer",
     "Compartment",
     "DraftStep",
     "Item",
@@ -28,9 +38,11 @@ __all__ = [
     "Place",
     "Point",
     "Posting",
+    "Reporting",
     "Revision",
     "RevisionState",
     "Rig",
+    "RigDifference",
     "RigPick",
     "Station",
     "StockLine",

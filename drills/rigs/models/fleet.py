@@ -7,6 +7,8 @@ from django.db import models
 from drills.people.models import Person
 from drills.rigs.models.layouts import Item, Layout, Place, Revision
 
+WORD_TO_REPORTER = 200
+
 
 class Station(models.Model):
     """Where crews are posted."""
@@ -68,6 +70,14 @@ class RigPick(models.Model):
         return f"{self.person} rides {self.rig}"
 
 
+class Answer(models.TextChoices):
+    """What a keeper did about a report."""
+
+    PUT_BACK = "put back", "put back"
+    DIFFERS = "differs", "differs on this rig"
+    LAYOUT_WRONG = "layout wrong", "layout is wrong"
+
+
 class AbsenceQuerySet(models.QuerySet["Absence"]):
     def open(self) -> "AbsenceQuerySet":
         """Reports that a keeper has not answered yet."""
@@ -79,7 +89,8 @@ class Absence(models.Model):
 
     Without an item it is the contents of the place that differ; without a place it is the item
     that is not found, wherever the layout says: which of its places was looked at is not known.
-    Until it is answered it stays out of drills on that rig.
+    Until it is answered it stays out of drills on that rig. `reported_by` was the first to say
+    so; all who did have their row of `Reporting`. `word` is what the keeper says to them.
     """
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="absences")
@@ -94,6 +105,8 @@ class Absence(models.Model):
     answered_by = models.ForeignKey(
         Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="absences_answered"
     )
+    answer = models.CharField(max_length=20, choices=Answer.choices, blank=True)
+    word = models.CharField(max_length=WORD_TO_REPORTER, blank=True)
 
     objects = AbsenceQuerySet.as_manager()
 
@@ -119,3 +132,77 @@ class Absence(models.Model):
     def __str__(self) -> str:
         where = f"not in {self.place}" if self.place else "not where the layout says"
         return f"{self.item or 'contents'} {where} on {self.rig}"
+
+
+class Reporting(models.Model):
+    """That a person reported something, and when they saw what became of it."""
+
+    absence = models.ForeignKey(Absence, on_delete=models.CASCADE, related_name="reportings")
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="reportings")
+    reported_at = models.DateTimeField()
+    seen_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["reported_at", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["absence", "person"], name="one_reporting_per_person")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.absence}"
+
+
+class RigDifferenceQuerySet(models.QuerySet["RigDifference"]):
+    def open(self) -> "RigDifferenceQuerySet":
+        """What differs now."""
+        return self.filter(ended_at=None)
+
+
+class RigDifference(models.Model):
+    """A thing that one rig carries elsewhere than its layout says, for a time.
+
+    `place` is where the layout says it is, none for all its places; `here` is where this rig has
+    it, none when it is not aboard. `report` is what it answers, where it answers one.
+    """
+
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="differences")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="differences")
+    place = models.ForeignKey(
+        Place, on_delete=models.PROTECT, null=True, blank=True, related_name="taken_from"
+    )
+    here = models.ForeignKey(
+        Place, on_delete=models.PROTECT, null=True, blank=True, related_name="put_to"
+    )
+    note = models.CharField(max_length=WORD_TO_REPORTER, blank=True)
+    report = models.ForeignKey(
+        Absence, on_delete=models.SET_NULL, null=True, blank=True, related_name="differences"
+    )
+    since = models.DateTimeField()
+    by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, related_name="differences_told"
+    )
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="differences_ended"
+    )
+
+    objects = RigDifferenceQuerySet.as_manager()
+
+    class Meta:
+        ordering: ClassVar = ["rig", "since", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["rig", "item", "place"],
+                condition=models.Q(ended_at=None, place__isnull=False),
+                name="one_open_difference_of_a_line",
+            ),
+            models.UniqueConstraint(
+                fields=["rig", "item"],
+                condition=models.Q(ended_at=None, place=None),
+                name="one_open_difference_of_all_lines",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        where = f"in {self.here}" if self.here else "not aboard"
+        return f"{self.item} {where} on {self.rig}, not in {self.place or 'any place of it'}"

@@ -1,10 +1,11 @@
 """Pages of the room, one file for each noun."""
 
-from drills.rigs.views.absences import absences, answer_absence
+from drills.rigs.views.absences import absence, absences, answer_absence, seen
 from drills.rigs.views.drafts import discard, import_, keep_places, publish
 from drills.rigs.views.editor import draft, edit, open_draft, undo
 from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
+from drills.rigs.views.own import end_difference, own
 from drills.rigs.views.publishing import bring_back, call_off, retire
 from drills.rigs.views.ties import ties
 from drills.rigs.views.units import add_rig, index, pick, refit
@@ -12,6 +13,7 @@ from drills.rigs.views.walk import walk
 from drills.rigs.views.workbook import start_workbook, workbook
 
 __all__ = [
+    "absence",
     "absences",
     "add_rig",
     "answer_absence",
@@ -21,6 +23,7 @@ __all__ = [
     "discard",
     "draft",
     "edit",
+    "end_difference",
     "export",
     "import_",
     "index",
@@ -28,11 +31,13 @@ __all__ = [
     "lapses",
     "layout",
     "open_draft",
+    "own",
     "pick",
     "publish",
     "refit",
     "retire",
     "revision",
+    "seen",
     "start_workbook",
     "ties",
     "undo",

@@ -17,6 +17,7 @@ from drills.rigs.differences import difference as tell_apart
 from drills.rigs.forms import LookForm
 from drills.rigs.models import Revision, RevisionState
 from drills.rigs.reading import layout_of
+from drills.rigs.reports import Ridden, as_ridden
 from drills.rigs.showing import Look, contents_of, look_at, seats_of
 
 LONGEST_NUMBER = 6
@@ -29,13 +30,15 @@ WRITERS = {
 @require_GET
 def layout(request: Request, slug: str) -> HttpResponse:
     """The revision that is ridden today, or is in force."""
-    return _drawing(request, revision_to_ride(request.user, slug))
+    found = revision_to_ride(request.user, slug)
+    return _drawing(request, found, as_ridden(request.user, found))
 
 
 @require_GET
 def revision(request: Request, slug: str, number: int) -> HttpResponse:
     """One revision of a layout, in force or not."""
-    return _drawing(request, readable_revision(request.user, slug, number))
+    found = readable_revision(request.user, slug, number)
+    return _drawing(request, found, Ridden(layout_of(found)))
 
 
 @require_GET
@@ -63,9 +66,14 @@ def export(request: Request, slug: str, number: int, kind: str) -> HttpResponse:
     return response
 
 
-def _drawing(request: Request, shown: Revision) -> HttpResponse:
-    found = layout_of(shown)
-    context = {**_context(request, found), "revision": shown, "holds": _holds(found)}
+def _drawing(request: Request, shown: Revision, ridden: Ridden) -> HttpResponse:
+    found = ridden.layout
+    context = {
+        **_context(request, found),
+        "revision": shown,
+        "holds": _holds(found),
+        "ridden": ridden,
+    }
     coming = shown.layout.coming
     context["coming"] = coming if coming != shown else None
     return page_or_part(request, "rigs/layout.html", "rig", context)

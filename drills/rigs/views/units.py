@@ -5,7 +5,7 @@ from itertools import groupby
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Prefetch
+from django.db.models import Count, Prefetch, Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -81,6 +81,7 @@ def index_context(request: Request) -> dict[str, Any]:
     rigs = Rig.objects.select_related("station", "revision", "layout").order_by(
         "station__name", "unit"
     )
+    rigs = rigs.annotate(differs=Count("differences", filter=Q(differences__ended_at=None)))
     is_keeper = request.user.holds(*KEEPERS)
     revisions = Revision.objects.exclude(state=RevisionState.RETIRED).order_by("number")
     if not is_keeper:

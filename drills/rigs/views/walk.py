@@ -6,12 +6,12 @@ from django.views.decorators.http import require_GET
 
 from drills.engine.drawing import FaceDrawing, faces, mark_cells
 from drills.engine.generation import study_walk
-from drills.engine.layout import FACE_NAMES, Layout
+from drills.engine.layout import FACE_NAMES
 from drills.engine.plan import plan_of
 from drills.people.access import Request
 from drills.rigs.access import revision_to_ride
 from drills.rigs.models import Revision
-from drills.rigs.reading import layout_of
+from drills.rigs.reports import Ridden, as_ridden
 from drills.rigs.showing import contents_of
 
 
@@ -19,19 +19,23 @@ from drills.rigs.showing import contents_of
 def walk(request: Request, slug: str, code: str = "") -> HttpResponse:
     """All doors in the order of the walk, or one of them opened."""
     revision = revision_to_ride(request.user, slug)
-    layout = layout_of(revision)
-    return _door(request, revision, layout, code) if code else _doors(request, revision, layout)
+    ridden = as_ridden(request.user, revision)
+    return _door(request, revision, ridden, code) if code else _doors(request, revision, ridden)
 
 
-def _doors(request: Request, revision: Revision, layout: Layout) -> HttpResponse:
+def _doors(request: Request, revision: Revision, ridden: Ridden) -> HttpResponse:
+    layout = ridden.layout
     doors = [
         (each, FACE_NAMES[layout.face_of(each.code)], contents_of(layout, each.code).count)
         for each in study_walk(layout)
     ]
-    return render(request, "rigs/walk.html", {"revision": revision, "doors": doors})
+    return render(
+        request, "rigs/walk.html", {"revision": revision, "doors": doors, "ridden": ridden}
+    )
 
 
-def _door(request: Request, revision: Revision, layout: Layout, code: str) -> HttpResponse:
+def _door(request: Request, revision: Revision, ridden: Ridden, code: str) -> HttpResponse:
+    layout = ridden.layout
     order = [each.code for each in study_walk(layout)]
     if code not in order:
         raise Http404("There is no door of that code on this layout.")
@@ -39,6 +43,7 @@ def _door(request: Request, revision: Revision, layout: Layout, code: str) -> Ht
     drawn = [mark_cells(face, found={code: at + 1}) for face in faces(layout, value_of=str)]
     context = {
         "revision": revision,
+        "ridden": ridden.behind(code),
         "door": layout.by_code[code],
         "contents": contents_of(layout, code),
         "here": _openings(drawn, layout.face_of(code), code),

@@ -23,6 +23,7 @@ from drills.runs.actions import answer_prompt, begin, serve_next, start_run
 from drills.runs.actions.serving import source_of
 from drills.runs.models import Presentation, Run
 from drills.scenarios.models import Drill, DrillPrompt, Recipe
+from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import problem_in, wanted_in
 
 TAP_SECONDS = 1.6
@@ -108,7 +109,7 @@ def _behave(
     presentation: Presentation, revision: Revision, character: Character, random: Random
 ) -> tuple[list[str], float]:
     """What the person answers, as codes or keys, and the seconds it takes."""
-    prompt, layout = presentation.prompt, layout_of(revision)
+    prompt, layout = presentation.prompt, layout_asked(presentation.run.drill)
     if prompt is None:
         return [presentation.subject], TAP_SECONDS + random.random()
     knows = random.random() < (1.0 if presentation.is_retry else character.knows)

@@ -7,14 +7,16 @@ from typing import Any
 from drills.engine.dosing import UNSAFE
 from drills.engine.drawing import FaceDrawing
 from drills.engine.layout import Layout
+from drills.engine.recipes import CALL_KINDS
 from drills.engine.scoring import RIGHT
 from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
-from drills.rigs.reading import layout_of
 from drills.rigs.showing import marked_faces
+from drills.runs.actions.reporting import may_report_afterwards
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 from drills.runs.reports import results_of, tally_of
 from drills.runs.told import Told, tell
+from drills.scenarios.reading import layout_asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,7 @@ class Missed:
 
 def debrief_context(run: Run) -> dict[str, Any]:
     """All answers of a run that counted, the misses drawn on the plan."""
-    layout = layout_of(run.drill.revision)
+    layout = layout_asked(run.drill)
     rows = run.presentations.select_related("prompt").filter(prompt__isnull=False)
     rows = rows.select_related("contest__decided_by").order_by("order")
     answered = list(rows.filter(state=PresentationState.ANSWERED))
@@ -41,6 +43,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "run": run,
         "recipe": run.drill.recipe,
         "revision": run.drill.revision,
+        "reportable": _reportable(run, first),
         "told": [(each, tell(each, layout)) for each in first],
         "missed": _missed(answered, layout),
         "contested": [
@@ -57,6 +60,18 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "took": _minutes(answered),
         "retries": len(answered) - len(first),
     } | _judged(run)
+
+
+def _reportable(run: Run, answered: list[Presentation]) -> list[tuple[str, str]]:
+    """What can be told as not where the layout says: token and name, by name, each once."""
+    if not may_report_afterwards(run):
+        return []
+    tokens = {
+        each.prompt.name: each.token
+        for each in answered
+        if each.prompt and each.prompt.kind not in CALL_KINDS
+    }
+    return [(tokens[name], name) for name in sorted(tokens, key=str.casefold)]
 
 
 def _judged(run: Run) -> dict[str, Any]:

@@ -15,10 +15,10 @@ from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
 from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.timing import OVER_BASELINE
-from drills.rigs.reading import layout_of
 from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
 from drills.runs.debriefing import missed_answer
 from drills.runs.models import Presentation, PresentationState, Run, RunState
+from drills.scenarios.reading import layout_asked
 
 _KIND_WORDS = {LOCATE: "Locate", CONTENTS: "Contents", STAGE: "Stage", DOSE: "Dose"}
 TICK_SECONDS, CLOCK_BAR = 5, 280.0
@@ -43,7 +43,7 @@ class Clock:
 def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     """Everything the page of a run needs; `state` says which of its faces it shows."""
     presentation = run.presentations.select_related("prompt").order_by("order").last()
-    layout, over = layout_of(run.drill.revision), run.drill.limit_over_baseline_s
+    layout, over = layout_asked(run.drill), run.drill.limit_over_baseline_s
     over = OVER_BASELINE if over is None else over
     drawn = faces(layout, value_of=run.token_for)
     context: dict[str, Any] = {

@@ -7,7 +7,6 @@ from django.db.models import Model, QuerySet
 
 from drills.competency.records import HELD_BACK
 from drills.people.models import Person
-from drills.rigs.reading import layout_of
 from drills.runs.models import (
     Assigned,
     Assignment,
@@ -19,6 +18,7 @@ from drills.runs.models import (
 )
 from drills.runs.told import tell
 from drills.scenarios.models import Drill, Mode
+from drills.scenarios.reading import layout_asked
 
 
 def record_of(person: Person) -> dict[str, Any]:
@@ -139,7 +139,7 @@ def _judged(presentation: Presentation, run: Run, *, for_later: bool) -> dict[st
         return {}
     if for_later:
         return {"outcome": HELD_BACK}
-    told = tell(presentation, layout_of(run.drill.revision))
+    told = tell(presentation, layout_asked(run.drill))
     return {
         "outcome": presentation.outcome,
         "said": list(told.said),

@@ -20,5 +20,6 @@ urlpatterns = [
     path("<uuid:run_id>/away/", views.away, name="away"),
     path("<uuid:run_id>/not-there/", views.not_there, name="not_there"),
     path("<uuid:run_id>/debrief/", views.debrief, name="debrief"),
+    path("<uuid:run_id>/report/", views.report, name="report"),
     path("<uuid:run_id>/contest/", views.contest, name="contest"),
 ]

@@ -1,21 +1,28 @@
 """Making drills."""
 
 from collections.abc import Collection, Mapping
+from dataclasses import astuple, replace
 from datetime import datetime
 
 from django.db import transaction
 
 from drills.engine.callplan import Material, plan
+from drills.engine.elsewhere import Elsewhere
+from drills.engine.layout import Layout
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Drill, DrillPrompt, Mode, Recipe
 from drills.scenarios.reading import material_of
 
 
-def _material(recipe: Recipe, revision: Revision, now: datetime) -> Material | None:
+def _material(recipe: Recipe, revision: Revision, layout: Layout, now: datetime) -> Material | None:
+    """What calls are made from; a thing that is not aboard this rig serves no need there."""
     if not recipe.spec.comes_from_calls:
         return None
-    return material_of(revision, now=now, is_assessed=recipe.mode == Mode.ASSESSED)
+    found = material_of(revision, now=now, is_assessed=recipe.mode == Mode.ASSESSED)
+    return replace(
+        found, ties={item: need for item, need in found.ties.items() if item in layout.things}
+    )
 
 
 @transaction.atomic
@@ -27,14 +34,19 @@ def make_drill(
     weights: Mapping[str, float],
     held: Collection[tuple[str, str]],
     now: datetime,
+    differences: Collection[Elsewhere] = (),
 ) -> Drill:
-    """Freeze a drill with its spares; raises `CannotApplyError` when the recipe makes none."""
+    """Freeze a drill with its spares; raises `CannotApplyError` when the recipe makes none.
+
+    `differences` are those of the rig: what is asked, and what is right, is as it is there.
+    """
     spec = recipe.spec
+    layout = layout_of(revision, differences)
     made = plan(
-        layout_of(revision),
+        layout,
         spec,
         seed=seed,
-        material=_material(recipe, revision, now),
+        material=_material(recipe, revision, layout, now),
         weights=weights,
         held=held,
     )
@@ -45,6 +57,7 @@ def make_drill(
         seed=seed,
         weights=dict(weights),
         held=sorted(held),
+        differences=sorted(map(astuple, differences)),
         varies=made.varies,
         made_at=now,
         **recipe.terms(),

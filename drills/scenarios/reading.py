@@ -6,13 +6,24 @@ from typing import Any
 
 from drills.engine import calls
 from drills.engine.callplan import Material
+from drills.engine.elsewhere import Elsewhere
+from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.formulary.reports import FormularyLockedError, rules_in_force
 from drills.rigs.models import Need, Revision
+from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
-from drills.scenarios.models import AgeBand, CallType, Locality, Problem
+from drills.scenarios.models import AgeBand, CallType, Drill, Locality, Problem
 
 RANGES = ("hr", "rr", "sbp", "spo2", "gcs", "etco2", "glucose", "temp", "cohb")
+
+
+def layout_asked(drill: Drill) -> Layout:
+    """What a drill was made from: its revision, as the rig had it when it was made.
+
+    Judging, telling and drawing go by it, so that they never speak of two rigs.
+    """
+    return layout_of(drill.revision, [Elsewhere(*each) for each in drill.differences])
 
 
 def material_of(revision: Revision, *, now: datetime, is_assessed: bool) -> Material:

@@ -14,12 +14,14 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.recipes import CONTENTS, LOCATE
 from drills.people.models import Person
 from drills.rigs.reading import layout_of
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import DrillPrompt, Mode
+from tests.layouts import practice_rig
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right
 from tests.runs.plays import HEADERS, PLAYED, told_apart
@@ -42,6 +44,21 @@ def test_wherever_it_lies_the_browser_gets_the_same_bytes(
         return build(layout, kind, mode, hire, forced)
 
     assert told_apart(rigs_for(kind), PLAYED[mode], world_on, headers=headers) == {}
+
+
+@pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
+@pytest.mark.parametrize("mode", Mode.values)
+def test_wherever_the_rig_has_it_the_browser_gets_the_same_bytes(
+    hire: Person, forced: Forced, mode: str, headers: dict[str, str]
+) -> None:
+    """What one rig carries elsewhere is as little told as what the layout says."""
+
+    def world_on(differs: tuple[Elsewhere, ...]) -> World:
+        return build(practice_rig(), LOCATE, mode, hire, forced, differs=differs)
+
+    lies = [("BAG-M", "S1"), ("I1A", ""), ("", "P1")]
+    rigs = [(), *((Elsewhere("tourniquet", *each),) for each in lies)]
+    assert told_apart(rigs, PLAYED[mode], world_on, headers=headers) == {}
 
 
 def _asked_run(request: HttpRequest) -> Run | None:

@@ -20,9 +20,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from drills.demo.factories import RigFactory, published
+from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout, item_key
 from drills.engine.recipes import CONTENTS, LOCATE
 from drills.people.models import Person
+from drills.rigs.actions import tell_difference
 from drills.rigs.reading import forget_kept
 from drills.runs.actions import start_run
 from drills.runs.models import Presentation, PresentationState, Run
@@ -186,8 +188,17 @@ def undone() -> Iterator[None]:
         transaction.set_rollback(True)
 
 
-def build(layout: Layout, kind: str, mode: str, hire: Person, forced: Forced) -> World:
-    """A world on one layout. Its prompts are the engine's, put in one order in all worlds."""
+def build(
+    layout: Layout,
+    kind: str,
+    mode: str,
+    hire: Person,
+    forced: Forced,
+    *,
+    differs: Sequence[Elsewhere] = (),
+) -> World:
+    """A world on one layout, with what its rig carries elsewhere. Its prompts are the engine's,
+    put in one order in all worlds."""
     forget_kept()
     forced.now = NOW
     forced.begin_again(0)
@@ -195,6 +206,9 @@ def build(layout: Layout, kind: str, mode: str, hire: Person, forced: Forced) ->
         slug="asked", name="Asked", kinds=KINDS[kind], mode=mode, minutes=3, cut_off_s=60
     )
     rig = RigFactory.create(unit="11", revision=published(layout), station=None)
+    for each in differs:
+        where = {"thing": each.thing, "place": each.place, "here": each.here}
+        tell_difference(rig, **where, report=None, by=hire, now=NOW)
     made = start_run(hire, recipe=recipe, revision=rig.revision, rig=rig, now=NOW, seed=SEED)
     Run.objects.filter(pk=made.pk).update(id=RUN_ID, secret=SECRET)
     run = Run.objects.get(pk=RUN_ID)

@@ -18,6 +18,7 @@ from drills.runs.actions.assigning import (
     withdraw,
 )
 from drills.runs.actions.contesting import ContestError, contest, decide_contest
+from drills.runs.actions.reporting import may_report_afterwards, report_afterwards
 from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
 from drills.runs.actions.starting import start_run
 
@@ -35,6 +36,8 @@ __all__ = [
     "decide_contest",
     "excuse",
     "go_on",
+    "may_report_afterwards",
+    "report_afterwards",
     "report_not_there",
     "serve_next",
     "start_run",

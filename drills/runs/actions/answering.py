@@ -26,10 +26,11 @@ from drills.engine.scoring import (
 from drills.engine.staging import kit_keys, mark_stage, read_kit
 from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
 from drills.people.reports import level_above
-from drills.rigs.reading import layout_of, moved_by
+from drills.rigs.reading import moved_by
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
 from drills.scenarios.models import DrillPrompt
+from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import problem_in, wanted_in
 
 RETRY = "retry"
@@ -76,7 +77,7 @@ def answer_prompt(
     )
     if presentation is None or _is_over(presentation, now):
         raise NotOpenError("That prompt is void and counts for nothing. Here is the next one.")
-    layout = layout_of(presentation.run.drill.revision)
+    layout = layout_asked(presentation.run.drill)
     answer = _read_answer(presentation, layout, tokens)
     if presentation.is_warm_up and answer != [presentation.subject]:
         raise AnswerError(f"A warm-up: tap {layout.path(presentation.subject)}, then Send.")

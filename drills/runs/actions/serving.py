@@ -7,6 +7,7 @@ from django.db import transaction
 
 from drills.competency.actions import void_evidence
 from drills.competency.reports import Knowledge, knowledge_of
+from drills.engine.elsewhere import relearned
 from drills.engine.facts import Fact
 from drills.engine.generation import is_held, study_walk
 from drills.engine.layout import Layout
@@ -17,8 +18,10 @@ from drills.engine.scoring import fact_nearest_to_cot
 from drills.engine.serving import Next, Served, Slot, next_prompt
 from drills.engine.timing import OVER_BASELINE, lawful_cut_off, limit_on_screen
 from drills.people.models import Person
-from drills.rigs.actions import held_pairs, report_absence
+from drills.rigs.actions import held_pairs
+from drills.rigs.own import own_of
 from drills.rigs.reading import layout_of
+from drills.runs.actions.reporting import tell_keeper
 from drills.runs.models import (
     LEFT_ALONE_AFTER,
     Presentation,
@@ -29,6 +32,7 @@ from drills.runs.models import (
     VoidReason,
 )
 from drills.scenarios.models import DrillPrompt, Mode
+from drills.scenarios.reading import layout_asked
 
 WARM_UPS = 3
 # Ours, no source: a place takes the time of three things, however many are right. A limit that
@@ -125,18 +129,7 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
     void_evidence(source_of(presentation.token), by=VoidReason.NOT_IN_PLACE, now=now)
     _mark_assessed(run)
     prompt = presentation.prompt
-    if prompt is None or run.rig is None:
-        return 0
-    is_locate = prompt.kind == LOCATE
-    reported = report_absence(
-        prompt.answer if is_locate else [prompt.subject],
-        thing=prompt.subject if is_locate else "",
-        rig=run.rig,
-        revision=run.drill.revision,
-        by=by,
-        now=now,
-    )
-    return len(reported)
+    return tell_keeper(run, prompt, by=by, now=now) if prompt else 0
 
 
 def _may_report(run: Run, presentation: Presentation) -> bool:
@@ -173,9 +166,10 @@ def history_of(run: Run) -> list[Served]:
 
 
 def slots_of(run: Run) -> list[Slot]:
-    """The prompts of the run's drill; those reported here, or on the rig meanwhile, are blocked."""
-    held = held_pairs(run.rig)
-    layout = layout_of(run.drill.revision)
+    """The prompts of the run's drill; blocked are those reported here or on the rig meanwhile,
+    and those of what lies elsewhere on the rig than when the drill was made."""
+    held = held_pairs(run.rig) | _relearned(run)
+    layout = layout_asked(run.drill)
     reported = set(
         run.presentations.filter(void_reason=VoidReason.NOT_IN_PLACE).values_list(
             "prompt__position", flat=True
@@ -191,6 +185,14 @@ def slots_of(run: Run) -> list[Slot]:
         )
         for prompt in run.drill.prompts.all()
     ]
+
+
+def _relearned(run: Run) -> frozenset[tuple[str, str]]:
+    """What the rig carries elsewhere now than when the drill was made."""
+    if run.rig is None:
+        return frozenset()
+    now = layout_of(run.drill.revision, own_of(run.rig))
+    return relearned(layout_asked(run.drill), now)
 
 
 def _void(presentation: Presentation, reason: VoidReason) -> None:
@@ -232,7 +234,7 @@ def _kept_baseline(run: Run, device_class: str, now: datetime) -> float | None:
 
 def _serve_warm_up(run: Run, device_class: str, now: datetime) -> Presentation:
     """Ask to tap a door that is named, drawn from the run's own secret: nothing to be known."""
-    doors = study_walk(layout_of(run.drill.revision))
+    doors = study_walk(layout_asked(run.drill))
     order = _next_order(run)
     draw = Random(f"{run.secret}:{order}").random()  # noqa: S311  # a door to tap, no secret
     door = doors[int(draw * len(doors))]
@@ -249,7 +251,7 @@ def _serve(
     run: Run, chosen: Next, device_class: str, baseline: float | None, now: datetime
 ) -> Presentation:
     prompt = run.drill.prompts.get(position=chosen.position)
-    layout = layout_of(run.drill.revision)
+    layout = layout_asked(run.drill)
     known = _knowledge(run, now)
     limit = _limit(run, layout, prompt, known, baseline)
     presentation = Presentation.objects.create(

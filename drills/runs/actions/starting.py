@@ -10,6 +10,7 @@ from drills.competency.reports import knowledge_of
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs
 from drills.rigs.models import Revision, Rig
+from drills.rigs.own import own_of
 from drills.runs.assigned import to_do_with
 from drills.runs.models import Run
 from drills.scenarios.actions import make_drill
@@ -43,6 +44,7 @@ def start_run(
         seed=secrets.randbits(_SEED_BITS) if seed is None else seed,
         weights=weights,
         held=held_pairs(rig),
+        differences=own_of(rig),
         now=now,
     )
     return Run.objects.create(

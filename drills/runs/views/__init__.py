@@ -8,7 +8,16 @@ from drills.runs.views.assignments import (
     withdraw,
 )
 from drills.runs.views.contests import contest, contests, decide
-from drills.runs.views.taking import answer, away, debrief, not_there, proceed, start, take
+from drills.runs.views.taking import (
+    answer,
+    away,
+    debrief,
+    not_there,
+    proceed,
+    report,
+    start,
+    take,
+)
 
 __all__ = [
     "answer",
@@ -23,6 +32,7 @@ __all__ = [
     "excuse",
     "not_there",
     "proceed",
+    "report",
     "start",
     "take",
     "withdraw",

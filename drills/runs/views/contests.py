@@ -10,13 +10,13 @@ from django.views.decorators.http import require_GET
 
 from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import post_alone
-from drills.rigs.reading import layout_of
 from drills.runs.access import own_run, readable_contest, readable_contests
 from drills.runs.actions import ContestError, decide_contest
 from drills.runs.actions import contest as contest_answer
 from drills.runs.debriefing import debrief_context
 from drills.runs.models import RunState, Verdict
 from drills.runs.told import tell
+from drills.scenarios.reading import layout_asked
 
 DECIDED_SHOWN = 20
 BUTTONS = {"uphold": Verdict.UPHELD, "void": Verdict.VOIDED}
@@ -76,7 +76,7 @@ def _show(request: Request, *, fault: str = "", faulty: int = 0) -> HttpResponse
         "decided_by",
     )
     waiting = [
-        (each, tell(each.presentation, layout_of(each.presentation.run.drill.revision)))
+        (each, tell(each.presentation, layout_asked(each.presentation.run.drill)))
         for each in found.waiting()
     ]
     context = {

@@ -22,6 +22,7 @@ from drills.runs.actions import (
     begin,
     call_away,
     go_on,
+    report_afterwards,
     report_not_there,
     serve_next,
     start_run,
@@ -144,6 +145,20 @@ def debrief(request: Request, run_id: UUID) -> HttpResponse:
             redirect("runs:take", run.pk) if run.person == request.user else redirect("boards:home")
         )
     return render(request, "runs/debrief.html", debrief_context(run))
+
+
+@post_alone
+def report(request: Request, run_id: UUID) -> HttpResponse:
+    """From the debrief: one thing of a practice run was not where the layout says."""
+    closed_while_assessed(request.user)
+    run = own_run(request.user, run_id)
+    token, now = request.POST.get("token", ""), timezone.now()
+    name = report_afterwards(run, token=token, by=request.user, now=now)
+    if name:
+        messages.info(request, f"{name}: reported to the layout keeper, who answers on Today.")
+    else:
+        messages.error(request, "Nothing was reported. Choose a thing that this run asked for.")
+    return go_to(request, reverse("runs:debrief", args=[run.pk]))
 
 
 def _after(request: HttpRequest, run: Run) -> HttpResponse:

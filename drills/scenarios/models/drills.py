@@ -120,7 +120,8 @@ class Drill(Terms):
     """A list of prompts, frozen when made, with all that it was made from.
 
     The terms are the recipe's as they were; `held` are the reports that kept lines out, as
-    (thing key, place key) pairs.
+    (thing key, place key) pairs; `differences` what the rig carried elsewhere than the revision
+    says, as (thing key, place key, place key on the rig).
     """
 
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="drills")
@@ -129,6 +130,7 @@ class Drill(Terms):
     seed = models.BigIntegerField()
     weights = models.JSONField(default=dict)
     held = models.JSONField(default=list)
+    differences = models.JSONField(default=list)
     varies = models.BooleanField()
     made_at = models.DateTimeField()
 

@@ -15,10 +15,11 @@ from drills.demo.simulation import Character, take_back, take_drill
 from drills.engine.facts import facts_of
 from drills.people.models import Person
 from drills.rigs.models import Rig
-from drills.rigs.reading import layout_of
+from drills.rigs.own import layout_on
 from drills.runs.models import Presentation
 from drills.runs.told import tell
 from drills.scenarios.models import Recipe
+from drills.scenarios.reading import layout_asked
 
 PLAYED, SEED = "multi-patient-first", 412
 KNOWS = 0.6
@@ -50,7 +51,7 @@ class Command(BaseCommand):
             f"{outcomes.count('wrong')} wrong."
         )
         known = knowledge_of(person, layout=rig.layout, now=timezone.now())
-        layout = layout_of(rig.revision)
+        layout = layout_on(rig)
         facts = facts_of(layout)
         missed = current_misses(known, facts)
         asked = sum(1 for fact in facts if fact in known.observations)
@@ -60,7 +61,7 @@ class Command(BaseCommand):
             self.stdout.write(f"  {words}")
 
     def _show(self, presentation: Presentation) -> None:
-        layout = layout_of(presentation.run.drill.revision)
+        layout = layout_asked(presentation.run.drill)
         prompt = presentation.prompt
         if prompt is None:
             self.stdout.write(f"\n  warm-up: tap {layout.path(presentation.subject)}")

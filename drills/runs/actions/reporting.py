@@ -1,0 +1,55 @@
+"""Telling the keeper that something asked about was not where the layout says."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from drills.engine.recipes import CALL_KINDS, LOCATE
+from drills.people.models import Person
+from drills.rigs.actions import report_absence
+from drills.runs.models import PresentationState, Run, RunState
+from drills.scenarios.models import DrillPrompt
+
+
+@transaction.atomic
+def report_afterwards(run: Run, *, token: str, by: Person, now: datetime) -> str:
+    """From the debrief of a practice run: tell the keeper of one thing that was asked about.
+
+    Marks stand, since nothing is asked in its place; what the rig made wrong is contested. Gives
+    the name of what was reported, empty when nothing was: the run is over on another revision
+    than the rig rides now, or that was no place asked about.
+    """
+    if not may_report_afterwards(run):
+        return ""
+    over = run.presentations.exclude(state=PresentationState.OPEN).exclude(prompt=None)
+    presentation = over.select_related("prompt").filter(token=token).first()
+    if presentation is None or presentation.prompt is None:
+        return ""
+    if presentation.prompt.kind in CALL_KINDS:
+        return ""
+    tell_keeper(run, presentation.prompt, by=by, now=now)
+    return presentation.prompt.name
+
+
+def may_report_afterwards(run: Run) -> bool:
+    """Whether what was asked in the run can still be told of its rig."""
+    if run.rig is None or not run.is_practice or run.state != RunState.FINISHED:
+        return False
+    return run.rig.revision_id == run.drill.revision_id
+
+
+def tell_keeper(run: Run, prompt: DrillPrompt, *, by: Person, now: datetime) -> int:
+    """How many reports the keeper gets: one of a thing, however many places it has, none without
+    a rig or where one waits."""
+    if run.rig is None:
+        return 0
+    is_locate = prompt.kind == LOCATE
+    reported = report_absence(
+        prompt.answer if is_locate else [prompt.subject],
+        thing=prompt.subject if is_locate else "",
+        rig=run.rig,
+        revision=run.drill.revision,
+        by=by,
+        now=now,
+    )
+    return len(reported)

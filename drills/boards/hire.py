@@ -17,6 +17,7 @@ from drills.engine.merging import Change, changes
 from drills.people.models import Person
 from drills.rigs.models import Layout as LayoutRow
 from drills.rigs.models import Revision, Rig
+from drills.rigs.own import layout_on
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import rode_before, todays_rig
 from drills.runs.assigned import Standing, assigned_to
@@ -114,7 +115,7 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
         return HireBoard(
             rig, resume=resume, assigned=assigned, is_closed=person.has_assessed_prompt
         )
-    layout = layout_of(rig.revision)
+    layout = layout_on(rig)
     known = knowledge_of(person, layout=rig.layout, now=now)
     facts = facts_of(layout)
     doors = doors_of(layout, known, facts)

@@ -15,7 +15,7 @@ from drills.engine.memory import Estimate
 from drills.people.access import paired_with
 from drills.people.models import Person
 from drills.rigs.models import Rig, RigPick
-from drills.rigs.reading import layout_of
+from drills.rigs.own import layout_on
 from drills.runs.assigned import Standing, rows_of_assignments, standings_of
 from drills.runs.models import Run, RunState
 from drills.runs.reports import Tally, with_tallies
@@ -97,7 +97,7 @@ def _misses(person: Person, rig: Rig | None, now: datetime) -> tuple[str, ...]:
     """On the rig they ride, at its present revision: each thing with the door it is behind."""
     if rig is None:
         return ()
-    layout = layout_of(rig.revision)
+    layout = layout_on(rig)
     known = knowledge_of(person, layout=rig.layout, now=now)
     missed = current_misses(known, facts_of(layout))
     return tuple(f"{fact_parts(layout, each)[0]}, {door_of(layout, each)}" for each in missed)

@@ -10,6 +10,7 @@ from drills.competency.reports import Knowledge, knowledge_of, skills_of
 from drills.engine.facts import SKILL, facts_of
 from drills.people.models import Person
 from drills.rigs.models import Revision, RevisionState, Rig
+from drills.rigs.own import layout_on
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import todays_rig
 
@@ -55,7 +56,7 @@ def _misses_of(person: Person, *, viewer: Person, now: datetime) -> Iterator[Lay
 def _shown(
     known: Knowledge, rig: Rig | None, revision: Revision, waits: bool, is_own: bool
 ) -> LayoutMisses:
-    layout = layout_of(revision)
+    layout = layout_on(rig) if rig else layout_of(revision)
     facts = facts_of(layout)
     is_held_back = waits and is_own
     return LayoutMisses(

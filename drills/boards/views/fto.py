@@ -16,7 +16,7 @@ from drills.people.access import (
 )
 from drills.people.models import Role
 from drills.rigs.models import Absence
-from drills.rigs.reports import reported_path, todays_rig
+from drills.rigs.reports import heard_by, reported_path, todays_rig
 from drills.runs.access import readable_assignments, readable_contests
 from drills.runs.assigned import as_listed, assigned_to, running
 from drills.runs.models import Run
@@ -44,6 +44,7 @@ def fto(request: Request) -> HttpResponse:
         ),
         "contests": readable_contests(person).waiting().count(),
         "reports": absences.count(),
+        "heard": heard_by(person, now=now),
         "absences": [(each, reported_path(each)) for each in absences[:RUNS_SHOWN]],
     }
     return render(request, "boards/fto.html", context)

@@ -10,7 +10,7 @@ from drills.engine.recipes import CannotApplyError, refuse_unbuilt
 from drills.people.access import Request
 from drills.people.models import Person, Role
 from drills.rigs.models import Layout
-from drills.rigs.reports import todays_rig
+from drills.rigs.reports import heard_by, todays_rig
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
 from drills.scenarios.models import Recipe
@@ -46,8 +46,13 @@ def home(request: Request) -> HttpResponse:
 @require_GET
 def hire(request: Request) -> HttpResponse:
     """Today's rig, one next step, and the rig shaded by what the person knows."""
-    board = hire_board(request.user, now=timezone.now())
-    return render(request, "boards/hire.html", {"board": board, "duties": duties(request.user)})
+    now = timezone.now()
+    context = {
+        "board": hire_board(request.user, now=now),
+        "duties": duties(request.user),
+        "heard": heard_by(request.user, now=now),
+    }
+    return render(request, "boards/hire.html", context)
 
 
 @require_GET

@@ -5,9 +5,9 @@ is ours, no source: by how alike the names are, the share of the same items, and
 parent and code.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from heapq import nlargest
 
 from rapidfuzz import fuzz
 
@@ -61,22 +61,33 @@ def questions(before: Layout, now: Layout, used: Collection[str]) -> tuple[Quest
 
 
 def _question(new: "_Place", gone: Sequence["_Place"]) -> Question:
-    ranked = sorted((_gone(new, each) for each in gone), key=lambda each: -each.likeness)
-    return Question(new.compartment.code, new.path, tuple(ranked[:SHOWN]))
+    ranked = nlargest(SHOWN, ((_likeness(new, each), -at) for at, each in enumerate(gone)))
+    found = tuple(_gone(new, gone[-minus], likeness) for likeness, minus in ranked)
+    return Question(new.compartment.code, new.path, found)
 
 
-def _gone(new: "_Place", old: "_Place") -> Gone:
+def _likeness(new: "_Place", old: "_Place") -> float:
+    """How alike two places are, 0 to 1; it is worked out for every pair, so it makes nothing."""
     shared = len(new.items & old.items)
-    either = len(new.items | old.items)
-    has_same_face = new.face == old.face
-    likeness = (
-        _NAME * fuzz.token_sort_ratio(new.name, old.name) / 100
-        + _ITEMS * (shared / either if either else 0)
-        + _FACE * has_same_face
+    either = len(new.items) + len(old.items) - shared
+    return (
+        _NAME * fuzz.ratio(new.name, old.name) / 100
+        + (_ITEMS * shared / either if shared else 0)
+        + _FACE * (new.face == old.face)
         + _PARENT * (new.parent == old.parent)
-        + _CODE * (new.compartment.code == old.compartment.code)
+        + _CODE * (new.code == old.code)
     )
-    return Gone(old.compartment.key, old.path, likeness, shared, len(old.items), has_same_face)
+
+
+def _gone(new: "_Place", old: "_Place", likeness: float) -> Gone:
+    return Gone(
+        key=old.compartment.key,
+        path=old.path,
+        likeness=likeness,
+        shared=len(new.items & old.items),
+        items=len(old.items),
+        has_same_face=new.face == old.face,
+    )
 
 
 def answered(
@@ -128,22 +139,20 @@ def _listed(codes: Collection[str]) -> str:
 
 
 class _Place:
-    """A compartment with what it is known by."""
+    """A compartment with what it is known by; its name with the words in order."""
 
     def __init__(self, layout: Layout, compartment: Compartment) -> None:
-        self._layout, self.compartment = layout, compartment
-        self.name = item_key(compartment.name)
+        self.compartment, self.code = compartment, compartment.code
+        self.name = " ".join(sorted(item_key(compartment.name).split()))
         self.face = layout.face_of(compartment.code)
         self.path = layout.path(compartment.code)
-        inside = compartment.inside
-        self.parent = layout.by_code[inside].key if inside else ""
+        self.parent = layout.by_code[compartment.inside].key if compartment.inside else ""
+        self.items = frozenset(_items_in(layout, compartment.code))
 
-    @cached_property
-    def items(self) -> frozenset[str]:
-        """The keys of what lies in it, at any depth."""
-        open_ends, found = [self.compartment.code], set[str]()
-        while open_ends:
-            code = open_ends.pop()
-            found |= {line.key for line in self._layout.lines_in.get(code, ())}
-            open_ends += [each.code for each in self._layout.children.get(code, ())]
-        return frozenset(found)
+
+def _items_in(layout: Layout, code: str) -> Iterator[str]:
+    """The keys of what lies in a compartment, at any depth."""
+    for line in layout.lines_in.get(code, ()):
+        yield line.key
+    for each in layout.children.get(code, ()):
+        yield from _items_in(layout, each.code)

@@ -100,9 +100,8 @@ def _place_changes(before: Layout, now: Layout) -> list[Change]:
 
 
 def _lines_inside(layout: Layout, code: str) -> int:
-    return sum(
-        any(each.code == code for each in layout.chain(line.compartment)) for line in layout.stock
-    )
+    inside = sum(_lines_inside(layout, each.code) for each in layout.children.get(code, ()))
+    return len(layout.lines_in.get(code, ())) + inside
 
 
 def to_relearn(before: Layout, now: Layout) -> tuple[Fact, ...]:

@@ -1,7 +1,5 @@
 """Bringing a workbook in: the next revision, the places that stay, and all of it or nothing."""
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
@@ -9,10 +7,9 @@ from typing import Any
 import pytest
 from django.apps import apps
 from django.core.management import call_command
-from django.db import connection
 
 from drills.demo.factories import RigFactory
-from drills.engine.layout import CATEGORIES, Rect
+from drills.engine.layout import CATEGORIES
 from drills.engine.layout import Compartment as EngineCompartment
 from drills.engine.layout import Layout as EngineLayout
 from drills.engine.layout import StockLine as EngineLine
@@ -35,7 +32,6 @@ from tests.layouts import FIXTURES, demo_layout, practice_rig
 
 NOW = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 LATER = datetime(2026, 11, 26, 7, 0, tzinfo=UTC)
-WRITES = ("INSERT", "UPDATE", "DELETE", "REPLACE")
 
 pytestmark = pytest.mark.django_db
 
@@ -288,28 +284,6 @@ class TestAudit:
         ]
 
 
-class WriteFailedError(Exception):
-    """The disk was full."""
-
-
-@contextmanager
-def failing_write(number: int) -> Iterator[list[str]]:
-    """Let the write of that number fail; the writes so far are listed, the failed one last."""
-    writes: list[str] = []
-
-    def guard(
-        execute: Callable[..., Any], sql: str, params: Any, many: bool, context: dict[str, Any]
-    ) -> Any:
-        if sql.lstrip("( ").upper().startswith(WRITES):
-            writes.append(sql)
-            if len(writes) == number:
-                raise WriteFailedError
-        return execute(sql, params, many, context)
-
-    with connection.execute_wrapper(guard):
-        yield writes
-
-
 def everything_stored() -> dict[str, list[tuple[Any, ...]]]:
     """Every row of every table of the rooms."""
     models = [
@@ -321,47 +295,6 @@ def everything_stored() -> dict[str, list[tuple[Any, ...]]]:
         model._meta.label: sorted(model._default_manager.values_list(), key=repr)
         for model in models
     }
-
-
-@pytest.mark.django_db(transaction=True)
-class TestAllOrNothing:
-    def test_whichever_write_fails_nothing_is_half_stored(self, keeper: Person) -> None:
-        first = import_layout(practice_rig(), by=keeper, now=NOW, publish=True)
-        RigFactory.create(revision=first)
-        import_layout(with_par(practice_rig(), 8), by=keeper, now=NOW)
-        new_place = EngineCompartment("R1", "Rear pouch", face="rear", rect=Rect(0, 0, 2, 2))
-        rig = practice_rig()
-        changed = replace(
-            rig,
-            compartments=(*rig.compartments, new_place),
-            stock=(*rig.stock, EngineLine("R1", "Reflective vest", 2)),
-        )
-
-        failed = self._fail_one_after_another(changed, keeper)
-
-        assert failed >= 12
-        assert Layout.objects.get().published is not None
-        assert layout_of(Revision.objects.get(number=2)) == settle(changed, {})
-
-    def test_a_first_import_that_fails_leaves_no_layout(self, keeper: Person) -> None:
-        failed = self._fail_one_after_another(practice_rig(), keeper)
-
-        assert failed >= 8
-        assert Layout.objects.count() == 1
-
-    def _fail_one_after_another(self, layout: EngineLayout, keeper: Person) -> int:
-        """Fail the first write, then the second, until one import passes; how many failed."""
-        before = everything_stored()
-        for number in range(1, 100):
-            with failing_write(number) as writes:
-                try:
-                    import_layout(layout, by=keeper, now=LATER, publish=True)
-                except WriteFailedError:
-                    assert everything_stored() == before, f"after {writes[-1]}"
-                else:
-                    assert everything_stored() != before
-                    return number - 1
-        pytest.fail("a hundred writes and no end")
 
 
 def test_twenty_thousand_lines_are_stored_and_read_back() -> None:

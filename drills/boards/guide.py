@@ -14,7 +14,10 @@ from markdown_it.token import Token
 FOLDER = Path(__file__).resolve().parent.parent / "guide"
 PICTURES = "drills/guide"
 # In the order in which a service meets them.
-CHAPTERS = ("new-hire", "fto", "educator", "keeper", "director", "administrator", "operator")
+CHAPTERS = (
+    *("new-hire", "fto", "educator", "keeper", "workbook"),
+    *("director", "administrator", "operator"),
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, 
 from drills.engine.scoring import WRONG
 from drills.people.models import Person, Role, RoleGrant, SignInTry
 from drills.rigs.actions import import_layout, report_absence, tell_difference
-from drills.rigs.models import Rig
+from drills.rigs.models import Need, Rig
 from drills.runs.actions import assign, start_run
 from drills.runs.models import (
     Assignment,
@@ -92,6 +92,7 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     draft = replace(practice_rig(), notes="a draft")
     import_layout(draft, by=keeper, now=NOW, publish=False)
     given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
+    Need.objects.create(key="own-thing", name_us="Thing", name_intl="Thing", category="airway")
     named = {
         "OTHER_RUN": _run(outsider, rig, recipe),
         "CONTEST": _contest(finished),

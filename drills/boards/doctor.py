@@ -17,7 +17,7 @@ from drills.formulary.models import FormularyRevision, FormularyState, Medicine
 from drills.people.models import AuditEntry, CertificationLevel, Person, Role
 from drills.people.reports import waiting_for_slips
 from drills.rigs.models import Absence, Need, Revision, RevisionState, Rig
-from drills.rigs.ties import confirmed_ties, terms_of
+from drills.rigs.ties import confirmed_ties, terms_of, worded_needs
 from drills.runs.models import Presentation
 from drills.scenarios.models import CallType, Recipe
 
@@ -256,7 +256,7 @@ def _must_haves(_: datetime) -> Finding:
         for need in needs
         if need["grade"] == MUST
     }
-    kept = list(Need.objects.all())
+    kept = worded_needs()
     revisions = Revision.objects.filter(state=RevisionState.PUBLISHED, rigs__isnull=False)
     untied = {str(each): _untied(each, wanted, kept) for each in revisions.distinct()}
     words = "; ".join(f"{name}: {count}" for name, count in untied.items()) or "no rig is here yet"

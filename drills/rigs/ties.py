@@ -40,7 +40,7 @@ def need_ties(revision: Revision) -> dict[str, Tie]:
 
     An item that waits has its likest need, unless another item is tied to it or likelier to be it.
     """
-    needs = list(Need.objects.all())
+    needs = worded_needs()
     rows = list(terms_of(revision))
     ties = confirmed_ties(rows, needs)
     taken = {tie.need for tie in ties.values()}
@@ -119,6 +119,11 @@ def tied_twice(ties: dict[str, Tie]) -> dict[str, list[str]]:
     return {need: items for need, items in found.items() if len(items) > 1}
 
 
+def worded_needs() -> list[Need]:
+    """Every need with all of its words, by name."""
+    return list(Need.objects.select_related("further").order_by("name_us", "key"))
+
+
 def index_of(needs: Iterable[Need]) -> NeedIndex:
     """The rules by which items tie to some needs."""
     return NeedIndex(map(_words, needs))
@@ -135,7 +140,7 @@ def decision_on(row: ItemTerms) -> TieDecision | None:
 
 def _words(need: Need) -> NeedWords:
     packed = need.size if need.medicine and need.size[:1].isdigit() else ""
-    return NeedWords(need.key, (need.name_us, need.name_intl), tuple(need.aliases), packed)
+    return NeedWords(need.key, (need.name_us, need.name_intl), need.every_alias, packed)
 
 
 def _untied(row: ItemTerms) -> Untied:

@@ -20,6 +20,11 @@ absences = [
     path("absences/<int:number>/seen/", views.seen, name="seen"),
     path("absences/<int:number>/answer/", views.answer_absence, name="answer_absence"),
 ]
+needs = [
+    path("needs/", views.needs, name="needs"),
+    path("needs/add/", views.add_need, name="add_need"),
+    path("needs/<slug:key>/", views.need, name="need"),
+]
 drafts = [
     path("workbook/", views.workbook, name="workbook"),
     path("workbook/<str:which>.xlsx", views.start_workbook, name="start_workbook"),
@@ -48,4 +53,4 @@ layouts = [
     path("<slug:slug>/revisions/<int:number>/export.<str:kind>", views.export, name="export"),
 ]
 
-urlpatterns = [*units, *absences, *drafts, *editor, *layouts]
+urlpatterns = [*units, *absences, *needs, *drafts, *editor, *layouts]

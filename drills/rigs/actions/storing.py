@@ -13,13 +13,12 @@ from drills.rigs.models import (
     Item,
     ItemTerms,
     Layout,
-    Need,
     Place,
     Point,
     Revision,
     StockLine,
 )
-from drills.rigs.ties import index_of
+from drills.rigs.ties import index_of, worded_needs
 
 
 def store_revision(row: Layout, layout: engine.Layout, *, now: datetime) -> Revision:
@@ -196,7 +195,7 @@ def _store_terms(revision: Revision, layout: engine.Layout) -> dict[str, ItemTer
         batch_size=500,
     )
     items = Item.objects.in_bulk(list(names), field_name="key")
-    needs = {need.key: need for need in Need.objects.all()}
+    needs = {need.key: need for need in worded_needs()}
     index = index_of(needs.values())
     first: dict[str, engine.StockLine] = {}
     for line in layout.stock:

@@ -23,14 +23,17 @@ from drills.rigs.models.layouts import (
     RevisionState,
     StockLine,
 )
-from drills.rigs.models.needs import Need
+from drills.rigs.models.needs import OWN_PREFIX, FurtherAliases, Need
+from drills.rigs.models.reference import ReferenceRow
 from drills.rigs.models.ties import TieDecision
 
 __all__ = [
+    "OWN_PREFIX",
     "Absence",
     "Answer",
     "Compartment",
     "DraftStep",
+    "FurtherAliases",
     "Item",
     "ItemTerms",
     "Layout",
@@ -38,6 +41,7 @@ __all__ = [
     "Place",
     "Point",
     "Posting",
+    "ReferenceRow",
     "Reporting",
     "Revision",
     "RevisionState",

@@ -5,6 +5,7 @@ from drills.rigs.views.drafts import discard, import_, keep_places, publish
 from drills.rigs.views.editor import draft, edit, open_draft, undo
 from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
+from drills.rigs.views.needs import add_need, need, needs
 from drills.rigs.views.own import end_difference, own
 from drills.rigs.views.publishing import bring_back, call_off, retire
 from drills.rigs.views.ties import ties
@@ -15,6 +16,7 @@ from drills.rigs.views.workbook import start_workbook, workbook
 __all__ = [
     "absence",
     "absences",
+    "add_need",
     "add_rig",
     "answer_absence",
     "bring_back",
@@ -30,6 +32,8 @@ __all__ = [
     "keep_places",
     "lapses",
     "layout",
+    "need",
+    "needs",
     "open_draft",
     "own",
     "pick",

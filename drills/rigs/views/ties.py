@@ -23,6 +23,7 @@ from drills.rigs.ties import (
     suggested,
     terms_of,
     tied_twice,
+    worded_needs,
 )
 from drills.rigs.tying import CHOICE, LATER, NONE, OTHER, WORDS, Answers, decide_ties, read_answers
 
@@ -56,7 +57,7 @@ class Desk:
 
     def __post_init__(self) -> None:
         self.revisions: list[Revision] = open_revisions(self.layout)
-        self.needs: list[Need] = list(Need.objects.order_by("name_us", "key"))
+        self.needs: list[Need] = worded_needs()
         self.rows: list[ItemTerms] = terms_of(*self.revisions)
 
     @property

@@ -12,7 +12,7 @@ from django.db import transaction
 
 from drills.engine.dosing import HAND_OVER, solve
 from drills.engine.layout import Layout
-from drills.engine.recipes import DOSE, LOCATE, STAGE
+from drills.engine.recipes import DOSE, PLACE_KINDS, STAGE
 from drills.engine.staging import must_haves
 from drills.engine.timing import Claim
 from drills.people.models import Person
@@ -114,7 +114,7 @@ def _behave(
         return [presentation.subject], TAP_SECONDS + random.random()
     knows = random.random() < (1.0 if presentation.is_retry else character.knows)
     seconds = TAP_SECONDS + 1.5 + 4 * random.random() + (0 if knows else 5 * random.random())
-    if prompt.kind == LOCATE:
+    if prompt.kind in PLACE_KINDS:
         old = _old_habit(presentation, revision, character, random)
         return [old or _place(prompt, layout, random, knows=knows)], seconds
     if prompt.kind == STAGE:

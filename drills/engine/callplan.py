@@ -10,6 +10,7 @@ from fractions import Fraction
 from itertools import islice
 from random import Random
 
+from drills.engine.asking import locate_prompts
 from drills.engine.calls import MUST, Call, CallType, CallWorld, Patient, needs_for
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
 from drills.engine.devices import SYRINGES, Device, syringes
@@ -20,7 +21,6 @@ from drills.engine.generation import (
     SPARES_PER_KIND,
     DrillPlan,
     drawn_apart,
-    locate_prompts,
     plan_drill,
     weight_of,
 )
@@ -78,6 +78,7 @@ class _Making:
     random: Random
     weights: Mapping[str, float] = field(default_factory=dict)
     held: Collection[tuple[str, str]] = ()
+    before: Layout | None = None
 
     @property
     def counts(self) -> dict[str, int]:
@@ -92,6 +93,7 @@ def plan(
     material: Material | None = None,
     weights: Mapping[str, float] | None = None,
     held: Collection[tuple[str, str]] = (),
+    before: Layout | None = None,
 ) -> DrillPlan:
     """Make a drill of any kind that is built, as `generation.plan_drill` makes those of a rig.
 
@@ -99,9 +101,9 @@ def plan(
     """
     refuse_unbuilt(spec)
     if material is None or not spec.comes_from_calls:
-        return plan_drill(layout, spec, seed=seed, weights=weights, held=held)
+        return plan_drill(layout, spec, seed=seed, weights=weights, held=held, before=before)
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
-    making = _Making(layout, spec, seed, material, random, weights or {}, held)
+    making = _Making(layout, spec, seed, material, random, weights or {}, held, before)
     if DOSE in making.counts and material.refusal:
         raise CannotApplyError(f"{spec.slug}: {material.refusal}")
     calls = _calls(making)
@@ -151,7 +153,12 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     rig = DrillPlan((), (), varies=True)
     if of_rig.kinds:
         rig = plan_drill(
-            making.layout, of_rig, seed=making.seed, weights=making.weights, held=making.held
+            making.layout,
+            of_rig,
+            seed=making.seed,
+            weights=making.weights,
+            held=making.held,
+            before=making.before,
         )
     own = [_whole_kit(making, calls) for _ in range(counts.get(STAGE, 0))]
     own += _doses_of_many(making, calls, counts.get(DOSE, 0))

@@ -43,6 +43,11 @@ def steps(layout: Layout, thing: str, code: str) -> tuple[Fact, ...]:
     return (*found, Fact(ITEM, thing, holder))
 
 
+def bag_fact(layout: Layout, code: str) -> Fact:
+    """The fact of where a bag is, by its code; it says nothing of what is inside."""
+    return steps(layout, "", code)[-2]
+
+
 def facts_of(layout: Layout, things: Iterable[str] | None = None) -> tuple[Fact, ...]:
     """Every fact of the layout, or of some of its things, each once and in a stable order."""
     wanted = layout.things if things is None else things

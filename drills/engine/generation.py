@@ -5,28 +5,32 @@ generator promised to stay the same; seeds are text, so that a sign or a size ma
 """
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from heapq import nlargest
 from random import Random
 
+from drills.engine.asking import contents_prompts, locate_prompts, looks_at
 from drills.engine.chance import drawn_index, seeded
-from drills.engine.layout import Compartment, Layout, StockLine, Thing
+from drills.engine.layout import Compartment, Layout
+from drills.engine.moving import Moves, moved_prompts, moves_between
 from drills.engine.prompts import Prompt, ways
 from drills.engine.recipes import (
-    CALL_KINDS,
     CONTENTS,
     CRITICAL,
     LOCATE,
+    MOVED,
     ONE_CABINET,
+    WHAT_MOVED,
     CannotApplyError,
     RecipeSpec,
     refuse_unbuilt,
 )
-from drills.engine.scoring import DOOR, POCKET, SHELF
 
 PROBE, FOCUS, IN_ORDER = "probe", "focus", "in order"
 SPARES_PER_KIND = 6
+# As many as have moved, but no more than one sits down to; ours, no source.
+MOST_MOVED = 30
 
 # A walk round the rig: outside by street side, rear and curb side, then the cab, then inside.
 STUDY_ORDER = (
@@ -39,12 +43,6 @@ STUDY_ORDER = (
     "interior-curb",
     "floor",
 )
-_LOCATE_TEXT = {
-    DOOR: "Where is it? The door is enough.",
-    SHELF: "Where is it? Down to the shelf or drawer.",
-    POCKET: "Where is it? Down to the pocket.",
-}
-_CONTENTS_TEXT = "Which of these are in here?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,29 +61,43 @@ def plan_drill(
     seed: int,
     weights: Mapping[str, float] | None = None,
     held: Collection[tuple[str, str]] = (),
+    before: Layout | None = None,
 ) -> DrillPlan:
     """Make a drill.
 
     `weights` are by fact, as text: how much each is to be asked, 1 where not named. `held` are
-    (thing key, place key) pairs reported as not in their place: they are not asked about.
-    Raises `CannotApplyError` when the recipe makes no prompt on this layout.
+    (thing key, place key) pairs reported as not in their place: they are not asked about. `before`
+    is the revision that is known, for recipes that ask what moved. Raises `CannotApplyError` when
+    the recipe makes no prompt on this layout.
     """
     refuse_unbuilt(spec)
     if spec.comes_from_calls:
         raise CannotApplyError(f"{spec.slug}: its prompts come from calls; none are here.")
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
-    pools = _pools(layout, spec, held, weights or {})
+    moves = moves_between(before, layout, spec) if spec.asks_what_moved else None
+    pools = _pools(layout, spec, held, weights or {}, moves)
     prompts, spares = _drawn(layout, spec, pools, random)
     if not prompts:
         raise CannotApplyError(
             f"{spec.slug}: layout {layout.slug} has nothing to ask about{_limits_of(spec)}."
         )
-    if spec.is_mixed:
-        ordered = [prompts.pop(drawn_index(random, [1.0] * len(prompts))) for _ in list(prompts)]
-    else:
-        ordered = sorted(prompts, key=lambda prompt: _study_place(layout, spec, prompt))
     is_free = sum(len(pools[kind]) for kind, count in spec.kinds if count) > 1
-    return DrillPlan(tuple(ordered), tuple(spares), varies=spec.is_mixed and is_free)
+    ordered = _ordered(layout, spec, prompts, random)
+    return DrillPlan(ordered, tuple(spares), varies=spec.is_mixed and is_free)
+
+
+def _ordered(
+    layout: Layout, spec: RecipeSpec, prompts: list[Prompt], random: Random
+) -> tuple[Prompt, ...]:
+    """Mixed, or in study order with what moved first."""
+    if not spec.is_mixed:
+        return tuple(
+            sorted(
+                prompts, key=lambda each: (each.kind != MOVED, *_study_place(layout, spec, each))
+            )
+        )
+    left = list(prompts)
+    return tuple(left.pop(drawn_index(random, [1.0] * len(left))) for _ in prompts)
 
 
 def _limits_of(spec: RecipeSpec) -> str:
@@ -93,26 +105,6 @@ def _limits_of(spec: RecipeSpec) -> str:
     where = f" on {', '.join(spec.faces)}" if spec.faces else ""
     what = " that is critical" if spec.focus == (CRITICAL,) else ""
     return what + where + (" in a bag" if spec.bags_only else "")
-
-
-def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str, str]]) -> bool:
-    """Whether a report holds a prompt out: of the thing, of its place, or of a place as a whole.
-
-    `held` are (thing key, place key) pairs; an empty thing means all that is there, an empty
-    place means the thing wherever it lies.
-    """
-    if kind in CALL_KINDS:
-        return False
-    if kind != LOCATE:
-        return _is_place_held(layout, subject, held)
-    wholly = {("", layout.by_code[code].key) for code in layout.things[subject].places}
-    return any(pair[0] == subject or pair in wholly for pair in held)
-
-
-def _is_place_held(layout: Layout, code: str, held: Collection[tuple[str, str]]) -> bool:
-    keys = {line.key for line in layout.lines_in.get(code, ())}
-    here = layout.by_code[code].key
-    return any(place == here or (not place and thing in keys) for thing, place in held)
 
 
 def study_walk(layout: Layout) -> tuple[Compartment, ...]:
@@ -126,11 +118,13 @@ def _pools(
     spec: RecipeSpec,
     held: Collection[tuple[str, str]],
     weights: Mapping[str, float],
+    moves: Moves | None,
 ) -> dict[str, dict[Prompt, float]]:
     """Every prompt that the recipe may ask, by kind, in study order, with its weight."""
     pools = {
         kind: {
-            prompt: weight_of(layout, prompt, weights) for prompt in _pool(layout, spec, kind, held)
+            prompt: weight_of(layout, prompt, weights)
+            for prompt in _pool(layout, spec, kind, held, moves)
         }
         for kind, _ in spec.kinds
     }
@@ -138,15 +132,36 @@ def _pools(
 
 
 def _pool(
-    layout: Layout, spec: RecipeSpec, kind: str, held: Collection[tuple[str, str]]
+    layout: Layout,
+    spec: RecipeSpec,
+    kind: str,
+    held: Collection[tuple[str, str]],
+    moves: Moves | None,
 ) -> list[Prompt]:
-    made = _MAKERS[kind](layout, spec, held)
+    made = _made(layout, spec, kind, held, moves)
     critical_only = spec.focus == (CRITICAL,)
     found = [prompt for prompt in made if prompt.critical or not critical_only]
     if kind == CONTENTS:
         # To tick one thing in a list says little; it is asked only where no place holds two.
         found = [prompt for prompt in found if len(prompt.answer) > 1] or found
     return sorted(found, key=lambda prompt: _study_place(layout, spec, prompt))
+
+
+def _made(
+    layout: Layout,
+    spec: RecipeSpec,
+    kind: str,
+    held: Collection[tuple[str, str]],
+    moves: Moves | None,
+) -> list[Prompt]:
+    """What moved; and where a recipe looks at that alone, what stayed beside where it was."""
+    if kind == MOVED:
+        return list(moved_prompts(layout, spec, held, moves)) if moves else []
+    make = locate_prompts if kind == LOCATE else contents_prompts
+    made = make(layout, spec, held)
+    if moves is None or WHAT_MOVED not in spec.focus:
+        return list(made)
+    return [prompt for prompt in made if moves.is_beside(layout, prompt)]
 
 
 def _of_one_cabinet(
@@ -174,85 +189,6 @@ def _of_one_cabinet(
     }
 
 
-def locate_prompts(
-    layout: Layout, spec: RecipeSpec, held: Collection[tuple[str, str]]
-) -> Iterator[Prompt]:
-    """One prompt for each thing that the recipe looks at, but for those reported."""
-    for thing in layout.things.values():
-        if _in_reach_of(layout, spec, thing) and not is_held(layout, LOCATE, thing.key, held):
-            yield Prompt(
-                kind=LOCATE,
-                subject=thing.key,
-                name=thing.name,
-                text=_LOCATE_TEXT[spec.depth],
-                depth=spec.depth,
-                category=thing.category,
-                critical=thing.critical,
-                answer=thing.places,
-                choices=(),
-            )
-
-
-def _contents(
-    layout: Layout, spec: RecipeSpec, held: Collection[tuple[str, str]]
-) -> Iterator[Prompt]:
-    for code in layout.lines_in:
-        is_asked = code not in layout.children and _on(layout, spec, code)
-        if is_asked and not is_held(layout, CONTENTS, code, held):
-            yield from _contents_of(layout, code)
-
-
-def _contents_of(layout: Layout, code: str) -> Iterator[Prompt]:
-    """One prompt for each category of which something lies there."""
-    by_category: dict[str, list[StockLine]] = {}
-    for line in layout.lines_in[code]:
-        by_category.setdefault(layout.things[line.key].category, []).append(line)
-    for category, here in by_category.items():
-        yield Prompt(
-            kind=CONTENTS,
-            subject=code,
-            name=_title(layout, code),
-            text=_CONTENTS_TEXT,
-            depth=POCKET,
-            category=category,
-            critical=any(line.critical for line in here),
-            answer=tuple(sorted(line.key for line in here)),
-            choices=_choices(layout, category),
-        )
-
-
-_MAKERS: Mapping[
-    str, Callable[[Layout, RecipeSpec, Collection[tuple[str, str]]], Iterator[Prompt]]
-] = {LOCATE: locate_prompts, CONTENTS: _contents}
-
-
-def _title(layout: Layout, code: str) -> str:
-    """The path of a compartment from its bag on: where the bag is stays a question of its own."""
-    chain = layout.chain(code)
-    start = max((index for index, each in enumerate(chain) if each.is_bag), default=0)
-    first = f"{chain[start].code} {chain[start].name}"
-    return " › ".join([first, *(each.name for each in chain[start + 1 :])])
-
-
-def _choices(layout: Layout, category: str) -> tuple[str, ...]:
-    """All that the rig stocks in a category, by name: never a shorter list."""
-    stocked = {line.key for line in layout.stock}
-    same = [
-        each for each in layout.things.values() if each.category == category and each.key in stocked
-    ]
-    return tuple(each.key for each in sorted(same, key=lambda each: each.key))
-
-
-def _on(layout: Layout, spec: RecipeSpec, code: str) -> bool:
-    if spec.bags_only and not any(each.is_bag for each in layout.chain(code)):
-        return False
-    return not spec.faces or layout.face_of(layout.chain(code)[0].code) in spec.faces
-
-
-def _in_reach_of(layout: Layout, spec: RecipeSpec, thing: Thing) -> bool:
-    return any(_on(layout, spec, code) for code in thing.places)
-
-
 def _drawn(
     layout: Layout,
     spec: RecipeSpec,
@@ -262,7 +198,8 @@ def _drawn(
     """The prompts that the recipe counts, in the order drawn, and the spares of each kind."""
     prompts: list[Prompt] = []
     spares: list[Prompt] = []
-    for kind, count in spec.kinds:
+    for kind, named in spec.kinds:
+        count = named or (min(len(pools[kind]), MOST_MOVED) if kind == MOVED else 0)
         wanted = count + SPARES_PER_KIND
         if spec.is_mixed:
             drawn = _at_random(pools[kind], spec, wanted, random)
@@ -360,7 +297,7 @@ def _place_of(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
     """The place the prompt is asked for: of doubles the first that the recipe looks at."""
     if prompt.kind == CONTENTS:
         return prompt.subject
-    return next(code for code in prompt.answer if _on(layout, spec, code))
+    return next(code for code in prompt.answer if looks_at(layout, spec, code))
 
 
 def _cabinet(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
@@ -381,4 +318,4 @@ def _study_place(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> tuple[int,
     chain = layout.chain(_place_of(layout, spec, prompt))
     face = STUDY_ORDER.index(layout.face_of(chain[0].code))
     walk = [layout.order_of[each.code] for each in chain]
-    return (face, *walk, -1 if prompt.kind == LOCATE else len(layout.compartments))
+    return (face, *walk, len(layout.compartments) if prompt.kind == CONTENTS else -1)

@@ -5,11 +5,14 @@ from dataclasses import dataclass
 
 from drills.engine.calls import Call, Patient
 from drills.engine.dosing import DoseProblem
-from drills.engine.facts import SKILL, Fact, steps
+from drills.engine.facts import SKILL, Fact, bag_fact, steps
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
-from drills.engine.recipes import CALL_KINDS, CONTENTS, LOCATE
+from drills.engine.recipes import CALL_KINDS, CONTENTS, LOCATE, MOVED
 from drills.engine.staging import StageTask
+
+# No key of a thing has two spaces in a row, so that a bag is never taken for one.
+BAG_SIGN = "bag  "
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +30,9 @@ class DoseTask:
 class Prompt:
     """One question, frozen with its answer.
 
-    `subject` is a thing key (locate) or a compartment code (contents). `answer` are compartment
-    codes (locate) or thing keys (contents); `choices` are thing keys, empty where the whole rig
+    `subject` is a thing key (locate), a compartment code (contents), or either (moved), the code
+    of a bag as `bag_subject` writes it. `answer` are compartment codes (locate, moved) or thing
+    keys (contents); `choices` are thing keys, empty where the whole rig
     is the choice. `chosen` says how the prompt was drawn: probe, focus or in order. A prompt that
     comes from a call has its task; its subject is the call type, or the medicine.
     """
@@ -52,13 +56,25 @@ def ways(layout: Layout, kind: str, subject: str, answer: Iterable[str]) -> list
 
     Any one place is enough to find a thing; what is in a place takes all that is there.
     """
-    if kind == LOCATE:
+    if bag := bag_asked(subject):
+        return [(bag_fact(layout, bag),)]
+    if kind in (LOCATE, MOVED):
         return [steps(layout, subject, code) for code in answer]
     if kind == CONTENTS:
         return [tuple(steps(layout, key, subject)[-1] for key in answer)]
     if kind in CALL_KINDS:
         return [(skill_of(kind, subject),)]
     raise ValueError(f"{kind!r} is not a kind of prompt that is built.")
+
+
+def bag_subject(code: str) -> str:
+    """The subject of a prompt that asks where a bag is, by the code of the bag."""
+    return f"{BAG_SIGN}{code}"
+
+
+def bag_asked(subject: str) -> str:
+    """The code of the bag that a prompt asks for; empty when it asks for anything else."""
+    return subject.removeprefix(BAG_SIGN) if subject.startswith(BAG_SIGN) else ""
 
 
 def skill_of(kind: str, subject: str) -> Fact:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from drills.engine.scoring import DEPTHS, POCKET
 
-LOCATE, CONTENTS, STAGE, DOSE = "locate", "contents", "stage", "dose"
+LOCATE, CONTENTS, STAGE, DOSE, MOVED = "locate", "contents", "stage", "dose", "moved"
 KINDS = (
     "locate",
     "contents",
@@ -16,13 +16,15 @@ KINDS = (
     "allocate",
     "moved",
 )
-BUILT_KINDS = (LOCATE, CONTENTS, STAGE, DOSE)
+BUILT_KINDS = (LOCATE, CONTENTS, STAGE, DOSE, MOVED)
 CALL_KINDS = (STAGE, DOSE)
+PLACE_KINDS = (LOCATE, MOVED)
 ANY_CALL = "any"
 MIXED, AS_A_CALL_RUNS, RISING = "mixed", "as a call runs", "rising"
 
 WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
-BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET)
+WHAT_MOVED = "what moved"
+BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET, WHAT_MOVED)
 
 
 class CannotApplyError(ValueError):
@@ -33,6 +35,7 @@ class CannotApplyError(ValueError):
 class RecipeSpec:
     """Kinds with their counts, how deep to ask, in which order, and the share of probes.
 
+    A count of 0 is as many as there are to ask, for what moved, and none of any other kind.
     `order` is `mixed`, `as a call runs`, or any other words: then prompts follow the study order of
     the layout and the seed changes nothing. `faces` limits the drill to some faces, empty means
     all; `bags_only` limits it to what lies in bags; `call_types` empty means any. Without
@@ -56,6 +59,15 @@ class RecipeSpec:
     def comes_from_calls(self) -> bool:
         """Whether some of its prompts need a call to be made."""
         return any(kind in CALL_KINDS for kind, _ in self.kinds)
+
+    @property
+    def asks_something(self) -> bool:
+        return any(count or kind == MOVED for kind, count in self.kinds)
+
+    @property
+    def asks_what_moved(self) -> bool:
+        """Whether it takes the revision that was known before to make it."""
+        return WHAT_MOVED in self.focus or any(kind == MOVED for kind, _ in self.kinds)
 
     @property
     def is_mixed(self) -> bool:
@@ -91,5 +103,5 @@ def refuse_unbuilt(spec: RecipeSpec) -> None:
         raise CannotApplyError(
             f"{spec.slug}: depth {spec.depth!r} is not one of {', '.join(DEPTHS)}."
         )
-    if not any(count for _, count in spec.kinds):
+    if not spec.asks_something:
         raise CannotApplyError(f"{spec.slug}: asks for no prompts.")

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from drills.engine.dosing import OUT_OF_TOLERANCE
-from drills.engine.facts import ITEM, Fact, steps
+from drills.engine.facts import ITEM, Fact, bag_fact, steps
 from drills.engine.geometry import metres_from_cot
 from drills.engine.layout import Compartment, Layout
 
@@ -22,10 +22,12 @@ OLD_PLACE, NEXT_DOOR, ELSEWHERE = "old place", "next door", "elsewhere"
 @dataclass(frozen=True, slots=True)
 class Moved:
     """What a revision moved: per thing the place keys that held it before and do not now, and
-    the place keys of the bags that hang elsewhere than before."""
+    the place keys of the bags that hang elsewhere than before; `held_bags` are, per such bag, the
+    keys of the places that held it before and do not now."""
 
     places: Mapping[str, Collection[str]] = field(default_factory=dict)
     bags: frozenset[str] = frozenset()
+    held_bags: Mapping[str, Collection[str]] = field(default_factory=dict)
 
 
 NOTHING_MOVED = Moved()
@@ -92,7 +94,7 @@ def mark_locate(
     if outcome == WRONG:
         return Mark(
             outcome=outcome,
-            near=_near(layout, thing, depth, answer, moved),
+            near=_near(layout, places, depth, answer, moved.places.get(thing, ())),
             place=place,
             findings=_wrong_findings(layout, thing, place, depth, answer, moved),
         )
@@ -102,6 +104,27 @@ def mark_locate(
         place=place,
         depth_reached=reached,
         findings=_found_findings(layout, thing, place, depth, answer, reached),
+    )
+
+
+def mark_bag(
+    layout: Layout, *, bag: str, depth: str, answer: str, moved: Moved = NOTHING_MOVED
+) -> Mark:
+    """Judge a place given for a bag that hangs or stands in another; both are compartment codes.
+
+    The answer tells of the bag alone: what is known of its inside stays as it is.
+    """
+    place = layout.by_code[bag].inside
+    outcome = (WRONG, PARTLY, RIGHT)[_closeness(layout, place, depth, answer)]
+    is_wrong = outcome == WRONG
+    was = moved.held_bags.get(layout.by_code[bag].key, ())
+    reached = "" if is_wrong else _depth_reached(layout, place, answer)
+    return Mark(
+        outcome=outcome,
+        near=_near(layout, (place,), depth, answer, was) if is_wrong else "",
+        place=place,
+        depth_reached=reached,
+        findings=(Finding(bag_fact(layout, bag), outcome, reached),),
     )
 
 
@@ -138,7 +161,8 @@ def moved_since(before: Layout, now: Layout) -> Moved:
                 places[key] = frozenset(gone)
     hung, hangs = _bag_parents(before), _bag_parents(now)
     bags = {key for key, parent in hangs.items() if hung.get(key, parent) != parent}
-    return Moved(places, frozenset(bags))
+    held = {key: frozenset(_holders(before, key) - _holders(now, key)) for key in bags}
+    return Moved(places, frozenset(bags), held)
 
 
 def _bag_parents(layout: Layout) -> dict[str, str]:
@@ -147,6 +171,12 @@ def _bag_parents(layout: Layout) -> dict[str, str]:
         for each in layout.compartments
         if each.is_bag
     }
+
+
+def _holders(layout: Layout, bag: str) -> set[str]:
+    """The keys of all that a bag is in, by the key of the bag; nothing where there is no bag."""
+    codes = [each.inside for each in layout.compartments if each.key == bag and each.inside]
+    return _place_keys(layout, codes)
 
 
 def _place_keys(layout: Layout, codes: Collection[str]) -> set[str]:
@@ -186,11 +216,14 @@ def _depth_reached(layout: Layout, place: str, answer: str) -> str:
     return SHELF if len(shared) > 1 else DOOR
 
 
-def _near(layout: Layout, thing: str, depth: str, answer: str, moved: Moved) -> str:
-    if _was_there(layout, thing, depth, answer, moved):
+def _near(
+    layout: Layout, places: Collection[str], depth: str, answer: str, was: Collection[str]
+) -> str:
+    """How a wrong answer is wrong; `was` are the keys of the places that held it before."""
+    if _was_there(layout, depth, answer, was):
         return OLD_PLACE
     given = layout.chain(answer)
-    for place in layout.things[thing].places:
+    for place in places:
         chain = layout.chain(place)
         wanted = chain[depth_target(chain, depth)]
         if any(_siblings(layout, wanted, each) for each in given):
@@ -205,13 +238,13 @@ def _siblings(layout: Layout, one: Compartment, other: Compartment) -> bool:
     return bool(one.inside) or layout.face_of(one.code) == layout.face_of(other.code)
 
 
-def _was_there(layout: Layout, thing: str, depth: str, answer: str, moved: Moved) -> bool:
+def _was_there(layout: Layout, depth: str, answer: str, was: Collection[str]) -> bool:
     """Whether the answer, as deep as was asked, is on the way to where the thing was.
 
     Another pocket behind the old door is not the old place.
     """
     given = layout.chain(answer)
-    return given[depth_target(given, depth)].key in moved.places.get(thing, ())
+    return given[depth_target(given, depth)].key in was
 
 
 def _found_findings(
@@ -240,7 +273,7 @@ def _wrong_findings(
     """In the right bag the bag is known and the item is not; the old place of a bag that moved
     tells of the bag alone; anywhere else the item is not known to be in its bag or place."""
     given = {each.key for each in layout.chain(answer)}
-    was_there = _was_there(layout, thing, depth, answer, moved)
+    was_there = _was_there(layout, depth, answer, moved.places.get(thing, ()))
     *bags, item = steps(layout, thing, place)
     found: list[Finding] = []
     for fact in bags:

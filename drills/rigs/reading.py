@@ -39,9 +39,9 @@ def codes_by_place(layout: Layout) -> dict[str, str]:
     return last
 
 
-def moved_by(revision: Revision) -> Moved:
-    """What a revision moved since the one before it."""
-    before = revision.before
+def moved_by(revision: Revision, since: Revision | None = None) -> Moved:
+    """What a revision moved since the one before it, or an earlier one that is named."""
+    before = since or revision.before
     if before is None:
         return NOTHING_MOVED
     return _kept_moves((before.pk, before.imported_at), (revision.pk, revision.imported_at))

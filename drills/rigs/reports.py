@@ -58,6 +58,16 @@ def rode_before(person: Person) -> RigPick | None:
     return next((each for each in picks if (each.rig_id, each.revision_id) != now), None)
 
 
+def known_before(person: Person, revision: Revision) -> Revision | None:
+    """The revision that a revision is new against, for a person: the newest earlier one of the
+    layout that they picked to ride, else the one that it followed, if any."""
+    picks = RigPick.objects.filter(
+        person=person, revision__layout=revision.layout_id, revision__number__lt=revision.number
+    )
+    newest = picks.select_related("revision__layout").order_by("-picked_at", "-pk").first()
+    return newest.revision if newest else revision.before
+
+
 def reported_path(report: Absence) -> str:
     """Where the layout says it is, in the revision that was reported on.
 

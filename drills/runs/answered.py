@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db.models import QuerySet
 
 from drills.engine.dosing import HAND_OVER, judge, read_answer
-from drills.engine.recipes import DOSE, LOCATE
+from drills.engine.recipes import DOSE, PLACE_KINDS
 from drills.engine.scoring import RIGHT, WRONG
 from drills.people.models import Cohort
 from drills.rigs.models import Layout
@@ -38,7 +38,7 @@ def wrong_looks(
     until: datetime | None = None,
 ) -> dict[str, Look]:
     """The wrong first answers to *where is it*, by source. One query, and the revisions."""
-    rows = _first_answers(layout, LOCATE, cohort, since, until).filter(outcome=WRONG)
+    rows = _first_answers(layout, PLACE_KINDS, cohort, since, until).filter(outcome=WRONG)
     read = list(rows.values_list("token", "near", "answer", "run__drill__revision_id"))
     keys = _place_keys(layout, {revision for *_, revision in read})
     return {
@@ -55,20 +55,20 @@ def dose_slips(
     until: datetime | None = None,
 ) -> dict[str, str]:
     """How each first answer to a dose that is not right went wrong, by source, in one query."""
-    rows = _first_answers(layout, DOSE, cohort, since, until).exclude(outcome=RIGHT)
+    rows = _first_answers(layout, (DOSE,), cohort, since, until).exclude(outcome=RIGHT)
     return {source_of(each.token): _how(each) for each in rows.select_related("prompt")}
 
 
 def _first_answers(
     layout: Layout,
-    kind: str,
+    kinds: Collection[str],
     cohort: Cohort | None,
     since: datetime | None,
     until: datetime | None,
 ) -> QuerySet[Presentation]:
     rows = Presentation.objects.filter(
         run__drill__revision__layout=layout,
-        prompt__kind=kind,
+        prompt__kind__in=kinds,
         state=PresentationState.ANSWERED,
         is_retry=False,
     )

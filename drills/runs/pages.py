@@ -10,8 +10,10 @@ from drills.engine.dosing import DOSE_UNITS
 from drills.engine.drawing import FaceDrawing, faces
 from drills.engine.generation import study_walk
 from drills.engine.layout import Compartment, Layout
+from drills.engine.moving import bags_alone, without_bags
 from drills.engine.plan import plan_of
-from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
+from drills.engine.prompts import BAG_SIGN
+from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
 from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.timing import OVER_BASELINE
@@ -20,7 +22,13 @@ from drills.runs.debriefing import missed_answer
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.scenarios.reading import layout_asked
 
-_KIND_WORDS = {LOCATE: "Locate", CONTENTS: "Contents", STAGE: "Stage", DOSE: "Dose"}
+_KIND_WORDS = {
+    LOCATE: "Locate",
+    CONTENTS: "Contents",
+    STAGE: "Stage",
+    DOSE: "Dose",
+    MOVED: "Moved",
+}
 TICK_SECONDS, CLOCK_BAR = 5, 280.0
 MOST_IN_A_ROW = 3
 
@@ -45,7 +53,7 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     presentation = run.presentations.select_related("prompt").order_by("order").last()
     layout, over = layout_asked(run.drill), run.drill.limit_over_baseline_s
     over = OVER_BASELINE if over is None else over
-    drawn = faces(layout, value_of=run.token_for)
+    drawn, bags = _choosable(run, layout)
     context: dict[str, Any] = {
         "run": run,
         "recipe": run.drill.recipe,
@@ -57,6 +65,7 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         "over_contents": over * CONTENTS_COUNTS_AS,
         "faces": drawn,
         "plan": plan_of(drawn),
+        "bags": bags,
         "most_retries": MOST_RETRIES,
     }
     if context["state"] == "prompt" and presentation is not None:
@@ -67,6 +76,14 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     if context["state"] in {"away", "feedback"}:
         context["left"] = prompts_left(slots_of(run), history_of(run))
     return context | _repeats(run, presentation)
+
+
+def _choosable(run: Run, layout: Layout) -> tuple[tuple[FaceDrawing, ...], list[tuple[str, str]]]:
+    """What a place is chosen from: the drawing; apart from it the bags, where one is asked for."""
+    if not run.drill.prompts.filter(kind=MOVED, subject__startswith=BAG_SIGN).exists():
+        return faces(layout, value_of=run.token_for), []
+    bags = [(run.token_for(code), name) for code, name in bags_alone(layout)]
+    return faces(without_bags(layout), value_of=run.token_for), bags
 
 
 def _repeats(run: Run, presentation: Presentation | None) -> dict[str, Any]:
@@ -118,7 +135,7 @@ def _prompt_context(
     shown: dict[str, Any] = {
         "number": _number(run, presentation),
         "clock": _clock(presentation, now),
-        "asks_place": prompt is None or prompt.kind == LOCATE,
+        "asks_place": prompt is None or prompt.kind in PLACE_KINDS,
     }
     if prompt is None:
         return shown | {

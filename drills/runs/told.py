@@ -7,7 +7,7 @@ from typing import Any
 from drills.engine.dosing import HAND_OVER, judge, read_answer, solve, written_badly
 from drills.engine.layout import Layout
 from drills.engine.medicines import SAFETY_WORDS
-from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
+from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
 from drills.people.reports import level_above
@@ -113,7 +113,7 @@ def tell(presentation: Presentation, layout: Layout) -> Told:
 
 
 def _tell_things(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Told:
-    is_locate = prompt.kind == LOCATE
+    is_locate = prompt.kind in PLACE_KINDS
     codes = _counted_first(prompt.answer, presentation.place) if is_locate else ()
     name_of = layout.path if is_locate else _namer(layout)
     return Told(
@@ -260,6 +260,7 @@ def _counted_first(codes: list[str], place: str) -> tuple[str, ...]:
 
 _TELLERS: dict[str, Callable[[Presentation, DrillPrompt, Layout], Told]] = {
     LOCATE: _tell_things,
+    MOVED: _tell_things,
     CONTENTS: _tell_things,
     STAGE: _tell_kit,
     DOSE: _tell_dose,

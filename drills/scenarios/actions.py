@@ -35,10 +35,12 @@ def make_drill(
     held: Collection[tuple[str, str]],
     now: datetime,
     differences: Collection[Elsewhere] = (),
+    since: Revision | None = None,
 ) -> Drill:
     """Freeze a drill with its spares; raises `CannotApplyError` when the recipe makes none.
 
-    `differences` are those of the rig: what is asked, and what is right, is as it is there.
+    `differences` are those of the rig: what is asked, and what is right, is as it is there. `since`
+    is the revision that was known before, for a recipe that asks what moved.
     """
     spec = recipe.spec
     layout = layout_of(revision, differences)
@@ -49,11 +51,14 @@ def make_drill(
         material=_material(recipe, revision, layout, now),
         weights=weights,
         held=held,
+        # What one rig has elsewhere did not come with the revision.
+        before=layout_of(since, differences) if since else None,
     )
     drill = Drill.objects.create(
         recipe=recipe,
         recipe_version=recipe.version,
         revision=revision,
+        since=since,
         seed=seed,
         weights=dict(weights),
         held=sorted(held),

@@ -17,6 +17,7 @@ from drills.engine.recipes import (
     CONTENTS,
     KINDS,
     LOCATE,
+    MOVED,
     CannotApplyError,
     RecipeSpec,
     read_kinds,
@@ -39,7 +40,6 @@ TRUCK = "first-response-truck"
 NOT_YET = {
     "start-of-shift": "reach",
     "new-rig-week-4": "reach",
-    "what-moved": "moved",
     "dosing-ladder-2": "supply",
     "belted-reach": "reach",
     "many-patients": "triage, allocate, supply",
@@ -89,7 +89,7 @@ def test_a_kind_that_is_not_built_is_named(kind: str) -> None:
         plan_drill(practice_rig(), spec, seed=1)
 
 
-@pytest.mark.parametrize("focus", ["paediatric", "controlled drugs", "what moved", "no such words"])
+@pytest.mark.parametrize("focus", ["paediatric", "controlled drugs", "no such words"])
 def test_a_focus_that_is_not_built_is_named(focus: str) -> None:
     """A focus that would change nothing is refused rather than passed over."""
     spec = RecipeSpec("focused", ((LOCATE, 3),), focus=("what I miss", focus))
@@ -219,17 +219,35 @@ def test_the_truck_has_no_inside_to_walk_through() -> None:
 def test_the_recipes_drilled_and_refused_are_all_there_are() -> None:
     """A recipe of the reference data is drilled, or refused by the name of what is not built."""
     refused = {}
+    before, now = demo_layout("mesa-box"), demo_layout("mesa-box-rev2")
     for fields in fixture("recipes.json"):
         try:
-            plan_drill(demo_layout("mesa-box"), recipe(fields["slug"]), seed=1)
+            plan_drill(now, recipe(fields["slug"]), seed=1, before=before)
         except CannotApplyError as error:
             refused[fields["slug"]] = str(error)
 
-    assert {fields["slug"] for fields in fixture("recipes.json")} - set(refused) == set(DRILLED)
+    assert {fields["slug"] for fields in fixture("recipes.json")} - set(refused) == {
+        *DRILLED,
+        "what-moved",
+    }
     from_calls = {slug for slug, said in refused.items() if "come from calls" in said}
     assert from_calls == FROM_CALLS
     for slug, kinds in NOT_YET.items():
         assert refused[slug] == f"{slug}: prompts of kind {kinds} are not built yet."
+
+
+def test_what_moved_asks_for_the_bag_and_then_for_its_old_neighbours() -> None:
+    """The demonstration's second revision moved one bag and three things; then six that stayed."""
+    before, now = demo_layout("mesa-box"), demo_layout("mesa-box-rev2")
+    plan = plan_drill(now, recipe("what-moved"), seed=1, before=before)
+
+    assert [each.name for each in plan.prompts if each.kind == MOVED] == [
+        "Paediatric bag",
+        "Resuscitation mask set, neonate to child",
+        "Multi-trauma dressing, 10 x 30 in",
+        "Blanket, wool",
+    ]
+    assert [each.kind for each in plan.prompts] == [*[MOVED] * 4, *[LOCATE] * 6]
 
 
 def test_day_one_comes_to_every_door_outside() -> None:

@@ -16,7 +16,7 @@ from django.utils import timezone
 
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
-from drills.engine.recipes import CONTENTS, LOCATE
+from drills.engine.recipes import CONTENTS, LOCATE, MOVED
 from drills.people.models import Person
 from drills.rigs.reading import layout_of
 from drills.runs.models import Presentation, PresentationState, Run
@@ -25,12 +25,13 @@ from tests.layouts import practice_rig
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right
 from tests.runs.plays import HEADERS, PLAYED, told_apart
-from tests.runs.worlds import DRAWER, Forced, World, build, masked, rigs_for
+from tests.runs.worlds import DRAWER, MOVED_BAG, Forced, World, build, masked, rigs_for
 from tests.runs.worlds import forced as forced
 
 pytestmark = pytest.mark.django_db
 
-KINDS = (LOCATE, CONTENTS)
+OF_STOCK = (LOCATE, CONTENTS, MOVED)
+KINDS = (*OF_STOCK, MOVED_BAG)
 FEW = 3  # of the services, which are enough to see a planted leak
 
 
@@ -111,7 +112,7 @@ def with_right_choices_first(world: World) -> World:
 
 
 @pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", OF_STOCK)
 def test_a_header_made_from_the_stock_would_be_seen(
     hire: Person, forced: Forced, settings: Any, kind: str, headers: dict[str, str]
 ) -> None:
@@ -138,7 +139,7 @@ def test_choices_in_the_order_of_being_right_would_be_seen(
     assert {"page", "proceed", "nothing_chosen", "unknown_choice"} <= set(found)
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", OF_STOCK)
 def test_a_count_of_lines_beside_each_place_would_be_seen(
     hire: Person, forced: Forced, settings: Any, kind: str
 ) -> None:
@@ -150,6 +151,21 @@ def test_a_count_of_lines_beside_each_place_would_be_seen(
 
     plays = PLAYED[Mode.ASSESSED]
     found = told_apart(rigs_for(kind)[:FEW], plays, world_on, headers={})
+
+    assert set(found) == {play.__name__ for play in plays}
+
+
+def test_a_bag_on_the_drawing_would_be_seen(
+    hire: Person, forced: Forced, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On whole pages: a fragment has no drawing."""
+    monkeypatch.setattr("drills.runs.pages.without_bags", lambda layout: layout)
+
+    def world_on(layout: Layout) -> World:
+        return build(layout, MOVED_BAG, Mode.ASSESSED, hire, forced)
+
+    plays = PLAYED[Mode.ASSESSED]
+    found = told_apart(rigs_for(MOVED_BAG)[:FEW], plays, world_on, headers={})
 
     assert set(found) == {play.__name__ for play in plays}
 

@@ -22,7 +22,8 @@ from django.utils import timezone
 from drills.demo.factories import RigFactory, published
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout, item_key
-from drills.engine.recipes import CONTENTS, LOCATE
+from drills.engine.prompts import bag_subject
+from drills.engine.recipes import CONTENTS, LOCATE, MOVED
 from drills.people.models import Person
 from drills.rigs.actions import tell_difference
 from drills.rigs.reading import forget_kept
@@ -35,11 +36,27 @@ from tests.runs.player import Player, right
 
 RUN_ID, WARM_UPS = UUID(int=7), 3
 SECRET = "5" * 32
-KINDS = {LOCATE: "locate:5", CONTENTS: "contents:2"}
+# A bag that moved is asked for like a thing that did, and drawn otherwise.
+MOVED_BAG = "moved bag"
+KINDS = {
+    LOCATE: "locate:5",
+    CONTENTS: "contents:2",
+    MOVED: "moved:auto",
+    MOVED_BAG: "moved:9",
+}
 # The first is what lies elsewhere; the others are the same everywhere, and the last is a spare.
 SUBJECTS = {
     LOCATE: ("tourniquet", "splint", "neck collar", "suction tip"),
     CONTENTS: ("BAG-M", "BAG-L", "I1B"),
+    MOVED: ("tourniquet", "splint", "neck collar", "suction tip"),
+    MOVED_BAG: (bag_subject("BAG"), "splint", "neck collar", "suction tip"),
+}
+# Where the earlier revision had what moved: none of the places that it has in any world.
+BEFORE = {
+    "Tourniquet": ("I1",),
+    "Splint": ("P1",),
+    "Neck collar": ("P1",),
+    "Suction tip": ("P1",),
 }
 POCKET, DRAWER = "BAG-M", "I1A"
 
@@ -100,7 +117,9 @@ def _value(morsel: Morsel[str]) -> str:
 def rigs_for(kind: str) -> list[Layout]:
     """The practice rig, once for each place where the thing asked for could lie, or for all that
     the place asked about could hold."""
-    if kind == LOCATE:
+    if kind == MOVED_BAG:
+        return [with_bag_in(code) for code in ("S1", "I1", "I1A", "I1B", "P1")]
+    if kind in (LOCATE, MOVED):
         lies = [(POCKET, DRAWER), (DRAWER,), ("S1",), ("S1A", "I1B"), ("BAG-L",), ("P1",)]
         return [with_stock({"Tourniquet": codes}) for codes in lies]
     names = ("Tourniquet", "Trauma dressing", "Gauze roll")
@@ -108,6 +127,17 @@ def rigs_for(kind: str) -> list[Layout]:
     return [
         with_stock({name: (POCKET if name in here else DRAWER,) for name in names}) for here in held
     ]
+
+
+def with_bag_in(code: str) -> Layout:
+    """The practice rig with the response bag in another place; all else, and the order, stays."""
+    rig = practice_rig()
+    return replace(
+        rig,
+        compartments=tuple(
+            replace(each, inside=code) if each.code == "BAG" else each for each in rig.compartments
+        ),
+    )
 
 
 def with_stock(lies: Mapping[str, Sequence[str]]) -> Layout:
@@ -174,7 +204,7 @@ class World:
 
     def choice(self, *, other: bool = False) -> dict[str, Any]:
         """What a browser posts for a choice: right in some of the worlds and wrong in the rest."""
-        if self.kind == LOCATE:
+        if self.kind != CONTENTS:
             return {"place": self.run.token_for("S1A" if other else DRAWER)}
         names = ("Gauze roll",) if other else ("Tourniquet", "Trauma dressing")
         return {"thing": [self.run.token_for(item_key(name)) for name in names]}
@@ -205,6 +235,8 @@ def build(
     recipe = Recipe.objects.create(
         slug="asked", name="Asked", kinds=KINDS[kind], mode=mode, minutes=3, cut_off_s=60
     )
+    if kind in (MOVED, MOVED_BAG):
+        published(with_stock(BEFORE))
     rig = RigFactory.create(unit="11", revision=published(layout), station=None)
     for each in differs:
         where = {"thing": each.thing, "place": each.place, "here": each.here}

@@ -2,23 +2,26 @@
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime
 
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
 from drills.engine.dosing import DOSE_UNITS, HAND_OVER, UNSAFE, judge, read_answer, volume_said
+from drills.engine.facts import bag_fact
 from drills.engine.layout import Layout
-from drills.engine.prompts import skill_of
+from drills.engine.prompts import bag_asked, skill_of
 from drills.engine.quantities import QuantityError
-from drills.engine.recipes import CONTENTS, DOSE, LOCATE, STAGE
+from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
 from drills.engine.scoring import (
     RIGHT,
     WRONG,
     Finding,
     Mark,
+    Moved,
     fact_nearest_to_cot,
+    mark_bag,
     mark_contents,
     mark_locate,
     nearest_to_cot,
@@ -71,7 +74,9 @@ def answer_prompt(
     """
     presentation = (
         Presentation.objects.select_for_update(of=("self",))
-        .select_related("run__drill__revision__layout", "run__person", "run__rig", "prompt")
+        .select_related(
+            "run__drill__revision__layout", "run__drill__since", "run__person", "run__rig", "prompt"
+        )
         .filter(run=run, token=token)
         .first()
     )
@@ -110,9 +115,18 @@ def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[st
         return _read_dose(tokens, prompt)
     most = _may_choose(prompt, layout)
     counts = _counted(presentation.run, most, tokens)
-    if kind == LOCATE and len(tokens) > 1:
-        raise AnswerError(f"{len(tokens)} places came in; one is accepted.")
+    if kind in PLACE_KINDS:
+        _refuse_places(layout, prompt, list(counts.elements()))
     return _no_more_than_there_are(counts, most) if kind == STAGE else sorted(counts)
+
+
+def _refuse_places(layout: Layout, prompt: DrillPrompt | None, said: Collection[str]) -> None:
+    """One place is chosen, and a bag is not in itself."""
+    if len(said) > 1:
+        raise AnswerError(f"{len(said)} places came in; one is accepted.")
+    bag = bag_asked(prompt.subject) if prompt else ""
+    if bag and any(layout.by_code[bag] in layout.chain(code) for code in said):
+        raise AnswerError("The bag itself came in. Choose the place in which it is kept.")
 
 
 def _counted(run: Run, most: Mapping[str, int], tokens: Sequence[str]) -> Counter[str]:
@@ -201,17 +215,23 @@ def _mark(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Ma
 def _mark_place(
     presentation: Presentation, prompt: DrillPrompt, layout: Layout, answer: Sequence[str]
 ) -> Mark:
+    moved = moved_by(presentation.run.drill.revision, presentation.run.drill.since)
+    if bag := bag_asked(prompt.subject):
+        return _mark_bag(layout, bag, prompt.depth, answer, moved)
     if answer:
         return mark_locate(
-            layout,
-            thing=prompt.subject,
-            depth=prompt.depth,
-            answer=answer[0],
-            moved=moved_by(presentation.run.drill.revision),
+            layout, thing=prompt.subject, depth=prompt.depth, answer=answer[0], moved=moved
         )
     place = nearest_to_cot(layout, prompt.subject)
     unknown = Finding(fact_nearest_to_cot(layout, prompt.subject), WRONG, "")
     return Mark(outcome=WRONG, place=place, findings=(unknown,))
+
+
+def _mark_bag(layout: Layout, bag: str, depth: str, answer: Sequence[str], moved: Moved) -> Mark:
+    if answer:
+        return mark_bag(layout, bag=bag, depth=depth, answer=answer[0], moved=moved)
+    unknown = Finding(bag_fact(layout, bag), WRONG, "")
+    return Mark(outcome=WRONG, place=layout.by_code[bag].inside, findings=(unknown,))
 
 
 def _mark_things(
@@ -251,6 +271,7 @@ def _dose_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: bool)
 
 _MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], Mark]] = {
     LOCATE: _mark_place,
+    MOVED: _mark_place,
     CONTENTS: _mark_things,
     STAGE: _mark_kit,
     DOSE: _mark_dose,

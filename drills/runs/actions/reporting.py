@@ -4,7 +4,8 @@ from datetime import datetime
 
 from django.db import transaction
 
-from drills.engine.recipes import CALL_KINDS, LOCATE
+from drills.engine.prompts import bag_asked
+from drills.engine.recipes import CALL_KINDS, PLACE_KINDS
 from drills.people.models import Person
 from drills.rigs.actions import report_absence
 from drills.runs.models import PresentationState, Run, RunState
@@ -43,13 +44,21 @@ def tell_keeper(run: Run, prompt: DrillPrompt, *, by: Person, now: datetime) -> 
     a rig or where one waits."""
     if run.rig is None:
         return 0
-    is_locate = prompt.kind == LOCATE
+    codes, thing = _reported(prompt)
     reported = report_absence(
-        prompt.answer if is_locate else [prompt.subject],
-        thing=prompt.subject if is_locate else "",
+        codes,
+        thing=thing,
         rig=run.rig,
         revision=run.drill.revision,
         by=by,
         now=now,
     )
     return len(reported)
+
+
+def _reported(prompt: DrillPrompt) -> tuple[list[str], str]:
+    """The places and the thing that a report is about; of a bag or a place it is that alone."""
+    bag = bag_asked(prompt.subject)
+    if prompt.kind in PLACE_KINDS and not bag:
+        return prompt.answer, prompt.subject
+    return [bag or prompt.subject], ""

@@ -7,13 +7,14 @@ from django.db import transaction
 
 from drills.competency.actions import void_evidence
 from drills.competency.reports import Knowledge, knowledge_of
+from drills.engine.asking import is_held
 from drills.engine.elsewhere import relearned
 from drills.engine.facts import Fact
-from drills.engine.generation import is_held, study_walk
+from drills.engine.generation import study_walk
 from drills.engine.layout import Layout
 from drills.engine.memory import MODEL
 from drills.engine.prompts import ways
-from drills.engine.recipes import CALL_KINDS, LOCATE
+from drills.engine.recipes import CALL_KINDS, PLACE_KINDS
 from drills.engine.scoring import fact_nearest_to_cot
 from drills.engine.serving import Next, Served, Slot, next_prompt
 from drills.engine.timing import OVER_BASELINE, lawful_cut_off, limit_on_screen
@@ -298,7 +299,7 @@ def _limit(
     return limit_on_screen(
         baseline or 0.0,
         over=OVER_BASELINE if over is None else over,
-        things=1 if prompt.kind == LOCATE else CONTENTS_COUNTS_AS,
+        things=1 if prompt.kind in PLACE_KINDS else CONTENTS_COUNTS_AS,
         allowance=run.allowance,
     )
 

@@ -11,6 +11,7 @@ from drills.people.models import Person
 from drills.rigs.actions import held_pairs
 from drills.rigs.models import Revision, Rig
 from drills.rigs.own import own_of
+from drills.rigs.reports import known_before
 from drills.runs.assigned import to_do_with
 from drills.runs.models import Run
 from drills.scenarios.actions import make_drill
@@ -46,6 +47,7 @@ def start_run(
         held=held_pairs(rig),
         differences=own_of(rig),
         now=now,
+        since=known_before(person, revision) if recipe.spec.asks_what_moved else None,
     )
     return Run.objects.create(
         person=person,

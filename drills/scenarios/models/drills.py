@@ -121,12 +121,14 @@ class Drill(Terms):
 
     The terms are the recipe's as they were; `held` are the reports that kept lines out, as
     (thing key, place key) pairs; `differences` what the rig carried elsewhere than the revision
-    says, as (thing key, place key, place key on the rig).
+    says, as (thing key, place key, place key on the rig). `since` is the revision
+    that was known before, where the recipe asks what moved.
     """
 
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="drills")
     recipe_version = models.PositiveIntegerField()
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="drills")
+    since = models.ForeignKey(Revision, on_delete=models.PROTECT, null=True, related_name="+")
     seed = models.BigIntegerField()
     weights = models.JSONField(default=dict)
     held = models.JSONField(default=list)

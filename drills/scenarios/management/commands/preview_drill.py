@@ -15,7 +15,7 @@ from drills.engine.callplan import plan
 from drills.engine.calls import NEEDLESS
 from drills.engine.dosing import Solution, solve
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import LOCATE, CannotApplyError
+from drills.engine.recipes import PLACE_KINDS, CannotApplyError
 from drills.engine.staging import StageTask, Wanted
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
@@ -45,7 +45,14 @@ class Command(BaseCommand):
             material = (
                 material_of(revision, now=now, is_assessed=False) if spec.comes_from_calls else None
             )
-            made = plan(layout, spec, seed=options["seed"], material=material)
+            before = revision.before if spec.asks_what_moved else None
+            made = plan(
+                layout,
+                spec,
+                seed=options["seed"],
+                material=material,
+                before=layout_of(before) if before else None,
+            )
         except CannotApplyError as error:
             self.stderr.write(str(error))
             sys.exit(CANNOT_APPLY)
@@ -106,7 +113,7 @@ def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
         return _staging(layout, prompt, prompt.stage)
     if prompt.dose is not None:
         return _dosing(prompt, solve(prompt.dose.problem))
-    if prompt.kind == LOCATE:
+    if prompt.kind in PLACE_KINDS:
         answer, texts = list(prompt.answer), [layout.path(code) for code in prompt.answer]
     else:
         answer = texts = [layout.things[key].name for key in prompt.answer]
@@ -114,7 +121,7 @@ def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
         "kind": prompt.kind,
         "text": prompt.text,
         "name": prompt.name,
-        "subject": layout.things[prompt.subject].name if prompt.kind == LOCATE else prompt.subject,
+        "subject": prompt.name if prompt.kind in PLACE_KINDS else prompt.subject,
         "depth": prompt.depth,
         "category": prompt.category,
         "critical": prompt.critical,

@@ -168,7 +168,7 @@ def test_demonstration_layout_in_figures():
     layout = read_workbook(LAYOUTS / "mesa-box").layout
 
     assert layout is not None
-    assert (len(layout.compartments), len(layout.stock), len(layout.points)) == (60, 260, 13)
+    assert (len(layout.compartments), len(layout.stock), len(layout.points)) == (60, 260, 19)
     assert layout.slug == "mesa-box"
     assert layout.length_m == Decimal("7.4")
     assert layout.face_of("FIB-T") == "curb"

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TypeVar
 
-from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Compartment, Layout, Point, Rect
-from drills.engine.points import points_of
+from drills.engine.fixed import Fixed, fixed_on, spot_of
+from drills.engine.layout import GRID_HEIGHT, Compartment, Layout, Rect
+from drills.engine.points import Sign
 
 AnyBlock = TypeVar("AnyBlock", bound="Block")
 
@@ -37,12 +38,12 @@ _SEEN = {
     "curb": ("Curb side", "seen from outside", "front of rig →", "low"),
     "rear": ("Rear", "seen from outside", "← street side", "tail"),
 }
-# Outlets and controls are asked for, so they are not drawn.
-_FIXED_SIZES = {"door": (5, 9), "seat": (5, 3), "cot": (12, 4)}
-# How a fixed thing fills the room round it: left, up, right, down by one, in turn.
-_GROWTH = ((0, 0, 1, 0), (1, 0, 0, 0), (0, 0, 0, 1), (0, 1, 0, 0))
+_CLOSURES_SAID = {
+    **{each: each for each in ("door", "drawer", "lid", "zip")},
+    "open": "open front",
+}
 _SHADE_STEP, _SHADES = 20, 5
-_LETTERS_A_UNIT = 2  # of a name on a phone
+_UNITS_A_MARK, _MOST_MARKS = 3, 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,23 @@ class Block:
         return bool(self.rows) and not self.is_bag
 
     @property
+    def spoken(self) -> str:
+        """What is said after its name to those who hear the page: its signs, what it holds."""
+        count = self.holds
+        told = (
+            _CLOSURES_SAID.get(self.closure),
+            "sealed" if self.is_sealed else "",
+            "locked" if self.is_locked else "",
+            f"holds {count} place{'s' if count > 1 else ''}" if count else "",
+        )
+        return "".join(f", {words}" for words in told if words)
+
+    @property
+    def holds(self) -> int:
+        """How many places lie in it, to any depth."""
+        return sum(1 + block.holds for row in self.rows for block in row)
+
+    @property
     def is_found(self) -> bool:
         return any(mark.kind == "found" for mark in self.marks)
 
@@ -118,12 +136,13 @@ class Cell(Block):
     rect: Rect | None = None
     is_second: bool = False
     is_reached: bool = False
+    is_signed: bool = False
     shade: Shade | None = None
 
     @property
     def spot(self) -> str:
         """The classes that place it on the grid of its face."""
-        return _spot(self.rect) if self.rect else "loose"
+        return spot_of(self.rect) if self.rect else "loose"
 
     @property
     def states(self) -> str:
@@ -134,6 +153,7 @@ class Cell(Block):
             "hot": is_found,
             "own-wrong": self.is_own,
             "belt": self.is_reached,
+            "signed": self.is_signed,
         }
         return " ".join(name for name, holds in marked.items() if holds)
 
@@ -142,33 +162,27 @@ class Cell(Block):
         """Every mark on it or in it, in the order of their numbers."""
         return tuple(sorted(_marks_of(self), key=lambda mark: (mark.number, mark.kind)))
 
-
-@dataclass(frozen=True, slots=True)
-class Fixed:
-    """A door, a seat or the cot: drawn, but no compartment."""
-
-    kind: str
-    name: str
-    rect: Rect
+    @property
+    def shown_marks(self) -> tuple[Mark, ...]:
+        """Those of them that it has room for, side by side."""
+        return self.inner_marks[: self._room]
 
     @property
-    def label(self) -> str:
-        """Its name up to the first comma where that has room, else what it is."""
-        short = self.name.partition(",")[0]
-        longest = max(map(len, short.split()), default=0)
-        return short if longest <= _LETTERS_A_UNIT * self.rect.w else self.kind
+    def further_marks(self) -> tuple[Mark, ...]:
+        """Those that it has no room for."""
+        return self.inner_marks[self._room :]
 
     @property
-    def spot(self) -> str:
-        """The classes that place it on the grid of its face."""
-        return _spot(self.rect)
+    def _room(self) -> int:
+        return max(1, min(self.rect.w // _UNITS_A_MARK, _MOST_MARKS)) if self.rect else _MOST_MARKS
 
 
 @dataclass(frozen=True, slots=True)
 class FaceDrawing:
     """One face: how it is seen, what is fixed to it, and its compartments in reading order.
 
-    `zone` is its part of the key plan: top, nose, mid, low or tail.
+    `zone` is its part of the key plan: top, nose, mid, low or tail. `signs` are the outlets and
+    controls, of a drawing that nobody is asked on (drills.engine.signs).
     """
 
     key: str
@@ -178,6 +192,7 @@ class FaceDrawing:
     zone: str
     cells: tuple[Cell, ...]
     fixed: tuple[Fixed, ...] = ()
+    signs: tuple[Sign, ...] = ()
 
     @property
     def is_inside(self) -> bool:
@@ -224,6 +239,8 @@ def mark_cells(
     face: FaceDrawing, *, found: Mapping[str, int] = NO_MARKS, own: Mapping[str, int] = NO_MARKS
 ) -> FaceDrawing:
     """The face with numbers on places, nested ones as well, by compartment code."""
+    if not found and not own:
+        return face
     return replace(face, cells=tuple(_marked(cell, found, own) for cell in face.cells))
 
 
@@ -290,14 +307,15 @@ def _block(
         is_locked=each.locked,
         is_sealed=each.sealed,
     )
+    children = layout.children.get(each.code)
+    if not children:
+        return bare
     further = (*trail, bare.label) if above else (each.code,)
-    return replace(
-        bare,
-        rows=tuple(
-            tuple(_block(layout, child, value_of, above=bare, trail=further) for child in row)
-            for row in _rows(layout.children.get(each.code, ()))
-        ),
+    rows = tuple(
+        tuple(_block(layout, child, value_of, above=bare, trail=further) for child in row)
+        for row in _rows(children)
     )
+    return replace(bare, rows=rows)
 
 
 def _rows(children: tuple[Compartment, ...]) -> list[list[Compartment]]:
@@ -327,46 +345,13 @@ def _face(layout: Layout, key: str, cells: list[Cell]) -> FaceDrawing:
     side = title.split()[0]
     named = [replace(cell, label=short_label(cell.name, side)) for cell in cells]
     ordered = tuple(sorted(named, key=_reading_order))
-    taken = {spot for cell in cells if cell.rect for spot in _units(cell.rect)}
-    fixed = tuple(
-        Fixed(point.kind, point.name, rect)
-        for point in points_of(layout)
-        if point.face == key and (rect := _room_for(point, taken))
-    )
+    fixed = fixed_on(layout, key, [cell.rect for cell in cells if cell.rect])
     return FaceDrawing(key, title, caption, front, zone, ordered, fixed)
 
 
 def _reading_order(cell: Cell) -> tuple[int, int, int]:
     rect = cell.rect or Rect(0, GRID_HEIGHT, 1, 1)
     return rect.y, rect.x, rect.w
-
-
-def _room_for(point: Point, taken: set[tuple[int, int]]) -> Rect | None:
-    """The free room round a fixed thing, up to its usual size; None where a compartment is."""
-    x, y = min(int(point.x), GRID_WIDTH - 1), min(int(point.y), GRID_HEIGHT - 1)
-    if point.kind not in _FIXED_SIZES or (x, y) in taken:
-        return None
-    widest, highest = _FIXED_SIZES[point.kind]
-    rect = Rect(x, y, 1, 1)
-    for left, up, right, down in _GROWTH * max(widest, highest):
-        wider = Rect(rect.x - left, rect.y - up, rect.w + left + right, rect.h + up + down)
-        if wider.w <= widest and wider.h <= highest and _is_free(wider, taken):
-            rect = wider
-    taken.update(_units(rect))
-    return rect
-
-
-def _is_free(rect: Rect, taken: set[tuple[int, int]]) -> bool:
-    inside = rect.x >= 0 and rect.y >= 0 and rect.x + rect.w <= GRID_WIDTH
-    return inside and rect.y + rect.h <= GRID_HEIGHT and taken.isdisjoint(_units(rect))
-
-
-def _units(rect: Rect) -> list[tuple[int, int]]:
-    return [(x, y) for x in range(rect.x, rect.x + rect.w) for y in range(rect.y, rect.y + rect.h)]
-
-
-def _spot(rect: Rect) -> str:
-    return f"x{rect.x} y{rect.y} w{rect.w} h{rect.h}"
 
 
 def _marked(block: AnyBlock, found: Mapping[str, int], own: Mapping[str, int]) -> AnyBlock:

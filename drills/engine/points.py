@@ -1,4 +1,9 @@
-"""Doors, seats and the cot of a layout; assumed from its faces where the workbook has none."""
+"""Doors, seats and the cot of a layout; assumed from its faces where the workbook has none.
+
+Outlets and controls are asked for like things: a drawing that is answered on has no sign of them.
+"""
+
+from dataclasses import dataclass
 
 from drills.engine.layout import FIXTURE_CATEGORIES, Layout, Point
 
@@ -11,6 +16,26 @@ _ASSUMED = (
     Point("COT", "cot", "Cot, assumed", "floor", 12, 6),
     Point("ATTENDANT", "seat", "Attendant seat, assumed", "floor", 21, 6),
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """An outlet or a control as drawn: a letter in one unit of its face, told in the list beneath.
+
+    `door` is the code of the top compartment it is on, empty where it is on none.
+    """
+
+    letter: str
+    name: str
+    door: str
+    x: int
+    y: int
+    is_found: bool = False
+
+    @property
+    def spot(self) -> str:
+        """The classes that place it on the grid of its face."""
+        return f"x{self.x} y{self.y} w1 h1"
 
 
 def points_of(layout: Layout) -> tuple[Point, ...]:

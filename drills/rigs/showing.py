@@ -1,6 +1,6 @@
 """What a page shows of a layout: things found, doors in reach, and what lies behind a door."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from drills.engine.drawing import (
@@ -13,11 +13,21 @@ from drills.engine.drawing import (
     reach_cells,
     reached_from,
 )
-from drills.engine.layout import Compartment, Layout, Point, StockLine, Thing
+from drills.engine.layout import (
+    FIXTURE_CATEGORIES,
+    Compartment,
+    Layout,
+    Point,
+    StockLine,
+    Thing,
+    item_key,
+)
 from drills.engine.plan import PlanDrawing, plan_of
 from drills.engine.points import points_of
+from drills.engine.signs import with_signs
 
 MOST_PLACES = 9
+_MOST_STEPS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +39,7 @@ class Found:
     door: str
     face: str
     path: str
+    is_locked: bool
     things: tuple[tuple[str, StockLine | None], ...]
 
 
@@ -57,6 +68,11 @@ class PlaceContents:
     lines: tuple[StockLine, ...]
     fixtures: tuple[Point, ...]
 
+    @property
+    def step(self) -> int:
+        """How far it is set in: what lies deeper than some steps is set in no further."""
+        return min(self.depth, _MOST_STEPS)
+
 
 @dataclass(frozen=True, slots=True)
 class Contents:
@@ -81,17 +97,25 @@ class Contents:
 def look_at(layout: Layout, *, find: str, seat: str, opened: str, face: str) -> Look:
     """The layout drawn with what was asked; what it does not have is left out."""
     found, more = _search(layout, find)
-    numbers = {each.code: each.number for each in found}
-    reached = reached_from(layout, seat) if seat else frozenset[str]()
-    drawn = tuple(
-        reach_cells(mark_cells(each, found=numbers), codes=reached)
-        for each in faces(layout, value_of=str)
-    )
+    drawn = _drawn(layout, found, reached_from(layout, seat) if seat else ())
     open_code = layout.chain(opened)[0].code if opened in layout.by_code else ""
     wanted = [face, *(each.face for each in found)]
     if open_code:
         wanted.append(layout.face_of(open_code))
     return Look(drawn, plan_of(drawn), find, seat, open_code, _first(drawn, wanted), found, more)
+
+
+def _drawn(
+    layout: Layout, found: Collection[Found], reached: Collection[str]
+) -> tuple[FaceDrawing, ...]:
+    """Every face with what was found, what is in reach, and the outlets and controls."""
+    numbers = {each.code: each.number for each in found}
+    marked = [
+        reach_cells(mark_cells(each, found=numbers), codes=reached)
+        for each in faces(layout, value_of=str)
+    ]
+    lit = {item_key(name) for each in found for name, _ in each.things}
+    return with_signs(marked, layout, found=lit)
 
 
 def marked_faces(
@@ -146,7 +170,7 @@ def _places(layout: Layout, block: Block, depth: int) -> Iterator[PlaceContents]
     fixtures = tuple(
         point
         for point in layout.points
-        if point.kind in {"outlet", "control"} and block.code in point.serves
+        if point.kind in FIXTURE_CATEGORIES and block.code in point.serves
     )
     yield PlaceContents(
         block,
@@ -162,21 +186,30 @@ def _places(layout: Layout, block: Block, depth: int) -> Iterator[PlaceContents]
 
 
 def _search(layout: Layout, find: str) -> tuple[tuple[Found, ...], int]:
-    """Places of the things whose name or alias holds every word, the closest names first."""
+    """Places of the things whose name or alias holds every word, the closest names first.
+
+    The closest thing has all of its places, however many.
+    """
     words = find.casefold().split()
     if not words:
         return (), 0
     hits = [thing for thing in layout.things.values() if _fits(thing, words)]
-    hits.sort(key=lambda thing: (not thing.key.startswith(words[0]), not thing.critical))
+    hits.sort(key=lambda thing: _how_far(thing, words))
     places: dict[str, list[Thing]] = {}
     for thing in hits:
         for code in thing.places:
             places.setdefault(code, []).append(thing)
-    chosen = list(places.items())[:MOST_PLACES]
+    most = max([MOST_PLACES, *(len(thing.places) for thing in hits[:1])])
+    chosen = list(places.items())[:most]
     found = tuple(
         _found(layout, number, code, things) for number, (code, things) in enumerate(chosen, 1)
     )
     return found, len(places) - len(chosen)
+
+
+def _how_far(thing: Thing, words: list[str]) -> tuple[bool, bool, bool]:
+    """The name itself comes first, then names that begin so; of equals what is critical."""
+    return thing.key != " ".join(words), not thing.key.startswith(words[0]), not thing.critical
 
 
 def _fits(thing: Thing, words: list[str]) -> bool:
@@ -193,5 +226,6 @@ def _found(layout: Layout, number: int, code: str, things: list[Thing]) -> Found
         door=block[0].code,
         face=layout.face_of(block[0].code),
         path=layout.path(code),
+        is_locked=layout.is_locked(code),
         things=tuple((thing.name, lines.get(thing.key)) for thing in things),
     )

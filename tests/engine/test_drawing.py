@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import combinations
 
 import pytest
 from hypothesis import given
@@ -238,6 +239,17 @@ class TestMarks:
         (door,) = curb.cells
         assert (door.is_found, door.is_own, door.is_marked_within) == (True, True, False)
 
+    def test_numbers_without_room_are_counted(self) -> None:
+        """A narrow door shows the first, and how many more there are."""
+        curb = mark_cells(
+            faces(THROUGH, value_of=str)[-1],
+            found={"LID": 1, "BAG": 2, "ALS": 3, "C1A": 4},
+        )
+
+        (door,) = curb.cells
+        assert [mark.number for mark in door.shown_marks] == [1]
+        assert [mark.number for mark in door.further_marks] == [2, 3, 4]
+
     def test_marks_change_nothing_else(self) -> None:
         """Marking with nothing gives the same drawing."""
         for face in faces(THROUGH, value_of=str):
@@ -288,6 +300,37 @@ class TestPlan:
         assert len(spots) == 2
         assert plan.says == "The rig from above, with numbers 1, 2"
         assert {shape.kind for shape in plan.shapes} == {"hotp"}
+
+    def test_no_number_hides_another(self) -> None:
+        """Numbers of narrow doors side by side find room beside and below them."""
+        narrow = tuple(
+            Compartment(f"N{n}", f"Bin {n}", face="street", rect=Rect(n * 2, 0, 2, 6))
+            for n in range(12)
+        )
+        drawn = faces(Layout("A", "a", compartments=narrow), value_of=str)
+        found = {f"N{n}": n + 1 for n in range(12)}
+
+        balls = plan_of([mark_cells(f, found=found) for f in drawn]).balls
+
+        assert len(balls) == 12
+        for one, other in combinations(balls, 2):
+            assert abs(one.x - other.x) >= 22 or abs(one.y - other.y) >= 22
+
+    def test_doors_seats_and_the_cot_are_on_it(self) -> None:
+        """A door is a gap in the body; a cot that is a compartment is drawn once."""
+        layout = demo_layout("mesa-box")
+        drawn = faces(layout, value_of=str)
+
+        kinds = Counter(shape.kind for shape in plan_of(drawn).shapes)
+
+        assert kinds["gap"] == sum(
+            each.kind == "door"
+            for f in drawn
+            for each in f.fixed
+            if not f.is_inside and f.key != "cab"
+        )
+        assert kinds["gap"] == 2
+        assert kinds["seat"] == sum(each.kind == "seat" for f in drawn for each in f.fixed)
 
     @pytest.mark.parametrize("name", DEMO_LAYOUTS)
     def test_everything_lies_on_the_rig(self, name: str) -> None:

@@ -6,6 +6,7 @@ import pytest
 from django.template.loader import render_to_string
 
 from drills.engine.drawing import faces, mark_cells, shade_cells
+from drills.engine.layout import FIXTURE_CATEGORIES
 from drills.engine.plan import plan_of
 from tests.layouts import DEMO_LAYOUTS, demo_layout, practice_rig
 
@@ -43,6 +44,16 @@ def test_every_place_says_what_will_be_sent() -> None:
 
     assert found.count('class="told"') == len([v for v in PLACE.findall(found) if v])
     assert '<span class="in">C1 › Top shelf › First-in bag</span><b>Lid pocket</b>' in found
+
+
+@pytest.mark.parametrize("name", DEMO_LAYOUTS)
+def test_outlets_and_controls_leave_no_trace_where_they_may_be_asked(name: str) -> None:
+    layout, found = demo_layout(name), board(name)
+
+    asked = [each.name for each in layout.points if each.kind in FIXTURE_CATEGORIES]
+    assert asked
+    assert "point" not in found
+    assert [name for name in asked if name in found] == []
 
 
 def test_it_has_no_ids_and_no_links() -> None:

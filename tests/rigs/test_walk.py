@@ -1,5 +1,7 @@
 """The study walk, door by door."""
 
+import re
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -57,6 +59,17 @@ def test_shows_a_through_compartment_at_both_openings(client_of: ClientOf, hire:
 
     assert "Curb wall, seen from inside" in found
     assert "Curb side, seen from outside" in found
+
+
+def test_shows_what_is_fixed_and_where(client_of: ClientOf, hire: Person) -> None:
+    layout = demo_layout("mesa-box")
+    published(layout)
+
+    found = client_of(hire).get(reverse("rigs:walk", args=[layout.slug, "K1"])).content.decode()
+
+    for name in ("Siren and warning-light panel", "Radio control head", "Dispatch terminal"):
+        assert f"<span>{name}</span>" in found
+        assert re.search(rf'aria-hidden="true">([a-z])</span>{name}</li>', found)
 
 
 def test_every_door_of_a_rig_can_be_walked(client_of: ClientOf, hire: Person) -> None:

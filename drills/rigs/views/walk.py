@@ -1,5 +1,7 @@
 """The study walk: once round the rig, door by door."""
 
+from collections.abc import Collection
+
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -8,6 +10,7 @@ from drills.engine.drawing import FaceDrawing, faces, mark_cells
 from drills.engine.generation import study_walk
 from drills.engine.layout import FACE_NAMES
 from drills.engine.plan import plan_of
+from drills.engine.signs import with_signs
 from drills.people.access import Request
 from drills.rigs.access import revision_to_ride
 from drills.rigs.models import Revision
@@ -40,7 +43,8 @@ def _door(request: Request, revision: Revision, ridden: Ridden, code: str) -> Ht
     if code not in order:
         raise Http404("There is no door of that code on this layout.")
     at = order.index(code)
-    drawn = [mark_cells(face, found={code: at + 1}) for face in faces(layout, value_of=str)]
+    marked = [mark_cells(face, found={code: at + 1}) for face in faces(layout, value_of=str)]
+    drawn = with_signs(marked, layout)
     context = {
         "revision": revision,
         "ridden": ridden.behind(code),
@@ -56,6 +60,6 @@ def _door(request: Request, revision: Revision, ridden: Ridden, code: str) -> Ht
     return render(request, "rigs/walk.html", context)
 
 
-def _openings(drawn: list[FaceDrawing], first: str, code: str) -> list[FaceDrawing]:
+def _openings(drawn: Collection[FaceDrawing], first: str, code: str) -> list[FaceDrawing]:
     """The faces at which a door opens, its own before the other one."""
     return sorted((f for f in drawn if code in f.codes), key=lambda face: face.key != first)

@@ -49,6 +49,7 @@ layouts = [
     path("<slug:slug>/walk/", views.walk, name="walk"),
     path("<slug:slug>/walk/<path:code>/", views.walk, name="walk"),
     path("<slug:slug>/revisions/<int:number>/", views.revision, name="revision"),
+    path("<slug:slug>/revisions/<int:number>/paper/", views.paper, name="paper"),
     path("<slug:slug>/revisions/<int:number>/difference/", views.difference, name="difference"),
     path("<slug:slug>/revisions/<int:number>/export.<str:kind>", views.export, name="export"),
 ]

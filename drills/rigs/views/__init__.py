@@ -7,6 +7,7 @@ from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.needs import add_need, need, needs
 from drills.rigs.views.own import end_difference, own
+from drills.rigs.views.paper import paper
 from drills.rigs.views.publishing import bring_back, call_off, retire
 from drills.rigs.views.ties import ties
 from drills.rigs.views.units import add_rig, index, pick, refit
@@ -36,6 +37,7 @@ __all__ = [
     "needs",
     "open_draft",
     "own",
+    "paper",
     "pick",
     "publish",
     "refit",

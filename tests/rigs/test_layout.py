@@ -1,14 +1,18 @@
 """The drawing of a layout, searched, reached and opened."""
 
+import re
+from dataclasses import replace
+
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from drills.demo.factories import published
+from drills.engine.layout import Compartment, StockLine
 from drills.people.models import Person
 from drills.rigs.actions import import_layout
 from drills.rigs.models import Rig
-from tests.layouts import DEMO_LAYOUTS, demo_layout, practice_rig
+from tests.layouts import BLEEDING, DEMO_LAYOUTS, demo_layout, practice_rig
 from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
 
 URL = reverse("rigs:layout", args=["practice-rig"])
@@ -77,6 +81,87 @@ def test_finds_each_place_of_a_thing_and_numbers_it(
     assert "finding" in found
 
 
+def test_finds_every_place_of_the_closest_thing_however_many(
+    client_of: ClientOf, hire: Person
+) -> None:
+    rig = practice_rig()
+    doors = tuple(Compartment(f"R{n}", f"Bin {n}", face="rear") for n in range(1, 15))
+    lines = tuple(StockLine(each.code, "Tourniquet", 1, category=BLEEDING) for each in doors)
+    published(replace(rig, compartments=(*rig.compartments, *doors), stock=(*rig.stock, *lines)))
+
+    found = page(client_of(hire), find="tourniquet")
+
+    assert found.count("<b>Tourniquet</b>") == 16
+    assert "Add a word" not in found
+    for number in range(1, 17):
+        assert f"here: </span>{number}<" in found
+
+
+def test_the_name_that_was_written_comes_before_longer_ones(
+    client_of: ClientOf, hire: Person
+) -> None:
+    rig = practice_rig()
+    longer = StockLine("S1", "Splint, vacuum", 1, critical=True)
+    published(replace(rig, stock=(longer, *rig.stock)))
+
+    found = page(client_of(hire), find="Splint")
+
+    assert found.index("<b>Splint</b>") < found.index("<b>Splint, vacuum</b>")
+
+
+def test_finds_outlets_and_controls_and_lights_their_sign(
+    client_of: ClientOf, hire: Person, rig: Rig
+) -> None:
+    found = page(client_of(hire), find="oxygen out")
+
+    assert "<b>Oxygen outlet</b>" in found
+    assert '<span class="num">fixed</span>' in found
+    assert re.search(r'class="point x4 y5 w1 h1 hot" aria-hidden="true">a<', found)
+
+
+def test_finds_by_an_alias(client_of: ClientOf, hire: Person) -> None:
+    layout = demo_layout("mesa-box")
+    published(layout)
+
+    found = page(
+        client_of(hire), reverse("rigs:layout", args=[layout.slug]), find="on-board suction"
+    )
+
+    assert "<b>Fixed suction unit with regulator</b>" in found
+
+
+def test_what_was_found_behind_a_lock_is_kept_off_paper(
+    client_of: ClientOf, hire: Person, rig: Rig
+) -> None:
+    found = page(client_of(hire), find="midazolam")
+
+    assert '<li class="behind-lock"><span class="bal">1</span>' in found
+    assert 'class="behind-lock"' not in page(client_of(hire), find="tourniquet")
+
+
+def test_a_door_tells_its_signs_to_those_who_hear_the_page(
+    client_of: ClientOf, hire: Person, rig: Rig
+) -> None:
+    found = page(client_of(hire), open="I1")
+
+    assert 'Wall cabinet<span class="vh">, holds 2 places</span>' in found
+    assert 'Locked drawer<span class="vh">, drawer, sealed, locked</span>' in found
+
+
+def test_says_what_was_opened_and_found(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    found = page(client_of(hire), open="S1", find="tourni")
+
+    told = re.search(r'data-told="([^"]*)"', found)
+    assert told
+    assert told[1] == (
+        "2 places found, numbered on the drawing. S1 Street cabinet is open: 7 lines, 3 critical."
+    )
+
+
+def test_leads_to_its_print(client_of: ClientOf, hire: Person, rig: Rig) -> None:
+    assert f'href="{reverse("rigs:paper", args=["practice-rig", 1])}"' in page(client_of(hire))
+
+
 def test_says_when_nothing_is_found(client_of: ClientOf, hire: Person, rig: Rig) -> None:
     found = page(client_of(hire), find="piano")
 
@@ -90,7 +175,7 @@ def test_shows_a_sensible_number_of_places(client_of: ClientOf, hire: Person) ->
 
     found = page(client_of(hire), reverse("rigs:layout", args=[layout.slug]), find="a")
 
-    assert found.count('<li><span class="bal">') == 9
+    assert len(re.findall(r'<li( class="behind-lock")?><span class="bal">', found)) == 9
     assert "Add a word to see fewer" in found
 
 

@@ -94,6 +94,7 @@ def _context(request: Request, found: Layout) -> dict[str, Any]:
         "look": look,
         "contents": contents_of(found, look.open_code) if look.open_code else None,
         "seats": seats_of(found),
+        "has_signs": any(face.signs for face in look.faces),
         "assumed": assumed_points(found),
         "is_keeper": request.user.holds(*KEEPERS),
     }

@@ -6,7 +6,7 @@
   var painted = 0, chosenAt = 0, hiddenSince = 0, hidden = 0, ticking = 0;
   var reduced = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
   var SAID_AT = [0.5, 1];
-  var said = [];
+  var said = [], toldLast = "";
 
   function form() { return document.querySelector("form[data-run]"); }
   function asking() { return document.querySelector("[data-asking]"); }
@@ -132,6 +132,13 @@
   /* In one step with the swap, so that no key pressed meanwhile is undone. */
   document.addEventListener("htmx:afterSwap", function (event) {
     if (event.target.id === "question") { begin(); }
+  });
+
+  /* A drawing that changed says what it shows now: what was opened, else how much was found. */
+  document.addEventListener("htmx:afterSettle", function () {
+    var told = document.querySelector("#rig[data-told]");
+    if (told && told.dataset.told !== toldLast) { say(told.dataset.told); }
+    toldLast = told ? told.dataset.told : "";
   });
 
   /* What went wrong with htmx, in one sentence, and what to do. The page of a 403 knows which of

@@ -2,7 +2,7 @@
 
 import pytest
 
-from drills.engine.generation import is_held
+from drills.engine.asking import is_held
 from drills.engine.recipes import CONTENTS, LOCATE
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs

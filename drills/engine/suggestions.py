@@ -14,6 +14,8 @@ from drills.engine.ties import NeedWords, plain
 # Of what waits on the demonstration layouts every likest need above this is the right one; on a
 # workbook written with other words it is not, so a keeper confirms each.
 SUGGESTED_FROM = 0.5
+# From here on a suggestion may be confirmed among many; ours, no source.
+SURE_FROM = 0.8
 
 ADULT, CHILD, INFANT = "adult", "child", "infant"
 _PATIENTS = {
@@ -22,8 +24,15 @@ _PATIENTS = {
     INFANT: re.compile(r"\b(infants?|bab(y|ies)|neonat\w*|newborns?)\b"),
 }
 _NUMBER = r"\d+(?:,\d{3})*(?:\.\d+)?"
-_MEASURE = re.compile(rf"({_NUMBER})(?:\s*-\s*({_NUMBER}))?\s*(mL|cc|L|mcg|mg|g|in|ga|Fr)\b", re.I)
+_UNITS = "mL|cc|L|mcg|mg|g|mm|cm|inch(?:es)?|in|gauge|ga|French|Fr|Ch"
+_MEASURE = re.compile(rf"({_NUMBER})(?:\s*-\s*({_NUMBER}))?\s*({_UNITS})\b", re.I)
 _AS = {
+    "french": ("fr", 1),
+    "ch": ("fr", 1),
+    "gauge": ("ga", 1),
+    "inch": ("in", 1),
+    "inches": ("in", 1),
+    "cm": ("mm", 10),
     "cc": ("ml", 1),
     "l": ("ml", 1000),
     "mcg": ("mg", Decimal("0.001")),
@@ -52,10 +61,12 @@ class Untied:
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """A need by its key, and how alike the words are: 0 nothing, 1 the same."""
+    """A need by its key, how alike the words are (0 nothing, 1 the same), and what was compared
+    beside them, in words."""
 
     need: str
     similarity: float
+    guards: tuple[str, ...] = ()
 
 
 class Suggester:
@@ -69,17 +80,21 @@ class Suggester:
 
         Never of a medicine that is packed otherwise than the item, or that has no presentation.
         Never of another category, where both have one of the ten; of an adult's, a child's and an
-        infant's never one for another; never of another measure in the same unit. Of two that are
-        alike to the same degree the one of the size said comes first; where none is said, the
-        adult's, whose size crews leave unsaid.
+        infant's never one for another; never of a measure that does not meet in the same unit. Of
+        two that are alike to the same degree the one of the size said comes first; where none is
+        said, the adult's, whose size crews leave unsaid.
         """
         sought = _Sought(item)
         ranked = sorted(
-            (-_similarity(sought.words, need.texts), sought.is_unlike(need), need.key)
+            (-_similarity(sought.words, need.texts), sought.is_unlike(need), need.key, need)
             for need in self._needs
             if sought.may_be(need)
         )
-        return [Suggestion(key, -less) for less, _, key in ranked if -less >= SUGGESTED_FROM]
+        return [
+            Suggestion(key, -less, sought.guards(need))
+            for less, _, key, need in ranked
+            if -less >= SUGGESTED_FROM
+        ]
 
 
 class _Known:
@@ -117,13 +132,34 @@ class _Sought:
         if self._patients and need.patients and self._patients.isdisjoint(need.patients):
             return False
         shared = self._measures.keys() & need.measures.keys()
-        return all(self._measures[unit] & need.measures[unit] for unit in shared)
+        return all(_meet(self._measures[unit], need.measures[unit]) for unit in shared)
+
+    def guards(self, need: _Known) -> tuple[str, ...]:
+        """What kept a need from being ruled out: category, whose size, measures, packing."""
+        known = need.category in CATEGORIES and self._item.category == need.category
+        said = ["the same category" if known else "category not compared"]
+        if self._patients and need.patients:
+            said.append(f"both {' and '.join(sorted(self._patients & need.patients))}")
+        elif need.patients:
+            said.append(f"the item does not say {' or '.join(sorted(need.patients))}")
+        elif self._patients:
+            said.append(f"the need does not say {' or '.join(sorted(self._patients))}")
+        if shared := sorted(self._measures.keys() & need.measures.keys()):
+            said.append(f"measures meet in {', '.join(shared)}")
+        elif need.measures:
+            said.append("the item says no such measure")
+        return (*said, "packed alike") if need.words.packed else tuple(said)
 
     def is_unlike(self, need: _Known) -> bool:
         """Whether the need is of a size that the item does not say or, saying none, leaves out."""
         if self._patients:
             return not need.patients
         return bool(need.patients) and ADULT not in need.patients
+
+
+def _meet(mine: frozenset[Decimal], theirs: frozenset[Decimal]) -> bool:
+    """Whether amounts share one, a range being all between its ends."""
+    return min(mine) <= max(theirs) and min(theirs) <= max(mine)
 
 
 def patients_of(*texts: str) -> frozenset[str]:

@@ -1,12 +1,12 @@
 """Which need each item of a revision is: tied by rule or by its keeper, or merely suggested."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from django.db.models.functions import Coalesce
 
-from drills.engine.suggestions import SizedNeed, Suggester, Untied
+from drills.engine.suggestions import SURE_FROM, SizedNeed, Suggester, Untied
 from drills.engine.ties import NeedIndex, NeedWords
 from drills.rigs.models import ItemTerms, Layout, Need, Revision, RevisionState, TieDecision
 
@@ -28,11 +28,15 @@ class Tie:
 
 @dataclass(frozen=True, slots=True)
 class Suggested:
-    """A need an item may be, how alike in percent, and the item of the layout that it is now."""
+    """A need an item may be, how alike in percent, and the item of the layout that it is now.
+
+    `guards` say what was compared beside the words.
+    """
 
     need: Need
     alike: int
     taken_by: str
+    guards: tuple[str, ...] = ()
 
 
 def need_ties(revision: Revision) -> dict[str, Tie]:
@@ -104,7 +108,12 @@ def suggested(
     suggester = suggester_of(needs)
     return {
         row.item_id: [
-            Suggested(by_key[each.need], round(each.similarity * 100), holders.get(each.need, ""))
+            Suggested(
+                by_key[each.need],
+                round(each.similarity * 100),
+                holders.get(each.need, ""),
+                each.guards,
+            )
             for each in suggester.suggest(_untied(row))[:SUGGESTIONS_SHOWN]
         ]
         for row in rows
@@ -117,6 +126,33 @@ def tied_twice(ties: dict[str, Tie]) -> dict[str, list[str]]:
     for item, tie in ties.items():
         found[tie.need].append(item)
     return {need: items for need, items in found.items() if len(items) > 1}
+
+
+def sure_ones(found: dict[int, list[Suggested]]) -> dict[int, Suggested]:
+    """By item, the suggestions that may be confirmed together: alike to `SURE_FROM` at least, more
+    than any other for that item, tied to no item yet, and the likest of one item alone."""
+    firsts = {item: some[0] for item, some in found.items() if some and _stands_out(some)}
+    wanted = Counter(each.need.key for each in firsts.values())
+    return {item: each for item, each in firsts.items() if wanted[each.need.key] == 1}
+
+
+def _stands_out(some: list[Suggested]) -> bool:
+    first = some[0]
+    is_likest = all(each.alike < first.alike for each in some[1:])
+    return is_likest and first.alike >= SURE_FROM * 100 and not first.taken_by
+
+
+def not_tied(ties: dict[str, Tie], needs: Iterable[Need]) -> list[tuple[str, list[Need], int]]:
+    """Needs that no item is tied to, by category, each with how many the category has."""
+    tied = {tie.need for tie in ties.values()}
+    by_category: dict[str, list[Need]] = defaultdict(list)
+    for need in needs:
+        by_category[need.category].append(need)
+    return [
+        (category, untied, len(by_category[category]))
+        for category in sorted(by_category)
+        if (untied := [need for need in by_category[category] if need.key not in tied])
+    ]
 
 
 def worded_needs() -> list[Need]:

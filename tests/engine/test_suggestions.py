@@ -232,3 +232,143 @@ def test_no_size_or_category_is_taken_for_another_on_a_layout(layout: str) -> No
                 crossed.append((line.item, each.need))
 
     assert crossed == []
+
+
+# How crews write whose size a thing is; the needs' own columns say which they are.
+SPELLINGS = {
+    "adult": ("adult", "Adults", "ADULT"),
+    "child": ("child", "paediatric", "pediatric", "peds", "paed", "children's", "toddler"),
+    "infant": ("infant", "neonate", "neonatal", "newborn", "baby"),
+}
+CLASS_OF = {
+    "adult": "adult",
+    "large adult": "adult",
+    "child": "child",
+    "infant": "infant",
+    "newborn": "infant",
+}
+SIZED = [each for each in fixture("needs.json") if each["size"] in CLASS_OF]
+# Whose each is: by its column, and of the few that serve two ages by its key, which names both.
+WHOSE = {
+    each["key"]: {CLASS_OF[each["size"]], *(CLASS_OF.get(word) for word in each["key"].split("-"))}
+    for each in SIZED
+}
+ARRANGED = ("{name}, {size}", "{size} {name}", "{name} ({size})")
+
+
+def unsized(name: str) -> str:
+    """A name without the words of whose size it is."""
+    words = [word for word in name.split() if not patients_of(word.strip(",()"))]
+    return " ".join(words).strip(",; ") or name
+
+
+@pytest.mark.parametrize("whose", sorted(SPELLINGS))
+def test_no_need_of_another_size_is_ever_suggested(
+    whose: str, record_property: Callable[[str, object], None]
+) -> None:
+    """Every need with a size, named as each of the others' sizes is written, in each order: what
+    is suggested is never of another size. So each pair is tried from both ends."""
+    crossed, tried = [], 0
+    for need in SIZED:
+        for name in {unsized(need["name_us"]), unsized(need["name_intl"])}:
+            for spelling in SPELLINGS[whose]:
+                for arranged in ARRANGED:
+                    item = Untied(arranged.format(name=name, size=spelling), (), need["category"])
+                    found = [each.need for each in suggester().suggest(item)]
+                    tried += 1
+                    crossed += [
+                        (item.name, key) for key in found if whose not in WHOSE.get(key, {whose})
+                    ]
+
+    record_property("told", f"Written as of {whose}: {tried} names, {len(crossed)} of another size")
+    assert len(SIZED) >= 50
+    assert crossed == []
+
+
+def test_a_size_in_an_alias_alone_is_kept_apart_too() -> None:
+    """Every need of a size, with the size in the alias: none of another size."""
+    crossed = [
+        (need["key"], spelling, found.need)
+        for need in SIZED
+        for whose, spellings in SPELLINGS.items()
+        for spelling in spellings
+        for found in suggester().suggest(
+            Untied(unsized(need["name_us"]), (f"{spelling} one",), need["category"])
+        )
+        if whose not in WHOSE.get(found.need, {whose})
+    ]
+
+    assert crossed == []
+
+
+@pytest.mark.parametrize(
+    ("name", "found"),
+    [
+        ("Suction catheter 8 Fr", ["small"]),
+        ("Suction catheter 16 French", ["large"]),
+        ("Suction catheter, 14fr", ["large"]),
+        ("Suction catheter CH 8", ["large", "small"]),
+        ("Suction catheter 8 Ch", ["small"]),
+        ("Suction catheter 12 Fr", []),
+        ("Suction catheter 6-8 Fr", ["small"]),
+        ("Suction catheter", ["large", "small"]),
+    ],
+)
+def test_a_french_gauge_is_read_as_crews_write_it(name: str, found: list[str]) -> None:
+    """A range takes what is between its ends; a figure before no unit says nothing."""
+    needs = [
+        need("small", "Suction catheter", size="6-10 Fr"),
+        need("large", "Suction catheter", size="14-18 Fr"),
+    ]
+
+    assert sorted(keys(needs, Untied(name, category=MONITORING))) == found
+
+
+@pytest.mark.parametrize(
+    ("name", "found"),
+    [
+        ("Tracheal tube 6.0 mm", ["six"]),
+        ("Tracheal tube 6 mm", ["six"]),
+        ("Tracheal tube 0.6 cm", ["six"]),
+        ("Tracheal tube 7.5 mm", ["seven"]),
+        ("Tracheal tube 3 mm", []),
+    ],
+)
+def test_millimetres_keep_apart(name: str, found: list[str]) -> None:
+    """An inner diameter that is said rules out every other."""
+    needs = [
+        need("six", "Tracheal tube", size="6 mm"),
+        need("seven", "Tracheal tube", size="7.5 mm"),
+    ]
+
+    assert keys(needs, Untied(name, category=MONITORING)) == found
+
+
+@pytest.mark.parametrize(
+    ("item", "guards"),
+    [
+        (Untied("Cuff, child", (), MONITORING), ("the same category", "both child")),
+        (Untied("Cuff, child"), ("category not compared", "both child")),
+        (Untied("Cuff"), ("category not compared", "the item does not say child")),
+    ],
+)
+def test_what_was_compared_is_said(item: Untied, guards: tuple[str, ...]) -> None:
+    """Beside how alike the words are stands what kept the need from being ruled out."""
+    (found,) = Suggester([CUFFS[0]]).suggest(item)
+
+    assert found.guards == guards
+
+
+def test_measures_and_packing_are_said_too() -> None:
+    """A measure that meets, one that the item does not say, and how a medicine is packed."""
+    syringe = need("syringe", "Syringe", size="10 mL")
+    drug = SizedNeed(NeedWords("drug", ("Drug",), (), "1 mg / 10 mL"), MONITORING, "1 mg / 10 mL")
+
+    assert Suggester([syringe]).suggest(Untied("Syringe 10 cc"))[0].guards[1:] == (
+        "measures meet in ml",
+    )
+    assert Suggester([syringe]).suggest(Untied("Syringe"))[0].guards[1:] == (
+        "the item says no such measure",
+    )
+    (found,) = Suggester([drug]).suggest(Untied("Drug", presentation="1 mg / 10 mL"))
+    assert found.guards[-1] == "packed alike"

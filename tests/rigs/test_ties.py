@@ -1,5 +1,6 @@
 """Which need each item of a revision is, and what a keeper's word changes."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -12,7 +13,17 @@ from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import discard_draft, import_layout
 from drills.rigs.models import Item, Need, Revision, TieDecision
 from drills.rigs.reading import layout_of
-from drills.rigs.ties import BY_KEEPER, SUGGESTED, Tie, need_ties, needs_of_items
+from drills.rigs.ties import (
+    BY_KEEPER,
+    SUGGESTED,
+    Tie,
+    confirmed_ties,
+    need_ties,
+    needs_of_items,
+    suggested,
+    sure_ones,
+    terms_of,
+)
 from drills.rigs.tying import decide_ties
 from tests.layouts import BLEEDING, FIXTURES, demo_layout, practice_rig
 from tests.reference import table
@@ -203,3 +214,22 @@ def test_what_is_suggested_on_the_demonstration_is_what_is_listed(name: str) -> 
     assert unconfirmed
     assert unconfirmed == {key: listed[key] for key in unconfirmed}
     assert len({tie.need for tie in ties.values()}) == len(ties)
+
+
+@pytest.mark.parametrize("name", ["mesa-box", "arroyo-van", "first-response-truck"])
+def test_what_may_be_confirmed_together_is_what_is_listed(
+    name: str, record_property: Callable[[str, object], None]
+) -> None:
+    call_command("loaddata", str(FIXTURES / "needs.json"), verbosity=0)
+    revision = imported(demo_layout(name))
+    rows, needs = list(revision.untied.select_related("item")), list(Need.objects.all())
+    listed = {item_key(row["item"]): row["suggested_need"] for row in table("to_confirm.csv")}
+    names = {row.item_id: row.item.key for row in rows}
+    holders = confirmed_ties(terms_of(revision), needs)
+
+    sure = sure_ones(suggested(rows, needs, holders))
+
+    record_property("told", f"Confirmed together on {name}: {len(sure)} of {len(rows)} waiting.")
+    assert {names[item]: each.need.key for item, each in sure.items()} == {
+        names[item]: listed[names[item]] for item in sure
+    }

@@ -1,5 +1,6 @@
 """The page on which a keeper says what each item is."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -228,3 +229,92 @@ def test_crew_are_not_led_here(rig: Rig, client_of: ClientOf, hire: Person) -> N
     found = client_of(hire).get(reverse("rigs:layout", args=["practice-rig"]))
 
     assert URL not in found.content.decode()
+
+
+def confirmable(page: Client) -> dict[str, str]:
+    """What one button confirms: fields as the browser sends them, ticked as they come."""
+    found = page.get(URL).content.decode()
+    pairs = re.findall(r'type="checkbox" name="(tie-\d+)" value="([^"]+)" checked', found)
+    return dict(pairs)
+
+
+def test_likely_ones_are_confirmed_together(page: Client) -> None:
+    found = page.get(URL).content.decode()
+    fields = confirmable(page)
+
+    assert fields == {field("tourniquet"): "limb-tourniquet"}
+    assert "Words alike to 80 % or more" in found
+    assert "100 % alike; the same category" in found
+    page.post(URL, fields)
+    decided = TieDecision.objects.values_list("item__key", "need__key")
+    assert dict(decided) == {"tourniquet": "limb-tourniquet"}
+    assert confirmable(page) == {}
+
+
+def test_what_is_asked_together_is_not_asked_again_below(page: Client) -> None:
+    found = page.get(URL).content.decode()
+    assert found.count(f'name="{field("tourniquet")}"') == 1
+
+    alone = page.get(URL, {"again": number("tourniquet")}).content.decode()
+
+    assert alone.count(f'type="radio" name="{field("tourniquet")}"') > 1
+    assert f'type="checkbox" name="{field("tourniquet")}"' not in alone
+
+
+def test_a_need_likely_for_two_items_is_confirmed_of_none(page: Client) -> None:
+    rig = practice_rig()
+    other = StockLine("S1", "Tourniquet, limb, spare", 1, category=BLEEDING)
+    import_layout(replace(rig, stock=(*rig.stock, other)), by=None, now=NOW)
+
+    assert field("tourniquet") not in confirmable(page)
+
+
+def test_a_need_that_is_tied_already_is_confirmed_of_no_other(page: Client) -> None:
+    page.post(URL, {field("splint", "need"): "limb-tourniquet"})
+
+    assert field("tourniquet") not in confirmable(page)
+
+
+def test_one_of_two_alike_is_confirmed_by_itself_alone(page: Client) -> None:
+    Need.objects.create(
+        key="arm-tourniquet", name_us="Arm tourniquet", name_intl="x", category=BLEEDING
+    )
+
+    assert field("tourniquet") not in confirmable(page)
+
+
+def test_one_less_alike_than_stated_is_not_confirmed_together(
+    page: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("drills.rigs.ties.SURE_FROM", 1.01)
+
+    assert confirmable(page) == {}
+
+
+def test_needs_that_nothing_is_tied_to_are_listed_by_category(page: Client) -> None:
+    def listed() -> str:
+        found = page.get(URL).content.decode()
+        return found[found.index("Tied not at all") : found.index("Tied <span>")]
+
+    before = listed()
+    assert "Circulation and bleeding: 1 of 2" in before
+    assert "Scene and incident: 2 of 2" in before
+    assert "Hard hat" in before
+    assert "Gauze roll" not in before
+
+    page.post(URL, {field("splint", "need"): "hard-hat"})
+
+    assert "Scene and incident: 1 of 2" in listed()
+    assert "Hard hat" not in listed()
+
+
+def test_what_is_confirmed_together_is_remembered_at_the_next_import(page: Client) -> None:
+    page.post(URL, confirmable(page))
+    rig = practice_rig()
+
+    draft = import_layout(replace(rig, notes="later"), by=None, now=NOW)
+
+    waiting = set(draft.untied.values_list("item__key", flat=True))
+    assert "traffic cone" in waiting
+    assert "tourniquet" not in waiting
+    assert confirmable(page) == {}

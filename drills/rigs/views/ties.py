@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from drills.engine.suggestions import SURE_FROM
 from drills.people.access import Request
 from drills.people.rendering import go_to
 from drills.rigs.access import kept_layout
@@ -19,8 +20,10 @@ from drills.rigs.ties import (
     Tie,
     confirmed_ties,
     decision_on,
+    not_tied,
     open_revisions,
     suggested,
+    sure_ones,
     terms_of,
     tied_twice,
     worded_needs,
@@ -69,13 +72,17 @@ class Desk:
     def asked(self) -> list[ItemTerms]:
         """What is not decided yet, and what is to be decided again first of all."""
         again = [row for row in self.open_rows if self._is_again(row)]
-        return again + [row for row in self.open_rows if decision_on(row) is None]
+        return again + [
+            row for row in self.open_rows if decision_on(row) is None and row not in again
+        ]
+
+    def is_by_itself(self, item: int) -> bool:
+        """Whether an item is asked for by its keeper, or an answer came in for it."""
+        return str(item) == self.again or item in {*self.answers.decided, *self.answers.faults}
 
     def _is_again(self, row: ItemTerms) -> bool:
-        came_in = {*self.answers.decided, *self.answers.faults}
-        return decision_on(row) is not None and (
-            str(row.item_id) == self.again or row.item_id in came_in
-        )
+        is_first = str(row.item_id) == self.again or decision_on(row) is not None
+        return is_first and self.is_by_itself(row.item_id)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -93,14 +100,25 @@ def ties(request: Request, slug: str) -> HttpResponse:
     return go_to(request, reverse("rigs:ties", args=[slug]))
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a page asks: item by item, and of many at once whether they are what is likest."""
+
+    questions: list[Question]
+    sure: list[tuple[ItemTerms, Suggested]]
+
+
 def _page(request: Request, desk: Desk, *, fault: str = "", status: int = 200) -> HttpResponse:
     asked = desk.asked
+    asks = _asks(desk, asked[:WAITING_SHOWN])
     context = {
         "layout": desk.layout,
         "needs": desk.needs,
         "waiting": sum(decision_on(row) is None for row in desk.open_rows),
         "more": max(0, len(asked) - WAITING_SHOWN),
-        "questions": _questions(desk, asked[:WAITING_SHOWN]),
+        "questions": asks.questions,
+        "sure": asks.sure,
+        "sure_from": round(SURE_FROM * 100),
         "fault": fault,
         "answers": desk.answers,
         "later": LATER,
@@ -111,12 +129,14 @@ def _page(request: Request, desk: Desk, *, fault: str = "", status: int = 200) -
     return render(request, "rigs/ties.html", context, status=status)
 
 
-def _questions(desk: Desk, rows: list[ItemTerms]) -> list[Question]:
+def _asks(desk: Desk, rows: list[ItemTerms]) -> Asked:
+    """What is answered in many ways is asked by itself, and so is what an answer came in for."""
     names = {row.item.key: row.name for row in desk.rows}
     ties = confirmed_ties(desk.rows, desk.needs)
     others = {names[item]: tie for item, tie in ties.items()}
     found = suggested(rows, desk.needs, others)
-    return [
+    sure = {item: each for item, each in sure_ones(found).items() if not desk.is_by_itself(item)}
+    questions = [
         Question(
             row,
             found[row.item_id],
@@ -125,7 +145,9 @@ def _questions(desk: Desk, rows: list[ItemTerms]) -> list[Question]:
             fault=desk.answers.faults.get(row.item_id, ""),
         )
         for row in rows
+        if row.item_id not in sure
     ]
+    return Asked(questions, [(row, sure[row.item_id]) for row in rows if row.item_id in sure])
 
 
 def _tied(desk: Desk) -> dict[str, Any]:
@@ -139,7 +161,12 @@ def _tied(desk: Desk) -> dict[str, Any]:
     twice = [
         (needs[need], [names[item] for item in items]) for need, items in tied_twice(ties).items()
     ]
-    return {"revision": desk.revisions[0], "tied": _lines(rows, ties, needs), "twice": twice}
+    return {
+        "revision": desk.revisions[0],
+        "tied": _lines(rows, ties, needs),
+        "twice": twice,
+        "not_tied": not_tied(ties, desk.needs),
+    }
 
 
 def _lines(

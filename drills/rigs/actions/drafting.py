@@ -56,16 +56,24 @@ def edit_draft(
     changed = settle(change(before), {code: key for key, code in codes.items()}, used=used)
     if changed != before:
         what = what or told(before, changed)
-        change_draft(draft, changed, what=what, by=by, now=now)
+        change_draft(draft, before, changed, what=what, by=by, now=now)
         record("edit draft", f"{layout.slug} {draft.number}: {what}"[:160], by=by, now=now)
     return draft
 
 
 def change_draft(
-    draft: Revision, layout: engine.Layout, *, what: str, by: Person | None, now: datetime
+    draft: Revision,
+    before: engine.Layout,
+    layout: engine.Layout,
+    *,
+    what: str,
+    by: Person | None,
+    now: datetime,
 ) -> None:
-    """Let a draft say another layout, as one step. The line in the audit is the caller's."""
-    before = layout_of(draft)
+    """Let a draft say `layout` instead of `before`, as one step.
+
+    The line in the audit is the caller's.
+    """
     last = draft.steps.values_list("number", flat=True).first() or 0
     DraftStep.objects.create(
         revision=draft,

@@ -42,8 +42,8 @@ def import_layout(
     if draft is None:
         draft = store_revision(row, settled, now=now)
         record("import layout", f"{row.slug} {draft.number}", by=by, now=now)
-    elif layout_of(draft) != settled:
-        change_draft(draft, settled, what="a workbook read in", by=by, now=now)
+    elif (before := layout_of(draft)) != settled:
+        change_draft(draft, before, settled, what="a workbook read in", by=by, now=now)
         record("import layout", f"{row.slug} {draft.number}", by=by, now=now)
     return publish_revision(draft, by=by, now=now) if publish else draft
 

@@ -97,13 +97,11 @@ def remove_place(layout: Layout, code: str) -> Layout:
     return sheets.read()
 
 
-def add_line(layout: Layout, code: str, cells: Cells) -> Layout:
-    """Put an item in a compartment; one that is carried already keeps what belongs to it."""
-    return add_lines(layout, code, [cells])
-
-
 def add_lines(layout: Layout, code: str, lines: Sequence[Cells]) -> Layout:
-    """Put several items in a compartment, all of them or none."""
+    """Put items in a compartment, all of them or none.
+
+    One that the layout carries already keeps what belongs to it.
+    """
     sheets = Sheets.of(layout)
     sheets.at(PLACES, code)
     stock = sheets.rows[STOCK]

@@ -1,12 +1,13 @@
 """What a keeper does to a draft on its page: what was posted, as a change of the layout."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from drills.engine import editing
-from drills.engine.layout import Layout
+from drills.engine.layout import Layout, item_key
 from drills.engine.rows import PLACES, POINTS, STOCK, expect
 from drills.engine.workbook.columns import COLUMNS, NOTES_LENGTH
+from drills.rigs.reading import terms_elsewhere
 
 Posted = Mapping[str, str]
 LONGEST_CELL = 4 * NOTES_LENGTH  # more than any cell may hold: the reader says how much it may
@@ -87,7 +88,7 @@ def _line(posted: Posted) -> Deed:
 
     def change(layout: Layout) -> Layout:
         if not name:
-            return editing.add_line(layout, place, cells)
+            return editing.add_lines(layout, place, _with_terms([cells]))
         expect(layout, STOCK, name, posted.get("mark", ""))
         was, _, key = name.partition("/")
         if not place or place == was:
@@ -116,9 +117,28 @@ def _paste(posted: Posted) -> Deed:
     code, text = posted.get("compartment", ""), posted.get("rows", "")[:LONGEST_PASTE]
 
     def change(layout: Layout) -> Layout:
-        return editing.add_lines(layout, code, editing.pasted_lines(text))
+        return editing.add_lines(layout, code, _with_terms(editing.pasted_lines(text)))
 
     return Deed(change, {"at": code}, cells={"rows": text})
+
+
+def _with_terms(lines: Sequence[Mapping[str, str]]) -> list[dict[str, str]]:
+    """The lines, each with what belongs to its item on other layouts where it says nothing else."""
+    keys = [item_key(cells.get("item", "")) for cells in lines]
+    known = terms_elsewhere(set(keys))
+    return [
+        known.get(key, {}) | _said(cells, is_known=key in known)
+        for key, cells in zip(keys, lines, strict=True)
+    ]
+
+
+def _said(cells: Mapping[str, str], *, is_known: bool) -> dict[str, str]:
+    """The cells that say something; an item that is known is called as the agency calls it."""
+    return {
+        column: text
+        for column, text in cells.items()
+        if text.strip() and not (is_known and column == "item")
+    }
 
 
 def _point(posted: Posted) -> Deed:

@@ -1,6 +1,6 @@
 """A revision as the engine's value object."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
@@ -8,7 +8,14 @@ from functools import lru_cache
 from drills.engine import layout as engine
 from drills.engine.elsewhere import Elsewhere, on_rig
 from drills.engine.scoring import NOTHING_MOVED, Moved, moved_since
-from drills.rigs.models import Compartment, Layout, Revision, RevisionState, StockLine
+from drills.rigs.models import (
+    Compartment,
+    ItemTerms,
+    Layout,
+    Revision,
+    RevisionState,
+    StockLine,
+)
 
 
 def layout_of(revision: Revision, differences: Iterable[Elsewhere] = ()) -> engine.Layout:
@@ -37,6 +44,23 @@ def codes_by_place(layout: Layout) -> dict[str, str]:
         last.pop(key, None)
         last[key] = code
     return last
+
+
+def terms_elsewhere(keys: Collection[str]) -> dict[str, dict[str, str]]:
+    """What belongs to items that any layout carries, as cells of a workbook, by the item's key."""
+    rows = ItemTerms.objects.filter(item__key__in=keys).select_related("item")
+    return {
+        row.item.key: {
+            "item": row.name,
+            "unit": row.unit,
+            "category": row.category,
+            "aliases": ";".join(row.aliases),
+            "presentation": row.presentation,
+            "weight_kg": row.weight_kg,
+            "need": row.need_given,
+        }
+        for row in rows.order_by("revision_id")  # the newest last, which stands
+    }
 
 
 def moved_by(revision: Revision, since: Revision | None = None) -> Moved:

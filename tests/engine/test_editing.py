@@ -7,7 +7,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.engine.editing import (
-    add_line,
     add_lines,
     add_place,
     add_point,
@@ -168,14 +167,14 @@ class TestPlaces:
 class TestStock:
     def test_an_item_carried_elsewhere_keeps_what_belongs_to_it(self) -> None:
         """Its name as the agency writes it, and its category, are those of its first line."""
-        layout = add_line(RIG, "S1", {"item": "  gauze ROLL", "par": "3"})
+        layout = add_lines(RIG, "S1", [{"item": "  gauze ROLL", "par": "3"}])
 
         line = layout.lines_in["S1"][-1]
         assert (line.item, line.category, line.par) == ("Gauze roll", "circulation and bleeding", 3)
 
     def test_one_item_twice_in_a_place_is_refused(self) -> None:
         """The par of the line that is there is what to change."""
-        assert "item" in refused(lambda: add_line(RIG, "S1A", {"item": "splint", "par": "1"}))
+        assert "item" in refused(lambda: add_lines(RIG, "S1A", [{"item": "splint", "par": "1"}]))
 
     def test_par_and_critical_belong_to_the_line(self) -> None:
         """The other place of the item stays as it is."""

@@ -7,13 +7,14 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drills.demo.factories import PersonFactory
+from drills.demo.factories import PersonFactory, rig_on
 from drills.engine.editing import change_place
 from drills.engine.layout import Layout, Rect
 from drills.people.models import Person, Role
 from drills.rigs.actions import edit_draft, open_draft, publish_revision
 from drills.rigs.models import Revision, Rig
 from drills.rigs.reading import layout_of
+from tests.layouts import demo_layout
 from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
 
 DRAFT = reverse("rigs:draft", args=["practice-rig"])
@@ -177,6 +178,21 @@ def test_an_item_is_put_in_changed_moved_and_taken_out(client: Client, draft: Re
     mark = mark_in(client, "line=S1/foil%20blanket")
     send(client, "remove-line", at="S1/foil blanket", mark=mark)
     assert "foil blanket" not in now_of(draft).things
+
+
+def test_an_item_of_another_layout_brings_what_belongs_to_it(
+    client: Client, draft: Revision
+) -> None:
+    other = rig_on(demo_layout("arroyo-van"), unit="88")
+    line = next(each for each in layout_of(other.revision).stock if each.presentation)
+
+    send(client, "line", compartment="S1", item=line.item.upper(), par="1")
+    send(client, "paste", at="I1", compartment="I1", rows=f"{line.item}\t4\t")
+
+    for code, par in (("S1", 1), ("I1", 4)):
+        found = now_of(draft).lines_in[code][-1]
+        assert (found.item, found.par) == (line.item, par)
+        assert (found.category, found.presentation) == (line.category, line.presentation)
 
 
 def test_a_line_moved_to_its_like_adds_up(client: Client, draft: Revision) -> None:

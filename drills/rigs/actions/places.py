@@ -31,9 +31,10 @@ def keep_places(
         raise ValueError(f"{draft} is the first of its layout, so no place of it is gone.")
     if not answers:
         return draft
-    changed = answered(layout_of(before), layout_of(draft), codes_by_place(layout), answers)
+    said = layout_of(draft)
+    changed = answered(layout_of(before), said, codes_by_place(layout), answers)
     what = f"the same places: {', '.join(f'{key} is {code}' for code, key in answers.items())}"
-    change_draft(draft, changed, what=what, by=by, now=now)
+    change_draft(draft, said, changed, what=what, by=by, now=now)
     subject = f"{layout.slug} {draft.number}"
     record("keep places", subject, by=by, now=now, after=dict(answers))
     return draft

@@ -27,11 +27,12 @@ from drills.rigs import actions
 from drills.rigs.access import kept_layout
 from drills.rigs.deeds import SHIFTS, Deed, read_deed
 from drills.rigs.fields import fields_of
+from drills.rigs.models import Item, Revision
 from drills.rigs.models import Layout as LayoutRow
-from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
 
 STEPS_SHOWN = 10
+ITEMS_OFFERED = 2_000  # to put in, by a part of the name
 
 
 @dataclass
@@ -182,7 +183,7 @@ def _page(request: Request, desk: Desk, *, status: int = 200) -> HttpResponse:
         "is_taken_out": desk.meanwhile == {},
         "shifts": SHIFTS,
         "points": layout.points,
-        "items": sorted({line.item for line in layout.stock}, key=str.casefold),
+        "items": Item.objects.values_list("name", flat=True)[:ITEMS_OFFERED],
         "pasted": desk.deed.cells.get("rows", "") if desk.deed else "",
         **_place(desk, drawn),
     }

@@ -57,8 +57,10 @@ def sign_in(page: Page, number: str, password: str) -> None:
 
 
 def take(page: Page) -> None:
-    """Today, a cabinet of the study walk, a prompt at night, and a debrief."""
+    """Today, a search, a cabinet of the study walk, a prompt at night, and a debrief."""
     picture(page, "today-phone")
+    page.goto("/rigs/mesa-box/?find=tourniquet")
+    picture(page, "find-phone")
     page.goto("/rigs/mesa-box/walk/C1/")
     picture(page, "walk-phone")
     page.goto("/boards/drills/")
@@ -88,7 +90,9 @@ def of_educator(page: Page) -> None:
 
 
 def of_keeper(page: Page) -> None:
-    """The same layout with a revision that moved a bag, as a draft."""
+    """The drawing, and the same layout with a revision that moved a bag, as a draft."""
+    page.goto("/rigs/mesa-box/?find=panel&seat=ATTENDANT")
+    picture(page, "layout-desk")
     page.goto("/rigs/import/")
     layout = read_workbook(ROOT / "fixtures" / "layouts" / "mesa-box").layout
     if layout is None:

@@ -9,8 +9,6 @@ from hashlib import sha256
 from pathlib import Path
 from types import SimpleNamespace
 
-import openpyxl.packaging.core
-import openpyxl.writer.excel
 import pytest
 from hypothesis import given, settings
 
@@ -106,8 +104,8 @@ def test_another_day_gives_the_same_bytes(write, monkeypatch):
             return cls(2031, 2, 3, 4, 5, 6, tzinfo=tz)
 
     later = SimpleNamespace(datetime=Later, timezone=clock.timezone)
-    monkeypatch.setattr(openpyxl.packaging.core, "datetime", later)
-    monkeypatch.setattr(openpyxl.writer.excel, "datetime", later)
+    monkeypatch.setattr("openpyxl.packaging.core.datetime", later)
+    monkeypatch.setattr("openpyxl.writer.excel.datetime", later)
     monkeypatch.setattr("time.localtime", lambda *_: (2031, 2, 3, 4, 5, 6, 0, 34, 0))
 
     assert write(SAMPLE) == today

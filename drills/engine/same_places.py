@@ -20,13 +20,13 @@ _NAME, _ITEMS, _FACE, _PARENT, _CODE = 0.35, 0.35, 0.1, 0.1, 0.1
 
 @dataclass(frozen=True, slots=True)
 class Gone:
-    """A place that is gone, by its key, as the revision before had it.
+    """A place that is gone, by its key, as the revision before named it.
 
     `likeness` is from 0, nothing alike, to 1; `shared` of `items` things lie in the new one too.
     """
 
     key: str
-    path: str
+    name: str
     likeness: float
     shared: int
     items: int
@@ -42,7 +42,7 @@ class Question:
     """A place that counts as new, and those that are gone it may be, the likeliest first."""
 
     code: str
-    path: str
+    name: str
     gone: tuple[Gone, ...]
 
 
@@ -63,7 +63,7 @@ def questions(before: Layout, now: Layout, used: Collection[str]) -> tuple[Quest
 def _question(new: "_Place", gone: Sequence["_Place"]) -> Question:
     ranked = nlargest(SHOWN, ((_likeness(new, each), -at) for at, each in enumerate(gone)))
     found = tuple(_gone(new, gone[-minus], likeness) for likeness, minus in ranked)
-    return Question(new.compartment.code, new.path, found)
+    return Question(new.compartment.code, new.said, found)
 
 
 def _likeness(new: "_Place", old: "_Place") -> float:
@@ -71,7 +71,7 @@ def _likeness(new: "_Place", old: "_Place") -> float:
     shared = len(new.items & old.items)
     either = len(new.items) + len(old.items) - shared
     return (
-        _NAME * fuzz.ratio(new.name, old.name) / 100
+        _NAME * fuzz.ratio(new.words, old.words) / 100
         + (_ITEMS * shared / either if shared else 0)
         + _FACE * (new.face == old.face)
         + _PARENT * (new.parent == old.parent)
@@ -82,7 +82,7 @@ def _likeness(new: "_Place", old: "_Place") -> float:
 def _gone(new: "_Place", old: "_Place", likeness: float) -> Gone:
     return Gone(
         key=old.compartment.key,
-        path=old.path,
+        name=old.said,
         likeness=likeness,
         shared=len(new.items & old.items),
         items=len(old.items),
@@ -143,11 +143,17 @@ class _Place:
 
     def __init__(self, layout: Layout, compartment: Compartment) -> None:
         self.compartment, self.code = compartment, compartment.code
-        self.name = " ".join(sorted(item_key(compartment.name).split()))
+        self.words = " ".join(sorted(item_key(compartment.name).split()))
         self.face = layout.face_of(compartment.code)
-        self.path = layout.path(compartment.code)
+        self.said = _said(layout, compartment)
         self.parent = layout.by_code[compartment.inside].key if compartment.inside else ""
         self.items = frozenset(_items_in(layout, compartment.code))
+
+
+def _said(layout: Layout, each: Compartment) -> str:
+    """The code and name, since both may be what changed, and what it lies in."""
+    inside = f", in {layout.path(each.inside)}" if each.inside else ""
+    return f"{each.code} {each.name}{inside}"
 
 
 def _items_in(layout: Layout, code: str) -> Iterator[str]:

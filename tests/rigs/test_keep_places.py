@@ -162,7 +162,7 @@ class TestPage:
         likely = dict(zip(asked, first[:: len(first) // 2], strict=True))
         assert likely["Z1"] == (
             "I1A",
-            "likely I1 Wall cabinet › Upper drawer: 2 of its 2 items are here, same face",
+            "likely I1A Upper drawer, in I1 Wall cabinet: 2 of its 2 items are here, same face",
         )
         assert "2 places count as new while others are gone." in said_of(
             client_of(keeper).get(IMPORT)
@@ -245,8 +245,8 @@ def test_the_command_says_which_places_count_as_new(
 
     told = capsys.readouterr().err
     assert (
-        "I1 Wall cabinet › Upper drawer counts as new; what people know of I1 Wall cabinet › "
-        "Upper drawer, the likeliest of 2 that are gone, is not carried over." in told
+        "Z1 Upper drawer, in I1 Wall cabinet counts as new; what people know of I1A Upper drawer, "
+        "in I1 Wall cabinet, the likeliest of 2 that are gone, is not carried over." in told
     )
     rig.refresh_from_db()
     assert rig.revision.number == 2

@@ -58,7 +58,7 @@ class Command(BaseCommand):
 def _counts_as_new(question: Question) -> str:
     likely = f"the likeliest of {len(question.gone)} that are gone"
     return (
-        f"{question.path} counts as new; what people know of {question.gone[0].path}, {likely}, "
+        f"{question.name} counts as new; what people know of {question.gone[0].name}, {likely}, "
         "is not carried over. The import page asks which is which."
     )
 

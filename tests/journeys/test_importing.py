@@ -4,7 +4,7 @@ from time import sleep
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import expect
+from playwright.sync_api import FilePayload, expect
 
 from drills.demo.factories import rig_on
 from drills.engine.workbook import Parsed, read_workbook, to_zip
@@ -39,8 +39,12 @@ def test_the_page_says_what_is_read_and_then_asks_which_places_are_the_same(
     page = open_page()
     sign_in(page, keeper)
     page.goto(reverse("rigs:import"))
-    workbook = {"name": "rig.zip", "mimeType": "application/zip", "buffer": to_zip(RECODED)}
-    page.get_by_label(".xlsx, or .zip").set_input_files(files=[workbook])  # type: ignore[list-item]
+    workbook: FilePayload = {
+        "name": "rig.zip",
+        "mimeType": "application/zip",
+        "buffer": to_zip(RECODED),
+    }
+    page.get_by_label(".xlsx, or .zip").set_input_files(workbook)
 
     page.evaluate(KEEP_WHAT_IS_SAID)
     page.get_by_role("button", name="Read it").click()

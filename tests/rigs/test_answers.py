@@ -5,7 +5,13 @@ from django.urls import reverse
 
 from drills.engine.elsewhere import Elsewhere, on_rig
 from drills.people.models import AuditEntry, Person
-from drills.rigs.actions import held_pairs, import_layout, refit_rig, report_absence
+from drills.rigs.actions import (
+    held_pairs,
+    import_layout,
+    publish_revision,
+    refit_rig,
+    report_absence,
+)
 from drills.rigs.actions import tell_difference as tell
 from drills.rigs.models import Absence, Answer, Revision, Rig, RigDifference
 from drills.rigs.own import layout_on
@@ -125,6 +131,20 @@ def test_a_line_the_rig_does_not_carry_leaves_the_draft(
     assert "splint" not in layout_of(draft).things
 
 
+def test_what_the_layout_says_by_now_makes_no_draft(
+    client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
+) -> None:
+    """The rig that was reported is only not refitted yet."""
+    new = on_rig(practice_rig(), [Elsewhere("splint", "S1A", "I1A")])
+    draft = import_layout(new, by=keeper, now=NOW)
+    publish_revision(draft, by=keeper, now=NOW, refitted=[])
+
+    client_of(keeper).post(post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A"})
+
+    assert rig.layout.draft is None
+    assert places(rig, "splint") == ("I1A",)
+
+
 def test_a_draft_that_says_something_third_refuses_and_nothing_is_stored(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
@@ -155,6 +175,17 @@ def test_of_the_contents_of_a_place_the_thing_is_named(
 
     assert places(rig, "tourniquet") == ("BAG-M", "S1")
     assert held_pairs(rig) == frozenset()
+
+
+def test_of_the_contents_no_answer_goes_without_a_thing(
+    client_of: ClientOf, keeper: Person, contents: Absence
+) -> None:
+    response = client_of(keeper).post(post_url(contents), {"answer": Answer.DIFFERS, "here": "S1"})
+
+    contents.refresh_from_db()
+    assert response.status_code == 422
+    assert "No thing was chosen. A thing that Practice rig carries" in response.content.decode()
+    assert contents.answered_at is None
 
 
 def test_of_a_double_the_place_that_is_wrong_may_be_chosen(

@@ -7,7 +7,7 @@ from functools import partial
 from django.db import transaction
 from django.db.models import QuerySet
 
-from drills.engine.elsewhere import UNKNOWN, Elsewhere, on_rig, standing
+from drills.engine.elsewhere import SAME, UNKNOWN, Elsewhere, on_rig, standing
 from drills.engine.layout import Layout
 from drills.people.audit import record
 from drills.people.models import Person
@@ -15,6 +15,7 @@ from drills.rigs.actions.drafting import edit_draft
 from drills.rigs.actions.own import DifferenceError, tell_difference
 from drills.rigs.models import Absence, Answer, Item, Place, Reporting, Revision, Rig
 from drills.rigs.own import as_engine, unknown_pairs
+from drills.rigs.reading import layout_of
 
 
 @transaction.atomic
@@ -114,7 +115,8 @@ def layout_is_wrong(
     by: Person,
     now: datetime,
 ) -> bool:
-    """The layout is to say so for every rig: a draft of it gets the change; once.
+    """The layout is to say so for every rig: a draft of it gets the change, unless what is to come
+    says so already; once.
 
     Until it is published and this rig refitted, the rig differs, so that nothing is drilled as it
     is not. `DifferenceError` when there is nothing to change, in the rig's layout or the draft.
@@ -124,14 +126,12 @@ def layout_is_wrong(
     told = tell_difference(
         report.rig, thing=thing, place=place, here=here, note=word, report=report, by=by, now=now
     )
-    where = f"to {here}" if here else "not carried"
-    edit_draft(
-        report.rig.layout,
-        partial(_as_told, as_engine(told)),
-        what=f"{told.item.name}: {where}, as reported on {report.rig.unit}",
-        by=by,
-        now=now,
-    )
+    layout, change = report.rig.layout, as_engine(told)
+    newest = layout.draft or layout.coming or layout.published
+    if newest is None or standing(layout_of(newest), change) != SAME:
+        where = f"to {here}" if here else "not carried"
+        what = f"{told.item.name}: {where}, as reported on {report.rig.unit}"
+        edit_draft(layout, partial(_as_told, change), what=what, by=by, now=now)
     return True
 
 

@@ -107,9 +107,8 @@ def _checked(layout: Layout, thing: str, place: str, here: str) -> str:
     """The place of the layout that is meant; raises `DifferenceError` where nothing differs."""
     known = layout.things.get(thing)
     if known is None:
-        raise DifferenceError(
-            f"“{thing[:60]}” came in. A thing that {layout.name} carries is accepted."
-        )
+        came = f"“{thing[:60]}” came in." if thing else "No thing was chosen."
+        raise DifferenceError(f"{came} A thing that {layout.name} carries is accepted.")
     if place and place not in known.places:
         said = "; ".join(map(layout.path, known.places[:NAMES_SHOWN]))
         raise DifferenceError(

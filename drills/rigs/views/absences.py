@@ -61,7 +61,10 @@ def answer_absence(request: Request, number: int) -> HttpResponse:
     except ValueError as refused:
         return _show(request, report, fault=str(refused))
     if is_first:
-        messages.success(request, f"Answered. It is drilled on {report.rig.unit} again.")
+        said = f"Answered. It is drilled on {report.rig.unit} again."
+        if form.cleaned_data["answer"] == Answer.LAYOUT_WRONG:
+            said += f" The draft of {report.rig.layout.name} has the change; publish it on Rigs."
+        messages.success(request, said)
     else:
         messages.info(request, "That was answered already, and stays as it was.")
     return go_to(request, reverse("rigs:absences"))

@@ -188,6 +188,19 @@ def test_of_the_contents_no_answer_goes_without_a_thing(
     assert contents.answered_at is None
 
 
+def test_a_bag_as_a_whole_has_nothing_to_choose(
+    client_of: ClientOf, keeper: Person, hire: Person, rig: Rig
+) -> None:
+    """What lies in its pockets is where the layout says: in the bag."""
+    (bag,) = report_absence(["BAG"], thing="", rig=rig, revision=rig.revision, by=hire, now=NOW)
+
+    page = client_of(keeper).get(url_of(bag)).content.decode()
+
+    assert "Nothing lies in it directly." in page
+    assert "Put back" in page
+    assert "Differs on this rig" not in page
+
+
 def test_of_a_double_the_place_that_is_wrong_may_be_chosen(
     client_of: ClientOf, keeper: Person, rig: Rig, hire: Person
 ) -> None:

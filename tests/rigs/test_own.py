@@ -218,6 +218,22 @@ def test_who_rides_the_rig_sees_the_list_and_the_rig_as_it_is(
     assert door.count("Splint") == 2
 
 
+def test_what_differs_is_kept_off_paper(
+    client_of: ClientOf, keeper: Person, hire: Person, rig: Rig
+) -> None:
+    """It may name what is behind a lock, which no print does."""
+    tell(rig, "midazolam", "I1A", by=keeper)
+    pick_rig(hire, rig, now=NOW)
+
+    walk = client_of(hire).get(reverse("rigs:walk", args=[rig.layout.slug])).content.decode()
+    own = client_of(keeper).get(URL).content.decode()
+
+    for page in (walk, own):
+        before, _, after = page.partition("Midazolam")
+        assert "unprinted" in before[before.rindex("<section") :]
+        assert "</section>" in after
+
+
 def test_who_rides_another_rig_sees_nothing_of_it(
     client_of: ClientOf, keeper: Person, hire: Person, rig: Rig
 ) -> None:

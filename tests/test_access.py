@@ -25,7 +25,7 @@ from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, 
 from drills.engine.scoring import WRONG
 from drills.people.models import Person, Role, RoleGrant, SignInTry
 from drills.rigs.actions import import_layout, report_absence, tell_difference
-from drills.rigs.models import Need, Rig
+from drills.rigs.models import Need, PlacePhoto, Rig
 from drills.runs.actions import assign, start_run
 from drills.runs.models import (
     Assignment,
@@ -93,6 +93,11 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     import_layout(draft, by=keeper, now=NOW, publish=False)
     given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
     Need.objects.create(key="own-thing", name_us="Thing", name_intl="Thing", category="airway")
+    place = rig.layout.places.order_by("key").first()
+    assert place is not None
+    photo = PlacePhoto.objects.create(
+        place=place, token="a-token", image=b"x", width=1, height=1, alt="A door", uploaded_at=NOW
+    )
     named = {
         "OTHER_RUN": _run(outsider, rig, recipe),
         "CONTEST": _contest(finished),
@@ -105,7 +110,10 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
         "ABSENCE": absence,
         "DIFFERENCE": told,
     }
-    return {name: str(each.pk) for name, each in named.items()}
+    return {name: str(each.pk) for name, each in named.items()} | {
+        "PHOTO": photo.token,
+        "PLACE": str(place.pk),
+    }
 
 
 def _run(person: Person, rig: Rig, recipe: Any) -> Run:

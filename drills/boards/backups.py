@@ -11,6 +11,7 @@ import os
 import tomllib
 import zipfile
 import zlib
+from base64 import b64encode
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
@@ -226,6 +227,8 @@ def _plain(value: object) -> str:
         return value.isoformat()
     if isinstance(value, (Decimal, UUID)):
         return str(value)
+    if isinstance(value, (bytes, memoryview)):
+        return b64encode(value).decode()
     raise TypeError(f"A backup has no form for {type(value).__name__}.")
 
 

@@ -122,6 +122,8 @@ def _rows_with(table: type[models.Model], field: "models.Field[Any, Any]", perso
     spelt = {person.employee_number, person.name, json.dumps(person.name)[1:-1]}
     may = reduce(or_, (models.Q(said_here__contains=each) for each in spelt))
     words = Cast(field.name, models.TextField())
-    rows = table._base_manager.annotate(said_here=words).filter(may).values_list(field.name, flat=True)
+    rows = (
+        table._base_manager.annotate(said_here=words).filter(may).values_list(field.name, flat=True)
+    )
     mends = people.mends(person)
     return sum(any(people.mended(each, mend) != each for mend in mends) for each in rows.iterator())

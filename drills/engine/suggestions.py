@@ -137,18 +137,25 @@ class _Sought:
     def guards(self, need: _Known) -> tuple[str, ...]:
         """What kept a need from being ruled out: category, whose size, measures, packing."""
         known = need.category in CATEGORIES and self._item.category == need.category
-        said = ["the same category" if known else "category not compared"]
+        said = (
+            "the same category" if known else "category not compared",
+            self._sizes_compared(need),
+            self._measures_compared(need),
+            "packed alike" if need.words.packed else "",
+        )
+        return tuple(filter(None, said))
+
+    def _sizes_compared(self, need: _Known) -> str:
         if self._patients and need.patients:
-            said.append(f"both {' and '.join(sorted(self._patients & need.patients))}")
-        elif need.patients:
-            said.append(f"the item does not say {' or '.join(sorted(need.patients))}")
-        elif self._patients:
-            said.append(f"the need does not say {' or '.join(sorted(self._patients))}")
+            return f"both {' and '.join(sorted(self._patients & need.patients))}"
+        if need.patients:
+            return f"the item does not say {' or '.join(sorted(need.patients))}"
+        return f"the need does not say {' or '.join(sorted(self._patients))}" * bool(self._patients)
+
+    def _measures_compared(self, need: _Known) -> str:
         if shared := sorted(self._measures.keys() & need.measures.keys()):
-            said.append(f"measures meet in {', '.join(shared)}")
-        elif need.measures:
-            said.append("the item says no such measure")
-        return (*said, "packed alike") if need.words.packed else tuple(said)
+            return f"measures meet in {', '.join(shared)}"
+        return "the item says no such measure" * bool(need.measures)
 
     def is_unlike(self, need: _Known) -> bool:
         """Whether the need is of a size that the item does not say or, saying none, leaves out."""

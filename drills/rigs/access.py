@@ -6,7 +6,7 @@ from django.http import Http404
 
 from drills.people.access import closed_while_assessed, require_role
 from drills.people.models import Person, Role
-from drills.rigs.models import Absence, Layout, Revision, RevisionState, Rig
+from drills.rigs.models import Absence, Layout, Place, PlacePhoto, Revision, RevisionState, Rig
 
 KEEPERS = (Role.KEEPER, Role.ADMIN)
 
@@ -73,6 +73,27 @@ def kept_report(person: Person, number: int) -> Absence:
     found = rows.select_related("item", "place", "answered_by").filter(pk=number).first()
     if found is None:
         raise Http404("There is no such report.")
+    return found
+
+
+def kept_place(person: Person, number: int) -> Place:
+    """A place, for its keeper."""
+    require_keeper(person)
+    found = Place.objects.select_related("layout").filter(pk=number).first()
+    if found is None:
+        raise Http404("There is no such place.")
+    return found
+
+
+def photo_to_see(person: Person, token: str) -> PlacePhoto:
+    """A photo, closed while an assessed prompt is open; of a draft's place for keepers alone."""
+    closed_while_assessed(person)
+    found = PlacePhoto.objects.select_related("place").filter(token=token).first()
+    if found is not None and not person.holds(*KEEPERS):
+        in_force = found.place.compartments.exclude(revision__state=RevisionState.DRAFT)
+        found = found if in_force.exists() else None
+    if found is None:
+        raise Http404("There is no such photo.")
     return found
 
 

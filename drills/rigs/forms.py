@@ -13,6 +13,8 @@ from drills.engine.workbook.columns import CODE_LENGTH, NAME_LENGTH
 from drills.rigs.models import Answer, Rig, Station
 from drills.rigs.models.fleet import WORD_TO_REPORTER
 from drills.rigs.models.layouts import ITEM_KEY_LENGTH
+from drills.rigs.models.photos import ALT_LENGTH
+from drills.rigs.picturing import BIGGEST_UPLOAD as BIGGEST_PHOTO
 
 BIGGEST_UPLOAD = 5 * 1024 * 1024
 KINDS = (".xlsx", ".zip")
@@ -72,6 +74,32 @@ class PublishForm(forms.Form):
         input_formats=["%Y-%m-%d"],
         error_messages={"invalid": "That is no day. Write it as 2026-12-03."},
     )
+
+
+class PhotoForm(forms.Form):
+    """A photo of a place, and what it shows in words."""
+
+    photo = forms.FileField(
+        max_length=200,
+        error_messages={
+            "required": "No file came in. Choose a JPEG, PNG or WebP photo.",
+            "empty": "The file is empty. Choose a JPEG, PNG or WebP photo.",
+            "max_length": "The name of the file is too long. At most 200 characters are taken.",
+        },
+        widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+    )
+    alt = forms.CharField(
+        max_length=ALT_LENGTH,
+        error_messages={"required": "Say in words what the photo shows."},
+    )
+
+    def clean_photo(self) -> "UploadedFile[bytes]":
+        given: UploadedFile[bytes] = self.cleaned_data["photo"]
+        if (given.size or 0) > BIGGEST_PHOTO:
+            raise forms.ValidationError(
+                f"{(given.size or 0) / 1024 / 1024:.1f} MB came in. At most 12 MB is read."
+            )
+        return given
 
 
 class RigForm(forms.Form):

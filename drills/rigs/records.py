@@ -46,6 +46,10 @@ def record_of(person: Person) -> dict[str, Any]:
         "changes of drafts": [
             {"what": str(each), "at": each.changed_at} for each in _steps(person)
         ],
+        "photos of places": [
+            {"place": each.place.key, "words": each.alt, "at": each.uploaded_at}
+            for each in person.place_photos.defer("image").select_related("place")
+        ],
         "items tied to needs": [{"tie": str(each), "at": each.decided_at} for each in ties],
     } | _of_differences(person)
 
@@ -81,6 +85,7 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "differences of rigs told": _differences().filter(by=person).count(),
         "differences of rigs ended": _differences().filter(ended_by=person).count(),
         "changes of drafts": _steps(person).count(),
+        "photos of places": person.place_photos.count(),
         "ties decided": TieDecision.objects.filter(decided_by=person).count(),
     }
     return went, stays

@@ -120,6 +120,13 @@ def suggested(
     }
 
 
+def likest_of(rows: Iterable[ItemTerms], needs: Collection[Need]) -> dict[str, Need]:
+    """The need that each item is likest to be, by the item's key, of those that are like any."""
+    by_key, suggester = {need.key: need for need in needs}, suggester_of(needs)
+    found = {row.item.key: suggester.suggest(_untied(row)) for row in rows}
+    return {item: by_key[some[0].need] for item, some in found.items() if some}
+
+
 def tied_twice(ties: dict[str, Tie]) -> dict[str, list[str]]:
     """Item keys by the need that more than one of them is tied to."""
     found: dict[str, list[str]] = defaultdict(list)

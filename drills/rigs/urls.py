@@ -20,6 +20,10 @@ absences = [
     path("absences/<int:number>/seen/", views.seen, name="seen"),
     path("absences/<int:number>/answer/", views.answer_absence, name="answer_absence"),
 ]
+photos = [
+    path("photos/of/<int:number>/", views.place_photo, name="place_photo"),
+    path("photos/<str:token>/", views.photo, name="photo"),
+]
 needs = [
     path("needs/", views.needs, name="needs"),
     path("needs/add/", views.add_need, name="add_need"),
@@ -54,4 +58,4 @@ layouts = [
     path("<slug:slug>/revisions/<int:number>/export.<str:kind>", views.export, name="export"),
 ]
 
-urlpatterns = [*units, *absences, *needs, *drafts, *editor, *layouts]
+urlpatterns = [*units, *absences, *needs, *photos, *drafts, *editor, *layouts]

@@ -11,6 +11,7 @@ from drills.engine.recipes import CALL_KINDS
 from drills.engine.scoring import RIGHT
 from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
+from drills.rigs.photographed import ShownPhoto, each_once, photos_by_code
 from drills.rigs.showing import marked_faces
 from drills.runs.actions.reporting import may_report_afterwards
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
@@ -30,6 +31,7 @@ class Missed:
     told: Told
     drawings: tuple[FaceDrawing, ...]
     again: tuple[str, ...] = ()
+    photos: tuple[ShownPhoto, ...] = ()
 
 
 def debrief_context(run: Run) -> dict[str, Any]:
@@ -45,7 +47,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
         "revision": run.drill.revision,
         "reportable": _reportable(run, first),
         "told": [(each, tell(each, layout)) for each in first],
-        "missed": _missed(answered, layout),
+        "missed": _pictured(_missed(answered, layout), run, layout),
         "contested": [
             (each, tell(each, layout))
             for each in rows.filter(void_reason=VoidReason.CONTESTED, is_retry=False)
@@ -95,6 +97,16 @@ def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
         replace(missed_answer(each, layout), again=tuple(again[each.prompt_id]))
         for each in answered
         if each.outcome != RIGHT and not each.is_retry
+    ]
+
+
+def _pictured(missed: list[Missed], run: Run, layout: Layout) -> list[Missed]:
+    """Each miss with the photos of the places that it is in."""
+    codes = {code for each in missed for code in each.told.codes}
+    found = photos_by_code(run.drill.revision, sorted(codes), layout=layout)
+    return [
+        replace(each, photos=tuple(each_once(found.get(code) for code in each.told.codes)))
+        for each in missed
     ]
 
 

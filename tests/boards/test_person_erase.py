@@ -47,6 +47,7 @@ KEYS = {
     "rigs.Absence.answered_by",
     "rigs.Absence.reported_by",
     "rigs.DraftStep.changed_by",
+    "rigs.PlacePhoto.uploaded_by",
     "rigs.Posting.person",
     "rigs.Reporting.person",
     "rigs.RigDifference.by",

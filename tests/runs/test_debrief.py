@@ -1,13 +1,20 @@
 """The debrief."""
 
+from io import BytesIO
+
 import pytest
 from django.urls import reverse
+from PIL import Image
 
 from drills.people.models import Person
+from drills.rigs.actions.photos import keep_photo
+from drills.rigs.models import Place
+from drills.rigs.picturing import picture_of
+from drills.rigs.reading import layout_of
 from drills.runs.actions import call_away
 from drills.runs.models import Presentation, Run
 from drills.runs.reports import tally_of
-from tests.runs.conftest import ClientOf
+from tests.runs.conftest import NOW, ClientOf
 from tests.runs.player import Player, right, wrong
 
 pytestmark = pytest.mark.django_db
@@ -92,3 +99,32 @@ def test_counts_in_time_among_right_answers_alone(
     content = client_of(hire).get(page(assessed_run)).content.decode()
 
     assert "of 3 right: 2 in time, 1 late" in content
+
+
+def test_shows_how_it_looks_where_a_missed_thing_is(
+    client_of: ClientOf, run: Run, hire: Person, keeper: Person
+) -> None:
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+    asked = [prompt.answer for prompt in run.drill.prompts.filter(kind="locate", is_spare=False)]
+    layout = layout_of(run.drill.revision)
+    codes = {layout.chain(code)[0].code for answer in asked for code in answer} - {"I1"}
+    image = BytesIO()
+    Image.new("RGB", (300, 200)).save(image, "PNG")
+    place = Place.objects.filter(layout=run.drill.revision.layout)
+    photos = [
+        keep_photo(
+            place.filter(compartments__code=code).distinct().get(),
+            picture_of(image.getvalue()),
+            alt=f"Door {code}",
+            by=keeper,
+            now=NOW,
+        )
+        for code in codes
+    ]
+
+    content = client_of(hire).get(page(run)).content.decode()
+
+    assert photos
+    for photo in photos:
+        assert reverse("rigs:photo", args=[photo.token]) in content
+        assert f'alt="{photo.alt}"' in content

@@ -24,6 +24,7 @@ from drills.rigs.models.layouts import (
     StockLine,
 )
 from drills.rigs.models.needs import OWN_PREFIX, FurtherAliases, Need
+from drills.rigs.models.photos import PlacePhoto
 from drills.rigs.models.reference import ReferenceRow
 from drills.rigs.models.ties import TieDecision
 
@@ -39,6 +40,7 @@ __all__ = [
     "Layout",
     "Need",
     "Place",
+    "PlacePhoto",
     "Point",
     "Posting",
     "ReferenceRow",

@@ -8,6 +8,7 @@ from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.needs import add_need, need, needs
 from drills.rigs.views.own import end_difference, own
 from drills.rigs.views.paper import paper
+from drills.rigs.views.photos import photo, place_photo
 from drills.rigs.views.publishing import bring_back, call_off, retire
 from drills.rigs.views.ties import ties
 from drills.rigs.views.units import add_rig, index, pick, refit
@@ -38,7 +39,9 @@ __all__ = [
     "open_draft",
     "own",
     "paper",
+    "photo",
     "pick",
+    "place_photo",
     "publish",
     "refit",
     "retire",

@@ -16,9 +16,10 @@ from drills.rigs.access import KEEPERS, kept_revision, readable_revision, revisi
 from drills.rigs.differences import difference as tell_apart
 from drills.rigs.forms import LookForm
 from drills.rigs.models import Revision, RevisionState
+from drills.rigs.photographed import ShownPhoto, each_once, photos_by_code
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import Ridden, as_ridden
-from drills.rigs.showing import Look, contents_of, look_at, seats_of
+from drills.rigs.showing import Contents, Look, contents_of, look_at, seats_of
 
 LONGEST_NUMBER = 6
 WRITERS = {
@@ -74,6 +75,9 @@ def _drawing(request: Request, shown: Revision, ridden: Ridden) -> HttpResponse:
         "holds": _holds(found),
         "ridden": ridden,
     }
+    context["photos"] = _photos(shown, found, context["look"])
+    if context["is_keeper"] and context["contents"]:
+        context["places_of_photos"] = _places(shown, context["contents"])
     coming = shown.layout.coming
     context["coming"] = coming if coming != shown else None
     return page_or_part(request, "rigs/layout.html", "rig", context)
@@ -98,6 +102,25 @@ def _context(request: Request, found: Layout) -> dict[str, Any]:
         "assumed": assumed_points(found),
         "is_keeper": request.user.holds(*KEEPERS),
     }
+
+
+def _photos(shown: Revision, found: Layout, look: Look) -> list[ShownPhoto]:
+    """Of the door that is opened and all behind it, else of what a search found."""
+    codes = [each.code for each in look.found]
+    if look.open_code:
+        codes = [each.code for each in found.compartments if _is_behind(found, each.code, look)]
+    by_code = photos_by_code(shown, codes, layout=found)
+    return each_once(by_code.get(code) for code in codes)
+
+
+def _places(shown: Revision, contents: Contents) -> list[tuple[str, int]]:
+    """The places behind a door by name and row, for who keeps their photos."""
+    rows = dict(shown.layout.places.values_list("key", "pk"))
+    return [(each.block.label, rows[each.compartment.key]) for each in contents.places]
+
+
+def _is_behind(found: Layout, code: str, look: Look) -> bool:
+    return found.chain(code)[0].code == look.open_code
 
 
 def _holds(found: Layout) -> dict[str, int]:

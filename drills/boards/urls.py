@@ -14,6 +14,11 @@ urlpatterns = [
     path("boards/drills/", views.drills, name="drills"),
     path("boards/fto/", views.fto, name="fto"),
     path("boards/educator/", views.educator, name="educator"),
+    path("boards/moved/<slug:slug>/<int:number>/", views.what_moved, name="what_moved"),
+    path("boards/moved/<slug:slug>/<int:number>/assign/", views.assign_moved, name="assign_moved"),
+    path(
+        "boards/moved/<slug:slug>/<int:number>/dismiss/", views.dismiss_moved, name="dismiss_moved"
+    ),
     path("boards/educator.csv", views.educator_csv, name="educator_csv"),
     path("boards/roster/", roster.roster, name="roster"),
     path("boards/roster/take/", roster.take_file, name="take_file"),

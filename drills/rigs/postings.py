@@ -11,7 +11,7 @@ from drills.engine.roster import WORD_LENGTH
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.people.naming import name_apart
-from drills.rigs.models import Layout, Posting, Station
+from drills.rigs.models import Layout, Posting, Rig, Station
 
 
 @transaction.atomic
@@ -32,7 +32,12 @@ def stations_of(people: Collection[Person], *, today: date) -> dict[int, Station
 
 def posted_on(layout: Layout, *, today: date) -> QuerySet[Person]:
     """The people posted to a station of which a rig rides the layout, leavers left out."""
-    rows = _running(today).filter(station__rigs__layout=layout)
+    return posted_to(layout.rigs.all(), today=today)
+
+
+def posted_to(rigs: QuerySet[Rig], *, today: date) -> QuerySet[Person]:
+    """The people posted to the stations of some rigs, leavers left out."""
+    rows = _running(today).filter(station__rigs__in=rigs)
     return Person.objects.filter(pk__in=rows.values("person"), is_active=True)
 
 

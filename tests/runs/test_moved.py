@@ -103,7 +103,7 @@ def test_the_page_draws_no_bag_and_lists_them_apart(
     run = asked[1].run
     Presentation.objects.filter(pk=asked[1].pk).update(served_at=timezone.now())
     content = client_of(hire).get(reverse("runs:take", args=[run.pk])).content.decode()
-    drawing, _, listed = content.partition('<fieldset class="bagged">')
+    drawing, _, listed = content.partition('<div class="bagged"')
 
     assert "This bag moved, with all that is in it. Where is it kept now?" in drawing
     token = f'value="{run.token_for("BAG-M")}"'

@@ -4,9 +4,12 @@ from drills.boards.views.educator import educator, educator_csv
 from drills.boards.views.fto import fto, person
 from drills.boards.views.guide import chapter, guide
 from drills.boards.views.hire import drills, hire, home
+from drills.boards.views.offers import assign_moved, dismiss_moved, what_moved
 
 __all__ = [
+    "assign_moved",
     "chapter",
+    "dismiss_moved",
     "drills",
     "educator",
     "educator_csv",
@@ -15,4 +18,5 @@ __all__ = [
     "hire",
     "home",
     "person",
+    "what_moved",
 ]

@@ -10,6 +10,7 @@ from drills.boards.choosing import EVIDENCE, PERIODS, Choice, ChoiceForm
 from drills.boards.educator import Board, board_of
 from drills.boards.exporting import csv_of
 from drills.boards.instead import Instead, instead_of
+from drills.boards.offers import offers_to
 from drills.engine.medicines import SAFETY_WORDS
 from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.audit import record
@@ -84,6 +85,7 @@ def _context(request: Request, form: ChoiceForm) -> dict[str, Any]:
         "kinds": EVIDENCE,
         "safety_words": SAFETY_WORDS,
         "contests": readable_contests(request.user).waiting().count(),
+        "offers": offers_to(request.user, now=timezone.now()),
     }
 
 

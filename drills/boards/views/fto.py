@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from drills.boards.offers import offers_to
 from drills.boards.officers import missed_by_several, trainees_of
 from drills.boards.records import misses_of, skills_shown
 from drills.people.access import (
@@ -42,6 +43,7 @@ def fto(request: Request) -> HttpResponse:
         "running": as_listed(
             running(readable_assignments(person), today=today), viewer=person, today=today
         ),
+        "offers": offers_to(person, now=now),
         "contests": readable_contests(person).waiting().count(),
         "reports": absences.count(),
         "heard": heard_by(person, now=now),

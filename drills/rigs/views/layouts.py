@@ -11,6 +11,7 @@ from drills.engine.layout import Layout
 from drills.engine.points import assumed_points
 from drills.engine.workbook import to_xlsx, to_zip
 from drills.people.access import Request
+from drills.people.models import Role
 from drills.people.rendering import page_or_part
 from drills.rigs.access import KEEPERS, kept_revision, readable_revision, revision_to_ride
 from drills.rigs.differences import difference as tell_apart
@@ -52,7 +53,14 @@ def difference(request: Request, slug: str, number: int) -> HttpResponse:
     before = readable_revision(request.user, slug, int(named)) if named else now.before
     others = now.layout.revisions.exclude(pk=now.pk).exclude(state=RevisionState.DRAFT)
     found = tell_apart(before, now, today=timezone.localdate())
-    return render(request, "rigs/difference.html", {"each": found, "others": others})
+    context = {
+        "each": found,
+        "others": others,
+        "is_keeper": request.user.holds(*KEEPERS),
+        "gives_drills": request.user.holds(Role.FTO, Role.EDUCATOR),
+        "offers_moved": now.state == RevisionState.PUBLISHED and found.facts,
+    }
+    return render(request, "rigs/difference.html", context)
 
 
 @require_GET

@@ -4,20 +4,22 @@ One list was read in full (type A, B and C of one country, as the table says); o
 fragments. Which of our needs answers which published line is our own reading.
 """
 
-import re
 from collections import Counter
 from functools import cache
 
 import pytest
 
+from drills.engine.required import MANDATORY, MET, OPTIONAL, Part, judge, read_wanted
 from tests.layouts import demo_layout
 from tests.reference import fixture, need_index, table
 
 CONFIRMED, AFTER, LEFT_OUT = "confirmed", "after confirmation", "left out"
 PUBLISHED = {row["row"]: row for row in table("required_equipment.csv")}
 ANSWERS = {row["row"]: row for row in table("required_mapping.csv")}
+OPTIONALS = {row["row"]: row for row in table("required_optional.csv")}
 COLUMNS = {"mesa-box": "mesa_box", "mesa-box-rev2": "mesa_box", "arroyo-van": "arroyo_van"}
-IN_BOXES = {"30", "139", "140"}  # a hundred gloves are one box
+NOT_MET = "not met"
+SAMPLES = [fields for fields in fixture("required_lists.json") if "item" in fields]
 
 
 @cache
@@ -39,24 +41,19 @@ def aboard(layout: str, *, confirmed: bool) -> Counter[str]:
     return found
 
 
-def is_met(needs: str, stock: Counter[str]) -> bool:
-    """`a >= 1; b >= 2` wants both, `a >= 1 or b >= 1` either."""
-    wanted = [each.split("; ") for each in needs.split(" or ")]
-    return any(all(_is_aboard(part, stock) for part in parts) for parts in wanted)
-
-
-def _is_aboard(part: str, stock: Counter[str]) -> bool:
-    need, _, quantity = part.partition(" >= ")
-    return stock[need] >= int(quantity)
-
-
 def answer(row: dict[str, str], layout: str) -> str:
     """How a layout answers a published line, from its own stock."""
     if not row["needs"]:
         return LEFT_OUT
-    if is_met(row["needs"], aboard(layout, confirmed=False)):
+    tied, known = aboard(layout, confirmed=False), aboard(layout, confirmed=True)
+    judged = judge(asked(row), read_wanted(row["needs"]), tied, known - tied)
+    if judged.state == MET:
         return CONFIRMED
-    return AFTER if is_met(row["needs"], aboard(layout, confirmed=True)) else "not met"
+    return AFTER if judged.is_met_if_confirmed else NOT_MET
+
+
+def asked(row: dict[str, str]) -> int:
+    return int(row["min_qty"] or 1)
 
 
 @pytest.mark.parametrize("layout", COLUMNS)
@@ -69,9 +66,9 @@ def test_every_line_is_answered_as_written(layout: str) -> None:
 @pytest.mark.parametrize(
     ("layout", "expected"),
     [
-        ("mesa-box", {CONFIRMED: 280, LEFT_OUT: 16}),
-        ("mesa-box-rev2", {CONFIRMED: 280, LEFT_OUT: 16}),
-        ("arroyo-van", {CONFIRMED: 244, AFTER: 36, LEFT_OUT: 16}),
+        ("mesa-box", {CONFIRMED: 280, LEFT_OUT: 14, NOT_MET: 2}),
+        ("mesa-box-rev2", {CONFIRMED: 280, LEFT_OUT: 14, NOT_MET: 2}),
+        ("arroyo-van", {CONFIRMED: 244, AFTER: 36, LEFT_OUT: 14, NOT_MET: 2}),
     ],
 )
 def test_the_counts_of_all_lists(layout: str, expected: dict[str, int]) -> None:
@@ -104,27 +101,32 @@ def test_a_published_line_is_carried_unchanged(row: str) -> None:
 
 
 def test_no_published_quantity_is_asked_for_less() -> None:
+    """A hundred gloves are one box, which the tie says."""
     short = {
         row
-        for row in PUBLISHED
-        if ANSWERS[row]["needs"]
-        and max(quantities(ANSWERS[row])) < int(ANSWERS[row]["min_qty"] or 0)
+        for row, published in PUBLISHED.items()
+        if ANSWERS[row]["needs"] and max(quantities(ANSWERS[row])) < asked(published)
     }
 
-    assert short == IN_BOXES
+    assert short == set()
+    assert {part.holds for row in ("30", "139", "140") for part in parts(ANSWERS[row])} == {100}
     assert {
         line.unit for line in demo_layout("mesa-box").stock if "Gloves, nitrile" in line.item
     } == {"box"}
 
 
+def parts(row: dict[str, str]) -> list[Part]:
+    return [part for each in read_wanted(row["needs"]) for part in each]
+
+
 def quantities(row: dict[str, str]) -> list[int]:
-    return [int(found) for found in re.findall(r">= (\d+)", row["needs"])]
+    return [part.quantity or asked(row) for part in parts(row)]
 
 
 def test_what_is_left_out_has_its_reason() -> None:
     left_out = [row for row in ANSWERS.values() if not row["needs"]]
 
-    assert len(left_out) == 16
+    assert len(left_out) == 14
     assert all(row["reason"] for row in left_out)
     assert not any(
         row["reason"].startswith("same item") and ":" not in row["reason"] for row in left_out
@@ -133,15 +135,13 @@ def test_what_is_left_out_has_its_reason() -> None:
 
 def test_every_need_asked_for_is_one_of_ours() -> None:
     known = {need["key"] for need in fixture("needs.json")}
-    asked = {
-        found for row in ANSWERS.values() for found in re.findall(r"([a-z0-9-]+) >=", row["needs"])
-    }
+    rows = [row for row in [*ANSWERS.values(), *OPTIONALS.values()] if row["needs"]]
 
-    assert asked - known == set()
+    assert {part.need for row in rows for part in parts(row)} - known == set()
 
 
 def test_every_row_says_where_it_comes_from() -> None:
-    rows = [*PUBLISHED.values(), *ANSWERS.values(), *table("to_confirm.csv")]
+    rows = [*PUBLISHED.values(), *ANSWERS.values(), *OPTIONALS.values(), *table("to_confirm.csv")]
 
     assert all(row["source"] and row["status"] for row in rows)
 
@@ -149,3 +149,38 @@ def test_every_row_says_where_it_comes_from() -> None:
 def test_after_confirmation_every_item_aboard_is_tied() -> None:
     for layout in COLUMNS:
         assert aboard(layout, confirmed=True)[""] == 0
+
+
+def test_the_samples_say_what_the_tables_say() -> None:
+    """Every row with its words, its source and status, and our reading of it in needs."""
+    samples = {str(row["order"]): row for row in SAMPLES}
+
+    assert samples.keys() == {*ANSWERS, *OPTIONALS}
+    for row, ours in {**ANSWERS, **OPTIONALS}.items():
+        sample = samples[row]
+        assert sample["item"] == ours["required_item"]
+        assert sample["quantity"] == (int(ours["min_qty"]) if ours["min_qty"] else None)
+        assert (sample["level"], sample["unit"]) == (ours["level"], ours["unit"])
+        assert sample["source"].startswith(ours["source"])
+        assert sample["status"] == ours["status"]
+        assert resolved(sample["needs"], ours) == resolved(ours["needs"], ours)
+        assert sample["needs"] or sample["note"]
+
+
+def resolved(needs: str, row: dict[str, str]) -> list[list[tuple[str, int, int]]]:
+    """Needs with the number each asks, whether it is written or that of the row."""
+    return [
+        [(part.need, part.quantity or asked(row), part.holds) for part in each]
+        for each in (read_wanted(needs) if needs else ())
+    ]
+
+
+def test_the_samples_keep_apart_what_is_optional() -> None:
+    """The complete list, row by row; what another leaves open stays open."""
+    said = {str(row["order"]): row["obligation"] for row in SAMPLES}
+
+    assert {said[row] for row in PUBLISHED} == {MANDATORY}
+    assert {said[row] for row in OPTIONALS} == {OPTIONAL}
+    assert {row for row, word in said.items() if word == "not said"} == {
+        row for row, ours in ANSWERS.items() if ours["mandatory"] == "unknown"
+    }

@@ -25,7 +25,7 @@ from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, 
 from drills.engine.scoring import WRONG
 from drills.people.models import Person, Role, RoleGrant, SignInTry
 from drills.rigs.actions import import_layout, report_absence, tell_difference
-from drills.rigs.models import Need, PlacePhoto, Rig
+from drills.rigs.models import Need, PlacePhoto, RequiredList, RequiredRow, Rig
 from drills.runs.actions import assign, start_run
 from drills.runs.models import (
     Assignment,
@@ -91,6 +91,8 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     told = tell_difference(rig, thing="splint", place="", here="S1", by=keeper, now=NOW)
     draft = replace(practice_rig(), notes="a draft")
     import_layout(draft, by=keeper, now=NOW, publish=False)
+    county = RequiredList.objects.create(slug="county", name="County", loaded_at=NOW)
+    RequiredRow.objects.create(of=county, order=2, source="Plan 7", item="Splint")
     given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
     Need.objects.create(key="own-thing", name_us="Thing", name_intl="Thing", category="airway")
     place = rig.layout.places.order_by("key").first()

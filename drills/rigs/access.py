@@ -9,6 +9,8 @@ from drills.people.models import Person, Role
 from drills.rigs.models import Absence, Layout, Place, PlacePhoto, Revision, RevisionState, Rig
 
 KEEPERS = (Role.KEEPER, Role.ADMIN)
+# Who is led to what lists require; whoever may open a layout may read it there as well.
+JUDGES = (*KEEPERS, Role.EDUCATOR, Role.DIRECTOR)
 
 
 def require_keeper(person: Person) -> Person:

@@ -1,5 +1,6 @@
 """What keepers send in, and what anybody looks for."""
 
+import base64
 from collections.abc import Mapping
 from typing import Any
 
@@ -14,10 +15,14 @@ from drills.rigs.models import Answer, Rig, Station
 from drills.rigs.models.fleet import WORD_TO_REPORTER
 from drills.rigs.models.layouts import ITEM_KEY_LENGTH
 from drills.rigs.models.photos import ALT_LENGTH
+from drills.rigs.models.required import LIST_NAME_LENGTH
 from drills.rigs.picturing import BIGGEST_UPLOAD as BIGGEST_PHOTO
+from drills.rigs.requiring import fault_of_name
 
 BIGGEST_UPLOAD = 5 * 1024 * 1024
 KINDS = (".xlsx", ".zip")
+BIGGEST_LIST = 1024 * 1024
+LIST_KINDS = (".csv", ".tsv", ".txt")
 USUAL_LOOK_AHEAD, LONGEST_LOOK_AHEAD = 30, 3_650
 
 # With a space in it, which no code of a compartment has.
@@ -210,3 +215,59 @@ class LapseForm(forms.Form):
     def __init__(self, data: QueryDict) -> None:
         """Without a word it is the usual number."""
         super().__init__(data if "within" in data else {"within": USUAL_LOOK_AHEAD})
+
+
+class ListNameForm(forms.Form):
+    """The name of a required list; the same name is the same list."""
+
+    name = forms.CharField(
+        max_length=LIST_NAME_LENGTH,
+        error_messages={
+            "required": "A list needs a name. The same name is the same list.",
+            "max_length": f"At most {LIST_NAME_LENGTH} characters are kept as a name.",
+        },
+    )
+
+    def clean_name(self) -> str:
+        name: str = " ".join(self.cleaned_data["name"].split())
+        if fault := fault_of_name(name):
+            raise forms.ValidationError(fault)
+        return name
+
+
+class RequiredListForm(ListNameForm):
+    """One list to look at; nothing is stored."""
+
+    rows = forms.FileField(
+        error_messages={
+            "required": "No file came in. Choose a CSV file with one row for each thing.",
+            "empty": "The file is empty. Choose a CSV file with one row for each thing.",
+        },
+        widget=forms.FileInput(attrs={"accept": ",".join(LIST_KINDS)}),
+    )
+
+    def clean_rows(self) -> bytes:
+        given: UploadedFile[bytes] = self.cleaned_data["rows"]
+        if not (given.name or "").lower().endswith(LIST_KINDS):
+            raise forms.ValidationError(
+                f"{given.name} came in. A CSV file is read; a spreadsheet saves one as CSV UTF-8."
+            )
+        if (given.size or 0) > BIGGEST_LIST:
+            raise forms.ValidationError(
+                f"{(given.size or 0) / 1024 / 1024:.1f} MB came in. At most 1 MB is read."
+            )
+        content: bytes = given.read()
+        return content
+
+
+class TakeListForm(ListNameForm):
+    """The same list once more, with the fingerprint of what was shown."""
+
+    content = forms.CharField()
+    seen = forms.CharField(max_length=64)
+
+    def clean_content(self) -> bytes:
+        try:
+            return base64.b64decode(self.cleaned_data["content"], validate=True)
+        except ValueError:
+            raise forms.ValidationError("The file did not come whole. Choose it again.") from None

@@ -5,7 +5,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from drills.people.models import Person
-from drills.rigs.models import Absence, DraftStep, RigDifference, TieDecision
+from drills.rigs.models import Absence, DraftStep, RequiredRow, RigDifference, TieDecision
 
 
 def record_of(person: Person) -> dict[str, Any]:
@@ -51,6 +51,7 @@ def record_of(person: Person) -> dict[str, Any]:
             for each in person.place_photos.defer("image").select_related("place")
         ],
         "items tied to needs": [{"tie": str(each), "at": each.decided_at} for each in ties],
+        "rows of required lists tied": _rows_tied(person),
     } | _of_differences(person)
 
 
@@ -87,6 +88,7 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "changes of drafts": _steps(person).count(),
         "photos of places": person.place_photos.count(),
         "ties decided": TieDecision.objects.filter(decided_by=person).count(),
+        "rows of required lists tied": RequiredRow.objects.filter(decided_by=person).count(),
     }
     return went, stays
 
@@ -102,3 +104,8 @@ def _differences() -> QuerySet[RigDifference]:
 
 def _absences() -> QuerySet[Absence]:
     return Absence.objects.select_related("rig", "item", "place")
+
+
+def _rows_tied(person: Person) -> list[dict[str, Any]]:
+    rows = RequiredRow.objects.select_related("of").filter(decided_by=person)
+    return [{"row": str(row), "needs": row.needs or "none", "at": row.decided_at} for row in rows]

@@ -46,6 +46,18 @@ editor = [
     path("<slug:slug>/draft/undo/", views.undo, name="undo"),
     path("<slug:slug>/draft/<slug:deed>/", views.edit, name="edit"),
 ]
+required = [
+    path("required/", views.required, name="required"),
+    path("required/take/", views.take_required, name="take_required"),
+    path("required/<slug:listed>/", views.required_list, name="required_list"),
+    path("required/<slug:listed>.csv", views.required_file, name="required_file"),
+    path("<slug:slug>/revisions/<int:number>/required/", views.judgement, name="judgement"),
+    path(
+        "<slug:slug>/revisions/<int:number>/required.csv",
+        views.judgement_file,
+        name="judgement_file",
+    ),
+]
 layouts = [
     path("<slug:slug>/", views.layout, name="layout"),
     path("<slug:slug>/rigs/", views.add_rig, name="add_rig"),
@@ -58,4 +70,4 @@ layouts = [
     path("<slug:slug>/revisions/<int:number>/export.<str:kind>", views.export, name="export"),
 ]
 
-urlpatterns = [*units, *absences, *needs, *photos, *drafts, *editor, *layouts]
+urlpatterns = [*units, *absences, *needs, *photos, *drafts, *editor, *required, *layouts]

@@ -52,6 +52,7 @@ KEYS = {
     "rigs.Reporting.person",
     "rigs.RigDifference.by",
     "rigs.RigDifference.ended_by",
+    "rigs.RequiredRow.decided_by",
     "rigs.RigPick.person",
     "rigs.TieDecision.decided_by",
     "runs.Assigned.excused_by",

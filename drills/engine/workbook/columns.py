@@ -24,7 +24,10 @@ REQUIRED = {
     "points": ("code", "kind", "name", "face", "x", "y"),
 }
 SHEETS = tuple(COLUMNS)
-RESERVED_SLUGS = ("absences", "import", "lapses", "assign", "needs", "photos", "units", "workbook")
+RESERVED_SLUGS = (
+    *("absences", "import", "lapses", "assign", "needs", "photos"),
+    *("units", "workbook", "required"),
+)
 
 MAX_ROWS = 20_000  # below the header
 MAX_COLUMNS = 64

@@ -15,6 +15,7 @@ from drills.rigs.actions.drafting import NothingToUndoError, edit_draft, open_dr
 from drills.rigs.actions.fleet import add_rig, pick_rig, refit_rig
 from drills.rigs.actions.own import DifferenceError, end_difference, tell_difference
 from drills.rigs.actions.places import keep_places
+from drills.rigs.actions.required import NotTakenError, take_list, tie_rows
 from drills.rigs.actions.revisions import (
     bring_back_layout,
     bring_in_force,
@@ -28,6 +29,7 @@ from drills.rigs.actions.revisions import (
 
 __all__ = [
     "DifferenceError",
+    "NotTakenError",
     "NothingToUndoError",
     "add_rig",
     "bring_back_layout",
@@ -50,6 +52,8 @@ __all__ = [
     "report_absence",
     "retire_layout",
     "see_answer",
+    "take_list",
     "tell_difference",
+    "tie_rows",
     "undo_step",
 ]

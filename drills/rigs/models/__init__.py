@@ -1,5 +1,5 @@
 """Tables of the room. Within it `layouts` may use `needs`; `fleet`, `ties` and
-`drafts` use both."""
+`drafts` use both; `required` stands alone."""
 
 from drills.rigs.models.drafts import DraftStep
 from drills.rigs.models.fleet import (
@@ -26,6 +26,7 @@ from drills.rigs.models.layouts import (
 from drills.rigs.models.needs import OWN_PREFIX, FurtherAliases, Need
 from drills.rigs.models.photos import PlacePhoto
 from drills.rigs.models.reference import ReferenceRow
+from drills.rigs.models.required import RequiredList, RequiredRow
 from drills.rigs.models.ties import TieDecision
 
 __all__ = [
@@ -45,6 +46,8 @@ __all__ = [
     "Posting",
     "ReferenceRow",
     "Reporting",
+    "RequiredList",
+    "RequiredRow",
     "Revision",
     "RevisionState",
     "Rig",

@@ -9,7 +9,7 @@ class ReferenceRow(models.Model):
     """A row of any room as it was last brought in: its table, its lasting key and a checksum."""
 
     table = models.CharField(max_length=60)
-    key = models.CharField(max_length=200)
+    key = models.CharField(max_length=400)
     checksum = models.CharField(max_length=64)
 
     class Meta:

@@ -3,6 +3,7 @@
 from drills.rigs.views.absences import absence, absences, answer_absence, seen
 from drills.rigs.views.drafts import discard, import_, keep_places, publish
 from drills.rigs.views.editor import draft, edit, open_draft, undo
+from drills.rigs.views.judgements import judgement, judgement_file
 from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.needs import add_need, need, needs
@@ -10,6 +11,12 @@ from drills.rigs.views.own import end_difference, own
 from drills.rigs.views.paper import paper
 from drills.rigs.views.photos import photo, place_photo
 from drills.rigs.views.publishing import bring_back, call_off, retire
+from drills.rigs.views.required import (
+    required,
+    required_file,
+    required_list,
+    take_required,
+)
 from drills.rigs.views.ties import ties
 from drills.rigs.views.units import add_rig, index, pick, refit
 from drills.rigs.views.walk import walk
@@ -31,6 +38,8 @@ __all__ = [
     "export",
     "import_",
     "index",
+    "judgement",
+    "judgement_file",
     "keep_places",
     "lapses",
     "layout",
@@ -44,10 +53,14 @@ __all__ = [
     "place_photo",
     "publish",
     "refit",
+    "required",
+    "required_file",
+    "required_list",
     "retire",
     "revision",
     "seen",
     "start_workbook",
+    "take_required",
     "ties",
     "undo",
     "walk",

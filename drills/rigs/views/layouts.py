@@ -13,7 +13,7 @@ from drills.engine.workbook import to_xlsx, to_zip
 from drills.people.access import Request
 from drills.people.models import Role
 from drills.people.rendering import page_or_part
-from drills.rigs.access import KEEPERS, kept_revision, readable_revision, revision_to_ride
+from drills.rigs.access import JUDGES, KEEPERS, kept_revision, readable_revision, revision_to_ride
 from drills.rigs.differences import difference as tell_apart
 from drills.rigs.forms import LookForm
 from drills.rigs.models import Revision, RevisionState
@@ -109,6 +109,7 @@ def _context(request: Request, found: Layout) -> dict[str, Any]:
         "has_signs": any(face.signs for face in look.faces),
         "assumed": assumed_points(found),
         "is_keeper": request.user.holds(*KEEPERS),
+        "judges": request.user.holds(*JUDGES),
     }
 
 

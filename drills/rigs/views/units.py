@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET
 from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
-from drills.rigs.access import KEEPERS, kept_layout, require_keeper
+from drills.rigs.access import JUDGES, KEEPERS, kept_layout, require_keeper
 from drills.rigs.forms import RigForm
 from drills.rigs.models import Absence, Layout, Revision, RevisionState, Rig, Station
 from drills.rigs.postings import stations_of
@@ -98,6 +98,7 @@ def index_context(request: Request) -> dict[str, Any]:
         "stations": sorted(stations, key=lambda each: own is None or each[0] != own),
         "layouts": layouts,
         "today": todays_rig(request.user),
+        "judges": request.user.holds(*JUDGES),
         "is_keeper": is_keeper,
         **(_for_keepers() if is_keeper else {}),
     }

@@ -11,13 +11,14 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from PIL import Image
 
 from drills.engine.layout import Layout as EngineLayout
 from drills.engine.layout import StockLine
 from drills.people.models import AuditEntry, Person
 from drills.rigs import photographed
-from drills.rigs.actions import import_layout
+from drills.rigs.actions import import_layout, pick_rig, tell_difference
 from drills.rigs.actions.photos import keep_photo
 from drills.rigs.models import Item, Need, Place, PlacePhoto, Rig, TieDecision
 from drills.rigs.picturing import PhotoRefusedError, picture_of
@@ -261,6 +262,23 @@ def test_a_place_that_becomes_controlled_is_shown_no_more(
     assert "is shown to nobody" in told
     assert source(photo) not in told
     assert "Take the photo away" in told
+
+
+def test_a_rig_that_carries_something_controlled_elsewhere_shows_no_photo_of_there(
+    rig: Rig, client_of: ClientOf, hire: Person, keeper: Person
+) -> None:
+    Need.objects.create(
+        key="f", name_us="Fentanyl", name_intl="Fentanyl", category=MEDICINES, is_controlled=True
+    )
+    import_layout(replace(practice_rig(), notes="tied"), by=None, now=NOW, publish=True)
+    rig.refresh_from_db()
+    photo, client = kept("S1A", keeper), client_of(hire)
+    pick_rig(hire, rig, now=timezone.now())
+    assert source(photo) in client.get(DRAWING, {"open": "S1"}).content.decode()
+
+    tell_difference(rig, thing="fentanyl", place="", here="S1A", by=keeper, now=NOW)
+
+    assert source(photo) not in client.get(DRAWING, {"open": "S1"}).content.decode()
 
 
 def test_it_is_shown_again_once_no_rig_rides_what_was_controlled(

@@ -12,7 +12,8 @@ AS_READ = {*READ, "MPO"}
 HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 BIGGEST_UPLOAD = 12 * 1024 * 1024
 BIGGEST_KEPT = 300_000
-MOST_PIXELS = 50_000_000
+# A JPEG is made smaller while it is read; of the others every pixel has to be held.
+MOST_PIXELS_OF_JPEG, MOST_PIXELS = 50_000_000, 16_000_000
 LEAST_SIDE = 64
 SIDES = (1280, 1024, 800, 640, 480, 320)
 QUALITIES = (85, 75, 65, 55)
@@ -45,6 +46,7 @@ def picture_of(data: bytes) -> Picture:
             "send that."
         )
     whole = _decoded(data)
+    whole.thumbnail((SIDES[0], SIDES[0]), Image.Resampling.LANCZOS)
     for side in SIDES:
         small = whole.copy()
         small.thumbnail((side, side), Image.Resampling.LANCZOS)
@@ -62,7 +64,8 @@ def _decoded(data: bytes) -> Image.Image:
             _refuse_size(image)
             image.draft("RGB", (SIDES[0], SIDES[0]))
             image.load()
-            return _plain(ImageOps.exif_transpose(image))
+            ImageOps.exif_transpose(image, in_place=True)
+            return _plain(image)
     except PhotoRefusedError:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
@@ -79,7 +82,8 @@ def _decoded(data: bytes) -> Image.Image:
 
 
 def _refuse_size(image: Image.Image) -> None:
-    if image.width * image.height > MOST_PIXELS:
+    most = MOST_PIXELS if image.format in ("PNG", "WEBP") else MOST_PIXELS_OF_JPEG
+    if image.width * image.height > most:
         raise PhotoRefusedError(_too_many(f"{image.width} x {image.height}"))
     if min(image.size) < LEAST_SIDE:
         raise PhotoRefusedError(
@@ -89,7 +93,10 @@ def _refuse_size(image: Image.Image) -> None:
 
 
 def _too_many(came: str) -> str:
-    return f"{came} pixels came in. At most {MOST_PIXELS // 1_000_000} million are read."
+    return (
+        f"{came} pixels came in. At most {MOST_PIXELS_OF_JPEG // 1_000_000} million are read of a "
+        f"JPEG, {MOST_PIXELS // 1_000_000} million of a PNG or WebP."
+    )
 
 
 def _plain(image: Image.Image) -> Image.Image:
@@ -99,8 +106,8 @@ def _plain(image: Image.Image) -> Image.Image:
         plain = Image.new("RGB", image.size, "white")
         plain.paste(image, mask=image.getchannel("A"))
         return plain
-    plain = Image.new("RGB", image.size)
-    plain.paste(image.convert("RGB"))
+    plain = image.convert("RGB")
+    plain.info = {}
     return plain
 
 

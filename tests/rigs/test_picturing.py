@@ -163,9 +163,10 @@ REFUSED: dict[str, tuple[bytes, str]] = {
     "a png cut": (file_of(noise((300, 300)), "PNG")[:5000], "not whole"),
     "a webp cut": (file_of(noise((300, 300)), "WEBP")[:3000], "not whole|no photo"),
     "too small": (file_of(halves((63, 900))), "63 x 900 pixels came in."),
-    "51 million": (png_that_says(7200, 7100), "7200 x 7100 pixels came in."),
-    "a bomb": (png_that_says(60_000, 60_000), "At most 50 million are read."),
-    "a greater bomb": (png_that_says(2_000_000, 2_000_000), "At most 50 million are read."),
+    "17 million": (png_that_says(4200, 4100), "4200 x 4100 pixels came in."),
+    "51 million": (file_of(Image.new("1", (7200, 7100))), "7200 x 7100 pixels came in."),
+    "a bomb": (png_that_says(60_000, 60_000), "16 million of a PNG or WebP."),
+    "a greater bomb": (png_that_says(2_000_000, 2_000_000), "16 million of a PNG or WebP."),
     "too many bytes": (WHOLE + bytes(BIGGEST_UPLOAD), "12.0 MB came in. At most 12 MB is read."),
 }
 

@@ -230,9 +230,10 @@ def faces(layout: Layout, *, value_of: Callable[[str], str]) -> tuple[FaceDrawin
     return tuple(_face(layout, key, found[key]) for key in _ORDER if key in found)
 
 
-def opened(layout: Layout, code: str) -> Block:
-    """One compartment with all that lies in it; its values are codes."""
-    return _block(layout, layout.by_code[code], _same)
+def opened(layout: Layout, code: str, *, found: Mapping[str, int] = NO_MARKS) -> Block:
+    """One compartment with all that lies in it, numbered where `found` says; values are codes."""
+    block = _block(layout, layout.by_code[code], _same)
+    return _marked(block, found, NO_MARKS) if found else block
 
 
 def mark_cells(

@@ -148,9 +148,9 @@ def seats_of(layout: Layout) -> tuple[tuple[str, str], ...]:
     return tuple((code, names.get(code, code)) for code in ordered if code in used)
 
 
-def contents_of(layout: Layout, code: str) -> Contents:
+def contents_of(layout: Layout, code: str, *, found: Collection[Found] = ()) -> Contents:
     """All that is behind a door, the door itself first, then place by place as drawn."""
-    block = opened(layout, code)
+    block = opened(layout, code, found={each.code: each.number for each in found})
     places = tuple(_places(layout, block, 0))
     return Contents(layout.by_code[code], block, layout.face_of(code), places)
 

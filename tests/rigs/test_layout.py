@@ -56,6 +56,26 @@ def test_a_pocket_opens_its_door(client_of: ClientOf, hire: Person, rig: Rig) ->
     assert "Traffic cone" in page(client_of(hire), open="BAG-M")
 
 
+def test_opens_a_door_to_any_depth(client_of: ClientOf, hire: Person) -> None:
+    rig = practice_rig()
+    deep = tuple(
+        Compartment(f"BAG-M{'X' * n}", f"Pouch {n}", inside=f"BAG-M{'X' * (n - 1)}")
+        for n in range(1, 6)
+    )
+    line = StockLine(deep[-1].code, "Deep needle", 3)
+    published(replace(rig, compartments=(*rig.compartments, *deep), stock=(*rig.stock, line)))
+
+    found = page(client_of(hire), open="S1", find="deep needle")
+
+    for each in deep:
+        assert f'href="#place-{each.code}"' in found
+        assert f'id="place-{each.code}"' in found
+    assert f'class="place d6" id="place-{deep[-1].code}"' in found
+    assert re.search(
+        r'class="cell leaf hot" href="#place-BAG-MXXXXX">.*?here: </span>1<', found, re.DOTALL
+    )
+
+
 def test_shows_what_is_locked_to_the_crew_and_never_prints_it(
     client_of: ClientOf, hire: Person, rig: Rig
 ) -> None:

@@ -104,7 +104,9 @@ def _context(request: Request, found: Layout) -> dict[str, Any]:
     )
     return {
         "look": look,
-        "contents": contents_of(found, look.open_code) if look.open_code else None,
+        "contents": contents_of(found, look.open_code, found=look.found)
+        if look.open_code
+        else None,
         "seats": seats_of(found),
         "has_signs": any(face.signs for face in look.faces),
         "assumed": assumed_points(found),

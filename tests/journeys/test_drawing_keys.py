@@ -73,7 +73,7 @@ def pressed(page: Page, start: str, *keys: str) -> str:
         ("interior-curb-B4", "ArrowLeft", "interior-curb-B3"),
         ("interior-curb-B5", "ArrowUp", "interior-curb-B2"),
         # Where a face ends, the next one follows.
-        ("street-S5", "ArrowRight", "interior-street-W9"),
+        ("curb-C1", "ArrowRight", "interior-curb-C1"),
     ],
 )
 def test_arrows_go_to_the_nearest_on_that_side(desk: Page, start: str, key: str, end: str) -> None:

@@ -24,8 +24,8 @@ from django.utils import timezone
 from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
 from drills.engine.scoring import WRONG
 from drills.people.models import Person, Role, RoleGrant, SignInTry
-from drills.rigs.actions import import_layout, report_absence, tell_difference
-from drills.rigs.models import Need, PlacePhoto, RequiredList, RequiredRow, Rig
+from drills.rigs.actions import import_layout, make_labels, report_absence, tell_difference
+from drills.rigs.models import Need, Place, PlacePhoto, RequiredList, RequiredRow, Rig, ScanTally
 from drills.runs.actions import assign, start_run
 from drills.runs.models import (
     Assignment,
@@ -100,6 +100,7 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     photo = PlacePhoto.objects.create(
         place=place, token="a-token", image=b"x", width=1, height=1, alt="A door", uploaded_at=NOW
     )
+    (label,) = make_labels(rig, [Place.objects.get(key="S1")], by=keeper, now=NOW)
     named = {
         "OTHER_RUN": _run(outsider, rig, recipe),
         "CONTEST": _contest(finished),
@@ -115,6 +116,7 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     return {name: str(each.pk) for name, each in named.items()} | {
         "PHOTO": photo.token,
         "PLACE": str(place.pk),
+        "LABEL": label.token,
     }
 
 
@@ -303,12 +305,13 @@ def _must_sign_in(response: Any) -> bool:
 def contents() -> dict[str, list[dict[str, Any]]]:
     """Every value in every table of ours, the tables between two of them as well.
 
-    How often signing in failed is left out: a refusal is just what it counts.
+    How often signing in failed and how often labels were scanned is left out: a refusal is just
+    what is counted.
     """
     return {
         model._meta.label: list(model._base_manager.order_by("pk").values())
         for model in apps.get_models(include_auto_created=True)
-        if model.__module__.startswith("drills.") and model is not SignInTry
+        if model.__module__.startswith("drills.") and model not in (SignInTry, ScanTally)
     }
 
 

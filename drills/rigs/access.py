@@ -6,7 +6,16 @@ from django.http import Http404
 
 from drills.people.access import closed_while_assessed, require_role
 from drills.people.models import Person, Role
-from drills.rigs.models import Absence, Layout, Place, PlacePhoto, Revision, RevisionState, Rig
+from drills.rigs.models import (
+    Absence,
+    Layout,
+    Place,
+    PlaceLabel,
+    PlacePhoto,
+    Revision,
+    RevisionState,
+    Rig,
+)
 
 KEEPERS = (Role.KEEPER, Role.ADMIN)
 # Who is led to what lists require; whoever may open a layout may read it there as well.
@@ -96,6 +105,16 @@ def photo_to_see(person: Person, token: str) -> PlacePhoto:
         found = found if in_force.exists() else None
     if found is None:
         raise Http404("There is no such photo.")
+    return found
+
+
+def scanned_label(person: Person, token: str) -> PlaceLabel:
+    """The label of a token; one that ended is as one that never was."""
+    closed_while_assessed(person)
+    rows = PlaceLabel.objects.open().select_related("place", "rig__revision__layout")
+    found = rows.filter(token=token).first()
+    if found is None:
+        raise Http404("There is no such label.")
     return found
 
 

@@ -9,8 +9,10 @@ from django.core.files.uploadedfile import UploadedFile
 from django.core.validators import RegexValidator
 from django.http import QueryDict
 
-from drills.engine.layout import item_key
+from drills.engine.labels import FORMATS
+from drills.engine.layout import Layout, item_key
 from drills.engine.workbook.columns import CODE_LENGTH, NAME_LENGTH
+from drills.rigs.labels import TICKED, WHICH, places_of
 from drills.rigs.models import Answer, Rig, Station
 from drills.rigs.models.fleet import WORD_TO_REPORTER
 from drills.rigs.models.layouts import ITEM_KEY_LENGTH
@@ -186,6 +188,63 @@ class DifferenceForm(forms.Form):
 def _where(given: Mapping[str, str]) -> dict[str, str]:
     here = "" if given["here"] == NOT_ABOARD else given["here"]
     return {"thing": given["thing"], "place": given["place"], "here": here}
+
+
+class LabelForm(forms.Form):
+    """Which labels of a rig are printed, on which sheet, and from which label of it on."""
+
+    sheet = forms.ChoiceField(
+        choices=[(key, form.name) for key, form in FORMATS.items()],
+        error_messages={
+            "required": "No sheet was chosen.",
+            "invalid_choice": "%(value)s is no sheet we know. Choose one of the list.",
+        },
+    )
+    which = forms.ChoiceField(
+        choices=list(WHICH.items()),
+        error_messages={
+            "required": "No places were chosen.",
+            "invalid_choice": "%(value)s came in. Choose one of the list.",
+        },
+    )
+    place = forms.MultipleChoiceField(
+        required=False,
+        error_messages={"invalid_choice": "%(value)s is no place of this rig."},
+    )
+    skip = forms.IntegerField(
+        required=False,
+        min_value=0,
+        error_messages={
+            "invalid": "That is no number of labels. Write it as 3.",
+            "min_value": "A number of labels from 0 on is accepted.",
+        },
+    )
+
+    def __init__(self, data: QueryDict, *, layout: Layout) -> None:
+        super().__init__(data)
+        self.layout = layout
+        codes = [(each.code, each.name) for each in layout.compartments]
+        self.fields["place"].choices = codes  # type: ignore[attr-defined]  # of a choice field
+
+    def clean_skip(self) -> int:
+        skip: int = self.cleaned_data["skip"] or 0
+        form = FORMATS.get(self.cleaned_data.get("sheet", ""))
+        if form and skip >= form.count:
+            raise forms.ValidationError(
+                f"{skip} came in. A sheet has {form.count} labels, so 0 to {form.count - 1} of the "
+                "first one can be used already."
+            )
+        return skip
+
+    def clean(self) -> None:
+        given = self.cleaned_data
+        if given.get("which") == TICKED and not given.get("place") and "place" not in self.errors:
+            self.add_error("place", "No place is ticked. Tick those that get a label.")
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The places that were chosen, in the order of the workbook."""
+        return places_of(self.layout, self.cleaned_data["which"], self.cleaned_data["place"])
 
 
 class LookForm(forms.Form):

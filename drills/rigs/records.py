@@ -5,11 +5,20 @@ from typing import Any
 from django.db.models import QuerySet
 
 from drills.people.models import Person
-from drills.rigs.models import Absence, DraftStep, RequiredRow, RigDifference, TieDecision
+from drills.rigs.actions import person_tally
+from drills.rigs.models import (
+    Absence,
+    DraftStep,
+    PlaceLabel,
+    RequiredRow,
+    RigDifference,
+    ScanTally,
+    TieDecision,
+)
 
 
 def record_of(person: Person) -> dict[str, Any]:
-    """Postings, rigs ridden, reports made and answered, differences told, ties decided."""
+    """Postings, rigs ridden, reports made and answered, differences told, ties, labels."""
     reported = person.reportings.select_related("absence__rig", "absence__item", "absence__place")
     answered = _absences().filter(answered_by=person).order_by("answered_at")
     picks = person.rig_picks.select_related("rig", "revision").order_by("picked_at")
@@ -52,6 +61,7 @@ def record_of(person: Person) -> dict[str, Any]:
         ],
         "items tied to needs": [{"tie": str(each), "at": each.decided_at} for each in ties],
         "rows of required lists tied": _rows_tied(person),
+        **_of_labels(person),
     } | _of_differences(person)
 
 
@@ -72,13 +82,14 @@ def _of_differences(person: Person) -> dict[str, Any]:
 def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
     """What goes and what stays without them, in rows of each kind.
 
-    Reports, differences and ties are of the rig and not of the person: their keys to the person
-    empty themselves when the row of the person goes.
+    Reports, differences, ties and labels are of the rig and not of the person: their keys to the
+    person empty themselves when the row of the person goes.
     """
     went = {
         "postings": person.postings.all().delete()[0],
         "rigs picked": person.rig_picks.all().delete()[0],
         "reports they hear of": person.reportings.all().delete()[0],
+        "counts of scans": ScanTally.objects.filter(who=person_tally(person)).delete()[0],
     }
     stays = {
         "reports made": Absence.objects.filter(reported_by=person).count(),
@@ -89,6 +100,8 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "photos of places": person.place_photos.count(),
         "ties decided": TieDecision.objects.filter(decided_by=person).count(),
         "rows of required lists tied": RequiredRow.objects.filter(decided_by=person).count(),
+        "labels made": PlaceLabel.objects.filter(made_by=person).count(),
+        "labels ended": PlaceLabel.objects.filter(ended_by=person).count(),
     }
     return went, stays
 
@@ -100,6 +113,15 @@ def _steps(person: Person) -> QuerySet[DraftStep]:
 
 def _differences() -> QuerySet[RigDifference]:
     return RigDifference.objects.select_related("rig", "item", "place", "here").order_by("since")
+
+
+def _of_labels(person: Person) -> dict[str, Any]:
+    rows = PlaceLabel.objects.select_related("place", "rig")
+    made, ended = rows.filter(made_by=person), rows.filter(ended_by=person)
+    return {
+        "labels made": [{"label": str(each), "at": each.made_at} for each in made],
+        "labels ended": [{"label": str(each), "at": each.ended_at} for each in ended],
+    }
 
 
 def _absences() -> QuerySet[Absence]:

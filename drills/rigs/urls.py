@@ -13,6 +13,13 @@ units = [
     path("units/<path:unit>/own/", views.own, name="own"),
     path("units/<path:unit>/own/<int:number>/end/", views.end_difference, name="end_difference"),
 ]
+labels = [
+    path("l/<str:token>/", views.label, name="label"),
+    path("units/<path:unit>/labels/", views.labels, name="labels"),
+    path("units/<path:unit>/labels/make/", views.make_labels, name="make_labels"),
+    path("units/<path:unit>/labels/renew/", views.renew_labels, name="renew_labels"),
+    path("units/<path:unit>/labels/sheets/", views.label_sheets, name="label_sheets"),
+]
 absences = [
     path("lapses/", views.lapses, name="lapses"),
     path("absences/", views.absences, name="absences"),
@@ -70,4 +77,4 @@ layouts = [
     path("<slug:slug>/revisions/<int:number>/export.<str:kind>", views.export, name="export"),
 ]
 
-urlpatterns = [*units, *absences, *needs, *photos, *drafts, *editor, *required, *layouts]
+urlpatterns = [*units, *labels, *absences, *needs, *photos, *drafts, *editor, *required, *layouts]

@@ -48,6 +48,8 @@ KEYS = {
     "rigs.Absence.reported_by",
     "rigs.DraftStep.changed_by",
     "rigs.PlacePhoto.uploaded_by",
+    "rigs.PlaceLabel.ended_by",
+    "rigs.PlaceLabel.made_by",
     "rigs.Posting.person",
     "rigs.Reporting.person",
     "rigs.RigDifference.by",

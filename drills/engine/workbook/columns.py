@@ -26,7 +26,7 @@ REQUIRED = {
 SHEETS = tuple(COLUMNS)
 RESERVED_SLUGS = (
     *("absences", "import", "lapses", "assign", "needs", "photos"),
-    *("units", "workbook", "required"),
+    *("units", "workbook", "required", "l", "labels"),
 )
 
 MAX_ROWS = 20_000  # below the header

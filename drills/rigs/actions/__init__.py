@@ -13,6 +13,13 @@ from drills.rigs.actions.absences import (
 )
 from drills.rigs.actions.drafting import NothingToUndoError, edit_draft, open_draft, undo_step
 from drills.rigs.actions.fleet import add_rig, pick_rig, refit_rig
+from drills.rigs.actions.labels import (
+    make_labels,
+    person_tally,
+    renew_labels,
+    scan_of_person,
+    scan_of_stranger,
+)
 from drills.rigs.actions.own import DifferenceError, end_difference, tell_difference
 from drills.rigs.actions.places import keep_places
 from drills.rigs.actions.required import NotTakenError, take_list, tie_rows
@@ -44,13 +51,18 @@ __all__ = [
     "is_due",
     "keep_places",
     "layout_is_wrong",
+    "make_labels",
     "open_draft",
+    "person_tally",
     "pick_rig",
     "publish_revision",
     "put_back",
     "refit_rig",
+    "renew_labels",
     "report_absence",
     "retire_layout",
+    "scan_of_person",
+    "scan_of_stranger",
     "see_answer",
     "take_list",
     "tell_difference",

@@ -1,5 +1,5 @@
 """Tables of the room. Within it `layouts` may use `needs`; `fleet`, `ties` and
-`drafts` use both; `required` stands alone."""
+`drafts` use both, `labels` `fleet` and `layouts`; `required` stands alone."""
 
 from drills.rigs.models.drafts import DraftStep
 from drills.rigs.models.fleet import (
@@ -12,6 +12,7 @@ from drills.rigs.models.fleet import (
     RigPick,
     Station,
 )
+from drills.rigs.models.labels import PlaceLabel, ScanTally
 from drills.rigs.models.layouts import (
     Compartment,
     Item,
@@ -41,6 +42,7 @@ __all__ = [
     "Layout",
     "Need",
     "Place",
+    "PlaceLabel",
     "PlacePhoto",
     "Point",
     "Posting",
@@ -53,6 +55,7 @@ __all__ = [
     "Rig",
     "RigDifference",
     "RigPick",
+    "ScanTally",
     "Station",
     "StockLine",
     "TieDecision",

@@ -4,6 +4,7 @@ from drills.rigs.views.absences import absence, absences, answer_absence, seen
 from drills.rigs.views.drafts import discard, import_, keep_places, publish
 from drills.rigs.views.editor import draft, edit, open_draft, undo
 from drills.rigs.views.judgements import judgement, judgement_file
+from drills.rigs.views.labels import label, label_sheets, labels, make_labels, renew_labels
 from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.needs import add_need, need, needs
@@ -41,8 +42,12 @@ __all__ = [
     "judgement",
     "judgement_file",
     "keep_places",
+    "label",
+    "label_sheets",
+    "labels",
     "lapses",
     "layout",
+    "make_labels",
     "need",
     "needs",
     "open_draft",
@@ -53,6 +58,7 @@ __all__ = [
     "place_photo",
     "publish",
     "refit",
+    "renew_labels",
     "required",
     "required_file",
     "required_list",

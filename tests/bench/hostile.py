@@ -17,7 +17,7 @@ from tests.engine.test_workbook_refused import REFUSED
 from tests.engine.workbook_files import csv_zip
 from tests.engine.workbook_hostile import CORPUS
 
-MOST_MB, MOST_S = 256, 20
+MOST_MB, MOST_S = 256, 6
 # Not ru_maxrss, which a process takes over from the one that started it. Linux alone tells this.
 READ = """
 import json, re, sys, time

@@ -18,6 +18,7 @@ from drills.demo.factories import (
     reseed,
 )
 from drills.demo.simulation import Character, take_drill
+from drills.demo.upkeep import report_and_answer
 from drills.engine.workbook import read_workbook
 from drills.people.models import Person, Role
 from drills.rigs.actions import import_layout, pick_rig
@@ -30,6 +31,7 @@ BOX_UNITS = ("201", "202", "203", "204", "205", "206", "207", "208", "209")
 VAN_UNITS = ("301", "302", "303", "304", "305")
 LEVELS = ("emt", "advanced-emt", "paramedic")
 CREW = 36
+KEEPER = 5  # behind the crew, the four FTOs and the educator
 HIRE_UNIT = "204"
 # How many others have a history; each of their drills takes seeding about a third of a second.
 OTHERS = 13
@@ -98,6 +100,7 @@ def make_service(*, now: datetime) -> bool:
     _import("mesa-box-rev2", now - BAG_MOVED)
     _play_after_the_move(people, rigs, now)
     give_drills(people[CREW], now=now)
+    report_and_answer(people[0], people[CREW], people[CREW + KEEPER], now=now)
     return True
 
 

@@ -13,7 +13,8 @@ from django.test import Client, override_settings
 from drills.competency.models import Evidence
 from drills.demo.service import BOX_UNITS, SIGN_INS, VAN_UNITS
 from drills.people.models import Person, Role
-from drills.rigs.models import Layout, Rig
+from drills.rigs.models import Absence, Layout, Rig, RigDifference
+from drills.rigs.own import layout_on
 from drills.runs.models import Presentation, Run, TappingBaseline
 from drills.scenarios.models import Drill, DrillPrompt
 from tests.layouts import FIXTURES
@@ -72,6 +73,15 @@ def test_its_history_is_marked_simulated(seeded: None) -> None:
     assert Evidence.objects.count() > 100
     assert not Evidence.objects.filter(is_simulated=False).exists()
     assert not Run.objects.filter(is_simulated=False).exists()
+
+
+def test_has_a_report_of_each_fate_and_a_rig_that_differs(seeded: None) -> None:
+    hire = Person.objects.get(employee_number="SB0001")
+
+    assert sorted(Absence.objects.values_list("answer", flat=True)) == ["", "differs", "put back"]
+    (own,) = RigDifference.objects.all()
+    assert layout_on(own.rig).things["throw bag"].places == ("S3",)
+    assert [each.answer for each in Absence.objects.filter(reported_by=hire)] == ["put back"]
 
 
 def test_can_be_made_again_without_doubling(seeded: None) -> None:

@@ -22,9 +22,10 @@ from drills.engine.labels import (
     read_from,
     sheet_places,
 )
-from drills.engine.layout import Compartment, Layout
+from drills.engine.layout import Compartment, Layout, StockLine
 from drills.rigs.models import PlaceLabel, Rig
-from drills.rigs.reading import codes_by_place
+from drills.rigs.own import layout_on
+from drills.rigs.reading import codes_by_place, layout_of
 from drills.rigs.showing import PlaceContents, contents_of
 
 TICKED = "ticked"
@@ -156,12 +157,28 @@ def printed(
     ]
 
 
-def told_by_label(layout: Layout, code: str) -> tuple[PlaceContents, ...]:
-    """What belongs in a place, the place itself first; what is behind a lock is left out."""
+def told_by_label(rig: Rig, code: str) -> tuple[PlaceContents, ...]:
+    """What belongs in a place on a rig, the place itself first.
+
+    What is behind a lock is left out, and so is what the rig carries here instead of there.
+    """
+    layout = layout_of(rig.revision)
+    locked = {line.key for line in layout.stock if layout.is_locked(line.compartment)}
     return tuple(
-        replace(place, lines=(), fixtures=()) if place.is_locked else place
-        for place in contents_of(layout, code).places
+        replace(place, lines=(), fixtures=())
+        if place.is_locked
+        else replace(place, lines=_open_lines(layout, place, locked))
+        for place in contents_of(layout_on(rig), code).places
     )
+
+
+def _open_lines(
+    layout: Layout, place: PlaceContents, locked: Collection[str]
+) -> tuple[StockLine, ...]:
+    """The lines of a place; of what is locked elsewhere as the layout has them, if at all."""
+    said = {line.key: line for line in layout.lines_in.get(place.block.code, ())}
+    lines = (said.get(line.key) if line.key in locked else line for line in place.lines)
+    return tuple(line for line in lines if line is not None)
 
 
 def _printed(

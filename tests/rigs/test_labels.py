@@ -15,7 +15,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from drills.people.models import AuditEntry, Person
-from drills.rigs.actions import import_layout, make_labels, refit_rig, renew_labels
+from drills.rigs.actions import (
+    import_layout,
+    make_labels,
+    refit_rig,
+    renew_labels,
+    tell_difference,
+)
 from drills.rigs.actions.labels import SCANS_COUNTED_FOR, SCANS_OF_ADDRESS, SCANS_OF_PERSON
 from drills.rigs.models import Place, PlaceLabel, Rig, ScanTally
 from drills.rigs.records import erase, record_of
@@ -221,6 +227,27 @@ def test_what_is_behind_a_lock_is_told_by_no_label(
     assert "is not shown by" in found
     assert not [item for item in SECRETS if item in found]
     assert ("Gauze roll" in found) is (code == "I1")
+
+
+def test_a_label_tells_what_the_rig_carries_elsewhere(
+    rig: Rig, keeper: Person, hire: Person, client_of: ClientOf, labels: dict[str, PlaceLabel]
+) -> None:
+    tell_difference(rig, thing="splint", place="", here="I1A", by=keeper, now=NOW)
+    client = client_of(hire)
+
+    assert "Splint" in client.get(url_of(labels["I1A"].token)).content.decode()
+    assert "Splint" not in client.get(url_of(labels["S1A"].token)).content.decode()
+
+
+def test_what_a_rig_carries_outside_its_lock_is_told_by_no_label_either(
+    rig: Rig, keeper: Person, hire: Person, client_of: ClientOf, labels: dict[str, PlaceLabel]
+) -> None:
+    tell_difference(rig, thing="midazolam", place="", here="I1A", by=keeper, now=NOW)
+
+    found = client_of(hire).get(url_of(labels["I1A"].token)).content.decode()
+
+    assert "Gauze roll" in found
+    assert "Midazolam" not in found
 
 
 def test_a_stranger_is_told_nothing_not_even_whether_there_is_such_a_label(

@@ -140,7 +140,7 @@ def _told(request: HttpRequest, scanned: PlaceLabel) -> HttpResponse:
             "face": FACE_NAMES[layout.face_of(here.code)],
             "door": layout.chain(here.code)[0],
             "is_locked": layout.is_locked(here.code),
-            "places": told_by_label(layout, here.code),
+            "places": told_by_label(rig, here.code),
         }
     return render(request, "rigs/label.html", context)
 

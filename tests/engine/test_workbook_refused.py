@@ -262,6 +262,8 @@ REFUSED: dict[str, tuple[Any, ...]] = {
     "par nothing": (with_cell("stock", 2, "par", "0"), "stock", 2, "at least 1"),
     "par negative": (with_cell("stock", 2, "par", "-2"), "stock", 2, "at least 1"),
     "par in halves": (with_cell("stock", 2, "par", "1.5"), "stock", 2, "at least 1"),
+    "par of one or of a thousand": (with_cell("stock", 2, "par", "1,000"), "stock", 2, '"1,000"'),
+    "par of two thousand or of two": (with_cell("stock", 2, "par", "2.000"), "stock", 2, '"2.000"'),
     "par as text": (with_cell("stock", 2, "par", "three"), "stock", 2, '"three" came in'),
     "par empty": (with_cell("stock", 2, "par", ""), "stock", 2, "no value came in"),
     "par huge": (with_cell("stock", 2, "par", "9" * 400), "stock", 2, "a text of 400 characters"),

@@ -20,7 +20,8 @@ UNWANTED = re.compile(
     "[\x00-\x09\x0b-\x1f\x7f-\x9f\xad\ud800-\udfff\u061c\u200b\u200e\u200f\u202a-\u202e"
     "\u2060-\u206f\ufeff\ufff9-\ufffb\ufffe\uffff\U000e0000-\U000e007f]"
 )
-WHOLE = re.compile(r"([0-9]{1,9})(?:[.,]0{1,6})?")
+# Three zeros behind a sign may mean a thousand or none at all, so they are asked about.
+WHOLE = re.compile(r"([0-9]{1,9})(?:[.,](?!000$)0{1,6})?")
 NUMBER = re.compile(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 YES_NO = {"yes": True, "no": False, "true": True, "false": False, "1": True, "0": False}

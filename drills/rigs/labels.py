@@ -25,6 +25,7 @@ from drills.engine.labels import (
 from drills.engine.layout import Compartment, Layout, StockLine
 from drills.rigs.models import PlaceLabel, Rig
 from drills.rigs.own import layout_on
+from drills.rigs.photographed import controlled_items
 from drills.rigs.reading import codes_by_place, layout_of
 from drills.rigs.showing import PlaceContents, contents_of
 
@@ -160,25 +161,27 @@ def printed(
 def told_by_label(rig: Rig, code: str) -> tuple[PlaceContents, ...]:
     """What belongs in a place on a rig, the place itself first.
 
-    What is behind a lock is left out, and so is what the rig carries here instead of there.
+    What is behind a lock is left out, and so is what the rig carries here instead of there, and
+    whatever is controlled, locked or not.
     """
     layout = layout_of(rig.revision)
     locked = {line.key for line in layout.stock if layout.is_locked(line.compartment)}
+    controlled = controlled_items(rig.revision, {line.key for line in layout.stock})
     return tuple(
         replace(place, lines=(), fixtures=())
         if place.is_locked
-        else replace(place, lines=_open_lines(layout, place, locked))
+        else replace(place, lines=_open_lines(layout, place, locked, controlled))
         for place in contents_of(layout_on(rig), code).places
     )
 
 
 def _open_lines(
-    layout: Layout, place: PlaceContents, locked: Collection[str]
+    layout: Layout, place: PlaceContents, locked: Collection[str], controlled: Collection[str]
 ) -> tuple[StockLine, ...]:
     """The lines of a place; of what is locked elsewhere as the layout has them, if at all."""
     said = {line.key: line for line in layout.lines_in.get(place.block.code, ())}
     lines = (said.get(line.key) if line.key in locked else line for line in place.lines)
-    return tuple(line for line in lines if line is not None)
+    return tuple(line for line in lines if line is not None and line.key not in controlled)
 
 
 def _printed(

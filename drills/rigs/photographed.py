@@ -84,7 +84,7 @@ def controlled_codes(revision: Revision, layout: EngineLayout, codes: Collection
         code: {line.key for each in some for line in layout.lines_in.get(each, ())}
         for code, some in inside.items()
     }
-    bad = _controlled_items(revision, set().union(*keys.values()))
+    bad = controlled_items(revision, set().union(*keys.values()))
     return {
         code
         for code in codes
@@ -107,7 +107,7 @@ def _controlled_keys(revision: Revision, keys: Collection[str]) -> set[str]:
     return {codes[code] for code in controlled_codes(revision, layout, codes)}
 
 
-def _controlled_items(revision: Revision, keys: Collection[str]) -> set[str]:
+def controlled_items(revision: Revision, keys: Collection[str]) -> set[str]:
     """The items, by key, that are controlled in a revision."""
     terms = ItemTerms.objects.filter(revision=revision, item__key__in=keys)
     rows = list(terms.select_related("item__decision__need", "need"))

@@ -23,7 +23,7 @@ from drills.rigs.actions import (
     tell_difference,
 )
 from drills.rigs.actions.labels import SCANS_COUNTED_FOR, SCANS_OF_ADDRESS, SCANS_OF_PERSON
-from drills.rigs.models import Place, PlaceLabel, Rig, ScanTally
+from drills.rigs.models import Item, Need, Place, PlaceLabel, Rig, ScanTally, TieDecision
 from drills.rigs.records import erase, record_of
 from tests.layouts import practice_rig
 from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
@@ -248,6 +248,21 @@ def test_what_a_rig_carries_outside_its_lock_is_told_by_no_label_either(
 
     assert "Gauze roll" in found
     assert "Midazolam" not in found
+
+
+def test_what_is_controlled_is_told_by_no_label_though_no_lock_is_drawn(
+    hire: Person, client_of: ClientOf, labels: dict[str, PlaceLabel]
+) -> None:
+    gauze = Item.objects.get(key="gauze roll")
+    need = Need.objects.create(
+        key="x", name_us="X", name_intl="X", category="medicines", is_controlled=True
+    )
+    TieDecision.objects.create(item=gauze, need=need, decided_at=NOW)
+
+    found = client_of(hire).get(url_of(labels["I1A"].token)).content.decode()
+
+    assert "Tourniquet" in found
+    assert "Gauze roll" not in found
 
 
 def test_a_stranger_is_told_nothing_not_even_whether_there_is_such_a_label(

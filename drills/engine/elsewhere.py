@@ -8,7 +8,7 @@ on all of them stays known.
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
-from drills.engine.layout import FIXTURE_CATEGORIES, Layout, Point, StockLine, item_key
+from drills.engine.layout import FIXTURE_CATEGORIES, Layout, Point, StockLine, item_key, joined
 
 # Of one rig at one time. Ours, no source: with more of them it is another layout.
 MOST_OF_A_RIG = 12
@@ -49,14 +49,14 @@ def standing(layout: Layout, each: Elsewhere) -> str:
 def on_rig(layout: Layout, differences: Collection[Elsewhere]) -> Layout:
     """The layout as a rig with these differences has it; the same object when none applies.
 
-    What comes to a place that stocks it already makes one line with it: their pars are added.
+    What comes to a place that stocks it already makes one line with it, as `joined` says.
     """
     own = [each for each in differences if standing(layout, each) == APPLIES]
     if not own:
         return layout
     return replace(
         layout,
-        stock=_joined(_lines(layout, own)),
+        stock=_one_in_a_place(_lines(layout, own)),
         points=tuple(_points(layout, own)),
     )
 
@@ -102,16 +102,11 @@ def _lines(layout: Layout, own: Collection[Elsewhere]) -> Iterator[StockLine]:
             yield replace(line, compartment=codes[taken.here])
 
 
-def _joined(lines: Iterator[StockLine]) -> tuple[StockLine, ...]:
+def _one_in_a_place(lines: Iterator[StockLine]) -> tuple[StockLine, ...]:
     found: dict[tuple[str, str], StockLine] = {}
     for line in lines:
         at = line.compartment, line.key
-        known = found.get(at)
-        found[at] = (
-            line
-            if known is None
-            else replace(known, par=known.par + line.par, critical=known.critical or line.critical)
-        )
+        found[at] = joined(found[at], line) if at in found else line
     return tuple(found.values())
 
 

@@ -5,7 +5,7 @@ Lengths are metres, weights kilograms. A face is a grid of 24 by 12 units, origi
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -133,6 +133,22 @@ class StockLine:
     @property
     def key(self) -> str:
         return item_key(self.item)
+
+
+def joined(line: StockLine, other: StockLine) -> StockLine:
+    """Two lines of one item that come to lie in one place, as one line where the first lies.
+
+    Par adds up; it is critical if either is, and lapses on the earlier day of the two. Notes are
+    those of both, once where they are the same; all else is that of the first.
+    """
+    days = [day for day in (line.expires, other.expires) if day]
+    return replace(
+        line,
+        par=line.par + other.par,
+        critical=line.critical or other.critical,
+        expires=min(days, default=None),
+        notes="; ".join(dict.fromkeys(filter(None, (line.notes, other.notes)))),
+    )
 
 
 @dataclass(frozen=True, slots=True)

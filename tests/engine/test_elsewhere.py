@@ -1,6 +1,7 @@
 """A rig's own short list, applied to its layout."""
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
@@ -14,7 +15,7 @@ from drills.engine.elsewhere import (
     standing,
 )
 from drills.engine.facts import ITEM, Fact, facts_of
-from drills.engine.layout import Layout, StockLine
+from drills.engine.layout import Layout, StockLine, joined
 from tests.layouts import practice_rig
 
 SPLINT = Elsewhere("splint", "S1A", "I1A")
@@ -55,15 +56,32 @@ def test_without_a_place_all_lines_become_one() -> None:
     assert lines_of(rig, "tourniquet") == {"S1": 3}
 
 
-def test_what_comes_to_its_other_place_is_counted_there() -> None:
+@pytest.mark.parametrize("critical", ["I1A", "BAG-M"])
+def test_what_comes_to_its_other_place_is_counted_there(critical: str) -> None:
     """One item twice in a place is one line, critical if either was."""
     layout = practice_rig()
-    stock = tuple(replace(line, critical=line.compartment == "BAG-M") for line in layout.stock)
+    stock = tuple(replace(line, critical=line.compartment == critical) for line in layout.stock)
 
     rig = on_rig(replace(layout, stock=stock), [Elsewhere("tourniquet", "BAG-M", "I1A")])
 
     assert lines_of(rig, "tourniquet") == {"I1A": 3}
     assert rig.things["tourniquet"].critical
+
+
+def test_two_lines_of_an_item_become_one_that_forgets_nothing() -> None:
+    """Par adds up, critical if either, the earlier day, the notes of both where they differ."""
+    early, late = date(2027, 1, 1), date(2027, 6, 1)
+    one = StockLine("S1", "Gauze", 2, unit="roll", notes="Green", expires=late)
+    other = StockLine("S1A", "Gauze", 3, unit="pack", notes="Blue", expires=early, critical=True)
+
+    made = replace(one, par=5, critical=True, expires=early, notes="Green; Blue")
+    assert joined(one, other) == made
+    assert joined(replace(one, expires=early), replace(other, expires=late)) == made
+    assert joined(replace(one, critical=True), replace(other, critical=False)) == made
+    assert joined(one, replace(other, expires=None)).expires == late
+    assert joined(replace(one, expires=None), other).expires == early
+    assert joined(one, replace(other, notes="Green")).notes == "Green"
+    assert joined(replace(one, notes=""), other).notes == "Blue"
 
 
 def test_two_differences_do_not_chase_each_other() -> None:

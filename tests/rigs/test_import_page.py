@@ -2,22 +2,25 @@
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
+from drills.engine.editing import remove_place
 from drills.engine.layout import Layout as EngineLayout
 from drills.engine.workbook import to_xlsx, to_zip
 from drills.people.models import AuditEntry, Person
-from drills.rigs.actions import import_layout
+from drills.rigs.actions import edit_draft, import_layout
 from drills.rigs.forms import BIGGEST_UPLOAD
-from drills.rigs.models import Layout, Revision, Rig
+from drills.rigs.models import Layout, Revision, RevisionState, Rig
 from tests.layouts import practice_rig
 from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
 
 URL = reverse("rigs:import")
+LATER = NOW + timedelta(minutes=1)
 
 
 def changed() -> EngineLayout:
@@ -149,6 +152,13 @@ def test_is_nothing_for_a_stranger(db: None) -> None:
     assert Client().post(URL)["Location"].startswith(reverse("people:sign_in"))
 
 
+def shown_in(client: Client) -> str:
+    """The mark of the draft that the page shows."""
+    found = re.search(r'name="shown" value="([^"]+)"', client.get(URL).content.decode())
+    assert found is not None
+    return found[1]
+
+
 class TestPublish:
     url = reverse("rigs:publish", args=["practice-rig", 2])
 
@@ -160,6 +170,28 @@ class TestPublish:
         rig.refresh_from_db()
         assert response["Location"] == reverse("rigs:difference", args=["practice-rig", 2])
         assert rig.revision == draft
+
+    @pytest.mark.parametrize("headers", [{}, FRAGMENT])
+    def test_what_was_changed_after_it_was_shown_is_shown_again_and_not_published(
+        self, client_of: ClientOf, keeper: Person, draft: Revision, headers: dict[str, str]
+    ) -> None:
+        client = client_of(keeper)
+        seen = shown_in(client)
+        edit_draft(draft.layout, lambda said: remove_place(said, "BAG"), by=keeper, now=LATER)
+
+        response = client.post(self.url, {"shown": seen}, headers=headers)
+
+        draft.refresh_from_db()
+        content = response.content.decode()
+        assert response.status_code == 422
+        assert "Practice rig, rev. 2 was changed meanwhile." in content
+        assert "Response bag" in content.split("was changed meanwhile")[1]
+        assert draft.state == RevisionState.DRAFT
+
+        client.post(self.url, {"shown": shown_in(client)})
+
+        draft.refresh_from_db()
+        assert draft.state == RevisionState.PUBLISHED
 
     def test_a_second_time_changes_nothing(
         self, client_of: ClientOf, keeper: Person, draft: Revision

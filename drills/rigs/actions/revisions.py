@@ -73,6 +73,7 @@ def publish_revision(
     now: datetime,
     refitted: Collection[str] | None = None,
     effective_on: date | None = None,
+    shown: str | None = None,
 ) -> Revision:
     """Freeze a draft, and put it in force from a day on: today when none is named.
 
@@ -80,13 +81,14 @@ def publish_revision(
     the unit numbers of those that do, all of them when it is left out; the others ride on as they
     are until `refit_rig`. Until then nothing changes for crews. One that is still to come takes
     another day and other rigs in the same way. `ValueError` names what is no rig of the layout, or
-    a day that is not accepted.
+    a day that is not accepted, or says that the `mark` is another by now than the one `shown`.
     """
     # One act on a layout at a time: who publishes another revision of it waits here.
     layout = Layout.objects.select_for_update().get(pk=revision.layout_id)
     revision = locked_revision(revision)
     if revision.state not in (RevisionState.DRAFT, RevisionState.COMING):
         return revision
+    _refuse_unseen(revision, shown)
     today, was = timezone.localdate(now), revision.effective_on
     day = effective_on or today
     _refuse_day(layout, revision, day, today=today)
@@ -199,6 +201,14 @@ def bring_back_layout(layout: Layout, *, by: Person, now: datetime) -> Revision:
     last.save(update_fields=["state"])
     record("bring back layout", layout.slug, by=by, now=now, after={"revision": last.number})
     return last
+
+
+def _refuse_unseen(revision: Revision, shown: str | None) -> None:
+    if shown not in (None, revision.mark):
+        raise ValueError(
+            f"{revision} was changed meanwhile. Look at the list of changes, which says what it is "
+            "now, and publish it then."
+        )
 
 
 def _refuse_day(layout: Layout, revision: Revision, day: date, *, today: date) -> None:

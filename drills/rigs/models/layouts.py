@@ -1,5 +1,6 @@
 """A layout, its revisions, and all that one revision says."""
 
+from datetime import UTC
 from typing import ClassVar
 
 from django.db import models
@@ -99,6 +100,11 @@ class Revision(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name}, rev. {self.number}"
+
+    @property
+    def mark(self) -> str:
+        """Another one after every change of a draft, so that what was shown can be told."""
+        return self.imported_at.astimezone(UTC).isoformat()
 
     @property
     def before(self) -> "Revision | None":

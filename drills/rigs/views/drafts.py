@@ -60,6 +60,7 @@ def publish(request: Request, slug: str, number: int) -> HttpResponse:
             now=timezone.now(),
             refitted=request.POST.getlist("refitted") if "each" in request.POST else None,
             effective_on=form.cleaned_data["effective_on"],
+            shown=request.POST.get("shown"),
         )
     except ValueError as refused:
         return _not_published(request, revision, str(refused))

@@ -1,6 +1,7 @@
 """A draft changed on its page: every deed without scripts, with htmx, and refused."""
 
 import re
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -56,6 +57,17 @@ def test_a_layout_without_a_draft_offers_to_open_one(client: Client, rig: Rig) -
     assert answer["Location"] == DRAFT
     assert rig.layout.draft is not None
     assert "draft rev. 2" in client.get(DRAFT).content.decode()
+
+
+def test_a_draft_is_said_to_be_a_copy_of_what_is_copied(
+    client: Client, draft: Revision, keeper: Person
+) -> None:
+    assert "A draft is a copy of rev." not in client.get(DRAFT).content.decode()
+
+    day = NOW.date() + timedelta(days=5)
+    publish_revision(draft, by=keeper, now=NOW, effective_on=day)
+
+    assert "A draft is a copy of rev. 2" in client.get(DRAFT).content.decode()
 
 
 def test_the_page_has_every_door_as_a_link_and_every_point(client: Client, draft: Revision) -> None:

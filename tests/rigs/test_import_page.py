@@ -193,6 +193,17 @@ class TestPublish:
         draft.refresh_from_db()
         assert draft.state == RevisionState.PUBLISHED
 
+    def test_why_it_is_refused_is_said_once_and_belongs_to_the_day(
+        self, client_of: ClientOf, keeper: Person, draft: Revision
+    ) -> None:
+        response = client_of(keeper).post(self.url, {"effective_on": "2020-01-01"})
+
+        content = response.content.decode()
+        assert response.status_code == 422
+        assert content.count("2020-01-01 came in.") == 1
+        assert content.count('id="fault"') == 1
+        assert 'aria-invalid="true" aria-describedby="fault"' in content
+
     def test_a_second_time_changes_nothing(
         self, client_of: ClientOf, keeper: Person, draft: Revision
     ) -> None:

@@ -91,7 +91,7 @@ def draft(request: Request, slug: str) -> HttpResponse:
     """The draft of a layout; where there is none, what opening one would copy."""
     row = kept_layout(request.user, slug)
     if (found := row.draft) is None:
-        context = {"layout": row, "current": row.published}
+        context = {"layout": row, "current": row.coming or row.published}
         return page_or_part(request, "rigs/draft.html", "desk", context)
     return _page(request, Desk(row, found, request.GET))
 

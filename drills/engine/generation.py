@@ -81,7 +81,7 @@ def plan_drill(
         raise CannotApplyError(
             f"{spec.slug}: layout {layout.slug} has nothing to ask about{_limits_of(spec)}."
         )
-    is_free = sum(len(pools[kind]) for kind, count in spec.kinds if count) > 1
+    is_free = sum(len(pools[kind]) for kind, count in spec.kinds if count or kind == MOVED) > 1
     ordered = _ordered(layout, spec, prompts, random)
     return DrillPlan(ordered, tuple(spares), varies=spec.is_mixed and is_free)
 

@@ -57,6 +57,27 @@ def asked(spec: RecipeSpec, before: Layout, now: Layout, **more: object) -> list
     return [(each.kind, each.subject) for each in made.prompts]
 
 
+@pytest.mark.parametrize(("codes", "varies"), [(("S1",), False), (("S1", "I1A"), True)])
+def test_what_moved_in_mixed_order_varies_where_more_than_one_thing_did(
+    codes: tuple[str, ...], *, varies: bool
+) -> None:
+    """As many as have moved are asked, so that of two the order is another by another seed."""
+    now = practice_rig()
+    for item, code in zip(("Splint", "Traffic cone"), codes, strict=False):
+        now = replace(
+            now,
+            stock=tuple(
+                replace(line, compartment=code) if line.item == item else line for line in now.stock
+            ),
+        )
+    mixed = replace(ONLY_MOVED, order="mixed")
+
+    plans = [plan_drill(now, mixed, seed=seed, before=practice_rig()) for seed in range(20)]
+
+    assert {plan.varies for plan in plans} == {varies}
+    assert len({tuple(each.subject for each in plan.prompts) for plan in plans}) == len(codes)
+
+
 def test_a_bag_that_moved_is_asked_for_once_and_none_of_its_lines() -> None:
     """One prompt for the bag with its four lines, and none for what is inside."""
     (prompt,) = plan_drill(with_bag_in("I1"), ONLY_MOVED, seed=1, before=practice_rig()).prompts

@@ -207,6 +207,15 @@ class TestPage:
         )
         assert len(asked_of(draft)) == 2
 
+    def test_what_was_answered_stands_there_when_it_is_refused(
+        self, client_of: ClientOf, keeper: Person, draft: Revision
+    ) -> None:
+        response = client_of(keeper).post(URL, {"code": ["Z1", "Z2"], "key": ["S1A", "S1A"]})
+
+        asked = response.content.decode().split('name="code" value="')[1:]
+        chosen = {said[:2]: re.findall(r'<option value="(\w+)" selected', said) for said in asked}
+        assert chosen == {"Z1": ["S1A"], "Z2": ["S1A"]}
+
     def test_publishing_with_open_questions_says_so(
         self, client_of: ClientOf, keeper: Person, draft: Revision
     ) -> None:

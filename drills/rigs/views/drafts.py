@@ -105,7 +105,8 @@ def keep_places(request: Request, slug: str, number: int) -> HttpResponse:
     try:
         actions.keep_places(draft, answers, by=request.user, now=timezone.now())
     except ValueError as refused:
-        said = {"not_kept": str(refused), "not_kept_of": draft.pk, "answers": answers}
+        chosen = {f"{code}/{key}" for code, key in answers.items()}
+        said = {"not_kept": str(refused), "not_kept_of": draft.pk, "chosen": chosen}
         return _page(request, WorkbookForm(), said, status=422)
     if answers:
         messages.success(request, f"{_same(len(answers))} What people know of them stays.")

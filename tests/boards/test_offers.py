@@ -12,7 +12,7 @@ from drills.demo.factories import PairingFactory, PersonFactory, RigFactory, Sta
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import import_layout, publish_revision, refit_rig
 from drills.rigs.models import Posting, Revision, Rig, Station
-from drills.runs.actions import withdraw
+from drills.runs.actions import assign, withdraw
 from drills.runs.models import Assigned, Assignment
 from drills.scenarios.models import Recipe
 from tests.boards.conftest import with_bag_moved
@@ -67,6 +67,12 @@ def offer(viewer: Person, *, now: datetime | None = None) -> Offer | None:
     found = offers_to(viewer, now=now or timezone.now())
     assert len(found) <= 1
     return found[0] if found else None
+
+
+def give(recipe: Recipe, people: list[Person], *, by: Person, now: datetime) -> None:
+    """A recipe given by hand, and not by an offer."""
+    day = timezone.localdate() + timedelta(days=30)
+    assign(recipe, to=people, due_on=day, standard=recipe.standard, minutes=5, by=by, now=now)
 
 
 def url(what: str) -> str:
@@ -189,6 +195,32 @@ class TestHowLong:
         found = offer(educator)
         assert found is not None
         assert found.revision.number == 3
+
+    @pytest.mark.parametrize(
+        ("published", "effective", "given"), [(0, 3, 1), (3, 0, 2)], ids=["named late", "waited"]
+    )
+    def test_what_was_given_before_it_was_published_and_in_force_does_not_count(
+        self,
+        educator: Person,
+        hire: Person,
+        peer: Person,
+        recipe: Recipe,
+        moved: Revision,
+        published: int,
+        effective: int,
+        given: int,
+    ) -> None:
+        """Each so many days ago."""
+        now = timezone.now()
+        Revision.objects.filter(pk=moved.pk).update(
+            published_at=now - timedelta(days=published),
+            effective_on=timezone.localdate() - timedelta(days=effective),
+        )
+        give(recipe, [hire, peer], by=educator, now=now - timedelta(days=given))
+
+        found = offer(educator)
+        assert found is not None
+        assert set(found.people) == {hire, peer}
 
 
 class TestThePages:

@@ -1,6 +1,7 @@
 """A run of what moved: where a bag is kept now, told right, and kept as evidence of the bag."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from django.urls import reverse
@@ -160,6 +161,17 @@ class TestWhatWasKnown:
         assert run.drill.since.number == 1
         first = run.drill.prompts.get(position=0)
         assert first.name == "Response bag"
+
+    def test_of_several_it_is_the_one_ridden_last(self, hire: Person, rig: Rig) -> None:
+        for number in (1, 2):
+            Rig.objects.update(revision=Revision.objects.get(number=number))
+            pick_rig(hire, Rig.objects.get(), now=NOW + timedelta(hours=number))
+        third = self.renamed(with_bag_in("I1A"), "the third moves nothing")
+
+        before = known_before(hire, third)
+
+        assert before is not None
+        assert before.number == 2
 
     def test_who_rode_none_of_it_is_asked_what_the_last_one_moved(
         self, hire: Person, rig: Rig, recipe: Recipe

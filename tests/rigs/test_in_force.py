@@ -19,6 +19,7 @@ from drills.engine.layout import Layout as Drawn
 from drills.people.models import AuditEntry, Person
 from drills.rigs import middleware
 from drills.rigs.actions import (
+    add_rig,
     bring_in_force,
     call_off_revision,
     import_layout,
@@ -128,6 +129,14 @@ class TestUntilTheDay:
         entry = AuditEntry.objects.filter(action="publish revision").latest("pk")
         assert entry.before == {"in_force_from": LATER.isoformat()}
 
+    def test_another_day_leaves_the_moment_it_was_published(
+        self, coming: Revision, keeper: Person
+    ) -> None:
+        later = NOW + timedelta(days=2)
+        again = publish_revision(coming, by=keeper, now=later, effective_on=LATER)
+
+        assert again.published_at == NOW
+
     def test_it_can_come_in_force_today_after_all(self, coming: Revision, keeper: Person) -> None:
         publish_revision(coming, by=keeper, now=NOW, refitted=["12"], effective_on=TODAY)
 
@@ -136,6 +145,16 @@ class TestUntilTheDay:
 
 
 class TestOnTheDay:
+    def test_a_rig_that_was_added_meanwhile_rides_it_too(
+        self, coming: Revision, keeper: Person
+    ) -> None:
+        added = add_rig("77", layout=coming.layout, by=keeper, now=NOW)
+        assert added.revision.number == 1
+
+        bring_in_force(now=at(LATER))
+
+        assert ridden() == {"11": 1, "12": 2, "77": 2}
+
     def test_it_is_in_force_and_the_ticked_rigs_ride_it(self, coming: Revision) -> None:
         assert bring_in_force(now=at(LATER, 0)) == (coming,)
 

@@ -14,16 +14,26 @@ from drills.rigs.models import Layout, Rig, RigPick, Station
 def add_rig(
     unit: str, *, layout: Layout, by: Person, now: datetime, station: Station | None = None
 ) -> Rig:
-    """Put a rig on the published revision of a layout, at a station if it has one."""
+    """Put a rig on the published revision of a layout, at a station if it has one.
+
+    It changes to one that is to come on its day, as a new rig is stocked by what is in force.
+    """
     # So that nobody retires the layout meanwhile.
     layout = Layout.objects.select_for_update().get(pk=layout.pk)
     revision = layout.published
     if revision is None:
         raise ValueError(f"{layout.name} has no published revision; publish one first.")
     rig = Rig.objects.create(unit=unit, layout=layout, revision=revision, station=station)
+    _refit_with_the_next(layout, unit)
     after = {"layout": layout.slug} | ({"station": station.slug} if station else {})
     record("add rig", unit, by=by, now=now, after=after)
     return rig
+
+
+def _refit_with_the_next(layout: Layout, unit: str) -> None:
+    if coming := layout.coming:
+        coming.refits = sorted({*coming.refits, unit})
+        coming.save(update_fields=["refits"])
 
 
 @transaction.atomic

@@ -1,8 +1,11 @@
 """A draft changed step by step: nothing in force is touched, and every step can be undone."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from drills.demo.factories import rig_on
 from drills.engine.editing import change_line, change_place, remove_place, shift_place
@@ -11,6 +14,7 @@ from drills.engine.rows import EditError
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import (
     NothingToUndoError,
+    discard_draft,
     edit_draft,
     import_layout,
     open_draft,
@@ -169,3 +173,27 @@ def test_each_change_of_a_demonstration_layout_is_stored_whole(keeper: Person) -
     draft = edit_draft(big.layout, change, what="test", by=keeper, now=NOW)
 
     assert layout_of(draft) == change(before)
+
+
+def test_what_is_in_force_keeps_no_steps_and_what_is_to_come_does(rig: Rig, keeper: Person) -> None:
+    draft = edit(rig, keeper, "S1", name="Front locker")
+
+    publish_revision(draft, by=keeper, now=NOW, effective_on=NOW.date() + timedelta(days=3))
+    assert draft.steps.count() == 1
+
+    publish_revision(draft, by=keeper, now=NOW)
+    assert draft.steps.count() == 0
+
+
+def test_a_draft_that_is_discarded_already_stays_so(rig: Rig, keeper: Person) -> None:
+    draft = open_draft(rig.layout, by=keeper, now=NOW)
+    as_shown = Revision.objects.get(pk=draft.pk)
+
+    with CaptureQueriesContext(connection) as told:
+        discard_draft(draft, by=keeper, now=NOW)
+    discard_draft(as_shown, by=keeper, now=NOW)
+
+    assert AuditEntry.objects.filter(action="discard draft").count() == 1
+    # Whoever saves a change holds the layout, so that it is read before the draft is.
+    read = [each["sql"] for each in told if each["sql"].startswith("SELECT")]
+    assert ' FROM "rigs_layout" ' in read[0]

@@ -244,6 +244,7 @@ def _put_in_force(revision: Revision, *, by: Person | None, now: datetime) -> No
     layout.revisions.filter(state=RevisionState.PUBLISHED).update(state=RevisionState.RETIRED)
     revision.state = RevisionState.PUBLISHED
     revision.save(update_fields=["state", "published_at", "effective_on", "refits"])
+    revision.steps.all().delete()  # each a whole workbook, and nothing can be undone any more
     layout.name = revision.name
     layout.save(update_fields=["name"])
     layout.rigs.filter(unit__in=revision.refits).update(revision=revision)
@@ -260,12 +261,13 @@ def locked_revision(revision: Revision) -> Revision:
 def discard_draft(revision: Revision, *, by: Person, now: datetime) -> None:
     """Throw a draft away; a layout that never was anything else goes with it.
 
-    What was published meanwhile, in another tab, stays.
+    What was published or discarded meanwhile, in another tab, stays so.
     """
-    revision = locked_revision(revision)
-    if revision.state != RevisionState.DRAFT:
+    # The layout first, as whoever changes the draft does.
+    layout = Layout.objects.select_for_update().filter(pk=revision.layout_id).first()
+    drafts = Revision.objects.filter(pk=revision.pk, state=RevisionState.DRAFT)
+    if layout is None or not drafts.exists():
         return
-    layout = revision.layout
     record("discard draft", f"{layout.slug} {revision.number}", by=by, now=now)
     delete_draft(revision)
     if not layout.revisions.exists():

@@ -29,7 +29,7 @@ _DIGITS = 4  # more than the grid has
 def add_place(layout: Layout, cells: Cells) -> Layout:
     """Add a compartment; one at the top without a rectangle gets a free spot of its face."""
     sheets = Sheets.of(layout)
-    row = _blank(PLACES) | dict(cells)
+    row = _blank(PLACES) | dict(cells) | {"place": _key_beside(layout, cells.get("code", ""))}
     _put_somewhere(layout, row)
     at = _after_siblings(sheets.rows[PLACES], row["inside"])
     sheets.rows[PLACES].insert(at, row)
@@ -37,13 +37,17 @@ def add_place(layout: Layout, cells: Cells) -> Layout:
 
 
 def change_place(layout: Layout, code: str, cells: Cells) -> Layout:
-    """Change what a compartment is and where; whatever names its code goes with it."""
+    """Change what a compartment is and where; whatever names its code goes with it, and what is
+    drawn within moves along with its corner."""
     sheets = Sheets.of(layout)
     at = sheets.at(PLACES, code)
     row = sheets.rows[PLACES][at]
+    was = dict(row)
     row |= cells
-    if "inside" in cells and cells["inside"] != layout.by_code[code].inside:
-        _let_go(row, cells)
+    if row["inside"].strip() != was["inside"]:
+        _let_go(row, was)
+    elif row["face"] == was["face"]:
+        _move_within(sheets, layout, code, x=_step(was["x"], row["x"]), y=_step(was["y"], row["y"]))
     _put_somewhere(layout, row)
     if row["code"] != code:
         _rename(sheets, code, row["code"])
@@ -59,10 +63,7 @@ def shift_place(
     sheets = Sheets.of(layout)
     at = sheets.at(PLACES, code)
     _shift(sheets.rows[PLACES][at], x=x, y=y, w=w, h=h)
-    for other, row in zip(layout.compartments, sheets.rows[PLACES], strict=True):
-        is_within = other.code != code and layout.by_code[code] in layout.chain(other.code)
-        if is_within and other.rect and layout.face_of(other.code) == layout.face_of(code):
-            _shift(row, x=x, y=y)
+    _move_within(sheets, layout, code, x=x, y=y)
     return sheets.read(PLACES, at)
 
 
@@ -121,15 +122,23 @@ def add_lines(layout: Layout, code: str, lines: Sequence[Cells]) -> Layout:
 
 
 def change_line(layout: Layout, name: str, cells: Cells) -> Layout:
-    """Change a stock line. What belongs to the item changes on all its lines."""
+    """Change a stock line. What belongs to the item changes on all its lines; one that is called
+    as another item from now on is that item, with what belongs to it."""
     sheets = Sheets.of(layout)
     at = sheets.at(STOCK, name)
-    key = item_key(sheets.rows[STOCK][at]["item"])
+    stock = sheets.rows[STOCK]
+    key, now = item_key(stock[at]["item"]), item_key(cells.get("item", stock[at]["item"]))
     of_item = {column: cells[column] for column in OF_THE_ITEM if column in cells}
-    for row in sheets.rows[STOCK]:
+    if now != key and now in layout.things:
+        of_item |= next(
+            {column: row[column] for column in OF_THE_ITEM}
+            for row in stock
+            if item_key(row["item"]) == now
+        )
+    for row in stock:
         if item_key(row["item"]) == key:
             row |= of_item
-    sheets.rows[STOCK][at] |= cells
+    stock[at] |= dict(cells) | of_item
     return sheets.read(STOCK, at)
 
 
@@ -240,15 +249,38 @@ def _put_somewhere(layout: Layout, row: dict[str, str]) -> None:
         row |= {"x": str(spot.x), "y": str(spot.y), "w": str(spot.w), "h": str(spot.h)}
 
 
-def _let_go(row: dict[str, str], cells: Cells) -> None:
+def _let_go(row: dict[str, str], was: Cells) -> None:
     """What went into another compartment leaves its rectangle, unless it came with a new one.
 
     At the top it stands on the face it is given, inside it is on the face of what it is in.
     """
-    for side in _SIDES:
-        row[side] = cells.get(side, "")
-    if row["inside"].strip():
-        row["face"] = cells.get("face", "")
+    if all(row[side].strip() == was[side] for side in _SIDES):
+        row |= dict.fromkeys(_SIDES, "")
+    if row["inside"].strip() and row["face"].strip() == was["face"]:
+        row["face"] = ""
+
+
+def _move_within(sheets: Sheets, layout: Layout, code: str, *, x: int, y: int) -> None:
+    """Move what lies in a compartment and is drawn on its face."""
+    for other, row in zip(layout.compartments, sheets.rows[PLACES], strict=True):
+        is_within = other.code != code and layout.by_code[code] in layout.chain(other.code)
+        if is_within and other.rect and layout.face_of(other.code) == layout.face_of(code):
+            _shift(row, x=x, y=y)
+
+
+def _step(was: str, now: str) -> int:
+    """How far a side moved; what is no number is left to the reader to refuse."""
+    now = now.strip()
+    return int(now) - int(was) if was and now.isascii() and now.isdecimal() else 0
+
+
+def _key_beside(layout: Layout, code: str) -> str:
+    """A key for a new place where its code is the key of another, which had that code once."""
+    taken = {each.key.casefold() for each in layout.compartments}
+    key = code.strip()
+    while key and key.casefold() in taken:
+        key += "+"
+    return "" if key == code.strip() else key
 
 
 def _rename(sheets: Sheets, was: str, now: str) -> None:

@@ -108,6 +108,19 @@ def mark_of(cells: Cells) -> str:
     return hashlib.sha256(said.encode()).hexdigest()[:16]
 
 
+def mark_of_all(layout: Layout, code: str) -> str:
+    """A short word for a compartment with every row that lies in it."""
+    inside = {
+        each.code
+        for each in layout.compartments
+        if any(above.code == code for above in layout.chain(each.code))
+    }
+    sheets = Sheets.of(layout)
+    rows = [row for row in sheets.rows[PLACES] if row["code"] in inside]
+    rows += [row for row in sheets.rows[STOCK] if row["compartment"] in inside]
+    return mark_of({str(number): mark_of(row) for number, row in enumerate(rows)})
+
+
 def told(before: Layout, now: Layout) -> str:
     """What tells two states of one draft apart, in a few words for a list of steps."""
     was, becomes = Sheets.of(before).rows, Sheets.of(now).rows

@@ -5,7 +5,15 @@ from dataclasses import dataclass, field
 
 from drills.engine import editing
 from drills.engine.layout import Layout, item_key
-from drills.engine.rows import PLACES, POINTS, STOCK, expect
+from drills.engine.rows import (
+    PLACES,
+    POINTS,
+    STOCK,
+    MeanwhileError,
+    cells_of,
+    expect,
+    mark_of_all,
+)
 from drills.engine.workbook.columns import COLUMNS, NOTES_LENGTH
 from drills.rigs.reading import terms_elsewhere
 
@@ -21,8 +29,8 @@ SHIFTS: Mapping[str, Mapping[str, int]] = {
     "down": {"y": 1},
     "narrower": {"w": -1},
     "wider": {"w": 1},
-    "lower": {"h": -1},
-    "higher": {"h": 1},
+    "shorter": {"h": -1},
+    "taller": {"h": 1},
 }
 
 
@@ -31,7 +39,7 @@ class Deed:
     """A change, and what to show when it is done or refused.
 
     `sheet`, `name` and `cells` are the row that was written and how; `shown` is the query that
-    shows what became of it.
+    shows what became of it. Moves that follow each other are one step.
     """
 
     change: Callable[[Layout], Layout]
@@ -39,6 +47,7 @@ class Deed:
     sheet: str = ""
     name: str = ""
     cells: Mapping[str, str] = field(default_factory=dict)
+    is_move: bool = False
 
 
 def read_deed(kind: str, posted: Posted) -> Deed | None:
@@ -66,17 +75,20 @@ def _shift(posted: Posted) -> Deed:
     def change(layout: Layout) -> Layout:
         if units is not None:
             return editing.shift_place(layout, name, **units)
+        expect(layout, PLACES, name, posted.get("mark", ""))
         rect = {side: posted.get(side, "") for side in ("x", "y", "w", "h")}
         return editing.put_rect(layout, name, rect)
 
-    return Deed(change, {"at": name}, PLACES, name)
+    return Deed(change, {"at": name}, PLACES, name, is_move=True)
 
 
 def _remove_place(posted: Posted) -> Deed:
+    """All that lies in it goes along, so all of it must be as it was seen."""
     name = posted.get("at", "")
 
     def change(layout: Layout) -> Layout:
-        expect(layout, PLACES, name, posted.get("mark", ""))
+        if mark_of_all(layout, name) != posted.get("mark", ""):
+            raise MeanwhileError(cells_of(layout, PLACES, name))
         return editing.remove_place(layout, name)
 
     return Deed(change, {}, PLACES, name)
@@ -91,13 +103,10 @@ def _line(posted: Posted) -> Deed:
             return editing.add_lines(layout, place, _with_terms([cells]))
         expect(layout, STOCK, name, posted.get("mark", ""))
         was, _, key = name.partition("/")
-        if not place or place == was:
-            return editing.change_line(layout, name, cells)
-        moved = editing.move_line(layout, key, was, place)
-        if any(line.key == key for line in layout.lines_in.get(place, ())):
-            return moved  # it is one line with what lay there, and that one stays as it is
         rest = {column: cells[column] for column in cells if column != "compartment"}
-        return editing.change_line(moved, f"{place}/{key}", rest)
+        changed = editing.change_line(layout, name, rest)
+        now = item_key(cells.get("item", key))
+        return editing.move_line(changed, now, was, place or was)
 
     return Deed(change, {"at": place or name.partition("/")[0]}, STOCK, name, cells)
 

@@ -36,7 +36,6 @@ class Field:
     fault: str = ""
 
 
-_YES_NO = "tick"
 _SIDES = (("x", "Left"), ("y", "Top"), ("w", "Width"), ("h", "Height"))
 
 
@@ -44,8 +43,7 @@ def fields_of(
     sheet: str, layout: Layout, cells: Mapping[str, str], faults: Mapping[str, str]
 ) -> list[Field]:
     """The fields of a row, filled in with its cells and what is wrong with each; no sheet, none."""
-    makers = {PLACES: _place, STOCK: _line, POINTS: _point}
-    made = makers[sheet](layout) if sheet else []
+    made = _made(sheet, layout)
     return [
         Field(
             each.column,
@@ -58,6 +56,17 @@ def fields_of(
         )
         for each in made
     ]
+
+
+def label_of(sheet: str, layout: Layout, column: str) -> str:
+    """What the form calls a column."""
+    return next((each.label for each in _made(sheet, layout) if each.column == column), column)
+
+
+def _made(sheet: str, layout: Layout) -> list[Field]:
+    if sheet == POINTS:
+        return _POINT
+    return {PLACES: _place, STOCK: _line}[sheet](layout) if sheet else []
 
 
 def _with_own(field: Field, value: str) -> Options:
@@ -78,13 +87,13 @@ def _place(layout: Layout) -> list[Field]:
         *(Field(column, label, "number") for column, label in _SIDES),
         Field("closure", "Closed by", "choice", _words(CLOSURES)),
         Field("carried", "Carried whole", "choice", _words(CARRIED)),
-        Field("locked", "Locked", _YES_NO),
-        Field("sealed", "Sealed", _YES_NO),
+        Field("locked", "Locked", "tick"),
+        Field("sealed", "Sealed", "tick"),
         Field("opens", "Opens", "choice", [("", "as its face does"), *_words(OPENS)], is_more=True),
         Field("height", "Height", "choice", [("", "as it is drawn"), *_words(HEIGHTS)], True),
         Field("reach_from", f"Reached belted from ({seats or 'no seat yet'})", is_more=True),
         Field("also_face", "Second opening on", "choice", [("", "none"), *faces[1:]], True),
-        *(Field(f"also_{column}", f"Its {label.lower()}", "number", (), True)
+        *(Field(f"also_{column}", f"Second opening: {label.lower()}", "number", (), True)
           for column, label in _SIDES),
         Field("notes", "Notes", "area", is_more=True),
     ]  # fmt: skip
@@ -97,26 +106,13 @@ def _line(layout: Layout) -> list[Field]:
         Field("compartment", "In", "choice", _places(layout)),
         Field("unit", "Unit"),
         Field("category", "Category", "choice", [("", "none"), *_words(CATEGORIES)]),
-        Field("critical", "Critical", _YES_NO),
+        Field("critical", "Critical", "tick"),
         Field("expires", "Lapses on", "day"),
         Field("presentation", "Presentation", is_more=True),
         Field("aliases", "Other names, semicolons between", is_more=True),
         Field("weight_kg", "Weight of one in kg", is_more=True),
         Field("need", "Key of its need", is_more=True),
         Field("notes", "Notes", "area", is_more=True),
-    ]
-
-
-def _point(layout: Layout) -> list[Field]:
-    del layout
-    return [
-        Field("name", "Name"),
-        Field("code", "Code"),
-        Field("kind", "Kind", "choice", _words(POINT_KINDS)),
-        Field("face", "Face", "choice", [(key, FACE_NAMES[key]) for key in FACES]),
-        Field("x", "From the left, 0 to 24", "number"),
-        Field("y", "From the top, 0 to 12", "number"),
-        Field("serves", "Leads to faces, or is on compartment (semicolons between)"),
     ]
 
 
@@ -133,3 +129,14 @@ def _below(layout: Layout, code: str, depth: int) -> Iterable[tuple[str, str]]:
 
 def _words(words: Iterable[str]) -> list[tuple[str, str]]:
     return [(word, word) for word in words]
+
+
+_POINT = [
+    Field("name", "Name"),
+    Field("code", "Code"),
+    Field("kind", "Kind", "choice", _words(POINT_KINDS)),
+    Field("face", "Face", "choice", [(key, FACE_NAMES[key]) for key in FACES]),
+    Field("x", "From the left, 0 to 24", "number"),
+    Field("y", "From the top, 0 to 12", "number"),
+    Field("serves", "Leads to faces, or is on compartment (semicolons between)"),
+]

@@ -117,6 +117,26 @@ class TestPlaces:
         assert layout.by_code["S1"].rect == Rect(3, 0, 6, 12)
         assert layout.by_code["S1A"].rect == Rect(3, 6, 6, 6)
 
+    def test_numbers_move_along_what_is_drawn_within_as_well(self) -> None:
+        """Whichever way a place is moved, its shelves stay in it."""
+        layout = change_place(RIG, "S1", {"x": "3", "name": "Locker"})
+
+        assert layout.by_code["S1A"].rect == Rect(3, 6, 6, 6)
+
+    def test_what_is_drawn_on_another_face_stays(self) -> None:
+        """A shelf seen from inside does not move when the door outside does."""
+        rig = change_place(RIG, "S1A", {"face": "interior-street"})
+
+        assert shift_place(rig, "S1", x=3).by_code["S1A"].rect == Rect(0, 6, 6, 6)
+
+    def test_a_code_that_was_freed_can_be_used_again(self) -> None:
+        """It is another place, and the one that had the code keeps its identity."""
+        layout = change_place(RIG, "I1A", {"code": "I1Z"})
+        layout = settle(add_place(layout, {"code": "I1A", "name": "New", "inside": "I1"}), {})
+
+        assert layout.by_code["I1Z"].key == "I1A"
+        assert layout.by_code["I1A"].key == "I1A+"
+
     def test_stretching_leaves_what_is_within(self) -> None:
         """Only a move is a move."""
         layout = shift_place(RIG, "S1", w=2)
@@ -190,6 +210,16 @@ class TestStock:
 
         assert layout.things["limb tourniquet"].places == ("BAG-M", "I1A")
         assert "tourniquet" not in layout.things
+
+    def test_a_line_called_as_another_item_is_that_item(self) -> None:
+        """What belongs to the other item stays as it was."""
+        layout = change_line(
+            RIG, "S1A/splint", {"item": "gauze roll", "category": "immobilisation"}
+        )
+
+        found = {line.compartment: line for line in layout.stock if line.key == "gauze roll"}
+        assert found.keys() == {"S1A", "I1A"}
+        assert {line.category for line in found.values()} == {"circulation and bleeding"}
 
     def test_a_line_moves(self) -> None:
         """With its par, to the place it is given."""

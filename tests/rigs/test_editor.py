@@ -9,11 +9,11 @@ from django.test import Client
 from django.urls import reverse
 
 from drills.demo.factories import PersonFactory, rig_on
-from drills.engine.editing import change_place
+from drills.engine.editing import change_line, change_place, change_point
 from drills.engine.layout import Layout, Rect
 from drills.people.models import Person, Role
-from drills.rigs.actions import edit_draft, open_draft, publish_revision
-from drills.rigs.models import Revision, Rig
+from drills.rigs.actions import edit_draft, open_draft, publish_revision, report_absence
+from drills.rigs.models import Item, Place, PlacePhoto, Revision, Rig
 from drills.rigs.reading import layout_of
 from tests.layouts import demo_layout
 from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
@@ -35,12 +35,16 @@ def now_of(draft: Revision) -> Layout:
     return layout_of(Revision.objects.get(pk=draft.pk))
 
 
-def mark_in(client: Client, query: str) -> str:
-    """What the page gives along with the form of a row."""
+def mark_in(client: Client, query: str, form: str = "cells") -> str:
+    """What the page gives along with a form: of the row, the pad, or the one that takes out."""
     page = client.get(f"{DRAFT}?{query}").content.decode()
-    found = re.search(r'name="mark" value="(\w+)"', page)
-    assert found is not None
-    return found[1]
+    return mark_of_form(page, form)
+
+
+def mark_of_form(page: str, form: str = "cells") -> str:
+    deeds = {"cells": r'class="cells"', "pad": r'id="nudge"', "out": r"/draft/remove-"}
+    (found,) = re.findall(rf'<form[^>]*{deeds[form]}.*?name="mark" value="(\w+)"', page, re.DOTALL)
+    return str(found)
 
 
 def send(client: Client, deed: str, *, part: bool = False, **posted: Any) -> Any:
@@ -124,14 +128,15 @@ def test_a_tick_taken_off_is_taken_off(client: Client, draft: Revision) -> None:
 
 
 def test_the_pad_moves_and_stretches_by_one(client: Client, draft: Revision) -> None:
-    for move in ("right", "down", "wider", "lower"):
+    for move in ("right", "down", "wider", "shorter"):
         send(client, "shift", at="I1", move=move)
 
     assert now_of(draft).by_code["I1"].rect == Rect(11, 5, 5, 3)
 
 
 def test_a_rectangle_let_go_by_the_pointer_is_taken_whole(client: Client, draft: Revision) -> None:
-    send(client, "shift", at="P1", x="8", y="0", w="6", h="2")
+    mark = mark_in(client, "at=P1", "pad")
+    send(client, "shift", at="P1", mark=mark, x="8", y="0", w="6", h="2")
 
     assert now_of(draft).by_code["P1"].rect == Rect(8, 0, 6, 2)
 
@@ -143,16 +148,18 @@ def test_a_rectangle_let_go_by_the_pointer_is_taken_whole(client: Client, draft:
         {"x": "-1", "y": "0", "w": "4", "h": "2"},
         {"x": "٣", "y": "0", "w": "4", "h": "2"},
         {"x": "9" * 40, "y": "0", "w": "4", "h": "2"},
-        {"x": "22", "y": "0", "w": "4", "h": "2"},
         {},
     ],
 )
 def test_a_rectangle_that_is_none_changes_nothing(
     posted: dict[str, Any], client: Client, draft: Revision
 ) -> None:
-    answer = send(client, "shift", at="P1", **posted)
+    mark = mark_in(client, "at=P1", "pad")
+
+    answer = send(client, "shift", at="P1", mark=mark, **posted)
 
     assert answer.status_code == 422
+    assert "came in for" in answer.content.decode()
     assert now_of(draft).by_code["P1"].rect == Rect(2, 4, 4, 2)
 
 
@@ -174,7 +181,7 @@ def test_a_compartment_is_taken_out_after_saying_how_much_goes_with_it(
     page = client.get(f"{DRAFT}?at=S1").content.decode()
     assert "with 7 lines" in page
 
-    send(client, "remove-place", at="S1", mark=mark_in(client, "at=S1"))
+    send(client, "remove-place", at="S1", mark=mark_in(client, "at=S1", "out"))
 
     assert "BAG" not in now_of(draft).by_code
 
@@ -258,9 +265,7 @@ def test_two_keepers_at_one_row_are_told_and_choose(client: Client, draft: Revis
     assert "yours: Mine" in page
     assert "theirs: Theirs" in page
     assert now_of(draft).by_code["I1"].name == "Theirs"
-    found = re.search(r'name="mark" value="(\w+)"', page)
-    assert found is not None
-    send(client, "place", at="I1", mark=found[1], name="Mine")
+    send(client, "place", at="I1", mark=mark_of_form(page), name="Mine")
     assert now_of(draft).by_code["I1"].name == "Mine"
 
 
@@ -322,6 +327,126 @@ def test_a_draft_published_meanwhile_is_not_changed(
     assert answer["Location"] == DRAFT
     assert now_of(draft).by_code["I1"].name == "Wall cabinet"
     assert draft.layout.draft is None
+
+
+def test_a_draft_that_is_another_by_now_is_not_changed(
+    client: Client, draft: Revision, keeper: Person
+) -> None:
+    publish_revision(draft, by=keeper, now=NOW)
+    another = open_draft(draft.layout, by=keeper, now=NOW)
+
+    answer = send(client, "shift", at="I1", move="right", rev="2")
+
+    assert answer["Location"] == DRAFT
+    assert now_of(another).by_code["I1"].rect == Rect(10, 4, 4, 4)
+
+
+def test_presses_of_one_button_are_one_step(client: Client, draft: Revision) -> None:
+    for _ in range(3):
+        send(client, "shift", at="I1", move="right")
+    send(client, "shift", at="I1", move="wider")
+    assert draft.steps.count() == 2
+
+    for step in ("2", "1"):
+        client.post(reverse("rigs:undo", args=["practice-rig"]), {"step": step})
+
+    assert now_of(draft).by_code["I1"].rect == Rect(10, 4, 4, 4)
+
+
+def test_another_keepers_presses_are_another_step(
+    client: Client, draft: Revision, client_of: ClientOf
+) -> None:
+    send(client, "shift", at="I1", move="right")
+    send(client_of(PersonFactory.create(roles=[Role.KEEPER])), "shift", at="I1", move="right")
+
+    assert draft.steps.count() == 2
+
+
+def test_a_rectangle_dragged_from_where_it_is_not_any_more_is_asked_about(
+    client: Client, draft: Revision
+) -> None:
+    mark = mark_in(client, "at=I1", "pad")
+    send(client, "shift", at="I1", move="left")
+
+    answer = send(client, "shift", at="I1", mark=mark, x="10", y="4", w="6", h="4")
+
+    assert answer.status_code == 422
+    assert "Somebody changed this meanwhile" in answer.content.decode()
+    assert now_of(draft).by_code["I1"].rect == Rect(9, 4, 4, 4)
+
+
+@pytest.mark.parametrize(
+    ("query", "deed", "name"),
+    [
+        ("at=I1", "remove-place", "I1"),
+        ("line=I1A/tourniquet", "remove-line", "I1A/tourniquet"),
+        ("point=SEAT", "remove-point", "SEAT"),
+    ],
+)
+def test_what_changed_since_it_was_seen_is_not_taken_out(
+    query: str, deed: str, name: str, client: Client, draft: Revision, keeper: Person
+) -> None:
+    mark = mark_in(client, query, "out")
+
+    def change(layout: Layout) -> Layout:
+        changed = change_line(layout, "I1A/tourniquet", {"par": "9"})
+        return change_point(changed, "SEAT", {"name": "Front seat"})
+
+    edit_draft(draft.layout, change, by=keeper, now=NOW)
+    before = now_of(draft)
+    answer = send(client, deed, at=name, mark=mark, part=True)
+
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Somebody changed this meanwhile" in page
+    assert now_of(draft) == before
+    send(client, deed, at=name, mark=mark_of_form(page, "out"))
+    assert now_of(draft) != before
+
+
+def test_a_form_sent_whole_leaves_the_old_spot_when_it_goes_into_another(
+    client: Client, draft: Revision
+) -> None:
+    """The form sends every cell; the numbers of the old face would be nonsense in the new one."""
+    mark = mark_in(client, "at=I1")
+    whole = {"face": "interior-curb", "x": "10", "y": "4", "w": "4", "h": "4"}
+
+    send(client, "place", at="I1", mark=mark, name="Wall cabinet", code="I1", inside="S1", **whole)
+
+    found = now_of(draft)
+    assert (found.by_code["I1"].rect, found.face_of("I1")) == (None, "street")
+
+
+def test_a_point_added_by_hand_can_be_asked_for_and_reported(
+    client: Client, draft: Revision, rig: Rig, keeper: Person, hire: Person
+) -> None:
+    send(
+        client, "point", code="RADIO", kind="control", name="Radio set", face="cab", x="3", y="4",
+        serves="I1",
+    )  # fmt: skip
+    published = publish_revision(draft, by=keeper, now=NOW)
+
+    (report,) = report_absence(
+        ["I1"], thing="radio set", rig=rig, revision=published, by=hire, now=NOW
+    )
+
+    assert report.item == Item.objects.get(key="radio set")
+
+
+def test_undo_brings_back_a_place_with_its_photo(
+    client: Client, draft: Revision, keeper: Person
+) -> None:
+    send(client, "place", code="S2", name="Locker", face="street", inside="")
+    place = Place.objects.get(key="S2")
+    PlacePhoto.objects.create(
+        place=place, image=b"x", width=1, height=1, alt="A locker", uploaded_by=keeper,
+        uploaded_at=NOW,
+    )  # fmt: skip
+    send(client, "remove-place", at="S2", mark=mark_in(client, "at=S2", "out"))
+
+    client.post(reverse("rigs:undo", args=["practice-rig"]), {"step": "2"})
+
+    assert PlacePhoto.objects.get().place == Place.objects.get(key="S2") == place
 
 
 def test_a_deed_that_is_none_is_not_found(client: Client, draft: Revision) -> None:

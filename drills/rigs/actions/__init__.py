@@ -11,7 +11,13 @@ from drills.rigs.actions.absences import (
     report_absence,
     see_answer,
 )
-from drills.rigs.actions.drafting import NothingToUndoError, edit_draft, open_draft, undo_step
+from drills.rigs.actions.drafting import (
+    DraftGoneError,
+    NothingToUndoError,
+    edit_draft,
+    open_draft,
+    undo_step,
+)
 from drills.rigs.actions.fleet import add_rig, pick_rig, refit_rig
 from drills.rigs.actions.labels import (
     make_labels,
@@ -36,6 +42,7 @@ from drills.rigs.actions.revisions import (
 
 __all__ = [
     "DifferenceError",
+    "DraftGoneError",
     "NotTakenError",
     "NothingToUndoError",
     "add_rig",

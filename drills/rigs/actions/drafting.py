@@ -1,7 +1,7 @@
 """A draft changed by hand, each change a step that can be undone."""
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import transaction
 
@@ -16,12 +16,18 @@ from drills.rigs.models import DraftStep, Layout, Revision
 from drills.rigs.reading import codes_by_place, layout_of
 
 STEPS_KEPT = 50
+# Presses of one button, one after the other, are one step; ours, no source.
+ONE_MOVE = timedelta(minutes=2)
 LONGEST_WORDS = 200
 Change = Callable[[engine.Layout], engine.Layout]
 
 
 class NothingToUndoError(ValueError):
     """The step that was to be undone is not the last one of the draft."""
+
+
+class DraftGoneError(ValueError):
+    """The draft that was seen is published or thrown away by now."""
 
 
 @transaction.atomic
@@ -42,23 +48,42 @@ def open_draft(layout: Layout, *, by: Person | None, now: datetime) -> Revision:
 
 @transaction.atomic
 def edit_draft(
-    layout: Layout, change: Change, *, what: str = "", by: Person | None, now: datetime
+    layout: Layout,
+    change: Change,
+    *,
+    what: str = "",
+    seen: Revision | None = None,
+    joins: bool = False,
+    by: Person | None,
+    now: datetime,
 ) -> Revision:
     """Change the draft of a layout, opened when there is none; what changes nothing is no step.
 
     `change` makes the new layout of the one that the draft says at that moment, and whatever it
     raises leaves all as it was. `what` is told to whoever looks at the steps; without it, what
-    tells the two apart.
+    tells the two apart. `seen` is the draft that was looked at: `DraftGoneError` when it is none
+    any more. What `joins` goes on with the last step, if that is the same person's and as lately.
     """
     draft = open_draft(layout, by=by, now=now)
+    if seen is not None and draft != seen:
+        raise DraftGoneError(f"{seen} is no draft any more.")
     before, codes = layout_of(draft), codes_by_place(layout)
     used = {*codes, *(each.key for each in before.compartments)}
     changed = settle(change(before), {code: key for key, code in codes.items()}, used=used)
     if changed != before:
         what = what or told(before, changed)
+        if joins and _goes_on(draft, what, by, now):
+            rewrite_draft(draft, before, changed, now=now)
+            return draft
         change_draft(draft, before, changed, what=what, by=by, now=now)
         record("edit draft", f"{layout.slug} {draft.number}: {what}"[:160], by=by, now=now)
     return draft
+
+
+def _goes_on(draft: Revision, what: str, by: Person | None, now: datetime) -> bool:
+    last = draft.steps.select_related("changed_by").first()
+    is_like = last is not None and (last.what, last.changed_by) == (what[:LONGEST_WORDS], by)
+    return is_like and last is not None and now - last.changed_at < ONE_MOVE
 
 
 def change_draft(

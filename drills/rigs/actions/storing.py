@@ -43,8 +43,12 @@ def rewrite_draft(
     draft.refresh_from_db()
     if _same_rows(before, layout):
         _redraw(draft, before, layout)
-        draft.points.all().delete()
-        _store_points(draft, layout)
+        if before.points != layout.points:
+            keys = _fixture_keys(draft.points.all())
+            draft.points.all().delete()
+            _store_points(draft, layout)
+            _store_items(layout)
+            _forget([], keys)
         return
     places, keys = _spoken_of(draft)
     draft.points.all().delete()
@@ -186,15 +190,20 @@ def _drawn(each: engine.Compartment) -> dict[str, Any]:
     }
 
 
-def _store_terms(revision: Revision, layout: engine.Layout) -> dict[str, ItemTerms]:
-    """Terms by item key; outlets and controls are items as well, asked for like things."""
+def _store_items(layout: engine.Layout) -> dict[str, Item]:
+    """The items of all that may be asked for, made where they do not exist yet, by key."""
     names = {key: thing.name for key, thing in layout.things.items()}
     Item.objects.bulk_create(
         [Item(key=key, name=name) for key, name in names.items()],
         ignore_conflicts=True,
         batch_size=500,
     )
-    items = Item.objects.in_bulk(list(names), field_name="key")
+    return Item.objects.in_bulk(list(names), field_name="key")
+
+
+def _store_terms(revision: Revision, layout: engine.Layout) -> dict[str, ItemTerms]:
+    """Terms by item key; outlets and controls are items as well, asked for like things."""
+    items = _store_items(layout)
     needs = {need.key: need for need in worded_needs()}
     index = index_of(needs.values())
     first: dict[str, engine.StockLine] = {}
@@ -253,9 +262,12 @@ def _spoken_of(draft: Revision) -> tuple[list[int], set[str]]:
 
 
 def _forget(places: list[int], keys: set[str]) -> None:
-    Place.objects.filter(pk__in=places, compartments=None, absences=None).delete()
+    """Delete the places and items that nothing speaks of any more; what was reported, told of a
+    rig, labelled or photographed stays, so that undoing finds it again."""
+    gone = Place.objects.filter(pk__in=places, compartments=None, absences=None, photo=None)
+    gone.filter(labels=None, taken_from=None, put_to=None).delete()
     unused = Item.objects.filter(key__in=keys - _fixture_keys(Point.objects.all()))
-    unused.filter(terms=None, absences=None, decision=None).delete()
+    unused.filter(terms=None, absences=None, decision=None, differences=None).delete()
 
 
 def _fixture_keys(points: QuerySet[Point]) -> set[str]:

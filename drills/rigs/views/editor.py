@@ -1,6 +1,7 @@
 """A draft changed by hand: drawn, and what is chosen on it as a form beside it."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from django.contrib import messages
@@ -20,19 +21,19 @@ from drills.engine.rows import (
     MeanwhileError,
     cells_of,
     mark_of,
+    mark_of_all,
 )
 from drills.people.access import Request
 from drills.people.rendering import go_to, page_or_part, post_alone, wants_part
 from drills.rigs import actions
 from drills.rigs.access import kept_layout
 from drills.rigs.deeds import SHIFTS, Deed, read_deed
-from drills.rigs.fields import fields_of
+from drills.rigs.fields import fields_of, label_of
 from drills.rigs.models import Item, Revision
 from drills.rigs.models import Layout as LayoutRow
 from drills.rigs.reading import layout_of
 
 STEPS_SHOWN = 10
-ITEMS_OFFERED = 2_000  # to put in, by a part of the name
 
 
 @dataclass
@@ -46,8 +47,10 @@ class Desk:
     faults: dict[str, str] = field(default_factory=dict)
     meanwhile: dict[str, str] | None = None
 
-    def __post_init__(self) -> None:
-        self.layout: Layout = layout_of(self.draft)
+    @cached_property
+    def layout(self) -> Layout:
+        """What the draft says, read when the page is made."""
+        return layout_of(self.draft)
 
     @property
     def chosen(self) -> tuple[str, str]:
@@ -114,12 +117,21 @@ def edit(request: Request, slug: str, deed: str) -> HttpResponse:
     done = read_deed(deed, request.POST.dict())
     if done is None:
         raise Http404("There is no such thing to do to a draft.")
-    if (found := row.draft) is None:
-        messages.info(request, "The draft is published or discarded meanwhile. Nothing is stored.")
-        return go_to(request, reverse("rigs:draft", args=[slug]))
+    found = row.draft
+    if found is None or request.POST.get("rev", str(found.number)) != str(found.number):
+        return _gone(request, row)
     desk = Desk(row, found, request.POST, done)
     try:
-        actions.edit_draft(row, done.change, by=request.user, now=timezone.now())
+        actions.edit_draft(
+            row,
+            done.change,
+            seen=found,
+            joins=done.is_move,
+            by=request.user,
+            now=timezone.now(),
+        )
+    except actions.DraftGoneError:
+        return _gone(request, row)
     except EditError as refused:
         desk.faults = refused.faults
     except MeanwhileError as other:
@@ -142,6 +154,11 @@ def undo(request: Request, slug: str) -> HttpResponse:
         messages.error(request, f"{refused} Nothing is taken back.")
     back = {key: request.POST[key] for key in ("at", "point") if request.POST.get(key)}
     return go_to(request, f"{reverse('rigs:draft', args=[slug])}?{_query(back).urlencode()}")
+
+
+def _gone(request: Request, row: LayoutRow) -> HttpResponse:
+    messages.info(request, "The draft is published or discarded meanwhile. Nothing is stored.")
+    return go_to(request, reverse("rigs:draft", args=[row.slug]))
 
 
 def _shown(request: Request, row: LayoutRow, shown: Any) -> HttpResponse:
@@ -179,11 +196,12 @@ def _page(request: Request, desk: Desk, *, status: int = 200) -> HttpResponse:
         "fields": fields_of(sheet, layout, cells, desk.faults) if sheet and not is_gone else [],
         "mark": mark_of(cells_of(layout, sheet, name)) if name else "",
         "faults": _other_faults(desk),
-        "meanwhile": _theirs(desk),
+        "is_meanwhile": desk.meanwhile is not None,
+        "theirs": _theirs(desk),
         "is_taken_out": desk.meanwhile == {},
         "shifts": SHIFTS,
         "points": layout.points,
-        "items": Item.objects.values_list("name", flat=True)[:ITEMS_OFFERED],
+        "items": () if wants_part(request) else Item.objects.values_list("name", flat=True),
         "pasted": desk.deed.cells.get("rows", "") if desk.deed else "",
         **_place(desk, drawn),
     }
@@ -204,6 +222,7 @@ def _place(desk: Desk, drawn: tuple[FaceDrawing, ...]) -> dict[str, Any]:
         "block": opened(layout, chain[0].code),
         "children": layout.children.get(code, ()),
         "lines": [(line, f"{code}/{line.key}") for line in layout.lines_in.get(code, ())],
+        "whole_mark": mark_of_all(layout, code),
         "lines_inside": sum(here in layout.chain(line.compartment) for line in layout.stock),
         "shown": _known(drawn, layout.face_of(code)),
     }
@@ -238,7 +257,7 @@ def _theirs(desk: Desk) -> list[tuple[str, str, str]]:
         return []
     sent = desk.deed.cells
     return [
-        (column, sent[column], now)
+        (label_of(desk.chosen[0], desk.layout, column), sent[column], now)
         for column, now in desk.meanwhile.items()
         if column in sent and " ".join(sent[column].split()) != " ".join(now.split())
     ]

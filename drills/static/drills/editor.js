@@ -5,7 +5,7 @@
 
   var ARROWS = {
     ArrowLeft: ["left", "narrower"], ArrowRight: ["right", "wider"],
-    ArrowUp: ["up", "lower"], ArrowDown: ["down", "higher"]
+    ArrowUp: ["up", "shorter"], ArrowDown: ["down", "taller"]
   };
   var WIDE = 24, HIGH = 12, drag = null;
 

@@ -9,8 +9,16 @@ import csv
 from collections.abc import Sequence
 from io import StringIO
 
-from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Layout, Rect, item_key
-from drills.engine.rows import PLACES, POINTS, STOCK, Cells, EditError, Sheets, name_of
+from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Layout, Rect, StockLine, item_key, joined
+from drills.engine.rows import (
+    PLACES,
+    POINTS,
+    STOCK,
+    Cells,
+    EditError,
+    Sheets,
+    cells_of,
+)
 from drills.engine.workbook.cells import as_word
 from drills.engine.workbook.columns import COLUMNS
 from drills.engine.workbook.csvtext import delimiter_of, unguard
@@ -143,19 +151,32 @@ def change_line(layout: Layout, name: str, cells: Cells) -> Layout:
 
 
 def move_line(layout: Layout, key: str, from_code: str, to_code: str) -> Layout:
-    """Put the stock line of an item elsewhere; where some lie there already, par adds up."""
+    """Put the stock line of an item elsewhere; where some lie there already, the two
+    are one line by the rule of `joined`."""
     sheets = Sheets.of(layout)
     at = sheets.at(STOCK, f"{from_code}/{key}")
     sheets.at(PLACES, to_code)
     if from_code == to_code:
         return layout
     row = sheets.rows[STOCK].pop(at)
-    for other in sheets.rows[STOCK]:
-        if name_of(STOCK, other) == f"{to_code}/{key}":
-            other["par"] = str(int(other["par"]) + int(row["par"]))
-            return sheets.read()
+    there = f"{to_code}/{key}"
+    if like := cells_of(layout, STOCK, there):
+        one, other = (
+            next(each for each in layout.lines_in[code] if each.key == key)
+            for code in (to_code, from_code)
+        )
+        like |= _of_the_line(joined(one, other))
+        sheets.rows[STOCK][sheets.at(STOCK, there)] = like
+        return sheets.read()
     sheets.rows[STOCK].insert(at, row | {"compartment": to_code})
     return sheets.read(STOCK, at)
+
+
+def _of_the_line(line: StockLine) -> dict[str, str]:
+    """The cells that belong to a line and not to its item."""
+    expires = line.expires.isoformat() if line.expires else ""
+    critical = "yes" if line.critical else "no"
+    return {"par": str(line.par), "critical": critical, "expires": expires, "notes": line.notes}
 
 
 def remove_line(layout: Layout, key: str, code: str) -> Layout:

@@ -1,6 +1,7 @@
 """A layout changed row by row: what a workbook could not say no change makes."""
 
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 from hypothesis import given
@@ -230,10 +231,13 @@ class TestStock:
 
     def test_what_moves_to_its_like_is_added_to_it(self) -> None:
         """Nothing is lost, and no item lies twice in one place."""
-        layout = move_line(RIG, "tourniquet", "I1A", "BAG-M")
+        rig = change_line(RIG, "BAG-M/tourniquet", {"critical": "no", "expires": "2027-06-30"})
+        rig = change_line(rig, "I1A/tourniquet", {"expires": "2027-01-31", "notes": "Wide one"})
+        layout = move_line(rig, "tourniquet", "I1A", "BAG-M")
 
         (line,) = (line for line in layout.stock if line.key == "tourniquet")
-        assert (line.compartment, line.par) == ("BAG-M", 3)
+        assert (line.compartment, line.par, line.critical) == ("BAG-M", 3, True)
+        assert (line.expires, line.notes) == (date(2027, 1, 31), "Wide one")
 
     def test_a_line_is_taken_out(self) -> None:
         """And only that one."""

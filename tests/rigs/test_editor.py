@@ -409,7 +409,7 @@ def test_a_form_sent_whole_leaves_the_old_spot_when_it_goes_into_another(
 ) -> None:
     """The form sends every cell; the numbers of the old face would be nonsense in the new one."""
     mark = mark_in(client, "at=I1")
-    whole = {"face": "interior-curb", "x": "10", "y": "4", "w": "4", "h": "4"}
+    whole: dict[str, Any] = {"face": "interior-curb", "x": "10", "y": "4", "w": "4", "h": "4"}
 
     send(client, "place", at="I1", mark=mark, name="Wall cabinet", code="I1", inside="S1", **whole)
 

@@ -70,11 +70,12 @@ def edit_draft(
     before, codes = layout_of(draft), codes_by_place(layout)
     used = {*codes, *(each.key for each in before.compartments)}
     changed = settle(change(before), {code: key for key, code in codes.items()}, used=used)
-    if changed != before:
-        what = what or told(before, changed)
-        if joins and _goes_on(draft, what, by, now):
-            rewrite_draft(draft, before, changed, now=now)
-            return draft
+    if changed == before:
+        return draft
+    what = what or told(before, changed)
+    if joins and _goes_on(draft, what, by, now):
+        rewrite_draft(draft, before, changed, now=now)
+    else:
         change_draft(draft, before, changed, what=what, by=by, now=now)
         record("edit draft", f"{layout.slug} {draft.number}: {what}"[:160], by=by, now=now)
     return draft
@@ -82,8 +83,9 @@ def edit_draft(
 
 def _goes_on(draft: Revision, what: str, by: Person | None, now: datetime) -> bool:
     last = draft.steps.select_related("changed_by").first()
-    is_like = last is not None and (last.what, last.changed_by) == (what[:LONGEST_WORDS], by)
-    return is_like and last is not None and now - last.changed_at < ONE_MOVE
+    if last is None or now - last.changed_at > ONE_MOVE:
+        return False
+    return (last.what, last.changed_by) == (what[:LONGEST_WORDS], by)
 
 
 def change_draft(

@@ -24,6 +24,7 @@ from drills.engine.rows import (
     mark_of_all,
 )
 from drills.people.access import Request
+from drills.people.models import Person
 from drills.people.rendering import go_to, page_or_part, post_alone, wants_part
 from drills.rigs import actions
 from drills.rigs.access import kept_layout
@@ -122,23 +123,29 @@ def edit(request: Request, slug: str, deed: str) -> HttpResponse:
         return _gone(request, row)
     desk = Desk(row, found, request.POST, done)
     try:
-        actions.edit_draft(
-            row,
-            done.change,
-            seen=found,
-            joins=done.is_move,
-            by=request.user,
-            now=timezone.now(),
-        )
+        _do(desk, done, by=request.user)
     except actions.DraftGoneError:
         return _gone(request, row)
+    if desk.faults or desk.meanwhile is not None:
+        return _page(request, desk, status=422)
+    return _shown(request, row, done.shown)
+
+
+def _do(desk: Desk, done: Deed, *, by: Person) -> None:
+    """Do it, or keep on the desk why not."""
+    try:
+        actions.edit_draft(
+            desk.row,
+            done.change,
+            seen=desk.draft,
+            joins=done.is_move,
+            by=by,
+            now=timezone.now(),
+        )
     except EditError as refused:
         desk.faults = refused.faults
     except MeanwhileError as other:
         desk.meanwhile = other.now
-    if desk.faults or desk.meanwhile is not None:
-        return _page(request, desk, status=422)
-    return _shown(request, row, done.shown)
 
 
 @post_alone

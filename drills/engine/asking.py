@@ -19,15 +19,16 @@ def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str,
     """Whether a report holds a prompt out: of the thing, of its place, or of a place as a whole.
 
     `held` are (thing key, place key) pairs; an empty thing means all that is there, an empty
-    place means the thing wherever it lies.
+    place means the thing wherever it lies. Of a bag that is not in its place nothing is asked that
+    takes to know where it is; what it holds still may be.
     """
     if kind in CALL_KINDS:
         return False
-    if bag := bag_asked(subject):
-        return ("", layout.by_code[bag].key) in held
     if kind == CONTENTS:
         return _is_place_held(layout, subject, held)
-    wholly = {("", layout.by_code[code].key) for code in layout.things[subject].places}
+    bag = bag_asked(subject)
+    codes = (bag,) if bag else layout.things[subject].places
+    wholly = {("", each.key) for code in codes for each in layout.chain(code)}
     return any(pair[0] == subject or pair in wholly for pair in held)
 
 

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from drills.engine.asking import is_held
 from drills.engine.facts import ITEM, Fact, facts_of
 from drills.engine.generation import (
     FOCUS,
@@ -18,7 +19,8 @@ from drills.engine.generation import (
     study_walk,
 )
 from drills.engine.layout import Layout
-from drills.engine.recipes import CONTENTS, LOCATE, CannotApplyError, RecipeSpec
+from drills.engine.prompts import bag_subject
+from drills.engine.recipes import CONTENTS, LOCATE, MOVED, CannotApplyError, RecipeSpec
 from drills.engine.scoring import RIGHT, mark_contents, mark_locate
 from tests.layouts import practice_rig
 from tests.strategies import everything, layouts, looks_at, planned, specs
@@ -187,6 +189,31 @@ def test_a_place_reported_as_a_whole_holds_all_that_lies_there() -> None:
         asked & {(LOCATE, "oral airway set"), (LOCATE, "suction tip"), (CONTENTS, "BAG-L")} == set()
     )
     assert (LOCATE, "trauma dressing") in asked
+
+
+def test_of_a_bag_reported_missing_only_what_it_holds_is_asked() -> None:
+    """Whoever is asked for a thing in it would be asked for the bag as well."""
+    spec = RecipeSpec("all", ((LOCATE, 20), (CONTENTS, 10)), depth="door")
+
+    plan = plan_drill(practice_rig(), spec, seed=1, held={("", "BAG")})
+
+    asked = {(each.kind, each.subject) for each in everything(plan)}
+    in_it = {line.key for line in practice_rig().stock if line.compartment in ("BAG-L", "BAG-M")}
+    assert not asked & {(LOCATE, key) for key in in_it}
+    assert {(LOCATE, "splint"), (CONTENTS, "BAG-L"), (CONTENTS, "BAG-M")} <= asked
+
+
+def test_a_bag_inside_one_that_is_reported_missing_is_not_asked_for() -> None:
+    """Its own place hangs on where the other is."""
+    rig = practice_rig()
+    bags = [
+        replace(each, carried="one-hand") if each.code == "BAG-M" else each
+        for each in rig.compartments
+    ]
+    rig = replace(rig, compartments=tuple(bags))
+
+    assert is_held(rig, MOVED, bag_subject("BAG-M"), {("", "BAG")})
+    assert not is_held(rig, MOVED, bag_subject("BAG"), {("", "BAG-M")})
 
 
 @given(layouts(), SEEDS, st.data())

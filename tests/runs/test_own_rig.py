@@ -86,6 +86,60 @@ def test_where_the_layout_says_is_wrong_on_this_rig_and_the_debrief_says_the_sam
     assert "It is in <b>I1 Wall cabinet › Upper drawer</b>" in missed
 
 
+def evidence_of(answered: Presentation) -> set[tuple[str, str, str]]:
+    rows = Evidence.objects.filter(source__endswith=answered.token)
+    return set(rows.values_list("fact__item__key", "fact__place__key", "outcome"))
+
+
+def test_what_the_layout_says_is_wrong_here_and_tells_against_nothing_it_says(
+    hire: Person, keeper: Person, rig: Rig, everything: Recipe
+) -> None:
+    """Whoever knows both places of the layout knows the other one too."""
+    tell_difference(rig, thing="tourniquet", place="BAG-M", here="", by=keeper, now=NOW)
+    player, presentation = until(started(hire, rig, everything), "tourniquet")
+
+    answered = player.answer(presentation, ["BAG-M"])
+
+    assert (answered.outcome, answered.place) == ("wrong", "I1A")
+    assert evidence_of(answered) == set()
+
+
+def test_what_neither_says_tells_against_the_place_it_has(
+    hire: Person, keeper: Person, rig: Rig, everything: Recipe
+) -> None:
+    tell_difference(rig, thing="tourniquet", place="BAG-M", here="", by=keeper, now=NOW)
+    player, presentation = until(started(hire, rig, everything), "tourniquet")
+
+    answered = player.answer(presentation, ["P1"])
+
+    assert evidence_of(answered) == {("tourniquet", "I1A", "wrong")}
+
+
+def test_who_has_not_learned_where_this_rig_has_it_is_asked_for_that(
+    hire: Person, rig: Rig, everything: Recipe, told: RigDifference
+) -> None:
+    player, presentation = until(started(hire, rig, everything), "splint")
+
+    answered = player.answer(presentation, ["S1A"])
+
+    assert evidence_of(answered) == {("splint", "I1A", "wrong")}
+
+
+def test_contents_as_the_layout_says_them_tell_against_nothing_it_says(
+    hire: Person, keeper: Person, rig: Rig, everything: Recipe
+) -> None:
+    tell_difference(rig, thing="tourniquet", place="BAG-M", here="", by=keeper, now=NOW)
+    tell_difference(rig, thing="gauze roll", place="", here="BAG-M", by=keeper, now=NOW)
+    player, presentation = until(started(hire, rig, everything), "BAG-M")
+
+    answered = player.answer(presentation, ["tourniquet"])
+
+    assert answered.not_there == ["tourniquet"]
+    assert evidence_of(answered) == {
+        *(("gauze roll", "BAG-M", "wrong"), ("trauma dressing", "BAG-M", "wrong"))
+    }
+
+
 def test_contents_are_those_of_the_rig(
     hire: Person, keeper: Person, rig: Rig, everything: Recipe
 ) -> None:

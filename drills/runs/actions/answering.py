@@ -9,11 +9,11 @@ from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
 from drills.engine.dosing import DOSE_UNITS, HAND_OVER, UNSAFE, judge, read_answer, volume_said
-from drills.engine.facts import bag_fact
+from drills.engine.facts import bag_fact, facts_of
 from drills.engine.layout import Layout
 from drills.engine.prompts import bag_asked, skill_of
 from drills.engine.quantities import QuantityError
-from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
+from drills.engine.recipes import CALL_KINDS, CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
 from drills.engine.scoring import (
     RIGHT,
     WRONG,
@@ -29,7 +29,7 @@ from drills.engine.scoring import (
 from drills.engine.staging import kit_keys, mark_stage, read_kit
 from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
 from drills.people.reports import level_above
-from drills.rigs.reading import moved_by
+from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
 from drills.scenarios.models import DrillPrompt
@@ -203,7 +203,24 @@ def _judge(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> N
     presentation.missed, presentation.not_there = list(mark.missed), list(mark.not_there)
     presentation.save()
     if presentation.run.person is not None:
-        record_evidence(mark.findings, _circumstances(presentation, prompt, layout))
+        found = _fair_findings(mark, presentation, prompt)
+        record_evidence(found, _circumstances(presentation, prompt, layout))
+
+
+def _fair_findings(mark: Mark, presentation: Presentation, prompt: DrillPrompt) -> list[Finding]:
+    """What an answer says of what is known: on a rig that differs, to answer what the layout says
+    tells against nothing that the layout says."""
+    drill = presentation.run.drill
+    if not drill.differences or prompt.kind in CALL_KINDS:
+        return list(mark.findings)
+    layout = layout_of(drill.revision)
+    said, plainly = facts_of(layout), _mark(presentation, prompt, layout).findings
+    blamed = {each.fact.thing for each in plainly if each.outcome == WRONG}
+    return [
+        each
+        for each in mark.findings
+        if each.outcome != WRONG or each.fact not in said or each.fact.thing in blamed
+    ]
 
 
 def _mark(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Mark:

@@ -4,11 +4,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.db.models import QuerySet
+from django.utils.formats import date_format
+from django.utils.timezone import localtime
 
+from drills.engine.elsewhere import APPLIES, standing
 from drills.engine.layout import Layout
 from drills.people.models import Person
 from drills.rigs.models import Absence, Answer, Reporting, Revision, Rig, RigDifference, RigPick
-from drills.rigs.own import OwnLine, layout_on, own_lines
+from drills.rigs.own import OwnLine, as_engine, layout_on, own_lines
 from drills.rigs.reading import layout_of
 
 _LOOK_BACK = 50
@@ -112,16 +115,26 @@ def what_of(report: Absence) -> str:
 
 
 def done_about(report: Absence) -> str:
-    """What the keeper did about a report that is answered, and where the thing is meanwhile."""
-    if report.answer == Answer.PUT_BACK:
-        return "Put back"
-    where = next((_where(each) for each in report.differences.all()), "")
+    """What the keeper did about a report that is answered, and what of it holds by now."""
+    told = next(iter(report.differences.all()), None)
+    if told is None or report.answer == Answer.PUT_BACK:
+        return report.get_answer_display().capitalize() or "Answered"
+    until = f"until {date_format(localtime(told.ended_at), 'j M Y')}" if told.ended_at else ""
     if report.answer == Answer.DIFFERS:
-        return f"Differs on this rig: {where}" if where else "Differs on this rig"
-    if report.answer == Answer.LAYOUT_WRONG:
-        mended = "The layout is wrong and is being changed"
-        return f"{mended}; on this rig {where}" if where else mended
-    return "Answered"
+        return f"Differed on this rig {until}" if until else f"Differs on this rig: {_where(told)}"
+    here = f"this rig differed {until}" if until else f"on this rig {_where(told)}"
+    return f"{_of_the_layout(told)}; {here}"
+
+
+def _of_the_layout(told: RigDifference) -> str:
+    """Whether the layout says by now what was told, or is to."""
+    layout, change = told.rig.revision.layout, as_engine(told)
+    now, to_come = layout.published, filter(None, (layout.coming, layout.draft))
+    if now and standing(layout_of(now), change) != APPLIES:
+        return "The layout was wrong and is changed"
+    if any(standing(layout_of(each), change) != APPLIES for each in to_come):
+        return "The layout is wrong and is being changed"
+    return "The layout was to be changed, and is not"
 
 
 def _where(difference: RigDifference) -> str:

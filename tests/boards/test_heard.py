@@ -8,8 +8,18 @@ from django.urls import reverse
 from django.utils import timezone
 
 from drills.people.models import AuditEntry, Person
-from drills.rigs.actions import differs_here, layout_is_wrong, pick_rig, put_back, report_absence
-from drills.rigs.models import Absence, Reporting, Rig
+from drills.rigs.actions import (
+    differs_here,
+    end_difference,
+    layout_is_wrong,
+    pick_rig,
+    publish_revision,
+    put_back,
+    refit_rig,
+    report_absence,
+    undo_step,
+)
+from drills.rigs.models import Absence, DraftStep, Reporting, Rig, RigDifference
 from tests.boards.persons import export
 from tests.runs.conftest import ClientOf
 
@@ -72,6 +82,43 @@ def test_says_that_the_layout_is_being_changed(
     layout_is_wrong(report, thing="splint", place="", here="", by=keeper, now=timezone.now())
 
     assert "The layout is wrong and is being changed; on this rig it is not aboard" in text(browser)
+
+
+def test_says_until_when_a_rig_differed_that_is_as_the_layout_again(
+    browser: Client, keeper: Person, report: Absence
+) -> None:
+    differs_here(report, thing="splint", place="", here="I1A", by=keeper, now=timezone.now())
+
+    end_difference(RigDifference.objects.get(), by=keeper, now=timezone.now())
+
+    page = text(browser)
+    assert f"Differed on this rig until {timezone.localdate().strftime('%-d %b %Y')}" in page
+    assert "it is in" not in page
+
+
+def test_says_when_the_layout_is_changed(browser: Client, keeper: Person, report: Absence) -> None:
+    """While this rig is not refitted it still differs."""
+    layout_is_wrong(report, thing="splint", place="", here="I1A", by=keeper, now=timezone.now())
+    draft = report.rig.layout.draft
+    assert draft is not None
+
+    publish_revision(draft, by=keeper, now=timezone.now(), refitted=[])
+
+    said = "The layout was wrong and is changed; on this rig it is in I1 Wall cabinet"
+    assert said in text(browser)
+    refit_rig(report.rig, by=keeper, now=timezone.now())
+    assert "The layout was wrong and is changed; this rig differed until " in text(browser)
+
+
+def test_says_when_the_layout_is_not_changed_after_all(
+    browser: Client, keeper: Person, report: Absence
+) -> None:
+    layout_is_wrong(report, thing="splint", place="", here="I1A", by=keeper, now=timezone.now())
+    step = DraftStep.objects.get()
+
+    undo_step(report.rig.layout, step.number, by=keeper, now=timezone.now())
+
+    assert "The layout was to be changed, and is not; on this rig it is in" in text(browser)
 
 
 def test_seen_it_is_gone_and_only_for_who_has_seen_it(

@@ -30,6 +30,7 @@ USUAL_LOOK_AHEAD, LONGEST_LOOK_AHEAD = 30, 3_650
 # With a space in it, which no code of a compartment has.
 NOT_ABOARD = "not aboard"
 ANSWERS = "Put back, Differs on this rig, or Layout is wrong"
+THERE_AGAIN = {Answer.PUT_BACK, Answer.AS_LAYOUT}
 
 
 def short_word() -> forms.CharField:
@@ -148,14 +149,15 @@ class AnswerForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = super().clean() or {}
-        is_put_back, here = given.get("answer") == Answer.PUT_BACK, given.get("here", "")
-        if is_put_back and here:
+        is_there, here = given.get("answer") in THERE_AGAIN, given.get("here", "")
+        if is_there and here:
+            pressed = Answer(given["answer"]).label.capitalize()
             self.add_error(
                 "here",
-                f"“{here}” was chosen, and Put back pressed. Leave the place empty for that, or "
+                f"“{here}” was chosen, and {pressed} pressed. Leave the place empty for that, or "
                 "press Differs on this rig.",
             )
-        if "answer" in given and not is_put_back and not here:
+        if "answer" in given and not is_there and not here:
             self.add_error("here", "Choose where it is on this rig, or that it is not aboard.")
         return given
 

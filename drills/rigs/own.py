@@ -67,6 +67,17 @@ def own_lines(rig: Rig) -> list[OwnLine]:
     )
 
 
+def own_about(report: Absence) -> list[OwnLine]:
+    """What the rig's own list says of a report: of its thing, or of the place it is about."""
+    place = report.place_id
+    return [
+        each
+        for each in own_lines(report.rig)
+        if each.difference.item_id == report.item_id
+        or (not report.item_id and place in {each.difference.place_id, each.difference.here_id})
+    ]
+
+
 def things_there(report: Absence) -> list[tuple[str, str]]:
     """What is in the place that was reported, on this rig, by key and name."""
     layout = layout_on(report.rig)

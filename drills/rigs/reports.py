@@ -1,5 +1,6 @@
 """Questions about rigs, who rides them, and what is reported on them."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -7,7 +8,7 @@ from django.db.models import QuerySet
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
 
-from drills.engine.elsewhere import APPLIES, standing
+from drills.engine.elsewhere import APPLIES, Elsewhere, standing
 from drills.engine.layout import Layout
 from drills.people.models import Person
 from drills.rigs.models import Absence, Answer, Reporting, Revision, Rig, RigDifference, RigPick
@@ -71,12 +72,13 @@ def known_before(person: Person, revision: Revision) -> Revision | None:
     return newest.revision if newest else revision.before
 
 
-def reported_path(report: Absence) -> str:
-    """Where the layout says it is, in the revision that was reported on.
+def reported_path(report: Absence, own: Collection[Elsewhere] = ()) -> str:
+    """Where the layout says it is, in the revision that was reported on, or a rig whose `own` list
+    says otherwise.
 
     Of a thing with several places it is not known where the crew looked, so all are named.
     """
-    layout = layout_of(report.revision)
+    layout = layout_of(report.revision, own)
     if report.place:
         paths = {each.key: layout.path(each.code) for each in layout.compartments}
         return paths.get(report.place.key, report.place.key)
@@ -117,7 +119,7 @@ def what_of(report: Absence) -> str:
 def done_about(report: Absence) -> str:
     """What the keeper did about a report that is answered, and what of it holds by now."""
     told = next(iter(report.differences.all()), None)
-    if told is None or report.answer == Answer.PUT_BACK:
+    if told is None or report.answer not in {Answer.DIFFERS, Answer.LAYOUT_WRONG}:
         return report.get_answer_display().capitalize() or "Answered"
     until = f"until {date_format(localtime(told.ended_at), 'j M Y')}" if told.ended_at else ""
     if report.answer == Answer.DIFFERS:

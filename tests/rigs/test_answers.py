@@ -234,12 +234,91 @@ def test_what_the_own_list_says_wrongly_is_told_anew_of_the_same_line(
     assert rig.differences.open().count() == 1
 
 
+AGAIN = "As the layout again"
+
+
+def test_a_report_of_where_the_rig_has_it_says_so_and_put_back_leaves_it_there(
+    client_of: ClientOf, keeper: Person, rig: Rig, hire: Person
+) -> None:
+    tell(rig, thing="splint", place="", here="I1A", by=keeper, now=NOW)
+    (report,) = report_absence(
+        ["I1A"], thing="splint", rig=rig, revision=rig.revision, by=hire, now=NOW
+    )
+
+    page = client_of(keeper).get(url_of(report)).content.decode()
+
+    assert "Not where this rig has it: I1 Wall cabinet › Upper drawer" in page
+    assert AGAIN in page
+    client_of(keeper).post(post_url(report), {"answer": Answer.PUT_BACK})
+    assert places(rig, "splint") == ("I1A",)
+    assert held_pairs(rig) == frozenset()
+
+
+def test_as_the_layout_again_ends_what_the_own_list_says_and_answers(
+    client_of: ClientOf, keeper: Person, rig: Rig, hire: Person
+) -> None:
+    tell(rig, thing="splint", place="", here="I1A", by=keeper, now=NOW)
+    tell(rig, thing="gauze roll", place="", here="S1", by=keeper, now=NOW)
+    (report,) = report_absence(
+        ["I1A"], thing="splint", rig=rig, revision=rig.revision, by=hire, now=NOW
+    )
+
+    client = client_of(keeper)
+    client.post(post_url(report), {"answer": Answer.AS_LAYOUT})
+    client.post(post_url(report), {"answer": Answer.AS_LAYOUT})
+
+    assert places(rig, "splint") == ("S1A",)
+    assert places(rig, "gauze roll") == ("S1",)
+    assert held_pairs(rig) == frozenset()
+    assert AGAIN in client.get(url_of(report)).content.decode()
+
+
+def test_of_contents_as_the_layout_again_ends_what_the_list_says_of_that_place(
+    client_of: ClientOf, keeper: Person, rig: Rig, contents: Absence
+) -> None:
+    tell(rig, thing="splint", place="", here="I1A", by=keeper, now=NOW)
+    tell(rig, thing="gauze roll", place="", here="S1", by=keeper, now=NOW)
+    tell(rig, thing="midazolam", place="", here="S1", by=keeper, now=NOW)
+
+    page = client_of(keeper).get(url_of(contents)).content.decode()
+
+    assert "Not what this rig has in I1 Wall cabinet › Upper drawer" in page
+    client_of(keeper).post(post_url(contents), {"answer": Answer.AS_LAYOUT})
+    assert [each.item.key for each in rig.differences.open()] == ["midazolam"]
+
+
+def test_of_a_double_the_places_that_the_rig_has_are_named(
+    client_of: ClientOf, keeper: Person, rig: Rig, hire: Person
+) -> None:
+    tell(rig, thing="tourniquet", place="I1A", here="S1", by=keeper, now=NOW)
+    (report,) = report_absence(
+        ["BAG-M", "S1"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=NOW
+    )
+
+    page = client_of(keeper).get(url_of(report)).content.decode()
+
+    assert "Not where this rig has it: Any of its 2 places: " in page
+    assert "Main pocket; S1 Street cabinet<" in page
+
+
+def test_where_the_layout_says_is_said_of_a_rig_that_differs_since(
+    client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
+) -> None:
+    assert AGAIN not in client_of(keeper).get(url_of(splint)).content.decode()
+
+    tell(rig, thing="splint", place="", here="I1A", by=keeper, now=NOW)
+
+    page = client_of(keeper).get(url_of(splint)).content.decode()
+    assert "Not where the layout says: S1 Street cabinet › Lower shelf" in page
+
+
 @pytest.mark.parametrize(
     ("given", "said"),
     [
         ({}, "No answer came in. Press Put back"),
         ({"answer": "gone"}, "gone came in. Press Put back"),
         ({"answer": Answer.PUT_BACK, "here": "I1A"}, "“I1A” was chosen, and Put back pressed."),
+        ({"answer": Answer.AS_LAYOUT, "here": "I1A"}, "and As the layout again pressed."),
         ({"answer": Answer.DIFFERS}, "Choose where it is on this rig"),
         ({"answer": Answer.LAYOUT_WRONG}, "Choose where it is on this rig"),
         ({"answer": Answer.DIFFERS, "here": "Z9"}, "“Z9” came in for the place on this rig."),

@@ -4,6 +4,7 @@
 """
 
 from drills.rigs.actions.absences import (
+    as_layout_again,
     differs_here,
     held_pairs,
     layout_is_wrong,
@@ -46,6 +47,7 @@ __all__ = [
     "NotTakenError",
     "NothingToUndoError",
     "add_rig",
+    "as_layout_again",
     "bring_back_layout",
     "bring_in_force",
     "call_off_revision",

@@ -12,9 +12,9 @@ from drills.engine.layout import Layout
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.rigs.actions.drafting import edit_draft
-from drills.rigs.actions.own import DifferenceError, tell_difference
+from drills.rigs.actions.own import DifferenceError, end_difference, tell_difference
 from drills.rigs.models import Absence, Answer, Item, Place, Reporting, Revision, Rig
-from drills.rigs.own import as_engine, unknown_pairs
+from drills.rigs.own import as_engine, own_about, unknown_pairs
 from drills.rigs.reading import layout_of
 
 
@@ -77,8 +77,19 @@ def _not_reported_yet(waiting: QuerySet[Absence], here: Sequence[Place]) -> list
 
 @transaction.atomic
 def put_back(report: Absence, *, word: str = "", by: Person, now: datetime) -> bool:
-    """It is where the layout says again; once, and whether it was. Its line is drilled again."""
+    """It is again where this rig has it: where its own list says, or else the layout; once, and
+    whether it was. Its line is drilled again."""
     return _answer(report, Answer.PUT_BACK, word, by, now)
+
+
+@transaction.atomic
+def as_layout_again(report: Absence, *, word: str = "", by: Person, now: datetime) -> bool:
+    """It is where the layout says, and what the rig's own list says of it ends; once."""
+    if not _answer(report, Answer.AS_LAYOUT, word, by, now):
+        return False
+    for line in own_about(report):
+        end_difference(line.difference, by=by, now=now)
+    return True
 
 
 @transaction.atomic

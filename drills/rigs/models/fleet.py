@@ -74,6 +74,7 @@ class Answer(models.TextChoices):
     """What a keeper did about a report."""
 
     PUT_BACK = "put back", "put back"
+    AS_LAYOUT = "as layout", "as the layout again"
     DIFFERS = "differs", "differs on this rig"
     LAYOUT_WRONG = "layout wrong", "layout is wrong"
 

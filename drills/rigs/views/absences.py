@@ -16,7 +16,7 @@ from drills.rigs import actions
 from drills.rigs.access import kept_report, require_keeper
 from drills.rigs.forms import NOT_ABOARD, AnswerForm
 from drills.rigs.models import Absence, Answer, Reporting
-from drills.rigs.own import own_lines, taken_from, things_there
+from drills.rigs.own import own_about, own_of, taken_from, things_there
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import done_about, reported_path
 from drills.rigs.showing import doors_with_places
@@ -86,6 +86,8 @@ def _answer(request: Request, report: Absence, form: AnswerForm) -> bool:
     by, now, word = request.user, timezone.now(), given["word"]
     if given["answer"] == Answer.PUT_BACK:
         return actions.put_back(report, word=word, by=by, now=now)
+    if given["answer"] == Answer.AS_LAYOUT:
+        return actions.as_layout_again(report, word=word, by=by, now=now)
     where = form.where()
     if report.item:
         where["thing"] = report.item.key
@@ -98,10 +100,15 @@ def _answer(request: Request, report: Absence, form: AnswerForm) -> bool:
 
 def _show(request: Request, report: Absence, *, fault: str = "") -> HttpResponse:
     layout = layout_of(report.rig.revision)
+    own = own_about(report)
+    # One place of a thing that is in none of them was reported before the list said so.
+    is_anywhere = not report.item_id or not report.place_id
     context = {
         **_of_the_thing(report, layout),
         "report": report,
-        "path": reported_path(report),
+        "path": reported_path(report, own_of(report.rig)),
+        "own": own,
+        "as_rig": any(is_anywhere or each.difference.here_id == report.place_id for each in own),
         "reporters": report.reportings.select_related("person"),
         "done": done_about(report) if report.answered_at else "",
         "doors": doors_with_places(layout),
@@ -121,7 +128,6 @@ def _of_the_thing(report: Absence, layout: Layout) -> dict[str, Any]:
         return {"things": things_there(report)}
     thing = layout.things.get(report.item.key)
     return {
-        "own": [each for each in own_lines(report.rig) if each.difference.item == report.item],
         "places": [(code, layout.path(code)) for code in thing.places] if thing else [],
         "place": taken_from(report, report.item.key),
     }

@@ -15,6 +15,7 @@ from drills.rigs.postings import posted_on, posted_to
 from drills.rigs.reading import layout_of
 from drills.runs.access import seen_people
 from drills.runs.actions import assign
+from drills.runs.assigned import on_layout
 from drills.runs.models import Assigned, Assignment
 from drills.scenarios.models import Recipe
 
@@ -76,6 +77,7 @@ def accept(offer: Offer, *, due_on: date, by: Person, now: datetime) -> Assignme
         standard=offer.recipe.standard,
         minutes=offer.recipe.minutes,
         note=str(offer.revision)[:200],
+        layout=offer.revision.layout,
         by=by,
         now=now,
     )
@@ -112,8 +114,12 @@ def _recipe() -> Recipe | None:
 
 
 def _given(recipe: Recipe, revision: Revision) -> QuerySet[Assigned]:
-    """Who was given the recipe since the revision is in force."""
-    rows = Assigned.objects.filter(assignment__recipe=recipe, assignment__withdrawn_at=None)
+    """Who was given the recipe since the revision is in force, for its layout or for any."""
+    rows = Assigned.objects.filter(
+        on_layout(revision.layout),
+        assignment__recipe=recipe,
+        assignment__withdrawn_at=None,
+    )
     began = [revision.published_at] if revision.published_at else []
     if revision.effective_on:
         began.append(timezone.make_aware(datetime.combine(revision.effective_on, time.min)))

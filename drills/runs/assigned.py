@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from drills.engine.cohort import FEWEST_PEOPLE
 from drills.engine.standards import Result, shortfalls
 from drills.people.models import Person
+from drills.rigs.models import Layout
 from drills.runs.access import named_people
 from drills.runs.models import Assigned, Assignment, Contest, Run, RunState, Verdict
 from drills.runs.recipients import to_whom
@@ -91,10 +92,17 @@ def assigned_to(person: Person, *, today: date) -> list[Standing]:
     return [each for each in standings if each.is_to_do or each.assigned.assignment.due_on >= today]
 
 
-def to_do_with(recipe: Recipe, person: Person, *, today: date) -> Assigned | None:
-    """What the person still has to do with a recipe, the first due of several."""
+def to_do_with(
+    recipe: Recipe, person: Person, *, today: date, layout: Layout | None = None
+) -> Assigned | None:
+    """What the person still has to do with a recipe, the first due of several.
+
+    Where a layout is named, only what a run on that counts for.
+    """
     mine = (each.assigned for each in assigned_to(person, today=today) if each.is_to_do)
-    return next((row for row in mine if row.assignment.recipe_id == recipe.pk), None)
+    same = (row for row in mine if row.assignment.recipe_id == recipe.pk)
+    counts = (None, layout.pk) if layout else None
+    return next((row for row in same if not counts or row.assignment.layout_id in counts), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,13 +150,24 @@ def as_listed(
 
 
 def who_has(
-    recipe: Recipe, people: Collection[Person], *, due_on: date, today: date
+    recipe: Recipe,
+    people: Collection[Person],
+    *,
+    due_on: date,
+    layout: Layout | None = None,
+    today: date,
 ) -> list[Person]:
-    """Who of some people has the recipe to do by that very day already."""
+    """Who of some people has the recipe to do by that very day already, on that layout if any."""
     same = rows_of_assignments().filter(
-        assignment__recipe=recipe, assignment__due_on=due_on, person__in=people
+        on_layout(layout), assignment__recipe=recipe, assignment__due_on=due_on, person__in=people
     )
     return list({row.assigned.person for row in standings_of(same, today=today) if row.is_to_do})
+
+
+def on_layout(layout: Layout | None) -> Q:
+    """Which rows a run on a layout counts for; all of them where none is named."""
+    named = Q(assignment__layout=None) | Q(assignment__layout=layout)
+    return named if layout else Q()
 
 
 def running(assignments: QuerySet[Assignment], *, today: date) -> QuerySet[Assignment]:

@@ -7,13 +7,13 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.boards.offers import OFFERED_FOR, Offer, dismiss, offers_to
-from drills.demo.factories import PairingFactory, PersonFactory, RigFactory, StationFactory
+from drills.boards.offers import OFFERED_FOR, Offer, accept, dismiss, offers_to
+from drills.demo.factories import PairingFactory, PersonFactory, RigFactory, StationFactory, rig_on
 from drills.people.models import AuditEntry, Person
-from drills.rigs.actions import import_layout, publish_revision, refit_rig
+from drills.rigs.actions import import_layout, pick_rig, publish_revision, refit_rig
 from drills.rigs.models import Posting, Revision, Rig, Station
-from drills.runs.actions import assign, withdraw
-from drills.runs.models import Assigned, Assignment
+from drills.runs.actions import assign, start_run, withdraw
+from drills.runs.models import Assigned, Assignment, Run
 from drills.scenarios.models import Recipe
 from tests.boards.conftest import with_bag_moved
 from tests.layouts import practice_rig
@@ -73,6 +73,12 @@ def give(recipe: Recipe, people: list[Person], *, by: Person, now: datetime) -> 
     """A recipe given by hand, and not by an offer."""
     day = timezone.localdate() + timedelta(days=30)
     assign(recipe, to=people, due_on=day, standard=recipe.standard, minutes=5, by=by, now=now)
+
+
+def ridden_and_started(person: Person, rig: Rig, recipe: Recipe) -> Run:
+    now = timezone.now()
+    pick_rig(person, rig, now=now)
+    return start_run(person, recipe=recipe, revision=rig.revision, rig=rig, now=now)
 
 
 def url(what: str) -> str:
@@ -221,6 +227,54 @@ class TestHowLong:
         found = offer(educator)
         assert found is not None
         assert set(found.people) == {hire, peer}
+
+    def test_of_two_layouts_at_one_station_each_is_offered_and_done_by_itself(
+        self,
+        educator: Person,
+        hire: Person,
+        peer: Person,
+        recipe: Recipe,
+        rig: Rig,
+        moved: Revision,
+        keeper: Person,
+    ) -> None:
+        van = rig_on(practice_rig("other-van"), unit="21")
+        Rig.objects.filter(pk=van.pk).update(station=Station.objects.get(rigs__unit="11"))
+        changed = with_bag_moved(practice_rig("other-van"))
+        import_layout(changed, by=keeper, now=timezone.now(), publish=True)
+
+        for waiting in (2, 1):
+            found = offers_to(educator, now=timezone.now())
+            assert [set(each.people) for each in found] == [{hire, peer}] * waiting
+            accept(found[0], due_on=found[0].due_on, by=educator, now=timezone.now())
+        assert offers_to(educator, now=timezone.now()) == []
+
+        for unit in ("21", "11"):
+            run = ridden_and_started(hire, Rig.objects.get(unit=unit), recipe)
+            assert run.assigned is not None
+            assert run.assigned.assignment.layout == run.drill.revision.layout
+
+    def test_a_run_on_another_layout_counts_not_and_says_so(
+        self,
+        client_of: ClientOf,
+        educator: Person,
+        hire: Person,
+        recipe: Recipe,
+        moved: Revision,
+        keeper: Person,
+    ) -> None:
+        found = offer(educator)
+        assert found is not None
+        accept(found, due_on=found.due_on, by=educator, now=timezone.now())
+        rig_on(practice_rig("other-van"), unit="21")
+        changed = with_bag_moved(practice_rig("other-van"))
+        import_layout(changed, by=keeper, now=timezone.now(), publish=True)
+        pick_rig(hire, Rig.objects.get(unit="21"), now=timezone.now())
+
+        page = client_of(hire).post(reverse("runs:start"), {"recipe": recipe.slug}, follow=True)
+
+        assert "that was given for another layout" in page.content.decode()
+        assert Run.objects.get().assigned is None
 
 
 class TestThePages:

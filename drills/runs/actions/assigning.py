@@ -11,6 +11,7 @@ from drills.engine.recipes import refuse_unbuilt
 from drills.engine.standards import Standard, in_words
 from drills.people.audit import record
 from drills.people.models import Person
+from drills.rigs.models import Layout
 from drills.runs.assigned import who_has
 from drills.runs.models import Assigned, Assignment
 from drills.scenarios.models import Recipe
@@ -33,19 +34,19 @@ def assign(
     standard: Standard,
     minutes: int,
     note: str = "",
+    layout: Layout | None = None,
     by: Person,
     now: datetime,
 ) -> Assignment:
-    """Give a recipe to people, however many, as one act.
+    """Give a recipe to people, however many, as one act; on one layout alone if one is named.
 
-    Who has it to do by the same day already is left out; when that is everybody,
-    `AlreadyAssignedError` is raised. Raises `ValueError` for nobody, somebody who left or a day
-    that is past, and `CannotApplyError` for a recipe that cannot be drilled yet.
+    Who has it to do by the same day already is left out; `AlreadyAssignedError` where that is
+    everybody. `ValueError` for nobody, somebody who left or a day that is past, and
+    `CannotApplyError` for a recipe that cannot be drilled yet.
     """
-    today = timezone.localdate(now)
-    _refuse(recipe, to, due_on, today=today)
+    _refuse(recipe, to, due_on, today=(today := timezone.localdate(now)))
     Recipe.objects.select_for_update().get(pk=recipe.pk)  # two presses of one button are one act
-    have_it = who_has(recipe, to, due_on=due_on, today=today)
+    have_it = who_has(recipe, to, due_on=due_on, layout=layout, today=today)
     people = sorted(set(to).difference(have_it), key=lambda person: person.employee_number)
     if not people:
         raise AlreadyAssignedError(recipe, due_on, have_it)
@@ -56,6 +57,7 @@ def assign(
         due_on=due_on,
         minutes=minutes,
         note=note,
+        layout=layout,
         pass_marks_percent=standard.marks,
         pass_in_time_percent=standard.in_time,
         no_unsafe_dose=standard.no_unsafe_dose,

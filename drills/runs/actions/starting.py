@@ -35,10 +35,11 @@ def start_run(
 
     The seed is made here, so that nobody chooses their questions. Where the recipe was assigned to
     the person and is not met yet, a run on a rig counts for that, whichever way it began; without
-    a rig, on a layout that was named, it does not. Raises `CannotApplyError` when the recipe makes
-    no drill on this revision.
+    a rig, on a layout that was named, it does not, nor on another layout than it was given for.
+    Raises `CannotApplyError` when the recipe makes no drill on this revision.
     """
-    weights = knowledge_of(person, layout=revision.layout, now=now).weights()
+    today, layout = timezone.localdate(now), revision.layout
+    weights = knowledge_of(person, layout=layout, now=now).weights()
     drill = make_drill(
         recipe,
         revision=revision,
@@ -53,7 +54,7 @@ def start_run(
         person=person,
         drill=drill,
         rig=rig,
-        assigned=to_do_with(recipe, person, today=timezone.localdate(now)) if rig else None,
+        assigned=to_do_with(recipe, person, today=today, layout=layout) if rig else None,
         mode=recipe.mode,
         started_at=now,
         allowance=float(person.time_allowance),

@@ -6,13 +6,15 @@ from typing import ClassVar
 from django.db import models
 
 from drills.people.models import Person
+from drills.rigs.models import Layout
 from drills.scenarios.models import PassTerms, Recipe
 
 
 class Assignment(PassTerms):
     """A recipe given to people at once. The standard is the recipe's unless it was changed.
 
-    `due_on` is the last day. Who joins a cohort afterwards is not given it.
+    `due_on` is the last day. Who joins a cohort afterwards is not given it. `layout` is the one
+    that a run counts for it on, none where it counts on every one.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -24,6 +26,9 @@ class Assignment(PassTerms):
     due_on = models.DateField()
     minutes = models.PositiveSmallIntegerField()
     note = models.CharField(max_length=200, blank=True)
+    layout = models.ForeignKey(
+        Layout, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

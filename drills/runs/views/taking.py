@@ -39,6 +39,10 @@ DOES_NOT_COUNT = (
     "This run does not count for what you were assigned, which is taken on the rig you ride: "
     "here a layout was named."
 )
+OTHER_LAYOUT = (
+    "This run does not count for what you were assigned: that was given for another layout than "
+    "the one this rig rides."
+)
 NOTHING_CHOSEN = "Nothing chosen yet. Choose, or say under Cannot answer that you do not know."
 
 
@@ -58,8 +62,8 @@ def start(request: Request) -> HttpResponse:
     except CannotApplyError as error:
         messages.error(request, str(error))
         return redirect("boards:drills")
-    if named and to_do_with(recipe, request.user, today=timezone.localdate()):
-        messages.info(request, DOES_NOT_COUNT)
+    if run.assigned is None and to_do_with(recipe, request.user, today=timezone.localdate()):
+        messages.info(request, DOES_NOT_COUNT if named else OTHER_LAYOUT)
     return redirect("runs:take", run.pk)
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from drills.engine.merging import to_relearn
@@ -19,7 +19,8 @@ from drills.runs.assigned import on_layout
 from drills.runs.models import Assigned, Assignment
 from drills.scenarios.models import Recipe
 
-# How long after its day a revision is offered, and when what is offered is due. Ours, no source.
+# How long after its day, or a later refit, a revision is offered, and when what is offered is due.
+# Ours, no source.
 OFFERED_FOR, DUE_AFTER = timedelta(days=14), timedelta(days=7)
 DISMISSED = "dismiss offer"
 
@@ -46,13 +47,15 @@ def offers_to(viewer: Person, *, now: datetime) -> list[Offer]:
     if not viewer.holds(Role.FTO, Role.EDUCATOR):
         return []
     today = timezone.localdate(now)
+    refits = AuditEntry.objects.filter(action="refit rig", at__gt=now - OFFERED_FOR)
+    # A fleet is refitted over weeks: the last rig that came to it counts as its day does.
     recent = Revision.objects.filter(
+        Q(effective_on__gt=today - OFFERED_FOR) | Q(rigs__unit__in=refits.values("subject")),
         state=RevisionState.PUBLISHED,
-        effective_on__gt=today - OFFERED_FOR,
         effective_on__lte=today,
         number__gt=1,
     )
-    revisions = list(recent.select_related("layout").order_by("layout__name"))
+    revisions = list(recent.select_related("layout").distinct().order_by("layout__name"))
     dismissed = _dismissed(viewer) if revisions else set()
     kept = (each for each in revisions if _subject(each) not in dismissed)
     found = (offer_of(viewer, each, now=now) for each in kept)

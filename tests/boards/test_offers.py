@@ -150,6 +150,21 @@ class TestHowLong:
         assert offer(educator, now=last) is not None
         assert offer(educator, now=last + timedelta(days=1)) is None
 
+    def test_it_is_for_two_weeks_after_a_rig_was_refitted_as_well(
+        self, educator: Person, far: Person, keeper: Person, moved: Revision
+    ) -> None:
+        later = timezone.now() + timedelta(days=20)
+        assert offer(educator, now=later) is None
+
+        refit_rig(Rig.objects.get(unit="12"), by=keeper, now=later)
+
+        last = later + OFFERED_FOR - timedelta(hours=1)
+        for moment in (later, last):
+            found = offer(educator, now=moment)
+            assert found is not None
+            assert far in found.people
+        assert offer(educator, now=last + timedelta(hours=2)) is None
+
     def test_it_is_not_before_the_day(
         self, educator: Person, keeper: Person, peer: Person, recipe: Recipe
     ) -> None:

@@ -65,7 +65,7 @@ def edit_draft(
     any more. What `joins` goes on with the last step, if that is the same person's and as lately.
     """
     draft = open_draft(layout, by=by, now=now)
-    if seen is not None and draft != seen:
+    if seen not in (None, draft):
         raise DraftGoneError(f"{seen} is no draft any more.")
     before, codes = layout_of(draft), codes_by_place(layout)
     used = {*codes, *(each.key for each in before.compartments)}

@@ -1,7 +1,11 @@
 """What a keeper does about a report: put back, differs on this rig, or the layout is wrong."""
 
+from datetime import timedelta
+
 import pytest
+from django.test import Client
 from django.urls import reverse
+from django.utils.timezone import localdate
 
 from drills.engine.elsewhere import Elsewhere, on_rig
 from drills.people.models import AuditEntry, Person
@@ -232,6 +236,57 @@ def test_what_the_own_list_says_wrongly_is_told_anew_of_the_same_line(
 
     assert places(rig, "tourniquet") == ("BAG-M", "S1A")
     assert rig.differences.open().count() == 1
+
+
+def said_after(browser: Client, report: Absence, given: dict[str, str]) -> str:
+    page = browser.post(post_url(report), given, follow=True).content.decode()
+    return page[page.index("Answered. ") :].partition("<")[0]
+
+
+def test_says_whether_it_is_drilled_again(
+    client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence, contents: Absence
+) -> None:
+    given = {"answer": Answer.DIFFERS, "here": "I1A"}
+
+    said = said_after(client_of(keeper), splint, given)
+
+    assert said == "Answered. It stays out of drills on 11: something else about it waits for you."
+    said = said_after(client_of(keeper), contents, {"answer": Answer.PUT_BACK})
+    assert said == "Answered. It is drilled on 11 again."
+
+
+def test_says_that_what_is_not_aboard_is_not_drilled(
+    client_of: ClientOf, keeper: Person, splint: Absence
+) -> None:
+    given = {"answer": Answer.DIFFERS, "here": "not aboard"}
+
+    said = said_after(client_of(keeper), splint, given)
+
+    assert said == "Answered. It is not aboard 11, and not drilled there."
+
+
+@pytest.mark.parametrize(
+    ("comes", "said"),
+    [
+        (None, "The draft of Practice rig has the change; publish it on Rigs."),
+        (1, "Practice rig, rev. 2, which is to come, says so already."),
+        (0, "Practice rig, rev. 2 says so already; refit this rig on Rigs."),
+    ],
+)
+def test_says_where_the_change_of_the_layout_is(
+    client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence, comes: int | None, said: str
+) -> None:
+    """What is to come or in force already needs no draft."""
+    if comes is not None:
+        new = on_rig(practice_rig(), [Elsewhere("splint", "S1A", "I1A")])
+        draft = import_layout(new, by=keeper, now=NOW)
+        day = localdate() + timedelta(days=comes) if comes else None
+        publish_revision(draft, by=keeper, now=NOW, refitted=[], effective_on=day)
+
+    told = said_after(client_of(keeper), splint, {"answer": Answer.LAYOUT_WRONG, "here": "I1A"})
+
+    assert told == f"Answered. It is drilled on 11 again. {said}"
+    assert (rig.layout.draft is None) == (comes is not None)
 
 
 AGAIN = "As the layout again"

@@ -52,6 +52,17 @@ def test_a_keeper_tells_one_by_hand_and_sees_it(
     assert AuditEntry.objects.get(action="tell difference").subject == "11: splint"
 
 
+def test_says_that_what_is_not_aboard_is_not_drilled(
+    client_of: ClientOf, keeper: Person, rig: Rig
+) -> None:
+    given = {"thing": "splint", "here": "not aboard"}
+
+    page = client_of(keeper).post(URL, given, follow=True).content.decode()
+
+    assert "Told. It is not aboard 11, and not drilled there." in page
+    assert "Drills on 11 ask" not in page
+
+
 def test_a_rig_without_any_is_as_its_layout(client_of: ClientOf, keeper: Person, rig: Rig) -> None:
     assert "This rig is as its layout says." in client_of(keeper).get(URL).content.decode()
     assert layout_on(rig) is layout_of(rig.revision)

@@ -9,17 +9,18 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from drills.engine.layout import Layout
+from drills.engine import layout as engine
 from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import kept_report, require_keeper
 from drills.rigs.forms import NOT_ABOARD, AnswerForm
-from drills.rigs.models import Absence, Answer, Reporting
+from drills.rigs.models import Absence, Answer, Layout, Reporting
 from drills.rigs.own import own_about, own_of, taken_from, things_there
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import done_about, reported_path
 from drills.rigs.showing import doors_with_places
+from drills.rigs.views.own import why_not_asked
 
 ANSWERED_SHOWN = 20
 
@@ -61,9 +62,11 @@ def answer_absence(request: Request, number: int) -> HttpResponse:
     except ValueError as refused:
         return _show(request, report, fault=str(refused))
     if is_first:
-        said = f"Answered. It is drilled on {report.rig.unit} again."
+        thing = report.item.key if report.item else form.cleaned_data["thing"]
+        unit = report.rig.unit
+        said = f"Answered. {why_not_asked(report.rig, thing) or f'It is drilled on {unit} again.'}"
         if form.cleaned_data["answer"] == Answer.LAYOUT_WRONG:
-            said += f" The draft of {report.rig.layout.name} has the change; publish it on Rigs."
+            said += f" {_of_the_change(report.rig.layout)}"
         messages.success(request, said)
     else:
         messages.info(request, "That was answered already, and stays as it was.")
@@ -79,6 +82,15 @@ def seen(request: Request, number: int) -> HttpResponse:
         raise Http404("You reported nothing of that number.")
     actions.see_answer(reporting, by=request.user, now=timezone.now())
     return go_to(request, reverse("boards:home"))
+
+
+def _of_the_change(layout: Layout) -> str:
+    """Where the change is that the layout needs, once a report was answered that it is wrong."""
+    if layout.draft:
+        return f"The draft of {layout.name} has the change; publish it on Rigs."
+    if layout.coming:
+        return f"{layout.coming}, which is to come, says so already."
+    return f"{layout.published} says so already; refit this rig on Rigs."
 
 
 def _answer(request: Request, report: Absence, form: AnswerForm) -> bool:
@@ -122,7 +134,7 @@ def _show(request: Request, report: Absence, *, fault: str = "") -> HttpResponse
     return render(request, "rigs/absence.html", context, status=422 if fault else 200)
 
 
-def _of_the_thing(report: Absence, layout: Layout) -> dict[str, Any]:
+def _of_the_thing(report: Absence, layout: engine.Layout) -> dict[str, Any]:
     """The thing and its places; where the contents of a place were reported, what is in there."""
     if report.item is None:
         return {"things": things_there(report)}

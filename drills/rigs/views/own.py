@@ -7,14 +7,16 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from drills.engine.asking import is_held
 from drills.engine.elsewhere import MOST_OF_A_RIG
+from drills.engine.recipes import LOCATE
 from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import kept_rig
 from drills.rigs.forms import NOT_ABOARD, DifferenceForm
 from drills.rigs.models import Rig
-from drills.rigs.own import own_lines
+from drills.rigs.own import layout_on, own_lines
 from drills.rigs.reading import layout_of
 from drills.rigs.showing import doors_with_places
 
@@ -42,7 +44,8 @@ def own(request: Request, unit: str) -> HttpResponse:
         )
     except actions.DifferenceError as refused:
         return _show(request, rig, fault=str(refused))
-    messages.success(request, f"Told. Drills on {rig.unit} ask {told.item.name} as it is there.")
+    asked = f"Drills on {rig.unit} ask {told.item.name} as it is there."
+    messages.success(request, f"Told. {why_not_asked(rig, told.item.key) or asked}")
     return go_to(request, reverse("rigs:own", args=[rig.unit]))
 
 
@@ -56,6 +59,16 @@ def end_difference(request: Request, unit: str, number: int) -> HttpResponse:
     if actions.end_difference(difference, by=request.user, now=timezone.now()):
         messages.success(request, f"{difference.item.name} is as the layout says again.")
     return go_to(request, reverse("rigs:own", args=[rig.unit]))
+
+
+def why_not_asked(rig: Rig, thing: str) -> str:
+    """Why a thing, by its key, is in no drill on a rig as things stand; empty when it may be."""
+    layout = layout_on(rig)
+    if thing and thing not in layout.things:
+        return f"It is not aboard {rig.unit}, and not drilled there."
+    if thing and is_held(layout, LOCATE, thing, actions.held_pairs(rig)):
+        return f"It stays out of drills on {rig.unit}: something else about it waits for you."
+    return ""
 
 
 def _show(request: Request, rig: Rig, *, fault: str = "") -> HttpResponse:

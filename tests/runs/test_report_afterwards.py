@@ -1,13 +1,22 @@
 """Not where the layout says, told from the debrief of a practice run."""
 
+from datetime import timedelta
+
 import pytest
 from django.test import Client
 from django.urls import reverse
 
+from drills.demo.factories import RecipeFactory
 from drills.engine.elsewhere import Elsewhere, on_rig
 from drills.engine.recipes import LOCATE
 from drills.people.models import Person
-from drills.rigs.actions import import_layout
+from drills.rigs.actions import (
+    held_pairs,
+    import_layout,
+    put_back,
+    report_absence,
+    tell_difference,
+)
 from drills.rigs.models import Absence, Rig
 from drills.runs.actions import start_run
 from drills.runs.models import Presentation, PresentationState, Run
@@ -17,6 +26,8 @@ from tests.runs.conftest import FRAGMENT, NOW, SEED, ClientOf
 from tests.runs.player import Player
 
 pytestmark = pytest.mark.django_db
+
+LATER = NOW + timedelta(hours=1)
 
 
 @pytest.fixture
@@ -103,6 +114,55 @@ def test_what_was_asked_before_a_refit_is_not_told_of_the_rig(
     assert "Tell the keeper" not in browser.get(debrief(run)).content.decode()
     browser.post(url(run), {"token": finished.token})
     assert not Absence.objects.exists()
+
+
+@pytest.fixture
+def asked_splint(hire: Person, rig: Rig) -> Presentation:
+    """The splint, asked for in a run of everything that is over."""
+    everything = RecipeFactory.create(slug="find-all", kinds="locate:20")
+    run = start_run(hire, recipe=everything, revision=rig.revision, rig=rig, now=NOW, seed=SEED)
+    return next(each for each in Player(run).finish() if each.subject == "splint")
+
+
+def test_what_was_told_of_the_rig_since_is_not_held_out_again(
+    browser: Client, rig: Rig, keeper: Person, asked_splint: Presentation
+) -> None:
+    tell_difference(rig, thing="splint", place="", here="I1A", by=keeper, now=LATER)
+
+    page = browser.post(
+        url(asked_splint.run), {"token": asked_splint.token}, follow=True
+    ).content.decode()
+
+    assert "Splint: the keeper has looked since this run asked for it" in page
+    assert not Absence.objects.exists()
+
+
+def test_what_was_answered_since_is_not_reported_again(
+    browser: Client, rig: Rig, fto: Person, keeper: Person, asked_splint: Presentation
+) -> None:
+    """Of another rider, who told of it first."""
+    (report,) = report_absence(
+        ["S1A"], thing="splint", rig=rig, revision=rig.revision, by=fto, now=NOW
+    )
+    put_back(report, by=keeper, now=LATER)
+
+    browser.post(url(asked_splint.run), {"token": asked_splint.token})
+
+    assert held_pairs(rig) == frozenset()
+
+
+def test_what_was_answered_before_it_was_asked_or_of_another_thing_bars_nothing(
+    browser: Client, rig: Rig, fto: Person, keeper: Person, asked_splint: Presentation
+) -> None:
+    for thing, answered in (("splint", NOW), ("neck collar", LATER)):
+        (report,) = report_absence(
+            ["S1A"], thing=thing, rig=rig, revision=rig.revision, by=fto, now=NOW
+        )
+        put_back(report, by=keeper, now=answered - timedelta(seconds=1))
+
+    browser.post(url(asked_splint.run), {"token": asked_splint.token})
+
+    assert held_pairs(rig) == {("splint", "S1A")}
 
 
 def test_a_run_without_a_rig_has_nobody_to_tell(

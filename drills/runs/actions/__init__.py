@@ -18,7 +18,11 @@ from drills.runs.actions.assigning import (
     withdraw,
 )
 from drills.runs.actions.contesting import ContestError, contest, decide_contest
-from drills.runs.actions.reporting import may_report_afterwards, report_afterwards
+from drills.runs.actions.reporting import (
+    SettledSinceError,
+    may_report_afterwards,
+    report_afterwards,
+)
 from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
 from drills.runs.actions.starting import start_run
 
@@ -28,6 +32,7 @@ __all__ = [
     "AnsweredOtherwiseError",
     "ContestError",
     "NotOpenError",
+    "SettledSinceError",
     "answer_prompt",
     "assign",
     "begin",

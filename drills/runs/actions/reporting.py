@@ -3,13 +3,20 @@
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import Q
 
+from drills.engine.asking import is_held
 from drills.engine.prompts import bag_asked
 from drills.engine.recipes import CALL_KINDS, PLACE_KINDS
 from drills.people.models import Person
 from drills.rigs.actions import report_absence
 from drills.runs.models import PresentationState, Run, RunState
 from drills.scenarios.models import DrillPrompt
+from drills.scenarios.reading import layout_asked
+
+
+class SettledSinceError(ValueError):
+    """What was reported was answered, or told of the rig, after it was asked; the text says so."""
 
 
 @transaction.atomic
@@ -18,7 +25,7 @@ def report_afterwards(run: Run, *, token: str, by: Person, now: datetime) -> str
 
     Marks stand, since nothing is asked in its place; what the rig made wrong is contested. Gives
     the name of what was reported, empty when nothing was: the run is over on another revision
-    than the rig rides now, or that was no place asked about.
+    than the rig rides now, or that was no place asked about. Raises `SettledSinceError`.
     """
     if not may_report_afterwards(run):
         return ""
@@ -28,8 +35,15 @@ def report_afterwards(run: Run, *, token: str, by: Person, now: datetime) -> str
         return ""
     if presentation.prompt.kind in CALL_KINDS:
         return ""
-    tell_keeper(run, presentation.prompt, by=by, now=now)
-    return presentation.prompt.name
+    prompt = presentation.prompt
+    settled = _settled_since(run, presentation.served_at)
+    if is_held(layout_asked(run.drill), prompt.kind, prompt.subject, settled):
+        raise SettledSinceError(
+            f"{prompt.name}: the keeper has looked since this run asked for it, so nothing was "
+            "reported. If it is not where drills ask it now, report it from the next one."
+        )
+    tell_keeper(run, prompt, by=by, now=now)
+    return prompt.name
 
 
 def may_report_afterwards(run: Run) -> bool:
@@ -37,6 +51,18 @@ def may_report_afterwards(run: Run) -> bool:
     if run.rig is None or not run.is_practice or run.state != RunState.FINISHED:
         return False
     return run.rig.revision_id == run.drill.revision_id
+
+
+def _settled_since(run: Run, moment: datetime) -> frozenset[tuple[str, str]]:
+    """What was answered of the rig of a run since, or told of it, as pairs for `is_held`."""
+    if run.rig is None:
+        return frozenset()
+    answered = run.rig.absences.filter(answered_at__gte=moment)
+    pairs = set(answered.values_list("item__key", "place__key"))
+    told = run.rig.differences.filter(Q(since__gte=moment) | Q(ended_at__gte=moment))
+    for thing, *places in told.values_list("item__key", "place__key", "here__key"):
+        pairs |= {(thing, place) for place in ("", *places)}
+    return frozenset((thing or "", place or "") for thing, place in pairs)
 
 
 def tell_keeper(run: Run, prompt: DrillPrompt, *, by: Person, now: datetime) -> int:

@@ -18,6 +18,7 @@ from drills.rigs.reports import todays_rig
 from drills.runs.access import own_run, readable_run
 from drills.runs.actions import (
     AnswerError,
+    SettledSinceError,
     answer_prompt,
     begin,
     call_away,
@@ -157,7 +158,11 @@ def report(request: Request, run_id: UUID) -> HttpResponse:
     closed_while_assessed(request.user)
     run = own_run(request.user, run_id)
     token, now = request.POST.get("token", ""), timezone.now()
-    name = report_afterwards(run, token=token, by=request.user, now=now)
+    try:
+        name = report_afterwards(run, token=token, by=request.user, now=now)
+    except SettledSinceError as refused:
+        messages.error(request, str(refused))
+        return go_to(request, reverse("runs:debrief", args=[run.pk]))
     if name:
         messages.info(request, f"{name}: reported to the layout keeper, who answers on Today.")
     else:

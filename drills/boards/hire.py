@@ -13,7 +13,7 @@ from drills.engine.drawing import FaceDrawing, faces, shade_cells
 from drills.engine.facts import Fact, door_of, fact_words, facts_of
 from drills.engine.layout import Layout
 from drills.engine.memory import Estimate
-from drills.engine.merging import Change, changes
+from drills.engine.merging import REDRAWN, Change, changes
 from drills.people.models import Person
 from drills.rigs.models import Layout as LayoutRow
 from drills.rigs.models import Revision, Rig
@@ -235,7 +235,7 @@ def _differs(person: Person, rig: Rig, layout: Layout) -> Differs | None:
             new=len(becomes.keys() - was.keys()),
             gone=len(was.keys() - becomes.keys()),
         )
-    moved = tuple(each for each in changes(old, layout) if each.what == "moved")
+    moved = tuple(each for each in changes(old, layout) if each.what in ("moved", REDRAWN))
     left = max(len(moved) - CHANGES_SHOWN, 0)
     return Differs(before.rig, before.revision, moved[:CHANGES_SHOWN], left)
 

@@ -200,6 +200,11 @@ class Layout:
         return {each.code: each for each in self.compartments}
 
     @cached_property
+    def by_key(self) -> Mapping[str, Compartment]:
+        """Compartments by the key of their place."""
+        return {each.key: each for each in self.compartments}
+
+    @cached_property
     def order_of(self) -> Mapping[str, int]:
         """The position of each compartment in the workbook, by code."""
         return {each.code: order for order, each in enumerate(self.compartments)}

@@ -3,8 +3,10 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
-from drills.engine.facts import Fact, facts_of
-from drills.engine.layout import Compartment, Layout, StockLine
+from drills.engine.facts import BAG, Fact, facts_of
+from drills.engine.layout import FACE_NAMES, Compartment, Layout, StockLine
+
+REDRAWN = "drawn elsewhere"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,21 +84,40 @@ def _place_changes(before: Layout, now: Layout) -> list[Change]:
         old = was.pop(each.key, None)
         if old is None:
             found.append(Change("added", now.path(each.code)))
-        elif _parent_key(before, old) != _parent_key(now, each) or _face(before, old) != _face(
-            now, each
-        ):
-            found.append(
-                Change(
-                    "moved",
-                    each.name,
-                    before.path(old.code),
-                    now.path(each.code),
-                    lines_inside=_lines_inside(now, each.code),
-                )
-            )
+        elif change := _moved_place(before, old, now, each):
+            found.append(change)
         elif (old.code, old.name) != (each.code, each.name):
             found.append(Change("renamed", each.name, before.path(old.code), now.path(each.code)))
     return found + [Change("removed", before.path(each.code)) for each in was.values()]
+
+
+def _moved_place(before: Layout, old: Compartment, now: Layout, each: Compartment) -> Change | None:
+    """Whether a place lies in another one, on another face, or elsewhere where it was."""
+    was, becomes = before.path(old.code), now.path(each.code)
+    inside = _lines_inside(now, each.code)
+    if _parent_key(before, old) != _parent_key(now, each):
+        return Change("moved", each.name, was, becomes, lines_inside=inside)
+    faces = _face(before, old), _face(now, each)
+    if faces[0] != faces[1]:
+        was, becomes = f"{was}, {FACE_NAMES[faces[0]]}", f"{becomes}, {FACE_NAMES[faces[1]]}"
+        return Change("moved", each.name, was, becomes, lines_inside=inside)
+    spots = _spot(before, old), _spot(now, each)
+    if None in spots or spots[0] == spots[1]:
+        return None
+    was, becomes = f"{was}, {_words(spots[0])}", f"{becomes}, {_words(spots[1])}"
+    return Change(REDRAWN, each.name, was, becomes, lines_inside=inside)
+
+
+def _spot(layout: Layout, each: Compartment) -> tuple[int, int] | None:
+    """Where a place is drawn, in what it is in where that is drawn as well."""
+    if each.rect is None:
+        return None
+    above = layout.by_code[each.inside].rect if each.inside else None
+    return (each.rect.x - above.x, each.rect.y - above.y) if above else (each.rect.x, each.rect.y)
+
+
+def _words(spot: tuple[int, int] | None) -> str:
+    return f"{spot[0]} from the left, {spot[1]} from the top" if spot else "not drawn"
 
 
 def _lines_inside(layout: Layout, code: str) -> int:
@@ -105,12 +126,23 @@ def _lines_inside(layout: Layout, code: str) -> int:
 
 
 def to_relearn(before: Layout, now: Layout) -> tuple[Fact, ...]:
-    """The facts that are true now and were not before, in the order of the layout.
+    """The facts that were not true before, or not there, in the order of the layout.
 
-    A bag that moved is one of them; what is known of its inside stays known.
+    A bag that moved is one of them; what is known of its inside stays known. A place that is not
+    carried and went into another, or onto another face, took along all that lies in it.
     """
-    known = set(facts_of(before))
-    return tuple(fact for fact in facts_of(now) if fact not in known)
+    known = {fact: _stands(before, fact) for fact in facts_of(before)}
+    return tuple(fact for fact in facts_of(now) if known.get(fact) != _stands(now, fact))
+
+
+def _stands(layout: Layout, fact: Fact) -> tuple[str, ...]:
+    """The places from that of a fact up to the bag it is in, or to the face."""
+    found: list[str] = []
+    for each in reversed(layout.chain(layout.by_key[fact.place].code)):
+        found.append(each.key)
+        if each.is_bag and (fact.kind, fact.thing) != (BAG, each.key):
+            return tuple(found)
+    return (*found, layout.face_of(layout.by_key[found[-1]].code))
 
 
 def _parent_key(layout: Layout, each: Compartment) -> str:

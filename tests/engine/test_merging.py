@@ -5,9 +5,10 @@ from typing import Any
 
 from hypothesis import given
 
+from drills.engine.editing import change_place, shift_place
 from drills.engine.facts import Fact, facts_of
 from drills.engine.layout import Compartment, Layout, Rect, StockLine
-from drills.engine.merging import Change, changes, settle, to_relearn
+from drills.engine.merging import REDRAWN, Change, changes, settle, to_relearn
 from tests.layouts import demo_layout, practice_rig
 from tests.strategies import layouts
 
@@ -113,7 +114,8 @@ def test_every_pair_of_rigs_can_be_compared(before: Layout, now: Layout) -> None
 
     found = changes(was, becomes)
 
-    assert {each.what for each in found} <= {"added", "moved", "removed", "renamed", "par changed"}
+    words = {"added", "moved", REDRAWN, "removed", "renamed", "par changed"}
+    assert {each.what for each in found} <= words
 
 
 def test_the_first_revision_is_one_change() -> None:
@@ -176,7 +178,7 @@ def test_a_thing_that_moved_is_one_fact_and_a_count_none() -> None:
 def test_what_is_relearned_is_true_now_and_was_not_before(before: Layout, now: Layout) -> None:
     relearned = to_relearn(before, now)
 
-    assert set(relearned) == set(facts_of(now)) - set(facts_of(before))
+    assert set(relearned) >= set(facts_of(now)) - set(facts_of(before))
     assert to_relearn(now, now) == ()
 
 
@@ -201,10 +203,13 @@ def test_a_name_alone_is_a_renaming() -> None:
 
 
 def test_a_redrawn_rectangle_is_no_change_to_learn() -> None:
-    """A drawing made more exact changes nothing that anybody knows."""
+    """A drawing made more exact is told, and changes nothing that anybody knows."""
     rig = practice_rig()
+    now = with_compartment(rig, "I1", rect=Rect(9, 4, 5, 4))
 
-    assert changes(rig, with_compartment(rig, "I1", rect=Rect(9, 4, 5, 4))) == ()
+    assert [each.what for each in changes(rig, now)] == [REDRAWN]
+    assert to_relearn(rig, now) == ()
+    assert changes(rig, with_compartment(rig, "I1", rect=Rect(10, 4, 5, 4))) == ()
 
 
 def test_lines_added_removed_moved_and_counted() -> None:
@@ -258,3 +263,40 @@ def test_the_second_revision_of_the_demonstration_is_told_in_its_own_words() -> 
         ("par changed", "Naloxone, prefilled syringe"),
         ("par changed", "Tourniquet, limb"),
     ]
+
+
+def test_a_drawer_that_went_into_another_cabinet_took_all_its_things_along() -> None:
+    """They are learned anew though the drawer is the same place; a bag in it is one fact."""
+    before = settle(practice_rig(), {})
+    now = change_place(before, "S1A", {"inside": "I1"})
+
+    assert set(to_relearn(before, now)) == {
+        Fact("item", "splint", "S1A"),
+        Fact("item", "neck collar", "S1A"),
+        Fact("bag", "BAG", "S1A"),
+    }
+
+
+def test_a_cabinet_on_another_face_is_told_with_both_faces_and_learned_anew() -> None:
+    """The path alone would say the same twice."""
+    before = settle(practice_rig(), {})
+    now = change_place(before, "P1", {"face": "bulkhead"})
+
+    (change,) = changes(before, now)
+    assert (change.what, change.before, change.after) == (
+        "moved",
+        "P1 Oxygen panel, Street wall, inside",
+        "P1 Oxygen panel, Bulkhead, inside",
+    )
+    assert to_relearn(before, now) == (Fact("item", "oxygen outlet", "P1"),)
+
+
+def test_what_is_drawn_elsewhere_where_it_was_is_told_once() -> None:
+    """A cabinet that moves along its face is told; what is drawn within moved along with it."""
+    before = settle(practice_rig(), {})
+    now = shift_place(before, "S1", x=3)
+
+    (change,) = changes(before, now)
+    assert (change.what, change.name, change.lines_inside) == (REDRAWN, "Street cabinet", 7)
+    assert change.after == "S1 Street cabinet, 3 from the left, 0 from the top"
+    assert to_relearn(before, now) == ()

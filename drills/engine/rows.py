@@ -17,6 +17,7 @@ Cells = Mapping[str, str]
 PLACES, STOCK, POINTS = "compartments", "stock", "points"
 TOLD = 3  # changes of one step that are told one by one
 
+_SHARES = "shares area with "
 # What a change of a cell is called, where its column is no word for it.
 _WORDS = {"x": "moved", "y": "moved", "w": "size", "h": "size", "inside": "moved"}
 _FIRST_ROW = 2  # the header is row 1
@@ -168,5 +169,7 @@ def name_of(sheet: str, row: Cells) -> str:
 
 def _sentence(problem: Problem) -> str:
     got = _ROW_WORDS.sub("", problem.got)
+    if _SHARES in got:
+        return f"It would lie over {got.partition(_SHARES)[2]}. Places in one stand side by side."
     accepted = problem.accepted.removesuffix(" in this column")
     return f"{got[0].upper()}{got[1:]} came in; accepted is {accepted}."

@@ -59,6 +59,9 @@ class Untied:
     presentation: str = ""
 
 
+SAME_CATEGORY = "the same category"
+
+
 @dataclass(frozen=True, slots=True)
 class Suggestion:
     """A need by its key, how alike the words are (0 nothing, 1 the same), and what was compared
@@ -138,7 +141,7 @@ class _Sought:
         """What kept a need from being ruled out: category, whose size, measures, packing."""
         known = need.category in CATEGORIES and self._item.category == need.category
         said = (
-            "the same category" if known else "category not compared",
+            SAME_CATEGORY if known else "category not compared",
             self._sizes_compared(need),
             self._measures_compared(need),
             "packed alike" if need.words.packed else "",

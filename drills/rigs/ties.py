@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from django.db.models.functions import Coalesce
 
-from drills.engine.suggestions import SURE_FROM, SizedNeed, Suggester, Untied
+from drills.engine.suggestions import SAME_CATEGORY, SURE_FROM, SizedNeed, Suggester, Untied
 from drills.engine.ties import NeedIndex, NeedWords
 from drills.rigs.models import ItemTerms, Layout, Need, Revision, RevisionState, TieDecision
 
@@ -136,8 +136,9 @@ def tied_twice(ties: dict[str, Tie]) -> dict[str, list[str]]:
 
 
 def sure_ones(found: dict[int, list[Suggested]]) -> dict[int, Suggested]:
-    """By item, the suggestions that may be confirmed together: alike to `SURE_FROM` at least, more
-    than any other for that item, tied to no item yet, and the likest of one item alone."""
+    """By item, the suggestions that may be confirmed together: alike to `SURE_FROM` at least and of
+    the same category, more than any other for that item, tied to no item yet, and the likest of
+    one item alone."""
     firsts = {item: some[0] for item, some in found.items() if some and _stands_out(some)}
     wanted = Counter(each.need.key for each in firsts.values())
     return {item: each for item, each in firsts.items() if wanted[each.need.key] == 1}
@@ -146,7 +147,8 @@ def sure_ones(found: dict[int, list[Suggested]]) -> dict[int, Suggested]:
 def _stands_out(some: list[Suggested]) -> bool:
     first = some[0]
     is_likest = all(each.alike < first.alike for each in some[1:])
-    return is_likest and first.alike >= SURE_FROM * 100 and not first.taken_by
+    is_alike = first.alike >= SURE_FROM * 100 and SAME_CATEGORY in first.guards
+    return is_likest and is_alike and not first.taken_by
 
 
 def not_tied(ties: dict[str, Tie], needs: Iterable[Need]) -> list[tuple[str, list[Need], int]]:

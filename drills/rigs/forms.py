@@ -7,13 +7,15 @@ from typing import Any
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 from django.core.validators import RegexValidator
+from django.db.models import QuerySet
 from django.http import QueryDict
 
 from drills.engine.labels import FORMATS
 from drills.engine.layout import Layout, item_key
 from drills.engine.workbook.columns import CODE_LENGTH, NAME_LENGTH
 from drills.rigs.labels import TICKED, WHICH, places_of
-from drills.rigs.models import Answer, Rig, Station
+from drills.rigs.models import Answer, RevisionState, Rig, Station
+from drills.rigs.models import Layout as LayoutRow
 from drills.rigs.models.fleet import WORD_TO_REPORTER
 from drills.rigs.models.layouts import ITEM_KEY_LENGTH
 from drills.rigs.models.photos import ALT_LENGTH
@@ -48,6 +50,11 @@ whole_word = RegexValidator(
     r"^[A-Za-z0-9][A-Za-z0-9-]*$",
     "A unit number has letters, digits and hyphens alone, such as 412 or M-7.",
 )
+
+
+def layouts_in_force() -> QuerySet[LayoutRow]:
+    """Layouts that a rig can ride, by name."""
+    return LayoutRow.objects.filter(revisions__state=RevisionState.PUBLISHED)
 
 
 class WorkbookForm(forms.Form):
@@ -130,6 +137,19 @@ class RigForm(forms.Form):
         if Rig.objects.filter(unit__iexact=unit).exists():
             raise forms.ValidationError(f"There is a rig {unit} already. Unit numbers are unique.")
         return unit
+
+
+class MoveForm(forms.Form):
+    """The layout that a rig rides from now on, one that has a revision in force."""
+
+    layout = forms.ModelChoiceField(
+        layouts_in_force(),
+        to_field_name="slug",
+        error_messages={
+            "required": "No layout was chosen. Choose one of the list.",
+            "invalid_choice": "That is no layout in force. Choose one of the list.",
+        },
+    )
 
 
 class AnswerForm(forms.Form):

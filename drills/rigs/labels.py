@@ -125,7 +125,7 @@ def labelled(rig: Rig, layout: Layout) -> Labelled:
     last = codes_by_place(rig.layout) if any(row.place.key not in codes for row in rows) else {}
     for row in rows:
         key = row.place.key
-        if key in codes:
+        if key in codes and row.place.layout_id == rig.layout_id:
             here[codes[key]] = row
         else:
             gone.append(Standing(row, last.get(key, key), _last_name(row)))

@@ -10,6 +10,7 @@ units = [
     path("", views.index, name="index"),
     path("units/<path:unit>/pick/", views.pick, name="pick"),
     path("units/<path:unit>/refit/", views.refit, name="refit"),
+    path("units/<path:unit>/layout/", views.move_rig, name="move_rig"),
     path("units/<path:unit>/own/", views.own, name="own"),
     path("units/<path:unit>/own/<int:number>/end/", views.end_difference, name="end_difference"),
 ]

@@ -19,7 +19,7 @@ from drills.rigs.actions.drafting import (
     open_draft,
     undo_step,
 )
-from drills.rigs.actions.fleet import add_rig, pick_rig, refit_rig
+from drills.rigs.actions.fleet import add_rig, move_rig, pick_rig, refit_rig
 from drills.rigs.actions.labels import (
     make_labels,
     person_tally,
@@ -61,6 +61,7 @@ __all__ = [
     "keep_places",
     "layout_is_wrong",
     "make_labels",
+    "move_rig",
     "open_draft",
     "person_tally",
     "pick_rig",

@@ -181,6 +181,8 @@ def held_pairs(rig: Rig | None) -> frozenset[tuple[str, str]]:
     """
     if rig is None:
         return frozenset()
-    rows = rig.absences.open().values_list("item__key", "place__key")
+    # A rig that was given another layout leaves its reports of places of the old one behind.
+    here = rig.absences.open().filter(revision__layout=rig.layout_id)
+    rows = here.values_list("item__key", "place__key")
     reported = frozenset((thing or "", place or "") for thing, place in rows)
     return reported | unknown_pairs(rig)

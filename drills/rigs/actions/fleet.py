@@ -6,7 +6,7 @@ from django.db import transaction
 
 from drills.people.audit import record
 from drills.people.models import Person
-from drills.rigs.actions.own import look_anew
+from drills.rigs.actions.own import end_all, look_anew
 from drills.rigs.models import Layout, Rig, RigPick, Station
 
 
@@ -54,6 +54,34 @@ def refit_rig(rig: Rig, *, by: Person, now: datetime) -> Rig:
         before={"revision": was},
         after={"revision": revision.number},
     )
+    return rig
+
+
+@transaction.atomic
+def move_rig(rig: Rig, *, layout: Layout, by: Person, now: datetime) -> Rig:
+    """Let a rig ride what is in force of another layout from now on.
+
+    Its own differences end, as they were told of places of the old one. `ValueError` where nothing
+    of the other is in force.
+    """
+    # Both layouts at once and in one order, so that neither is retired or published meanwhile.
+    both = Layout.objects.select_for_update().filter(pk__in=(rig.layout_id, layout.pk))
+    layout = {each.pk: each for each in both.order_by("pk")}[layout.pk]
+    rig = Rig.objects.select_for_update(of=("self",)).select_related("layout").get(pk=rig.pk)
+    was, revision = rig.layout, layout.published
+    if was == layout:
+        return rig
+    if revision is None:
+        raise ValueError(f"{layout.name} has nothing in force. A layout that has is accepted.")
+    if coming := was.coming:
+        coming.refits = [unit for unit in coming.refits if unit != rig.unit]
+        coming.save(update_fields=["refits"])
+    end_all(rig, by=by, now=now)
+    rig.layout, rig.revision = layout, revision
+    rig.save(update_fields=["layout", "revision"])
+    _refit_with_the_next(layout, rig.unit)
+    before, after = {"layout": was.slug}, {"layout": layout.slug, "revision": revision.number}
+    record("move rig", rig.unit, by=by, now=now, before=before, after=after)
     return rig
 
 

@@ -1,6 +1,6 @@
 """What one rig carries elsewhere than its layout says: told, ended, and looked at anew."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
@@ -73,6 +73,12 @@ def end_difference(difference: RigDifference, *, by: Person, now: datetime) -> b
     return bool(_end([difference], by=by, now=now))
 
 
+def end_all(rig: Rig, *, by: Person | None, now: datetime) -> int:
+    """End every difference of a rig, whose layout is another now. How many there were."""
+    rows = RigDifference.objects.open().filter(rig=rig)
+    return _end(rows.select_related("rig", "item", "place", "here"), by=by, now=now)
+
+
 def look_anew(rigs: Iterable[Rig], *, by: Person | None, now: datetime) -> int:
     """End the differences of rigs that were refitted which their layout says now as well.
 
@@ -86,7 +92,7 @@ def look_anew(rigs: Iterable[Rig], *, by: Person | None, now: datetime) -> int:
     return _end(said, by=by, now=now)
 
 
-def _end(rows: Collection[RigDifference], *, by: Person | None, now: datetime) -> int:
+def _end(rows: Iterable[RigDifference], *, by: Person | None, now: datetime) -> int:
     ended = 0
     for each in rows:
         still_open = RigDifference.objects.open().filter(pk=each.pk)

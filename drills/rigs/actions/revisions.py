@@ -176,7 +176,8 @@ def retire_layout(layout: Layout, *, by: Person, now: datetime) -> None:
         return
     if units := ", ".join(layout.rigs.values_list("unit", flat=True)):
         raise ValueError(
-            f"{layout.name} is ridden by {units}. A layout that no rig rides can be retired."
+            f"{layout.name} is ridden by {units}. A layout that no rig rides can be retired: give "
+            "each another one, beside what it differs in."
         )
     if coming := layout.coming:
         raise ValueError(f"Rev. {coming.number} of {layout.name} is to come. Call it off first.")

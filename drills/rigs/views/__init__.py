@@ -8,7 +8,7 @@ from drills.rigs.views.labels import label, label_sheets, labels, make_labels, r
 from drills.rigs.views.lapses import lapses
 from drills.rigs.views.layouts import difference, export, layout, revision
 from drills.rigs.views.needs import add_need, need, needs
-from drills.rigs.views.own import end_difference, own
+from drills.rigs.views.own import end_difference, move_rig, own
 from drills.rigs.views.paper import paper
 from drills.rigs.views.photos import photo, place_photo
 from drills.rigs.views.publishing import bring_back, call_off, retire
@@ -48,6 +48,7 @@ __all__ = [
     "lapses",
     "layout",
     "make_labels",
+    "move_rig",
     "need",
     "needs",
     "open_draft",

@@ -132,7 +132,9 @@ def label(request: HttpRequest, token: str) -> HttpResponse:
 def _told(request: HttpRequest, scanned: PlaceLabel) -> HttpResponse:
     rig = scanned.rig
     layout = layout_of(rig.revision)
-    here = next((each for each in layout.compartments if each.key == scanned.place.key), None)
+    # A rig that was given another layout carries labels of the old one until they are off.
+    key = scanned.place.key if scanned.place.layout_id == rig.layout_id else ""
+    here = next((each for each in layout.compartments if each.key == key), None)
     context: dict[str, Any] = {"rig": rig, "place": here}
     if here is not None:
         context |= {

@@ -14,7 +14,7 @@ from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone
 from drills.rigs import actions
 from drills.rigs.access import kept_rig
-from drills.rigs.forms import NOT_ABOARD, DifferenceForm
+from drills.rigs.forms import NOT_ABOARD, DifferenceForm, MoveForm, layouts_in_force
 from drills.rigs.models import Rig
 from drills.rigs.own import layout_on, own_lines
 from drills.rigs.reading import layout_of
@@ -71,7 +71,23 @@ def why_not_asked(rig: Rig, thing: str) -> str:
     return ""
 
 
-def _show(request: Request, rig: Rig, *, fault: str = "") -> HttpResponse:
+@post_alone
+def move_rig(request: Request, unit: str) -> HttpResponse:
+    """Let a rig ride another layout."""
+    rig = kept_rig(request.user, unit)
+    form = MoveForm(request.POST)
+    if not form.is_valid():
+        return _show(request, rig, not_moved=str(form.errors["layout"][0]))
+    layout = form.cleaned_data["layout"]
+    try:
+        rig = actions.move_rig(rig, layout=layout, by=request.user, now=timezone.now())
+    except ValueError as refused:
+        return _show(request, rig, not_moved=str(refused))
+    messages.success(request, f"{rig} rides {rig.revision} from now on.")
+    return go_to(request, reverse("rigs:own", args=[rig.unit]))
+
+
+def _show(request: Request, rig: Rig, *, fault: str = "", not_moved: str = "") -> HttpResponse:
     layout = layout_of(rig.revision)
     ended = rig.differences.exclude(ended_at=None).select_related("item", "ended_by")
     context = {
@@ -84,5 +100,8 @@ def _show(request: Request, rig: Rig, *, fault: str = "") -> HttpResponse:
         "not_aboard": NOT_ABOARD,
         "given": request.POST,
         "fault": fault,
+        "others": layouts_in_force().exclude(pk=rig.layout_id),
+        "not_moved": not_moved,
     }
-    return render(request, "rigs/own.html", context, status=422 if fault else 200)
+    status = 422 if fault or not_moved else 200
+    return render(request, "rigs/own.html", context, status=status)

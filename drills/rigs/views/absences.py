@@ -62,12 +62,7 @@ def answer_absence(request: Request, number: int) -> HttpResponse:
     except ValueError as refused:
         return _show(request, report, fault=str(refused))
     if is_first:
-        thing = report.item.key if report.item else form.cleaned_data["thing"]
-        unit = report.rig.unit
-        said = f"Answered. {why_not_asked(report.rig, thing) or f'It is drilled on {unit} again.'}"
-        if form.cleaned_data["answer"] == Answer.LAYOUT_WRONG:
-            said += f" {_of_the_change(report.rig.layout)}"
-        messages.success(request, said)
+        messages.success(request, _of_the_answer(report, form))
     else:
         messages.info(request, "That was answered already, and stays as it was.")
     return go_to(request, reverse("rigs:absences"))
@@ -82,6 +77,15 @@ def seen(request: Request, number: int) -> HttpResponse:
         raise Http404("You reported nothing of that number.")
     actions.see_answer(reporting, by=request.user, now=timezone.now())
     return go_to(request, reverse("boards:home"))
+
+
+def _of_the_answer(report: Absence, form: AnswerForm) -> str:
+    """What comes of an answer: whether the thing is drilled again, and what the layout needs."""
+    rig = report.rig
+    thing = report.item.key if report.item else form.cleaned_data["thing"]
+    said = f"Answered. {why_not_asked(rig, thing) or f'It is drilled on {rig.unit} again.'}"
+    is_wrong = form.cleaned_data["answer"] == Answer.LAYOUT_WRONG
+    return f"{said} {_of_the_change(rig.layout)}" if is_wrong else said
 
 
 def _of_the_change(layout: Layout) -> str:

@@ -2,7 +2,7 @@
 
 import base64
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypedDict
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
@@ -152,6 +152,16 @@ class MoveForm(forms.Form):
     )
 
 
+class Where(TypedDict):
+    """What `tell_difference` asks: the thing, where the layout says it is, where it is, and the
+    number of the revision that the places were chosen on."""
+
+    thing: str
+    place: str
+    here: str
+    seen: int
+
+
 class AnswerForm(forms.Form):
     """What a keeper does about a report; where the thing is matters unless it was put back."""
 
@@ -166,6 +176,7 @@ class AnswerForm(forms.Form):
     thing = forms.CharField(max_length=ITEM_KEY_LENGTH, required=False)
     place = forms.CharField(max_length=CODE_LENGTH, required=False)
     here = forms.CharField(max_length=CODE_LENGTH, required=False)
+    revision = forms.IntegerField(required=False)
 
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = super().clean() or {}
@@ -181,8 +192,8 @@ class AnswerForm(forms.Form):
             self.add_error("here", "Choose where it is on this rig, or that it is not aboard.")
         return given
 
-    def where(self) -> dict[str, str]:
-        """What `tell_difference` asks: the thing, where the layout says it is, where it is."""
+    def where(self) -> Where:
+        """What `tell_difference` asks."""
         return _where(self.cleaned_data)
 
 
@@ -197,19 +208,22 @@ class DifferenceForm(forms.Form):
         max_length=CODE_LENGTH,
         error_messages={"required": "Choose where it is on this rig, or that it is not aboard."},
     )
+    revision = forms.IntegerField(required=False)
     word = short_word()
 
     def clean_thing(self) -> str:
         return item_key(self.cleaned_data["thing"])
 
-    def where(self) -> dict[str, str]:
+    def where(self) -> Where:
         """What `tell_difference` asks."""
         return _where(self.cleaned_data)
 
 
-def _where(given: Mapping[str, str]) -> dict[str, str]:
+def _where(given: Mapping[str, Any]) -> Where:
     here = "" if given["here"] == NOT_ABOARD else given["here"]
-    return {"thing": given["thing"], "place": given["place"], "here": here}
+    # No page is without its number, and no revision has the number 0.
+    seen = given["revision"] or 0
+    return {"thing": given["thing"], "place": given["place"], "here": here, "seen": seen}
 
 
 class LabelForm(forms.Form):

@@ -1,5 +1,6 @@
 """What a keeper does about a report: put back, differs on this rig, or the layout is wrong."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -70,7 +71,7 @@ def test_put_back_leaves_the_rig_as_the_layout_and_drills_it_again(
 def test_differs_makes_the_rig_its_own_and_drills_it_again(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
-    given = {"answer": Answer.DIFFERS, "here": "I1A", "word": "no room"}
+    given = {"answer": Answer.DIFFERS, "here": "I1A", "revision": "1", "word": "no room"}
 
     client_of(keeper).post(post_url(splint), given)
 
@@ -84,7 +85,7 @@ def test_differs_makes_the_rig_its_own_and_drills_it_again(
 def test_what_is_not_aboard_is_nowhere_on_this_rig_alone(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
-    given = {"answer": Answer.DIFFERS, "here": "not aboard"}
+    given = {"answer": Answer.DIFFERS, "here": "not aboard", "revision": "1"}
 
     client_of(keeper).post(post_url(splint), given)
 
@@ -97,7 +98,9 @@ def test_layout_is_wrong_opens_a_draft_with_the_change_and_drills_it_again(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
     """Until it is published and the rig refitted the rig is drilled as it is."""
-    client_of(keeper).post(post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A"})
+    client_of(keeper).post(
+        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"}
+    )
 
     draft = rig.layout.draft
     assert draft is not None
@@ -112,7 +115,7 @@ def test_the_difference_ends_when_the_layout_says_the_same(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
     client = client_of(keeper)
-    client.post(post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A"})
+    client.post(post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"})
     draft = rig.layout.draft
     assert draft is not None
 
@@ -128,7 +131,9 @@ def test_the_difference_ends_when_the_layout_says_the_same(
 def test_a_line_the_rig_does_not_carry_leaves_the_draft(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
-    client_of(keeper).post(post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "not aboard"})
+    client_of(keeper).post(
+        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "not aboard", "revision": "1"}
+    )
 
     draft = rig.layout.draft
     assert draft is not None
@@ -143,7 +148,9 @@ def test_what_the_layout_says_by_now_makes_no_draft(
     draft = import_layout(new, by=keeper, now=NOW)
     publish_revision(draft, by=keeper, now=NOW, refitted=[])
 
-    client_of(keeper).post(post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A"})
+    client_of(keeper).post(
+        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"}
+    )
 
     assert rig.layout.draft is None
     assert places(rig, "splint") == ("I1A",)
@@ -157,7 +164,7 @@ def test_a_draft_that_says_something_third_refuses_and_nothing_is_stored(
     import_layout(moved, by=keeper, now=NOW, publish=False)
 
     response = client_of(keeper).post(
-        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A"}
+        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"}
     )
 
     splint.refresh_from_db()
@@ -175,7 +182,10 @@ def test_of_the_contents_of_a_place_the_thing_is_named(
         client.get(url_of(contents)).content.decode()
     )
 
-    client.post(post_url(contents), {"answer": Answer.DIFFERS, "thing": "tourniquet", "here": "S1"})
+    client.post(
+        post_url(contents),
+        {"answer": Answer.DIFFERS, "thing": "tourniquet", "here": "S1", "revision": "1"},
+    )
 
     assert places(rig, "tourniquet") == ("BAG-M", "S1")
     assert held_pairs(rig) == frozenset()
@@ -184,7 +194,9 @@ def test_of_the_contents_of_a_place_the_thing_is_named(
 def test_of_the_contents_no_answer_goes_without_a_thing(
     client_of: ClientOf, keeper: Person, contents: Absence
 ) -> None:
-    response = client_of(keeper).post(post_url(contents), {"answer": Answer.DIFFERS, "here": "S1"})
+    response = client_of(keeper).post(
+        post_url(contents), {"answer": Answer.DIFFERS, "here": "S1", "revision": "1"}
+    )
 
     contents.refresh_from_db()
     assert response.status_code == 422
@@ -211,7 +223,7 @@ def test_of_a_double_the_place_that_is_wrong_may_be_chosen(
     (report,) = report_absence(
         ["BAG-M", "I1A"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=NOW
     )
-    given = {"answer": Answer.DIFFERS, "place": "I1A", "here": "not aboard"}
+    given = {"answer": Answer.DIFFERS, "place": "I1A", "here": "not aboard", "revision": "1"}
 
     client_of(keeper).post(post_url(report), given)
 
@@ -231,7 +243,7 @@ def test_what_the_own_list_says_wrongly_is_told_anew_of_the_same_line(
     assert "This rig’s own list" in page
 
     client_of(keeper).post(
-        post_url(report), {"answer": Answer.DIFFERS, "place": "I1A", "here": "S1A"}
+        post_url(report), {"answer": Answer.DIFFERS, "place": "I1A", "here": "S1A", "revision": "1"}
     )
 
     assert places(rig, "tourniquet") == ("BAG-M", "S1A")
@@ -246,7 +258,7 @@ def said_after(browser: Client, report: Absence, given: dict[str, str]) -> str:
 def test_says_whether_it_is_drilled_again(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence, contents: Absence
 ) -> None:
-    given = {"answer": Answer.DIFFERS, "here": "I1A"}
+    given = {"answer": Answer.DIFFERS, "here": "I1A", "revision": "1"}
 
     said = said_after(client_of(keeper), splint, given)
 
@@ -258,7 +270,7 @@ def test_says_whether_it_is_drilled_again(
 def test_says_that_what_is_not_aboard_is_not_drilled(
     client_of: ClientOf, keeper: Person, splint: Absence
 ) -> None:
-    given = {"answer": Answer.DIFFERS, "here": "not aboard"}
+    given = {"answer": Answer.DIFFERS, "here": "not aboard", "revision": "1"}
 
     said = said_after(client_of(keeper), splint, given)
 
@@ -283,10 +295,47 @@ def test_says_where_the_change_of_the_layout_is(
         day = localdate() + timedelta(days=comes) if comes else None
         publish_revision(draft, by=keeper, now=NOW, refitted=[], effective_on=day)
 
-    told = said_after(client_of(keeper), splint, {"answer": Answer.LAYOUT_WRONG, "here": "I1A"})
+    told = said_after(
+        client_of(keeper), splint, {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"}
+    )
 
     assert told == f"Answered. It is drilled on 11 again. {said}"
     assert (rig.layout.draft is None) == (comes is not None)
+
+
+def test_places_chosen_before_a_refit_are_refused_and_are_to_be_chosen_again(
+    client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
+) -> None:
+    """In the new revision the code I1A is of another drawer."""
+    layout = practice_rig()
+    codes = {"I1A": "I1B", "I1B": "I1A"}
+    swapped = [
+        replace(e, code=codes.get(e.code, e.code), place=e.code) for e in layout.compartments
+    ]
+    stock = [replace(e, compartment=codes.get(e.compartment, e.compartment)) for e in layout.stock]
+    import_layout(
+        replace(layout, compartments=tuple(swapped), stock=tuple(stock)),
+        by=keeper,
+        now=NOW,
+        publish=True,
+    )
+    client = client_of(keeper)
+
+    for answer in (Answer.DIFFERS, Answer.LAYOUT_WRONG):
+        given = {"answer": answer, "here": "I1A", "revision": "1", "word": "no room"}
+        response = client.post(post_url(splint), given)
+        page = response.content.decode()
+
+        assert response.status_code == 422
+        assert "Rig 11 rides Practice rig, rev. 2 by now" in page
+        assert '<option value="I1A" selected>' not in page
+        assert 'name="revision" value="2"' in page
+        assert 'value="no room"' in page
+    splint.refresh_from_db()
+    assert splint.answered_at is None
+    assert not RigDifference.objects.exists()
+    client.post(post_url(splint), {"answer": Answer.PUT_BACK})
+    assert held_pairs(rig) == frozenset()
 
 
 AGAIN = "As the layout again"
@@ -372,14 +421,26 @@ def test_where_the_layout_says_is_said_of_a_rig_that_differs_since(
     [
         ({}, "No answer came in. Press Put back"),
         ({"answer": "gone"}, "gone came in. Press Put back"),
-        ({"answer": Answer.PUT_BACK, "here": "I1A"}, "“I1A” was chosen, and Put back pressed."),
-        ({"answer": Answer.AS_LAYOUT, "here": "I1A"}, "and As the layout again pressed."),
+        (
+            {"answer": Answer.PUT_BACK, "here": "I1A", "revision": "1"},
+            "“I1A” was chosen, and Put back pressed.",
+        ),
+        (
+            {"answer": Answer.AS_LAYOUT, "here": "I1A", "revision": "1"},
+            "and As the layout again pressed.",
+        ),
         ({"answer": Answer.DIFFERS}, "Choose where it is on this rig"),
         ({"answer": Answer.LAYOUT_WRONG}, "Choose where it is on this rig"),
-        ({"answer": Answer.DIFFERS, "here": "Z9"}, "“Z9” came in for the place on this rig."),
-        ({"answer": Answer.DIFFERS, "here": "S1A"}, "so nothing differs"),
-        ({"answer": Answer.LAYOUT_WRONG, "here": "S1A"}, "so nothing differs"),
-        ({"answer": Answer.DIFFERS, "here": "I1A", "place": "S1"}, "Splint is in: S1 Street"),
+        (
+            {"answer": Answer.DIFFERS, "here": "Z9", "revision": "1"},
+            "“Z9” came in for the place on this rig.",
+        ),
+        ({"answer": Answer.DIFFERS, "here": "S1A", "revision": "1"}, "so nothing differs"),
+        ({"answer": Answer.LAYOUT_WRONG, "here": "S1A", "revision": "1"}, "so nothing differs"),
+        (
+            {"answer": Answer.DIFFERS, "here": "I1A", "place": "S1", "revision": "1"},
+            "Splint is in: S1 Street",
+        ),
         ({"answer": Answer.PUT_BACK, "word": "w" * 201}, "201 characters came in. At most 200"),
     ],
 )
@@ -404,7 +465,9 @@ def test_a_second_answer_changes_nothing(
     client = client_of(keeper)
     client.post(post_url(splint), {"answer": Answer.PUT_BACK})
 
-    response = client.post(post_url(splint), {"answer": Answer.DIFFERS, "here": "I1A"}, follow=True)
+    response = client.post(
+        post_url(splint), {"answer": Answer.DIFFERS, "here": "I1A", "revision": "1"}, follow=True
+    )
 
     assert "answered already" in response.content.decode()
     assert places(rig, "splint") == ("S1A",)
@@ -417,7 +480,7 @@ def test_a_second_answer_changes_nothing(
 def test_what_was_chosen_stays_chosen_after_a_refusal(
     client_of: ClientOf, keeper: Person, splint: Absence
 ) -> None:
-    given = {"answer": Answer.PUT_BACK, "here": "I1A", "word": "see below"}
+    given = {"answer": Answer.PUT_BACK, "here": "I1A", "revision": "1", "word": "see below"}
 
     page = client_of(keeper).post(post_url(splint), given).content.decode()
 

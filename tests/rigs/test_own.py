@@ -38,7 +38,7 @@ def end_url(told: RigDifference) -> str:
 def test_a_keeper_tells_one_by_hand_and_sees_it(
     client_of: ClientOf, keeper: Person, rig: Rig
 ) -> None:
-    given = {"thing": " SPLINT ", "here": "I1A", "word": "no room"}
+    given = {"thing": " SPLINT ", "here": "I1A", "revision": "1", "word": "no room"}
 
     page = client_of(keeper).post(URL, given, follow=True).content.decode()
 
@@ -55,12 +55,29 @@ def test_a_keeper_tells_one_by_hand_and_sees_it(
 def test_says_that_what_is_not_aboard_is_not_drilled(
     client_of: ClientOf, keeper: Person, rig: Rig
 ) -> None:
-    given = {"thing": "splint", "here": "not aboard"}
+    given = {"thing": "splint", "here": "not aboard", "revision": "1"}
 
     page = client_of(keeper).post(URL, given, follow=True).content.decode()
 
     assert "Told. It is not aboard 11, and not drilled there." in page
     assert "Drills on 11 ask" not in page
+
+
+@pytest.mark.parametrize("chosen_on", [{"revision": "1"}, {}])
+def test_places_chosen_on_another_revision_are_refused(
+    client_of: ClientOf, keeper: Person, rig: Rig, chosen_on: dict[str, str]
+) -> None:
+    import_layout(replace(practice_rig(), notes="Refitted."), by=keeper, now=NOW, publish=True)
+
+    response = client_of(keeper).post(URL, {"thing": "splint", "here": "I1A", **chosen_on})
+
+    page = response.content.decode()
+    assert response.status_code == 422
+    assert "rides Practice rig, rev. 2 by now, and the places were chosen on another" in page
+    assert '<option value="I1A" selected>' not in page
+    assert 'name="thing" list="things"' in page
+    assert 'value="splint"' in page
+    assert not RigDifference.objects.exists()
 
 
 def test_a_rig_without_any_is_as_its_layout(client_of: ClientOf, keeper: Person, rig: Rig) -> None:
@@ -101,12 +118,21 @@ def test_a_difference_is_ended_on_its_own_rig_alone(
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        ({"thing": "", "here": "I1A"}, "Name the thing that is elsewhere."),
-        ({"thing": "splint", "here": ""}, "Choose where it is on this rig"),
-        ({"thing": "whisk", "here": "I1A"}, "“whisk” came in. A thing that Practice rig carries"),
-        ({"thing": "splint", "here": "Z9"}, "“Z9” came in for the place on this rig."),
-        ({"thing": "splint", "here": "S1A"}, "is where the layout says it is"),
-        ({"thing": "tourniquet", "place": "S1", "here": "I1"}, "Tourniquet is in: S1 Street"),
+        ({"thing": "", "here": "I1A", "revision": "1"}, "Name the thing that is elsewhere."),
+        ({"thing": "splint", "here": "", "revision": "1"}, "Choose where it is on this rig"),
+        (
+            {"thing": "whisk", "here": "I1A", "revision": "1"},
+            "“whisk” came in. A thing that Practice rig carries",
+        ),
+        (
+            {"thing": "splint", "here": "Z9", "revision": "1"},
+            "“Z9” came in for the place on this rig.",
+        ),
+        ({"thing": "splint", "here": "S1A", "revision": "1"}, "is where the layout says it is"),
+        (
+            {"thing": "tourniquet", "place": "S1", "here": "I1", "revision": "1"},
+            "Tourniquet is in: S1 Street",
+        ),
     ],
 )
 def test_what_cannot_be_told_is_refused_and_nothing_is_stored(
@@ -131,7 +157,7 @@ def test_a_thirteenth_is_refused_since_the_rig_is_another_layout(
         tell(rig, name.casefold(), "S1", by=keeper)
 
     response = client_of(keeper).post(
-        reverse("rigs:own", args=["13"]), {"thing": "Splint", "here": "I1A"}
+        reverse("rigs:own", args=["13"]), {"thing": "Splint", "here": "I1A", "revision": "1"}
     )
 
     assert response.status_code == 422

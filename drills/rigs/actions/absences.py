@@ -99,18 +99,28 @@ def differs_here(
     thing: str,
     place: str,
     here: str,
+    seen: int | None = None,
     word: str = "",
     by: Person,
     now: datetime,
 ) -> bool:
     """This rig carries it elsewhere, or not at all, and drills on it follow; once.
 
-    `place` and `here` are as in `tell_difference`, whose `DifferenceError` leaves all as it was.
+    `place`, `here` and `seen` are as in `tell_difference`, whose `DifferenceError` leaves all as
+    it was.
     """
     if not _answer(report, Answer.DIFFERS, word, by, now):
         return False
     tell_difference(
-        report.rig, thing=thing, place=place, here=here, note=word, report=report, by=by, now=now
+        report.rig,
+        thing=thing,
+        place=place,
+        here=here,
+        note=word,
+        report=report,
+        seen=seen,
+        by=by,
+        now=now,
     )
     return True
 
@@ -122,6 +132,7 @@ def layout_is_wrong(
     thing: str,
     place: str,
     here: str,
+    seen: int | None = None,
     word: str = "",
     by: Person,
     now: datetime,
@@ -135,7 +146,15 @@ def layout_is_wrong(
     if not _answer(report, Answer.LAYOUT_WRONG, word, by, now):
         return False
     told = tell_difference(
-        report.rig, thing=thing, place=place, here=here, note=word, report=report, by=by, now=now
+        report.rig,
+        thing=thing,
+        place=place,
+        here=here,
+        note=word,
+        report=report,
+        seen=seen,
+        by=by,
+        now=now,
     )
     layout, change = report.rig.layout, as_engine(told)
     newest = layout.draft or layout.coming or layout.published

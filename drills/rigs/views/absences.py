@@ -20,7 +20,7 @@ from drills.rigs.own import own_about, own_of, taken_from, things_there
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import done_about, reported_path
 from drills.rigs.showing import doors_with_places
-from drills.rigs.views.own import why_not_asked
+from drills.rigs.views.own import chosen_on, why_not_asked
 
 ANSWERED_SHOWN = 20
 
@@ -116,7 +116,7 @@ def _answer(request: Request, report: Absence, form: AnswerForm) -> bool:
 
 def _show(request: Request, report: Absence, *, fault: str = "") -> HttpResponse:
     layout = layout_of(report.rig.revision)
-    own = own_about(report)
+    own, given = own_about(report), chosen_on(report.rig, request.POST)
     # One place of a thing that is in none of them was reported before the list said so.
     is_anywhere = not report.item_id or not report.place_id
     context = {
@@ -130,11 +130,11 @@ def _show(request: Request, report: Absence, *, fault: str = "") -> HttpResponse
         "doors": doors_with_places(layout),
         "not_aboard": NOT_ABOARD,
         "answers": Answer,
-        "given": request.POST,
+        "given": given,
         "fault": fault,
     }
-    if "place" in request.POST:
-        context["place"] = request.POST["place"]
+    if "place" in given:
+        context["place"] = given["place"]
     return render(request, "rigs/absence.html", context, status=422 if fault else 200)
 
 

@@ -1,7 +1,9 @@
 """What one rig carries elsewhere than its layout says, for its keeper."""
 
+from typing import Any
+
 from django.contrib import messages
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -61,6 +63,12 @@ def end_difference(request: Request, unit: str, number: int) -> HttpResponse:
     return go_to(request, reverse("rigs:own", args=[rig.unit]))
 
 
+def chosen_on(rig: Rig, given: QueryDict) -> dict[str, Any]:
+    """What was written, without the places where they were chosen on another revision."""
+    places = {"place", "here"} if given.get("revision") != str(rig.revision.number) else set()
+    return {name: word for name, word in given.items() if name not in places}
+
+
 def why_not_asked(rig: Rig, thing: str) -> str:
     """Why a thing, by its key, is in no drill on a rig as things stand; empty when it may be."""
     layout = layout_on(rig)
@@ -98,7 +106,7 @@ def _show(request: Request, rig: Rig, *, fault: str = "", not_moved: str = "") -
         "names": sorted({thing.name for thing in layout.things.values()}),
         "doors": doors_with_places(layout),
         "not_aboard": NOT_ABOARD,
-        "given": request.POST,
+        "given": chosen_on(rig, request.POST),
         "fault": fault,
         "others": layouts_in_force().exclude(pk=rig.layout_id),
         "not_moved": not_moved,

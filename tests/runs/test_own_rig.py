@@ -5,12 +5,16 @@ from django.urls import reverse
 
 from drills.competency.models import Evidence
 from drills.demo.factories import RecipeFactory, rig_on
+from drills.engine.elsewhere import Elsewhere, on_rig
 from drills.engine.recipes import CONTENTS, LOCATE
 from drills.people.models import Person
-from drills.rigs.actions import end_difference, tell_difference
+from drills.rigs.actions import end_difference, import_layout, tell_difference
 from drills.rigs.models import Rig, RigDifference
-from drills.runs.actions import start_run
+from drills.rigs.own import own_of
+from drills.runs.actions import contest, start_run
 from drills.runs.models import Presentation, Run
+from drills.runs.records import record_of
+from drills.scenarios.actions import make_drill
 from drills.scenarios.models import DrillPrompt, Recipe
 from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import wanted_in
@@ -138,6 +142,61 @@ def test_contents_as_the_layout_says_them_tell_against_nothing_it_says(
     assert evidence_of(answered) == {
         *(("gauze roll", "BAG-M", "wrong"), ("trauma dressing", "BAG-M", "wrong"))
     }
+
+
+@pytest.fixture
+def brought_whole(hire: Person, keeper: Person, rig: Rig) -> Presentation:
+    """The response bag, brought whole on a rig that has the tourniquet of it in a cabinet."""
+    tell_difference(rig, thing="tourniquet", place="BAG-M", here="S1", by=keeper, now=NOW)
+    bleeding_call(rig.revision)
+    run = started(hire, rig, RecipeFactory.create(kinds="stage:1", call_types=["bleeding"]))
+    player = Player(run)
+    answered = player.answer(player.begin(), ["BAG"])
+    while (following := player.serve()) is not None:
+        player.answer(following, [])
+    return answered
+
+
+def test_whoever_decides_on_a_mark_reads_of_the_bag_as_this_rig_has_it(
+    client_of: ClientOf, fto: Person, brought_whole: Presentation
+) -> None:
+    contest(brought_whole.run, token=brought_whole.token, because="It hung there.", now=NOW)
+
+    page = client_of(fto).get(reverse("runs:contests")).content.decode()
+
+    assert "Tourniquet-limb: 0 of 1" in page
+
+
+def test_the_export_of_a_person_says_what_lay_in_the_bag_on_this_rig(
+    hire: Person, brought_whole: Presentation
+) -> None:
+    (run,) = record_of(hire)["runs"]
+
+    assert "Tourniquet-limb: 0 of 1" in run["answers"][0]["missed"]
+
+
+def test_what_one_rig_has_elsewhere_did_not_move_with_the_revision(
+    hire: Person, keeper: Person, rig: Rig
+) -> None:
+    tell_difference(rig, thing="splint", place="", here="I1A", by=keeper, now=NOW)
+    before = rig.revision
+    new = on_rig(practice_rig(), [Elsewhere("traffic cone", "S1", "I1")])
+    import_layout(new, by=keeper, now=NOW, publish=True)
+    rig.refresh_from_db()
+    moved = RecipeFactory.create(slug="moved", kinds="moved:auto", order="moved first")
+
+    drill = make_drill(
+        moved,
+        revision=rig.revision,
+        seed=SEED,
+        weights={},
+        held=set(),
+        now=NOW,
+        differences=own_of(rig),
+        since=before,
+    )
+
+    assert [each.subject for each in drill.prompts.filter(is_spare=False)] == ["traffic cone"]
 
 
 def test_contents_are_those_of_the_rig(

@@ -12,6 +12,7 @@ from drills.engine.elsewhere import APPLIES, Elsewhere, standing
 from drills.engine.layout import Layout
 from drills.people.models import Person
 from drills.rigs.models import Absence, Answer, Reporting, Revision, Rig, RigDifference, RigPick
+from drills.rigs.models import Layout as RigLayout
 from drills.rigs.own import OwnLine, as_engine, layout_on, own_lines
 from drills.rigs.reading import layout_of
 
@@ -125,12 +126,12 @@ def done_about(report: Absence) -> str:
     if report.answer == Answer.DIFFERS:
         return f"Differed on this rig {until}" if until else f"Differs on this rig: {_where(told)}"
     here = f"this rig differed {until}" if until else f"on this rig {_where(told)}"
-    return f"{_of_the_layout(told)}; {here}"
+    return f"{_of_the_layout(report.revision.layout, told)}; {here}"
 
 
-def _of_the_layout(told: RigDifference) -> str:
+def _of_the_layout(layout: RigLayout, told: RigDifference) -> str:
     """Whether the layout says by now what was told, or is to."""
-    layout, change = told.rig.revision.layout, as_engine(told)
+    change = as_engine(told)
     now, to_come = layout.published, filter(None, (layout.coming, layout.draft))
     if now and standing(layout_of(now), change) != APPLIES:
         return "The layout was wrong and is changed"

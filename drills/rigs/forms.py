@@ -154,12 +154,12 @@ class MoveForm(forms.Form):
 
 class Where(TypedDict):
     """What `tell_difference` asks: the thing, where the layout says it is, where it is, and the
-    number of the revision that the places were chosen on."""
+    slug and number of the revision that the places were chosen on."""
 
     thing: str
     place: str
     here: str
-    seen: int
+    seen: str
 
 
 class AnswerForm(forms.Form):
@@ -176,7 +176,7 @@ class AnswerForm(forms.Form):
     thing = forms.CharField(max_length=ITEM_KEY_LENGTH, required=False)
     place = forms.CharField(max_length=CODE_LENGTH, required=False)
     here = forms.CharField(max_length=CODE_LENGTH, required=False)
-    revision = forms.IntegerField(required=False)
+    revision = forms.CharField(required=False)
 
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = super().clean() or {}
@@ -208,7 +208,7 @@ class DifferenceForm(forms.Form):
         max_length=CODE_LENGTH,
         error_messages={"required": "Choose where it is on this rig, or that it is not aboard."},
     )
-    revision = forms.IntegerField(required=False)
+    revision = forms.CharField(required=False)
     word = short_word()
 
     def clean_thing(self) -> str:
@@ -221,9 +221,12 @@ class DifferenceForm(forms.Form):
 
 def _where(given: Mapping[str, Any]) -> Where:
     here = "" if given["here"] == NOT_ABOARD else given["here"]
-    # No page is without its number, and no revision has the number 0.
-    seen = given["revision"] or 0
-    return {"thing": given["thing"], "place": given["place"], "here": here, "seen": seen}
+    return {
+        "thing": given["thing"],
+        "place": given["place"],
+        "here": here,
+        "seen": given["revision"],
+    }
 
 
 class LabelForm(forms.Form):

@@ -24,6 +24,7 @@ from drills.rigs.reading import layout_of
 from tests.layouts import practice_rig
 from tests.rigs.conftest import NOW, ClientOf
 
+FIRST = "practice-rig 1"
 URL = reverse("rigs:absences")
 
 
@@ -71,7 +72,7 @@ def test_put_back_leaves_the_rig_as_the_layout_and_drills_it_again(
 def test_differs_makes_the_rig_its_own_and_drills_it_again(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
-    given = {"answer": Answer.DIFFERS, "here": "I1A", "revision": "1", "word": "no room"}
+    given = {"answer": Answer.DIFFERS, "here": "I1A", "revision": FIRST, "word": "no room"}
 
     client_of(keeper).post(post_url(splint), given)
 
@@ -85,7 +86,7 @@ def test_differs_makes_the_rig_its_own_and_drills_it_again(
 def test_what_is_not_aboard_is_nowhere_on_this_rig_alone(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
-    given = {"answer": Answer.DIFFERS, "here": "not aboard", "revision": "1"}
+    given = {"answer": Answer.DIFFERS, "here": "not aboard", "revision": FIRST}
 
     client_of(keeper).post(post_url(splint), given)
 
@@ -99,7 +100,7 @@ def test_layout_is_wrong_opens_a_draft_with_the_change_and_drills_it_again(
 ) -> None:
     """Until it is published and the rig refitted the rig is drilled as it is."""
     client_of(keeper).post(
-        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"}
+        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": FIRST}
     )
 
     draft = rig.layout.draft
@@ -115,7 +116,7 @@ def test_the_difference_ends_when_the_layout_says_the_same(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
     client = client_of(keeper)
-    client.post(post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"})
+    client.post(post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": FIRST})
     draft = rig.layout.draft
     assert draft is not None
 
@@ -132,7 +133,7 @@ def test_a_line_the_rig_does_not_carry_leaves_the_draft(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence
 ) -> None:
     client_of(keeper).post(
-        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "not aboard", "revision": "1"}
+        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "not aboard", "revision": FIRST}
     )
 
     draft = rig.layout.draft
@@ -149,7 +150,7 @@ def test_what_the_layout_says_by_now_makes_no_draft(
     publish_revision(draft, by=keeper, now=NOW, refitted=[])
 
     client_of(keeper).post(
-        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"}
+        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": FIRST}
     )
 
     assert rig.layout.draft is None
@@ -164,7 +165,7 @@ def test_a_draft_that_says_something_third_refuses_and_nothing_is_stored(
     import_layout(moved, by=keeper, now=NOW, publish=False)
 
     response = client_of(keeper).post(
-        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"}
+        post_url(splint), {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": FIRST}
     )
 
     splint.refresh_from_db()
@@ -184,7 +185,7 @@ def test_of_the_contents_of_a_place_the_thing_is_named(
 
     client.post(
         post_url(contents),
-        {"answer": Answer.DIFFERS, "thing": "tourniquet", "here": "S1", "revision": "1"},
+        {"answer": Answer.DIFFERS, "thing": "tourniquet", "here": "S1", "revision": FIRST},
     )
 
     assert places(rig, "tourniquet") == ("BAG-M", "S1")
@@ -195,7 +196,7 @@ def test_of_the_contents_no_answer_goes_without_a_thing(
     client_of: ClientOf, keeper: Person, contents: Absence
 ) -> None:
     response = client_of(keeper).post(
-        post_url(contents), {"answer": Answer.DIFFERS, "here": "S1", "revision": "1"}
+        post_url(contents), {"answer": Answer.DIFFERS, "here": "S1", "revision": FIRST}
     )
 
     contents.refresh_from_db()
@@ -223,7 +224,7 @@ def test_of_a_double_the_place_that_is_wrong_may_be_chosen(
     (report,) = report_absence(
         ["BAG-M", "I1A"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=NOW
     )
-    given = {"answer": Answer.DIFFERS, "place": "I1A", "here": "not aboard", "revision": "1"}
+    given = {"answer": Answer.DIFFERS, "place": "I1A", "here": "not aboard", "revision": FIRST}
 
     client_of(keeper).post(post_url(report), given)
 
@@ -243,7 +244,8 @@ def test_what_the_own_list_says_wrongly_is_told_anew_of_the_same_line(
     assert "This rig’s own list" in page
 
     client_of(keeper).post(
-        post_url(report), {"answer": Answer.DIFFERS, "place": "I1A", "here": "S1A", "revision": "1"}
+        post_url(report),
+        {"answer": Answer.DIFFERS, "place": "I1A", "here": "S1A", "revision": FIRST},
     )
 
     assert places(rig, "tourniquet") == ("BAG-M", "S1A")
@@ -258,7 +260,7 @@ def said_after(browser: Client, report: Absence, given: dict[str, str]) -> str:
 def test_says_whether_it_is_drilled_again(
     client_of: ClientOf, keeper: Person, rig: Rig, splint: Absence, contents: Absence
 ) -> None:
-    given = {"answer": Answer.DIFFERS, "here": "I1A", "revision": "1"}
+    given = {"answer": Answer.DIFFERS, "here": "I1A", "revision": FIRST}
 
     said = said_after(client_of(keeper), splint, given)
 
@@ -270,7 +272,7 @@ def test_says_whether_it_is_drilled_again(
 def test_says_that_what_is_not_aboard_is_not_drilled(
     client_of: ClientOf, keeper: Person, splint: Absence
 ) -> None:
-    given = {"answer": Answer.DIFFERS, "here": "not aboard", "revision": "1"}
+    given = {"answer": Answer.DIFFERS, "here": "not aboard", "revision": FIRST}
 
     said = said_after(client_of(keeper), splint, given)
 
@@ -296,7 +298,7 @@ def test_says_where_the_change_of_the_layout_is(
         publish_revision(draft, by=keeper, now=NOW, refitted=[], effective_on=day)
 
     told = said_after(
-        client_of(keeper), splint, {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": "1"}
+        client_of(keeper), splint, {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": FIRST}
     )
 
     assert told == f"Answered. It is drilled on 11 again. {said}"
@@ -322,14 +324,14 @@ def test_places_chosen_before_a_refit_are_refused_and_are_to_be_chosen_again(
     client = client_of(keeper)
 
     for answer in (Answer.DIFFERS, Answer.LAYOUT_WRONG):
-        given = {"answer": answer, "here": "I1A", "revision": "1", "word": "no room"}
+        given = {"answer": answer, "here": "I1A", "revision": FIRST, "word": "no room"}
         response = client.post(post_url(splint), given)
         page = response.content.decode()
 
         assert response.status_code == 422
         assert "Rig 11 rides Practice rig, rev. 2 by now" in page
         assert '<option value="I1A" selected>' not in page
-        assert 'name="revision" value="2"' in page
+        assert 'name="revision" value="practice-rig 2"' in page
         assert 'value="no room"' in page
     splint.refresh_from_db()
     assert splint.answered_at is None
@@ -422,23 +424,23 @@ def test_where_the_layout_says_is_said_of_a_rig_that_differs_since(
         ({}, "No answer came in. Press Put back"),
         ({"answer": "gone"}, "gone came in. Press Put back"),
         (
-            {"answer": Answer.PUT_BACK, "here": "I1A", "revision": "1"},
+            {"answer": Answer.PUT_BACK, "here": "I1A", "revision": FIRST},
             "“I1A” was chosen, and Put back pressed.",
         ),
         (
-            {"answer": Answer.AS_LAYOUT, "here": "I1A", "revision": "1"},
+            {"answer": Answer.AS_LAYOUT, "here": "I1A", "revision": FIRST},
             "and As the layout again pressed.",
         ),
         ({"answer": Answer.DIFFERS}, "Choose where it is on this rig"),
         ({"answer": Answer.LAYOUT_WRONG}, "Choose where it is on this rig"),
         (
-            {"answer": Answer.DIFFERS, "here": "Z9", "revision": "1"},
+            {"answer": Answer.DIFFERS, "here": "Z9", "revision": FIRST},
             "“Z9” came in for the place on this rig.",
         ),
-        ({"answer": Answer.DIFFERS, "here": "S1A", "revision": "1"}, "so nothing differs"),
-        ({"answer": Answer.LAYOUT_WRONG, "here": "S1A", "revision": "1"}, "so nothing differs"),
+        ({"answer": Answer.DIFFERS, "here": "S1A", "revision": FIRST}, "so nothing differs"),
+        ({"answer": Answer.LAYOUT_WRONG, "here": "S1A", "revision": FIRST}, "so nothing differs"),
         (
-            {"answer": Answer.DIFFERS, "here": "I1A", "place": "S1", "revision": "1"},
+            {"answer": Answer.DIFFERS, "here": "I1A", "place": "S1", "revision": FIRST},
             "Splint is in: S1 Street",
         ),
         ({"answer": Answer.PUT_BACK, "word": "w" * 201}, "201 characters came in. At most 200"),
@@ -466,7 +468,7 @@ def test_a_second_answer_changes_nothing(
     client.post(post_url(splint), {"answer": Answer.PUT_BACK})
 
     response = client.post(
-        post_url(splint), {"answer": Answer.DIFFERS, "here": "I1A", "revision": "1"}, follow=True
+        post_url(splint), {"answer": Answer.DIFFERS, "here": "I1A", "revision": FIRST}, follow=True
     )
 
     assert "answered already" in response.content.decode()
@@ -480,7 +482,7 @@ def test_a_second_answer_changes_nothing(
 def test_what_was_chosen_stays_chosen_after_a_refusal(
     client_of: ClientOf, keeper: Person, splint: Absence
 ) -> None:
-    given = {"answer": Answer.PUT_BACK, "here": "I1A", "revision": "1", "word": "see below"}
+    given = {"answer": Answer.PUT_BACK, "here": "I1A", "revision": FIRST, "word": "see below"}
 
     page = client_of(keeper).post(post_url(splint), given).content.decode()
 

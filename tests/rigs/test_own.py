@@ -24,6 +24,7 @@ from drills.rigs.reading import layout_of
 from tests.layouts import practice_rig
 from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
 
+FIRST = "practice-rig 1"
 URL = reverse("rigs:own", args=["11"])
 
 
@@ -38,7 +39,7 @@ def end_url(told: RigDifference) -> str:
 def test_a_keeper_tells_one_by_hand_and_sees_it(
     client_of: ClientOf, keeper: Person, rig: Rig
 ) -> None:
-    given = {"thing": " SPLINT ", "here": "I1A", "revision": "1", "word": "no room"}
+    given = {"thing": " SPLINT ", "here": "I1A", "revision": FIRST, "word": "no room"}
 
     page = client_of(keeper).post(URL, given, follow=True).content.decode()
 
@@ -55,7 +56,7 @@ def test_a_keeper_tells_one_by_hand_and_sees_it(
 def test_says_that_what_is_not_aboard_is_not_drilled(
     client_of: ClientOf, keeper: Person, rig: Rig
 ) -> None:
-    given = {"thing": "splint", "here": "not aboard", "revision": "1"}
+    given = {"thing": "splint", "here": "not aboard", "revision": FIRST}
 
     page = client_of(keeper).post(URL, given, follow=True).content.decode()
 
@@ -63,7 +64,7 @@ def test_says_that_what_is_not_aboard_is_not_drilled(
     assert "Drills on 11 ask" not in page
 
 
-@pytest.mark.parametrize("chosen_on", [{"revision": "1"}, {}])
+@pytest.mark.parametrize("chosen_on", [{"revision": FIRST}, {"revision": "another 2"}, {}])
 def test_places_chosen_on_another_revision_are_refused(
     client_of: ClientOf, keeper: Person, rig: Rig, chosen_on: dict[str, str]
 ) -> None:
@@ -118,19 +119,19 @@ def test_a_difference_is_ended_on_its_own_rig_alone(
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        ({"thing": "", "here": "I1A", "revision": "1"}, "Name the thing that is elsewhere."),
-        ({"thing": "splint", "here": "", "revision": "1"}, "Choose where it is on this rig"),
+        ({"thing": "", "here": "I1A", "revision": FIRST}, "Name the thing that is elsewhere."),
+        ({"thing": "splint", "here": "", "revision": FIRST}, "Choose where it is on this rig"),
         (
-            {"thing": "whisk", "here": "I1A", "revision": "1"},
+            {"thing": "whisk", "here": "I1A", "revision": FIRST},
             "“whisk” came in. A thing that Practice rig carries",
         ),
         (
-            {"thing": "splint", "here": "Z9", "revision": "1"},
+            {"thing": "splint", "here": "Z9", "revision": FIRST},
             "“Z9” came in for the place on this rig.",
         ),
-        ({"thing": "splint", "here": "S1A", "revision": "1"}, "is where the layout says it is"),
+        ({"thing": "splint", "here": "S1A", "revision": FIRST}, "is where the layout says it is"),
         (
-            {"thing": "tourniquet", "place": "S1", "here": "I1", "revision": "1"},
+            {"thing": "tourniquet", "place": "S1", "here": "I1", "revision": FIRST},
             "Tourniquet is in: S1 Street",
         ),
     ],
@@ -157,7 +158,8 @@ def test_a_thirteenth_is_refused_since_the_rig_is_another_layout(
         tell(rig, name.casefold(), "S1", by=keeper)
 
     response = client_of(keeper).post(
-        reverse("rigs:own", args=["13"]), {"thing": "Splint", "here": "I1A", "revision": "1"}
+        reverse("rigs:own", args=["13"]),
+        {"thing": "Splint", "here": "I1A", "revision": "another 1"},
     )
 
     assert response.status_code == 422

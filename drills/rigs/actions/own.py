@@ -29,7 +29,7 @@ def tell_difference(
     here: str,
     note: str = "",
     report: Absence | None = None,
-    seen: int | None = None,
+    seen: str | None = None,
     by: Person,
     now: datetime,
 ) -> RigDifference:
@@ -37,9 +37,9 @@ def tell_difference(
 
     `place` and `here` are codes of compartments of the revision the rig rides: where the layout
     says it is, empty for all its places, and where it is on this rig, empty when it is not
-    aboard. `seen` is the number of the revision they were chosen on, where somebody chose them:
-    a code may be of another place in the next. What was told before of the same line ends with
-    it. Raises `DifferenceError`.
+    aboard. `seen` is the slug and number of the revision they were chosen on, if they were: a code
+    may be of another place in the next. What was told before of the same line ends with it.
+    Raises `DifferenceError`.
     """
     rows = Rig.objects.select_for_update(of=("self",)).select_related("revision__layout")
     rig = rows.get(pk=rig.pk)
@@ -113,9 +113,9 @@ def _speaks_of(difference: RigDifference, thing: str, place: Place | None) -> bo
     return place is None or difference.place is None or difference.place == place
 
 
-def _refuse_other(rig: Rig, seen: int | None) -> None:
+def _refuse_other(rig: Rig, seen: str | None) -> None:
     """Raise `DifferenceError` where places were chosen on another revision than the rig rides."""
-    if seen is not None and seen != rig.revision.number:
+    if seen is not None and seen != rig.revision.slug_and_number:
         raise DifferenceError(
             f"{rig} rides {rig.revision} by now, and the places were chosen on another revision. "
             "Nothing was told. Choose them again."

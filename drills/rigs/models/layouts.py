@@ -107,6 +107,11 @@ class Revision(models.Model):
         return self.imported_at.astimezone(UTC).isoformat()
 
     @property
+    def slug_and_number(self) -> str:
+        """What a page posts to say which revision it showed."""
+        return f"{self.layout.slug} {self.number}"
+
+    @property
     def before(self) -> "Revision | None":
         """The revision that this one followed, drafts left out."""
         earlier = self.layout.revisions.filter(number__lt=self.number)

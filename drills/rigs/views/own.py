@@ -65,7 +65,7 @@ def end_difference(request: Request, unit: str, number: int) -> HttpResponse:
 
 def chosen_on(rig: Rig, given: QueryDict) -> dict[str, Any]:
     """What was written, without the places where they were chosen on another revision."""
-    places = {"place", "here"} if given.get("revision") != str(rig.revision.number) else set()
+    places = {"place", "here"} if given.get("revision") != rig.revision.slug_and_number else set()
     return {name: word for name, word in given.items() if name not in places}
 
 

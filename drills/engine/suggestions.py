@@ -20,8 +20,12 @@ SURE_FROM = 0.8
 ADULT, CHILD, INFANT = "adult", "child", "infant"
 _PATIENTS = {
     ADULT: re.compile(r"\badults?\b"),
-    CHILD: re.compile(r"\b(child(ren)?('s)?|pa?ediatrics?|pa?eds?|toddlers?)\b"),
-    INFANT: re.compile(r"\b(infants?|bab(y|ies)|neonat\w*|newborns?)\b"),
+    CHILD: re.compile(
+        r"\b(child(ren)?('s)?|pa?ediatrics?|pa?edi?s?|kids?('s)?|youths?|toddlers?|bairns?)\b"
+    ),
+    INFANT: re.compile(
+        r"\b(infants?|bab(y|ies)|neos?|neonat\w*|newborns?|pree?mies?|prems?|premature)\b"
+    ),
 }
 _NUMBER = r"\d+(?:,\d{3})*(?:\.\d+)?"
 _UNITS = "mL|cc|L|mcg|mg|g|mm|cm|inch(?:es)?|in|gauge|ga|French|Fr|Ch"
@@ -65,11 +69,13 @@ SAME_CATEGORY = "the same category"
 @dataclass(frozen=True, slots=True)
 class Suggestion:
     """A need by its key, how alike the words are (0 nothing, 1 the same), and what was compared
-    beside them, in words."""
+    beside them, in words. `is_size_unsaid` where the need is of a patient's size and the item
+    says none, as a child's is when its maker's word for it is not known here."""
 
     need: str
     similarity: float
     guards: tuple[str, ...] = ()
+    is_size_unsaid: bool = False
 
 
 class Suggester:
@@ -94,7 +100,7 @@ class Suggester:
             if sought.may_be(need)
         )
         return [
-            Suggestion(key, -less, sought.guards(need))
+            Suggestion(key, -less, sought.guards(need), sought.leaves_size_unsaid(need))
             for less, _, key, need in ranked
             if -less >= SUGGESTED_FROM
         ]
@@ -159,6 +165,9 @@ class _Sought:
         if shared := sorted(self._measures.keys() & need.measures.keys()):
             return f"measures meet in {', '.join(shared)}"
         return "the item says no such measure" * bool(need.measures)
+
+    def leaves_size_unsaid(self, need: _Known) -> bool:
+        return bool(need.patients) and not self._patients
 
     def is_unlike(self, need: _Known) -> bool:
         """Whether the need is of a size that the item does not say or, saying none, leaves out."""

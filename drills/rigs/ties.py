@@ -37,6 +37,7 @@ class Suggested:
     alike: int
     taken_by: str
     guards: tuple[str, ...] = ()
+    is_size_unsaid: bool = False
 
 
 def need_ties(revision: Revision) -> dict[str, Tie]:
@@ -113,6 +114,7 @@ def suggested(
                 round(each.similarity * 100),
                 holders.get(each.need, ""),
                 each.guards,
+                each.is_size_unsaid,
             )
             for each in suggester.suggest(_untied(row))[:SUGGESTIONS_SHOWN]
         ]
@@ -138,7 +140,7 @@ def tied_twice(ties: dict[str, Tie]) -> dict[str, list[str]]:
 def sure_ones(found: dict[int, list[Suggested]]) -> dict[int, Suggested]:
     """By item, the suggestions that may be confirmed together: alike to `SURE_FROM` at least and of
     the same category, more than any other for that item, tied to no item yet, and the likest of
-    one item alone."""
+    one item alone. Never one of a patient's size that the item does not say."""
     firsts = {item: some[0] for item, some in found.items() if some and _stands_out(some)}
     wanted = Counter(each.need.key for each in firsts.values())
     return {item: each for item, each in firsts.items() if wanted[each.need.key] == 1}
@@ -148,7 +150,8 @@ def _stands_out(some: list[Suggested]) -> bool:
     first = some[0]
     is_likest = all(each.alike < first.alike for each in some[1:])
     is_alike = first.alike >= SURE_FROM * 100 and SAME_CATEGORY in first.guards
-    return is_likest and is_alike and not first.taken_by
+    is_free = not first.taken_by and not first.is_size_unsaid
+    return is_likest and is_alike and is_free
 
 
 def not_tied(ties: dict[str, Tie], needs: Iterable[Need]) -> list[tuple[str, list[Need], int]]:

@@ -18,6 +18,8 @@ from drills.engine.ties import NeedWords
 from tests.layouts import DEMO_LAYOUTS, demo_layout
 from tests.reference import fixture, need_index, suggester, table
 
+CHILDS = ("Pedi", "Paedi", "Ped", "Peds", "Paeds", "Kid", "Kids", "Kid's", "Youth", "Bairn")
+INFANTS = ("Preemie", "Premie", "Prem", "Premature", "Neo", "Neonate")
 BLEEDING, MONITORING = "circulation and bleeding", "monitoring"
 
 
@@ -55,7 +57,10 @@ def test_a_size_that_is_said_is_the_only_one_suggested(name: str, first: str) ->
 
 def test_a_size_is_read_from_the_aliases_when_the_name_says_none() -> None:
     """A name that says a size is believed before its aliases."""
-    assert keys(CUFFS, Untied("Cuff", ("kids and infants cuff",), MONITORING)) == ["cuff-infant"]
+    assert keys(CUFFS, Untied("Cuff", ("kids and infants cuff",), MONITORING)) == [
+        "cuff-child",
+        "cuff-infant",
+    ]
     assert keys(CUFFS, Untied("Cuff, child", ("adult cuff",), MONITORING)) == ["cuff-child"]
 
 
@@ -131,7 +136,10 @@ def test_measures_are_read(text: str, measures: dict[str, set[str]]) -> None:
         ("Adult and child", {"adult", "child"}),
         ("neonatal", {"infant"}),
         ("Newborn to child", {"infant", "child"}),
+        *((f"{word} mask", {"child"}) for word in CHILDS),
+        *((f"{word} mask", {"infant"}) for word in INFANTS),
         ("childproof lock", set()),
+        ("pedal, kidney dish, neoprene, premium", set()),
         ("", set()),
     ],
 )

@@ -232,9 +232,9 @@ def test_crew_are_not_led_here(rig: Rig, client_of: ClientOf, hire: Person) -> N
 
 
 def confirmable(page: Client) -> dict[str, str]:
-    """What one button confirms: fields as the browser sends them, ticked as they come."""
+    """What one button confirms: fields once all of it is ticked."""
     found = page.get(URL).content.decode()
-    pairs = re.findall(r'type="checkbox" name="(tie-\d+)" value="([^"]+)" checked', found)
+    pairs = re.findall(r'type="checkbox" name="(tie-\d+)" value="([^"]+)"', found)
     return dict(pairs)
 
 
@@ -249,6 +249,24 @@ def test_likely_ones_are_confirmed_together(page: Client) -> None:
     decided = TieDecision.objects.values_list("item__key", "need__key")
     assert dict(decided) == {"tourniquet": "limb-tourniquet"}
     assert confirmable(page) == {}
+
+
+def test_nothing_is_ticked_before_its_keeper_ticks_it(page: Client) -> None:
+    found = page.get(URL).content.decode()
+
+    assert confirmable(page)
+    assert not re.search(r'type="checkbox" name="tie-[^>]* checked', found)
+
+
+def test_a_need_of_a_size_that_the_item_does_not_say_is_not_confirmed_together(
+    page: Client,
+) -> None:
+    Need.objects.filter(key="limb-tourniquet").update(size="adult")
+
+    found = page.get(URL).content.decode()
+
+    assert confirmable(page) == {}
+    assert "the item does not say adult" in found
 
 
 def test_what_is_asked_together_is_not_asked_again_below(page: Client) -> None:

@@ -69,31 +69,56 @@ Wanted = tuple[tuple[Part, ...], ...]
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A part against what is carried: `asked` in theirs, `carried` and `suggested` in ours."""
+    """A part against what is carried: `asked` in theirs, `carried` and `suggested` in ours.
+
+    `units` is in how many units the lines of the need count that are confirmed, and
+    `units_if_confirmed` with those that are suggested. A factor is of one unit, so of a need in
+    several that has one nothing is counted.
+    """
 
     part: Part
     asked: int
     carried: int
     suggested: int = 0
+    units: int = 1
+    units_if_confirmed: int = 1
+
+    @property
+    def is_uncounted(self) -> bool:
+        """Whether the factor cannot be of all lines, so that somebody has to look."""
+        return self.part.holds > 1 and self.units > 1
 
     @property
     def lacking(self) -> int:
         """How many of theirs are not there; what is merely suggested does not count."""
-        return max(0, self.asked - self.carried * self.part.holds)
+        return self.asked if self.is_uncounted else max(0, self.asked - self._holds(self.carried))
 
     @property
     def lacking_if_confirmed(self) -> int:
         """The same, if what is suggested were confirmed."""
-        return max(0, self.asked - (self.carried + self.suggested) * self.part.holds)
+        if self.part.holds > 1 and self.units_if_confirmed > 1:
+            return self.asked
+        return max(0, self.asked - self._holds(self.carried + self.suggested))
+
+    def _holds(self, ours: int) -> int:
+        return ours * self.part.holds
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A row judged: its state, and the parts of the alternative that comes nearest."""
+    """A row judged: its state, and the parts of the alternative that comes nearest.
+
+    `if_confirmed` are the parts of the one that suggested ties would meet, which may be another.
+    """
 
     state: str
     parts: tuple[Weighed, ...] = ()
-    is_met_if_confirmed: bool = False
+    if_confirmed: tuple[Weighed, ...] = ()
+
+    @property
+    def is_met_if_confirmed(self) -> bool:
+        """Whether confirming what is suggested would meet the row."""
+        return bool(self.if_confirmed)
 
     @property
     def lacking(self) -> tuple[Weighed, ...]:
@@ -106,21 +131,26 @@ def judge(
     wanted: Wanted,
     carried: Mapping[str, int],
     suggested: Mapping[str, int] | None = None,
+    units: Mapping[str, tuple[int, int]] | None = None,
 ) -> Judged:
     """How a row stands that asks for so many of theirs.
 
     `carried` is par by need of confirmed ties, in ours; `suggested` that of ties nobody has
-    confirmed, which never make a row met. Short is when something of it is carried, missing when
-    nothing is.
+    confirmed, which never make a row met. `units` is in how many units a need is carried, as
+    `Weighed` has them, one where it is left out. Short is when something of it is carried, missing
+    when nothing is.
     """
     if not wanted:
         return Judged(NOT_TIED)
-    weighed = [_weighed(asked, parts, carried, suggested or {}) for parts in wanted]
+    weighed = [
+        tuple(_weighed(asked, part, carried, suggested or {}, units or {}) for part in parts)
+        for parts in wanted
+    ]
     nearest = min(weighed, key=_distance)
     if not any(each.lacking for each in nearest):
         return Judged(MET, nearest)
     state = SHORT if any(each.carried for each in nearest) else MISSING
-    return Judged(state, nearest, is_met_if_confirmed=any(map(_would_be_met, weighed)))
+    return Judged(state, nearest, next(filter(_would_be_met, weighed), ()))
 
 
 def _would_be_met(parts: tuple[Weighed, ...]) -> bool:
@@ -128,14 +158,16 @@ def _would_be_met(parts: tuple[Weighed, ...]) -> bool:
 
 
 def _weighed(
-    asked: int, parts: Iterable[Part], carried: Mapping[str, int], suggested: Mapping[str, int]
-) -> tuple[Weighed, ...]:
-    return tuple(
-        Weighed(
-            part, part.quantity or asked, carried.get(part.need, 0), suggested.get(part.need, 0)
-        )
-        for part in parts
-    )
+    asked: int,
+    part: Part,
+    carried: Mapping[str, int],
+    suggested: Mapping[str, int],
+    units: Mapping[str, tuple[int, int]],
+) -> Weighed:
+    need = part.need
+    now, then = units.get(need, (1, 1))
+    counts = carried.get(need, 0), suggested.get(need, 0)
+    return Weighed(part, part.quantity or asked, *counts, now, then)
 
 
 def _distance(parts: tuple[Weighed, ...]) -> tuple[int, int]:

@@ -28,6 +28,7 @@ from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
 
 OWN_READING = "the agency's own reading of the list, and no certificate"
+UNCOUNTED = "look, it is carried in several units"
 BEHIND_A_LOCK = "behind a lock, not exported"
 FILE_COLUMNS = (
     *("state", "level", "item", "min quantity", "unit", "mandatory/optional"),
@@ -81,6 +82,17 @@ class Carried:
     suggested: Counter[str]
     lines: dict[str, list[Lies]]
 
+    @property
+    def units(self) -> dict[str, tuple[int, int]]:
+        """In how many units each need is carried: of confirmed ties, and of suggested ones too."""
+        return {
+            need: (
+                len({line.unit.casefold() for line in lines if line.is_confirmed}),
+                len({line.unit.casefold() for line in lines}),
+            )
+            for need, lines in self.lines.items()
+        }
+
 
 @dataclass(frozen=True, slots=True)
 class JudgedPart:
@@ -99,8 +111,12 @@ class JudgedPart:
     @property
     def other_units(self) -> list[str]:
         """Units of what is carried that are not the list's: somebody looks at the factor."""
-        units = {line.unit for line in self.lies if line.is_confirmed and line.unit}
-        return sorted(units - {self.unit})
+        return sorted(set(filter(None, self.units)) - {self.unit})
+
+    @property
+    def units(self) -> list[str]:
+        """Units of what counts."""
+        return sorted({line.unit for line in self.lies if line.is_confirmed})
 
     @property
     def items(self) -> list[Aboard]:
@@ -118,10 +134,23 @@ class JudgedRow:
     row: RequiredRow
     judged: Judged
     parts: list[JudgedPart]
+    if_confirmed: list[JudgedPart]
+
+    @property
+    def to_confirm(self) -> list[JudgedPart]:
+        """The parts whose suggested ties would meet the row."""
+        return [part for part in self.if_confirmed if part.weighed.lacking]
+
+    @property
+    def aboard(self) -> list[JudgedPart]:
+        """What is told of where things lie: of both alternatives, each need once."""
+        return list(
+            {part.weighed.part.need: part for part in (*self.to_confirm, *self.parts)}.values()
+        )
 
     @property
     def is_locked(self) -> bool:
-        return any(part.is_locked for part in self.parts)
+        return any(part.is_locked for part in (*self.parts, *self.if_confirmed))
 
     @property
     def lacking(self) -> list[JudgedPart]:
@@ -211,17 +240,20 @@ def judgement_of(of: RequiredList, revision: Revision, levels: Collection[str]) 
 
 def _judged(row: RequiredRow, carried: Carried, names: dict[str, str]) -> JudgedRow:
     asked = requirement_of(row).asked
-    found = judge(asked, wanted_of(row) or (), carried.par, carried.suggested)
-    parts = [
-        JudgedPart(
-            names.get(each.part.need, each.part.need),
-            each,
-            carried.lines.get(each.part.need, []),
-            row.unit,
-        )
-        for each in found.parts
-    ]
-    return JudgedRow(row, found, parts)
+    found = judge(asked, wanted_of(row) or (), carried.par, carried.suggested, carried.units)
+
+    def told(parts: Iterable[Weighed]) -> list[JudgedPart]:
+        return [
+            JudgedPart(
+                names.get(each.part.need, each.part.need),
+                each,
+                carried.lines.get(each.part.need, []),
+                row.unit,
+            )
+            for each in parts
+        ]
+
+    return JudgedRow(row, found, told(found.parts), told(found.if_confirmed))
 
 
 def carried_by(revision: Revision) -> Carried:
@@ -298,7 +330,10 @@ def _cells(each: JudgedRow) -> tuple[object, ...]:
 def _told(each: JudgedRow) -> list[str]:
     """What is carried, what is short, and where what counts lies."""
     carried = (f"{part.need}: {part.weighed.carried}" for part in each.parts)
-    lacking = (f"{part.need}: {part.weighed.lacking}" for part in each.lacking)
+    lacking = (
+        f"{part.need}: {UNCOUNTED if part.weighed.is_uncounted else part.weighed.lacking}"
+        for part in each.lacking
+    )
     lies = (line for part in each.parts for line in part.lies if line.is_confirmed)
     where = (f"{line.item}, par {line.par}: {line.path}" for line in lies)
     return ["; ".join(carried), "; ".join(lacking), "; ".join(where)]

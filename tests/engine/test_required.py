@@ -85,6 +85,29 @@ def test_a_suggestion_that_is_too_little_promises_nothing() -> None:
     assert not judge(3, ((Part("cot"),),), {"cot": 1}, {"cot": 1}).is_met_if_confirmed
 
 
+def test_the_alternative_that_would_be_met_is_told_beside_the_nearest() -> None:
+    """What is to be confirmed may be of another alternative than the one that comes nearest."""
+    wanted = ((Part("aed", 2),), (Part("monitor"), Part("pads")))
+
+    judged = judge(1, wanted, {"aed": 1}, {"monitor": 1, "pads": 1})
+
+    assert judged.state == SHORT
+    assert [each.part.need for each in judged.parts] == ["aed"]
+    assert [each.part.need for each in judged.if_confirmed] == ["monitor", "pads"]
+
+
+def test_a_factor_is_never_of_lines_in_several_units() -> None:
+    """Two pairs and a box of a hundred are not three hundred, and confirming makes them no more."""
+    carried, box = {"gloves-exam": 3}, {"gloves-exam": 1}
+
+    assert judge(250, BOX_OF_100, carried, units={"gloves-exam": (1, 1)}).state == MET
+    mixed = judge(250, BOX_OF_100, carried, units={"gloves-exam": (2, 2)})
+    assert mixed.state == SHORT
+    assert [(each.is_uncounted, each.lacking) for each in mixed.lacking] == [(True, 250)]
+    later = judge(200, BOX_OF_100, box, {"gloves-exam": 2}, {"gloves-exam": (1, 2)})
+    assert not later.is_met_if_confirmed
+
+
 def test_what_is_met_waits_for_no_confirmation() -> None:
     """A tie to confirm beside enough that is confirmed changes nothing."""
     assert not judge(1, ((Part("cot"),),), {"cot": 1}, {"cot": 1}).is_met_if_confirmed

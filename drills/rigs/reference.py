@@ -21,11 +21,13 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import DatabaseError, models, transaction
 
 from drills.people.audit import record
-from drills.rigs.models import ReferenceRow
+from drills.rigs.models import ReferenceRow, RequiredRow
 
 NEW, CHANGED, SAME = "new", "changed", "as it was"
 EDITED, UNKNOWN, GONE = "edited here, left", "of unknown making, left", "taken away here, left"
 WITHDRAWN = "withdrawn by this release, stays"
+TAKEN_OUT = "withdrawn by this release, taken out of its sample"
+LIST_LEFT = "of a list that was left, left"
 
 
 class ReferenceRefusedError(ValueError):
@@ -108,6 +110,8 @@ def _bring(row: models.Model, update: Update) -> RowTold:
     table, key = row._meta.label_lower, _words_of(_key(row))
     name = f"{table}:{key}"
     update.came[table].add(key)
+    if isinstance(row, RequiredRow) and not row.of.is_sample:
+        return RowTold(name, LIST_LEFT)
     held = type(row)._base_manager.filter(**_key(row)).first()
     mark = update.marks.get((table, key))
     changed = _changed(held, row) if held else []
@@ -145,7 +149,8 @@ def _store(row: models.Model, update: Update) -> None:
 
 def _withdrawn(update: Update) -> list[RowTold]:
     """Rows that a former release brought and these files have no more, with how often each is
-    used; nothing is taken away, and what is not here any longer is forgotten."""
+    used; but for rows of a sample nothing is taken away, and what is not here any longer is
+    forgotten."""
     found = []
     for table, key in list(update.marks):
         if table not in update.came or key in update.came[table]:
@@ -154,6 +159,11 @@ def _withdrawn(update: Update) -> list[RowTold]:
         row = next((each for each in model._base_manager.all() if _words_of(_key(each)) == key), 0)
         if not row:
             del update.marks[table, key]
+            continue
+        if isinstance(row, RequiredRow) and row.of.is_sample:
+            row.delete()
+            del update.marks[table, key]
+            found.append(RowTold(f"{table}:{key}", TAKEN_OUT))
             continue
         uses = sum(
             relation.related_model._base_manager.filter(**{relation.field.name: row}).count()

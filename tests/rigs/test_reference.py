@@ -15,7 +15,14 @@ from drills.formulary.models import DoseRule
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import import_layout
 from drills.rigs.actions.needs import NeedSaid, add_need, give_aliases
-from drills.rigs.models import FurtherAliases, ItemTerms, Need, ReferenceRow
+from drills.rigs.models import (
+    FurtherAliases,
+    ItemTerms,
+    Need,
+    ReferenceRow,
+    RequiredList,
+    RequiredRow,
+)
 from drills.scenarios.models import CallType, Locality
 from tests.layouts import FIXTURES, practice_rig
 from tests.rigs.conftest import NOW
@@ -169,6 +176,39 @@ def test_what_a_release_withdraws_is_said_and_stays(release: Release) -> None:
 
     assert "rigs.need:cones: withdrawn by this release, stays (used 1 times)" in said
     assert Need.objects.filter(key="cones").exists()
+
+
+def sample(tmp_path: Path, *items: str) -> Path:
+    """A release with one sample list of these items."""
+    held = {"slug": "sample-town", "name": "Town", "is_sample": True, "loaded_at": NOW.isoformat()}
+    said = {"of": ["sample-town"], "source": "Plan 7", "level": "BLS", "obligation": "mandatory"}
+    rows = [
+        {"model": "rigs.requiredrow", "fields": said | {"item": item, "order": place}}
+        for place, item in enumerate(items)
+    ]
+    path = tmp_path / "lists.json"
+    path.write_text(json.dumps([{"model": "rigs.requiredlist", "fields": held}, *rows]))
+    return path
+
+
+def test_a_sample_is_what_its_release_says_and_no_more(tmp_path: Path) -> None:
+    update(sample(tmp_path, "Cot", "Lamp"))
+
+    said = update(sample(tmp_path, "Cot", "Hand lamp"))
+
+    assert "sample-town/BLS/Lamp: withdrawn by this release, taken out of its sample" in said
+    assert set(RequiredRow.objects.values_list("item", flat=True)) == {"Cot", "Hand lamp"}
+    assert "3 rows: 3 as it was." in update(sample(tmp_path, "Cot", "Hand lamp"))
+
+
+def test_a_list_of_the_agencys_own_gets_no_rows_of_a_sample(tmp_path: Path) -> None:
+    own = RequiredList.objects.create(slug="sample-town", name="Sample town", loaded_at=NOW)
+    RequiredRow.objects.create(of=own, order=1, source="Ours", level="BLS", item="Cot")
+
+    said = update(sample(tmp_path, "Cot", "Lamp"))
+
+    assert "rigs.requiredrow:sample-town/BLS/Lamp: of a list that was left, left" in said
+    assert list(own.rows.values_list("item", "source")) == [("Cot", "Ours")]
 
 
 def test_what_was_taken_away_here_does_not_come_back(release: Release) -> None:

@@ -27,7 +27,8 @@ _PATIENTS = {
         r"\b(infants?|bab(y|ies)|neos?|neonat\w*|newborns?|pree?mies?|prems?|premature)\b"
     ),
 }
-_NUMBER = r"\d+(?:,\d{3})*(?:\.\d+)?"
+_THOUSANDS = r"[1-9]\d{0,2}(?:,\d{3})+(?!\d)(?:\.\d+)?"
+_NUMBER = rf"{_THOUSANDS}|\d+(?:[.,]\d+)?"  # a comma before three digits parts thousands
 _UNITS = "mL|cc|L|mcg|mg|g|mm|cm|inch(?:es)?|in|gauge|ga|French|Fr|Ch"
 _MEASURE = re.compile(rf"({_NUMBER})(?:\s*-\s*({_NUMBER}))?\s*({_UNITS})\b", re.I)
 _AS = {
@@ -42,6 +43,7 @@ _AS = {
     "mcg": ("mg", Decimal("0.001")),
     "g": ("mg", 1000),
 }
+_GAUGES = range(10, 31)  # a capital G after one of these is no gram; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,10 +193,16 @@ def measures_of(text: str) -> dict[str, frozenset[Decimal]]:
     """The amounts in a text by unit, of a range both ends; cc, L, g and mcg in mL and mg."""
     found: dict[str, set[Decimal]] = {}
     for first, last, unit in _MEASURE.findall(text):
-        name, factor = _AS.get(unit.casefold(), (unit.casefold(), 1))
-        amounts = (Decimal(each.replace(",", "")) * factor for each in (first, last) if each)
-        found.setdefault(name, set()).update(amounts)
+        amounts = [_amount(each) for each in (first, last) if each]
+        is_gauge = unit == "G" and all(each in _GAUGES for each in amounts)
+        name, factor = ("ga", 1) if is_gauge else _AS.get(unit.casefold(), (unit.casefold(), 1))
+        found.setdefault(name, set()).update(each * factor for each in amounts)
     return {unit: frozenset(amounts) for unit, amounts in found.items()}
+
+
+def _amount(digits: str) -> Decimal:
+    is_parted = re.fullmatch(_THOUSANDS, digits)
+    return Decimal(digits.replace(",", "" if is_parted else "."))
 
 
 def _plain(texts: Sequence[str]) -> list[str]:

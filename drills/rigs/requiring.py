@@ -26,8 +26,9 @@ from drills.rigs.required import requirement_of, wanted_of
 from drills.rigs.ties import SUGGESTIONS_SHOWN, index_of, suggester_of
 from drills.rigs.tying import LATER, NONE, OTHER
 
-TIE, WORDS, HOLDS, NOTE = "tie-", "need-", "holds-", "note-"
+TIE, WORDS, HOLDS, NOTE, SEEN = "tie-", "need-", "holds-", "note-", "seen-"
 TAKEN_SLUGS = ("take",)  # the first word of another address
+SAMPLE_SLUGS = "sample-"  # lists of this and later releases
 
 NOTHING_CHOSEN = "Nothing is chosen yet. Choose a need for a row, or none of these."
 
@@ -113,6 +114,8 @@ def fault_of_name(name: str) -> str:
     slug = slug_of(name)
     if not slug or slug in TAKEN_SLUGS:
         return f"“{name[:80]}” came in. A name with letters a to z or digits is accepted."
+    if slug.startswith(SAMPLE_SLUGS):
+        return f"“{name[:80]}” came in. Names that begin with Sample are those of the program."
     sample = RequiredList.objects.filter(slug=slug, is_sample=True).first()
     if sample:
         return f"“{sample}” is a sample that comes with the program. Give yours a name of its own."
@@ -132,6 +135,19 @@ class Alike:
     @property
     def levels(self) -> list[str]:
         return [row.level for row in self.rows if row.level]
+
+    @property
+    def seen(self) -> str:
+        """A mark of the last decision; empty while there is none."""
+        return self.first.decided_at.isoformat() if self.first.decided_at else ""
+
+    @property
+    def decided_meanwhile(self) -> str:
+        """What to say to whoever decides on what another has decided since."""
+        return (
+            f"Decided since this was shown: {self.first.needs or 'no need answers it'}. "
+            "Look once more; what you send next holds."
+        )
 
 
 def alike(rows: Collection[RequiredRow]) -> list[Alike]:
@@ -192,8 +208,12 @@ def read_row_answers(
         except ValueError as refused:
             answers.faults[each.first.pk] = str(refused)
             continue
-        if answer is not None:
-            answers.decided[each.first.pk] = answer
+        if answer is None:
+            continue
+        if posted.get(f"{SEEN}{each.first.pk}", "") != each.seen:
+            answers.faults[each.first.pk] = each.decided_meanwhile
+            continue
+        answers.decided[each.first.pk] = answer
     return answers
 
 
@@ -215,6 +235,8 @@ class _Reader:
     def read(self, given: Mapping[str, str]) -> RowAnswer | None:
         choice, words, holds = given[TIE], given[WORDS], given[HOLDS]
         if choice == LATER and not words:
+            if half := holds or given[NOTE]:
+                raise ValueError(f"“{half[:80]}” came in without a choice. Choose, or empty it.")
             return None
         if words:
             return RowAnswer(self._named(choice, words, holds))

@@ -16,7 +16,16 @@ from django.utils.html import escape
 from drills.engine.required_file import ITEM_LENGTH, WORD_LENGTH
 from drills.people.models import AuditEntry, Person
 from drills.rigs import actions
-from drills.rigs.models import Need, ReferenceRow, RequiredList, RequiredRow, Rig
+from drills.rigs.models import (
+    ItemTerms,
+    Need,
+    ReferenceRow,
+    RequiredList,
+    RequiredRow,
+    Revision,
+    RevisionState,
+    Rig,
+)
 from drills.rigs.models.required import LIST_NAME_LENGTH
 from drills.rigs.required import judgement_of
 from drills.rigs.requiring import plan_list
@@ -92,6 +101,12 @@ def hidden(content: str) -> dict[str, str]:
 def text_of(response: Any) -> str:
     content: str = response.content.decode()
     return content
+
+
+def seen_in(found: str, row: int) -> str:
+    """The mark that the page sends back for a row."""
+    (mark,) = re.findall(rf'name="seen-{row}" value="([^"]*)"', found)
+    return mark
 
 
 def number(item: str, level: str = "ambulance") -> int:
@@ -218,6 +233,7 @@ class TestLoading:
             (sent(FILE, name="take"), "“take” came in. A name with letters"),
             (sent(FILE, name="—"), "“—” came in. A name with letters"),
             (sent(FILE, name="x" * 81), "At most 80 characters"),
+            (sent(FILE, name="Sample: county"), "“Sample: county” came in. Names that begin"),
             (sent(FILE, name="A sample"), "“A sample” is a sample"),
             (sent(FILE, file="plan.xlsx"), "plan.xlsx came in. A CSV file is read"),
             (sent(""), "The file is empty."),
@@ -235,6 +251,12 @@ class TestLoading:
 
         assert response.status_code == 422
         assert escape(said) in text_of(response)
+
+
+def test_a_revision_to_come_is_judged_from_the_lists(page: Client, rig: Rig) -> None:
+    Revision.objects.filter(pk=rig.revision.pk).update(state=RevisionState.COMING)
+
+    assert f'href="{JUDGED}"' in text_of(page.get(LISTS))
 
 
 class TestTying:
@@ -286,6 +308,8 @@ class TestTying:
             ({"need": "collar; tourniquet", "holds": "3"}, "“3” came in for several needs."),
             ({"tie": "collar", "holds": "1.5"}, "“1.5” came in"),
             ({"tie": "collar", "holds": "0"}, "“0” came in"),
+            ({"tie": "", "holds": "100"}, "“100” came in without a choice."),
+            ({"tie": "", "note": "Not stocked."}, "“Not stocked.” came in without a choice."),
         ],
     )
     def test_what_makes_no_sense_is_named_and_nothing_is_stored(
@@ -324,8 +348,25 @@ class TestTying:
 
         assert f'name="tie-{collars}"' not in text_of(page.get(COUNTY))
         assert f'name="tie-{collars}"' in again
-        page.post(COUNTY, {f"tie-{collars}": "tourniquet"})
+        page.post(
+            COUNTY, {f"tie-{collars}": "tourniquet", f"seen-{collars}": seen_in(again, collars)}
+        )
         assert RequiredRow.objects.get(pk=collars).needs == "tourniquet"
+
+    def test_what_another_keeper_decided_meanwhile_is_asked_again(
+        self, county: RequiredList, page: Client, keeper: Person
+    ) -> None:
+        jar = number("Glass jar")
+        mine = {f"tie-{jar}": "tourniquet", f"seen-{jar}": seen_in(text_of(page.get(COUNTY)), jar)}
+        RequiredRow.objects.filter(pk=jar).update(needs="collar", decided_at=NOW, decided_by=keeper)
+
+        asked = page.post(COUNTY, mine)
+
+        assert asked.status_code == 422
+        assert "Decided since this was shown: collar." in text_of(asked)
+        assert RequiredRow.objects.get(pk=jar).needs == "collar"
+        page.post(COUNTY, mine | {f"seen-{jar}": seen_in(text_of(asked), jar)})
+        assert RequiredRow.objects.get(pk=jar).needs == "tourniquet"
 
     def test_a_sample_is_tied_as_it_came(self, county: RequiredList, page: Client) -> None:
         RequiredList.objects.update(is_sample=True)
@@ -384,17 +425,55 @@ class TestJudging:
 
         found = text_of(page.get(JUDGED))
 
-        assert "short<span> by <b>1</b></span><small" in found
+        assert "short<span> by <b>1</b></span></p>" in found
         assert "one of ours counts as 10" in found
 
-    def test_units_that_differ_are_pointed_out_on_what_is_short(
-        self, county: RequiredList, page: Client, keeper: Person, rig: Rig
+    @pytest.mark.parametrize(
+        ("wanted", "asked", "state"),
+        [
+            ("gauze-roll", 7, "short"),
+            ("gauze-roll", 6, "met"),
+            ("gauze-roll (one is 10)", 61, "short"),
+            ("gauze-roll (one is 10)", 60, "met"),
+        ],
+    )
+    def test_units_that_differ_are_pointed_out_however_the_row_stands(
+        self, county: RequiredList, page: Client, wanted: str, asked: int, state: str
     ) -> None:
-        rig.revision.terms.filter(item__key="gauze roll").update(unit="box")
+        ItemTerms.objects.filter(item__key="gauze roll").update(unit="box")
+        RequiredRow.objects.filter(item="Rolls of gauze").update(quantity=asked, needs=wanted)
+
+        found = text_of(page.get(JUDGED)).partition(f"<h2>{state.capitalize()}")[2]
+
+        assert "the list counts in each, the layout in box" in found.partition("</section>")[0]
+
+    def test_a_factor_of_one_unit_never_meets_a_row_carried_in_two(
+        self, county: RequiredList, page: Client
+    ) -> None:
+        RequiredRow.objects.filter(item="Rolls of gauze").update(
+            quantity=50, needs="gauze-roll (one is 10)"
+        )
+        terms = ItemTerms.objects
+        terms.filter(item__key="gauze roll").update(unit="box")
+        roll = Need.objects.get(key="gauze-roll")
+        terms.filter(item__key="tourniquet").update(unit="pair", need=roll)
 
         found = text_of(page.get(JUDGED))
 
-        assert "the list counts in each, the layout in box" in found
+        short = found.partition("<h2>Short")[2].partition("</section>")[0]
+        assert "Gauze roll: not counted: it is carried in box and pair" in short
+        file = page.get(reverse("rigs:judgement_file", args=["practice-rig", 1]))
+        assert "Gauze roll: look, it is carried in several units" in file.content.decode()
+
+    def test_what_to_confirm_is_named_with_where_it_lies(
+        self, county: RequiredList, page: Client
+    ) -> None:
+        RequiredRow.objects.filter(item="Collars").update(needs="gauze-roll >= 99 or collar")
+
+        found = text_of(page.get(JUDGED))
+
+        assert "met if the suggested tie is confirmed: Collar for the neck" in found
+        assert "</span> Neck collar" in found
 
     def test_levels_are_chosen_and_a_row_without_one_belongs_to_each(
         self, county: RequiredList, page: Client

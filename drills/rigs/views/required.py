@@ -154,7 +154,7 @@ def _lists(
     request: Request, form: RequiredListForm, context: dict[str, Any], *, status: int = 200
 ) -> HttpResponse:
     is_keeper = request.user.holds(*KEEPERS)
-    shown = Q(state=RevisionState.PUBLISHED)
+    shown = Q(state__in=(RevisionState.PUBLISHED, RevisionState.COMING))
     if is_keeper:
         shown |= Q(state=RevisionState.DRAFT)
     context |= {

@@ -198,8 +198,9 @@ def _wanted(row: Row, need_of: Callable[[str], str]) -> Wanted | None:
         return ()
     try:
         return read_wanted(text, need_of)
-    except ValueError:
-        row.refuse(NEEDS, quote(text), f"{NOTATION}, of needs that are here, or {NO_NEED}")
+    except ValueError as refused:
+        accepted = f"{NOTATION}, of needs that are here, or {NO_NEED}. {refused}"
+        row.refuse(NEEDS, quote(text), accepted)
         return None
 
 

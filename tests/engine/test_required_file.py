@@ -61,6 +61,22 @@ def test_every_problem_is_named_at_once() -> None:
 
 
 @pytest.mark.parametrize(
+    ("needs", "reason"),
+    [
+        ("cot; No Such", "“No Such” came in. A need is named by its key"),
+        ("cot >= 0", "“0” came in. A number from 1 to"),
+        ("; ".join(["cot"] * 13), "13 needs came in for one row. At most 12 are kept."),
+    ],
+)
+def test_what_is_wrong_with_a_tie_is_said(needs: str, reason: str) -> None:
+    """Of several needs the one at fault is named, with why."""
+    (problem,) = read(f"source,item,needs\nPlan 7,Cot,{needs}\n").problems
+
+    assert problem.column == "needs"
+    assert reason in problem.accepted
+
+
+@pytest.mark.parametrize(
     ("word", "means"),
     [
         ("mandatory", MANDATORY),

@@ -253,7 +253,9 @@ class TestLoading:
         assert escape(said) in text_of(response)
 
 
-def test_a_revision_to_come_is_judged_from_the_lists(page: Client, rig: Rig) -> None:
+def test_a_revision_to_come_is_judged_from_the_lists(
+    county: RequiredList, page: Client, rig: Rig
+) -> None:
     Revision.objects.filter(pk=rig.revision.pk).update(state=RevisionState.COMING)
 
     assert f'href="{JUDGED}"' in text_of(page.get(LISTS))

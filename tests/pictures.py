@@ -90,7 +90,7 @@ def of_educator(page: Page) -> None:
 
 
 def of_keeper(page: Page) -> None:
-    """The drawing, and the same layout with a revision that moved a bag, as a draft."""
+    """The drawing; a revision that moved a bag, as a draft, then changed by hand; labels."""
     page.goto("/rigs/mesa-box/?find=panel&seat=ATTENDANT")
     picture(page, "layout-desk")
     page.goto("/rigs/import/")
@@ -102,6 +102,14 @@ def of_keeper(page: Page) -> None:
     page.get_by_role("button", name="Read it").click()
     page.get_by_role("button", name="Publish").wait_for()
     picture(page, "import-desk")
+    page.goto("/rigs/mesa-box/draft/?at=S5")
+    page.locator("#nudge-left").click()
+    page.locator("#undo").wait_for()
+    picture(page, "draft-desk")
+    page.goto("/rigs/units/204/labels/")
+    page.get_by_role("button", name="Make the sheets").click()
+    page.get_by_text("labels for rig 204").first.wait_for()
+    picture(page, "labels-desk")
 
 
 def picture(page: Page, name: str) -> None:

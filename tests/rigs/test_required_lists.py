@@ -19,6 +19,7 @@ ANSWERS = {row["row"]: row for row in table("required_mapping.csv")}
 OPTIONALS = {row["row"]: row for row in table("required_optional.csv")}
 COLUMNS = {"mesa-box": "mesa_box", "mesa-box-rev2": "mesa_box", "arroyo-van": "arroyo_van"}
 NOT_MET = "not met"
+PAEDIATRIC_AED = "AED with paediatric capability"
 SAMPLES = [fields for fields in fixture("required_lists.json") if "item" in fields]
 
 
@@ -131,6 +132,13 @@ def test_what_is_left_out_has_its_reason() -> None:
     assert not any(
         row["reason"].startswith("same item") and ":" not in row["reason"] for row in left_out
     )
+
+
+def test_a_defibrillator_alone_is_of_no_child() -> None:
+    rows = [each for each in ANSWERS.values() if each["required_item"] == PAEDIATRIC_AED]
+
+    assert rows
+    assert not any(judge(1, read_wanted(each["needs"]), {"aed": 1}).state == MET for each in rows)
 
 
 def test_every_need_asked_for_is_one_of_ours() -> None:

@@ -7,6 +7,7 @@ from django.db.models import Q
 
 from drills.engine.layout import Compartment
 from drills.engine.layout import Layout as EngineLayout
+from drills.engine.ties import plain
 from drills.rigs.models import ItemTerms, Need, Place, PlacePhoto, Revision, RevisionState
 from drills.rigs.reading import layout_of
 from drills.rigs.ties import decision_on, likest_of, worded_needs
@@ -108,14 +109,33 @@ def _controlled_keys(revision: Revision, keys: Collection[str]) -> set[str]:
 
 
 def controlled_items(revision: Revision, keys: Collection[str]) -> set[str]:
-    """The items, by key, that are controlled in a revision."""
+    """The items, by key, that are controlled in a revision: as tied, or as likest to be, or called
+    as something controlled is, however it is packed."""
     terms = ItemTerms.objects.filter(revision=revision, item__key__in=keys)
     rows = list(terms.select_related("item__decision__need", "need"))
+    words = _controlled_words() if rows else ()
+    found = {row.item.key for row in rows if _is_called(row, words)}
+    rows = [row for row in rows if row.item.key not in found]
     waiting = [row for row in rows if row.need is None and decision_on(row) is None]
     needs = {row.item.key: need for row in rows if (need := _need_of(row))}
     if waiting:
         needs |= likest_of(waiting, worded_needs())
-    return {item for item, need in needs.items() if need.is_controlled}
+    return found | {item for item, need in needs.items() if need.is_controlled}
+
+
+def _controlled_words() -> tuple[str, ...]:
+    """Names in both spellings and other words of the needs that are controlled."""
+    needs = Need.objects.filter(is_controlled=True).select_related("further")
+    words = (
+        plain(word) for each in needs for word in (each.name_us, each.name_intl, *each.every_alias)
+    )
+    return tuple({word for word in words if word})
+
+
+def _is_called(row: ItemTerms, words: Collection[str]) -> bool:
+    """Whether the item's own words hold one of these whole."""
+    said = [f" {plain(own)} " for own in (row.name, *row.aliases)]
+    return any(f" {word} " in own for word in words for own in said)
 
 
 def _need_of(row: ItemTerms) -> Need | None:

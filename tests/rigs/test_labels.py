@@ -14,6 +14,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.engine.layout import StockLine
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import (
     import_layout,
@@ -23,7 +24,7 @@ from drills.rigs.actions import (
     tell_difference,
 )
 from drills.rigs.actions.labels import SCANS_COUNTED_FOR, SCANS_OF_ADDRESS, SCANS_OF_PERSON
-from drills.rigs.models import Item, Need, Place, PlaceLabel, Rig, ScanTally, TieDecision
+from drills.rigs.models import Item, ItemTerms, Need, Place, PlaceLabel, Rig, ScanTally, TieDecision
 from drills.rigs.records import erase, record_of
 from tests.layouts import practice_rig
 from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
@@ -263,6 +264,41 @@ def test_what_is_controlled_is_told_by_no_label_though_no_lock_is_drawn(
 
     assert "Tourniquet" in found
     assert "Gauze roll" not in found
+
+
+@pytest.mark.parametrize("presentation", ["", "250 mcg / 5 mL", "0.1 mg / 2 mL"])
+@pytest.mark.parametrize("name", ["Fentanyl", "Fentanyl citrate", "fentanil", "Lolly (strong one)"])
+def test_what_is_controlled_is_told_by_no_label_however_it_is_packed(
+    hire: Person, client_of: ClientOf, rig: Rig, keeper: Person, presentation: str, name: str
+) -> None:
+    """By its name in either spelling or another word, whole among the item's own."""
+    need = Need.objects.create(
+        key="fentanyl",
+        name_us="Fentanyl",
+        name_intl="Fentanil",
+        category="medicines",
+        size="100 mcg / 2 mL",
+        medicine="fentanyl",
+        aliases=["strong one"],
+        is_controlled=True,
+    )
+    line = StockLine("I1A", name, 3, category="medicines", presentation=presentation)
+    drawn = practice_rig()
+    new = import_layout(
+        replace(drawn, stock=(*drawn.stock, line)),
+        by=None,
+        now=NOW,
+        publish=True,
+    )
+    ItemTerms.objects.filter(need=need).update(need=None)
+    rig.revision = new
+    rig.save()
+    (label,) = make_labels(rig, [place("I1A")], by=keeper, now=NOW)
+
+    found = client_of(hire).get(url_of(label.token)).content.decode()
+
+    assert "Tourniquet" in found
+    assert name not in found
 
 
 def test_a_stranger_is_told_nothing_not_even_whether_there_is_such_a_label(

@@ -166,12 +166,14 @@ def told_by_label(rig: Rig, code: str) -> tuple[PlaceContents, ...]:
     """
     layout = layout_of(rig.revision)
     locked = {line.key for line in layout.stock if layout.is_locked(line.compartment)}
-    controlled = controlled_items(rig.revision, {line.key for line in layout.stock})
+    places = contents_of(layout_on(rig), code).places
+    told = {line.key for place in places if not place.is_locked for line in place.lines}
+    controlled = controlled_items(rig.revision, told)
     return tuple(
         replace(place, lines=(), fixtures=())
         if place.is_locked
         else replace(place, lines=_open_lines(layout, place, locked, controlled))
-        for place in contents_of(layout_on(rig), code).places
+        for place in places
     )
 
 

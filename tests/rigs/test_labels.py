@@ -301,6 +301,18 @@ def test_what_is_controlled_is_told_by_no_label_however_it_is_packed(
     assert name not in found
 
 
+def test_a_scan_asks_what_is_controlled_of_its_own_place_alone(
+    hire: Person, client_of: ClientOf, rig: Rig, labels: dict[str, PlaceLabel]
+) -> None:
+    """With what the rig carries there; to ask it of every item would take most of a second."""
+    tell_difference(rig, thing="splint", place="S1A", here="I1", by=hire, now=NOW)
+
+    with patch("drills.rigs.labels.controlled_items", return_value=set()) as asked:
+        client_of(hire).get(url_of(labels["I1"].token))
+
+    assert asked.call_args.args[1] == {"tourniquet", "gauze roll", "splint"}
+
+
 def test_a_stranger_is_told_nothing_not_even_whether_there_is_such_a_label(
     keeper: Person, rig: Rig, labels: dict[str, PlaceLabel]
 ) -> None:

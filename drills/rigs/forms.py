@@ -12,6 +12,7 @@ from django.http import QueryDict
 
 from drills.engine.labels import FORMATS
 from drills.engine.layout import Layout, item_key
+from drills.engine.printing import printable
 from drills.engine.workbook.columns import CODE_LENGTH, NAME_LENGTH
 from drills.rigs.labels import TICKED, WHICH, places_of
 from drills.rigs.models import Answer, RevisionState, Rig, Station
@@ -248,7 +249,7 @@ class LabelForm(forms.Form):
     )
     place = forms.MultipleChoiceField(
         required=False,
-        error_messages={"invalid_choice": "%(value)s is no place of this rig."},
+        error_messages={"invalid_choice": "%(value)s is no place of this rig that gets a label."},
     )
     skip = forms.IntegerField(
         required=False,
@@ -262,7 +263,7 @@ class LabelForm(forms.Form):
     def __init__(self, data: QueryDict, *, layout: Layout) -> None:
         super().__init__(data)
         self.layout = layout
-        codes = [(each.code, each.name) for each in layout.compartments]
+        codes = [(each.code, each.name) for each in printable(layout).compartments]
         self.fields["place"].choices = codes  # type: ignore[attr-defined]  # of a choice field
 
     def clean_skip(self) -> int:

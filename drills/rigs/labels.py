@@ -23,6 +23,7 @@ from drills.engine.labels import (
     sheet_places,
 )
 from drills.engine.layout import Compartment, Layout, StockLine
+from drills.engine.printing import printable
 from drills.rigs.models import PlaceLabel, Rig
 from drills.rigs.own import layout_on
 from drills.rigs.photographed import controlled_items
@@ -107,14 +108,21 @@ class Labelled:
 
 
 def places_of(layout: Layout, which: str, ticked: Collection[str] = ()) -> tuple[str, ...]:
-    """The codes of a choice, in the order of the workbook."""
+    """The codes of a choice, in the order of the workbook; none of a place behind a lock."""
     chosen: dict[str, Callable[[Compartment], bool]] = {
         "doors": lambda each: not each.inside,
         "outer": lambda each: not any(outer.is_bag for outer in layout.chain(each.code)[:-1]),
         "all": lambda each: True,
         TICKED: lambda each: each.code in ticked,
     }
-    return tuple(each.code for each in layout.compartments if chosen[which](each))
+    return tuple(each.code for each in printable(layout).compartments if chosen[which](each))
+
+
+def shown_by_label(layout: Layout, key: str) -> Compartment | None:
+    """The place that a label names: its own or, where that is behind a lock, the locked one."""
+    here = next((each for each in layout.compartments if each.key == key), None)
+    chain = layout.chain(here.code) if here else ()
+    return next((each for each in chain if each.locked), here)
 
 
 def labelled(rig: Rig, layout: Layout) -> Labelled:
@@ -162,11 +170,12 @@ def told_by_label(rig: Rig, code: str) -> tuple[PlaceContents, ...]:
     """What belongs in a place on a rig, the place itself first.
 
     What is behind a lock is left out, and so is what the rig carries here instead of there, and
-    whatever is controlled, locked or not.
+    whatever is controlled, locked or not. Places behind a lock are not told either.
     """
     layout = layout_of(rig.revision)
     locked = {line.key for line in layout.stock if layout.is_locked(line.compartment)}
-    places = contents_of(layout_on(rig), code).places
+    shown = printable(layout).by_code
+    places = [each for each in contents_of(layout_on(rig), code).places if each.block.code in shown]
     told = {line.key for place in places if not place.is_locked for line in place.lines}
     controlled = controlled_items(rig.revision, told)
     return tuple(

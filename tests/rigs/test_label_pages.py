@@ -1,6 +1,7 @@
 """The pages on which a keeper chooses, makes, renews and prints labels."""
 
 import re
+from dataclasses import replace
 from typing import Any
 from unittest.mock import patch
 from urllib.parse import parse_qs, urlsplit
@@ -10,11 +11,13 @@ from django.test import Client
 from django.urls import reverse
 
 from drills.engine.labels import FORMATS
+from drills.engine.layout import Compartment
 from drills.people.models import AuditEntry, Person
+from drills.rigs.actions import import_layout, make_labels
 from drills.rigs.labels import Code, code_of, label_lines, level_for
-from drills.rigs.models import PlaceLabel, Rig
-from tests.layouts import demo_layout
-from tests.rigs.conftest import FRAGMENT, ClientOf
+from drills.rigs.models import Place, PlaceLabel, Rig
+from tests.layouts import demo_layout, practice_rig
+from tests.rigs.conftest import FRAGMENT, NOW, ClientOf
 
 DESK, MAKE, RENEW, SHEETS = (
     reverse(f"rigs:{name}", args=["11"])
@@ -59,6 +62,32 @@ def test_prints_those_that_are_ticked(client: Client, rig: Rig) -> None:
 
     assert re.findall(r'<text class="code"[^>]*>([^<]+)<', found) == ["BAG", "I1A"]
     assert {label.place.key for label in rig.labels.open()} == {"BAG", "I1A"}
+
+
+def test_a_place_behind_a_lock_gets_no_label_and_is_named_nowhere(
+    client: Client, rig: Rig, keeper: Person, hire: Person, client_of: ClientOf
+) -> None:
+    """What it is called says what is in it. A label from before there was a lock names the lock."""
+    drawn = practice_rig()
+    tray = Compartment("I1T", "Morphine tray", inside="I1B")
+    layout = replace(drawn, compartments=(*drawn.compartments, tray))
+    rig.revision = import_layout(layout, by=None, now=NOW, publish=True)
+    rig.save()
+    (old,) = make_labels(rig, [Place.objects.get(key="I1T")], by=keeper, now=NOW)
+    around = PlaceLabel.objects.create(rig=rig, place=Place.objects.get(key="I1"), made_at=NOW)
+
+    refused = client.post(MAKE, ALL | {"which": "ticked", "place": ["I1T"]})
+    assert refused.status_code == 422
+    assert "Morphine tray" not in refused.content.decode()
+    assert "I1T is no place of this rig that gets a label." in refused.content.decode()
+    sheets = sheets_of(client, ALL)
+    assert "Locked drawer" in sheets
+    assert "Morphine tray" not in sheets
+    for label in (old, around):
+        told = client_of(hire).get(reverse("rigs:label", args=[label.token])).content.decode()
+        assert "Locked" in told
+        assert "Morphine tray" not in told
+        assert "I1T" not in told
 
 
 def test_a_second_print_makes_no_other_labels(client: Client, rig: Rig) -> None:
@@ -111,7 +140,7 @@ def test_a_half_used_sheet_is_filled_up(client: Client) -> None:
         ({"sheet": ""}, "No sheet was chosen."),
         ({"which": "roof"}, "roof came in. Choose one of the list."),
         ({"which": "ticked"}, "No place is ticked."),
-        ({"which": "ticked", "place": "ROOF"}, "ROOF is no place of this rig."),
+        ({"which": "ticked", "place": "ROOF"}, "ROOF is no place of this rig that gets a label."),
         ({"skip": "x"}, "That is no number of labels."),
         ({"skip": "-1"}, "A number of labels from 0 on is accepted."),
         ({"skip": "14"}, "14 came in. A sheet has 14 labels, so 0 to 13"),

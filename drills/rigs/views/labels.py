@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET
 
 from drills.engine.labels import FORMATS
 from drills.engine.layout import FACE_NAMES, Layout
+from drills.engine.printing import printable
 from drills.people.access import Request
 from drills.people.models import Person
 from drills.people.places import address_of
@@ -28,6 +29,7 @@ from drills.rigs.labels import (
     level_for,
     places_of,
     printed,
+    shown_by_label,
     told_by_label,
 )
 from drills.rigs.models import Place, PlaceLabel, Rig
@@ -134,7 +136,7 @@ def _told(request: HttpRequest, scanned: PlaceLabel) -> HttpResponse:
     layout = layout_of(rig.revision)
     # A rig that was given another layout carries labels of the old one until they are off.
     key = scanned.place.key if scanned.place.layout_id == rig.layout_id else ""
-    here = next((each for each in layout.compartments if each.key == key), None)
+    here = shown_by_label(layout, key)
     context: dict[str, Any] = {"rig": rig, "place": here}
     if here is not None:
         context |= {
@@ -169,7 +171,7 @@ def _desk(
         "which": given.get("which", ""),
         "ticked": given.getlist("place"),
         "skip": given.get("skip") or "0",
-        "places": [(each, there.here.get(each.code)) for each in layout.compartments],
+        "places": [(each, there.here.get(each.code)) for each in printable(layout).compartments],
         "labels": there,
         "example": example,
     }

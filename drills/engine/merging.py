@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drills.engine.facts import BAG, Fact, facts_of
 from drills.engine.layout import FACE_NAMES, Compartment, Layout, StockLine
@@ -14,6 +15,7 @@ class Change:
     """One difference between two revisions: `what` happened to `name`, from `before` to `after`.
 
     Of a place `lines_inside` are the stock lines in it, which come along and are not told apart.
+    `behind_lock` is whether it is or was kept behind a lock, so that paper does not say it.
     """
 
     what: str
@@ -21,6 +23,15 @@ class Change:
     before: str = ""
     after: str = ""
     lines_inside: int = 0
+    behind_lock: bool = False
+
+
+class _Kept(NamedTuple):
+    """A line of an item: its par, the path of its place, and whether that is locked."""
+
+    par: int
+    path: str
+    is_locked: bool
 
 
 def settle(layout: Layout, known: Mapping[str, str], used: Collection[str] = ()) -> Layout:
@@ -83,12 +94,31 @@ def _place_changes(before: Layout, now: Layout) -> list[Change]:
     for each in now.compartments:
         old = was.pop(each.key, None)
         if old is None:
-            found.append(Change("added", now.path(each.code)))
+            found.append(
+                Change("added", now.path(each.code), behind_lock=_is_behind_lock(now, each))
+            )
         elif change := _moved_place(before, old, now, each):
-            found.append(change)
+            behind_lock = _is_behind_lock(before, old) or _is_behind_lock(now, each)
+            found.append(replace(change, behind_lock=behind_lock))
         elif (old.code, old.name) != (each.code, each.name):
-            found.append(Change("renamed", each.name, before.path(old.code), now.path(each.code)))
-    return found + [Change("removed", before.path(each.code)) for each in was.values()]
+            found.append(
+                Change(
+                    "renamed",
+                    each.name,
+                    before.path(old.code),
+                    now.path(each.code),
+                    behind_lock=_is_behind_lock(before, old) or _is_behind_lock(now, each),
+                )
+            )
+    return found + [
+        Change("removed", before.path(each.code), behind_lock=_is_behind_lock(before, each))
+        for each in was.values()
+    ]
+
+
+def _is_behind_lock(layout: Layout, place: Compartment) -> bool:
+    """Whether a place is inside a locked one; the locked one itself may be named."""
+    return bool(place.inside) and layout.is_locked(place.inside)
 
 
 def _moved_place(before: Layout, old: Compartment, now: Layout, each: Compartment) -> Change | None:
@@ -164,32 +194,47 @@ def _line_changes(before: Layout, now: Layout) -> list[Change]:
 
 
 def _item_changes(
-    name: str, was: Mapping[str, tuple[int, str]], becomes: Mapping[str, tuple[int, str]]
+    name: str, was: Mapping[str, _Kept], becomes: Mapping[str, _Kept]
 ) -> list[Change]:
     """What happened to the lines of one item; a line gone and a line come are one that moved."""
-    gone = [path for place, (_, path) in was.items() if place not in becomes]
-    come = [path for place, (_, path) in becomes.items() if place not in was]
-    found = [Change("moved", name, *paths) for paths in zip(gone, come, strict=False)]
-    found += [Change("added", name, after=path) for path in come[len(gone) :]]
-    found += [Change("removed", name, before=path) for path in gone[len(come) :]]
+    gone = [kept for place, kept in was.items() if place not in becomes]
+    come = [kept for place, kept in becomes.items() if place not in was]
+    found = [
+        Change("moved", name, old.path, new.path, behind_lock=old.is_locked or new.is_locked)
+        for old, new in zip(gone, come, strict=False)
+    ]
+    found += [
+        Change("added", name, after=new.path, behind_lock=new.is_locked)
+        for new in come[len(gone) :]
+    ]
+    found += [
+        Change("removed", name, before=old.path, behind_lock=old.is_locked)
+        for old in gone[len(come) :]
+    ]
     return found + _par_changes(name, was, becomes)
 
 
-def _par_changes(
-    name: str, was: Mapping[str, tuple[int, str]], becomes: Mapping[str, tuple[int, str]]
-) -> list[Change]:
-    stayed = {place: was[place][0] for place in becomes if place in was}
+def _par_changes(name: str, was: Mapping[str, _Kept], becomes: Mapping[str, _Kept]) -> list[Change]:
+    stayed = {place: (was[place], new) for place, new in becomes.items() if place in was}
     return [
-        Change("par changed", name, str(old), f"{becomes[place][0]} in {becomes[place][1]}")
-        for place, old in stayed.items()
-        if old != becomes[place][0]
+        Change(
+            "par changed",
+            name,
+            str(old.par),
+            f"{new.par} in {new.path}",
+            behind_lock=old.is_locked or new.is_locked,
+        )
+        for old, new in stayed.values()
+        if old.par != new.par
     ]
 
 
-def _lines_by_item(layout: Layout) -> dict[str, dict[str, tuple[int, str]]]:
-    """Par and path by place key, for each item."""
-    found: dict[str, dict[str, tuple[int, str]]] = {}
+def _lines_by_item(layout: Layout) -> dict[str, dict[str, _Kept]]:
+    """What is kept of each item, by place key."""
+    found: dict[str, dict[str, _Kept]] = {}
     for line in layout.stock:
         place = layout.by_code[line.compartment]
-        found.setdefault(line.key, {})[place.key] = (line.par, layout.path(place.code))
+        found.setdefault(line.key, {})[place.key] = _Kept(
+            line.par, layout.path(place.code), layout.is_locked(place.code)
+        )
     return found

@@ -228,8 +228,8 @@ def test_lines_added_removed_moved_and_counted() -> None:
     assert set(changes(rig, now)) == {
         Change("moved", "Traffic cone", "S1 Street cabinet", "S1 Street cabinet › Lower shelf"),
         Change("par changed", "Splint", "2", "9 in S1 Street cabinet › Lower shelf"),
-        Change("removed", "Fentanyl", before="I1 Wall cabinet › Locked drawer"),
-        Change("added", "Ketamine", after="I1 Wall cabinet › Locked drawer"),
+        Change("removed", "Fentanyl", before="I1 Wall cabinet › Locked drawer", behind_lock=True),
+        Change("added", "Ketamine", after="I1 Wall cabinet › Locked drawer", behind_lock=True),
     }
 
 
@@ -300,3 +300,42 @@ def test_what_is_drawn_elsewhere_where_it_was_is_told_once() -> None:
     assert (change.what, change.name, change.lines_inside) == (REDRAWN, "Street cabinet", 7)
     assert change.after == "S1 Street cabinet, 3 from the left, 0 from the top"
     assert to_relearn(before, now) == ()
+
+
+def test_what_is_or_was_behind_a_lock_is_known_for_it() -> None:
+    """Every kind of change to a place or a line behind a lock is marked, and no other is."""
+    old = practice_rig()
+    tray = Compartment("I1T", "Tray", inside="I1B", place="I1T")
+    old = replace(old, compartments=(*old.compartments, tray, replace(tray, code="I1V", place="V")))
+    was = {line.item: line for line in old.stock}
+    old = replace(old, stock=(*old.stock, replace(was["Splint"], compartment="I1T")))
+    new = replace(
+        old,
+        compartments=tuple(
+            replace(each, name="Shelf" if each.code in {"S1A", "I1T"} else each.name)
+            for each in old.compartments
+            if each.code != "I1V"
+        ),
+        stock=(
+            replace(was["Midazolam"], par=9),
+            replace(was["Fentanyl"], compartment="I1A"),
+            replace(was["Traffic cone"], compartment="I1B"),
+            replace(was["Splint"], par=8),
+            replace(was["Splint"], compartment="I1T", item="Ketamine"),
+        ),
+    )
+
+    found = changes(old, new)
+
+    marked = {(each.what, each.name.split(" › ")[-1]) for each in found if each.behind_lock}
+    assert marked == {
+        ("renamed", "Shelf"),
+        ("removed", "Tray"),
+        ("par changed", "Midazolam"),
+        ("moved", "Fentanyl"),
+        ("moved", "Traffic cone"),
+        ("added", "Ketamine"),
+        ("removed", "Splint"),
+    }
+    assert ("renamed", False) in {(each.what, each.behind_lock) for each in found}
+    assert ("par changed", False) in {(each.what, each.behind_lock) for each in found}

@@ -1,9 +1,11 @@
 """What tells two revisions apart: on its page, before publishing, and as a command."""
 
 import json
+import re
 from dataclasses import replace
 from datetime import date
 from io import StringIO
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -117,3 +119,18 @@ def test_the_command_names_what_there_is(moved: Revision) -> None:
         compared("--revision", "7")
     with pytest.raises(CommandError, match="No layout 'x'; there are: practice-rig"):
         call_command("compare_revisions", "--layout", "x")
+
+
+def test_a_change_behind_a_lock_is_marked_for_paper_and_hidden_there(
+    client_of: ClientOf, hire: Person, keeper: Person, rig: Rig
+) -> None:
+    stock = tuple(replace(line, par=line.par + 1) for line in practice_rig().stock)
+    import_layout(replace(practice_rig(), stock=stock), by=keeper, now=NOW, publish=True)
+
+    content = client_of(hire).get(page(number=2)).content.decode()
+
+    rows = re.findall(r'<tr class="behind-lock">(?:(?!</tr>).)*<b>([^<]+)</b>', content)
+    assert sorted(rows) == ["Fentanyl", "Midazolam"]
+    sheet = Path("drills/static/drills/readiness.css").read_text()
+    printed = sheet[sheet.index("@media print {\n  /* Black on white") :]
+    assert re.search(r"\.sched\.stacked tr\.behind-lock > \* \{ display: none; \}", printed)

@@ -1,5 +1,6 @@
 """The keeper's list of what lapses soon."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -67,3 +68,15 @@ def test_a_draft_and_what_is_retired_are_not_in_it(
     import_layout(practice_rig(), by=keeper, now=NOW, publish=True)
 
     assert "0 stock lines name one" in client_of(keeper).get(URL).content.decode()
+
+
+def test_what_lapses_behind_a_lock_is_marked_for_paper_and_nothing_else(
+    client_of: ClientOf, keeper: Person, rig: Rig
+) -> None:
+    stock = tuple(replace(line, expires=timezone.localdate()) for line in practice_rig().stock)
+    import_layout(replace(practice_rig(), stock=stock), by=keeper, now=NOW, publish=True)
+
+    content = client_of(keeper).get(URL).content.decode()
+
+    rows = re.findall(r'<tr class="behind-lock">(?:(?!</tr>).)*<b>([^<]+)</b>', content)
+    assert sorted(rows) == ["Fentanyl", "Midazolam"]

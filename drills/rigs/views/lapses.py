@@ -33,7 +33,11 @@ def lapses(request: Request) -> HttpResponse:
         "form": form,
         "days": days,
         "today": today,
-        "found": [(line, of, layout.path(line.compartment.code)) for line, of, layout in rows],
+        "found": [
+            (line, of, layout.path(code), layout.is_locked(code))
+            for line, of, layout in rows
+            for code in (line.compartment.code,)
+        ],
         "dated": StockLine.objects.filter(
             compartment__revision__state=RevisionState.PUBLISHED, expires__isnull=False
         ).count(),

@@ -12,8 +12,9 @@ AS_READ = {*READ, "MPO"}
 HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 BIGGEST_UPLOAD = 12 * 1024 * 1024
 BIGGEST_KEPT = 300_000
-# A JPEG is made smaller while it is read; of the others every pixel has to be held.
-MOST_PIXELS_OF_JPEG, MOST_PIXELS = 50_000_000, 16_000_000
+# A plain JPEG is made smaller while it is read. Of one that is progressive every pixel is held
+# until the last is read, one of four inks is larger, and the others are held more than once.
+MOST_PIXELS_OF_JPEG, MOST_PIXELS_OF_HELD_JPEG, MOST_PIXELS = 50_000_000, 16_000_000, 8_000_000
 LEAST_SIDE = 64
 SIDES = (1280, 1024, 800, 640, 480, 320)
 QUALITIES = (85, 75, 65, 55)
@@ -82,8 +83,7 @@ def _decoded(data: bytes) -> Image.Image:
 
 
 def _refuse_size(image: Image.Image) -> None:
-    most = MOST_PIXELS if image.format in ("PNG", "WEBP") else MOST_PIXELS_OF_JPEG
-    if image.width * image.height > most:
+    if image.width * image.height > _most_pixels(image):
         raise PhotoRefusedError(_too_many(f"{image.width} x {image.height}"))
     if min(image.size) < LEAST_SIDE:
         raise PhotoRefusedError(
@@ -92,10 +92,18 @@ def _refuse_size(image: Image.Image) -> None:
         )
 
 
+def _most_pixels(image: Image.Image) -> int:
+    if image.format in ("PNG", "WEBP"):
+        return MOST_PIXELS
+    is_held = "progressive" in image.info or image.mode == "CMYK"
+    return MOST_PIXELS_OF_HELD_JPEG if is_held else MOST_PIXELS_OF_JPEG
+
+
 def _too_many(came: str) -> str:
     return (
         f"{came} pixels came in. At most {MOST_PIXELS_OF_JPEG // 1_000_000} million are read of a "
-        f"JPEG, {MOST_PIXELS // 1_000_000} million of a PNG or WebP."
+        f"plain JPEG, {MOST_PIXELS_OF_HELD_JPEG // 1_000_000} million of one that is progressive "
+        f"or in CMYK, {MOST_PIXELS // 1_000_000} million of a PNG or WebP."
     )
 
 

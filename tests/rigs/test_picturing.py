@@ -163,12 +163,38 @@ REFUSED: dict[str, tuple[bytes, str]] = {
     "a png cut": (file_of(noise((300, 300)), "PNG")[:5000], "not whole"),
     "a webp cut": (file_of(noise((300, 300)), "WEBP")[:3000], "not whole|no photo"),
     "too small": (file_of(halves((63, 900))), "63 x 900 pixels came in."),
-    "17 million": (png_that_says(4200, 4100), "4200 x 4100 pixels came in."),
+    "9 million": (png_that_says(3000, 2900), "3000 x 2900 pixels came in."),
+    "a WebP of 9 million": (
+        file_of(Image.new("RGB", (3000, 2900)), "WEBP"),
+        "3000 x 2900 pixels came in.",
+    ),
+    "17 million, progressive": (
+        file_of(Image.new("L", (4200, 4100)), progressive=True),
+        "16 million of one that is progressive or in CMYK",
+    ),
+    "17 million, of four inks": (
+        file_of(Image.new("CMYK", (4200, 4100))),
+        "4200 x 4100 pixels came in.",
+    ),
     "51 million": (file_of(Image.new("1", (7200, 7100))), "7200 x 7100 pixels came in."),
-    "a bomb": (png_that_says(60_000, 60_000), "16 million of a PNG or WebP."),
-    "a greater bomb": (png_that_says(2_000_000, 2_000_000), "16 million of a PNG or WebP."),
+    "a bomb": (png_that_says(60_000, 60_000), "8 million of a PNG or WebP."),
+    "a greater bomb": (png_that_says(2_000_000, 2_000_000), "8 million of a PNG or WebP."),
     "too many bytes": (WHOLE + bytes(BIGGEST_UPLOAD), "12.0 MB came in. At most 12 MB is read."),
 }
+
+
+ALLOWED = {
+    "a plain JPEG of 17 million": (Image.new("L", (4200, 4100)), "JPEG", {}),
+    "a progressive JPEG of 15 million": (Image.new("L", (5000, 3000)), "JPEG", {"progressive": 1}),
+    "a PNG of 7 million": (Image.new("L", (3500, 2000)), "PNG", {}),
+}
+
+
+@pytest.mark.parametrize(("image", "kind", "options"), ALLOWED.values(), ids=ALLOWED)
+def test_a_photo_as_large_as_cameras_make_them_is_read(
+    image: Image.Image, kind: str, options: dict[str, int]
+) -> None:
+    assert picture_of(file_of(image, kind, **options)).width == 1280
 
 
 @pytest.mark.parametrize(("data", "said"), REFUSED.values(), ids=REFUSED)

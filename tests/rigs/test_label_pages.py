@@ -168,6 +168,31 @@ def test_a_choice_that_no_address_can_name_is_refused(client: Client) -> None:
     assert PlaceLabel.objects.count() == 0
 
 
+def test_a_refit_between_page_and_press_is_told_and_makes_nothing(
+    client: Client, rig: Rig, keeper: Person
+) -> None:
+    """The rig has lost a drawer when the labels are made that was there when they were chosen."""
+
+    def refitted(*args: Any, **how: Any) -> list[PlaceLabel]:
+        drawn = practice_rig()
+        fewer = [each for each in drawn.compartments if each.code != "I1A"]
+        stock = [line for line in drawn.stock if line.compartment != "I1A"]
+        layout = replace(drawn, compartments=tuple(fewer), stock=tuple(stock))
+        new = import_layout(layout, by=None, now=NOW, publish=True)
+        Rig.objects.update(revision=new)
+        return make_labels(*args, **how)
+
+    with patch("drills.rigs.views.labels.actions.make_labels", refitted):
+        response = client.post(MAKE, ALL)
+
+    found = response.content.decode()
+    assert response.status_code == 422
+    assert "Rig 11 was refitted meanwhile. Choose again from the places it has now." in found
+    assert 'value="I1A"' not in found
+    assert 'value="I1B"' in found
+    assert PlaceLabel.objects.count() == 0
+
+
 def test_what_was_chosen_stands_there_after_a_refusal(client: Client) -> None:
     found = client.post(
         MAKE, {"sheet": "letter-3x10", "which": "ticked", "place": ["BAG"], "skip": "99"}

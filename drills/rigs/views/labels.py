@@ -62,7 +62,13 @@ def make_labels(request: Request, unit: str) -> HttpResponse:
         )
         return _desk(request, rig, request.POST, faults=[fault], status=422)
     rows = rig.revision.compartments.filter(code__in=form.codes).select_related("place")
-    new = actions.make_labels(rig, [row.place for row in rows], by=request.user, now=timezone.now())
+    places = [row.place for row in rows]
+    try:
+        new = actions.make_labels(rig, places, by=request.user, now=timezone.now())
+    except ValueError:
+        rig = kept_rig(request.user, unit)
+        fault = f"Rig {unit} was refitted meanwhile. Choose again from the places it has now."
+        return _desk(request, rig, request.POST, faults=[fault], status=422)
     if new:
         messages.success(request, f"{len(new)} new label{'' if len(new) == 1 else 's'} made.")
     return go_to(request, f"{reverse('rigs:label_sheets', args=[unit])}?{query}")

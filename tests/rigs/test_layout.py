@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from django.test import Client
@@ -157,6 +158,17 @@ def test_what_was_found_behind_a_lock_is_kept_off_paper(
 
     assert '<li class="behind-lock"><span class="bal">1</span>' in found
     assert 'class="behind-lock"' not in page(client_of(hire), find="tourniquet")
+
+
+def test_what_was_found_and_the_way_out_of_a_search_are_48_px_high(
+    client_of: ClientOf, hire: Person, rig: Rig
+) -> None:
+    found = page(client_of(hire), find="tourniquet")
+
+    assert re.search(r'<a class="quietlink" href="[^"]*">Clear the search</a>', found)
+    sheet = Path("drills/static/drills/readiness.css").read_text()
+    for rule in (r"\.founds a", r"\.quietlink"):
+        assert re.search(rf"{rule} {{[^}}]*min-height: 48px", sheet)
 
 
 def test_a_door_tells_its_signs_to_those_who_hear_the_page(

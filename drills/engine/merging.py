@@ -97,23 +97,19 @@ def _place_changes(before: Layout, now: Layout) -> list[Change]:
             found.append(
                 Change("added", now.path(each.code), behind_lock=_is_behind_lock(now, each))
             )
-        elif change := _moved_place(before, old, now, each):
+        elif change := _moved_place(before, old, now, each) or _renamed(before, old, now, each):
             behind_lock = _is_behind_lock(before, old) or _is_behind_lock(now, each)
             found.append(replace(change, behind_lock=behind_lock))
-        elif (old.code, old.name) != (each.code, each.name):
-            found.append(
-                Change(
-                    "renamed",
-                    each.name,
-                    before.path(old.code),
-                    now.path(each.code),
-                    behind_lock=_is_behind_lock(before, old) or _is_behind_lock(now, each),
-                )
-            )
     return found + [
         Change("removed", before.path(each.code), behind_lock=_is_behind_lock(before, each))
         for each in was.values()
     ]
+
+
+def _renamed(before: Layout, old: Compartment, now: Layout, each: Compartment) -> Change | None:
+    if (old.code, old.name) == (each.code, each.name):
+        return None
+    return Change("renamed", each.name, before.path(old.code), now.path(each.code))
 
 
 def _is_behind_lock(layout: Layout, place: Compartment) -> bool:

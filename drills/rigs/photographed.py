@@ -113,14 +113,18 @@ def controlled_items(revision: Revision, keys: Collection[str]) -> set[str]:
     as something controlled is, however it is packed."""
     terms = ItemTerms.objects.filter(revision=revision, item__key__in=keys)
     rows = list(terms.select_related("item__decision__need", "need"))
-    words = _controlled_words() if rows else ()
+    words = _controlled_words()
     found = {row.item.key for row in rows if _is_called(row, words)}
-    rows = [row for row in rows if row.item.key not in found]
+    return found | _tied_to_controlled([row for row in rows if row.item.key not in found])
+
+
+def _tied_to_controlled(rows: Collection[ItemTerms]) -> set[str]:
+    """The items, by key, that are tied to what is controlled or likest to be it."""
     waiting = [row for row in rows if row.need is None and decision_on(row) is None]
     needs = {row.item.key: need for row in rows if (need := _need_of(row))}
     if waiting:
         needs |= likest_of(waiting, worded_needs())
-    return found | {item for item, need in needs.items() if need.is_controlled}
+    return {item for item, need in needs.items() if need.is_controlled}
 
 
 def _controlled_words() -> tuple[str, ...]:

@@ -106,7 +106,7 @@ def text_of(response: Any) -> str:
 def seen_in(found: str, row: int) -> str:
     """The mark that the page sends back for a row."""
     (mark,) = re.findall(rf'name="seen-{row}" value="([^"]*)"', found)
-    return mark
+    return str(mark)
 
 
 def number(item: str, level: str = "ambulance") -> int:

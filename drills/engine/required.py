@@ -8,6 +8,7 @@ never guessed from the names of units.
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 MANDATORY, OPTIONAL, UNSAID = "mandatory", "optional", "not said"
 OBLIGATIONS = (MANDATORY, OPTIONAL, UNSAID)
@@ -142,15 +143,18 @@ def judge(
     """
     if not wanted:
         return Judged(NOT_TIED)
-    weighed = [
-        tuple(_weighed(asked, part, carried, suggested or {}, units or {}) for part in parts)
-        for parts in wanted
-    ]
+    weigh = partial(
+        _weighed, asked=asked, carried=carried, suggested=suggested or {}, units=units or {}
+    )
+    weighed = [tuple(map(weigh, parts)) for parts in wanted]
     nearest = min(weighed, key=_distance)
     if not any(each.lacking for each in nearest):
         return Judged(MET, nearest)
-    state = SHORT if any(each.carried for each in nearest) else MISSING
-    return Judged(state, nearest, next(filter(_would_be_met, weighed), ()))
+    return Judged(_short_or_missing(nearest), nearest, next(filter(_would_be_met, weighed), ()))
+
+
+def _short_or_missing(parts: tuple[Weighed, ...]) -> str:
+    return SHORT if any(each.carried for each in parts) else MISSING
 
 
 def _would_be_met(parts: tuple[Weighed, ...]) -> bool:
@@ -158,8 +162,9 @@ def _would_be_met(parts: tuple[Weighed, ...]) -> bool:
 
 
 def _weighed(
-    asked: int,
     part: Part,
+    *,
+    asked: int,
     carried: Mapping[str, int],
     suggested: Mapping[str, int],
     units: Mapping[str, tuple[int, int]],

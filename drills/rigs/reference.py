@@ -114,15 +114,15 @@ def _bring(row: models.Model, update: Update) -> RowTold:
         return RowTold(name, LIST_LEFT)
     held = type(row)._base_manager.filter(**_key(row)).first()
     mark = update.marks.get((table, key))
-    changed = _changed(held, row) if held else []
+    changed = _changed(held, row)
     if held and not changed:
         update.marks[table, key] = _checksum(held)
         return RowTold(name, SAME)
     if name not in update.taken and (kept := _why_kept(held, mark)):
         return RowTold(name, kept, ", ".join(changed))
-    row.pk = held.pk if held else None
+    row.pk, became = (held.pk, CHANGED) if held else (None, NEW)
     _store(row, update)
-    return RowTold(name, CHANGED if held else NEW, ", ".join(changed))
+    return RowTold(name, became, ", ".join(changed))
 
 
 def _why_kept(held: models.Model | None, mark: str | None) -> str:
@@ -134,8 +134,10 @@ def _why_kept(held: models.Model | None, mark: str | None) -> str:
     return "" if mark == _checksum(held) else EDITED
 
 
-def _changed(held: models.Model, row: models.Model) -> list[str]:
-    """The columns in which two rows differ."""
+def _changed(held: models.Model | None, row: models.Model) -> list[str]:
+    """The columns in which two rows differ; none where nothing is here."""
+    if held is None:
+        return []
     now = _values(held)
     return [column for column, value in _values(row).items() if now[column] != value]
 
@@ -151,26 +153,29 @@ def _withdrawn(update: Update) -> list[RowTold]:
     """Rows that a former release brought and these files have no more, with how often each is
     used; but for rows of a sample nothing is taken away, and what is not here any longer is
     forgotten."""
-    found = []
-    for table, key in list(update.marks):
-        if table not in update.came or key in update.came[table]:
-            continue
-        model = apps.get_model(table)
-        row = next((each for each in model._base_manager.all() if _words_of(_key(each)) == key), 0)
-        if not row:
-            del update.marks[table, key]
-            continue
-        if isinstance(row, RequiredRow) and row.of.is_sample:
-            row.delete()
-            del update.marks[table, key]
-            found.append(RowTold(f"{table}:{key}", TAKEN_OUT))
-            continue
-        uses = sum(
-            relation.related_model._base_manager.filter(**{relation.field.name: row}).count()
-            for relation in model._meta.related_objects
-        )
-        found.append(RowTold(f"{table}:{key}", WITHDRAWN, f"used {uses} times"))
-    return found
+    gone = [
+        (table, key)
+        for table, key in update.marks
+        if table in update.came and key not in update.came[table]
+    ]
+    return [told for table, key in gone if (told := _gone(table, key, update))]
+
+
+def _gone(table: str, key: str, update: Update) -> RowTold | None:
+    model = apps.get_model(table)
+    row = next((each for each in model._base_manager.all() if _words_of(_key(each)) == key), None)
+    if row is None:
+        del update.marks[table, key]
+        return None
+    if isinstance(row, RequiredRow) and row.of.is_sample:
+        row.delete()
+        del update.marks[table, key]
+        return RowTold(f"{table}:{key}", TAKEN_OUT)
+    uses = sum(
+        relation.related_model._base_manager.filter(**{relation.field.name: row}).count()
+        for relation in model._meta.related_objects
+    )
+    return RowTold(f"{table}:{key}", WITHDRAWN, f"used {uses} times")
 
 
 def _note(update: Update, *, now: datetime) -> None:

@@ -235,8 +235,7 @@ class _Reader:
     def read(self, given: Mapping[str, str]) -> RowAnswer | None:
         choice, words, holds = given[TIE], given[WORDS], given[HOLDS]
         if choice == LATER and not words:
-            if half := holds or given[NOTE]:
-                raise ValueError(f"“{half[:80]}” came in without a choice. Choose, or empty it.")
+            _refuse_half(holds or given[NOTE])
             return None
         if words:
             return RowAnswer(self._named(choice, words, holds))
@@ -259,6 +258,12 @@ class _Reader:
         if len(wanted) == len(wanted[0]) == 1 and wanted[0][0].holds == 1:
             return ((replace(wanted[0][0], holds=factor),),)
         raise ValueError(f"“{holds}” came in for several needs. Write it after each: (one is 100).")
+
+
+def _refuse_half(half: str) -> None:
+    """Half an answer is refused, so that nothing which was typed is dropped."""
+    if half:
+        raise ValueError(f"“{half[:80]}” came in without a choice. Choose, or empty it.")
 
 
 def _holds(text: str) -> int:

@@ -4,6 +4,7 @@ import logging
 import time
 from collections.abc import Callable
 
+from django.conf import settings
 from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
@@ -16,14 +17,18 @@ _logger = logging.getLogger(__name__)
 
 
 class ComeInForce:
-    """Looks for revisions whose day has come before a page is made, once a minute at most."""
+    """Looks for revisions whose day has come before a page is made, once a minute at most.
+
+    Who brings no session sees no rig, so no look is wasted on strangers and their addresses.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
         self.looks_again_at = 0.0
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if (moment := time.monotonic()) >= self.looks_again_at:
+        moment = time.monotonic()
+        if settings.SESSION_COOKIE_NAME in request.COOKIES and moment >= self.looks_again_at:
             self.looks_again_at = moment + SECONDS_BETWEEN
             _look()
         return self.get_response(request)

@@ -47,7 +47,7 @@ def test_a_report_of_a_whole_place_is_written_down(rig: Rig, hire: Person) -> No
 def test_the_answer_to_a_report_is_written_down(
     client_of: ClientOf, report: Absence, keeper: Person
 ) -> None:
-    client_of(keeper).post(f"/rigs/absences/{report.pk}/answer/")
+    client_of(keeper).post(f"/rigs/absences/{report.pk}/answer/", {"answer": "put back"})
 
     *_, line = lines = AuditEntry.objects.filter(action__endswith="absence")
     report.refresh_from_db()

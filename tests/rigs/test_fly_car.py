@@ -58,7 +58,8 @@ def tie_all(keeper: Client) -> None:
 def test_is_imported_tied_published_and_drilled(
     keeper: Person, hire: Person, client_of: ClientOf
 ) -> None:
-    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    there = [file for file in sorted(FIXTURES.glob("*.json")) if file.stem != "people"]
+    call_command("loaddata", *there, verbosity=0)
     desk, phone = client_of(keeper), client_of(hire)
 
     desk.post(reverse("rigs:import"), {"workbook": workbook()})

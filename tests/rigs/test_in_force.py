@@ -7,6 +7,7 @@ from io import StringIO
 from threading import Barrier
 
 import pytest
+from django.conf import settings
 from django.core.management import call_command
 from django.db import OperationalError, connection
 from django.http import HttpRequest, HttpResponse
@@ -187,10 +188,16 @@ class TestOnTheDay:
 
         assert out.getvalue() == "practice-rig 2\n"
 
-    def test_the_first_page_that_anybody_opens_does_it_as_well(self, coming: Revision) -> None:
+    def test_the_first_page_that_anybody_with_a_session_opens_does_it_as_well(
+        self, coming: Revision, hire: Person
+    ) -> None:
         Revision.objects.filter(pk=coming.pk).update(effective_on=timezone.localdate())
 
         Client().get(reverse("people:sign_in"))
+        assert states()[2] == RevisionState.COMING
+        client = Client()
+        client.force_login(hire)
+        client.get(reverse("rigs:index"))
 
         assert states()[2] == RevisionState.PUBLISHED
 
@@ -200,14 +207,16 @@ class TestOnTheDay:
         seconds = [100.0]
         monkeypatch.setattr("drills.rigs.middleware.time.monotonic", lambda: seconds[0])
         page = middleware.ComeInForce(lambda request: HttpResponse())
-        page(HttpRequest())
+        request = HttpRequest()
+        request.COOKIES[settings.SESSION_COOKIE_NAME] = "somebody's"
+        page(request)
         Revision.objects.filter(pk=coming.pk).update(effective_on=timezone.localdate())
 
         seconds[0] = 159.0
-        page(HttpRequest())
+        page(request)
         assert states()[2] == RevisionState.COMING
         seconds[0] = 160.0
-        page(HttpRequest())
+        page(request)
         assert states()[2] == RevisionState.PUBLISHED
 
     def test_a_page_comes_though_the_database_is_busy(
@@ -219,7 +228,9 @@ class TestOnTheDay:
         Revision.objects.filter(pk=coming.pk).update(effective_on=timezone.localdate())
         monkeypatch.setattr(middleware, "bring_in_force", busy)
 
-        assert Client().get(reverse("people:sign_in")).status_code == 200
+        client = Client()
+        client.cookies[settings.SESSION_COOKIE_NAME] = "somebody's"
+        assert client.get(reverse("people:sign_in")).status_code == 200
 
     @pytest.mark.django_db(transaction=True)
     def test_two_processes_at_once_do_it_once(self, coming: Revision) -> None:

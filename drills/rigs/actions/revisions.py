@@ -266,10 +266,10 @@ def discard_draft(revision: Revision, *, by: Person, now: datetime) -> None:
     """
     # The layout first, as whoever changes the draft does.
     layout = Layout.objects.select_for_update().filter(pk=revision.layout_id).first()
-    drafts = Revision.objects.filter(pk=revision.pk, state=RevisionState.DRAFT)
-    if layout is None or not drafts.exists():
+    draft = Revision.objects.filter(pk=revision.pk, state=RevisionState.DRAFT).first()
+    if layout is None or draft is None:
         return
-    record("discard draft", f"{layout.slug} {revision.number}", by=by, now=now)
-    delete_draft(revision)
+    record("discard draft", f"{layout.slug} {draft.number}", by=by, now=now)
+    delete_draft(draft)
     if not layout.revisions.exists():
         layout.delete()

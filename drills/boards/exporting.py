@@ -6,11 +6,9 @@ from drills.boards.choosing import Choice
 from drills.boards.educator import Board, Row
 from drills.boards.instead import RIGHT_PLACE, Instead
 from drills.engine.cohort import TOO_FEW
+from drills.engine.headed import write_headed
 from drills.engine.medicines import SAFETY_WORDS
-from drills.engine.workbook.csvtext import write_rows
 
-# A spreadsheet takes UTF-8 for what it is when this stands first.
-BOM = b"\xef\xbb\xbf"
 COUNTED = "newest first answer of each person on each fact; older ones are counted under answers"
 NOT_ENOUGH = "not enough evidence"
 BEHIND_A_LOCK = "behind a lock, not exported"
@@ -22,7 +20,7 @@ COLUMNS = (
 
 def csv_of(choice: Choice, board: Board, instead: Instead | None) -> bytes:
     """The tables of the page in one, with a first row that says what was counted and how."""
-    return BOM + write_rows([_head(choice), COLUMNS, *_rows(board, instead)])
+    return write_headed(_head(choice), [COLUMNS, *_rows(board, instead)])
 
 
 def _head(choice: Choice) -> tuple[str, ...]:

@@ -1,13 +1,13 @@
 """A list of required equipment as a CSV file: one row for each thing it asks, read and written.
 
-The form is ours. UTF-8 with or without BOM; commas, semicolons or tabs; CRLF or LF; header names
-in any case, with spaces, hyphens or underscores.
+The form is ours, written as `headed` reads it.
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
+from drills.engine.headed import Headed, read_headed, write_headed
 from drills.engine.required import (
     MANDATORY,
     MAX_QUANTITY,
@@ -19,8 +19,7 @@ from drills.engine.required import (
     read_wanted,
     write_wanted,
 )
-from drills.engine.workbook.cells import Row, tidy
-from drills.engine.workbook.csvtext import read_rows, write_rows
+from drills.engine.workbook.cells import Row
 from drills.engine.workbook.problems import Problem, Remark, Report, quote
 
 SOURCE, LEVEL, ITEM, QUANTITY = "source", "level", "item", "min quantity"
@@ -31,7 +30,6 @@ NEEDED = (SOURCE, ITEM)
 TEXT_LENGTH, ITEM_LENGTH, WORD_LENGTH, NEEDS_LENGTH = 160, 200, 60, 1_200
 NO_NEED = "none"  # what a row says that nothing aboard can answer
 MAX_ROWS = 2_000
-BOM = b"\xef\xbb\xbf"  # without it some spreadsheets read UTF-8 as something else
 
 _BY_NAME = {column: column for column in COLUMNS} | {
     "min qty": QUANTITY,
@@ -39,6 +37,15 @@ _BY_NAME = {column: column for column in COLUMNS} | {
     "mandatory": OBLIGATION,
     "mandatory or optional": OBLIGATION,
 }
+_FORM = Headed(
+    by_name=_BY_NAME,
+    needed=NEEDED,
+    most=MAX_ROWS,
+    of="in one list",
+    empty=f"a header row with {', '.join(NEEDED)} and rows under it",
+    overhang="a name with a comma stands in quotes",
+    wants_rows=True,
+)
 _OBLIGATIONS = {
     "": UNSAID,
     "not said": UNSAID,
@@ -72,10 +79,9 @@ def read_required(data: bytes, need_of: Callable[[str], str]) -> RequiredFile:
     is wrong is a problem with its row and column.
     """
     report = Report()
-    lines = [(n, cells) for n, cells in read_rows("", data, report) if any(map(str.strip, cells))]
     rows: list[Requirement] = []
     ties: dict[tuple[str, str], Wanted] = {}
-    for line in _under_header(lines, report):
+    for line in read_headed(data, _FORM, report):
         rows.append(_requirement(line))
         wanted = _wanted(line, need_of)
         if wanted is not None:
@@ -94,62 +100,7 @@ def write_required(rows: Iterable[tuple[Requirement, Wanted | None]]) -> bytes:
         )
         for row, wanted in rows
     )
-    return BOM + write_rows([COLUMNS, *cells])
-
-
-def _under_header(rows: list[tuple[int, list[str]]], report: Report) -> Iterator[Row]:
-    if len(rows) < 2:
-        _refuse_emptiness(rows, report)
-        return
-    (number, header), *below = rows
-    columns = _columns(number, header, report)
-    if len(below) > MAX_ROWS:
-        report.refuse_file(f"{len(below)} rows", f"at most {MAX_ROWS} in one list")
-    elif _has_needed(number, columns, report):
-        for number, cells in below:
-            _refuse_overhang(number, cells, len(header), report)
-            yield Row("", number, _under(columns, cells), report)
-
-
-def _refuse_emptiness(rows: list[tuple[int, list[str]]], report: Report) -> None:
-    """A file that could not be read has its problem already."""
-    if not report.count:
-        got = "a header without rows" if rows else "an empty file"
-        report.refuse_file(got, f"a header row with {', '.join(NEEDED)} and rows under it")
-
-
-def _has_needed(number: int, columns: Mapping[int, str], report: Report) -> bool:
-    missing = [column for column in NEEDED if column not in columns.values()]
-    for column in missing:
-        report.refuse("", number, column, "no such column", f"a header row with {column}")
-    return not missing
-
-
-def _columns(number: int, header: list[str], report: Report) -> dict[int, str]:
-    """The known columns by where they stand; what is not known is told once and kept out."""
-    columns: dict[int, str] = {}
-    for at, cell in enumerate(header):
-        text = tidy(cell)
-        name = _BY_NAME.get(text.replace("_", " ").replace("-", " ").casefold())
-        if name is None:
-            what = quote(text) if text else f"number {at + 1}"
-            report.remark("", number, what, "this column is not known and is kept out")
-        elif name in columns.values():
-            report.refuse("", number, name, "the same column twice", "each column once")
-        else:
-            columns[at] = name
-    return columns
-
-
-def _under(columns: Mapping[int, str], cells: list[str]) -> dict[str, str]:
-    return {columns[at]: cell for at, cell in enumerate(cells) if at in columns}
-
-
-def _refuse_overhang(number: int, cells: list[str], width: int, report: Report) -> None:
-    """A value under no header means that the cells of the row have shifted."""
-    if any(map(str.strip, cells[width:])):
-        accepted = f"at most {width}, as the header has; a name with a comma stands in quotes"
-        report.refuse("", number, "", f"a row of {len(cells)} cells", accepted)
+    return write_headed(COLUMNS, cells)
 
 
 def _requirement(row: Row) -> Requirement:

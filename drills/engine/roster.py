@@ -1,18 +1,18 @@
 """The roster of a service as a CSV file: one row for each person, read and written.
 
-The form is ours. UTF-8 with or without BOM; commas, semicolons or tabs; CRLF or LF; header names
-in any case. Several roles, cohorts or FTOs in one cell have a semicolon or an upright bar between
-them: in a file whose cells are split by semicolons the bar does without quotes. A column that is
-not there leaves what it tells of as it is; an empty cell takes it away.
+The form is ours, written as `headed` reads it. Several roles, cohorts or FTOs in one cell have a
+semicolon or an upright bar between them: in a file whose cells are split by semicolons the bar
+does without quotes. A column that is not there leaves what it tells of as it is; an empty cell
+takes it away.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from drills.engine.workbook.cells import YES_NO, Row, tidy
+from drills.engine.headed import Headed, read_headed, write_headed
+from drills.engine.workbook.cells import YES_NO, Row
 from drills.engine.workbook.columns import NAME_LENGTH
-from drills.engine.workbook.csvtext import read_rows, write_rows
 from drills.engine.workbook.problems import Problem, Remark, Report, quote
 
 NUMBER, NAME, ROLES, CERTIFICATION = "employee number", "name", "roles", "certification"
@@ -26,9 +26,15 @@ EXAMPLE = (
 
 MAX_PEOPLE = 5_000
 WORD_LENGTH, LISTED = 80, 20
-BOM = b"\xef\xbb\xbf"  # without it some spreadsheets read UTF-8 as something else
 
-_BY_NAME = {column.casefold(): column for column in COLUMNS}
+_FORM = Headed(
+    by_name={column.casefold(): column for column in COLUMNS},
+    needed=NEEDED,
+    most=MAX_PEOPLE,
+    of="people",
+    empty=f"a header row with {', '.join(COLUMNS)}",
+    overhang="several words in one cell take | between",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,71 +74,19 @@ def read_roster(data: bytes, *, roles: Mapping[str, str], today: date) -> Roster
     is wrong is a problem with its row and column.
     """
     report = Report()
-    rows = [(n, cells) for n, cells in read_rows("", data, report) if any(map(str.strip, cells))]
-    entries = [_entry(row, roles, today) for row in _under_header(rows, report)]
+    entries = [_entry(row, roles, today) for row in read_headed(data, _FORM, report)]
     _refuse_doubles(entries, report)
     return Roster(tuple(entries), report.problems, report.remarks)
 
 
 def write_roster(rows: Iterable[Iterable[str]]) -> bytes:
     """Rows of cells, in the order of `COLUMNS`, as a file that `read_roster` reads back."""
-    return BOM + write_rows([COLUMNS, *rows])
+    return write_headed(COLUMNS, rows)
 
 
 def listed(words: Iterable[str]) -> str:
     """Several words in one cell."""
     return "; ".join(words)
-
-
-def _under_header(rows: list[tuple[int, list[str]]], report: Report) -> Iterator[Row]:
-    if not rows:
-        if not report.count:
-            report.refuse_file("an empty file", f"a header row with {', '.join(COLUMNS)}")
-        return
-    (number, header), *below = rows
-    columns = _columns(number, header, report)
-    if len(below) > MAX_PEOPLE:
-        report.refuse_file(f"{len(below)} rows", f"at most {MAX_PEOPLE} people")
-    elif _has_needed(number, columns, report):
-        for number, cells in below:
-            _refuse_overhang(number, cells, len(header), report)
-            yield Row("", number, _under(columns, cells), report)
-
-
-def _has_needed(number: int, columns: Mapping[int, str], report: Report) -> bool:
-    missing = [column for column in NEEDED if column not in columns.values()]
-    for column in missing:
-        report.refuse("", number, column, "no such column", f"a header row with {column}")
-    return not missing
-
-
-def _under(columns: Mapping[int, str], cells: list[str]) -> dict[str, str]:
-    """The cells by column. A row that ends early has empty ones; a column not there has none."""
-    found = {columns[at]: cell for at, cell in enumerate(cells) if at in columns}
-    return dict.fromkeys(columns.values(), "") | found
-
-
-def _columns(number: int, header: list[str], report: Report) -> dict[int, str]:
-    """The known columns by where they stand."""
-    columns: dict[int, str] = {}
-    for at, cell in enumerate(header):
-        text = tidy(cell)
-        name = _BY_NAME.get(text.replace("_", " ").replace("-", " ").casefold())
-        if name is None:
-            what = quote(text) if text else f"number {at + 1}"
-            report.remark("", number, what, "this column is not known and is kept out")
-        elif name in columns.values():
-            report.refuse("", number, name, "the same column twice", "each column once")
-        else:
-            columns[at] = name
-    return columns
-
-
-def _refuse_overhang(number: int, cells: list[str], width: int, report: Report) -> None:
-    """A value under no header means that the cells of the row have shifted."""
-    if any(map(str.strip, cells[width:])):
-        accepted = f"at most {width}, as the header has; several words in one cell take | between"
-        report.refuse("", number, "", f"a row of {len(cells)} cells", accepted)
 
 
 def _entry(row: Row, roles: Mapping[str, str], today: date) -> Entry:

@@ -1,6 +1,5 @@
 """What keepers send in, and what anybody looks for."""
 
-import base64
 from collections.abc import Mapping
 from typing import Any, TypedDict
 
@@ -14,6 +13,7 @@ from drills.engine.labels import FORMATS
 from drills.engine.layout import Layout, item_key
 from drills.engine.printing import printable
 from drills.engine.workbook.columns import CODE_LENGTH, NAME_LENGTH
+from drills.people.uploads import CsvField, SentAgainForm
 from drills.rigs.labels import TICKED, WHICH, places_of
 from drills.rigs.models import Answer, RevisionState, Rig, Station
 from drills.rigs.models import Layout as LayoutRow
@@ -26,8 +26,6 @@ from drills.rigs.requiring import fault_of_name
 
 BIGGEST_UPLOAD = 5 * 1024 * 1024
 KINDS = (".xlsx", ".zip")
-BIGGEST_LIST = 1024 * 1024
-LIST_KINDS = (".csv", ".tsv", ".txt")
 USUAL_LOOK_AHEAD, LONGEST_LOOK_AHEAD = 30, 3_650
 
 # With a space in it, which no code of a compartment has.
@@ -337,36 +335,8 @@ class ListNameForm(forms.Form):
 class RequiredListForm(ListNameForm):
     """One list to look at; nothing is stored."""
 
-    rows = forms.FileField(
-        error_messages={
-            "required": "No file came in. Choose a CSV file with one row for each thing.",
-            "empty": "The file is empty. Choose a CSV file with one row for each thing.",
-        },
-        widget=forms.FileInput(attrs={"accept": ",".join(LIST_KINDS)}),
-    )
-
-    def clean_rows(self) -> bytes:
-        given: UploadedFile[bytes] = self.cleaned_data["rows"]
-        if not (given.name or "").lower().endswith(LIST_KINDS):
-            raise forms.ValidationError(
-                f"{given.name} came in. A CSV file is read; a spreadsheet saves one as CSV UTF-8."
-            )
-        if (given.size or 0) > BIGGEST_LIST:
-            raise forms.ValidationError(
-                f"{(given.size or 0) / 1024 / 1024:.1f} MB came in. At most 1 MB is read."
-            )
-        content: bytes = given.read()
-        return content
+    rows = CsvField("thing")
 
 
-class TakeListForm(ListNameForm):
-    """The same list once more, with the fingerprint of what was shown."""
-
-    content = forms.CharField()
-    seen = forms.CharField(max_length=64)
-
-    def clean_content(self) -> bytes:
-        try:
-            return base64.b64decode(self.cleaned_data["content"], validate=True)
-        except ValueError:
-            raise forms.ValidationError("The file did not come whole. Choose it again.") from None
+class TakeListForm(SentAgainForm, ListNameForm):
+    """The same list once more, under its name."""

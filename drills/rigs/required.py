@@ -7,6 +7,7 @@ from datetime import date
 from functools import cached_property
 from urllib.parse import urlencode
 
+from drills.engine.headed import write_headed
 from drills.engine.required import (
     MET,
     MISSING,
@@ -21,8 +22,7 @@ from drills.engine.required import (
     judge,
     read_wanted,
 )
-from drills.engine.required_file import BOM, write_required
-from drills.engine.workbook.csvtext import write_rows
+from drills.engine.required_file import write_required
 from drills.rigs.models import Need, RequiredList, RequiredRow, Revision
 from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
@@ -313,7 +313,7 @@ def judgement_file_of(found: Judgement, *, today: date) -> bytes:
     )
     groups = (*found.asked, *found.optional)
     rows = [_cells(each) for group in groups for each in group.rows]
-    return BOM + write_rows([head, FILE_COLUMNS, *rows])
+    return write_headed(head, [FILE_COLUMNS, *rows])
 
 
 def _cells(each: JudgedRow) -> tuple[object, ...]:

@@ -2,7 +2,6 @@
 
 import os
 import signal
-import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -158,7 +157,14 @@ class TestWriteThatFails:
         assert failed >= 10
 
 
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="copies the database as a file")
+def address_of_database() -> str:
+    """The database of the tests, as another process is told of it."""
+    at = connection.settings_dict
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{at['NAME']}"
+    return f"postgres://{at['USER']}@{at['HOST']}:{at['PORT']}/{at['NAME']}"
+
+
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("number", [0, 1, 9, 15])
 def test_a_process_that_is_killed_leaves_nothing(
@@ -166,11 +172,9 @@ def test_a_process_that_is_killed_leaves_nothing(
 ) -> None:
     """Killed after a write of that number, or while it reads the stock where it is none."""
     import_layout(practice_rig(), by=keeper, now=NOW, publish=True)
-    workbook, database = tmp_path / "rig.zip", tmp_path / "rigs.sqlite3"
+    workbook = tmp_path / "rig.zip"
     workbook.write_bytes(to_zip(changed_rig()))
-    with sqlite3.connect(database) as copy:
-        connection.connection.backup(copy)
-        before = list(copy.iterdump())
+    before = everything_stored()
 
     done = subprocess.run(
         [sys.executable, "-c", KILLED, str(workbook), str(number)],
@@ -178,12 +182,11 @@ def test_a_process_that_is_killed_leaves_nothing(
         check=False,
         env={
             **os.environ,
-            "DATABASE_URL": f"sqlite:///{database}",
+            "DATABASE_URL": address_of_database(),
             "DJANGO_SETTINGS_MODULE": "readiness.settings",
             "DJANGO_DEBUG": "1",
         },
     )
 
     assert done.returncode == -signal.SIGKILL, done.stderr
-    with sqlite3.connect(database) as copy:
-        assert list(copy.iterdump()) == before
+    assert everything_stored() == before

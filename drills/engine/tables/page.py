@@ -1,0 +1,133 @@
+"""The tables as the manual prints them: from the rows themselves, never retyped."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
+from fractions import Fraction
+
+from drills.engine import tables
+from drills.engine.ages import Age
+from drills.engine.quantities import plain
+from drills.engine.tables.kinds import Banded, Sourced
+
+AGES = "ages"
+_BAND = ("from_months", "below_months", "word")  # told as ages
+_LAST = ("source", "status", "note")
+_HEADINGS = {
+    "litres_per_psi": "L/psi",
+    "litres_per_min": "L/min",
+    "gtt_per_ml": "gtt/mL",
+    "from_kg": "from kg",
+    "below_kg": "below kg",
+    "per_year": "each year",
+    "most_j": "most J",
+    "mmhg": "mmHg",
+    "ml_per_h": "mL/h",
+    "below_months": "under age",
+    "under_kg": "under kg",
+    "up_to": "up to",
+    "included": "that itself",
+    "faces": "front and back apart",
+    "sides": "left and right apart",
+}
+_TABLES: tuple[tuple[str, str, Sequence[Sourced]], ...] = (
+    ("Oxygen cylinders", "A letter means something only within its list.", tables.CYLINDERS),
+    ("Residual pressures", "What stays in the cylinder, in psi.", tables.RESIDUALS),
+    (
+        "Least pressures of a regulation",
+        "Each checked against the factor of its cylinder and 200 psi left.",
+        tables.LEAST_PRESSURES,
+    ),
+    ("Drip sets", "Drops that make one mL.", tables.DRIP_SETS),
+    (
+        "Weight by age",
+        "In kg, from whole years or months. A weight measured, or read from a length, is better.",
+        tables.WEIGHT_FORMULAS,
+    ),
+    ("Least systolic pressure", "Below it is low.", tables.SYSTOLIC),
+    ("Vital signs by age", "Two published sets that do not agree.", tables.VITAL_SIGNS),
+    ("Tube size by age", "Inner width in mm, and what each whole year adds.", tables.TUBES_BY_AGE),
+    ("Tube size by weight", "Inner width in mm.", tables.TUBES_BY_WEIGHT),
+    ("Shocks", "In J/kg, low to high.", tables.ENERGIES),
+    ("Coma scales", "The points of each answer. Always name the scale.", tables.COMA_SCALES),
+    ("Shock index", "What each set calls an index up to a limit.", tables.SHOCK_BANDS),
+    (
+        "Burned area",
+        "Percent of the body surface of one region; what each whole year over 1 adds.",
+        tables.BURN_PARTS,
+    ),
+    ("Palm", "The patient's own palm with the fingers, in percent.", (tables.PALM,)),
+    (
+        "Fluid after a burn",
+        "mL for each kg and each percent burned, low to high, in the first 24 hours.",
+        tables.BURN_FORMULAS,
+    ),
+    ("Fluid before the area is known", "mL/h.", tables.START_RATES),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PageTable:
+    """One table for a page: title, one sentence, and cells; every row is as long as the header."""
+
+    title: str
+    says: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def page_tables() -> tuple[PageTable, ...]:
+    """Every table with source and status of every row, in the order of the manual."""
+    return tuple(_page_table(title, says, rows) for title, says, rows in _TABLES)
+
+
+def markdown(heading: str = "###") -> str:
+    """Every table as Markdown, each under a heading of this depth."""
+    return "\n\n".join(
+        "\n".join(
+            (
+                f"{heading} {each.title}\n\n{each.says}\n",
+                _line(each.header),
+                _line("---" for _ in each.header),
+                *map(_line, each.rows),
+            )
+        )
+        for each in page_tables()
+    )
+
+
+def _page_table(title: str, says: str, rows: Sequence[Sourced]) -> PageTable:
+    is_banded = isinstance(rows[0], Banded)
+    untold = {"key", *(_BAND if is_banded else ()), *_LAST}
+    names = [each.name for each in fields(rows[0]) if each.name not in untold] + [*_LAST]
+    told = [name for name in names if any(_cell(name, row) for row in rows)]
+    header = (*((AGES,) if is_banded else ()), *(_HEADINGS.get(n, n) for n in told))
+    return PageTable(title, says, header, tuple(tuple(_cells(row, told)) for row in rows))
+
+
+def _cells(row: Sourced, names: Iterable[str]) -> Iterator[str]:
+    if isinstance(row, Banded):
+        yield _ages(row)
+    yield from (_cell(name, row) for name in names)
+
+
+def _cell(name: str, row: Sourced) -> str:
+    value = getattr(row, name)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if name == "below_months" and value is not None:
+        return str(Age(value))
+    if isinstance(value, int | Fraction):
+        return plain(Fraction(value))
+    return "" if value is None else str(value)
+
+
+def _ages(row: Banded) -> str:
+    first = Age(row.from_months)
+    if row.below_months is None:
+        return f"from {first}" if row.from_months else "every age"
+    below = Age(row.below_months)
+    return f"{first} to under {below}" if row.from_months else f"under {below}"
+
+
+def _line(cells: Iterable[str]) -> str:
+    return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"

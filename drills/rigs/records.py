@@ -22,7 +22,6 @@ def record_of(person: Person) -> dict[str, Any]:
     reported = person.reportings.select_related("absence__rig", "absence__item", "absence__place")
     answered = _absences().filter(answered_by=person).order_by("answered_at")
     picks = person.rig_picks.select_related("rig", "revision").order_by("picked_at")
-    ties = TieDecision.objects.select_related("item", "need").filter(decided_by=person)
     return {
         "postings": [
             {"station": each.station.name, "from": each.starts_on, "until": each.ends_on}
@@ -59,10 +58,19 @@ def record_of(person: Person) -> dict[str, Any]:
             {"place": each.place.key, "words": each.alt, "at": each.uploaded_at}
             for each in person.place_photos.defer("image").select_related("place")
         ],
-        "items tied to needs": [{"tie": str(each), "at": each.decided_at} for each in ties],
         "rows of required lists tied": _rows_tied(person),
+        **_of_ties(person),
         **_of_labels(person),
     } | _of_differences(person)
+
+
+def _of_ties(person: Person) -> dict[str, Any]:
+    ties = TieDecision.objects.select_related("item", "need").filter(decided_by=person)
+    packs = person.pack_factors.select_related("item")
+    return {
+        "items tied to needs": [{"tie": str(each), "at": each.decided_at} for each in ties],
+        "packs counted": [{"pack": str(each), "at": each.decided_at} for each in packs],
+    }
 
 
 def _of_differences(person: Person) -> dict[str, Any]:
@@ -99,6 +107,7 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "changes of drafts": _steps(person).count(),
         "photos of places": person.place_photos.count(),
         "ties decided": TieDecision.objects.filter(decided_by=person).count(),
+        "packs counted": person.pack_factors.count(),
         "rows of required lists tied": RequiredRow.objects.filter(decided_by=person).count(),
         "labels made": PlaceLabel.objects.filter(made_by=person).count(),
         "labels ended": PlaceLabel.objects.filter(ended_by=person).count(),

@@ -19,11 +19,13 @@ class Tie:
     """The need of an item by its key. One that is not confirmed is a suggestion.
 
     Suggestions serve previews and practice, and are marked; nothing assessed may rest on one.
+    `holds` is how many of the need one counted unit of the item is.
     """
 
     need: str
     is_confirmed: bool
     rule: str = ""
+    holds: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +59,11 @@ def need_ties(revision: Revision) -> dict[str, Tie]:
         and decision_on(row) is None
         and (found := suggester.suggest(_untied(row)))
     )
+    by_item = {row.item.key: row for row in rows}
     for _, key, need in likest:
         if need not in taken:
             taken.add(need)
-            ties[key] = Tie(need, is_confirmed=False, rule=SUGGESTED)
+            ties[key] = Tie(need, False, SUGGESTED, holds_of(by_item[key], need))
     return ties
 
 
@@ -70,11 +73,29 @@ def confirmed_ties(rows: Iterable[ItemTerms], needs: Iterable[Need]) -> dict[str
     ties = {}
     for row in rows:
         decided = decision_on(row)
-        if row.need:
-            ties[row.item.key] = Tie(row.need.key, True, _rule(row, row.need, index))
-        elif decided and decided.need:
-            ties[row.item.key] = Tie(decided.need.key, True, BY_KEEPER)
+        need = row.need or (decided.need if decided else None)
+        if need:
+            rule = _rule(row, need, index) if row.need else BY_KEEPER
+            ties[row.item.key] = Tie(need.key, True, rule, holds_of(row, need.key))
     return ties
+
+
+def holds_of(row: ItemTerms, need: str) -> int:
+    """How many of a need, by its key, one counted unit of an item is, as a keeper said of that
+    unit; one where nobody has. An empty key asks of a medicine in its own strength."""
+    factors = row.item.pack_factors.all()  # fetched with the terms
+    unit = row.unit.casefold()
+    return next((each.holds for each in factors if (each.need, each.unit) == (need, unit)), 1)
+
+
+def own_strengths(rows: Iterable[ItemTerms]) -> dict[str, str]:
+    """The key of the medicine that each item is in a strength of its own, by the item's key, as
+    its keeper decided where no rule ties it."""
+    return {
+        row.item.key: decided.medicine
+        for row in rows
+        if row.need_id is None and (decided := decision_on(row)) and decided.medicine
+    }
 
 
 def needs_of_items(revision: Revision, items: Collection[int]) -> dict[int | None, int | None]:
@@ -90,9 +111,10 @@ def open_revisions(layout: Layout) -> list[Revision]:
 
 def terms_of(*revisions: Revision) -> list[ItemTerms]:
     """What the items of some revisions are called, an item of several as the first calls it."""
-    rows = ItemTerms.objects.filter(revision__in=revisions).select_related(
+    found = ItemTerms.objects.filter(revision__in=revisions)
+    rows = found.select_related(
         "item__decision__need", "item__decision__decided_by", "need"
-    )
+    ).prefetch_related("item__pack_factors")
     order = {revision.pk: place for place, revision in enumerate(revisions)}
     first: dict[int, ItemTerms] = {}
     for row in sorted(rows, key=lambda row: order[row.revision_id]):

@@ -47,6 +47,7 @@ KEYS = {
     "rigs.Absence.answered_by",
     "rigs.Absence.reported_by",
     "rigs.DraftStep.changed_by",
+    "rigs.PackFactor.decided_by",
     "rigs.PlacePhoto.uploaded_by",
     "rigs.PlaceLabel.ended_by",
     "rigs.PlaceLabel.made_by",

@@ -204,7 +204,7 @@ def test_a_long_list_comes_in_parts(page: Client, django_assert_num_queries: Num
 
     page.get(URL)  # the first page of a process looks for revisions whose day has come
 
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         found = page.get(URL).content.decode()
 
     assert found.count("<fieldset") == WAITING_SHOWN

@@ -267,7 +267,8 @@ def _forget(places: list[int], keys: set[str]) -> None:
     gone = Place.objects.filter(pk__in=places, compartments=None, absences=None, photo=None)
     gone.filter(labels=None, taken_from=None, put_to=None).delete()
     unused = Item.objects.filter(key__in=keys - _fixture_keys(Point.objects.all()))
-    unused.filter(terms=None, absences=None, decision=None, differences=None).delete()
+    unused = unused.filter(terms=None, absences=None, decision=None, differences=None)
+    unused.filter(pack_factors=None).delete()
 
 
 def _fixture_keys(points: QuerySet[Point]) -> set[str]:

@@ -28,9 +28,10 @@ from drills.rigs.models.needs import OWN_PREFIX, FurtherAliases, Need
 from drills.rigs.models.photos import PlacePhoto
 from drills.rigs.models.reference import ReferenceRow
 from drills.rigs.models.required import RequiredList, RequiredRow
-from drills.rigs.models.ties import TieDecision
+from drills.rigs.models.ties import MOST_IN_A_PACK, PackFactor, TieDecision
 
 __all__ = [
+    "MOST_IN_A_PACK",
     "OWN_PREFIX",
     "Absence",
     "Answer",
@@ -41,6 +42,7 @@ __all__ = [
     "ItemTerms",
     "Layout",
     "Need",
+    "PackFactor",
     "Place",
     "PlaceLabel",
     "PlacePhoto",

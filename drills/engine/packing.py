@@ -1,0 +1,176 @@
+"""How a medicine or a fluid is packed: how much is in it, in what volume, and so how strong it is.
+
+Strength is what a dose depends on, and is compared exactly: `10 mg / 2 mL` is as strong as
+`25 mg / 5 mL`, and `1 mg / 10 mL` is ten times weaker than `1 mg / 1 mL`.
+"""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drills.engine.quantities import plain
+
+SAME, OTHER, UNSAID = "same", "other", "unsaid"
+MG, MEQ, MMOL, UNITS = "mg", "mEq", "mmol", "units"
+
+_THOUSANDS = r"[1-9]\d{0,2}(?:,\d{3})+(?!\d)(?:\.\d+)?"
+_NUMBER = rf"(?<![\d.,:])({_THOUSANDS}|\d+(?:[.,]\d+)?)"  # a comma before three digits parts them
+# How many of the unit on the right one is. Equivalents are kept apart from moles: of calcium and
+# magnesium one mole is two equivalents.
+_MASS = {
+    "mcg": (MG, Fraction(1, 1000)),
+    "ug": (MG, Fraction(1, 1000)),
+    "μg": (MG, Fraction(1, 1000)),
+    "mg": (MG, Fraction(1)),
+    "g": (MG, Fraction(1000)),
+    "meq": (MEQ, Fraction(1)),
+    "mmol": (MMOL, Fraction(1)),
+    "units": (UNITS, Fraction(1)),
+    "unit": (UNITS, Fraction(1)),
+    "iu": (UNITS, Fraction(1)),
+}
+_VOLUME = {"ml": 1, "cc": 1, "l": 1000}
+_AMOUNT = rf"{_NUMBER}\s*({'|'.join(_MASS)})\b"
+_PER_VOLUME = re.compile(rf"{_AMOUNT}\s*(?:/|per\b|in\b)\s*(?:{_NUMBER}\s*)?(mL|cc|L)\b", re.I)
+_ALONE = re.compile(_AMOUNT, re.I)
+_IN = re.compile(rf"{_NUMBER}\s*(mL|cc|L)\b", re.I)
+_PERCENT = re.compile(rf"{_NUMBER}\s*%")
+# The strengths that sugar in water is made in; common practice, no source.
+_SUGAR = re.compile(r"\bD(5|10|12\.5|25|50)W?\b")
+# A gram in so many mL. Below 1:1,000 it is no ratio of a medicine; common practice, no source.
+_RATIO = re.compile(rf"(?<![\d:.,])1\s*:\s*({_THOUSANDS}|\d{{4,7}})(?![\d:])")
+_GAUGES = range(10, 31)  # a capital G after one of these is no gram; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Packing:
+    """How one container is packed.
+
+    `per_ml` is the strength in `unit` (mg, mEq, mmol or units) in one mL, None of what has no
+    volume, such as a tablet, and of a plain fluid. `amount` is what the whole container holds in
+    `unit`, `volume_ml` its volume; each is None where it is not said.
+    """
+
+    unit: str = ""
+    per_ml: Fraction | None = None
+    amount: Fraction | None = None
+    volume_ml: Fraction | None = None
+
+    @property
+    def is_fluid(self) -> bool:
+        """Whether it is a plain fluid, which has a volume and no amount."""
+        return self.per_ml is None and self.amount is None
+
+    @property
+    def strength(self) -> str:
+        """The strength in words: `0.1 mg/mL`, `81 mg each`, or the size of a plain fluid."""
+        if self.per_ml is not None:
+            return f"{_written(self.per_ml, self.unit)}/mL"
+        if self.amount is not None:
+            return f"{_written(self.amount, self.unit)} each"
+        return self.volume
+
+    @property
+    def volume(self) -> str:
+        """The volume of one container in words, empty where it is not said."""
+        return "" if self.volume_ml is None else f"{plain(self.volume_ml)} mL"
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Two packings beside each other: whether strength and volume are the same.
+
+    Strength is never unsaid: what cannot be compared is another.
+    """
+
+    strength: str
+    volume: str
+
+
+def beside(one: Packing, other: Packing) -> Beside:
+    """Compare two packings exactly; no figure is rounded."""
+    mine, theirs = ((each.unit, each.per_ml, _dry(each)) for each in (one, other))
+    if one.volume_ml is None or other.volume_ml is None:
+        volume = UNSAID
+    else:
+        volume = SAME if one.volume_ml == other.volume_ml else OTHER
+    return Beside(SAME if mine == theirs else OTHER, volume)
+
+
+def _dry(packing: Packing) -> Fraction | None:
+    """What is in a tablet or a powder; of what has a volume it says nothing of the strength."""
+    return packing.amount if packing.per_ml is None else None
+
+
+def read_packing(text: str) -> Packing | None:
+    """How a text says that something is packed; None where it does not, or says two things.
+
+    Read are `10 mg / 2 mL`, `1 mg/mL`, `10 %` and `D10` (grams in 100 mL), `1:10,000` (a gram in
+    so many mL), `81 mg tablet` and `1000 mL bag`, and these within other words.
+    """
+    strengths = {*_per_volume(text), *_in_percent(text), *_in_ratio(text)}
+    volume = volume_in(text)
+    if not strengths:
+        return _without_strength(text, volume)
+    unit, per_ml = strengths.pop()
+    if strengths or not per_ml or volume == 0:
+        return None
+    return Packing(unit, per_ml, per_ml * volume if volume else None, volume)
+
+
+def volume_in(text: str) -> Fraction | None:
+    """The volume in mL that a text speaks of; None where it does of none or of two."""
+    volumes = set(_volumes(text))
+    return volumes.pop() if len(volumes) == 1 else None
+
+
+def _without_strength(text: str, volume: Fraction | None) -> Packing | None:
+    """What has no volume, such as a tablet, or nothing but a volume, such as a fluid."""
+    amounts = set(_amounts(_ALONE.findall(text)))
+    if not amounts:
+        return Packing(volume_ml=volume) if volume else None
+    if len(amounts) > 1 or volume is not None:
+        return None
+    unit, amount = amounts.pop()
+    return Packing(unit, amount=amount) if amount else None
+
+
+def _per_volume(text: str) -> Iterable[tuple[str, Fraction]]:
+    for number, unit, volume, in_unit in _PER_VOLUME.findall(text):
+        for name, amount in _amounts([(number, unit)]):
+            holds = (_number(volume) if volume else 1) * _VOLUME[in_unit.casefold()]
+            yield name, amount / holds if holds else Fraction(0)
+
+
+def _in_percent(text: str) -> Iterable[tuple[str, Fraction]]:
+    for number in (*_PERCENT.findall(text), *_SUGAR.findall(text)):
+        percent = _number(number)
+        yield MG, percent * 10 if percent <= 100 else Fraction(0)
+
+
+def _in_ratio(text: str) -> Iterable[tuple[str, Fraction]]:
+    return ((MG, Fraction(1000) / _number(number)) for number in _RATIO.findall(text))
+
+
+def _volumes(text: str) -> Iterable[Fraction]:
+    return (_number(number) * _VOLUME[unit.casefold()] for number, unit in _IN.findall(text))
+
+
+def _amounts(found: Iterable[tuple[str, str]]) -> Iterable[tuple[str, Fraction]]:
+    for number, unit in found:
+        name, factor = _MASS[unit.casefold()]
+        if unit != "G" or _number(number) not in _GAUGES:
+            yield name, _number(number) * factor
+
+
+def _number(digits: str) -> Fraction:
+    is_parted = re.fullmatch(_THOUSANDS, digits)
+    return Fraction(digits.replace(",", "" if is_parted else "."))
+
+
+def _written(amount: Fraction, unit: str) -> str:
+    """An amount; in micrograms where it is under a hundredth of a milligram."""
+    if unit == MG and amount < Fraction(1, 100):
+        return f"{plain(amount * 1000)} mcg"
+    return f"{plain(amount)} {unit}"

@@ -1,0 +1,55 @@
+"""How a medicine is packed, read from what is written, and compared exactly."""
+
+from fractions import Fraction
+
+import pytest
+
+from drills.engine.packing import Packing, beside, read_packing
+from tests.reference import table
+
+FIGURES = ("amount", "volume_ml", "per_ml")
+
+
+def in_mg(row: dict[str, str]) -> Packing | None:
+    """What a row of the table expects."""
+    said = {name: Fraction(row[name]) if row[name] else None for name in FIGURES}
+    return Packing(row["unit"], **said) if any(said.values()) else None
+
+
+@pytest.mark.parametrize("row", table("packings.csv"), ids=lambda row: row["text"])
+def test_a_packing_is_read_as_the_table_says(row: dict[str, str]) -> None:
+    """Amount, volume and strength are exact, and what says nothing or two things is not read."""
+    assert read_packing(row["text"]) == in_mg(row)
+
+
+@pytest.mark.parametrize(
+    "row", table("packings_beside.csv"), ids=lambda row: f"{row['one']} {row['other']}"
+)
+def test_two_packings_compare_alike_from_both_ends(row: dict[str, str]) -> None:
+    """Strength is compared exactly, volume apart from it."""
+    one, other = read_packing(row["one"]), read_packing(row["other"])
+    assert one is not None
+    assert other is not None
+
+    for found in (beside(one, other), beside(other, one)):
+        assert (found.strength, found.volume) == (row["strength"], row["volume"])
+
+
+@pytest.mark.parametrize(
+    ("text", "strength", "volume"),
+    [
+        ("1 mg / 10 mL", "0.1 mg/mL", "10 mL"),
+        ("100 mcg / 2 mL", "0.05 mg/mL", "2 mL"),
+        ("10 mcg / 10 mL", "1 mcg/mL", "10 mL"),
+        ("5000 units / 1 mL", "5,000 units/mL", "1 mL"),
+        ("10 %", "100 mg/mL", ""),
+        ("81 mg tablet", "81 mg each", ""),
+        ("1000 mL bag", "1,000 mL", "1,000 mL"),
+    ],
+)
+def test_a_packing_is_said_in_words(text: str, strength: str, volume: str) -> None:
+    """A leading zero, no trailing zero, a comma from 1,000, micrograms where mg are too fine."""
+    packing = read_packing(text)
+
+    assert packing is not None
+    assert (packing.strength, packing.volume) == (strength, volume)

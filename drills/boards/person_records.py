@@ -51,7 +51,7 @@ def record_of(person: Person, *, now: datetime) -> dict[str, Any]:
         **rigs.record_of(person),
         **runs.record_of(person),
         "evidence": competency.evidence_of(person, held_since=runs.held_since(person)),
-        "formulary approved": formulary.approvals_of(person),
+        **formulary.record_of(person),
         "audit": people.audit_of(person),
     }
 

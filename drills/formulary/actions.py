@@ -78,5 +78,7 @@ def _unsourced(rules: list[DoseRule]) -> Iterator[str]:
     for rule in rules:
         if rule.status == RuleStatus.DEMONSTRATION:
             yield f"{rule.code} is a demonstration value"
+        elif rule.status == RuleStatus.FROM_MEMORY:
+            yield f"{rule.code} is from memory: no document was read"
         elif rule.lacking:
             yield f"{rule.code} has no {' and no '.join(rule.lacking)}"

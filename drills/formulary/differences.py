@@ -79,6 +79,9 @@ def _words(value: Any) -> str:
     return "nothing" if value is None or value == "" else str(value)
 
 
-def _problem(of: dict[str, Any]) -> str:
+def _problem(of: dict[str, Any] | str) -> str:
+    """One of a list: a problem with its severities, or the key of a presentation."""
+    if isinstance(of, str):
+        return of
     severities = ", ".join(map(str, of.get("severities", ())))
     return f"{of['problem']}, severity {severities}" if severities else str(of["problem"])

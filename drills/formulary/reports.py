@@ -19,6 +19,7 @@ from drills.engine.dosing import (
 )
 from drills.engine.medicines import MedicineRule, Number, ProblemOf, fits
 from drills.engine.quantities import QuantityError
+from drills.engine.strengths import StrengthError
 from drills.formulary import models
 from drills.formulary.models import Basis, FormularyRevision, FormularyState
 
@@ -115,7 +116,11 @@ def rules_in_force(now: datetime) -> FormularyInForce:
 
 def rules_of(revision: FormularyRevision) -> list[models.DoseRule]:
     """The rules of a revision in the order of their codes, with what they speak of."""
-    return list(revision.rules.select_related("revision", "medicine", "need"))
+    rules = list(revision.rules.select_related("medicine"))
+    presentations = list(revision.presentations.select_related("medicine", "need"))
+    for rule in rules:
+        rule.comes_as = rule.picked(presentations)
+    return rules
 
 
 def sorted_out(rows: Iterable[models.DoseRule]) -> tuple[list[MedicineRule], list[LeftOut]]:
@@ -140,7 +145,7 @@ def drillable(row: models.DoseRule) -> MedicineRule:
         indication=row.indication,
         route=row.route,
         level=row.level,
-        need=row.need.key if row.need else "",
+        need=_need(row),
         problems=tuple(
             ProblemOf(each["problem"], tuple(each.get("severities", ()))) for each in row.problems
         ),
@@ -166,16 +171,27 @@ def _figures(row: models.DoseRule) -> tuple[DoseRule, Presentation]:
         raise NotDrillableError(NOT_DRAWN.get(row.basis, unknown))
     if row.is_mixed:
         raise NotDrillableError(f"it is mixed before it is drawn up ({row.dilution})")
-    if " / " not in row.presentation:
-        packed = row.presentation or "what it comes in"
-        raise NotDrillableError(f"{packed} has no volume to draw up")
     try:
-        return _read(row)
-    except (QuantityError, ZeroDivisionError) as error:
+        return _read(row, _packed(row))
+    except (QuantityError, StrengthError, ZeroDivisionError) as error:
         raise NotDrillableError(f"its figures do not read: {error}") from error
 
 
-def _read(row: models.DoseRule) -> tuple[DoseRule, Presentation]:
+def _need(row: models.DoseRule) -> str:
+    need = row.comes_as[0].need if row.comes_as else None
+    return need.key if need else ""
+
+
+def _packed(row: models.DoseRule) -> str:
+    """What one of the presentation that is named first holds."""
+    packed = row.comes_as[0].packed if row.comes_as else ""
+    if not packed:
+        what = row.comes_as[0].printed if row.comes_as else "what it comes in"
+        raise NotDrillableError(f"{what} has no volume to draw up")
+    return packed
+
+
+def _read(row: models.DoseRule, packed: str) -> tuple[DoseRule, Presentation]:
     """The figures of a rule, every one of them an amount that its presentation can hold."""
     basis = DRAWN[row.basis]
     rule = read_dose_rule(
@@ -185,7 +201,7 @@ def _read(row: models.DoseRule) -> tuple[DoseRule, Presentation]:
         minimum=row.minimum,
         maximum=row.maximum,
     )
-    presentation = read_presentation(row.presentation)
+    presentation = read_presentation(packed)
     for amount in filter(None, (rule.dose, rule.dose_high, rule.minimum, rule.maximum)):
         if not presentation.volume_of(amount).amount:
             raise QuantityError(f"{amount} is nothing to give.")

@@ -38,6 +38,9 @@ pytestmark = pytest.mark.django_db
 KEYS = {
     "competency.Evidence.person",
     "formulary.FormularyRevision.approved_by",
+    "formulary.FormularyRevision.recorded_by",
+    "formulary.FormularyRevision.sent_back_by",
+    "formulary.FormularyRevision.submitted_by",
     "people.AuditEntry.actor",
     "people.Pairing.crew",
     "people.Pairing.fto",

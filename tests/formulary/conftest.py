@@ -7,9 +7,17 @@ from typing import Any
 import pytest
 from django.core.management import call_command
 from django.test import Client, override_settings
+from django.utils.text import slugify
 
 from drills.demo.factories import PersonFactory
-from drills.formulary.models import DoseRule, FormularyRevision, Medicine
+from drills.formulary.models import (
+    NO_PAGE,
+    Container,
+    DoseRule,
+    FormularyRevision,
+    Medicine,
+    Presentation,
+)
 from drills.people.models import Person, Role
 from tests.layouts import FIXTURES
 
@@ -59,7 +67,13 @@ def client_of() -> ClientOf:
     return sign_in
 
 
-def make_rule(revision: FormularyRevision, code: str = "A1", **fields: Any) -> DoseRule:
+def make_rule(
+    revision: FormularyRevision,
+    code: str = "A1",
+    *,
+    presentation: str = "10 mg / 2 mL vial",
+    **fields: Any,
+) -> DoseRule:
     """A rule that can be drilled and approved; what is named differs."""
     medicine, _ = Medicine.objects.get_or_create(key="test-medicine", name="Test medicine")
     given = {
@@ -71,10 +85,26 @@ def make_rule(revision: FormularyRevision, code: str = "A1", **fields: Any) -> D
         "basis": "per kg",
         "dose": "0.2 mg/kg",
         "maximum": "10 mg",
-        "presentation": "10 mg / 2 mL",
         "source": "Patient care protocols",
         "version": "7",
+        "page": NO_PAGE,
         "date": TODAY,
         "status": "confirmed",
     }
+    if presentation:
+        given["presentations"] = [make_presentation(revision, presentation, medicine).key]
     return DoseRule.objects.create(revision=revision, code=code, **(given | fields))
+
+
+def make_presentation(
+    revision: FormularyRevision, printed: str, medicine: Medicine
+) -> Presentation:
+    """How the medicine comes, from words whose last is a container."""
+    strength, _, container = printed.rpartition(" ")
+    made, _ = Presentation.objects.get_or_create(
+        revision=revision,
+        medicine=medicine,
+        key=slugify(printed),
+        defaults={"strength": strength, "container": Container(container)},
+    )
+    return made

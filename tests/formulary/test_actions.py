@@ -79,9 +79,11 @@ def test_nobody_but_a_medical_director_approves(own: FormularyRevision, role: Ro
     [
         ({"source": " "}, "B7 has no source"),
         ({"version": ""}, "B7 has no version"),
+        ({"page": ""}, "B7 has no page"),
         ({"date": None}, "B7 has no date"),
         ({"source": "", "date": None}, "B7 has no source and no date"),
         ({"status": "demonstration value"}, "B7 is a demonstration value"),
+        ({"status": "from memory"}, "B7 is from memory: no document was read"),
     ],
 )
 def test_a_rule_without_a_source_is_named_and_stops_it(

@@ -71,7 +71,7 @@ def test_each_rule_is_shown_with_its_source_version_date_and_status(
         "may be repeated once",
         "1 mg / 10 mL",
         "AHA, Circulation 2010, paediatric advanced life support, Table 1",
-        "version 2010; 25 Nov 2026; confirmed",
+        "version 2010; Table 1; 25 Nov 2026; confirmed",
         "IV/IO; Paramedic",
         ">yes<",
     ):

@@ -10,10 +10,17 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing import RIGHT, DoseProblem, Weight, judge, solve
 from drills.engine.medicines import MedicineRule
 from drills.engine.quantities import Quantity
-from drills.formulary.models import Basis, DoseRule, FormularyRevision, FormularyState, Medicine
+from drills.engine.strengths import per_ml, written_strength, written_volume
+from drills.formulary.models import (
+    Basis,
+    DoseRule,
+    FormularyRevision,
+    FormularyState,
+    Medicine,
+    Presentation,
+)
 from drills.formulary.reports import DRAWN, drillable, rules_of, sorted_out
 from drills.people.models import CertificationLevel
-from drills.rigs.models import Need
 from tests.layouts import FIXTURES
 from tests.reference import fixture, table
 
@@ -43,20 +50,21 @@ def test_it_loads_in_any_order_and_again(files: list[Path]) -> None:
     for _ in range(2):
         call_command("loaddata", *files, verbosity=0)
 
-    counts = [model.objects.count() for model in (FormularyRevision, Medicine, DoseRule)]
-    assert counts == [1, 33, 73]
-    needless = DoseRule.objects.filter(need=None)
+    tables = (FormularyRevision, Medicine, Presentation, DoseRule)
+    assert [model.objects.count() for model in tables] == [1, 33, 37, 73]
+    needless = DoseRule.objects.filter(presentations=[])
     assert set(needless.values_list("basis", flat=True)) == {"J per kg"}
 
 
 def test_every_record_is_one_that_a_form_would_take(rules: list[DoseRule]) -> None:
-    for row in (*FormularyRevision.objects.all(), *Medicine.objects.all(), *rules):
+    tables = (FormularyRevision, Medicine, Presentation)
+    for row in (*(row for each in tables for row in each.objects.all()), *rules):
         row.full_clean()
 
 
 def test_the_figures_of_every_dose_that_is_drawn_read(rules: list[DoseRule]) -> None:
     drawn = [rule for rule in rules if rule.basis in DRAWN]
-    packed = [rule for rule in drawn if " / " in rule.presentation and not rule.is_mixed]
+    packed = [rule for rule in drawn if rule.comes_as[0].packed and not rule.is_mixed]
 
     assert len(drawn) == 61
     assert {drillable(rule).code for rule in packed} == {rule.code for rule in packed}
@@ -98,11 +106,42 @@ def weights_of(rule: MedicineRule) -> list[Fraction]:
 
 def test_a_rule_names_a_level_and_a_medicine_that_there_are(rules: list[DoseRule]) -> None:
     levels = set(CertificationLevel.objects.values_list("key", flat=True))
-    medicines = dict(Need.objects.values_list("key", "medicine"))
 
     assert {rule.level for rule in rules} <= levels
     for rule in rules:
-        assert rule.need is None or medicines[rule.need.key] == rule.medicine.key
+        assert {each.need.medicine for each in rule.comes_as if each.need} <= {rule.medicine.key}
+
+
+def test_a_rule_names_presentations_that_there_are_and_each_is_named(
+    demo: FormularyRevision, rules: list[DoseRule]
+) -> None:
+    named = [key for rule in rules for key in rule.presentations]
+
+    assert set(named) == set(demo.presentations.values_list("key", flat=True))
+    for rule in rules:
+        assert [each.key for each in rule.comes_as] == rule.presentations
+
+
+def test_every_presentation_is_written_as_the_product_writes_it(demo: FormularyRevision) -> None:
+    for each in demo.presentations.all():
+        assert each.need is not None
+        assert each.strength == (written_strength(each.strength) if each.strength else "")
+        assert each.volume == (written_volume(each.volume) if each.volume else "")
+        assert each.container
+
+
+def test_what_a_dilution_says_as_data_is_what_it_says_in_words(rules: list[DoseRule]) -> None:
+    """Every figure stands in the printed text, or follows from its amount in its volume."""
+    mixed = [rule for rule in rules if rule.final_strength or rule.diluent_volume]
+    assert {rule.code for rule in rules if rule.is_mixed} <= {rule.code for rule in mixed}
+
+    for rule in mixed:
+        for figure in (rule.take, rule.diluent, rule.diluent_volume):
+            assert figure in rule.dilution, rule.code
+        if rule.final_strength not in rule.dilution:
+            amount, unit = per_ml(f"{rule.take} / {rule.diluent_volume}")
+            in_mg = amount * {"g": 1000, "mg": 1}[unit]
+            assert per_ml(rule.final_strength) == (in_mg, "mg"), rule.code
 
 
 @pytest.mark.parametrize("row", CONFIRMED, ids=lambda row: row["rule"])
@@ -138,5 +177,5 @@ def test_no_rule_has_the_dose_that_was_printed_tenfold(rules: list[DoseRule]) ->
         assert each.rule.dose.amount < Fraction(flagged["answer"])
 
 
-def test_every_rule_has_source_version_and_date(rules: list[DoseRule]) -> None:
-    assert [rule.code for rule in rules if not (rule.source and rule.version and rule.date)] == []
+def test_every_rule_has_source_version_page_and_date(rules: list[DoseRule]) -> None:
+    assert [rule.code for rule in rules if rule.lacking] == []

@@ -11,7 +11,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from drills.engine.layout import StockLine
-from drills.formulary.models import DoseRule
+from drills.formulary.models import DoseRule, Presentation
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import import_layout
 from drills.rigs.actions.needs import NeedSaid, add_need, give_aliases
@@ -59,7 +59,7 @@ def update(*args: object, **options: Any) -> str:
 
 
 def everything() -> dict[str, list[Any]]:
-    kinds = (Need, CallType, Locality, DoseRule)
+    kinds = (Need, CallType, Locality, Presentation, DoseRule)
     return {
         kind.__name__: [
             {name: value for name, value in row.items() if not name.endswith("id")}
@@ -74,7 +74,7 @@ def test_on_an_empty_database_it_brings_what_loaddata_brings(
 ) -> None:
     call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
     loaded = everything()
-    for kind in (DoseRule, CallType, Locality, Need):
+    for kind in (DoseRule, Presentation, CallType, Locality, Need):
         kind._base_manager.all().delete()
 
     said = update()

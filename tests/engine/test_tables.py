@@ -1,7 +1,6 @@
 """The tables: every row has a source, every age one row, and a malformed row is named."""
 
 import csv
-import json
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
@@ -25,13 +24,8 @@ from drills.engine.tables import (
 from drills.engine.tables.kinds import STATUSES, Banded, Cylinder, Sourced, StartRate
 from drills.engine.tables.page import markdown, page_tables
 from drills.engine.tables.reading import FOLDER, TableError, read_file
+from tests.engine.published import cases, given_in, ids
 
-DATA = Path(__file__).parents[1] / "data"
-CASES = [
-    row
-    for name in ("dosing_cases.csv", "supply_cases.csv")
-    for row in csv.DictReader((DATA / name).read_text(encoding="utf-8").splitlines())
-]
 ALL: tuple[Sequence[Sourced], ...] = (
     *(tables.CYLINDERS, tables.RESIDUALS, tables.LEAST_PRESSURES, tables.DRIP_SETS),
     *(tables.WEIGHT_FORMULAS, tables.SYSTOLIC, tables.VITAL_SIGNS, tables.TUBES_BY_AGE),
@@ -69,14 +63,6 @@ BANDS: dict[str, tuple[list[Banded], int, int | None]] = {
         )
     },
 }
-
-
-def cases(*kinds: str) -> list[dict[str, str]]:
-    return [row for row in CASES if row["kind"] in kinds]
-
-
-def ids(row: dict[str, str]) -> str:
-    return row["id"]
 
 
 class TestRows:
@@ -146,9 +132,13 @@ class TestRows:
 
     def test_what_is_low_is_no_more_than_what_is_high(self) -> None:
         """A range the wrong way round would let no answer be right."""
-        ranges = [*tables.VITAL_SIGNS, *tables.ENERGIES, *tables.BURN_FORMULAS]
+        ranges = [
+            *((row, row.low, row.high) for row in tables.VITAL_SIGNS),
+            *((row, row.low, row.high) for row in tables.ENERGIES),
+            *((row, row.low, row.high) for row in tables.BURN_FORMULAS),
+        ]
 
-        assert [row for row in ranges if not 0 < row.low <= row.high] == []
+        assert [row for row, low, high in ranges if not 0 < low <= high] == []
 
     def test_shock_bands_rise_to_one_without_end(self) -> None:
         """Every index has one word in every set."""
@@ -165,7 +155,7 @@ class TestLookUps:
     @pytest.mark.parametrize("row", cases("cylinder_factor", "cylinder_litres"), ids=ids)
     def test_a_letter_is_of_its_list(self, row: dict[str, str]) -> None:
         """Factor and litres as printed, by list and letter."""
-        asked = json.loads(row["inputs"])
+        asked = given_in(row)
         found = cylinder(asked["letter"], asked["list"])
 
         told = found.litres_per_psi if row["kind"] == "cylinder_factor" else found.litres
@@ -195,11 +185,11 @@ class TestLookUps:
     @pytest.mark.parametrize("row", cases("flagged_gas_volume"), ids=ids)
     def test_the_printed_greatest_pressures_are_not_used(self, row: dict[str, str]) -> None:
         """With the factor they give far more than the printed litres."""
-        has = json.loads(row["inputs"])
-        held = Fraction(str(has["factor"])) * has["psi"]
+        has = given_in(row)
+        held = has["factor"] * has["psi"]
 
         assert held == Fraction(row["exact"])
-        assert cylinder(row["id"][-1]).litres_per_psi == Fraction(str(has["factor"]))
+        assert cylinder(row["id"][-1]).litres_per_psi == has["factor"]
         assert held > Fraction(row["answer"]) * Fraction(3, 2)
 
     @pytest.mark.parametrize(
@@ -207,12 +197,13 @@ class TestLookUps:
     )
     def test_least_pressures_are_the_published_ones(self, row: dict[str, str]) -> None:
         """Three last as long as the regulation says; the fourth falls short and says so."""
-        has = {name: Fraction(str(value)) for name, value in json.loads(row["inputs"]).items()}
+        has = given_in(row)
         (least,) = [each for each in tables.LEAST_PRESSURES if each.psi == has["psi"]]
         size = cylinder_by_key(least.cylinder)
 
         lasts = (least.psi - residual().psi) * size.litres_per_psi / least.litres_per_min
-        assert (size.litres_per_psi, residual().psi) == (has["factor"], has["residual"])
+        assert size.litres_per_psi == has["factor"]
+        assert residual().psi == has["residual"]
         assert lasts == Fraction(row["exact"])
         falls_short = row["kind"].startswith("flagged")
         assert (lasts < least.minutes) == falls_short == ("falls short" in least.note)
@@ -221,7 +212,7 @@ class TestLookUps:
     @pytest.mark.parametrize("row", cases("energy"), ids=ids)
     def test_an_energy_is_by_weight_up_to_its_most(self, row: dict[str, str]) -> None:
         """Two, then four joules for each kg, and never more than 200."""
-        has = json.loads(row["inputs"])
+        has = given_in(row)
         step = energy("defibrillation", has["step"])
 
         assert step.most_j is not None

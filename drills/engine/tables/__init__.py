@@ -1,13 +1,16 @@
 """Published figures that the engine uses, each row with its source and its status.
 
 `reading` reads the files beside it into the rows of `kinds`; here they are, with the look-ups that
-are no more than a look-up. What is asked for and is not there is a `NotThereError`.
+are no more than a look-up. What is asked for and is not there is a `NotThereError`, a number that
+cannot be is an `OutsideError`.
 """
 
 from collections.abc import Iterable
+from fractions import Fraction
 from typing import TypeVar
 
 from drills.engine.ages import Age
+from drills.engine.quantities import plain
 from drills.engine.tables.kinds import (
     Banded,
     BurnFormula,
@@ -54,6 +57,23 @@ Band = TypeVar("Band", bound=Banded)
 
 class NotThereError(ValueError):
     """Something asked of a table that is not in it; the text names it and what there is."""
+
+
+class OutsideError(ValueError):
+    """A number outside what is accepted; the text names it and the limits."""
+
+
+def over_zero(what: str, amount: Fraction, unit: str, most: int) -> Fraction:
+    """The amount itself, if it is over 0 and at most that; `OutsideError` otherwise.
+
+    The limits are beyond anything that lives: they catch a wrong unit and a slip of the hand.
+    """
+    if not 0 < amount <= most:
+        limit = plain(Fraction(most))
+        raise OutsideError(
+            f"A {what} of {plain(amount)} {unit}; accepted is over 0 to {limit} {unit}."
+        )
+    return amount
 
 
 def one_of(what: str, asked: str, there: Iterable[str]) -> str:

@@ -1,17 +1,21 @@
 """Body weights for made-up patients.
 
-Children of 1 to 10 years: 3 x age + 7 kg (Luscombe and Owens 2007). Below one year: half the
-months + 4 kg (a band formula as reprinted). Newborns, from 11 years on, and how far people differ
-from the middle: from memory, typical figures and no survey.
+Up to 10 years by the published formulas of `estimates`, below one year without a step from month
+to month. Newborns, from 11 years on, and how far people differ from the middle: from memory,
+typical figures and no survey.
 """
 
 from random import Random
+
+from drills.engine.ages import Age
+from drills.engine.estimates import estimate_weight, formula_at
 
 POUNDS_SHARE = 0.5
 LB_IN_KG = 2.2
 _NEWBORN_KG = 3.4
 _GROWN = {True: 74.0, False: 88.0}
 _AT_11 = 38.0
+_CHILD, _INFANT = "Luscombe and Owens", "APLS bands"
 
 
 def draw_weight(age_y: float, *, is_female: bool, random: Random) -> float:
@@ -25,9 +29,10 @@ def middle_weight(age_y: float, *, is_female: bool) -> float:
     if age_y < 1 / 12:
         return _NEWBORN_KG
     if age_y < 1:
-        return age_y * 12 / 2 + 4
+        row = formula_at(_INFANT, Age(int(age_y * 12)))
+        return float(row.times) * age_y * 12 + float(row.plus)
     if age_y < 11:
-        return 3 * int(age_y) + 7
+        return float(estimate_weight(_CHILD, Age.of_years(int(age_y))).kg)
     grown = _GROWN[is_female]
     if age_y < 18:
         return _AT_11 + (grown - _AT_11) * (age_y - 11) / 7

@@ -10,8 +10,8 @@ from random import Random
 
 from django.db import transaction
 
-from drills.engine.dosing import HAND_OVER, solve
 from drills.engine.layout import Layout
+from drills.engine.prompts import HAND_OVER
 from drills.engine.recipes import DOSE, PLACE_KINDS, STAGE
 from drills.engine.staging import must_haves
 from drills.engine.timing import Claim
@@ -24,7 +24,7 @@ from drills.runs.actions.serving import source_of
 from drills.runs.models import Presentation, Run
 from drills.scenarios.models import Drill, DrillPrompt, Recipe
 from drills.scenarios.reading import layout_asked
-from drills.scenarios.tasks import problem_in, wanted_in
+from drills.scenarios.tasks import figure_asked, problem_in, wanted_in
 
 TAP_SECONDS = 1.6
 GAP_SECONDS = 0.4
@@ -153,8 +153,9 @@ def _dose(prompt: DrillPrompt, person: Person | None, *, knows: bool) -> str:
     """The worked answer, or ten times it: the slip that hurts most."""
     if level_above(person, prompt.answer["level"]):
         return HAND_OVER
-    drawn = solve(problem_in(prompt.answer)).drawn
-    return f"{float(drawn if knows else drawn * 10):g} mL"
+    right = problem_in(prompt.answer).solve().results[figure_asked(prompt.answer)]
+    set_to = right.rounded or right.exact
+    return str(set_to if knows else set_to.times(10))
 
 
 def _place(prompt: DrillPrompt, layout: Layout, random: Random, *, knows: bool) -> str:

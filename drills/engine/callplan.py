@@ -4,18 +4,19 @@ As a call runs, one call is drawn and what it cannot do without is asked for; el
 a call has a call of its own, among the other prompts of the recipe.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+import json
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from itertools import islice
 from random import Random
 
 from drills.engine.asking import locate_prompts
 from drills.engine.calls import MUST, Call, CallType, CallWorld, Patient, needs_for
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
-from drills.engine.devices import SYRINGES, Device, syringes
+from drills.engine.devices import SYRINGES
 from drills.engine.dispatch import make_call
-from drills.engine.dosing import DoseProblem, Weight, solve
+from drills.engine.dosing.dose import VOLUME
+from drills.engine.dosing.reading import read_problem
 from drills.engine.generation import (
     FOCUS,
     SPARES_PER_KIND,
@@ -25,8 +26,9 @@ from drills.engine.generation import (
     weight_of,
 )
 from drills.engine.layout import Layout
-from drills.engine.medicines import MedicineRule, fits
+from drills.engine.medicines import MedicineRule, dose_asked, fits
 from drills.engine.prompts import DoseTask, Prompt
+from drills.engine.quantities import kilograms, read_quantity
 from drills.engine.recipes import (
     AS_A_CALL_RUNS,
     CALL_KINDS,
@@ -247,24 +249,24 @@ def _doses(making: _Making, call: Call) -> list[Prompt]:
     """Every dose that can be worked out for a patient of a call from what is aboard."""
     needs = set(making.material.ties.values())
     aboard = [each for each in making.material.rules if each.need in needs]
-    devices = _devices(needs)
+    sizes = _syringes(needs)
     return [
         prompt
         for patient in call.patients
         for rule in aboard
-        for prompt in _dose(making, call, patient, rule, devices)
+        for prompt in _dose(making, call, patient, rule, sizes)
     ]
 
 
 def _dose(
-    making: _Making, call: Call, patient: Patient, rule: MedicineRule, devices: tuple[Device, ...]
+    making: _Making, call: Call, patient: Patient, rule: MedicineRule, sizes: Sequence[int]
 ) -> Iterator[Prompt]:
     """The prompt, unless the rule is for others or the dose too small for the marks."""
-    weight = weight_told(patient)
-    if not fits(rule, patient.problem, patient.severity, patient.age_y, weight.kg):
+    kg = kilograms(read_quantity(patient.weight)).amount
+    if not fits(rule, patient.problem, patient.severity, patient.age_y, kg):
         return
-    problem = DoseProblem(rule.rule, weight, rule.presentation, devices)
-    if not solve(problem).is_measurable:
+    given = dose_asked(rule, patient.weight, syringes=sizes)
+    if read_problem(given).solve().refusal:
         return
     yield Prompt(
         kind=DOSE,
@@ -277,25 +279,21 @@ def _dose(
         answer=(),
         choices=(),
         chosen=FOCUS,
-        dose=DoseTask(call, patient, rule, problem, is_rule_shown=making.spec.rule_shown),
+        dose=DoseTask(
+            call, patient, rule, json.dumps(given), VOLUME, is_rule_shown=making.spec.rule_shown
+        ),
     )
 
 
-def weight_told(patient: Patient) -> Weight:
-    """A patient's weight as it was told, exactly."""
-    amount, _, unit = patient.weight.partition(" ")
-    return Weight(Fraction(amount), unit)
-
-
-def _devices(needs: Collection[str]) -> tuple[Device, ...]:
+def _syringes(needs: Collection[str]) -> list[int]:
     """The syringes aboard; every size that is known where none is tied."""
     sizes = [size for size in SYRINGES if f"{SYRINGE_NEED}{size}" in needs]
-    return syringes(sizes or list(SYRINGES))
+    return sizes or list(SYRINGES)
 
 
 def _difficulty(prompt: Prompt) -> int:
     """How many steps the working has."""
-    return len(solve(prompt.dose.problem).steps) if prompt.dose else 0
+    return len(prompt.dose.problem.solve().steps) if prompt.dose else 0
 
 
 def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:

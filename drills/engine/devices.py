@@ -1,8 +1,10 @@
-"""What a volume is drawn up with, and how finely it can be measured."""
+"""What a volume is measured with, and how finely it can be."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+
+from drills.engine.quantities import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,6 +13,10 @@ class Device:
 
     holds: Fraction
     marks: Fraction
+    is_bag: bool = False
+
+    def __str__(self) -> str:
+        return "the bag" if self.is_bag else f"the {plain(self.holds)} mL syringe"
 
 
 # Marks of 1 mL and 3 mL syringes: published rounding rules (hundredths below 1 mL, tenths above).
@@ -24,8 +30,11 @@ SYRINGES = {
     60: Device(Fraction(60), Fraction(1)),
 }
 # Ours, no source: from 100 mL on what is packed in a bag is run from it, by the bag's own marks.
-BAG = Device(Fraction(10_000), Fraction(10))
+BAG = Device(Fraction(10_000), Fraction(10), is_bag=True)
 BAG_FROM_ML = 100
+# Where nothing is said of what is aboard: hundredths below 1 mL, tenths from there on, the
+# published rounding rules of a nursing hand-out.
+HUNDREDTHS, TENTHS = Fraction("0.01"), Fraction("0.1")
 
 
 def fitting(volume: Fraction, devices: Iterable[Device], *, packed: Fraction) -> Device:
@@ -41,6 +50,11 @@ def fitting(volume: Fraction, devices: Iterable[Device], *, packed: Fraction) ->
     if min(packed, volume) >= BAG_FROM_ML or not known:
         return BAG
     return known[-1]
+
+
+def published_marks(volume: Fraction) -> Fraction:
+    """The marks in mL that a volume is rounded to where no device is named."""
+    return HUNDREDTHS if volume < 1 else TENTHS
 
 
 def syringes(sizes: Sequence[int]) -> tuple[Device, ...]:

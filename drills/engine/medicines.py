@@ -1,9 +1,12 @@
 """A medicine's rule as drills ask about it: who it is for, its dose, and how it is packed."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
-from drills.engine.dosing import DoseRule, Presentation
+from drills.engine.concentrations import Presentation
+from drills.engine.dosing import DoseRule
 
 SAFETY_WORDS = (
     "Training only. Follow your local protocols and medical direction; "
@@ -60,6 +63,25 @@ def fits(rule: MedicineRule, problem: str, severity: int, age_y: Number, weight_
         and _within(rule.ages, age_y)
         and _within(rule.weights, weight_kg)
     )
+
+
+def dose_asked(rule: MedicineRule, weight: str, *, syringes: Sequence[int]) -> dict[str, Any]:
+    """The dose of a rule for a weight as it was told, as a problem in plain data."""
+    figures = rule.rule
+    weighs = {"weight": weight, "per_weight": figures.dose.exactly()}
+    optional = {
+        "high": figures.dose_high,
+        "min": figures.minimum,
+        "max": figures.maximum,
+    }
+    packed = rule.presentation
+    return {
+        "kind": "dose",
+        **(weighs if figures.is_per_kg else {"fixed": figures.dose.exactly()}),
+        **{name: amount.exactly() for name, amount in optional.items() if amount},
+        "concentration": {"amount": packed.amount.exactly(), "in": packed.volume.exactly()},
+        "syringes": list(syringes),
+    }
 
 
 def _within(bounds: Bounds, value: Number) -> bool:

@@ -1,10 +1,12 @@
 """A prompt: one question, frozen with its answer, and the facts it asks about."""
 
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from drills.engine.calls import Call, Patient
-from drills.engine.dosing import DoseProblem
+from drills.engine.dosing import Problem
+from drills.engine.dosing.reading import read_problem
 from drills.engine.facts import SKILL, Fact, bag_fact, steps
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
@@ -13,17 +15,24 @@ from drills.engine.staging import StageTask
 
 # No key of a thing has two spaces in a row, so that a bag is never taken for one.
 BAG_SIGN = "bag  "
+HAND_OVER = "hand it over"
+DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units")
 
 
 @dataclass(frozen=True, slots=True)
 class DoseTask:
-    """A dose to be worked out: for whom, by which rule, and the figures of it."""
+    """A dose to be worked out: for whom, by which rule, and the problem as JSON text."""
 
     call: Call
     patient: Patient
     rule: MedicineRule
-    problem: DoseProblem
+    given: str
+    asked: str
     is_rule_shown: bool
+
+    @property
+    def problem(self) -> Problem:
+        return read_problem(json.loads(self.given))
 
 
 @dataclass(frozen=True, slots=True)

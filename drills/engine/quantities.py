@@ -1,84 +1,275 @@
-"""Amounts with their units, on exact decimals.
+"""Amounts with their units, on exact fractions.
 
-A unit belongs to one family; amounts of different families are never added, compared or turned
-into each other. Rates are no amounts and are not here.
+A unit has a kind: what is counted, and per what. Amounts of different kinds are never added,
+compared or turned into each other: mcg/min, mcg/kg/min, mL/h, mL/min and gtt/min are five kinds.
+What may be multiplied or divided is decided by the units alone, so that a formula with a unit in
+the wrong place is an error and never a number. Body weight (kg, lb) is no mass of a medicine.
 """
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Decimal, localcontext
 from fractions import Fraction
+from functools import cache
 
-MASS, VOLUME, EQUIVALENT, UNITS, ENERGY = "mass", "volume", "equivalent", "units", "energy"
+MASS, VOLUME, EQUIVALENT, MOLES, UNITS = "mass", "volume", "equivalent", "moles", "units"
+ENERGY, DROPS, PIECES, WEIGHT, TIME = "energy", "drops", "pieces", "body weight", "time"
+PRESSURE, PERCENT = "pressure", "percent"
 
 # A unit's family, and how many of the family's smallest unit it is.
-_UNITS = {
+_FAMILIES: dict[str, tuple[str, int]] = {
     "mcg": (MASS, 1),
     "mg": (MASS, 1_000),
     "g": (MASS, 1_000_000),
-    "kg": (MASS, 1_000_000_000),
     "mL": (VOLUME, 1),
     "L": (VOLUME, 1_000),
     "mEq": (EQUIVALENT, 1),
-    "mmol": (EQUIVALENT, 1),
+    "mmol": (MOLES, 1),
     "units": (UNITS, 1),
     "J": (ENERGY, 1),
+    "gtt": (DROPS, 1),
+    "tablet": (PIECES, 1),
+    "kg": (WEIGHT, 1),
+    "lb": ("pounds", 1),
+    "s": (TIME, 1),
+    "min": (TIME, 60),
+    "h": (TIME, 3_600),
+    "psi": (PRESSURE, 1),
+    "%": (PERCENT, 1),
 }
-_QUANTITY = re.compile(r"([0-9][0-9,]*(?:\.[0-9]+)?) ?([A-Za-z]+)")
+# Other words for a unit that are understood; how a unit should be written is `writing`'s concern.
+_WORDS = {
+    "µg": "mcg", "μg": "mcg", "ug": "mcg", "microgram": "mcg", "micrograms": "mcg",
+    "milligram": "mg", "milligrams": "mg", "gram": "g", "grams": "g", "gm": "g",
+    "ml": "mL", "cc": "mL", "millilitre": "mL", "millilitres": "mL", "milliliter": "mL",
+    "milliliters": "mL", "l": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L",
+    "meq": "mEq", "unit": "units", "iu": "units", "u": "units",
+    "j": "J", "joule": "J", "joules": "J", "drop": "gtt", "drops": "gtt", "gtts": "gtt",
+    "tablets": "tablet", "tab": "tablet", "tabs": "tablet",
+    "kilogram": "kg", "kilograms": "kg", "kgs": "kg",
+    "lbs": "lb", "pound": "lb", "pounds": "lb",
+    "sec": "s", "second": "s", "seconds": "s", "minute": "min", "minutes": "min", "mins": "min",
+    "hr": "h", "hrs": "h", "hour": "h", "hours": "h", "percent": "%",
+}  # fmt: skip
+_SHOWN = ", ".join(_FAMILIES)
+
+LONGEST_TEXT = 60
+_PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", re.ASCII)
+_THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?", re.ASCII)
+_DECIMAL_COMMA = re.compile(r"(?:0+,[0-9]*|[0-9]*,(?:[0-9]{0,2}|[0-9]{4,}))", re.ASCII)
+_QUANTITY = re.compile(r"([0-9.,]+)\s*([^\s0-9.,].*)", re.ASCII)
 POUNDS_PER_KG = Fraction("2.2")
+KG_PER_POUND = Fraction("0.45359237")
+# How many figures are given of a number that does not end.
+FIGURES = 6
 
 
 class QuantityError(ValueError):
-    """A text that is no amount, or amounts that cannot be compared; the text says which."""
+    """A text that is no amount, or amounts that cannot be brought together; the text says which."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    """What is counted and per what, each as (unit, family, size)."""
+
+    above: str
+    below: tuple[str, ...]
+
+    @property
+    def kind(self) -> tuple[str, ...]:
+        """The family counted, then what it is counted per; each unit of time is its own."""
+        per = (each if family_of(each) == TIME else family_of(each) for each in self.below)
+        return (family_of(self.above), *sorted(per))
+
+    @property
+    def size(self) -> Fraction:
+        """How many of its kind's smallest one of it is."""
+        size = Fraction(_FAMILIES[self.above][1])
+        for each in self.below:
+            if family_of(each) != TIME:
+                size /= _FAMILIES[each][1]
+        return size
+
+    def __str__(self) -> str:
+        return "/".join((self.above, *self.below))
+
+
+def family_of(unit: str) -> str:
+    """The family of a plain unit, such as mass; of a unit with a stroke, of what it counts."""
+    return _FAMILIES[_unit(unit).above if "/" in unit else unit][0]
+
+
+@cache
+def _unit(text: str) -> _Unit:
+    parts = [_word(part) for part in re.sub(r"\s+per\s+", "/", text.strip()).split("/")]
+    unknown = [part for part in parts if part not in _FAMILIES]
+    if unknown:
+        raise QuantityError(f"{unknown[0]!r} is no unit; there are {_SHOWN}.")
+    families = [family_of(part) for part in parts]
+    if len(set(families)) < len(families) or "lb" in parts[1:]:
+        raise QuantityError(f"{text!r} is no unit that an amount can have.")
+    return _Unit(parts[0], tuple(parts[1:]))
+
+
+def _word(text: str) -> str:
+    text = text.strip()
+    return text if text in _FAMILIES else _WORDS.get(text.lower(), text)
 
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """An amount of a unit. `amount` is exact: no figure is rounded before the last."""
+    """An amount of a unit, such as 0.1 of `mg/kg`. `amount` is exact: nothing is rounded before
+    the last figure. Raises `QuantityError` for a unit that is none."""
 
     amount: Fraction
     unit: str
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "unit", str(_unit(self.unit)))
+
     @property
     def family(self) -> str:
-        return _UNITS[self.unit][0]
+        """What is counted, such as mass."""
+        return family_of(self.unit)
+
+    @property
+    def kind(self) -> tuple[str, ...]:
+        """What is counted and per what; only amounts of one kind are compared."""
+        return _unit(self.unit).kind
+
+    @property
+    def per(self) -> tuple[str, ...]:
+        """The units below the stroke."""
+        return _unit(self.unit).below
 
     def to(self, unit: str) -> "Quantity":
-        """The same amount in another unit of its family; `QuantityError` otherwise."""
-        family, size = _UNITS[unit]
-        if family != self.family:
-            raise QuantityError(f"{self.unit} is {self.family}, {unit} is {family}.")
-        return Quantity(self.amount * _UNITS[self.unit][1] / size, unit)
+        """The same amount in another unit of its kind; `QuantityError` otherwise."""
+        mine, other = _unit(self.unit), _unit(unit)
+        if mine.kind != other.kind:
+            raise QuantityError(f"{self.unit} and {unit} are different kinds of amount.")
+        return Quantity(self.amount * mine.size / other.size, unit)
 
     def times(self, factor: Fraction | int) -> "Quantity":
+        """So many times as much, of the same unit."""
         return Quantity(self.amount * factor, self.unit)
 
     def ratio_to(self, other: "Quantity") -> Fraction:
-        """How many times the other this is; both of one family."""
+        """How many times the other this is; both of one kind, the other not nothing."""
+        if not other.amount:
+            raise QuantityError(f"Nothing can be measured by {other}.")
         return self.to(other.unit).amount / other.amount
+
+    def of(self, other: "Quantity") -> "Quantity":
+        """This for each of the other: 0.1 mg/kg of 20 kg is 2 mg.
+
+        Raises `QuantityError` where no unit of one is below the stroke of the other.
+        """
+        mine, its = _unit(self.unit), _unit(other.unit)
+        above, below = [mine.above, its.above], [*mine.below, *its.below]
+        return _cancelled(self.amount * other.amount, above, below, f"{self} of {other}")
+
+    def over(self, other: "Quantity") -> "Quantity":
+        """This divided by the other: 2 mg over 3 mg/mL is 0.667 mL; 1 L over 8 h is 0.125 L/h."""
+        if not other.amount:
+            raise QuantityError(f"{self} cannot be divided by {other}.")
+        mine, its = _unit(self.unit), _unit(other.unit)
+        above, below = [mine.above, *its.below], [*mine.below, its.above]
+        return _cancelled(self.amount / other.amount, above, below, f"{self} over {other}")
+
+    def each(self, time: str) -> "Quantity":
+        """A rate told per another unit of time: 2 mL/min each `h` is 120 mL/h.
+
+        The one way between rates; raises `QuantityError` for what is no rate.
+        """
+        unit = _unit(self.unit)
+        own = [each for each in unit.below if family_of(each) == TIME]
+        if len(own) != 1 or family_of(time) != TIME:
+            raise QuantityError(f"{self} is no rate.")
+        below = tuple(time if each in own else each for each in unit.below)
+        size = Fraction(_FAMILIES[time][1], _FAMILIES[own[0]][1])
+        return Quantity(self.amount * size, str(_Unit(unit.above, below)))
 
     def exactly(self) -> str:
         """The amount with every figure, to be read again; it must be a decimal that ends."""
-        exact = Decimal(self.amount.numerator) / Decimal(self.amount.denominator)
-        if Fraction(exact) != self.amount:
+        text = exact_text(self.amount)
+        if Fraction(text) != self.amount:
             raise QuantityError(f"{self.amount} {self.unit} is no decimal that ends.")
-        return f"{exact:f} {self.unit}"
+        return f"{text} {self.unit}"
 
     def __str__(self) -> str:
-        return f"{plain(self.amount)} {self.unit}"
+        gap = "" if self.unit == "%" else " "
+        many = "s" if self.unit == "tablet" and self.amount != 1 else ""
+        return f"{plain(self.amount)}{gap}{self.unit}{many}"
+
+
+def _cancelled(amount: Fraction, above: list[str], below: list[str], told: str) -> Quantity:
+    """What is above and below in one family falls out; one unit must stay above."""
+    for each in list(below):
+        match = next((one for one in above if family_of(one) == family_of(each)), None)
+        if match is not None:
+            amount *= Fraction(_FAMILIES[match][1], _FAMILIES[each][1])
+            above.remove(match)
+            below.remove(each)
+    if len(above) != 1:
+        raise QuantityError(f"{told} is no amount: the units do not go together.")
+    below.sort(key=lambda unit: family_of(unit) == TIME)  # mcg/kg/min, never mcg/min/kg
+    return Quantity(amount, "/".join((above[0], *below)))
+
+
+def read_number(text: str) -> Fraction:
+    """Read `1,000`, `0.5` or `0,5`; raises `QuantityError` naming what came in.
+
+    A comma before exactly three figures, with no zero leading, is a thousands mark; any other
+    single comma is a decimal one.
+    """
+    text = text.strip()
+    if len(text) <= LONGEST_TEXT and any(figure.isdecimal() for figure in text):
+        if _PLAIN_NUMBER.fullmatch(text):
+            return _number(text)
+        if _THOUSANDS.fullmatch(text):
+            return _number(text.replace(",", ""))
+        if _DECIMAL_COMMA.fullmatch(text):
+            return _number(text.replace(",", "."))
+    raise QuantityError(f"{text[:LONGEST_TEXT]!r} is no number; 1000, 1,000, 1.5 and 0,5 are.")
+
+
+def _number(text: str) -> Fraction:
+    whole, _, part = text.partition(".")
+    return Fraction(f"{whole or 0}.{part or 0}")
+
+
+def last_figure(text: str) -> Fraction:
+    """What one of the last figure of a readable amount is: 0.01 of 1.50 mg, 1 of 1,000 and 20."""
+    number = re.match(r"\s*([0-9.,]*)", text, re.ASCII)
+    figures = number[1] if number else ""
+    mark = "." if "." in figures or _THOUSANDS.fullmatch(figures) else ","
+    return Fraction(1, 10 ** len(figures.partition(mark)[2]))
 
 
 def read_quantity(text: str) -> Quantity:
-    """Read `0.3 mg` or `1,000 mL`; raises `QuantityError` naming what came in."""
-    match = _QUANTITY.fullmatch(text.strip())
-    if match is None or match[2] not in _UNITS:
-        raise QuantityError(f"{text!r} is no amount; one is a number and {', '.join(_UNITS)}.")
-    return Quantity(Fraction(match[1].replace(",", "")), match[2])
+    """Read `0.3 mg`, `1,000 mL` or `5 mcg/kg/min`; raises `QuantityError` naming what came in."""
+    match = _QUANTITY.fullmatch(text.strip()) if len(text) <= LONGEST_TEXT else None
+    if match is None:
+        raise QuantityError(
+            f"{text[:LONGEST_TEXT]!r} is no amount; one is a number and a unit of {_SHOWN}."
+        )
+    return Quantity(read_number(match[1]), match[2])
 
 
-def kilograms(pounds: Fraction) -> Fraction:
-    """Pounds as kilograms, divided by 2.2 as crews do and as the printed tables are."""
-    return pounds / POUNDS_PER_KG
+def sum_of(amounts: Iterable[Quantity]) -> Quantity:
+    """All of them together, in the unit of the first; `QuantityError` for different kinds."""
+    first, *others = amounts
+    return Quantity(sum((each.to(first.unit).amount for each in others), first.amount), first.unit)
+
+
+def kilograms(weight: Quantity, *, exactly: bool = False) -> Quantity:
+    """A body weight in kg. Pounds are divided by 2.2, as crews do and as the printed tables are,
+    or `exactly` taken 0.45359237 kg each."""
+    if weight.unit == "lb":
+        amount = weight.amount * KG_PER_POUND if exactly else weight.amount / POUNDS_PER_KG
+        return Quantity(amount, "kg")
+    return weight.to("kg")
 
 
 def half_up(amount: Fraction, step: Fraction) -> Fraction:
@@ -91,12 +282,37 @@ def round_down(amount: Fraction, step: Fraction) -> Fraction:
     return (amount / step).__floor__() * step
 
 
+def round_up(amount: Fraction, step: Fraction) -> Fraction:
+    """The least multiple of `step` that is no less than an amount."""
+    return -round_down(-amount, step)
+
+
+def told_step(amount: Fraction) -> Fraction:
+    """The step that leaves three figures of an amount, and never more than one: ours, no source."""
+    if not amount:
+        return Fraction(1)
+    order = Decimal(amount.numerator) / Decimal(amount.denominator)
+    return min(Fraction(10) ** (order.adjusted() - 2), Fraction(1))
+
+
+def exact_text(amount: Fraction, *, places: int = 12) -> str:
+    """Every figure of a number that ends, else so many places, halves up; to be read again."""
+    with localcontext(prec=60):
+        exact = Decimal(amount.numerator) / Decimal(amount.denominator)
+        if Fraction(exact) != amount:
+            exact = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+    return f"{exact:f}"
+
+
 def plain(amount: Fraction) -> str:
     """A number as it is written in medicine: leading zero, no trailing zero, commas from 1,000.
 
-    What does not end is given to four figures after the point.
+    Of what does not end six figures are given.
     """
-    exact = Decimal(amount.numerator) / Decimal(amount.denominator)
-    short = exact.quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP)
-    text = f"{short:,f}"
+    with localcontext(prec=60):
+        exact = Decimal(amount.numerator) / Decimal(amount.denominator)
+        if exact:
+            places = max(FIGURES - 1 - exact.adjusted(), 0)
+            exact = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+        text = f"{exact:,f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

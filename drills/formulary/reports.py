@@ -9,26 +9,17 @@ from fractions import Fraction
 from django.conf import settings
 from django.utils import timezone
 
-from drills.engine.dosing import (
-    FIXED,
-    PER_KG,
-    DoseRule,
-    Presentation,
-    read_dose_rule,
-    read_presentation,
-)
+from drills.engine.concentrations import Presentation, read_presentation
+from drills.engine.dosing import DoseRule, read_dose_rule
 from drills.engine.medicines import MedicineRule, Number, ProblemOf, fits
-from drills.engine.quantities import QuantityError
+from drills.engine.quantities import Quantity, QuantityError
 from drills.engine.strengths import StrengthError
 from drills.formulary import models
 from drills.formulary.models import Basis, FormularyRevision, FormularyState
 
-DRAWN: dict[str, str] = {
-    Basis.FIXED: FIXED,
-    Basis.RANGE: FIXED,
-    Basis.PER_KG: PER_KG,
-    Basis.RANGE_PER_KG: PER_KG,
-}
+DRAWN = frozenset({Basis.FIXED, Basis.RANGE, Basis.PER_KG, Basis.RANGE_PER_KG})
+BY_WEIGHT = frozenset({Basis.PER_KG, Basis.RANGE_PER_KG})
+ONE_KG = Quantity(Fraction(1), "kg")
 RATE = "it is a rate, not a volume to draw up"
 FLUID = "it is a volume of fluid to run in, not a medicine to draw up"
 NOT_DRAWN: dict[str, str] = {
@@ -39,7 +30,6 @@ NOT_DRAWN: dict[str, str] = {
     Basis.ML_PER_KG_PER_PERCENT: FLUID,
     Basis.J_PER_KG: "it is an energy: nothing is drawn up",
 }
-PER_KILOGRAM = "/kg"
 
 
 class FormularyLockedError(ValueError):
@@ -193,25 +183,15 @@ def _packed(row: models.DoseRule) -> str:
 
 def _read(row: models.DoseRule, packed: str) -> tuple[DoseRule, Presentation]:
     """The figures of a rule, every one of them an amount that its presentation can hold."""
-    basis = DRAWN[row.basis]
-    rule = read_dose_rule(
-        basis,
-        _of_one(row.dose, basis),
-        high=_of_one(row.dose_high, basis) if row.dose_high else "",
-        minimum=row.minimum,
-        maximum=row.maximum,
-    )
+    rule = read_dose_rule(row.dose, high=row.dose_high, minimum=row.minimum, maximum=row.maximum)
+    if rule.is_per_kg != (row.basis in BY_WEIGHT):
+        basis = row.get_basis_display()
+        raise QuantityError(f"{row.dose!r} is no dose {basis}; one by weight ends with /kg.")
     presentation = read_presentation(packed)
-    for amount in filter(None, (rule.dose, rule.dose_high, rule.minimum, rule.maximum)):
-        if not presentation.volume_of(amount).amount:
+    doses = [each.of(ONE_KG) if rule.is_per_kg else each for each in rule.doses]
+    for amount in filter(None, (*doses, rule.minimum, rule.maximum)):
+        if not amount.to(presentation.amount.unit).amount:
             raise QuantityError(f"{amount} is nothing to give.")
     if rule.dose_high and rule.dose_high.ratio_to(rule.dose) < 1:
         raise QuantityError(f"{rule.dose} to {rule.dose_high} runs downwards.")
     return rule, presentation
-
-
-def _of_one(dose: str, basis: str) -> str:
-    """A printed dose without its `/kg`, which a dose by weight must have."""
-    if basis == PER_KG and not dose.endswith(PER_KILOGRAM):
-        raise QuantityError(f"{dose!r} is no dose by weight; one ends with {PER_KILOGRAM}.")
-    return dose.removesuffix(PER_KILOGRAM) if basis == PER_KG else dose

@@ -6,7 +6,8 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
-from drills.engine.dosing import HAND_OVER, judge, read_answer
+from drills.engine.dosing import judge
+from drills.engine.prompts import HAND_OVER
 from drills.engine.recipes import DOSE, PLACE_KINDS
 from drills.engine.scoring import RIGHT, WRONG
 from drills.people.models import Cohort
@@ -14,7 +15,7 @@ from drills.rigs.models import Layout
 from drills.rigs.reading import layout_of
 from drills.runs.actions.serving import source_of
 from drills.runs.models import Presentation, PresentationState
-from drills.scenarios.tasks import problem_in
+from drills.scenarios.tasks import figure_asked, problem_in
 
 UNKNOWN = "did not know"
 
@@ -101,5 +102,5 @@ def _how(presentation: Presentation) -> str:
         return "worked out, though above their level"
     if presentation.outcome == WRONG:
         return "after the cut-off"
-    slip = judge(problem_in(prompt.answer), read_answer(said[0])).slip
-    return f"{presentation.outcome}: {slip or 'no named slip'}"
+    slip = judge(problem_in(prompt.answer), figure_asked(prompt.answer), said[0]).slip
+    return f"{presentation.outcome}: {slip.words if slip else 'no named slip'}"

@@ -10,7 +10,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
-from drills.engine.dosing import HAND_OVER
+from drills.engine.prompts import HAND_OVER
 from drills.engine.standards import Standard
 from drills.engine.timing import Claim
 from drills.runs.recipients import Recipient, chosen_people

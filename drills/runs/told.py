@@ -4,16 +4,17 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from drills.engine.dosing import HAND_OVER, judge, read_answer, solve, written_badly
+from drills.engine.dosing import Judgement, judge
 from drills.engine.layout import Layout
 from drills.engine.medicines import SAFETY_WORDS
+from drills.engine.prompts import HAND_OVER
 from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
 from drills.people.reports import level_above
 from drills.runs.models import Presentation
 from drills.scenarios.models import DrillPrompt
-from drills.scenarios.tasks import problem_in, wanted_in
+from drills.scenarios.tasks import figure_asked, problem_in, wanted_in
 
 _NEAR_WORDS = {
     OLD_PLACE: "its old place",
@@ -186,33 +187,40 @@ def _cost_words(found: StageMark, layout: Layout) -> Iterable[str]:
 
 def _tell_dose(presentation: Presentation, prompt: DrillPrompt, _layout: Layout) -> Told:
     kept, said = prompt.answer, presentation.answer
-    problem = problem_in(kept)
-    solution = solve(problem)
+    problem, asked = problem_in(kept), figure_asked(kept)
+    solution = problem.solve()
+    answer = solution.results[asked].answer
     is_number = bool(said) and said[0] != HAND_OVER
-    judged = judge(problem, read_answer(said[0])) if is_number else None
     above = presentation.above
     return Told(
         name=f"{prompt.shown['medicine']}, {prompt.shown['route']}: {prompt.shown['indication']}",
         said=tuple(said),
         near="",
         right_places=(),
-        missed=(HAND_OVER if above else solution.answer,),
+        missed=(HAND_OVER if above else answer,),
         not_there=(),
         codes=(),
         own=(),
         depth_reached="",
         dose=DoseTold(
-            answer=solution.answer,
+            answer=answer,
             steps=solution.steps,
             printed=kept["printed"],
             source=kept["source"],
-            slip=judged.slip if judged else "",
-            writing=written_badly(said[0].partition(" ")[0]) if is_number else (),
-            is_past_maximum=judged is not None and judged.past_maximum,
+            **_of_answer(judge(problem, asked, said[0]) if is_number else None),
             above=above,
         ),
         call=prompt.shown,
     )
+
+
+def _of_answer(judged: Judgement | None) -> dict[str, Any]:
+    """What is told of a number that was given; nothing of one that was not."""
+    return {
+        "slip": judged.slip.words if judged and judged.slip else "",
+        "writing": tuple(each.words for each in judged.writing) if judged else (),
+        "is_past_maximum": judged is not None and judged.is_past_maximum,
+    }
 
 
 def _missing_words(

@@ -3,16 +3,16 @@
 The two are kept apart: nothing of the second ever reaches a page before the answer is in.
 """
 
+import json
 from collections.abc import Mapping
 from dataclasses import asdict
-from fractions import Fraction
 from typing import Any
 
 from drills.engine.calls import Patient
-from drills.engine.devices import syringes
-from drills.engine.dosing import DoseProblem, Weight, read_dose_rule, read_presentation
+from drills.engine.dosing import Problem
+from drills.engine.dosing.dose import VOLUME
+from drills.engine.dosing.reading import read_problem
 from drills.engine.prompts import DoseTask, Prompt
-from drills.engine.quantities import Quantity, plain
 from drills.engine.staging import StageTask, Wanted
 
 
@@ -30,21 +30,31 @@ def answer_of(prompt: Prompt) -> Any:
     return _stage_answer(prompt.stage) if prompt.stage else list(prompt.answer)
 
 
-def problem_in(answer: Mapping[str, Any]) -> DoseProblem:
-    """The dose to be worked out, back from the answer of its prompt; figures are exact."""
-    weight, _, unit = answer["weight"].partition(" ")
-    return DoseProblem(
-        rule=read_dose_rule(
-            answer["basis"],
-            answer["dose"],
-            high=answer["high"],
-            minimum=answer["minimum"],
-            maximum=answer["maximum"],
-        ),
-        weight=Weight(Fraction(weight), unit),
-        presentation=read_presentation(answer["presentation"]),
-        devices=syringes(answer["syringes"]),
-    )
+def problem_in(answer: Mapping[str, Any]) -> Problem:
+    """The problem to be worked out, back from the answer of its prompt; figures are exact."""
+    return read_problem(answer["problem"] if "problem" in answer else _kept_before(answer))
+
+
+def figure_asked(answer: Mapping[str, Any]) -> str:
+    """Which figure of its problem a prompt asks for."""
+    return str(answer.get("asked", VOLUME))
+
+
+def _kept_before(answer: Mapping[str, Any]) -> dict[str, Any]:
+    """The problem of a prompt that was frozen before problems were kept as such."""
+    is_per_kg = answer["basis"] == "per kg"
+    amount, _, volume = answer["presentation"].partition(" / ")
+    per = "/kg" if is_per_kg else ""
+    return {
+        "kind": "dose",
+        "per_weight" if is_per_kg else "fixed": f"{answer['dose']}{per}",
+        "high": f"{answer['high']}{per}" if answer["high"] else None,
+        "min": answer["minimum"] or None,
+        "max": answer["maximum"] or None,
+        "weight": answer["weight"],
+        "concentration": {"amount": amount, "in": volume},
+        "syringes": answer["syringes"],
+    }
 
 
 def wanted_in(answer: Mapping[str, Any]) -> tuple[Wanted, ...]:
@@ -78,7 +88,7 @@ def _dose_shown(task: DoseTask) -> dict[str, Any]:
         "indication": rule.indication,
         "route": rule.route,
         "presentation": str(rule.presentation),
-        "syringes": [f"{plain(each.holds)} mL" for each in task.problem.devices],
+        "syringes": [f"{size} mL" for size in json.loads(task.given)["syringes"]],
         "notice": rule.notice,
     }
     if not task.is_rule_shown:
@@ -87,26 +97,14 @@ def _dose_shown(task: DoseTask) -> dict[str, Any]:
 
 
 def _dose_answer(task: DoseTask) -> dict[str, Any]:
-    rule, aboard = task.rule.rule, task.problem.presentation
     return {
+        "problem": json.loads(task.given),
+        "asked": task.asked,
         "code": task.rule.code,
         "level": task.rule.level,
-        "basis": rule.basis,
-        "dose": written(rule.dose),
-        "high": written(rule.dose_high),
-        "minimum": written(rule.minimum),
-        "maximum": written(rule.maximum),
-        "weight": task.patient.weight,
-        "presentation": f"{written(aboard.amount)} / {written(aboard.volume)}",
-        "syringes": [int(each.holds) for each in task.problem.devices],
         "printed": task.rule.printed,
         "source": f"{task.rule.source}, {task.rule.version} ({task.rule.status})",
     }
-
-
-def written(amount: Quantity | None) -> str:
-    """An amount with every figure, empty for none."""
-    return "" if amount is None else amount.exactly()
 
 
 def _patient_shown(patient: Patient) -> dict[str, Any]:

@@ -5,7 +5,8 @@ from fractions import Fraction
 
 import pytest
 
-from drills.engine.dosing import read_dose_rule, read_presentation
+from drills.engine.concentrations import read_presentation
+from drills.engine.dosing import read_dose_rule
 from drills.engine.medicines import MedicineRule, ProblemOf, fits, printed_dose
 
 CHILD_FROM_13_KG = MedicineRule(
@@ -18,7 +19,7 @@ CHILD_FROM_13_KG = MedicineRule(
     problems=(ProblemOf("seizure", (2, 3)), ProblemOf("fever")),
     ages=(Fraction(1), Fraction(14)),
     weights=(Fraction(13), Fraction(40)),
-    rule=read_dose_rule("fixed", "5 mg"),
+    rule=read_dose_rule("5 mg"),
     presentation=read_presentation("10 mg / 2 mL"),
     printed="5 mg",
     source="a document",

@@ -7,7 +7,8 @@ import pytest
 from django.core.management import call_command
 
 from drills.engine.devices import SYRINGES
-from drills.engine.dosing import RIGHT, DoseProblem, Weight, judge, solve
+from drills.engine.dosing import RIGHT, DoseProblem, judge
+from drills.engine.dosing.dose import VOLUME
 from drills.engine.medicines import MedicineRule
 from drills.engine.quantities import Quantity
 from drills.engine.strengths import per_ml, written_strength, written_volume
@@ -89,11 +90,16 @@ def test_the_worked_answer_of_every_rule_is_right(rules: list[DoseRule]) -> None
     for each in sorted_out(rules)[0]:
         for kg in weights_of(each):
             problem = DoseProblem(
-                each.rule, Weight(kg, "kg"), each.presentation, tuple(SYRINGES.values())
+                rule=each.rule,
+                weight=Quantity(kg, "kg"),
+                presentation=each.presentation,
+                devices=tuple(SYRINGES.values()),
             )
-            found = judge(problem, Quantity(solve(problem).drawn, "mL"))
+            set_to = problem.solve().results[VOLUME].rounded
+            assert set_to is not None, (each.code, kg)
+            found = judge(problem, VOLUME, set_to.exactly())
 
-            assert (found.outcome, found.past_maximum) == (RIGHT, False), (each.code, kg)
+            assert (found.verdict, found.is_past_maximum) == (RIGHT, False), (each.code, kg)
 
 
 def weights_of(rule: MedicineRule) -> list[Fraction]:
@@ -173,7 +179,7 @@ def test_no_rule_has_the_dose_that_was_printed_tenfold(rules: list[DoseRule]) ->
 
     assert by_weight
     for each in by_weight:
-        assert each.rule.dose == Quantity(Fraction(flagged["exact"]), "mg")
+        assert each.rule.dose == Quantity(Fraction(flagged["exact"]), "mg/kg")
         assert each.rule.dose.amount < Fraction(flagged["answer"])
 
 

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from django.test import override_settings
 
-from drills.engine.dosing import PER_KG, read_presentation
+from drills.engine.concentrations import read_presentation
 from drills.formulary.actions import approve
 from drills.formulary.models import FormularyRevision
 from drills.formulary.reports import (
@@ -93,11 +93,7 @@ class TestDrillable:
     def test_a_rule_is_given_in_the_engines_terms(self, own: FormularyRevision) -> None:
         found = drillable(own.rules.get())
 
-        assert (found.rule.basis, str(found.rule.dose), str(found.rule.maximum)) == (
-            PER_KG,
-            "0.2 mg",
-            "10 mg",
-        )
+        assert (str(found.rule.dose), str(found.rule.maximum)) == ("0.2 mg/kg", "10 mg")
         assert found.presentation == read_presentation("10 mg / 2 mL")
         assert found.printed == "0.2 mg/kg, at most 10 mg"
         assert (found.source, found.version, found.status) == (
@@ -109,11 +105,11 @@ class TestDrillable:
     @pytest.mark.parametrize(
         ("fields", "reason"),
         [
-            ({"dose": "0.2 mg"}, "is no dose by weight"),
-            ({"basis": "fixed"}, "is no amount"),
+            ({"dose": "0.2 mg"}, "is no dose per kg"),
+            ({"basis": "fixed"}, "is no dose fixed"),
             ({"dose": "some/kg"}, "is no amount"),
-            ({"maximum": "10 mg/kg"}, "is no amount"),
-            ({"maximum": "10 mL"}, "mL is volume, mg is mass"),
+            ({"maximum": "10 mg/kg"}, "different kinds"),
+            ({"maximum": "10 mL"}, "different kinds"),
             ({"dose": "0 mg/kg"}, "is nothing to give"),
             ({"dose_high": "0.1 mg/kg"}, "runs downwards"),
             ({"presentation": "0 mg / 2 mL vial"}, "do not read"),

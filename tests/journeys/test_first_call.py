@@ -8,7 +8,6 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from drills.demo.factories import rig_on
-from drills.engine.dosing import solve
 from drills.engine.workbook import read_workbook
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
@@ -127,7 +126,9 @@ def test_a_multi_patient_call_from_the_first_thing_to_the_debrief(
     expect(page.get_by_text("Not for patient care").last).to_be_visible()
     prompt = open_prompt().prompt
     assert prompt is not None
-    drawn = solve(problem_in(prompt.answer)).drawn
+    set_to = problem_in(prompt.answer).solve().results["volume"].rounded
+    assert set_to is not None
+    drawn = set_to.amount
     page.get_by_label("Amount").fill(f"{float(drawn * 10):g}")
     page.get_by_label("Amount").press("Enter")
     expect(page.get_by_text("came in without a unit").first).to_be_visible()

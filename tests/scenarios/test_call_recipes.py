@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from drills.engine.callplan import Material, plan
 from drills.engine.calls import MUST
-from drills.engine.dosing import RIGHT, judge, read_answer, solve
+from drills.engine.dosing import RIGHT, judge
 from drills.engine.generation import DrillPlan
 from drills.engine.layout import Layout
 from drills.engine.recipes import CannotApplyError, RecipeSpec
@@ -79,9 +79,10 @@ def test_every_recipe_of_calls_is_whole_and_can_be_answered(slug: str, made: Mad
                 assert mark_stage(layout, wanted, every_line, tied).outcome == WRONG
                 assert mark_stage(layout, wanted, every_bag, tied).outcome != RIGHT
             if prompt.dose:
-                problem = prompt.dose.problem
-                drawn = f"{float(solve(problem).drawn):.10g} mL"
-                assert judge(problem, read_answer(drawn)).outcome == RIGHT
+                problem, asked = prompt.dose.problem, prompt.dose.asked
+                set_to = problem.solve().results[asked].rounded
+                assert set_to is not None
+                assert judge(problem, asked, set_to.exactly()).verdict == RIGHT
 
 
 @pytest.mark.parametrize("slug", RECIPES)

@@ -1,6 +1,5 @@
 """Taking an answer: judged once, timed, and kept as evidence."""
 
-import re
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime
@@ -8,11 +7,10 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
-from drills.engine.dosing import DOSE_UNITS, HAND_OVER, UNSAFE, judge, read_answer, volume_said
+from drills.engine.dosing import UNREADABLE, UNSAFE, judge
 from drills.engine.facts import bag_fact, facts_of
 from drills.engine.layout import Layout
-from drills.engine.prompts import bag_asked, skill_of
-from drills.engine.quantities import QuantityError
+from drills.engine.prompts import DOSE_UNITS, HAND_OVER, bag_asked, skill_of
 from drills.engine.recipes import CALL_KINDS, CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
 from drills.engine.scoring import (
     RIGHT,
@@ -34,12 +32,10 @@ from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
-from drills.scenarios.tasks import problem_in, wanted_in
+from drills.scenarios.tasks import figure_asked, problem_in, wanted_in
 
 RETRY = "retry"
 LONGEST_SHOWN = 30
-# Nobody writes a thousand with a zero before it: 0,125 is a part of one.
-THOUSANDS = re.compile(r"[1-9][0-9]*,[0-9]{3}(?![0-9])")
 
 
 class AnswerError(ValueError):
@@ -139,10 +135,8 @@ def _counted(run: Run, most: Mapping[str, int], tokens: Sequence[str]) -> Counte
 
 
 def _read_dose(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
-    """A number with its unit, or handing it over; a decimal comma is read.
-
-    A comma before three figures is refused: one reader's thousand is another reader's one.
-    """
+    """A number with its unit as it was written, or handing it over; what cannot be read is asked
+    again and never judged."""
     if list(said) in ([], [HAND_OVER]):
         return list(said)
     came = " ".join(said).strip()
@@ -150,16 +144,13 @@ def _read_dose(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
         missing = "number" if came in DOSE_UNITS else "unit"
         shown = came[:LONGEST_SHOWN]
         raise AnswerError(f"{shown!r} came in without a {missing}. Add the {missing}, then Send.")
-    accepted = "a number and mL, or an amount of the medicine; 1000 or 1.5, never 1,000"
-    refusal = AnswerError(f"{came[:LONGEST_SHOWN]!r} came in; {accepted} is accepted.")
-    try:
-        answered = read_answer(came.replace(",", "."))
-        volume_said(problem_in(prompt.answer), answered)
-    except QuantityError as error:
-        raise refusal from error
-    if THOUSANDS.search(came):
-        raise refusal
-    return [came.replace(",", ".")]
+    judged = judge(problem_in(prompt.answer), figure_asked(prompt.answer), came)
+    if judged.verdict == UNREADABLE:
+        raise AnswerError(
+            f"{came[:LONGEST_SHOWN]!r} came in; a number and its unit is accepted, such as 0.5 mL, "
+            "0,5 mL or 1,000 mL."
+        )
+    return [came]
 
 
 def _no_more_than_there_are(counts: Counter[str], most: Mapping[str, int]) -> list[str]:
@@ -283,7 +274,7 @@ def _dose_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: bool)
     is_handed_over = answer[0] == HAND_OVER
     if is_handed_over or is_above:
         return RIGHT if is_handed_over and is_above else UNSAFE if is_above else WRONG
-    return judge(problem_in(prompt.answer), read_answer(answer[0])).outcome
+    return judge(problem_in(prompt.answer), figure_asked(prompt.answer), answer[0]).verdict
 
 
 _MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], Mark]] = {

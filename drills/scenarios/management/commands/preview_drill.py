@@ -13,8 +13,7 @@ from django.utils import timezone
 from drills.engine import layout as engine
 from drills.engine.callplan import plan
 from drills.engine.calls import NEEDLESS
-from drills.engine.dosing import Solution, solve
-from drills.engine.prompts import Prompt
+from drills.engine.prompts import DoseTask, Prompt
 from drills.engine.recipes import PLACE_KINDS, CannotApplyError
 from drills.engine.staging import StageTask, Wanted
 from drills.rigs.models import Layout, Revision
@@ -112,7 +111,7 @@ def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
     if prompt.stage is not None:
         return _staging(layout, prompt, prompt.stage)
     if prompt.dose is not None:
-        return _dosing(prompt, solve(prompt.dose.problem))
+        return _dosing(prompt, prompt.dose)
     if prompt.kind in PLACE_KINDS:
         answer, texts = list(prompt.answer), [layout.path(code) for code in prompt.answer]
     else:
@@ -144,15 +143,17 @@ def _staging(layout: engine.Layout, prompt: Prompt, task: StageTask) -> dict[str
     }
 
 
-def _dosing(prompt: Prompt, solution: Solution) -> dict[str, Any]:
+def _dosing(prompt: Prompt, task: DoseTask) -> dict[str, Any]:
+    solution = task.problem.solve()
+    answer = solution.results[task.asked].answer
     return {
         "kind": prompt.kind,
         "text": prompt.text,
         "name": prompt.name,
         "subject": prompt.subject,
         **shown_of(prompt),
-        "answer": solution.answer,
-        "answer_text": [*solution.steps, solution.answer],
+        "answer": answer,
+        "answer_text": [*solution.steps, answer],
     }
 
 

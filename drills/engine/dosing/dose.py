@@ -1,0 +1,319 @@
+"""A dose: from a rule, a weight and what is aboard to a volume.
+
+The order is that of the printed tables: weight, dose for the weight, maximum, minimum, volume,
+and one rounding at the end, to the marks of the device. Sources stand beside each figure.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import ClassVar
+
+from drills.engine.concentrations import Presentation, told_strength
+from drills.engine.devices import Device, fitting, published_marks
+from drills.engine.dosing import slips
+from drills.engine.dosing.results import (
+    LIMIT_WORDS,
+    MAXIMUM,
+    MEASURABLE_WITHIN,
+    MINIMUM,
+    UNSAFE_FROM,
+    Refusal,
+    Result,
+    Solution,
+    results_of,
+    span,
+    told,
+)
+from drills.engine.dosing.slips import Made, Slip
+from drills.engine.dosing.weight import kg_steps, wrong_weights
+from drills.engine.quantities import (
+    Quantity,
+    family_of,
+    half_up,
+    kilograms,
+    plain,
+    read_quantity,
+    round_down,
+    round_up,
+)
+
+DOSE, VOLUME = "dose", "volume"
+# A tablet can be halved: common practice, no source.
+HALF_A_PIECE = Fraction(1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class DoseRule:
+    """A dose as a rule states it, by weight where its unit says so (`mg/kg`), else as it stands.
+
+    `dose_high` is set where the rule gives a range; anywhere inside it is right. `minimum` and
+    `maximum` are of the whole dose.
+    """
+
+    dose: Quantity
+    dose_high: Quantity | None = None
+    minimum: Quantity | None = None
+    maximum: Quantity | None = None
+
+    @property
+    def is_per_kg(self) -> bool:
+        return "kg" in self.dose.per
+
+    @property
+    def doses(self) -> tuple[Quantity, ...]:
+        """The dose, or both ends of its range, as the rule states them."""
+        return (self.dose, *([self.dose_high] if self.dose_high else []))
+
+    def for_weight(self, kg: Quantity | None) -> "Dose":
+        """The dose for a weight within the rule's limits, and which limit each end met."""
+        low, limit = self._limited(self.dose, kg)
+        high, limit_high = self._limited(self.dose_high, kg) if self.dose_high else (low, limit)
+        return Dose(low, high, limit, limit_high)
+
+    def _limited(self, dose: Quantity, kg: Quantity | None) -> tuple[Quantity, str]:
+        meant = dose.of(kg) if kg is not None and self.is_per_kg else dose
+        if self.maximum and meant.ratio_to(self.maximum) > 1:
+            return self.maximum.to(meant.unit), MAXIMUM
+        if self.minimum and meant.ratio_to(self.minimum) < 1:
+            return self.minimum.to(meant.unit), MINIMUM
+        return meant, ""
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """A dose from `low` to `high`, the same where there is no range, and the limit each met."""
+
+    low: Quantity
+    high: Quantity
+    limit: str = ""
+    limit_high: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoseProblem:
+    """Everything a dose asks: the rule, who for, what is aboard, and what to draw it up with.
+
+    Without a presentation the dose alone is asked. A `graduation` stands before the `devices`;
+    where there is neither, the published rounding rules do. `others` are further presentations
+    of the medicine that are aboard. `unsafe_from` is a share, the rule's tighter limit where it
+    has one. `is_never_up` is the service's choice never to round a child's dose up, and
+    `is_exact_pounds` to take a pound as 0.45359237 kg.
+    """
+
+    kind: ClassVar[str] = "dose"
+
+    rule: DoseRule
+    weight: Quantity | None = None
+    presentation: Presentation | None = None
+    devices: tuple[Device, ...] = ()
+    graduation: Quantity | None = None
+    others: tuple[Presentation, ...] = ()
+    unsafe_from: Fraction = UNSAFE_FROM
+    is_never_up: bool = False
+    is_exact_pounds: bool = False
+
+    @property
+    def kg(self) -> Quantity | None:
+        if self.weight is None or not self.rule.is_per_kg:
+            return None
+        return kilograms(self.weight, exactly=self.is_exact_pounds)
+
+    def solve(self) -> Solution:
+        """Work the dose out, each figure exact until the last."""
+        dose = self.rule.for_weight(self.kg)
+        volume = self._volume(dose) if self.presentation else None
+        found = [self._dose_result(dose), *([volume] if volume else [])]
+        return Solution(
+            results=results_of(*found),
+            limit=dose.limit,
+            limit_high=dose.limit_high,
+            steps=tuple(self._steps(dose, volume)),
+            refusal=self._refusal(volume) if volume and volume.rounded is None else None,
+        )
+
+    def _dose_result(self, dose: Dose) -> Result:
+        of_dose = self.graduation and self.graduation.kind == dose.low.kind
+        result = told(DOSE, dose.low, step=self.graduation if of_dose else None)
+        high = told(DOSE, dose.high, step=self.graduation if of_dose else None)
+        maximum = self.rule.maximum
+        return replace(
+            result,
+            high=dose.high if dose.high != dose.low else None,
+            step_high=high.step,
+            rounded_high=high.rounded,
+            ceiling=maximum.to(dose.low.unit) if maximum else None,
+        )
+
+    def _volume(self, dose: Dose) -> Result:
+        low, high = (self._drawn_from(each) for each in (dose.low, dose.high))
+        maximum = self.rule.maximum
+        ceiling = self._drawn_from(maximum) if maximum else None
+        step, step_high = self.marks_at(low), self.marks_at(high)
+        set_to = self._mark(low, high, step, ceiling)
+        is_measured = self._comes_near(set_to, low, high)
+        highest = max(round_down(high.amount, step_high), set_to)
+        return Result(
+            name=VOLUME,
+            exact=low,
+            high=high if high != low else None,
+            step=step,
+            step_high=step_high,
+            rounded=Quantity(set_to, low.unit) if is_measured else None,
+            rounded_high=Quantity(highest, low.unit) if is_measured else None,
+            ceiling=ceiling,
+            is_never_up=self.is_never_up,
+        )
+
+    def _drawn_from(self, amount: Quantity, aboard: Presentation | None = None) -> Quantity:
+        """The volume that holds an amount; a fluid that is given by volume is its own."""
+        aboard = aboard or self.presentation
+        if aboard is None or amount.family == family_of("mL"):
+            return amount.to("mL")
+        return aboard.volume_of(amount)
+
+    def device_at(self, volume: Quantity) -> Device | None:
+        """What a volume is drawn up with, of what is aboard; None where none is named."""
+        if self.graduation or not self.devices or volume.unit != "mL" or not self.presentation:
+            return None
+        packed = self.presentation.volume
+        size = packed.to("mL").amount if packed.family == volume.family else Fraction(0)
+        return fitting(volume.amount, self.devices, packed=size)
+
+    def marks_at(self, volume: Quantity) -> Fraction:
+        """How far the marks are apart where a volume is measured."""
+        if self.graduation and self.graduation.kind == volume.kind:
+            return self.graduation.to(volume.unit).amount
+        if volume.unit != "mL":
+            return HALF_A_PIECE
+        device = self.device_at(volume)
+        return device.marks if device else published_marks(volume.amount)
+
+    def _mark(
+        self, low: Quantity, high: Quantity, step: Fraction, ceiling: Quantity | None
+    ) -> Fraction:
+        """The first mark inside a range, else the one nearest to the dose; past no maximum."""
+        inside = round_up(low.amount, step)
+        if low.amount < high.amount and inside <= high.amount:
+            return inside
+        rounded = (round_down if self.is_never_up else half_up)(low.amount, step)
+        if ceiling is not None and rounded > ceiling.amount:
+            return round_down(ceiling.amount, step)
+        return rounded
+
+    def _comes_near(self, set_to: Fraction, low: Quantity, high: Quantity) -> bool:
+        """Whether the mark is near enough to the dose to be drawn up."""
+        nearest = min(max(set_to, low.amount), high.amount)
+        within = min(MEASURABLE_WITHIN, self.unsafe_from)
+        return set_to > 0 and abs(set_to - nearest) < within * nearest
+
+    def _refusal(self, volume: Result) -> Refusal:
+        exact, step = volume.exact, volume.step
+        by_marks = half_up(exact.amount, step)
+        off = plain(half_up(abs(by_marks - exact.amount) / exact.amount * 100, Fraction(1)))
+        because = (
+            f"{exact} lies between marks {plain(step)} {exact.unit} apart: the nearest, "
+            f"{plain(by_marks)} {exact.unit}, is {off}% off the dose, and less than "
+            f"{plain(MEASURABLE_WITHIN * 100)}% is drawn up."
+        )
+        return Refusal(because, tuple(self._ways_out(exact)))
+
+    def _ways_out(self, volume: Quantity) -> Iterator[str]:
+        aboard = self.presentation
+        if aboard is None:
+            return
+        for other in self.others:
+            trial = replace(self, presentation=other, others=()).solve()
+            if trial.refusal is None:
+                strength = told_strength(other.strength)
+                yield f"Use what is aboard of {strength}: {trial.results[VOLUME].answer}."
+        if volume.unit == "mL":
+            weaker = told_strength(aboard.strength.times(Fraction(1, 10)))
+            yield (
+                f"Dilute it as your protocols say: 1 mL and 9 mL of diluent are {weaker}, of which "
+                f"{plain(volume.amount * 10)} mL hold the dose."
+            )
+            yield "Use a syringe with finer marks, or another presentation."
+
+    def slips(self, asked: str) -> tuple[Made, ...]:
+        """What each slip of a dose would have given, each end of a range by itself."""
+        made = [
+            Made(slip, value)
+            for slip, altered in self._altered(asked)
+            for value in altered.solve().results[asked].ends
+        ]
+        return (*made, *self._dose_as_volume(asked))
+
+    def _altered(self, asked: str) -> Iterator[tuple[Slip, "DoseProblem"]]:
+        rule = self.rule
+        if self.weight is not None and rule.is_per_kg:
+            for slip, weight in wrong_weights(self.weight):
+                yield slip, replace(self, weight=weight)
+            yield slips.NO_WEIGHT, replace(self, weight=Quantity(Fraction(1), "kg"))
+        if rule.maximum:
+            yield slips.NO_MAXIMUM, replace(self, rule=replace(rule, maximum=None))
+        if rule.minimum:
+            yield slips.NO_MINIMUM, replace(self, rule=replace(rule, minimum=None))
+        if asked == VOLUME:
+            for other in self.others:
+                yield slips.OTHER_PRESENTATION, replace(self, presentation=other)
+
+    def _dose_as_volume(self, asked: str) -> Iterator[Made]:
+        if asked != VOLUME:
+            return
+        results = self.solve().results
+        for dose in results[DOSE].ends:
+            if dose.family != family_of("mL"):
+                yield Made(slips.DOSE_AS_VOLUME, Quantity(dose.amount, results[VOLUME].exact.unit))
+
+    def instead(self, asked: str, given: Quantity) -> Quantity | None:
+        """An amount of the medicine, told where its volume was asked for."""
+        if asked != VOLUME or self.presentation is None:
+            return None
+        if given.kind != self.presentation.amount.kind:
+            return None
+        return self.presentation.volume_of(given)
+
+    def _steps(self, dose: Dose, volume: Result | None) -> Iterator[str]:
+        yield from self._dose_steps(dose)
+        if volume is None or self.presentation is None:
+            return
+        given = span(dose.low, dose.high)
+        if dose.low.family != family_of("mL"):
+            strength = told_strength(self.presentation.strength)
+            yield f"{given} / {strength} = {span(volume.exact, volume.high)}"
+        if volume.rounded is not None and not volume.is_range:
+            device = self.device_at(volume.exact)
+            by = f" of {device}" if device else ""
+            unit = volume.exact.unit
+            yield f"By marks{by} {plain(volume.step)} {unit} apart: {volume.rounded}"
+
+    def _dose_steps(self, dose: Dose) -> Iterable[str]:
+        rule, kg = self.rule, self.kg
+        if kg is None or self.weight is None:
+            yield f"Fixed dose: {span(rule.dose, rule.dose_high)}"
+            if rule.maximum:
+                yield f"The maximum is {rule.maximum}"
+            return
+        yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
+        meant = span(rule.dose.of(kg), rule.dose_high.of(kg) if rule.dose_high else None)
+        yield f"{kg} x {span(rule.dose, rule.dose_high)} = {meant}"
+        yield from self._limit_steps(dose)
+
+    def _limit_steps(self, dose: Dose) -> Iterable[str]:
+        """The limits that a dose met; of a range either end may meet one."""
+        limits = {MAXIMUM: self.rule.maximum, MINIMUM: self.rule.minimum}
+        if dose.limit and dose.limit == dose.limit_high:
+            yield f"The {LIMIT_WORDS[dose.limit]} is {limits[dose.limit]}: give {dose.low}"
+        elif dose.limit:
+            yield f"The minimum is {self.rule.minimum}: give no less"
+        elif dose.limit_high:
+            yield f"The maximum is {self.rule.maximum}: give no more"
+
+
+def read_dose_rule(dose: str, *, high: str = "", minimum: str = "", maximum: str = "") -> DoseRule:
+    """Make a rule from its printed texts; a dose by weight says so, as in `0.1 mg/kg`."""
+    return DoseRule(
+        read_quantity(dose),
+        *(read_quantity(each) if each else None for each in (high, minimum, maximum)),
+    )

@@ -1,0 +1,223 @@
+"""A drip: how fast the pump or the drops run, and when the bag is empty."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import ClassVar
+
+from drills.engine.concentrations import told_strength
+from drills.engine.dosing import slips
+from drills.engine.dosing.results import MAXIMUM, UNSAFE_FROM, Result, Solution, results_of, told
+from drills.engine.dosing.slips import Made, Slip, sixtyfold
+from drills.engine.dosing.weight import kg_steps, wrong_weights
+from drills.engine.quantities import Quantity, kilograms
+
+ML_PER_H, ML_PER_MIN, GTT_PER_MIN, MINUTES = "mL_per_h", "mL_per_min", "gtt_per_min", "minutes"
+DOSE_RATE, RUN_IN = "dose_rate", "volume"
+WHOLE_DROP = Quantity(Fraction(1), "gtt/min")  # published: drops are counted whole
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DripProblem:
+    """A drip by its `rate` (by volume or by drops), by a `volume` that runs `over` a time, or by a
+    `dose_rate` of a `strength`, by weight where its unit says so.
+
+    `drip_set` is in drops of a mL, `others` further sets aboard; `bag` is what runs in. With
+    a rate and a strength the dose that runs in is told; with a rate and `over` the volume.
+    """
+
+    kind: ClassVar[str] = "drip"
+
+    rate: Quantity | None = None
+    volume: Quantity | None = None
+    over: Quantity | None = None
+    dose_rate: Quantity | None = None
+    strength: Quantity | None = None
+    weight: Quantity | None = None
+    drip_set: Quantity | None = None
+    others: tuple[Quantity, ...] = ()
+    bag: Quantity | None = None
+    graduation: Quantity | None = None
+    maximum: Quantity | None = None
+    dose_rate_high: Quantity | None = None
+    unsafe_from: Fraction = UNSAFE_FROM
+    is_exact_pounds: bool = False
+
+    @property
+    def kg(self) -> Quantity | None:
+        return kilograms(self.weight, exactly=self.is_exact_pounds) if self.weight else None
+
+    def solve(self) -> Solution:
+        """Work out every figure that what is given leads to."""
+        ml_h = self._flow(self.dose_rate)
+        return Solution(
+            results=results_of(*self._rates(ml_h), *self._others(ml_h)),
+            steps=tuple(dict.fromkeys(self._steps(ml_h))),
+            limit=MAXIMUM if self._is_capped(self.dose_rate) else "",
+            limit_high=MAXIMUM if self._is_capped(self.dose_rate_high) else "",
+        )
+
+    def _rates(self, ml_h: Quantity) -> Iterator[Result]:
+        high = self._flow(self.dose_rate_high) if self.dose_rate_high else ml_h
+        yield self._result(ML_PER_H, ml_h, high)
+        yield self._result(ML_PER_MIN, ml_h.each("min"), high.each("min"))
+        if self.drip_set:
+            yield self._result(GTT_PER_MIN, self._drops(ml_h), self._drops(high), WHOLE_DROP)
+
+    def _others(self, ml_h: Quantity) -> Iterator[Result]:
+        if self.bag:
+            yield told(MINUTES, self.bag.over(ml_h).to("min"), down=True)
+        if self.rate and self.over:
+            yield told(RUN_IN, ml_h.of(self.over).to("mL"))
+        if running := self._running:
+            yield told(DOSE_RATE, running)
+
+    def _result(
+        self, name: str, exact: Quantity, high: Quantity, usual: Quantity | None = None
+    ) -> Result:
+        """A rate, by the graduation where that is of its kind."""
+        own = self.graduation if self.graduation and self.graduation.kind == exact.kind else usual
+        found = told(name, exact, step=own)
+        ceiling = self._ceiling(exact)
+        if high == exact:
+            return replace(found, ceiling=ceiling)
+        top = told(name, high, step=own)
+        return replace(
+            found, high=high, step_high=top.step, rounded_high=top.rounded, ceiling=ceiling
+        )
+
+    def _ceiling(self, of: Quantity) -> Quantity | None:
+        """What the maximum comes to in the kind of a result."""
+        if self.maximum is None:
+            return None
+        flow = self._flow(self.maximum)
+        if of.kind == flow.kind:
+            return flow
+        return flow.each("min") if of.kind == flow.each("min").kind else self._drops(flow)
+
+    def _limited(self, dose_rate: Quantity) -> Quantity:
+        """The dose rate of the whole patient, no more than the maximum."""
+        kg = self.kg
+        meant = dose_rate.of(kg) if "kg" in dose_rate.per and kg else dose_rate
+        if self.maximum is None:
+            return meant
+        most = self.maximum.of(kg) if "kg" in self.maximum.per and kg else self.maximum
+        return most.to(meant.unit) if meant.ratio_to(most) > 1 else meant
+
+    def _is_capped(self, dose_rate: Quantity | None) -> bool:
+        if dose_rate is None or self.maximum is None:
+            return False
+        free = replace(self, maximum=None)
+        return self._limited(dose_rate) != free._limited(dose_rate)
+
+    def _flow(self, dose_rate: Quantity | None) -> Quantity:
+        """The rate in mL/h."""
+        if dose_rate is not None and self.strength is not None:
+            return _in_ml_per_h(self._limited(dose_rate).over(self.strength))
+        if self.rate is not None:
+            is_drops = self.rate.family == WHOLE_DROP.family
+            by_volume = self.rate.over(self.drip_set) if is_drops and self.drip_set else self.rate
+            return _in_ml_per_h(by_volume)
+        if self.volume is None or self.over is None:
+            raise ValueError("A drip has a rate, a volume with a time, or a dose rate.")
+        return _in_ml_per_h(self.volume.over(self.over))
+
+    def _drops(self, ml_h: Quantity) -> Quantity:
+        if self.drip_set is None:
+            raise ValueError("Drops need a drip set.")
+        return self.drip_set.of(ml_h).each("min")
+
+    @property
+    def _running(self) -> Quantity | None:
+        """The dose that a rate brings in, in mcg a minute where it is a mass; by weight where one
+        is given."""
+        if self.rate is None or self.strength is None:
+            return None
+        dose = self.strength.of(self._flow(None)).each("min")
+        if dose.family == "mass":
+            dose = dose.to("mcg/min")
+        return dose.over(self.kg) if self.kg else dose
+
+    def slips(self, asked: str) -> tuple[Made, ...]:
+        """What each slip of a drip would have given."""
+        result = self.solve().results[asked]
+        right = result.ends
+        made = [
+            Made(slip, value)
+            for slip, altered in self._altered(asked)
+            for value in altered.solve().results[asked].ends
+        ]
+        return (*made, *sixtyfold(right), *self._drops_as_ml(asked, right))
+
+    def _altered(self, asked: str) -> Iterator[tuple[Slip, "DripProblem"]]:
+        by_weight = self.dose_rate is not None and "kg" in self.dose_rate.per
+        if self.weight is not None and by_weight:
+            for slip, weight in wrong_weights(self.weight):
+                yield slip, replace(self, weight=weight)
+            yield slips.NO_WEIGHT, replace(self, weight=Quantity(Fraction(1), "kg"))
+        if self.maximum is not None:
+            yield slips.NO_MAXIMUM, replace(self, maximum=None)
+        if asked == GTT_PER_MIN:
+            for other in self.others:
+                yield slips.OTHER_SET, replace(self, drip_set=other)
+
+    def _drops_as_ml(self, asked: str, right: tuple[Quantity, ...]) -> Iterator[Made]:
+        if self.drip_set is None or asked not in (GTT_PER_MIN, ML_PER_MIN):
+            return
+        of_a_ml = self.drip_set.amount
+        factor = 1 / of_a_ml if asked == GTT_PER_MIN else of_a_ml
+        for value in right:
+            yield Made(slips.DROPS_AS_ML, value.times(factor))
+
+    def instead(self, asked: str, given: Quantity) -> Quantity | None:
+        """Nothing: a rate in another unit of time is another kind of amount."""
+        return None
+
+    def _steps(self, ml_h: Quantity) -> Iterator[str]:
+        if self.dose_rate is not None and self.strength is not None:
+            yield from self._dose_steps(self.dose_rate, self.strength)
+        elif self.rate is not None:
+            yield from self._rate_steps(self.rate, ml_h)
+        else:
+            yield f"{self.volume} / {self.over} = {ml_h}"
+        yield from self._steps_of_others(ml_h)
+
+    def _steps_of_others(self, ml_h: Quantity) -> Iterator[str]:
+        a_minute = ml_h.each("min")
+        if self.drip_set or self.bag:
+            yield f"{ml_h} / 60 min/h = {a_minute}"
+        if self.drip_set:
+            yield f"{a_minute} x {self.drip_set} = {self._drops(ml_h)}"
+        if self.bag:
+            yield f"{self.bag} / {a_minute} = {self.bag.over(ml_h).to('min')}"
+        if self.rate and self.over:
+            yield f"{ml_h} x {self.over.to('h')} = {ml_h.of(self.over).to('mL')}"
+
+    def _rate_steps(self, rate: Quantity, ml_h: Quantity) -> Iterator[str]:
+        if rate.family == WHOLE_DROP.family:
+            yield f"{rate.each('min')} / {self.drip_set} = {ml_h.each('min')}"
+        if rate.kind != ml_h.kind:
+            yield f"{ml_h.each('min')} x 60 min/h = {ml_h}"
+        if self.strength is None or self._running is None:
+            return
+        an_hour = self.strength.of(ml_h)
+        yield f"{ml_h} x {told_strength(self.strength)} = {an_hour}"
+        yield f"{an_hour} / 60 min/h = {an_hour.each('min')}"
+        if self.kg:
+            yield f"{an_hour.each('min')} / {self.kg} = {an_hour.each('min').over(self.kg)}"
+
+    def _dose_steps(self, dose_rate: Quantity, strength: Quantity) -> Iterator[str]:
+        meant = self._limited(dose_rate)
+        if self.weight is not None and self.kg is not None and "kg" in dose_rate.per:
+            yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
+            yield f"{self.kg} x {dose_rate} = {dose_rate.of(self.kg)}"
+        if self._is_capped(dose_rate):
+            yield f"The maximum is {self.maximum}: give {meant}"
+        flow = meant.over(strength)
+        yield f"{meant} / {told_strength(strength)} = {flow}"
+        if flow.kind != _in_ml_per_h(flow).kind:
+            yield f"{flow} x 60 min/h = {_in_ml_per_h(flow)}"
+
+
+def _in_ml_per_h(flow: Quantity) -> Quantity:
+    return flow.each("h").to("mL/h")

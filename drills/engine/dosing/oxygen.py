@@ -1,0 +1,85 @@
+"""Oxygen: how long what is in a cylinder lasts.
+
+minutes = (gauge pressure - residual pressure) x factor / flow, rounded down. The factor belongs to
+the cylinder and is data with a source; letters are not global.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import ClassVar
+
+from drills.engine.dosing import slips
+from drills.engine.dosing.results import UNSAFE_FROM, Solution, results_of, told
+from drills.engine.dosing.slips import Made, Slip, sixtyfold
+from drills.engine.quantities import Quantity, QuantityError, sum_of
+
+LITRES, MINUTES = "litres", "minutes"
+NO_PRESSURE = Quantity(Fraction(0), "psi")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OxygenProblem:
+    """What lasts how long: a cylinder by its `factor` (L/psi), at a `pressure`, down to a
+    `residual`, with a `flow` for each patient on it."""
+
+    kind: ClassVar[str] = "oxygen"
+
+    factor: Quantity
+    pressure: Quantity
+    flows: tuple[Quantity, ...]
+    residual: Quantity = NO_PRESSURE
+    other_factors: tuple[Quantity, ...] = ()
+    unsafe_from: Fraction = UNSAFE_FROM
+
+    @property
+    def flow(self) -> Quantity:
+        return sum_of(self.flows)
+
+    def solve(self) -> Solution:
+        """The litres that can be used, and how long they last."""
+        used = self._used
+        litres = self.factor.of(used)
+        minutes = litres.over(self.flow).to("min")
+        return Solution(
+            results=results_of(told(LITRES, litres, down=True), told(MINUTES, minutes, down=True)),
+            steps=tuple(self._steps(used, litres, minutes)),
+        )
+
+    @property
+    def _used(self) -> Quantity:
+        left = self.pressure.to("psi").amount - self.residual.to("psi").amount
+        if left < 0:
+            raise QuantityError(f"{self.pressure} is below the residual pressure, {self.residual}.")
+        return Quantity(left, "psi")
+
+    def _steps(self, used: Quantity, litres: Quantity, minutes: Quantity) -> Iterator[str]:
+        if self.residual.amount:
+            yield f"{self.pressure} - {self.residual} = {used}"
+        yield f"{used} x {self.factor} = {litres}"
+        if len(self.flows) > 1:
+            yield f"{' + '.join(map(str, self.flows))} = {self.flow}"
+        yield f"{litres} / {self.flow} = {minutes}"
+        yield f"Rounded down: {told(MINUTES, minutes, down=True).answer}"
+
+    def slips(self, asked: str) -> tuple[Made, ...]:
+        """What each slip with a cylinder would have given."""
+        made = [
+            Made(slip, altered.solve().results[asked].exact) for slip, altered in self._altered()
+        ]
+        if asked == MINUTES:
+            made += sixtyfold([self.solve().results[MINUTES].exact])
+        return tuple(made)
+
+    def _altered(self) -> Iterator[tuple[Slip, "OxygenProblem"]]:
+        if self.residual.amount:
+            yield slips.NO_RESIDUAL, replace(self, residual=NO_PRESSURE)
+        for factor in self.other_factors:
+            yield slips.OTHER_CYLINDER, replace(self, factor=factor)
+        if len(self.flows) > 1:
+            for flow in self.flows:
+                yield slips.ONE_PATIENT, replace(self, flows=(flow,))
+
+    def instead(self, asked: str, given: Quantity) -> Quantity | None:
+        """Nothing stands for minutes or litres."""
+        return None

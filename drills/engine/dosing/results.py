@@ -1,0 +1,157 @@
+"""What a worked problem gives: each figure exact and as its device gives it, and the working."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import ClassVar, Protocol
+
+from drills.engine.dosing.slips import Made
+from drills.engine.quantities import Quantity, half_up, plain, round_down, told_step
+
+MAXIMUM, MINIMUM = "max", "min"
+LIMIT_WORDS = {MAXIMUM: "maximum", MINIMUM: "minimum"}
+
+# The published definition of a dosing error: 20 % or more from what was meant.
+UNSAFE_FROM = Fraction(1, 5)
+# Ours, no source: what the marks miss by a tenth or more is too small to be drawn up undiluted.
+MEASURABLE_WITHIN = Fraction(1, 10)
+
+
+class ProblemError(ValueError):
+    """A problem that cannot be understood; the text names the field, and what it accepts."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """One figure of a solution.
+
+    `exact` is unrounded; with `high` anywhere from the one to the other is right. `rounded` is what
+    the device is set to, `rounded_high` the same for the high end, None where the draw is refused;
+    `step` and `step_high` are what the marks are apart at either end, in the unit of `exact`.
+    `ceiling` is never to be passed at any size. `is_down` says that rounding upwards is the
+    dangerous direction, as of minutes of oxygen, `is_never_up` that the service has chosen never
+    to round it up, as some do for children.
+    """
+
+    name: str
+    exact: Quantity
+    step: Fraction
+    high: Quantity | None = None
+    step_high: Fraction | None = None
+    rounded: Quantity | None = None
+    rounded_high: Quantity | None = None
+    ceiling: Quantity | None = None
+    is_down: bool = False
+    is_never_up: bool = False
+
+    @property
+    def low_amount(self) -> Fraction:
+        return self.exact.amount
+
+    @property
+    def high_amount(self) -> Fraction:
+        return (self.high or self.exact).amount
+
+    @property
+    def ends(self) -> tuple[Quantity, ...]:
+        """The exact figure, or both ends of a range."""
+        return (self.exact, *([self.high] if self.high else []))
+
+    @property
+    def is_range(self) -> bool:
+        return self.high is not None and self.high != self.exact
+
+    @property
+    def answer(self) -> str:
+        """What is right, in words; anywhere inside a range."""
+        set_to = self.rounded or Quantity(half_up_told(self.exact.amount), self.exact.unit)
+        highest = self.rounded_high
+        if highest is not None and highest.amount > set_to.amount:
+            return f"{set_to}, up to {highest}"
+        return str(set_to)
+
+    def is_rounded_dangerously(self, given: Fraction) -> bool:
+        """Whether an amount is past the exact one where that is the dangerous direction."""
+        return self.is_down and given > self.high_amount
+
+    def nearest_to(self, given: Fraction) -> Fraction:
+        """The right amount that an amount of the same unit is nearest to."""
+        return min(max(given, self.low_amount), self.high_amount)
+
+    def step_at(self, amount: Fraction) -> Fraction:
+        """How far the marks are apart where an amount lies."""
+        is_high = self.step_high is not None and amount >= self.high_amount > self.low_amount
+        return self.step_high if is_high and self.step_high is not None else self.step
+
+
+def half_up_told(amount: Fraction) -> Fraction:
+    """A figure that no device measures, to three figures and never coarser than one."""
+    return half_up(amount, told_step(amount))
+
+
+def told(name: str, exact: Quantity, *, step: Quantity | None = None, down: bool = False) -> Result:
+    """A figure that is told, not drawn up: to a step that was given, else to three figures.
+
+    With `down` it is rounded downwards, never coarser than to whole ones.
+    """
+    size = step.to(exact.unit).amount if step else told_step(exact.amount)
+    if down and not step:
+        size = Fraction(1)
+    rounded = (round_down if down else half_up)(exact.amount, size)
+    return Result(
+        name=name,
+        exact=exact,
+        step=size,
+        rounded=Quantity(rounded, exact.unit),
+        is_down=down,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why something may not be drawn up as asked, and the ways out."""
+
+    because: str
+    instead: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solution:
+    """Everything a problem gives. `limit` is the limit that the low end met, `limit_high` that of
+    the high end; `steps` are the lines of the working, one for each figure found."""
+
+    results: Mapping[str, Result]
+    steps: tuple[str, ...]
+    limit: str = ""
+    limit_high: str = ""
+    refusal: Refusal | None = None
+    notes: tuple[str, ...] = field(default=())
+
+
+class Problem(Protocol):
+    """A problem that can be worked out and judged."""
+
+    kind: ClassVar[str]
+
+    @property
+    def unsafe_from(self) -> Fraction:
+        """From which share off an answer is unsafe: a fifth, or a rule's tighter limit."""
+
+    def solve(self) -> Solution:
+        """Work it out, each figure exact until the last."""
+
+    def slips(self, asked: str) -> "tuple[Made, ...]":
+        """What each slip that is of this kind of problem would have given instead."""
+
+    def instead(self, asked: str, given: Quantity) -> Quantity | None:
+        """What an amount of another kind comes to as what was asked; None where it is nothing."""
+
+
+def results_of(*results: Result) -> dict[str, Result]:
+    """The results by their names."""
+    return {each.name: each for each in results}
+
+
+def span(low: Quantity, high: Quantity | None) -> str:
+    """An amount, or a range of them, in words."""
+    return str(low) if high is None or high == low else f"{plain(low.amount)} to {high}"

@@ -1,0 +1,120 @@
+"""The slips that are named: what was done instead, as figures, and how to say it.
+
+The three classes (conceptual: the problem was set up wrongly; arithmetical: it was reckoned
+wrongly; computational: units were turned into each other wrongly) are those of published studies
+of ambulance crews' drug calculations, from memory; which slip belongs to which is ours.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drills.engine.quantities import Quantity
+
+CONCEPTUAL, ARITHMETICAL, COMPUTATIONAL = "conceptual", "arithmetical", "computational"
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A slip by its lasting key, its class, and what was done, in words that follow `Named slip:`
+    and that stand alone in a table."""
+
+    key: str
+    error: str
+    words: str
+
+
+TENFOLD_OVER = Slip("tenfold-over", ARITHMETICAL, "ten times too much: a decimal point moved right")
+TENFOLD_UNDER = Slip("tenfold-under", ARITHMETICAL, "a tenth of it: a decimal point moved left")
+HUNDREDFOLD_OVER = Slip(
+    "hundredfold-over", ARITHMETICAL, "a hundred times too much: two decimal places"
+)
+HUNDREDFOLD_UNDER = Slip("hundredfold-under", ARITHMETICAL, "a hundredth of it: two decimal places")
+THOUSANDFOLD_OVER = Slip(
+    "thousandfold-over",
+    COMPUTATIONAL,
+    "a thousand times too much: mg and mcg, or g and mg, taken for each other",
+)
+THOUSANDFOLD_UNDER = Slip(
+    "thousandfold-under",
+    COMPUTATIONAL,
+    "a thousandth of it: mg and mcg, or g and mg, taken for each other",
+)
+POUNDS_AS_KG = Slip("pounds-as-kg", COMPUTATIONAL, "pounds used as kilograms")
+KG_AS_POUNDS = Slip(
+    "kg-as-pounds", COMPUTATIONAL, "kilograms divided by 2.2 as if they were pounds"
+)
+KG_TO_POUNDS = Slip("kg-to-pounds", COMPUTATIONAL, "multiplied by 2.2 where kilograms were told")
+MINUTE_FOR_HOUR = Slip(
+    "minute-for-hour",
+    COMPUTATIONAL,
+    "a sixtieth of it: what runs in a minute for what runs in an hour",
+)
+HOUR_FOR_MINUTE = Slip(
+    "hour-for-minute", COMPUTATIONAL, "sixty times: what runs in an hour for what runs in a minute"
+)
+DOSE_AS_VOLUME = Slip("dose-as-volume", CONCEPTUAL, "the number of the dose, taken for millilitres")
+AMOUNT_GIVEN = Slip(
+    "amount-given", CONCEPTUAL, "the amount of the medicine, not the volume to draw up"
+)
+OTHER_PRESENTATION = Slip(
+    "other-presentation", CONCEPTUAL, "worked out with another presentation that is aboard"
+)
+NO_MAXIMUM = Slip("no-maximum", CONCEPTUAL, "the maximum was forgotten")
+NO_MINIMUM = Slip("no-minimum", CONCEPTUAL, "the minimum was forgotten")
+NO_WEIGHT = Slip("no-weight", CONCEPTUAL, "the weight was forgotten: the dose for one kilogram")
+EACH_FOR_TOTAL = Slip("each-for-total", CONCEPTUAL, "one dose, where all of them were asked for")
+TOTAL_FOR_EACH = Slip("total-for-each", CONCEPTUAL, "all doses together, where one was asked for")
+NO_RESIDUAL = Slip(
+    "no-residual",
+    CONCEPTUAL,
+    "the residual pressure was forgotten: that much stays in the cylinder",
+)
+OTHER_CYLINDER = Slip(
+    "other-cylinder", CONCEPTUAL, "worked out with the factor of another cylinder"
+)
+ONE_PATIENT = Slip(
+    "one-patient", CONCEPTUAL, "the flow of one patient, where all on the cylinder count"
+)
+OTHER_SET = Slip("other-set", CONCEPTUAL, "worked out with the drops of another drip set")
+DROPS_AS_ML = Slip(
+    "drops-as-ml",
+    CONCEPTUAL,
+    "drops and millilitres taken for each other: the drip set was left out",
+)
+BURN_DOUBLED = Slip(
+    "burn-doubled", CONCEPTUAL, "twice as much: the whole of the fluid where half of it is due"
+)
+BURN_HALVED = Slip("burn-halved", CONCEPTUAL, "half as much: the fluid was halved once too often")
+FROM_ARRIVAL = Slip(
+    "from-arrival", CONCEPTUAL, "counted from arrival: the eight hours begin at the injury"
+)
+DILUENT_FOR_TOTAL = Slip(
+    "diluent-for-total", CONCEPTUAL, "divided by the diluent alone, not by all that is there then"
+)
+
+# What any figure may have been multiplied with.
+DECIMALS: tuple[tuple[Slip, Fraction], ...] = (
+    (TENFOLD_OVER, Fraction(10)),
+    (TENFOLD_UNDER, Fraction(1, 10)),
+    (HUNDREDFOLD_OVER, Fraction(100)),
+    (HUNDREDFOLD_UNDER, Fraction(1, 100)),
+    (THOUSANDFOLD_OVER, Fraction(1000)),
+    (THOUSANDFOLD_UNDER, Fraction(1, 1000)),
+)
+ALL_SLIPS = tuple(each for each in list(globals().values()) if isinstance(each, Slip))
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a slip would have given, in the unit of what was asked."""
+
+    slip: Slip
+    value: Quantity
+
+
+def sixtyfold(values: Iterable[Quantity]) -> Iterator[Made]:
+    """The slips between what runs in a minute and in an hour, either way."""
+    for value in values:
+        yield Made(MINUTE_FOR_HOUR, value.times(Fraction(1, 60)))
+        yield Made(HOUR_FOR_MINUTE, value.times(60))

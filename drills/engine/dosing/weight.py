@@ -1,0 +1,64 @@
+"""A body weight: told in pounds or kilograms, worked with in kilograms."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import ClassVar
+
+from drills.engine.dosing import slips
+from drills.engine.dosing.results import UNSAFE_FROM, Solution, results_of, told
+from drills.engine.dosing.slips import Made, Slip
+from drills.engine.quantities import (
+    KG_PER_POUND,
+    POUNDS_PER_KG,
+    Quantity,
+    exact_text,
+    kilograms,
+)
+
+KG = "kg"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeightProblem:
+    """A weight as it was told, wanted in kilograms."""
+
+    kind: ClassVar[str] = "weight"
+
+    weight: Quantity
+    graduation: Quantity | None = None
+    is_exact_pounds: bool = False
+    unsafe_from: Fraction = UNSAFE_FROM
+
+    def solve(self) -> Solution:
+        """Turn it into kilograms."""
+        kg = kilograms(self.weight, exactly=self.is_exact_pounds)
+        return Solution(
+            results=results_of(told(KG, kg, step=self.graduation)),
+            steps=tuple(kg_steps(self.weight, exactly=self.is_exact_pounds)) or (f"{kg}",),
+        )
+
+    def slips(self, asked: str) -> tuple[Made, ...]:
+        """What the slips with pounds would have given."""
+        return tuple(Made(slip, kilograms(weight)) for slip, weight in wrong_weights(self.weight))
+
+    def instead(self, asked: str, given: Quantity) -> Quantity | None:
+        """Pounds are never an answer in kilograms."""
+        return None
+
+
+def wrong_weights(told_as: Quantity) -> Iterator[tuple[Slip, Quantity]]:
+    """The weights in kg that slips with pounds would have made of one that was told."""
+    amount = told_as.amount
+    if told_as.unit == "lb":
+        yield slips.POUNDS_AS_KG, Quantity(amount, "kg")
+        return
+    yield slips.KG_AS_POUNDS, Quantity(amount / POUNDS_PER_KG, "kg")
+    yield slips.KG_TO_POUNDS, Quantity(amount * POUNDS_PER_KG, "kg")
+
+
+def kg_steps(weight: Quantity, *, exactly: bool = False) -> Iterator[str]:
+    """The line that turns pounds into kilograms; none where they were told."""
+    if weight.unit == "lb":
+        by = f"x {exact_text(KG_PER_POUND)}" if exactly else "/ 2.2"
+        yield f"{weight} {by} = {kilograms(weight, exactly=exactly)}"

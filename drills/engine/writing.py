@@ -1,0 +1,86 @@
+"""How a number and its unit are written, by the published rules of safe expression.
+
+Sources: the Joint Commission's do-not-use list with its additional list (copy of 5 March 2009),
+and the items of ISMP's list as printed in BMJ Open and by the Royal Society.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from drills.engine.quantities import last_figure
+
+JOINT_COMMISSION = "Joint Commission do-not-use list (2009 copy)"
+ISMP = "ISMP list of error-prone abbreviations (as printed in BMJ Open)"
+COMMA_FROM = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """One rule that was not kept: its lasting key, what to write instead, and who says so."""
+
+    key: str
+    words: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    remark: Remark
+    is_broken: Callable[[str, str], bool]
+
+
+def _rule(key: str, words: str, source: str, is_broken: Callable[[str, str], bool]) -> _Rule:
+    return _Rule(Remark(key, words, source), is_broken)
+
+
+def _ends_in_zero(number: str) -> bool:
+    return number.endswith("0") and last_figure(number) != 1
+
+
+_RULES = (
+    _rule(
+        "leading zero",
+        "no zero before the point: write 0.5, never .5",
+        JOINT_COMMISSION,
+        lambda number, _: re.match(r"[.,]", number) is not None,
+    ),
+    _rule(
+        "trailing zero",
+        "a zero that ends the number: write 1, never 1.0",
+        JOINT_COMMISSION,
+        lambda number, _: number.endswith((".", ",")) or _ends_in_zero(number),
+    ),
+    _rule(
+        "mcg",
+        "a sign for micro: write mcg, never µg or ug",
+        JOINT_COMMISSION,
+        lambda _, unit: re.match(r"(µ|μ|u)g\b", unit, re.I) is not None,
+    ),
+    _rule(
+        "units",
+        "a letter for units: write units, never U or IU",
+        JOINT_COMMISSION,
+        lambda _, unit: re.match(r"(U|IU)(?![A-Za-z])", unit, re.I) is not None,
+    ),
+    _rule(
+        "mL",
+        "cc: write mL",
+        JOINT_COMMISSION,
+        lambda _, unit: re.match(r"cc\b", unit, re.I) is not None,
+    ),
+    _rule(
+        "comma",
+        "no comma: write 1,000 and above with one",
+        ISMP,
+        lambda number, _: re.match(r"[1-9][0-9]{3,}", number) is not None,
+    ),
+)
+_PARTS = re.compile(r"\s*([0-9.,]*)\s*(.*)", re.ASCII | re.DOTALL)
+
+
+def remarks(text: str) -> tuple[Remark, ...]:
+    """Every rule that an amount as it was written breaks; nothing is said of its size."""
+    match = _PARTS.fullmatch(text)
+    number, unit = (match[1], match[2].strip()) if match else ("", "")
+    return tuple(each.remark for each in _RULES if each.is_broken(number, unit))

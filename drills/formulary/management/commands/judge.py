@@ -1,0 +1,54 @@
+"""Judge one answer to a problem of dosing or supply math, read and printed as JSON."""
+
+import json
+import sys
+from collections.abc import Mapping
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from drills.engine.dosing import Judgement, ProblemError, judge
+from drills.engine.dosing.reading import read_problem
+from drills.formulary.management.commands.solve import NOT_UNDERSTOOD, read_json
+
+
+class Command(BaseCommand):
+    """Reads a problem, the figure asked for and what was entered; no database is touched."""
+
+    help = "Judge one answer to a problem of dosing or supply math: JSON in, JSON out."
+    requires_system_checks: list[str] = []
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Judge what is on standard input."""
+        try:
+            given = read_json()
+            problem, asked, entered = _parts(given)
+            found = judge(read_problem(problem), asked, entered)
+        except ProblemError as error:
+            self.stdout.write(json.dumps({"error": str(error)}))
+            sys.exit(NOT_UNDERSTOOD)
+        self.stdout.write(json.dumps(_told(found), ensure_ascii=False))
+
+
+def _parts(given: Any) -> tuple[Any, str, str]:
+    if not isinstance(given, Mapping):
+        raise ProblemError("standard input: an object with problem, asked and entered is accepted.")
+    for name in ("problem", "asked", "entered"):
+        if name not in given:
+            raise ProblemError(f"{name}: it is missing.")
+    for name in ("asked", "entered"):
+        if not isinstance(given[name], str):
+            raise ProblemError(f"{name}: {given[name]!r} came in; a text is accepted.")
+    return given["problem"], given["asked"], given["entered"]
+
+
+def _told(found: Judgement) -> dict[str, Any]:
+    return {
+        "verdict": found.verdict.replace(" ", "_"),
+        "ratio": None if found.ratio is None else float(found.ratio),
+        "slips": [each.key for each in found.slips],
+        "sentence": found.sentence,
+        "possibly": [[each.key for each in pair] for pair in found.possibly],
+        "classes": sorted({each.error for each in found.slips}),
+        "writing": [{"rule": each.key, "words": each.words} for each in found.writing],
+    }

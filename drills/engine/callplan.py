@@ -4,7 +4,6 @@ As a call runs, one call is drawn and what it cannot do without is asked for; el
 a call has a call of its own, among the other prompts of the recipe.
 """
 
-import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import islice
@@ -15,8 +14,7 @@ from drills.engine.calls import MUST, Call, CallType, CallWorld, Patient, needs_
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
 from drills.engine.devices import SYRINGES
 from drills.engine.dispatch import make_call
-from drills.engine.dosing.dose import VOLUME
-from drills.engine.dosing.reading import read_problem
+from drills.engine.exercises.dose import dose_exercise
 from drills.engine.generation import (
     FOCUS,
     SPARES_PER_KIND,
@@ -26,8 +24,8 @@ from drills.engine.generation import (
     weight_of,
 )
 from drills.engine.layout import Layout
-from drills.engine.medicines import MedicineRule, dose_asked, fits
-from drills.engine.prompts import DoseTask, Prompt
+from drills.engine.medicines import MedicineRule, fits
+from drills.engine.prompts import Prompt
 from drills.engine.quantities import kilograms, read_quantity
 from drills.engine.recipes import (
     AS_A_CALL_RUNS,
@@ -49,8 +47,6 @@ _STAGE_TEXT = (
     "From where, and how many. A must-have that is not brought fails the kit; "
     "needless things cost marks."
 )
-SHOWN, FROM_MEMORY = "rule shown", "from memory"
-_DOSE_TEXT = "What volume do you give?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,9 +234,9 @@ def _doses_of_many(making: _Making, calls: Iterator[Call], count: int) -> list[P
     seen: set[str] = set()
     while len(found) < count:
         here = _doses(making, _next(making, calls, doses=1))
-        fresh = [each for each in here if each.dose and each.dose.rule.code not in seen]
+        fresh = [each for each in here if _code(each) not in seen]
         chosen = drawn_evenly(fresh or here, making.random)
-        seen |= {chosen.dose.rule.code} if chosen.dose else set()
+        seen.add(_code(chosen))
         found.append(chosen)
     return found
 
@@ -265,13 +261,15 @@ def _dose(
     kg = kilograms(read_quantity(patient.weight)).amount
     if not fits(rule, patient.problem, patient.severity, patient.age_y, kg):
         return
-    given = dose_asked(rule, patient.weight, syringes=sizes)
-    if read_problem(given).solve().refusal:
+    asked = dose_exercise(
+        rule, patient.weight, syringes=sizes, is_rule_shown=making.spec.rule_shown
+    )
+    if asked.problem.solve().refusal:
         return
     yield Prompt(
         kind=DOSE,
-        subject=f"{rule.medicine}, {SHOWN if making.spec.rule_shown else FROM_MEMORY}",
-        name=_DOSE_TEXT,
+        subject=asked.subject,
+        name=asked.question,
         text="",
         depth="",
         category="",
@@ -279,10 +277,16 @@ def _dose(
         answer=(),
         choices=(),
         chosen=FOCUS,
-        dose=DoseTask(
-            call, patient, rule, json.dumps(given), VOLUME, is_rule_shown=making.spec.rule_shown
-        ),
+        exercise=asked,
+        call=call,
+        patient=patient,
     )
+
+
+def _code(prompt: Prompt) -> str:
+    """The code of the rule that a prompt asks."""
+    medicine = prompt.exercise.medicine if prompt.exercise else None
+    return medicine.code if medicine else ""
 
 
 def _syringes(needs: Collection[str]) -> list[int]:
@@ -293,7 +297,7 @@ def _syringes(needs: Collection[str]) -> list[int]:
 
 def _difficulty(prompt: Prompt) -> int:
     """How many steps the working has."""
-    return len(prompt.dose.problem.solve().steps) if prompt.dose else 0
+    return len(prompt.exercise.problem.solve().steps) if prompt.exercise else 0
 
 
 def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:

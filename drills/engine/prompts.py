@@ -1,38 +1,18 @@
 """A prompt: one question, frozen with its answer, and the facts it asks about."""
 
-import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from drills.engine.calls import Call, Patient
-from drills.engine.dosing import Problem
-from drills.engine.dosing.reading import read_problem
+from drills.engine.exercises import Exercise
 from drills.engine.facts import SKILL, Fact, bag_fact, steps
 from drills.engine.layout import Layout
-from drills.engine.medicines import MedicineRule
 from drills.engine.recipes import CALL_KINDS, CONTENTS, LOCATE, MOVED
 from drills.engine.staging import StageTask
 
 # No key of a thing has two spaces in a row, so that a bag is never taken for one.
 BAG_SIGN = "bag  "
 HAND_OVER = "hand it over"
-DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units")
-
-
-@dataclass(frozen=True, slots=True)
-class DoseTask:
-    """A dose to be worked out: for whom, by which rule, and the problem as JSON text."""
-
-    call: Call
-    patient: Patient
-    rule: MedicineRule
-    given: str
-    asked: str
-    is_rule_shown: bool
-
-    @property
-    def problem(self) -> Problem:
-        return read_problem(json.loads(self.given))
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +23,8 @@ class Prompt:
     of a bag as `bag_subject` writes it. `answer` are compartment codes (locate, moved) or thing
     keys (contents); `choices` are thing keys, empty where the whole rig
     is the choice. `chosen` says how the prompt was drawn: probe, focus or in order. A prompt that
-    comes from a call has its task; its subject is the call type, or the medicine.
+    stages a call has its task, one that is worked out its exercise, with the call and the patient
+    where it comes from one; its subject is the call type, or that of the exercise.
     """
 
     kind: str
@@ -57,7 +38,9 @@ class Prompt:
     choices: tuple[str, ...]
     chosen: str = ""
     stage: StageTask | None = None
-    dose: DoseTask | None = None
+    exercise: Exercise | None = None
+    call: Call | None = None
+    patient: Patient | None = None
 
 
 def ways(layout: Layout, kind: str, subject: str, answer: Iterable[str]) -> list[tuple[Fact, ...]]:

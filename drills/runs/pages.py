@@ -7,11 +7,12 @@ from datetime import datetime
 from typing import Any
 
 from drills.engine.drawing import FaceDrawing, faces
+from drills.engine.exercises import DOSE_UNITS
 from drills.engine.generation import study_walk
 from drills.engine.layout import Compartment, Layout
 from drills.engine.moving import bags_alone, without_bags
 from drills.engine.plan import plan_of
-from drills.engine.prompts import BAG_SIGN, DOSE_UNITS
+from drills.engine.prompts import BAG_SIGN
 from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
 from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left

@@ -12,21 +12,22 @@ from drills.engine.calls import Patient
 from drills.engine.dosing import Problem
 from drills.engine.dosing.dose import VOLUME
 from drills.engine.dosing.reading import read_problem
-from drills.engine.prompts import DoseTask, Prompt
+from drills.engine.exercises import Exercise
+from drills.engine.prompts import Prompt
 from drills.engine.staging import StageTask, Wanted
 
 
 def shown_of(prompt: Prompt) -> dict[str, Any]:
     """What the page of a prompt may show beside its name and text."""
-    if prompt.dose:
-        return _dose_shown(prompt.dose)
+    if prompt.exercise:
+        return _call_shown(prompt) | _exercise_shown(prompt.exercise)
     return _stage_shown(prompt.stage) if prompt.stage else {}
 
 
 def answer_of(prompt: Prompt) -> Any:
     """What a prompt is judged by: keys of places or things, or the task of a call."""
-    if prompt.dose:
-        return _dose_answer(prompt.dose)
+    if prompt.exercise:
+        return _exercise_answer(prompt.exercise)
     return _stage_answer(prompt.stage) if prompt.stage else list(prompt.answer)
 
 
@@ -76,34 +77,55 @@ def _stage_shown(task: StageTask) -> dict[str, Any]:
     }
 
 
-def _dose_shown(task: DoseTask) -> dict[str, Any]:
-    """The patient and what is in the hand; the rule only where the recipe shows it."""
-    rule, patient = task.rule, task.patient
-    told = {
-        "dispatch": task.call.dispatch,
-        "patient": patient.number,
-        "patients": [_patient_shown(patient)],
-        "weight": patient.weight,
-        "medicine": rule.medicine,
-        "indication": rule.indication,
-        "route": rule.route,
-        "presentation": str(rule.presentation),
-        "syringes": [f"{size} mL" for size in json.loads(task.given)["syringes"]],
-        "notice": rule.notice,
+def _call_shown(prompt: Prompt) -> dict[str, Any]:
+    """The call, where a prompt comes from one, and the patient that it is about."""
+    if prompt.call is None or prompt.patient is None:
+        return {}
+    return {
+        "dispatch": prompt.call.dispatch,
+        "patient": prompt.patient.number,
+        "patients": [_patient_shown(prompt.patient)],
     }
-    if not task.is_rule_shown:
-        return told
-    return told | {"rule": rule.printed, "source": f"{rule.source}; {rule.status}"}
 
 
-def _dose_answer(task: DoseTask) -> dict[str, Any]:
+def _exercise_shown(task: Exercise) -> dict[str, Any]:
+    """What is told; the rule only where the recipe shows it."""
+    told = {
+        "question": task.question,
+        "topic": task.topic,
+        **_medicine_shown(task),
+        "facts": [[each.label, each.words, each.note] for each in task.facts],
+        "units": list(task.units),
+        "notice": task.notice,
+    }
+    return told | {"rule": task.rule, "source": task.source} if task.is_rule_shown else told
+
+
+def _medicine_shown(task: Exercise) -> dict[str, Any]:
+    """The medicine in the hand, where a rule of the formulary is asked."""
+    if task.medicine is None:
+        return {}
+    return {
+        "medicine": task.medicine.medicine,
+        "route": task.medicine.route,
+        "indication": task.medicine.indication,
+        "weight": task.weight,
+        "presentation": str(task.medicine.presentation),
+        "syringes": [f"{size} mL" for size in json.loads(task.given).get("syringes", ())],
+    }
+
+
+def _exercise_answer(task: Exercise) -> dict[str, Any]:
     return {
         "problem": json.loads(task.given),
         "asked": task.asked,
-        "code": task.rule.code,
-        "level": task.rule.level,
-        "printed": task.rule.printed,
-        "source": f"{task.rule.source}, {task.rule.version} ({task.rule.status})",
+        "code": task.medicine.code if task.medicine else "",
+        "level": task.medicine.level if task.medicine else "",
+        "printed": task.rule,
+        "source": task.source,
+        "topic": task.topic,
+        "grade": task.grade,
+        "trap": task.trap,
     }
 
 

@@ -19,8 +19,8 @@ from django.utils import timezone
 from drills.boards.choosing import EVIDENCE, PERIODS
 from drills.competency.actions import record_evidence
 from drills.demo.factories import CohortFactory, PersonFactory, RecipeFactory, published, rig_on
-from drills.engine.callplan import SHOWN
 from drills.engine.cohort import TOO_FEW
+from drills.engine.exercises import SHOWN
 from drills.engine.facts import BAG, ITEM, SKILL, Fact
 from drills.engine.layout import Layout, StockLine, item_key
 from drills.engine.medicines import SAFETY_WORDS

@@ -1,6 +1,5 @@
 """A dose is worked out in a drill: the page, the mark, the working, and who hands it over."""
 
-import json
 from typing import Any
 
 import pytest
@@ -9,13 +8,12 @@ from django.urls import reverse
 
 from drills.competency.models import Evidence
 from drills.demo.factories import RecipeFactory
-from drills.engine.callplan import FROM_MEMORY, SHOWN
 from drills.engine.calls import Call, Patient
 from drills.engine.concentrations import read_presentation
 from drills.engine.dosing import read_dose_rule
-from drills.engine.dosing.dose import VOLUME
-from drills.engine.medicines import MedicineRule, ProblemOf, dose_asked
-from drills.engine.prompts import DoseTask, Prompt
+from drills.engine.exercises.dose import dose_exercise
+from drills.engine.medicines import MedicineRule, ProblemOf
+from drills.engine.prompts import Prompt
 from drills.engine.recipes import DOSE
 from drills.people.models import CertificationLevel, Person
 from drills.rigs.models import Rig
@@ -57,11 +55,11 @@ def dose_prompt(*, is_rule_shown: bool = True, level: str = "") -> Prompt:
         status="confirmed",
         notice=NOTICE,
     )
-    given = json.dumps(dose_asked(medicine, "44 lb", syringes=[1, 3, 10]))
+    task = dose_exercise(medicine, "44 lb", syringes=[1, 3, 10], is_rule_shown=is_rule_shown)
     call = Call("bleeding", "Severe bleeding", "One hurt at Tea Chest.", (patient,), ())
     return Prompt(
         kind=DOSE,
-        subject=f"Testamine, {SHOWN if is_rule_shown else FROM_MEMORY}",
+        subject=task.subject,
         name="How much do you draw up?",
         text="",
         depth="",
@@ -70,7 +68,9 @@ def dose_prompt(*, is_rule_shown: bool = True, level: str = "") -> Prompt:
         answer=(),
         choices=(),
         chosen="focus",
-        dose=DoseTask(call, patient, medicine, given, VOLUME, is_rule_shown=is_rule_shown),
+        exercise=task,
+        call=call,
+        patient=patient,
     )
 
 

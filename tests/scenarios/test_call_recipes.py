@@ -78,8 +78,8 @@ def test_every_recipe_of_calls_is_whole_and_can_be_answered(slug: str, made: Mad
                 every_bag = Kit({}, frozenset(at.code for at in layout.compartments if at.is_bag))
                 assert mark_stage(layout, wanted, every_line, tied).outcome == WRONG
                 assert mark_stage(layout, wanted, every_bag, tied).outcome != RIGHT
-            if prompt.dose:
-                problem, asked = prompt.dose.problem, prompt.dose.asked
+            if prompt.exercise:
+                problem, asked = prompt.exercise.problem, prompt.exercise.asked
                 set_to = problem.solve().results[asked].rounded
                 assert set_to is not None
                 assert judge(problem, asked, set_to.exactly()).verdict == RIGHT

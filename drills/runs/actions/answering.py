@@ -8,9 +8,10 @@ from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
 from drills.engine.dosing import UNREADABLE, UNSAFE, judge
+from drills.engine.exercises import DOSE_UNITS
 from drills.engine.facts import bag_fact, facts_of
 from drills.engine.layout import Layout
-from drills.engine.prompts import DOSE_UNITS, HAND_OVER, bag_asked, skill_of
+from drills.engine.prompts import HAND_OVER, bag_asked, skill_of
 from drills.engine.recipes import CALL_KINDS, CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
 from drills.engine.scoring import (
     RIGHT,

@@ -13,7 +13,8 @@ from django.utils import timezone
 from drills.engine import layout as engine
 from drills.engine.callplan import plan
 from drills.engine.calls import NEEDLESS
-from drills.engine.prompts import DoseTask, Prompt
+from drills.engine.exercises import Exercise
+from drills.engine.prompts import Prompt
 from drills.engine.recipes import PLACE_KINDS, CannotApplyError
 from drills.engine.staging import StageTask, Wanted
 from drills.rigs.models import Layout, Revision
@@ -110,8 +111,8 @@ def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
     """A prompt as plain data: no times and no random identifiers."""
     if prompt.stage is not None:
         return _staging(layout, prompt, prompt.stage)
-    if prompt.dose is not None:
-        return _dosing(prompt, prompt.dose)
+    if prompt.exercise is not None:
+        return _exercise(prompt, prompt.exercise)
     if prompt.kind in PLACE_KINDS:
         answer, texts = list(prompt.answer), [layout.path(code) for code in prompt.answer]
     else:
@@ -143,7 +144,7 @@ def _staging(layout: engine.Layout, prompt: Prompt, task: StageTask) -> dict[str
     }
 
 
-def _dosing(prompt: Prompt, task: DoseTask) -> dict[str, Any]:
+def _exercise(prompt: Prompt, task: Exercise) -> dict[str, Any]:
     solution = task.problem.solve()
     answer = solution.results[task.asked].answer
     return {

@@ -1,0 +1,65 @@
+"""An exercise: one figure to be worked out, from what is told alone."""
+
+import json
+from dataclasses import dataclass
+
+from drills.engine.dosing import Problem
+from drills.engine.dosing.reading import read_problem
+from drills.engine.medicines import MedicineRule
+
+SHOWN, FROM_MEMORY = "rule shown", "from memory"
+DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units")
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One thing that is told: what it is, its words, and what is said beside it."""
+
+    label: str
+    words: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exercise:
+    """One figure to be worked out.
+
+    `kind` is the kind of prompt, `topic` what it is about (dose, oxygen and so on), `grade` 1 for
+    one step, 2 for several, 3 for several with a `trap`, which is named. `facts` are all that is
+    told; every figure of a table and every formula stands in `rule` instead, so that without it
+    the exercise is from memory. `given` is the problem as JSON text and `asked` the figure wanted
+    of it; `units` are offered for the answer, the same for every exercise of a topic.
+    `medicine` is set where a rule of the formulary is asked, and `weight` is as it was told there.
+    """
+
+    kind: str
+    topic: str
+    grade: int
+    question: str
+    facts: tuple[Told, ...]
+    given: str
+    asked: str
+    units: tuple[str, ...]
+    rule: str
+    source: str
+    subject: str
+    notice: str = ""
+    trap: str = ""
+    is_rule_shown: bool = True
+    medicine: MedicineRule | None = None
+    weight: str = ""
+
+    @property
+    def problem(self) -> Problem:
+        """What is to be worked out."""
+        return read_problem(json.loads(self.given))
+
+    @property
+    def figures(self) -> tuple[str, str, str]:
+        """What makes it this exercise and no other; none is asked twice in a drill."""
+        return self.topic, self.given, self.asked
+
+
+def way_of(*, is_rule_shown: bool) -> str:
+    """How it is asked, in words; from memory is another skill."""
+    return SHOWN if is_rule_shown else FROM_MEMORY

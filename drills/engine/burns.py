@@ -25,8 +25,6 @@ RULE_OF_NINES, AGE_CHART = "rule of nines", "age-banded chart"
 THERMAL, ELECTRICAL = "thermal or chemical", "high-voltage electrical"
 ABLS = "ABLS 2010"
 HEAVIEST = 500  # kg
-# Each whole year over the first moves the rule of nines, until it is that of grown people.
-_FIRST, _LAST = 1, 10
 
 
 def charts() -> tuple[str, ...]:
@@ -57,9 +55,9 @@ def regions(chart: str, age: Age) -> dict[str, Fraction]:
 
     A region is such as `head`, `left arm`, `front of the trunk`, `back of the right thigh`.
     """
-    years = min(max(age.years, _FIRST), _LAST) - _FIRST
+    over_one = max(age.years - 1, 0)
     return {
-        name: row.percent + row.per_year * years
+        name: row.percent + row.per_year * over_one
         for row in parts(chart, age)
         for name in _region_names(row)
     }

@@ -170,6 +170,7 @@ class TestArea:
     def test_a_palm_is_one_percent(self) -> None:
         """The patient's own, with the fingers; up to the whole body."""
         assert palms_area(Fraction(7, 2)) == Fraction(7, 2)
+        assert palms_area(Fraction(100)) == 100
         with pytest.raises(OutsideError, match="number of 101 palms; accepted is over 0 to 100"):
             palms_area(Fraction(101))
 

@@ -53,7 +53,7 @@ def words_of(need: dict[str, Any]) -> NeedWords:
     """A need of the reference data by its words; a medicine as it is packed."""
     packed = need["size"] if need["medicine"] and need["size"][:1].isdigit() else ""
     names = (need["name_us"], need["name_intl"])
-    return NeedWords(need["key"], names, tuple(need["aliases"]), packed)
+    return NeedWords(need["key"], names, tuple(need["aliases"]), packed, need["medicine"])
 
 
 @cache

@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from drills.engine.layout import Layout, StockLine
-from drills.engine.packing import SAME, Packing, beside, read_packing, volume_in
+from drills.engine.packing import SAME, Packing, beside, own_packing, read_packing, volume_in
 
 # How crews write drops: `10 gtt/mL`, `60 drops per mL`.
 _DROPS = re.compile(r"(?<![\d.,])(\d{1,3})\s*(?:gtts?|drops?)\s*(?:/|per)\s*mL\b", re.I)
@@ -219,17 +219,6 @@ def _carried(
         serves_doses=bool(need.medicine) and _serves_doses(first.presentation, own, meant),
         is_locked=any(layout.is_locked(line.compartment) for line in lines),
     )
-
-
-def own_packing(presentation: str, name: str) -> Packing | None:
-    """How an item says that it is packed: by its presentation, else by a strength in its name.
-
-    An amount or a volume in a name is no strength: *1 mg syringe* does not say in how many mL.
-    """
-    if presentation:
-        return read_packing(presentation)
-    named = read_packing(name)
-    return named if named and named.per_ml is not None else None
 
 
 def _serves_doses(presentation: str, own: Packing | None, meant: Packing | None) -> bool:

@@ -119,6 +119,17 @@ def read_packing(text: str) -> Packing | None:
     return Packing(unit, per_ml, per_ml * volume if volume else None, volume)
 
 
+def own_packing(presentation: str, name: str) -> Packing | None:
+    """How an item says that it is packed: by its presentation, else by a strength in its name.
+
+    An amount or a volume in a name is no strength: *1 mg syringe* does not say in how many mL.
+    """
+    if presentation:
+        return read_packing(presentation)
+    named = read_packing(name)
+    return named if named and named.per_ml is not None else None
+
+
 def volume_in(text: str) -> Fraction | None:
     """The volume in mL that a text speaks of; None where it does of none or of two."""
     volumes = set(_volumes(text))

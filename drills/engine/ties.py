@@ -5,6 +5,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from drills.engine.packing import read_packing
+
 # Words and numbers; commas, brackets and strokes between them say nothing of what a thing is.
 TOKEN = re.compile(r"[^\W_]+(?:[.:]\d+)?")
 
@@ -16,18 +18,24 @@ class NeedWords:
     """A need's stable key, its names in both spellings, and its other words.
 
     `packed` is how a medicine is packed, such as `10 mg / 2 mL`; empty for anything else.
+    `medicine` is the key of the medicine it is, whatever its strength.
     """
 
     key: str
     names: tuple[str, ...]
     aliases: tuple[str, ...]
     packed: str = ""
+    medicine: str = ""
 
     def is_packed_as(self, presentation: str) -> bool:
         """Whether an item of that presentation may be it: another strength is another medicine."""
         if not self.packed:
             return True
-        return presentation == self.packed or presentation.startswith(f"{self.packed} ")
+        if presentation == self.packed or presentation.startswith(f"{self.packed} "):
+            return True
+        mine, theirs = read_packing(self.packed), read_packing(presentation)
+        is_drawn_up = mine is not None and mine.volume_ml is not None
+        return is_drawn_up and mine == theirs  # 1 g / 10 mL is 1000 mg / 10 mL
 
 
 @dataclass(frozen=True, slots=True)

@@ -210,7 +210,9 @@ def decision_on(row: ItemTerms) -> TieDecision | None:
 
 def _words(need: Need) -> NeedWords:
     packed = need.size if need.medicine and need.size[:1].isdigit() else ""
-    return NeedWords(need.key, (need.name_us, need.name_intl), need.every_alias, packed)
+    return NeedWords(
+        need.key, (need.name_us, need.name_intl), need.every_alias, packed, need.medicine
+    )
 
 
 def _untied(row: ItemTerms) -> Untied:

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from drills.engine.carried import Aboard, NeedSaid, TakenFor, aboard, own_packing
+from drills.engine.carried import Aboard, NeedSaid, TakenFor, aboard
 from drills.engine.layout import Layout, StockLine, item_key
 from tests.layouts import practice_rig
 
@@ -204,24 +204,6 @@ def test_fluids_are_bags_of_no_amount() -> None:
         (500, "NS half"),
         (1000, "NS"),
     ]
-
-
-@pytest.mark.parametrize(
-    ("presentation", "name", "per_ml"),
-    [
-        ("1 mg / 10 mL", "Epi 1 mg/mL", Fraction(1, 10)),
-        ("", "Epi 1 mg/mL", Fraction(1)),
-        ("", "Atropine 1 mg syringe", None),
-        ("", "Saline, 500 mL", None),
-    ],
-)
-def test_the_presentation_is_believed_before_the_name(
-    presentation: str, name: str, per_ml: Fraction | None
-) -> None:
-    """And an amount or a volume in a name is no strength."""
-    packing = own_packing(presentation, name)
-
-    assert (packing.per_ml if packing else None) == per_ml
 
 
 def test_items_are_found_whatever_the_case_of_their_names() -> None:

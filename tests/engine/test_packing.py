@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from drills.engine.packing import Packing, beside, read_packing
+from drills.engine.packing import Packing, beside, own_packing, read_packing
 from tests.reference import table
 
 FIGURES = ("amount", "volume_ml", "per_ml")
@@ -53,3 +53,21 @@ def test_a_packing_is_said_in_words(text: str, strength: str, volume: str) -> No
 
     assert packing is not None
     assert (packing.strength, packing.volume) == (strength, volume)
+
+
+@pytest.mark.parametrize(
+    ("presentation", "name", "per_ml"),
+    [
+        ("1 mg / 10 mL", "Epi 1 mg/mL", Fraction(1, 10)),
+        ("", "Epi 1 mg/mL", Fraction(1)),
+        ("", "Atropine 1 mg syringe", None),
+        ("", "Saline, 500 mL", None),
+    ],
+)
+def test_the_presentation_is_believed_before_the_name(
+    presentation: str, name: str, per_ml: Fraction | None
+) -> None:
+    """And an amount or a volume in a name is no strength."""
+    packing = own_packing(presentation, name)
+
+    assert (packing.per_ml if packing else None) == per_ml

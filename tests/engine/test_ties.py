@@ -181,3 +181,19 @@ def test_a_tablet_is_packed_as_its_amount_says() -> None:
     assert aspirin.is_packed_as("81 mg tablet")
     assert not aspirin.is_packed_as("810 mg tablet")
     assert not aspirin.is_packed_as("300 mg tablet")
+
+
+@pytest.mark.parametrize(
+    ("presentation", "is_it"),
+    [
+        ("1 g / 10 mL", True),
+        ("1000 mg / 10 mL", True),
+        ("1 g / 10 mL prefilled", True),
+        ("100 mg / 1 mL", False),
+        ("1 g powder", False),
+        ("", False),
+    ],
+)
+def test_another_unit_of_the_same_packing_is_the_same(presentation: str, is_it: bool) -> None:
+    """A gram is a thousand milligrams; the same strength in another volume is told, not tied."""
+    assert NeedWords("txa", ("TXA",), (), packed="1 g / 10 mL").is_packed_as(presentation) is is_it

@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from drills.engine.layout import Layout, StockLine
-from drills.engine.packing import SAME, Packing, beside, own_packing, read_packing, volume_in
+from drills.engine.packing import SAME, Packing, beside, meant_packing, own_packing, volume_in
 
 # How crews write drops: `10 gtt/mL`, `60 drops per mL`.
 _DROPS = re.compile(r"(?<![\d.,])(\d{1,3})\s*(?:gtts?|drops?)\s*(?:/|per)\s*mL\b", re.I)
@@ -25,17 +25,19 @@ _SYRINGE, _CYLINDER = "syringe", "oxygen cylinder"
 
 @dataclass(frozen=True, slots=True)
 class NeedSaid:
-    """What a need says of itself: its name, its size, and the key of the medicine it is, if any."""
+    """What a need says of itself. `medicine` is the key of the medicine it is, empty of anything
+    else, and `spelt` its name in the other spelling."""
 
     key: str
     name: str
     size: str = ""
     medicine: str = ""
+    spelt: str = ""
 
     @property
     def packing(self) -> Packing | None:
         """How a medicine or fluid is packed; None of anything else, and where it is not said."""
-        return read_packing(self.size) if self.medicine else None
+        return meant_packing(self.size, self.name, self.spelt) if self.medicine else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,9 +152,14 @@ class Aboard:
         found = (
             Sized(each.packing.volume_ml, each)
             for each in self.items
-            if each.medicine and each.packing and each.packing.is_fluid and each.packing.volume_ml
+            if self._is_fluid(each) and each.packing and each.packing.volume_ml
         )
         return tuple(sorted(found, key=_by_size))
+
+    def _is_fluid(self, each: Carried) -> bool:
+        """By its need; in a strength of its own, by what is written on it."""
+        packing = self._said(each).packing if each.need else each.packing
+        return bool(each.medicine and each.serves_doses and packing and packing.is_fluid)
 
     def cylinders(self) -> tuple[Cylinder, ...]:
         """The oxygen cylinders by letter: the item's own, else that of its need."""

@@ -6,7 +6,7 @@ Strength is what a dose depends on, and is compared exactly: `10 mg / 2 mL` is a
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drills.engine.quantities import plain
@@ -49,18 +49,28 @@ class Packing:
 
     `per_ml` is the strength in `unit` (mg, mEq, mmol or units) in one mL, None of what has no
     volume, such as a tablet, and of a plain fluid. `amount` is what the whole container holds in
-    `unit`, `volume_ml` its volume; each is None where it is not said.
+    `unit`, `volume_ml` its volume; each is None where it is not said. `is_fluid` is whether it is
+    written as a bare volume, `1000 mL bag`; its strength is then at most in its name.
     """
 
     unit: str = ""
     per_ml: Fraction | None = None
     amount: Fraction | None = None
     volume_ml: Fraction | None = None
+    is_fluid: bool = False
 
-    @property
-    def is_fluid(self) -> bool:
-        """Whether it is a plain fluid, which has a volume and no amount."""
-        return self.per_ml is None and self.amount is None
+    def of_strength_in(self, *names: str) -> "Packing":
+        """The same with the strength that names say, where they say just one."""
+        found = {
+            (each.unit, each.per_ml)
+            for each in map(read_packing, names)
+            if each is not None and each.per_ml is not None
+        }
+        if len(found) != 1:
+            return self
+        ((unit, per_ml),) = found
+        amount = per_ml * self.volume_ml if self.volume_ml else None
+        return replace(self, unit=unit, per_ml=per_ml, amount=amount)
 
     @property
     def strength(self) -> str:
@@ -90,12 +100,19 @@ class Beside:
 
 def beside(one: Packing, other: Packing) -> Beside:
     """Compare two packings exactly; no figure is rounded."""
-    mine, theirs = ((each.unit, each.per_ml, _dry(each)) for each in (one, other))
     if one.volume_ml is None or other.volume_ml is None:
         volume = UNSAID
     else:
         volume = SAME if one.volume_ml == other.volume_ml else OTHER
-    return Beside(SAME if mine == theirs else OTHER, volume)
+    return Beside(SAME if _is_as_strong(one, other) else OTHER, volume)
+
+
+def _is_as_strong(one: Packing, other: Packing) -> bool:
+    """Of two fluids one may leave its strength unwritten, as crews do with saline."""
+    if one.is_fluid and other.is_fluid and None in (one.per_ml, other.per_ml):
+        return True
+    mine, theirs = ((each.unit, each.per_ml, _dry(each)) for each in (one, other))
+    return mine == theirs
 
 
 def _dry(packing: Packing) -> Fraction | None:
@@ -122,12 +139,21 @@ def read_packing(text: str) -> Packing | None:
 def own_packing(presentation: str, name: str) -> Packing | None:
     """How an item says that it is packed: by its presentation, else by a strength in its name.
 
-    An amount or a volume in a name is no strength: *1 mg syringe* does not say in how many mL.
+    An amount or a volume in a name is no strength: *1 mg syringe* does not say in how many mL. Of a
+    bare volume the name may say the strength.
     """
-    if presentation:
-        return read_packing(presentation)
-    named = read_packing(name)
-    return named if named and named.per_ml is not None else None
+    if not presentation:
+        named = read_packing(name)
+        return named if named and named.per_ml is not None else None
+    packing = read_packing(presentation)
+    return packing.of_strength_in(name) if packing and packing.is_fluid else packing
+
+
+def meant_packing(size: str, *names: str) -> Packing | None:
+    """How the medicine that a need is comes by its size; of a bare volume its names may say the
+    strength. None where the size is none, such as *adult*."""
+    packing = read_packing(size)
+    return packing.of_strength_in(*names) if packing and packing.is_fluid else packing
 
 
 def volume_in(text: str) -> Fraction | None:
@@ -140,7 +166,7 @@ def _without_strength(text: str, volume: Fraction | None) -> Packing | None:
     """What has no volume, such as a tablet, or nothing but a volume, such as a fluid."""
     amounts = set(_amounts(_ALONE.findall(text)))
     if not amounts:
-        return Packing(volume_ml=volume) if volume else None
+        return Packing(volume_ml=volume, is_fluid=True) if volume else None
     if len(amounts) > 1 or volume is not None:
         return None
     unit, amount = amounts.pop()

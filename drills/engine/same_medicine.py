@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from drills.engine.layout import CATEGORIES
-from drills.engine.packing import OTHER, SAME, Packing, beside, own_packing, read_packing
+from drills.engine.packing import OTHER, SAME, Packing, beside, meant_packing, own_packing
 from drills.engine.suggestions import SizedNeed, Untied
 from drills.engine.ties import plain
 
@@ -50,7 +50,8 @@ class SameMedicine:
         self._needs = [
             _Known(need, packing)
             for need in needs
-            if need.words.medicine and (packing := read_packing(need.words.packed))
+            if need.words.medicine
+            and (packing := meant_packing(need.words.packed, *need.words.names))
         ]
 
     def near(self, item: Untied) -> list[Near]:
@@ -96,8 +97,6 @@ class _Known:
         if own is None:
             is_open = item.category == MEDICINES and not item.presentation
             return self._near(UNSAID, "", self.packing.strength) if is_open else None
-        if self.packing.is_fluid != own.is_fluid:
-            return None
         if beside(own, self.packing).strength == OTHER:
             return self._near(STRENGTH, own.strength, self.packing.strength)
         return self._near(VOLUME, _in_volume(own), _in_volume(self.packing))
@@ -121,7 +120,9 @@ def volumes_apart(own: Packing | None, meant: Packing | None) -> str:
 
 
 def _in_volume(packing: Packing) -> str:
-    if packing.is_fluid or not packing.volume:
+    if packing.is_fluid:
+        return packing.volume
+    if not packing.volume:
         return packing.strength
     return f"{packing.strength} in {packing.volume}"
 

@@ -42,4 +42,6 @@ def taken_in(revision: Revision) -> dict[str, TakenFor]:
 
 def needs_said(needs: Iterable[Need]) -> list[NeedSaid]:
     """Needs in the engine's terms."""
-    return [NeedSaid(need.key, need.name_us, need.size, need.medicine) for need in needs]
+    return [
+        NeedSaid(need.key, need.name_us, need.size, need.medicine, need.name_intl) for need in needs
+    ]

@@ -10,7 +10,7 @@ from drills.engine.layout import Layout as EngineLayout
 from drills.engine.ties import plain
 from drills.rigs.models import ItemTerms, Need, Place, PlacePhoto, Revision, RevisionState
 from drills.rigs.reading import layout_of
-from drills.rigs.ties import decision_on, likest_of, worded_needs
+from drills.rigs.ties import decision_on, likest_of, own_strengths, worded_needs
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,10 @@ def _tied_to_controlled(rows: Collection[ItemTerms]) -> set[str]:
     needs = {row.item.key: need for row in rows if (need := _need_of(row))}
     if waiting:
         needs |= likest_of(waiting, worded_needs())
-    return {item for item, need in needs.items() if need.is_controlled}
+    controlled = Need.objects.filter(is_controlled=True).exclude(medicine="")
+    medicines = set(controlled.values_list("medicine", flat=True))
+    own = {item for item, medicine in own_strengths(rows).items() if medicine in medicines}
+    return own | {item for item, need in needs.items() if need.is_controlled}
 
 
 def _controlled_words() -> tuple[str, ...]:

@@ -57,7 +57,7 @@ def need_ties(revision: Revision) -> dict[str, Tie]:
         for row in rows
         if row.item.key not in ties
         and decision_on(row) is None
-        and (found := suggester.suggest(_untied(row)))
+        and (found := suggester.suggest(untied(row)))
     )
     by_item = {row.item.key: row for row in rows}
     for _, key, need in likest:
@@ -138,7 +138,7 @@ def suggested(
                 each.guards,
                 each.is_size_unsaid,
             )
-            for each in suggester.suggest(_untied(row))[:SUGGESTIONS_SHOWN]
+            for each in suggester.suggest(untied(row))[:SUGGESTIONS_SHOWN]
         ]
         for row in rows
     }
@@ -147,7 +147,7 @@ def suggested(
 def likest_of(rows: Iterable[ItemTerms], needs: Collection[Need]) -> dict[str, Need]:
     """The need that each item is likest to be, by the item's key, of those that are like any."""
     by_key, suggester = {need.key: need for need in needs}, suggester_of(needs)
-    found = {row.item.key: suggester.suggest(_untied(row)) for row in rows}
+    found = {row.item.key: suggester.suggest(untied(row)) for row in rows}
     return {item: by_key[some[0].need] for item, some in found.items() if some}
 
 
@@ -200,7 +200,12 @@ def index_of(needs: Iterable[Need]) -> NeedIndex:
 
 
 def suggester_of(needs: Iterable[Need]) -> Suggester:
-    return Suggester(SizedNeed(_words(need), need.category, need.size) for need in needs)
+    return Suggester(sized_needs(needs))
+
+
+def sized_needs(needs: Iterable[Need]) -> list[SizedNeed]:
+    """Needs in the engine's terms, with what keeps one from being taken for another."""
+    return [SizedNeed(_words(need), need.category, need.size) for need in needs]
 
 
 def decision_on(row: ItemTerms) -> TieDecision | None:
@@ -215,7 +220,8 @@ def _words(need: Need) -> NeedWords:
     )
 
 
-def _untied(row: ItemTerms) -> Untied:
+def untied(row: ItemTerms) -> Untied:
+    """An item in the engine's terms, whether anything ties it or not."""
     return Untied(row.name, tuple(row.aliases), row.category, row.presentation)
 
 

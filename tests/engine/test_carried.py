@@ -14,7 +14,7 @@ NEEDS = [
     NeedSaid("epinephrine-syringe", "Epinephrine 0.1 mg/mL", "1 mg / 10 mL", "epinephrine"),
     NeedSaid("epinephrine-injector", "Epinephrine auto-injector", "adult", "epinephrine"),
     NeedSaid("midazolam", "Midazolam", "10 mg / 2 mL", "midazolam"),
-    NeedSaid("saline-1000", "Normal saline, 1,000 mL bag", "1000 mL", "normal-saline"),
+    NeedSaid("saline-1000", "Normal saline", "1000 mL", "normal-saline", "Sodium chloride 0.9%"),
     NeedSaid("dextrose-10", "Dextrose 10%", "25 g / 250 mL", "dextrose"),
     NeedSaid("water", "Sterile water, 1,000 mL", "1000 mL"),
     NeedSaid("syringe-10", "Syringe, 10 mL", "10 mL"),
@@ -194,10 +194,14 @@ def test_fluids_are_bags_of_no_amount() -> None:
         vial("NS half", "500 mL bag", 1),
         vial("D10", "25 g / 250 mL"),
         vial("Water", "1000 mL bag"),
+        vial("Sugar 10%", "250 mL bag"),
+        vial("Salt 3%", "250 mL bag"),
         a="saline-1000",
         b="saline-1000",
         c="dextrose-10",
         d="water",
+        e="dextrose-10",
+        f="saline-1000",
     )
 
     assert [(int(each.size), each.carried.name) for each in found.fluids()] == [

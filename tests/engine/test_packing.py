@@ -4,7 +4,16 @@ from fractions import Fraction
 
 import pytest
 
-from drills.engine.packing import Packing, beside, own_packing, read_packing
+from drills.engine.packing import (
+    OTHER,
+    SAME,
+    Beside,
+    Packing,
+    beside,
+    meant_packing,
+    own_packing,
+    read_packing,
+)
 from tests.reference import table
 
 FIGURES = ("amount", "volume_ml", "per_ml")
@@ -13,7 +22,8 @@ FIGURES = ("amount", "volume_ml", "per_ml")
 def in_mg(row: dict[str, str]) -> Packing | None:
     """What a row of the table expects."""
     said = {name: Fraction(row[name]) if row[name] else None for name in FIGURES}
-    return Packing(row["unit"], **said) if any(said.values()) else None
+    is_fluid = bool(row["volume_ml"]) and not row["per_ml"]
+    return Packing(row["unit"], **said, is_fluid=is_fluid) if any(said.values()) else None
 
 
 @pytest.mark.parametrize("row", table("packings.csv"), ids=lambda row: row["text"])
@@ -62,6 +72,9 @@ def test_a_packing_is_said_in_words(text: str, strength: str, volume: str) -> No
         ("", "Epi 1 mg/mL", Fraction(1)),
         ("", "Atropine 1 mg syringe", None),
         ("", "Saline, 500 mL", None),
+        ("500 mL bag", "Saline 0.9%", Fraction(9)),
+        ("500 mL bag", "Saline", None),
+        ("500 mL bag", "Saline 0.9% or 3%", None),
     ],
 )
 def test_the_presentation_is_believed_before_the_name(
@@ -71,3 +84,37 @@ def test_the_presentation_is_believed_before_the_name(
     packing = own_packing(presentation, name)
 
     assert (packing.per_ml if packing else None) == per_ml
+
+
+@pytest.mark.parametrize(
+    ("presentation", "name", "is_same"),
+    [
+        ("1000 mL bag", "NS", True),
+        ("500 mL bag", "NaCl 0,9 %", True),
+        ("", "NaCl 0.9%, 1 L", True),
+        ("500 mL bag", "NaCl 3 %", False),
+        ("25 g / 250 mL", "D10", False),
+    ],
+)
+def test_a_fluid_is_compared_by_the_strength_its_names_say(
+    presentation: str, name: str, is_same: bool
+) -> None:
+    """Crews seldom write how strong saline is; where it is written it counts."""
+    saline = meant_packing("1000 mL", "Normal saline", "Sodium chloride 0.9%")
+    own = own_packing(presentation, name)
+    assert saline is not None
+    assert own is not None
+
+    assert (beside(own, saline).strength == SAME) is is_same
+
+
+def test_a_bag_that_says_neither_percent_nor_amount_is_no_sugar() -> None:
+    """A need with a strength is met by a strength alone; one in the name will do."""
+    sugar = meant_packing("25 g / 250 mL", "Dextrose 10%")
+    plain, named = own_packing("250 mL bag", "Sugar water"), own_packing("250 mL bag", "Sugar 10%")
+    assert sugar
+    assert plain
+    assert named
+
+    assert beside(plain, sugar).strength == OTHER
+    assert beside(named, sugar) == Beside(SAME, SAME)

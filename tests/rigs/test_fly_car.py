@@ -4,6 +4,7 @@ The car, its names and the keeper's decisions are invented; they were written do
 alone.
 """
 
+import re
 from io import BytesIO
 from zipfile import ZipFile
 
@@ -23,6 +24,12 @@ from tests.reference import DATA, table
 from tests.rigs.conftest import ClientOf
 from tests.runs.player import Player, right
 
+# What the keeper is asked a second time: naloxone, salbutamol and ketamine come otherwise there.
+ACROSS_STRENGTHS = [
+    "0.4 mg/mL here, 1 mg/mL there",
+    "1 mg/mL here, 0.8333 mg/mL there",
+    "10 mg/mL here, 100 mg/mL there",
+]
 SLUG, SHEETS = "fly-car", ("layout", "compartments", "stock", "points")
 
 
@@ -50,8 +57,12 @@ def tie_all(keeper: Client) -> None:
             need = said[row.name]
             posted[f"{CHOICE}{row.item_id}"] = NONE if need == "none" else OTHER
             posted[f"{WORDS}{row.item_id}"] = "" if need == "none" else need
-    answer = keeper.post(reverse("rigs:ties", args=[SLUG]), posted)
-    assert answer.status_code == 302, answer.content.decode()
+    page = keeper.post(reverse("rigs:ties", args=[SLUG]), posted)
+    assert page.status_code == 422
+    asked = dict(re.findall(r'name="(across-\d+)" value="([^"]+)"', page.content.decode()))
+    assert sorted(asked.values()) == ACROSS_STRENGTHS
+    answer = keeper.post(reverse("rigs:ties", args=[SLUG]), posted | asked)
+    assert answer.status_code == 302
 
 
 @pytest.mark.django_db

@@ -28,6 +28,7 @@ from drills.rigs.actions.labels import (
     scan_of_stranger,
 )
 from drills.rigs.actions.own import DifferenceError, end_difference, tell_difference
+from drills.rigs.actions.packs import count_pack
 from drills.rigs.actions.places import keep_places
 from drills.rigs.actions.required import NotTakenError, take_list, tie_rows
 from drills.rigs.actions.revisions import (
@@ -51,6 +52,7 @@ __all__ = [
     "bring_back_layout",
     "bring_in_force",
     "call_off_revision",
+    "count_pack",
     "differs_here",
     "discard_draft",
     "edit_draft",

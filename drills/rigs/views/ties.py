@@ -1,6 +1,7 @@
 """Needs and ties: what no rule ties waits here for its keeper."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from django.contrib import messages
@@ -14,7 +15,10 @@ from drills.engine.suggestions import SURE_FROM
 from drills.people.access import Request
 from drills.people.rendering import go_to
 from drills.rigs.access import kept_layout
-from drills.rigs.models import ItemTerms, Layout, Need, Revision, TieDecision
+from drills.rigs.actions import count_pack
+from drills.rigs.models import MOST_IN_A_PACK, ItemTerms, Layout, Need, Revision, TieDecision
+from drills.rigs.strengths import NearNeed, near_needs, own_of
+from drills.rigs.tied import TiedLine, read_pack, tied_lines
 from drills.rigs.ties import (
     Suggested,
     Tie,
@@ -28,7 +32,19 @@ from drills.rigs.ties import (
     tied_twice,
     worded_needs,
 )
-from drills.rigs.tying import CHOICE, LATER, NONE, OTHER, WORDS, Answers, decide_ties, read_answers
+from drills.rigs.tying import (
+    ACROSS,
+    CHOICE,
+    LATER,
+    NONE,
+    OTHER,
+    OWN,
+    WORDS,
+    Answers,
+    Word,
+    decide_ties,
+    read_answers,
+)
 
 # A page sends two fields for each item, and stays short enough to read.
 WAITING_SHOWN = 40
@@ -40,13 +56,29 @@ class Question:
 
     terms: ItemTerms
     suggestions: list[Suggested]
+    near: list[NearNeed]
     choice: str = LATER
     words: str = ""
     fault: str = ""
+    apart: Word | None = None
 
     @property
     def decision(self) -> TieDecision | None:
         return decision_on(self.terms)
+
+    @property
+    def own_strengths(self) -> list[tuple[str, str, str]]:
+        """What may be chosen of medicines in a strength of their own: the value, the medicine and
+        the strength in words."""
+        packing = own_of(self.terms)
+        medicines = {each.need.medicine for each in self.near}
+        if self.apart and self.apart.need:
+            medicines.add(self.apart.need.medicine)
+        return [
+            (f"{OWN}{medicine}", medicine.replace("-", " "), packing.strength)
+            for medicine in sorted(medicines)
+            if packing is not None
+        ]
 
 
 @dataclass
@@ -55,6 +87,7 @@ class Desk:
 
     layout: Layout
     again: str = ""
+    pack: str = ""
     posted: QueryDict = field(default_factory=QueryDict)
     answers: Answers = field(default_factory=Answers)
 
@@ -62,6 +95,21 @@ class Desk:
         self.revisions: list[Revision] = open_revisions(self.layout)
         self.needs: list[Need] = worded_needs()
         self.rows: list[ItemTerms] = terms_of(*self.revisions)
+
+    @cached_property
+    def newest(self) -> list[ItemTerms]:
+        """What the items of the newest revision are called."""
+        return terms_of(self.revisions[0]) if self.revisions else []
+
+    @cached_property
+    def ties(self) -> dict[str, Tie]:
+        """What is tied in the newest revision."""
+        return confirmed_ties(self.newest, self.needs)
+
+    @property
+    def lines(self) -> list[TiedLine]:
+        """The items of the newest revision that are tied or decided on."""
+        return tied_lines(self.newest, self.ties, {need.key: need for need in self.needs})
 
     @property
     def open_rows(self) -> list[ItemTerms]:
@@ -78,26 +126,51 @@ class Desk:
 
     def is_by_itself(self, item: int) -> bool:
         """Whether an item is asked for by its keeper, or an answer came in for it."""
-        return str(item) == self.again or item in {*self.answers.decided, *self.answers.faults}
+        return str(item) == self.again or item in self.answers.about
 
     def _is_again(self, row: ItemTerms) -> bool:
+        """Whether it stands before all that waits: chosen for it, or not kept as it came in."""
         is_first = str(row.item_id) == self.again or decision_on(row) is not None
-        return is_first and self.is_by_itself(row.item_id)
+        refused = {*self.answers.faults, *self.answers.apart}
+        return row.item_id in refused or (is_first and self.is_by_itself(row.item_id))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def ties(request: Request, slug: str) -> HttpResponse:
     """The items that wait with their suggestions, many decided at once; and what is tied."""
-    desk = Desk(kept_layout(request.user, slug), again=request.GET.get("again", ""))
+    layout = kept_layout(request.user, slug)
+    desk = Desk(layout, request.GET.get("again", ""), request.GET.get("pack", ""))
     if request.method != "POST":
         return _page(request, desk)
     desk.posted = request.POST
+    if "pack" in request.POST:
+        return _counted(request, desk)
     desk.answers = read_answers(request.POST.dict(), desk.open_rows, desk.needs)
     if fault := desk.answers.fault:
         return _page(request, desk, fault=fault, status=422)
     new = decide_ties(desk.answers.decided, by=request.user, now=timezone.now())
     messages.success(request, f"{new} item{'' if new == 1 else 's'} decided, on every layout.")
     return go_to(request, reverse("rigs:ties", args=[slug]))
+
+
+def _counted(request: Request, desk: Desk) -> HttpResponse:
+    """How many one of an item is: kept, or asked again with what is wrong."""
+    desk.pack = request.POST["pack"]
+    try:
+        found = read_pack(request.POST.dict(), desk.lines)
+    except ValueError as refused:
+        return _page(request, desk, fault=str(refused), status=422)
+    line, terms = found.line, found.line.terms
+    count_pack(
+        terms.item,
+        need=line.key,
+        unit=terms.unit,
+        holds=found.holds,
+        by=request.user,
+        now=timezone.now(),
+    )
+    messages.success(request, f"One {line.unit} of {terms.name} is {found.holds}, on every layout.")
+    return go_to(request, f"{reverse('rigs:ties', args=[desk.layout.slug])}#pack-{terms.item_id}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +197,10 @@ def _page(request: Request, desk: Desk, *, fault: str = "", status: int = 200) -
         "later": LATER,
         "other": OTHER,
         "none": NONE,
+        "across": ACROSS,
+        "pack": desk.pack,
+        "posted": desk.posted.get("holds", ""),
+        "most": MOST_IN_A_PACK,
         **_tied(desk),
     }
     return render(request, "rigs/ties.html", context, status=status)
@@ -134,15 +211,17 @@ def _asks(desk: Desk, rows: list[ItemTerms]) -> Asked:
     names = {row.item.key: row.name for row in desk.rows}
     ties = confirmed_ties(desk.rows, desk.needs)
     others = {names[item]: tie for item, tie in ties.items()}
-    found = suggested(rows, desk.needs, others)
+    found, near = suggested(rows, desk.needs, others), near_needs(rows, desk.needs)
     sure = {item: each for item, each in sure_ones(found).items() if not desk.is_by_itself(item)}
     questions = [
         Question(
             row,
             found[row.item_id],
+            near[row.item_id],
             choice=desk.posted.get(f"{CHOICE}{row.item_id}", LATER),
             words=desk.posted.get(f"{WORDS}{row.item_id}", ""),
             fault=desk.answers.faults.get(row.item_id, ""),
+            apart=desk.answers.apart.get(row.item_id),
         )
         for row in rows
         if row.item_id not in sure
@@ -154,31 +233,17 @@ def _tied(desk: Desk) -> dict[str, Any]:
     """What is tied in the newest revision, by which rule, and what is tied twice."""
     if not desk.revisions:
         return {}
-    rows = terms_of(desk.revisions[0])
-    ties = confirmed_ties(rows, desk.needs)
     needs = {need.key: need for need in desk.needs}
-    names = {row.item.key: row.name for row in rows}
+    names = {row.item.key: row.name for row in desk.newest}
     twice = [
-        (needs[need], [names[item] for item in items]) for need, items in tied_twice(ties).items()
+        (needs[need], [names[item] for item in items])
+        for need, items in tied_twice(desk.ties).items()
     ]
+    lines = desk.lines
     return {
         "revision": desk.revisions[0],
-        "tied": _lines(rows, ties, needs),
+        "tied": lines,
+        "apart": [line for line in lines if line.strengths],
         "twice": twice,
-        "not_tied": not_tied(ties, desk.needs),
+        "not_tied": not_tied(desk.ties, desk.needs),
     }
-
-
-def _lines(
-    rows: list[ItemTerms], ties: dict[str, Tie], needs: dict[str, Need]
-) -> list[dict[str, Any]]:
-    return [
-        {
-            "terms": row,
-            "need": needs[tie.need] if tie else None,
-            "rule": tie.rule if tie else "",
-            "decision": decision_on(row) if row.need_id is None else None,
-        }
-        for row in rows
-        if (tie := ties.get(row.item.key)) or decision_on(row)
-    ]

@@ -14,6 +14,7 @@ from drills.engine.packing import (
     own_packing,
     read_packing,
 )
+from drills.engine.strengths import per_ml
 from tests.reference import table
 
 FIGURES = ("amount", "volume_ml", "per_ml")
@@ -118,3 +119,15 @@ def test_a_bag_that_says_neither_percent_nor_amount_is_no_sugar() -> None:
 
     assert beside(plain, sugar).strength == OTHER
     assert beside(named, sugar) == Beside(SAME, SAME)
+
+
+@pytest.mark.parametrize(
+    "text", ["10 mg / 2 mL", "1 g / 1,000 mL", "10 %", "1:10,000", "50 mEq / 50 mL"]
+)
+def test_the_formulary_reads_the_same_strength(text: str) -> None:
+    """What is aboard and what a rule is drawn from are written alike and mean the same."""
+    packing, (amount, unit) = read_packing(text), per_ml(text)
+    assert packing is not None
+
+    factor = {"g": 1000, "mcg": Fraction(1, 1000)}.get(unit, 1)
+    assert packing.per_ml == amount * factor

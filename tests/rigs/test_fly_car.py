@@ -27,7 +27,7 @@ from tests.runs.player import Player, right
 # What the keeper is asked a second time: naloxone, salbutamol and ketamine come otherwise there.
 ACROSS_STRENGTHS = [
     "0.4 mg/mL here, 1 mg/mL there",
-    "1 mg/mL here, 0.8333 mg/mL there",
+    "1 mg/mL here, 0.833333 mg/mL there",
     "10 mg/mL here, 100 mg/mL there",
 ]
 SLUG, SHEETS = "fly-car", ("layout", "compartments", "stock", "points")

@@ -244,7 +244,8 @@ def _doses_of_many(making: _Making, calls: Iterator[Call], count: int) -> list[P
 def _doses(making: _Making, call: Call) -> list[Prompt]:
     """Every dose that can be worked out for a patient of a call from what is aboard."""
     needs = set(making.material.ties.values())
-    aboard = [each for each in making.material.rules if each.need in needs]
+    drawn = [each for each in making.material.rules if each.is_drawn_up]
+    aboard = [each for each in drawn if each.need in needs]
     sizes = _syringes(needs)
     return [
         prompt

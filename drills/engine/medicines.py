@@ -7,11 +7,21 @@ from typing import Any
 
 from drills.engine.concentrations import Presentation
 from drills.engine.dosing import DoseRule
+from drills.engine.dosing.burn import FIRST_HALF_RATE, TOTAL
+from drills.engine.dosing.dose import DOSE as THE_DOSE
+from drills.engine.dosing.dose import VOLUME
+from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
+from drills.engine.dosing.energy import ENERGY as THE_ENERGY
+from drills.engine.mixtures import Container, Mixture
+from drills.engine.quantities import Quantity, family_of
 
 SAFETY_WORDS = (
     "Training only. Follow your local protocols and medical direction; "
     "check every dose with your partner."
 )
+
+# What a rule is about: an amount drawn up, a rate, a fluid by volume, a burn, a shock.
+DOSE, DRIP, FLUID, BURN, ENERGY = "dose", "drip", "fluid", "burn", "energy"
 
 Number = Fraction | float
 Bounds = tuple[Fraction | None, Fraction | None]
@@ -36,6 +46,14 @@ class MedicineRule:
     `ages` in years and `weights` in kg are from the first figure to below the second; None is no
     bound. `printed` is the dose as a person reads it, `level` the key of the certification level
     and `need` the key of what the dose is drawn from, empty where that is not said.
+
+    `topic` says what it is about, and `rule` has its figures in the units of that: `5 mcg/kg/min`
+    of a drip, `20 mL/kg` of a fluid, `2 mL/kg/%` of a burn, `4 J/kg` of a shock. `presentation` is
+    what is measured, which is the mixture where it is mixed first; None of a plain fluid and of a
+    shock. `mixture` is also there where a dose that was drawn up is then run in. `comes_as` are the
+    containers it may be drawn from, `error_limit` the percentage from which an answer is unsafe,
+    where that is less than 20. `repeat_min` are the least minutes between two doses,
+    `repeat_times` how many more there may be, `max_total` what all together may come to.
     """
 
     code: str
@@ -48,12 +66,64 @@ class MedicineRule:
     ages: Bounds
     weights: Bounds
     rule: DoseRule
-    presentation: Presentation
+    presentation: Presentation | None
     printed: str
     source: str
     version: str
     status: str
     notice: str
+    topic: str = DOSE
+    medicine_key: str = ""
+    comes_as: tuple[Container, ...] = ()
+    mixture: Mixture | None = None
+    dilution: str = ""
+    error_limit: int | None = None
+    repeat_min: int | None = None
+    repeat_times: int | None = None
+    repeat_note: str = ""
+    max_total: Quantity | None = None
+    over_min: int | None = None
+    over_note: str = ""
+
+    @property
+    def is_by_weight(self) -> bool:
+        """Whether a weight is needed."""
+        return self.rule.is_per_kg
+
+    @property
+    def is_drawn_up(self) -> bool:
+        """Whether it is a dose of so many mL; not of tablets."""
+        return (
+            self.topic == DOSE
+            and self.presentation is not None
+            and self.presentation.volume.family == family_of("mL")
+        )
+
+    @property
+    def is_rate_of_fluid(self) -> bool:
+        """Whether it is a drip that is told by volume, such as 125 mL/h."""
+        return self.topic == DRIP and self.rule.dose.family == family_of("mL")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What beside its rule a problem is made from; amounts as texts, as they were told.
+
+    `others` are further presentations aboard, `drip_set` is such as `60 gtt/mL`, `bag` such as
+    `250 mL`; `area` (`20 %`) and `since_injury` (`1 h`) are of a burn. `pounds` and `rounding`
+    are the words of the settings, as a problem in plain data has them.
+    """
+
+    weight: str = ""
+    syringes: Sequence[int] = ()
+    others: Sequence[Presentation] = ()
+    drip_set: str = ""
+    other_sets: Sequence[str] = ()
+    bag: str = ""
+    area: str = ""
+    since_injury: str = ""
+    pounds: str = ""
+    rounding: str = ""
 
 
 def fits(rule: MedicineRule, problem: str, severity: int, age_y: Number, weight_kg: Number) -> bool:
@@ -67,21 +137,91 @@ def fits(rule: MedicineRule, problem: str, severity: int, age_y: Number, weight_
 
 def dose_asked(rule: MedicineRule, weight: str, *, syringes: Sequence[int]) -> dict[str, Any]:
     """The dose of a rule for a weight as it was told, as a problem in plain data."""
+    return problem_asked(rule, Asked(weight=weight, syringes=syringes))
+
+
+def problem_asked(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
+    """The problem that a rule is, in plain data: `dosing.reading.read_problem` reads it.
+
+    Raises `QuantityError` for a figure that is no decimal that ends.
+    """
+    made = _MAKERS[rule.topic](rule, asked)
+    if rule.error_limit is not None:
+        made["error_limit"] = f"{rule.error_limit} %"
+    if rule.is_by_weight:
+        made |= {"weight": asked.weight, "pounds": asked.pounds}
+    return {name: value for name, value in made.items() if value not in ("", None)}
+
+
+def results_asked(rule: MedicineRule, asked: Asked) -> tuple[str, ...]:
+    """The names of the results that are worth asking for; of a rate by volume, drops alone."""
+    if rule.topic == DRIP:
+        drops = (GTT_PER_MIN,) if asked.drip_set else ()
+        return drops if rule.is_rate_of_fluid else (ML_PER_H, *drops)
+    if rule.topic == DOSE:
+        return (VOLUME, THE_DOSE) if rule.is_by_weight else (VOLUME,)
+    return {FLUID: (THE_DOSE,), BURN: (TOTAL, FIRST_HALF_RATE), ENERGY: (THE_ENERGY,)}[rule.topic]
+
+
+def plain_data(packed: Presentation) -> dict[str, str]:
+    """A presentation as a problem in plain data has it."""
+    return {"amount": packed.amount.exactly(), "in": packed.volume.exactly()}
+
+
+def _dose(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
     figures = rule.rule
-    weighs = {"weight": weight, "per_weight": figures.dose.exactly()}
-    optional = {
-        "high": figures.dose_high,
-        "min": figures.minimum,
-        "max": figures.maximum,
-    }
-    packed = rule.presentation
+    drawn = {}
+    if rule.presentation:
+        drawn = {
+            "concentration": plain_data(rule.presentation),
+            "syringes": list(asked.syringes),
+            "others": [plain_data(each) for each in asked.others] or None,
+        }
     return {
         "kind": "dose",
-        **(weighs if figures.is_per_kg else {"fixed": figures.dose.exactly()}),
-        **{name: amount.exactly() for name, amount in optional.items() if amount},
-        "concentration": {"amount": packed.amount.exactly(), "in": packed.volume.exactly()},
-        "syringes": list(syringes),
+        "per_weight" if figures.is_per_kg else "fixed": figures.dose.exactly(),
+        **_limits(figures),
+        **drawn,
+        "rounding": asked.rounding,
     }
+
+
+def _drip(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
+    figures = rule.rule
+    running = {
+        "kind": "drip",
+        "set": asked.drip_set,
+        "other_sets": list(asked.other_sets) or None,
+        "bag": asked.bag,
+    }
+    if rule.is_rate_of_fluid or rule.presentation is None:
+        return running | {"rate": figures.dose.exactly()}
+    return running | {
+        "dose_rate": figures.dose.exactly(),
+        **_limits(figures),
+        "concentration": plain_data(rule.presentation),
+    }
+
+
+def _burn(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
+    return {
+        "kind": "burn",
+        "per": rule.rule.dose.exactly(),
+        "area": asked.area,
+        "since_injury": asked.since_injury,
+    }
+
+
+def _energy(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
+    return {"kind": "energy", "per_weight": rule.rule.dose.exactly(), **_limits(rule.rule)}
+
+
+def _limits(figures: DoseRule) -> dict[str, str]:
+    optional = {"high": figures.dose_high, "min": figures.minimum, "max": figures.maximum}
+    return {name: amount.exactly() for name, amount in optional.items() if amount}
+
+
+_MAKERS = {DOSE: _dose, FLUID: _dose, DRIP: _drip, BURN: _burn, ENERGY: _energy}
 
 
 def _within(bounds: Bounds, value: Number) -> bool:

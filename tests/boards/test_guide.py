@@ -9,8 +9,9 @@ from django.test import Client
 from django.urls import reverse
 
 from drills.boards.guide import CHAPTERS, FOLDER, chapters
+from drills.formulary.drillable import drillable
 from drills.formulary.models import FormularyRevision, RuleStatus
-from drills.formulary.reports import drillable, rules_of
+from drills.formulary.reports import rules_of
 from drills.people.models import Person, Role
 from tests.layouts import FIXTURES
 from tests.runs.conftest import ClientOf

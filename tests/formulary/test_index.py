@@ -78,7 +78,7 @@ def test_each_rule_is_shown_with_its_source_version_date_and_status(
         assert said in rows["D020"]
     assert "demonstration value" in rows["D030"]
     assert "from memory" in rows["D004"]
-    assert "not yet<small>81 mg tablet has no volume to draw up" in rows["D055"]
+    assert "not yet<small>15 g tube has no volume to draw up" in rows["D030"]
 
 
 def test_what_cannot_be_drilled_is_listed_with_its_reason(
@@ -86,7 +86,7 @@ def test_what_cannot_be_drilled_is_listed_with_its_reason(
 ) -> None:
     page = shown(client_of(hire))
 
-    assert "D072 Defibrillation energy: it is an energy: nothing is drawn up." in page
+    assert "D030 Oral glucose: 15 g tube has no volume to draw up." in page
 
 
 def test_what_is_in_force_says_who_approved_it_when_and_by_what(
@@ -129,7 +129,7 @@ def test_what_a_draft_changes_stands_before_its_approval(
     second = FormularyRevision.objects.create(number=2)
     make_rule(second, "A1", dose="0.3 mg/kg", version="8")
     make_rule(second, "A2")
-    make_rule(second, "A4", presentation="10 mg tablet")
+    make_rule(second, "A4", presentation="10 mg tube")
     make_rule(second, "A5", indication="burns")
 
     page = shown(client_of(director)).partition("Waiting for approval")[2]

@@ -9,7 +9,8 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from drills.formulary import models
-from drills.formulary.reports import drillable, rules_of
+from drills.formulary.drillable import drillable
+from drills.formulary.reports import rules_of
 from drills.rigs.models import ReferenceRow
 from drills.rigs.reference import EDITED, _checksum
 from tests.rigs.test_reference import update

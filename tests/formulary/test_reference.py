@@ -1,17 +1,22 @@
 """The demonstration formulary: every rule reads, and says where it is from."""
 
+from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 
+from drills.engine.concentrations import told_strength
 from drills.engine.devices import SYRINGES
-from drills.engine.dosing import RIGHT, DoseProblem, judge
-from drills.engine.dosing.dose import VOLUME
-from drills.engine.medicines import MedicineRule
+from drills.engine.dosing import RIGHT, judge
+from drills.engine.dosing.reading import read_problem
+from drills.engine.dosing.results import UNSAFE_FROM
+from drills.engine.medicines import Asked, MedicineRule, problem_asked, results_asked
 from drills.engine.quantities import Quantity
 from drills.engine.strengths import per_ml, written_strength, written_volume
+from drills.formulary.drillable import drillable
 from drills.formulary.models import (
     Basis,
     DoseRule,
@@ -20,12 +25,13 @@ from drills.formulary.models import (
     Medicine,
     Presentation,
 )
-from drills.formulary.reports import DRAWN, drillable, rules_of, sorted_out
+from drills.formulary.reports import rules_of, sorted_out
 from drills.people.models import CertificationLevel
 from tests.layouts import FIXTURES
 from tests.reference import fixture, table
 
 FILES = sorted(FIXTURES.glob("*.json"))
+SOMEBODY = Asked(area="20 %", since_injury="2 h", drip_set="60 gtt/mL")
 WEIGHTS = [Fraction(each) for each in (3, 7, 12, 13, 19, 20, 25, 39, 40, 70, 101, 160)]
 GROWN_Y, GROWN_KG = Fraction(14), Fraction(40)
 CONFIRMED = table("formulary_confirmed.csv")
@@ -63,43 +69,70 @@ def test_every_record_is_one_that_a_form_would_take(rules: list[DoseRule]) -> No
         row.full_clean()
 
 
-def test_the_figures_of_every_dose_that_is_drawn_read(rules: list[DoseRule]) -> None:
-    drawn = [rule for rule in rules if rule.basis in DRAWN]
-    packed = [rule for rule in drawn if rule.comes_as[0].packed and not rule.is_mixed]
-
-    assert len(drawn) == 61
-    assert {drillable(rule).code for rule in packed} == {rule.code for rule in packed}
-
-
-def test_each_rule_that_is_left_out_says_why(rules: list[DoseRule]) -> None:
+def test_every_rule_but_what_is_given_whole_is_drilled(rules: list[DoseRule]) -> None:
     drilled, left_out = sorted_out(rules)
 
-    assert len(drilled) + len(left_out) == 73
-    mixed = {each.code for each in left_out if each.reason.startswith("it is mixed")}
-    assert mixed == {"D007", "D028", "D029", "D043", "D059", "D060"}
-    solid = {each.code: each.reason for each in left_out if "no volume" in each.reason}
-    assert solid.keys() == {"D030", "D048", "D055", "D056"}
-    assert solid["D055"] == "81 mg tablet has no volume to draw up"
-    assert {each.code: each.reason for each in left_out}["D072"] == (
-        "it is an energy: nothing is drawn up"
+    topics = Counter(each.topic for each in drilled)
+    assert topics == {"dose": 60, "drip": 6, "burn": 3, "energy": 2, "fluid": 1}
+    assert [(each.code, each.reason) for each in left_out] == [
+        ("D030", "15 g tube has no volume to draw up")
+    ]
+
+
+def test_what_is_mixed_is_measured_as_the_mixture(rules: list[DoseRule]) -> None:
+    """And what is drawn up first and mixed then is measured from the vial."""
+    drilled = {each.code: each for each in sorted_out(rules)[0]}
+    strength = {
+        code: told_strength(each.presentation.strength)
+        for code, each in drilled.items()
+        if each.presentation and each.mixture
+    }
+
+    assert strength == {
+        "D007": "10 mcg/mL",
+        "D008": "1 mcg/mL",
+        "D012": "50 mg/mL",
+        "D028": "1 mg/mL",
+        "D029": "1 mg/mL",
+        "D036": "0.5 g/mL",
+        "D037": "0.5 g/mL",
+        "D043": "10 mg/mL",
+        "D057": "0.1 g/mL",
+        "D059": "25 mg/mL",
+        "D060": "25 mg/mL",
+        "D061": "16 mcg/mL",
+    }
+    assert drilled["D007"].mixture is not None
+    assert drilled["D007"].mixture.steps == (
+        "Mix 1 mL of 0.1 mg/mL + 9 mL normal saline",
+        "100 mcg / 10 mL = 10 mcg/mL",
     )
+
+
+def test_a_tighter_limit_goes_into_the_problem(rules: list[DoseRule]) -> None:
+    limits = {
+        each.code: read_problem(problem_asked(each, replace(SOMEBODY, weight="70 kg"))).unsafe_from
+        for each in sorted_out(rules)[0]
+    }
+
+    tight = {code for code, limit in limits.items() if limit == Fraction(1, 10)}
+    assert tight == {"D007", "D008", "D061", "D062"}
+    assert {limit for code, limit in limits.items() if code not in tight} == {UNSAFE_FROM}
 
 
 def test_the_worked_answer_of_every_rule_is_right(rules: list[DoseRule]) -> None:
     """At each weight the rule is for, of patients from 3 kg and of grown ones from 40 kg."""
     for each in sorted_out(rules)[0]:
         for kg in weights_of(each):
-            problem = DoseProblem(
-                rule=each.rule,
-                weight=Quantity(kg, "kg"),
-                presentation=each.presentation,
-                devices=tuple(SYRINGES.values()),
-            )
-            set_to = problem.solve().results[VOLUME].rounded
-            assert set_to is not None, (each.code, kg)
-            found = judge(problem, VOLUME, set_to.exactly())
+            asked = replace(SOMEBODY, weight=f"{kg} kg", syringes=list(SYRINGES))
+            problem = read_problem(problem_asked(each, asked))
+            for name in results_asked(each, asked):
+                set_to = problem.solve().results[name].rounded
+                assert set_to is not None, (each.code, kg)
+                found = judge(problem, name, set_to.exactly())
 
-            assert (found.verdict, found.is_past_maximum) == (RIGHT, False), (each.code, kg)
+                case = (each.code, kg, name, found.sentence)
+                assert (found.verdict, found.is_past_maximum) == (RIGHT, False), case
 
 
 def weights_of(rule: MedicineRule) -> list[Fraction]:

@@ -7,16 +7,17 @@ import pytest
 from django.test import override_settings
 
 from drills.engine.concentrations import read_presentation
+from drills.engine.dosing.reading import read_problem
+from drills.engine.medicines import Asked, problem_asked, results_asked
 from drills.formulary.actions import approve
+from drills.formulary.drillable import NotDrillableError, drillable
 from drills.formulary.models import FormularyRevision
-from drills.formulary.reports import (
-    FormularyLockedError,
-    NotDrillableError,
-    drillable,
-    rules_in_force,
-)
+from drills.formulary.reports import FormularyLockedError, rules_in_force
 from drills.people.models import Person
 from tests.formulary.conftest import DOCUMENT, NOW, TODAY, make_rule
+
+ONE_AND_NINE = {"is_mixed": True, "take": "1 mL", "diluent_volume": "9 mL"}
+BY_THE_MINUTE = {"basis": "per minute", "dose": "2 mcg/min", "maximum": "9 mcg/min"}
 
 
 class TestInForce:
@@ -39,7 +40,7 @@ class TestInForce:
         assert (found.number, found.is_demo, found.approved_by) == (demo.number, True, "")
         assert found.notice == "Demonstration only. Not for patient care."
         assert {rule.notice for rule in found.rules} == {found.notice}
-        assert (len(found.rules), len(found.left_out)) == (51, 22)
+        assert (len(found.rules), len(found.left_out)) == (72, 1)
 
     @pytest.mark.parametrize("is_demonstration", [True, False])
     def test_what_is_approved_comes_before_the_demonstration(
@@ -114,10 +115,20 @@ class TestDrillable:
             ({"dose_high": "0.1 mg/kg"}, "runs downwards"),
             ({"presentation": "0 mg / 2 mL vial"}, "do not read"),
             ({"presentations": ["gone"]}, "what it comes in has no volume to draw up"),
-            ({"presentation": "10 mg tablet"}, "10 mg tablet has no volume to draw up"),
-            ({"is_mixed": True, "dilution": "to 1 mg/mL"}, r"mixed .* \(to 1 mg/mL\)"),
-            ({"basis": "per minute", "dose": "2 mcg/min"}, "it is a rate"),
-            ({"basis": "mL per kg", "dose": "20 mL/kg"}, "volume of fluid"),
+            ({"presentation": "10 mg tube"}, "10 mg tube has no volume to draw up"),
+            ({"is_mixed": True, "dilution": "to 1 mg/mL"}, r"mixed .* \(to 1 mg/mL\), and no fig"),
+            (
+                {**ONE_AND_NINE, "final_strength": "5 mg/mL"},
+                "0.5 mg/mL and not 5 mg/mL",
+            ),
+            ({**BY_THE_MINUTE, "maximum": ""}, "nothing says how 10 mg / 2 mL vial is mixed"),
+            ({**BY_THE_MINUTE, "minimum": "1 mcg/min"}, "it has a minimum, which no drip"),
+            ({"basis": "per minute", "dose": "2 mcg/h"}, "is no dose per minute"),
+            ({"basis": "per hour", "dose": "125 mL/h", "maximum": "250 mL/h"}, "has a maximum"),
+            ({"basis": "mL per kg", "dose": "20 mg/kg"}, "is no dose mL per kg"),
+            ({"basis": "mL per kg", "dose": "20 mL/kg"}, "different kinds"),
+            ({"basis": "J per kg", "dose": "4 J/kg", "maximum": "0 J"}, "is nothing to give"),
+            ({"basis": "mL per kg per percent", "dose": "2 mL/kg/%"}, "different kinds"),
             ({"source": " "}, "it has no source"),
             ({"version": "", "date": None}, "it has no version and no date"),
             ({"page": " "}, "it has no page"),
@@ -131,3 +142,59 @@ class TestDrillable:
 
         with pytest.raises(NotDrillableError, match=reason):
             drillable(rule)
+
+    @pytest.mark.parametrize(
+        ("fields", "topic", "problem"),
+        [
+            (
+                {"presentation": "10 mg tablet"},
+                "dose",
+                {"concentration": {"amount": "10 mg", "in": "1 tablet"}, "max": "10 mg"},
+            ),
+            (
+                {"is_mixed": True, "take": "1 mL", "diluent_volume": "9 mL", "error_limit": 10},
+                "dose",
+                {"concentration": {"amount": "5 mg", "in": "10 mL"}, "error_limit": "10 %"},
+            ),
+            (
+                {"basis": "per kg per minute", "dose": "2 mcg/kg/min", "dose_high": "4 mcg/kg/min",
+                 "maximum": "", "take": "4 mg", "diluent_volume": "250 mL"},
+                "drip",
+                {"dose_rate": "2 mcg/kg/min", "high": "4 mcg/kg/min", "set": "60 gtt/mL",
+                 "concentration": {"amount": "4 mg", "in": "250 mL"}},
+            ),
+            (
+                {"basis": "per hour", "dose": "125 mL/h", "maximum": ""},
+                "drip",
+                {"rate": "125 mL/h", "set": "60 gtt/mL"},
+            ),
+            (
+                {"basis": "mL per kg", "dose": "20 mL/kg", "maximum": "1 L"},
+                "fluid",
+                {"per_weight": "20 mL/kg", "max": "1 L", "weight": "44 lb"},
+            ),
+            (
+                {"basis": "mL per kg per percent", "dose": "2 mL/kg/%", "maximum": ""},
+                "burn",
+                {"per": "2 mL/kg/%", "area": "10 %", "since_injury": "2 h", "weight": "44 lb"},
+            ),
+            (
+                {"basis": "J per kg", "dose": "4 J/kg", "maximum": "200 J"},
+                "energy",
+                {"per_weight": "4 J/kg", "max": "200 J", "weight": "44 lb"},
+            ),
+        ],
+    )  # fmt: skip
+    def test_a_rule_of_any_basis_gives_its_problem(
+        self, own: FormularyRevision, fields: dict[str, Any], topic: str, problem: dict[str, Any]
+    ) -> None:
+        rule = drillable(make_rule(own, "A2", **fields))
+        asked = Asked(weight="44 lb", area="10 %", since_injury="2 h", drip_set="60 gtt/mL")
+
+        found = problem_asked(rule, asked)
+
+        assert rule.topic == topic
+        assert {name: found[name] for name in problem} == problem
+        solved = read_problem(found).solve().results
+        assert results_asked(rule, asked)
+        assert set(results_asked(rule, asked)) <= solved.keys()

@@ -299,6 +299,7 @@ def _burn(fields: Fields) -> BurnProblem:
         per=_positive("per", fields.needed("per", "mL/kg/%")),
         since_injury=fields.amount("since_injury", "h") or Quantity(Fraction(0), "h"),
         graduation=fields.amount("graduation", "mL", "mL/h"),
+        unsafe_from=fields.limit(),
         is_exact_pounds=_exact_pounds(fields),
     )
 
@@ -310,6 +311,7 @@ def _energy(fields: Fields) -> EnergyProblem:
         high=fields.amount("high", "J/kg"),
         maximum=fields.amount("max", "J"),
         graduation=fields.amount("graduation", "J"),
+        unsafe_from=fields.limit(),
         is_exact_pounds=_exact_pounds(fields),
     )
 

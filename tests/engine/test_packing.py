@@ -129,5 +129,5 @@ def test_the_formulary_reads_the_same_strength(text: str) -> None:
     packing, (amount, unit) = read_packing(text), per_ml(text)
     assert packing is not None
 
-    factor = {"g": 1000, "mcg": Fraction(1, 1000)}.get(unit, 1)
+    factor = {"g": Fraction(1000), "mcg": Fraction(1, 1000)}.get(unit, Fraction(1))
     assert packing.per_ml == amount * factor

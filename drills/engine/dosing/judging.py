@@ -42,8 +42,9 @@ class Judgement:
 
     `ratio` is how many times the nearest right amount it is, None where it could not be read.
     `slips` are those that explain it, one where exactly one does; `possibly` are pairs, offered
-    only where no single one fits. `writing` is what is unsafe in how it was written, and
-    `sentence` says all of it in plain words, with the corrected line.
+    only where no single one fits. `writing` is what is unsafe in how it was written, `reasons` say
+    why a size of answer is dangerous whatever made it, and `sentence` says all of it in plain
+    words, with the corrected line.
     """
 
     verdict: str
@@ -53,6 +54,7 @@ class Judgement:
     possibly: tuple[tuple[Slip, Slip], ...] = ()
     writing: tuple[Remark, ...] = ()
     is_past_maximum: bool = False
+    reasons: tuple[str, ...] = ()
 
     @property
     def slip(self) -> Slip | None:
@@ -113,7 +115,8 @@ def _judged(
         found = dict.fromkeys(each.slip for each in made if _fits(given, size, each.value))
         pairs = () if found else tuple(_pairs(made, given, size))
         judged = replace(judged, slips=tuple(found), possibly=pairs)
-    return replace(judged, sentence=_sentence(judged, result, solution, given.amount))
+    judged = replace(judged, reasons=tuple(_dangers(judged, result, given.amount)))
+    return replace(judged, sentence=_sentence(judged, result, solution))
 
 
 def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fraction, bool]:
@@ -154,7 +157,8 @@ def _told_otherwise(
     verdict = OUT_OF_TOLERANCE if verdict == RIGHT else verdict
     words = f" {_capital(AMOUNT_GIVEN.words)}." if found else ""
     sentence = f"{_capital(verdict)}.{words} Right: {result.answer}."
-    return Judgement(verdict, sentence, ratio, found, (), remarks(answered.text), past)
+    judged = Judgement(verdict, sentence, ratio, found, (), remarks(answered.text), past)
+    return replace(judged, reasons=tuple(_dangers(judged, result, given)))
 
 
 def _made(problem: Problem, asked: str, result: Result) -> Iterator[Made]:
@@ -192,22 +196,25 @@ def _pairs(made: Iterable[Made], given: Quantity, size: Fraction) -> Iterator[tu
             yield pair
 
 
-def _sentence(judged: Judgement, result: Result, solution: Solution, given: Fraction) -> str:
+def _sentence(judged: Judgement, result: Result, solution: Solution) -> str:
     """The verdict, what was done, and the corrected line."""
     if judged.verdict == RIGHT:
         return "Right."
-    said = [f"{_capital(judged.verdict)}.", *_reasons(judged, result, given)]
+    said = [f"{_capital(judged.verdict)}.", *judged.reasons, *_made_by(judged)]
     said.append(f"Right: {'; '.join(solution.steps)}.")
     if solution.refusal and result.rounded is None:
         said.append(solution.refusal.because)
     return " ".join(said)
 
 
-def _reasons(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]:
+def _dangers(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]:
     if judged.is_past_maximum:
         yield f"That is past the maximum, {result.ceiling}."
     if result.is_rounded_dangerously(given):
         yield f"It lasts no longer than {result.exact}: such a figure is rounded down."
+
+
+def _made_by(judged: Judgement) -> Iterator[str]:
     if judged.slips:
         yield f"{_capital(' or '.join(each.words for each in judged.slips))}."
     elif judged.possibly:

@@ -12,7 +12,8 @@ from drills.engine.quantities import last_figure
 
 JOINT_COMMISSION = "Joint Commission do-not-use list (2009 copy)"
 ISMP = "ISMP list of error-prone abbreviations (as printed in BMJ Open)"
-COMMA_FROM = 1000
+# The number pad of some phones has no comma, so nobody loses marks for one that is not there.
+NEVER_MARKED = frozenset({"comma"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,3 +85,8 @@ def remarks(text: str) -> tuple[Remark, ...]:
     match = _PARTS.fullmatch(text)
     number, unit = (match[1], match[2].strip()) if match else ("", "")
     return tuple(each.remark for each in _RULES if each.is_broken(number, unit))
+
+
+def takes_marks(text: str) -> bool:
+    """Whether an amount is written in a way that takes marks where writing is marked."""
+    return any(each.key not in NEVER_MARKED for each in remarks(text))

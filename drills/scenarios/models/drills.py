@@ -44,12 +44,16 @@ class PassTerms(models.Model):
 
 
 class Terms(PassTerms):
-    """How the answers of a drill are timed, and the standard to meet. Limits are seconds."""
+    """How the answers of a drill are timed and marked, and the standard to meet; limits in seconds.
+
+    With `marks_writing` a right number that is written in an unsafe way is partly right.
+    """
 
     limit_over_baseline_s = models.FloatField(null=True, blank=True)
     limit_at_rig_s = models.FloatField(null=True, blank=True)
     cut_off_s = models.FloatField(null=True, blank=True)
     rule_shown = models.BooleanField(default=True)
+    marks_writing = models.BooleanField(default=False)
 
     class Meta:
         abstract = True

@@ -12,7 +12,7 @@ from django.db import transaction
 
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER
-from drills.engine.recipes import DOSE, PLACE_KINDS, STAGE
+from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS, STAGE
 from drills.engine.staging import must_haves
 from drills.engine.timing import Claim
 from drills.people.models import Person
@@ -76,7 +76,7 @@ def take_drill(
         answered = answer_prompt(
             run,
             token=presentation.token,
-            tokens=keys if _is_dose(presentation) else [run.token_for(key) for key in keys],
+            tokens=keys if _is_number(presentation) else [run.token_for(key) for key in keys],
             claim=Claim(elapsed=seconds, gap=GAP_SECONDS, hidden=0.0),
             now=now,
         )
@@ -120,8 +120,8 @@ def _behave(
     if prompt.kind == STAGE:
         kit = _kit(prompt, layout, knows=knows)
         return kit, seconds + 2.5 * len(kit)
-    if prompt.kind == DOSE:
-        return [_dose(prompt, presentation.run.person, knows=knows)], seconds + 20
+    if prompt.kind in NUMBER_KINDS:
+        return [_number(prompt, presentation.run.person, knows=knows)], seconds + 20
     return _contents(prompt, random, knows=knows), seconds + 1.5 * len(prompt.answer)
 
 
@@ -138,8 +138,8 @@ def _old_habit(
     return max(there, key=lambda code: len(layout.chain(code)))
 
 
-def _is_dose(presentation: Presentation) -> bool:
-    return presentation.prompt is not None and presentation.prompt.kind == DOSE
+def _is_number(presentation: Presentation) -> bool:
+    return presentation.prompt is not None and presentation.prompt.kind in NUMBER_KINDS
 
 
 def _kit(prompt: DrillPrompt, layout: Layout, *, knows: bool) -> list[str]:
@@ -149,7 +149,7 @@ def _kit(prompt: DrillPrompt, layout: Layout, *, knows: bool) -> list[str]:
     return keys if knows else keys[1:]
 
 
-def _dose(prompt: DrillPrompt, person: Person | None, *, knows: bool) -> str:
+def _number(prompt: DrillPrompt, person: Person | None, *, knows: bool) -> str:
     """The worked answer, or ten times it: the slip that hurts most."""
     if level_above(person, prompt.answer["level"]):
         return HAND_OVER

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from drills.engine.scoring import DEPTHS, POCKET
 
 LOCATE, CONTENTS, STAGE, DOSE, MOVED = "locate", "contents", "stage", "dose", "moved"
+SUPPLY = "supply"
 KINDS = (
     "locate",
     "contents",
@@ -17,7 +18,9 @@ KINDS = (
     "moved",
 )
 BUILT_KINDS = (LOCATE, CONTENTS, STAGE, DOSE, MOVED)
-CALL_KINDS = (STAGE, DOSE)
+CALL_KINDS = (STAGE, DOSE, SUPPLY)
+# What is answered with a number and its unit.
+NUMBER_KINDS = (DOSE, SUPPLY)
 PLACE_KINDS = (LOCATE, MOVED)
 ANY_CALL = "any"
 MIXED, AS_A_CALL_RUNS, RISING = "mixed", "as a call runs", "rising"

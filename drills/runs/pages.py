@@ -7,19 +7,28 @@ from datetime import datetime
 from typing import Any
 
 from drills.engine.drawing import FaceDrawing, faces
-from drills.engine.exercises import DOSE_UNITS
 from drills.engine.generation import study_walk
 from drills.engine.layout import Compartment, Layout
 from drills.engine.moving import bags_alone, without_bags
 from drills.engine.plan import plan_of
 from drills.engine.prompts import BAG_SIGN
-from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
+from drills.engine.recipes import (
+    CONTENTS,
+    DOSE,
+    LOCATE,
+    MOVED,
+    NUMBER_KINDS,
+    PLACE_KINDS,
+    STAGE,
+    SUPPLY,
+)
 from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.timing import OVER_BASELINE
 from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
 from drills.runs.debriefing import missed_answer
 from drills.runs.models import Presentation, PresentationState, Run, RunState
+from drills.runs.numbers import figures_of, syringes_of, units_of
 from drills.scenarios.reading import layout_asked
 
 _KIND_WORDS = {
@@ -27,6 +36,7 @@ _KIND_WORDS = {
     CONTENTS: "Contents",
     STAGE: "Stage",
     DOSE: "Dose",
+    SUPPLY: "Supply",
     MOVED: "Moved",
 }
 TICK_SECONDS, CLOCK_BAR = 5, 280.0
@@ -144,6 +154,13 @@ def _prompt_context(
             "text": "Tap it, then Send. It shows how fast you tap.",
             "of": WARM_UPS,
         }
+    if prompt.kind in NUMBER_KINDS:
+        shown |= {
+            "figures": figures_of(prompt.shown),
+            "units": [(unit, unit.split("/")) for unit in units_of(prompt.shown)],
+            "syringes": syringes_of(prompt.shown),
+            "may_hand_over": prompt.kind == DOSE,
+        }
     return shown | {
         "kind": _KIND_WORDS[prompt.kind],
         "ask": prompt.name,
@@ -152,7 +169,6 @@ def _prompt_context(
         "of": _planned(run),
         "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
         "call": prompt.shown,
-        "units": DOSE_UNITS if prompt.kind == DOSE else (),
         "kit": kit_of(run, layout) if prompt.kind == STAGE else (),
     }
 

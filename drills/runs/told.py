@@ -4,17 +4,17 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from drills.engine.dosing import Judgement, judge
 from drills.engine.layout import Layout
-from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.prompts import HAND_OVER
-from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
+from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE, SUPPLY
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
 from drills.people.reports import level_above
 from drills.runs.models import Presentation
+from drills.runs.numbers import Figure, figures_of
+from drills.runs.worked import Worked, worked
 from drills.scenarios.models import DrillPrompt
-from drills.scenarios.tasks import figure_asked, problem_in, wanted_in
+from drills.scenarios.tasks import wanted_in
 
 _NEAR_WORDS = {
     OLD_PLACE: "its old place",
@@ -28,7 +28,7 @@ DEPTH_WORDS = {"door": "the door", "shelf": "the shelf", "pocket": "the pocket"}
 class Told:
     """The words of one answered prompt. `codes` are where it is, `own` what was said, as codes.
 
-    `call` is what the page showed of the call it came from.
+    `call` is what the page showed of the call it came from, `figures` what it told of a number.
     """
 
     name: str
@@ -41,7 +41,8 @@ class Told:
     own: tuple[str, ...]
     depth_reached: str
     kit: "KitTold | None" = None
-    dose: "DoseTold | None" = None
+    dose: Worked | None = None
+    figures: tuple[Figure, ...] = ()
     call: Mapping[str, Any] | None = None
 
     def sentence(self, outcome: str) -> str:
@@ -83,26 +84,6 @@ class KitTold:
     def brought(self) -> int:
         """How many of the must-haves were brought, in full number."""
         return self.needed - len(self.missing)
-
-
-@dataclass(frozen=True, slots=True)
-class DoseTold:
-    """A dose worked in steps. `slip` is what made the answer, `writing` what is unsafe in how it
-    was written, `above` the level the dose needs where that is above the person's."""
-
-    answer: str
-    steps: tuple[str, ...]
-    printed: str
-    source: str
-    slip: str
-    writing: tuple[str, ...]
-    is_past_maximum: bool
-    above: str
-
-    def sentence(self) -> str:
-        """The slip and the working in one line."""
-        slip = f"Named slip: {self.slip}. " if self.slip else ""
-        return f"{slip}{'; '.join(self.steps)}. {SAFETY_WORDS}"
 
 
 def tell(presentation: Presentation, layout: Layout) -> Told:
@@ -185,42 +166,37 @@ def _cost_words(found: StageMark, layout: Layout) -> Iterable[str]:
         yield f"{layout.path(code)}, whole, for nothing that was asked"
 
 
-def _tell_dose(presentation: Presentation, prompt: DrillPrompt, _layout: Layout) -> Told:
-    kept, said = prompt.answer, presentation.answer
-    problem, asked = problem_in(kept), figure_asked(kept)
-    solution = problem.solve()
-    answer = solution.results[asked].answer
-    is_number = bool(said) and said[0] != HAND_OVER
-    above = presentation.above
+def _tell_number(presentation: Presentation, prompt: DrillPrompt, _layout: Layout) -> Told:
+    shown, above = prompt.shown, presentation.above
+    told = worked(
+        prompt.answer,
+        presentation.answer,
+        notice=shown.get("notice", ""),
+        above=above,
+        is_marked=presentation.run.drill.marks_writing,
+    )
     return Told(
-        name=f"{prompt.shown['medicine']}, {prompt.shown['route']}: {prompt.shown['indication']}",
-        said=tuple(said),
+        name=_name_of(prompt),
+        said=tuple(presentation.answer),
         near="",
         right_places=(),
-        missed=(HAND_OVER if above else answer,),
+        missed=(HAND_OVER if above else told.answer,),
         not_there=(),
         codes=(),
         own=(),
         depth_reached="",
-        dose=DoseTold(
-            answer=answer,
-            steps=solution.steps,
-            printed=kept["printed"],
-            source=kept["source"],
-            **_of_answer(judge(problem, asked, said[0]) if is_number else None),
-            above=above,
-        ),
-        call=prompt.shown,
+        dose=told,
+        figures=figures_of(shown),
+        call=shown,
     )
 
 
-def _of_answer(judged: Judgement | None) -> dict[str, Any]:
-    """What is told of a number that was given; nothing of one that was not."""
-    return {
-        "slip": judged.slip.words if judged and judged.slip else "",
-        "writing": tuple(each.words for each in judged.writing) if judged else (),
-        "is_past_maximum": judged is not None and judged.is_past_maximum,
-    }
+def _name_of(prompt: DrillPrompt) -> str:
+    """What was asked: the medicine and what it is for, or the question."""
+    shown = prompt.shown
+    if "medicine" not in shown:
+        return prompt.name
+    return f"{shown['medicine']}, {shown['route']}: {shown['indication']}"
 
 
 def _missing_words(
@@ -271,5 +247,6 @@ _TELLERS: dict[str, Callable[[Presentation, DrillPrompt, Layout], Told]] = {
     MOVED: _tell_things,
     CONTENTS: _tell_things,
     STAGE: _tell_kit,
-    DOSE: _tell_dose,
+    DOSE: _tell_number,
+    SUPPLY: _tell_number,
 }

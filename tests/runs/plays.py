@@ -41,6 +41,16 @@ def not_there(world: World, headers: dict[str, str]) -> list[Any]:
     return _post(world, "not_there", {"token": world.serve()}, headers)
 
 
+def unreadable(world: World, headers: dict[str, str]) -> list[Any]:
+    """What is no number, then one of a kind that no prompt here asks for."""
+    sent: dict[str, Any] = {"token": world.serve()}
+    no_number = _post(
+        world, "answer", {**sent, "amount": "1..5", "unit": "mL"}, headers, status=422
+    )
+    other_kind = {**sent, "amount": "1", "unit": "gtt/min"}
+    return no_number + _post(world, "answer", other_kind, headers, status=422)
+
+
 def answered(world: World, headers: dict[str, str]) -> list[Any]:
     return _post(world, "answer", {"token": world.serve(), **world.choice()}, headers)
 

@@ -1,8 +1,8 @@
-"""What a kit and a dose are judged by is nowhere in what the server sends before the answer is in.
+"""What a kit, a dose and a supply are judged by is in nothing the server sends before the answer.
 
-One prompt is judged by other needs, another rule, strength or certification each time; after
-masking what is random in every answer of the server, status, headers, cookies and bytes may not
-differ, nor which prompt comes next. A leak is planted to show that it would be seen.
+One prompt is judged by other needs, another rule, strength, cylinder, certification or slips each
+time; after masking what is random in every answer of the server, status, headers, cookies and bytes
+may not differ, nor which prompt comes next. Leaks are planted to show that they would be seen.
 """
 
 import json
@@ -14,33 +14,68 @@ import pytest
 from django.http import HttpRequest, HttpResponse
 from django.test import Client
 
-from drills.engine.recipes import DOSE, STAGE
+from drills.engine.recipes import DOSE, NUMBER_KINDS, STAGE, SUPPLY
 from drills.people.models import Person
 from drills.rigs.models import Rig
+from drills.runs import pages
 from drills.runs.models import Presentation, PresentationState, Run
+from drills.runs.numbers import syringes_of
 from drills.scenarios.models import DrillPrompt, Mode
+from drills.scenarios.tasks import figure_asked, problem_in
 from tests.calls import MUSTS
 from tests.runs.player import Player
-from tests.runs.plays import HEADERS, PLAYED, not_there, told_apart
+from tests.runs.plays import HEADERS, PLAYED, not_there, page, told_apart, unreadable
 from tests.runs.test_dose import asked, dose_prompt
 from tests.runs.test_stage import line_of, opened, started
+from tests.runs.test_supply import GIVEN, UNITS, supply_prompt
 from tests.runs.worlds import Forced, World
 from tests.runs.worlds import forced as forced
 
 pytestmark = pytest.mark.django_db
 
-KINDS = (STAGE, DOSE)
+KINDS = (STAGE, DOSE, SUPPLY)
+DOSE_GIVEN: dict[str, Any] = {
+    "kind": "dose",
+    "weight": "44 lb",
+    "per_weight": "0.1 mg/kg",
+    "max": "3 mg",
+    "concentration": {"amount": "10 mg", "in": "5 mL"},
+    "syringes": [1, 3, 10],
+}
 OTHERWISE: dict[str, tuple[dict[str, Any], ...]] = {
     STAGE: ({}, {"wanted": []}, {"tied": []}, {"unconfirmed": ["splint"]}),
-    DOSE: ({}, {"dose": "7 mg"}, {"level": "paramedic"}, {"presentation": "1 mg / 9 mL"}),
+    DOSE: (
+        {},
+        {"problem": DOSE_GIVEN | {"per_weight": "0.35 mg/kg"}},
+        {"problem": DOSE_GIVEN | {"concentration": {"amount": "1 mg", "in": "9 mL"}}},
+        # What slips are told by: a maximum, other presentations and finer syringes aboard.
+        {"problem": DOSE_GIVEN | {"max": "1 mg"}},
+        {"problem": DOSE_GIVEN | {"others": [{"amount": "1 mg", "in": "1 mL"}]}},
+        {"problem": DOSE_GIVEN | {"syringes": [60]}},
+        {"level": "paramedic"},
+        {"printed": "0.35 mg/kg", "source": "Another document"},
+        {"grade": 3, "trap": "a cap"},
+    ),
+    SUPPLY: (
+        {},
+        {"problem": GIVEN | {"pressure": "2000 psi"}},
+        {"problem": GIVEN | {"residual": "500 psi"}},
+        {"problem": GIVEN | {"factor": "1.56 L/psi"}},
+        {"problem": GIVEN | {"flow": ["10 L/min", "15 L/min"]}},
+        {"printed": "another rule", "source": "Another document"},
+        {"grade": 3, "trap": "two patients"},
+    ),
 }
 # A kit and a dose have no place that they could be missing from.
-PLAYS = {mode: tuple(each for each in plays if each != not_there) for mode, plays in PLAYED.items()}
+PLAYS = {
+    mode: (*(each for each in plays if each != not_there), unreadable)
+    for mode, plays in PLAYED.items()
+}
 
 
 @dataclass
 class CallWorld(World):
-    """A run whose open prompt is a kit or a dose of a call."""
+    """A run whose open prompt is a kit, a dose or a supply."""
 
     @property
     def kind(self) -> str:
@@ -61,18 +96,20 @@ class CallWorld(World):
 
     def choice(self, *, other: bool = False) -> dict[str, Any]:
         """Right by some of what it is judged by, and wrong by the rest."""
-        if self.kind == DOSE:
-            return {"amount": "2" if other else "1", "unit": "mL"}
+        if self.kind in NUMBER_KINDS:
+            unit = UNITS[0] if self.kind == SUPPLY else "mL"
+            return {"amount": "2" if other else "1", "unit": unit}
         brought = MUSTS[:1] if other else MUSTS
         return {f"n-{self.run.token_for(line_of(self.run, thing))}": "1" for thing in brought}
 
 
 def run_of(kind: str, mode: str, hire: Person, rig: Rig) -> Run:
     """A run with the first of its two prompts open, and a spare."""
-    if kind == DOSE:
-        run = asked(hire, rig, dose_prompt(), mode).run
+    if kind in NUMBER_KINDS:
+        of_kind = supply_prompt if kind == SUPPLY else dose_prompt
+        run = asked(hire, rig, of_kind(), mode).run
         for position, is_spare in ((1, False), (2, True)):
-            another = dose_prompt()
+            another = of_kind()
             made = DrillPrompt.from_engine(
                 another, drill=run.drill, position=position, is_spare=is_spare
             )
@@ -130,3 +167,60 @@ def test_a_header_made_from_the_answer_would_be_seen(
     found = told_apart(OTHERWISE[kind], plays, worlds_of(run, forced, hire), headers={})
 
     assert set(found) == {play.__name__ for play in plays}
+
+
+def sentence_of_the_judge(get_response: Callable[[HttpRequest], HttpResponse]) -> Any:
+    """A planted leak: what the judge says of something that cannot be read names what is right."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if response.status_code == 422 and request.POST.get("amount"):
+            prompt = DrillPrompt.objects.get(position=0)
+            problem, wanted = problem_in(prompt.answer), figure_asked(prompt.answer)
+            right = problem.solve().results[wanted].answer
+            response.content = response.content.replace(b"came in;", f"came in; {right}".encode())
+        return response
+
+    return answer
+
+
+@pytest.mark.parametrize("kind", NUMBER_KINDS)
+def test_a_refusal_that_told_what_is_right_would_be_seen(
+    hire: Person, rig: Rig, forced: Forced, settings: Any, kind: str
+) -> None:
+    settings.MIDDLEWARE = [*settings.MIDDLEWARE, f"{__name__}.sentence_of_the_judge"]
+    run = run_of(kind, Mode.PRACTICE, hire, rig)
+
+    found = told_apart(OTHERWISE[kind], [unreadable], worlds_of(run, forced, hire), headers={})
+
+    assert found["unreadable"] >= 2
+
+
+def test_a_drawing_of_the_syringe_that_fits_would_be_seen(
+    hire: Person, rig: Rig, forced: Forced, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of the syringes aboard all are drawn: the one that fits alone would tell how much it is."""
+
+    def fitting_alone(prompt: DrillPrompt) -> Any:
+        problem = problem_in(prompt.answer)
+        size = problem.solve().results["volume"].exact.amount
+        return [each for each in syringes_of(prompt.shown) if float(each.holds) >= size][:1]
+
+    plain_context = pages._prompt_context
+
+    def leaking(run: Run, presentation: Presentation, *rest: Any) -> dict[str, Any]:
+        shown = plain_context(run, presentation, *rest)
+        if presentation.prompt is None:
+            return shown
+        return shown | {"syringes": fitting_alone(presentation.prompt)}
+
+    monkeypatch.setattr(pages, "_prompt_context", leaking)
+    run = run_of(DOSE, Mode.PRACTICE, hire, rig)
+    worlds: tuple[dict[str, Any], ...] = (
+        {},
+        {"problem": DOSE_GIVEN | {"per_weight": "0.15 mg/kg"}},
+    )
+
+    found = told_apart(worlds, [page], worlds_of(run, forced, hire), headers={})
+
+    assert found == {"page": 1}

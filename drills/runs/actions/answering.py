@@ -7,13 +7,24 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
-from drills.engine.dosing import UNREADABLE, UNSAFE, judge
-from drills.engine.exercises import DOSE_UNITS
+from drills.engine.dosing import UNREADABLE, UNSAFE, judge, read_answer
 from drills.engine.facts import bag_fact, facts_of
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER, bag_asked, skill_of
-from drills.engine.recipes import CALL_KINDS, CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE
+from drills.engine.quantities import QuantityError
+from drills.engine.recipes import (
+    CALL_KINDS,
+    CONTENTS,
+    DOSE,
+    LOCATE,
+    MOVED,
+    NUMBER_KINDS,
+    PLACE_KINDS,
+    STAGE,
+    SUPPLY,
+)
 from drills.engine.scoring import (
+    PARTLY,
     RIGHT,
     WRONG,
     Finding,
@@ -27,10 +38,12 @@ from drills.engine.scoring import (
 )
 from drills.engine.staging import kit_keys, mark_stage, read_kit
 from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
+from drills.engine.writing import takes_marks
 from drills.people.reports import level_above
 from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
+from drills.runs.numbers import units_of
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import figure_asked, problem_in, wanted_in
@@ -108,8 +121,8 @@ def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[st
     """Turn tokens back into compartment codes or thing keys; an unknown one is refused."""
     prompt = presentation.prompt
     kind = prompt.kind if prompt else LOCATE
-    if prompt is not None and kind == DOSE:
-        return _read_dose(tokens, prompt)
+    if prompt is not None and kind in NUMBER_KINDS:
+        return _read_number(tokens, prompt)
     most = _may_choose(prompt, layout)
     counts = _counted(presentation.run, most, tokens)
     if kind in PLACE_KINDS:
@@ -135,23 +148,38 @@ def _counted(run: Run, most: Mapping[str, int], tokens: Sequence[str]) -> Counte
     return Counter(known[token] for token in tokens)
 
 
-def _read_dose(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
-    """A number with its unit as it was written, or handing it over; what cannot be read is asked
-    again and never judged."""
-    if list(said) in ([], [HAND_OVER]):
+def _read_number(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
+    """A number with its unit as it was written, or handing it over; what cannot be read, or is of
+    another kind, is asked again and never judged.
+
+    What is said of it is the same whatever is right.
+    """
+    if not said or (list(said) == [HAND_OVER] and prompt.kind == DOSE):
         return list(said)
     came = " ".join(said).strip()
-    if " " not in came:
-        missing = "number" if came in DOSE_UNITS else "unit"
-        shown = came[:LONGEST_SHOWN]
-        raise AnswerError(f"{shown!r} came in without a {missing}. Add the {missing}, then Send.")
-    judged = judge(problem_in(prompt.answer), figure_asked(prompt.answer), came)
-    if judged.verdict == UNREADABLE:
+    shown, unit = came[:LONGEST_SHOWN], units_of(prompt.shown)[0]
+    if lacking := _lacking(came):
+        raise AnswerError(f"{shown!r} came in without a {lacking}. Add the {lacking}, then Send.")
+    try:
+        read_answer(came)
+    except QuantityError as error:
         raise AnswerError(
-            f"{came[:LONGEST_SHOWN]!r} came in; a number and its unit is accepted, such as 0.5 mL, "
-            "0,5 mL or 1,000 mL."
+            f"{shown!r} came in; a number and its unit is accepted, such as 0.5 {unit}, "
+            f"0,5 {unit} or 1,000 {unit}."
+        ) from error
+    if judge(problem_in(prompt.answer), figure_asked(prompt.answer), came).verdict == UNREADABLE:
+        raise AnswerError(
+            f"{shown!r} came in, and another kind of amount was asked for; choose another unit, "
+            "then Send."
         )
     return [came]
+
+
+def _lacking(came: str) -> str:
+    """What an answer has not: anything of a number, or of a unit."""
+    if not any(each.isdigit() or each in ".," for each in came):
+        return "number"
+    return "" if any(each.isalpha() or each == "%" for each in came) else "unit"
 
 
 def _no_more_than_there_are(counts: Counter[str], most: Mapping[str, int]) -> list[str]:
@@ -259,17 +287,19 @@ def _mark_kit(
     return Mark(outcome=found.outcome, findings=(skill,), missed=missed, kit_marks=found.marks)
 
 
-def _mark_dose(
+def _mark_number(
     presentation: Presentation, prompt: DrillPrompt, _layout: Layout, answer: Sequence[str]
 ) -> Mark:
     """A dose above the person's certification is handed over; any other is worked out."""
     presentation.above = level_above(presentation.run.person, prompt.answer["level"])
-    outcome = _dose_outcome(prompt, answer, is_above=bool(presentation.above))
+    outcome = _number_outcome(prompt, answer, is_above=bool(presentation.above))
+    if outcome == RIGHT and presentation.run.drill.marks_writing and takes_marks(answer[0]):
+        outcome = PARTLY
     skill = skill_of(prompt.kind, prompt.subject)
     return Mark(outcome=outcome, findings=(Finding(skill, outcome, ""),))
 
 
-def _dose_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: bool) -> str:
+def _number_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: bool) -> str:
     if not answer:
         return WRONG
     is_handed_over = answer[0] == HAND_OVER
@@ -283,7 +313,8 @@ _MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], M
     MOVED: _mark_place,
     CONTENTS: _mark_things,
     STAGE: _mark_kit,
-    DOSE: _mark_dose,
+    DOSE: _mark_number,
+    SUPPLY: _mark_number,
 }
 
 
@@ -300,7 +331,7 @@ def _circumstances(
         at=presentation.received_at,
         kind=prompt.kind,
         depth_asked=prompt.depth,
-        choices_offered=0 if prompt.kind == DOSE else len(_may_choose(prompt, layout)),
+        choices_offered=0 if prompt.kind in NUMBER_KINDS else len(_may_choose(prompt, layout)),
         chosen_by=RETRY if presentation.is_retry else prompt.chosen,
         predictions=presentation.predictions,
         predicted_by=presentation.predicted_by,

@@ -1,0 +1,76 @@
+"""What the page of a prompt that asks for a number shows: figures, units, and what is drawn."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from drills.engine.devices import SYRINGES
+from drills.engine.exercises import DOSE_UNITS
+from drills.engine.scales import Scale, scale_of
+
+# Half a phone's width holds so many letters of a label and of what is told. Ours, measured.
+LONGEST_LABEL, LONGEST_WORDS = 20, 15
+_ASKED_OF = ("indication", "medicine", "route")
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One cell of what is told: what it is, its words, and what is said beside them."""
+
+    label: str
+    words: str
+    note: str = ""
+    is_wide: bool = True
+
+    @property
+    def is_short(self) -> bool:
+        """Whether two such cells can stand beside each other on a phone."""
+        is_brief = len(self.label) <= LONGEST_LABEL and len(self.words) <= LONGEST_WORDS
+        return is_brief and not self.note
+
+
+def figures_of(shown: Mapping[str, Any]) -> tuple[Figure, ...]:
+    """All that is told, the rule last; short cells beside each other, two by two."""
+    return tuple(_paired([*_told(shown), _rule(shown)]))
+
+
+def units_of(shown: Mapping[str, Any]) -> tuple[str, ...]:
+    """The units offered, the same whatever is right."""
+    return tuple(shown.get("units", DOSE_UNITS))
+
+
+def syringes_of(shown: Mapping[str, Any]) -> tuple[Scale, ...]:
+    """Every syringe aboard as a scale, never the one that fits alone."""
+    sizes = [each.removesuffix(" mL") for each in shown.get("syringes", ())]
+    return tuple(scale_of(SYRINGES[int(size)]) for size in sizes if int(size) in SYRINGES)
+
+
+def _told(shown: Mapping[str, Any]) -> list[Figure]:
+    """What is told; of a prompt that was frozen before figures were kept as such, the same."""
+    if "facts" in shown:
+        return [Figure(*each) for each in shown["facts"]]
+    return [
+        Figure("Weight as told", shown["weight"]),
+        Figure("In your hand", f"{shown['medicine']} {shown['presentation']}"),
+    ]
+
+
+def _rule(shown: Mapping[str, Any]) -> Figure:
+    """The rule with its source; from memory only what it is for."""
+    given = ", ".join(filter(None, (shown.get(name) for name in _ASKED_OF)))
+    if not shown.get("rule"):
+        words = given[:1].upper() + given[1:]
+        return Figure("From memory", words or "The rule and its figures are not shown")
+    label = f"Rule asked: {given}" if given else "Rule asked"
+    return Figure(label, shown["rule"], shown.get("source", ""))
+
+
+def _paired(figures: Sequence[Figure]) -> Iterator[Figure]:
+    left = list(figures)
+    while left:
+        first = left.pop(0)
+        if not (left and first.is_short and left[0].is_short):
+            yield first
+            continue
+        for each in (first, left.pop(0)):
+            yield Figure(each.label, each.words, each.note, is_wide=False)

@@ -1,8 +1,9 @@
 """The layout workbook, `readiness-layout/1`: read with every problem named, and written back.
 
-Files build on one another in this order: `problems`, `columns`, `cells`, `archive`, `csvtext`,
-`sheets`, `tables`, `codes`, then the rules (`presentation`, `compartments`, `points`, `tree`,
-`stock`), and on top `parse` and `write`; `sample` and `guide` are for whoever fills one in.
+Files build on one another in this order: `columns`, `problems`, `cells`, `archive`, `csvtext`,
+`sheets`, `tables`, `keyed`, `codes`, then the rules (`presentation`, `compartments`, `points`,
+`tree`, `stock`), and on top `parse` and `write`; `sample` and `guide` are for whoever fills one in.
+Up to `keyed` they read whatever `Form` a report is of, and serve other workbooks of ours as well.
 Nothing here knows a database, a request or a clock.
 """
 

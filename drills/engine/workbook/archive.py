@@ -32,14 +32,12 @@ DAMAGE = (
     *(OSError, ValueError, RuntimeError, OverflowError),
 )
 
-WANTED = "a .xlsx workbook, or a .zip with layout.csv, compartments.csv and stock.csv"
-
 
 def unpack(data: bytes, report: Report) -> Mapping[str, bytes] | None:
     """The files of an archive by name, in their order; None and a problem where it is refused."""
     before = report.count
     if not data.startswith(ARCHIVE_STARTS):  # one may hide behind a file of another kind
-        report.refuse_file("something that is no archive, or a damaged one", WANTED)
+        report.refuse_file("something that is no archive, or a damaged one", report.form.file)
         return None
     try:
         with ZipFile(BytesIO(data)) as archive:
@@ -50,7 +48,7 @@ def unpack(data: bytes, report: Report) -> Mapping[str, bytes] | None:
                 return None
             return {entry.filename: _read(archive, entry, report) for entry in entries}
     except DAMAGE:
-        report.refuse_file("something that is no archive, or a damaged one", WANTED)
+        report.refuse_file("something that is no archive, or a damaged one", report.form.file)
         return None
 
 
@@ -89,7 +87,7 @@ def _refuse_names(entries: list[ZipInfo], report: Report) -> None:
         name = "/" + entry.filename.lower()
         if got := _unsafe(entry, name):
             report.refuse_file(
-                f"{got} ({quote(entry.filename)})", f"{WANTED}, and no more than that"
+                f"{got} ({quote(entry.filename)})", f"{report.form.file}, and no more than that"
             )
         elif name in seen:
             report.refuse_file(f"two files of one name ({quote(entry.filename)})", "each name once")
@@ -118,5 +116,7 @@ def _read(archive: ZipFile, entry: ZipInfo, report: Report) -> bytes:
         while piece := source.read(CHUNK):
             pieces += piece
     if pieces.startswith(ARCHIVE_MARK):
-        report.refuse_file(f"an archive inside the archive ({quote(entry.filename)})", WANTED)
+        report.refuse_file(
+            f"an archive inside the archive ({quote(entry.filename)})", report.form.file
+        )
     return bytes(pieces)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from drills.engine.workbook.columns import COLUMNS, NAME_LENGTH, REQUIRED
+from drills.engine.workbook.columns import NAME_LENGTH, Form
 from drills.engine.workbook.problems import Report, quote
 
 # Control characters, lone surrogates, non-characters, marks that turn the writing direction, and
@@ -193,15 +193,19 @@ def rows_of(table: Table, report: Report) -> list[Row]:
     Missing and double columns are problems; unknown ones are remarked and kept out.
     """
     if not table.rows:
-        report.refuse(table.sheet, 0, "", "an empty sheet", _header_wanted(table.sheet))
+        report.refuse(
+            table.sheet, 0, "", "an empty sheet", _header_wanted(table.sheet, report.form)
+        )
         return []
     number, cells = table.rows[0]
     names = ["" if isinstance(cell, Unreadable) else tidy(cell).casefold() for cell in cells]
     columns = _columns(table.sheet, number, names, report)
     _remark_strays(table, names, report)
-    missing = {name: ABSENT for name in REQUIRED[table.sheet] if name not in columns}
+    missing = {name: ABSENT for name in report.form.needed[table.sheet] if name not in columns}
     for name in missing:
-        report.refuse(table.sheet, number, name, "no such column", _header_wanted(table.sheet))
+        report.refuse(
+            table.sheet, number, name, "no such column", _header_wanted(table.sheet, report.form)
+        )
     return [
         Row(table.sheet, number, missing | _under(columns, cells), report)
         for number, cells in table.rows[1:]
@@ -217,7 +221,7 @@ def _columns(sheet: str, number: int, names: list[str], report: Report) -> dict[
     for at, name in enumerate(names):
         if name in columns:
             report.refuse(sheet, number, name, "the same column twice", "each column once")
-        elif name in COLUMNS[sheet]:
+        elif name in report.form.columns[sheet]:
             columns[name] = at
         elif name:
             report.remark(sheet, number, quote(name), "this column is not known and is kept out")
@@ -236,5 +240,5 @@ def _remark_strays(table: Table, names: list[str], report: Report) -> None:
                 report.remark(table.sheet, number, f"number {at + 1}", text)
 
 
-def _header_wanted(sheet: str) -> str:
-    return f"a header row with {', '.join(REQUIRED[sheet])}"
+def _header_wanted(sheet: str, form: Form) -> str:
+    return f"a header row with {', '.join(form.needed[sheet])}"

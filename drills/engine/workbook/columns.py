@@ -1,5 +1,23 @@
 """The sheets of a workbook, their columns and the limits of size that hold for all of them."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A kind of workbook: the columns of each sheet, and those that must be there.
+
+    `file` and `sheets` are how a message names the file and its sheets as they are accepted.
+    """
+
+    name: str
+    columns: Mapping[str, tuple[str, ...]]
+    needed: Mapping[str, tuple[str, ...]]
+    file: str
+    sheets: str
+
+
 FORMAT = "readiness-layout/1"
 
 LAYOUT_KEYS = ("format", "name", "slug", "body", "length_m", "width_m", "height_m", "notes")
@@ -24,6 +42,13 @@ REQUIRED = {
     "points": ("code", "kind", "name", "face", "x", "y"),
 }
 SHEETS = tuple(COLUMNS)
+LAYOUT = Form(
+    FORMAT,
+    COLUMNS,
+    REQUIRED,
+    file="a .xlsx workbook, or a .zip with layout.csv, compartments.csv and stock.csv",
+    sheets="the sheets layout, compartments and stock, and points where there are any",
+)
 RESERVED_SLUGS = (
     *("absences", "import", "lapses", "assign", "needs", "photos"),
     *("units", "workbook", "required", "l", "labels"),

@@ -7,9 +7,8 @@ from decimal import Decimal
 from pathlib import Path
 
 from drills.engine.layout import Layout, Point, StockLine
-from drills.engine.workbook.cells import Row, Table, rows_of, tidy
+from drills.engine.workbook.cells import Row, Table
 from drills.engine.workbook.columns import (
-    FORMAT,
     KEY_LENGTH,
     LAYOUT_KEYS,
     MAX_LENGTH_M,
@@ -18,10 +17,11 @@ from drills.engine.workbook.columns import (
     SHEETS,
 )
 from drills.engine.workbook.compartments import codes_of, read_compartments
+from drills.engine.workbook.keyed import keyed, refuse_format, rows_in
 from drills.engine.workbook.points import read_points, seats_of
 from drills.engine.workbook.problems import Parsed, Report, quote
 from drills.engine.workbook.stock import read_stock
-from drills.engine.workbook.tables import WANTED_SHEETS, Tables, read_tables
+from drills.engine.workbook.tables import Tables, read_tables
 from drills.engine.workbook.tree import settle
 
 SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
@@ -63,8 +63,8 @@ def _layout(tables: Tables, report: Report) -> Layout:
     codes.tell()
     seats.codes.tell()
     _remark_gaps(points, stock, report)
-    about = _keyed(rows["layout"], report)
-    _refuse_format(about["format"])
+    about = keyed(rows["layout"], "layout", LAYOUT_KEYS, report)
+    refuse_format(about)
     name = about["name"].text("name", required=True)
     return Layout(
         name=name,
@@ -88,36 +88,11 @@ def _remark_gaps(points: tuple[Point, ...], stock: tuple[StockLine, ...], report
 
 
 def _rows(sheet: str, tables: Tables, report: Report) -> list[Row]:
-    if sheet not in tables:
-        if sheet != "points":
-            report.refuse(sheet, 0, "", "no such sheet", WANTED_SHEETS)
-        return []
-    table: Table | None = tables[sheet]
-    rows = rows_of(table, report) if table else []
+    rows = rows_in(tables, sheet, report, optional=sheet == "points")
+    table = tables.get(sheet)
     if sheet == "compartments" and table and table.rows and not rows:
         report.refuse(sheet, 0, "", "no compartment", "at least one")
     return rows
-
-
-def _keyed(rows: list[Row], report: Report) -> dict[str, Row]:
-    """The layout sheet turned on its side: for each key a row whose one column has that name."""
-    found: dict[str, Row] = {}
-    for row in rows:
-        key = tidy(row.text("key", required=True)).casefold()
-        if key in found:
-            row.refuse("key", f"{quote(key)} for the second time", "each key once")
-        elif key in LAYOUT_KEYS:
-            found[key] = Row(row.sheet, row.number, {key: row.cells.get("value", "")}, report)
-        elif key:
-            row.remark("key", f"{quote(key)} is not known and is kept out")
-    blank = Row("layout", 0, {}, report)
-    return {key: found.get(key, blank) for key in LAYOUT_KEYS}
-
-
-def _refuse_format(row: Row) -> None:
-    form = row.text("format")
-    if form.casefold() != FORMAT and (form or not row.given("format")):
-        row.refuse("format", quote(form), f"a row with the key format and the value {FORMAT}")
 
 
 def _slug(row: Row, name_row: Row, name: str) -> str:

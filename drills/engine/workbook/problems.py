@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from drills.engine.layout import Layout
-from drills.engine.workbook.columns import SHEETS
+from drills.engine.workbook.columns import LAYOUT, Form
 
 QUOTED = 60  # characters of a cell that a message repeats
 MAX_PROBLEMS = 10_000  # a message each; beyond this they are only counted
@@ -52,9 +52,13 @@ class Parsed:
 
 
 class Report:
-    """Collects problems and remarks while a workbook is read, so that none stops the others."""
+    """Collects problems and remarks while a workbook is read, so that none stops the others.
 
-    def __init__(self) -> None:
+    `form` is the kind of workbook that is read: messages name what it takes, in its order.
+    """
+
+    def __init__(self, form: Form = LAYOUT) -> None:
+        self.form = form
         self._problems: list[Problem] = []
         self._remarks: list[Remark] = []
         self._uncounted = 0
@@ -62,7 +66,7 @@ class Report:
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Every problem, by sheet and row; the last tells how many more there were, if any."""
-        found = tuple(sorted(self._problems, key=lambda each: _order(each.sheet, each.row)))
+        found = tuple(sorted(self._problems, key=self._order))
         if not self._uncounted:
             return found
         more = f"{self._uncounted} more problems"
@@ -71,7 +75,7 @@ class Report:
     @property
     def remarks(self) -> tuple[Remark, ...]:
         """Every remark, by sheet and row."""
-        return tuple(sorted(self._remarks, key=lambda each: _order(each.sheet, each.row)))
+        return tuple(sorted(self._remarks, key=self._order))
 
     @property
     def count(self) -> int:
@@ -100,6 +104,10 @@ class Report:
         """Note something that stops nothing."""
         self._remarks.append(Remark(sheet, row, column, text))
 
+    def _order(self, each: Problem | Remark) -> tuple[int, int]:
+        sheets = tuple(self.form.columns)
+        return (sheets.index(each.sheet) + 1 if each.sheet in sheets else 0), each.row
+
 
 def quote(text: str) -> str:
     """The text as a message repeats it: in quotes, shortened, nothing invisible in it."""
@@ -116,7 +124,3 @@ def _where(sheet: str, row: int, column: str) -> str:
     if column:
         parts.append(f"column {column}")
     return ", ".join(parts)
-
-
-def _order(sheet: str, row: int) -> tuple[int, int]:
-    return (SHEETS.index(sheet) + 1 if sheet in SHEETS else 0), row

@@ -8,20 +8,17 @@ from drills.engine.workbook.archive import (
     MAX_ENTRIES,
     MAX_UPLOAD,
     MEGABYTE,
-    WANTED,
     too_many_entries,
     unpack,
 )
 from drills.engine.workbook.cells import Cell, Table
-from drills.engine.workbook.columns import LAST_ROW, MAX_COLUMNS, MAX_ROWS, SHEETS
+from drills.engine.workbook.columns import LAST_ROW, MAX_COLUMNS, MAX_ROWS
 from drills.engine.workbook.csvtext import read_rows
 from drills.engine.workbook.parts import TooLargeError
 from drills.engine.workbook.problems import Report, quote
 from drills.engine.workbook.sheets import opened
 
 MAX_SHEET = 10 * MEGABYTE  # one CSV file; the longest sheet that is read is about half of it
-WANTED_SHEETS = "the sheets layout, compartments and stock, and points where there are any"
-FILES = {f"{sheet}.csv": sheet for sheet in SHEETS}
 
 # A sheet that is there but could not be read stands as None: its problem is already noted.
 Tables = Mapping[str, Table | None]
@@ -35,22 +32,26 @@ def read_tables(source: Path | bytes, name: str, report: Report) -> Tables | Non
         if source.is_dir():
             return _from_folder(source, report)
         if not source.is_file():
-            report.refuse_file(f"no file or folder of this name ({quote(source.name)})", WANTED)
+            report.refuse_file(
+                f"no file or folder of this name ({quote(source.name)})", report.form.file
+            )
             return None
         return _from_bytes(_start_of(source, MAX_UPLOAD), name or source.name, report)
     except (OSError, ValueError):  # ValueError: a null byte in the path
-        report.refuse_file(f"something that cannot be opened ({quote(source.name)})", WANTED)
+        report.refuse_file(
+            f"something that cannot be opened ({quote(source.name)})", report.form.file
+        )
         return None
 
 
 def _from_bytes(data: bytes, name: str, report: Report) -> Tables | None:
     suffix = PurePosixPath(name).suffix.lower()
     if suffix not in ("", ".xlsx", ".zip"):
-        report.refuse_file(f"a file of another kind ({quote(name)})", WANTED)
+        report.refuse_file(f"a file of another kind ({quote(name)})", report.form.file)
     elif len(data) > MAX_UPLOAD:
         report.refuse_file("a larger file", f"a file of at most {MAX_UPLOAD // MEGABYTE} MB")
     elif not data:
-        report.refuse_file("an empty file", WANTED)
+        report.refuse_file("an empty file", report.form.file)
     elif too_many_entries(data):
         report.refuse_file("an archive of more files", f"at most {MAX_ENTRIES} files")
     else:
@@ -66,14 +67,14 @@ def _from_archive(data: bytes, report: Report) -> Tables | None:
     if "[Content_Types].xml" in files:
         return _from_spreadsheet(files, report)
     if b"opendocument" in files.get("mimetype", b""):
-        report.refuse_file("an OpenDocument file, such as .ods", WANTED)
+        report.refuse_file("an OpenDocument file, such as .ods", report.form.file)
         return None
     return _from_csv(_sheet_files(files, report), report)
 
 
 def _from_spreadsheet(files: Mapping[str, bytes], report: Report) -> Tables | None:
     if b"macroEnabled" in files["[Content_Types].xml"]:
-        report.refuse_file("a workbook with macros", WANTED)
+        report.refuse_file("a workbook with macros", report.form.file)
         return None
     tables: dict[str, Table | None] = {}
     try:
@@ -84,7 +85,7 @@ def _from_spreadsheet(files: Mapping[str, bytes], report: Report) -> Tables | No
         report.refuse_file(refused.got, refused.accepted)
         return None
     except Exception:  # noqa: BLE001 - the library raises anything at all on files bent on purpose
-        report.refuse_file("a workbook that cannot be read", WANTED)
+        report.refuse_file("a workbook that cannot be read", report.form.file)
         return None
     return tables
 
@@ -96,7 +97,7 @@ def _take(
     report: Report,
 ) -> None:
     sheet = title.strip().casefold()
-    if sheet not in SHEETS:
+    if sheet not in report.form.columns:
         report.remark("", 0, "", f"the sheet {quote(title)} is not known and is kept out")
     elif sheet in tables:
         report.refuse(sheet, 0, "", "two sheets of this name", "each sheet once")
@@ -109,7 +110,9 @@ def _sheet_files(files: Mapping[str, bytes], report: Report) -> dict[str, bytes]
     found: dict[str, bytes] = {}
     for name, data in files.items():
         parts = PurePosixPath(name.lower()).parts
-        sheet = FILES.get(parts[-1]) if len(parts) <= 2 and "__macosx" not in parts else None
+        sheet = (
+            _sheet_of(parts[-1], report) if len(parts) <= 2 and "__macosx" not in parts else None
+        )
         if sheet is None:
             report.remark("", 0, "", f"the file {quote(name)} is not known and is kept out")
         elif sheet in found:
@@ -119,6 +122,12 @@ def _sheet_files(files: Mapping[str, bytes], report: Report) -> dict[str, bytes]
     return found
 
 
+def _sheet_of(name: str, report: Report) -> str | None:
+    """The sheet that a file of this name holds, None for any other file."""
+    sheet = name.removesuffix(".csv")
+    return sheet if sheet != name and sheet in report.form.columns else None
+
+
 def _from_folder(folder: Path, report: Report) -> Tables | None:
     inside = list(islice(folder.iterdir(), MAX_ENTRIES + 1))
     if len(inside) > MAX_ENTRIES:
@@ -126,7 +135,7 @@ def _from_folder(folder: Path, report: Report) -> Tables | None:
         return None
     files: dict[str, bytes] = {}
     for path in sorted(inside):
-        sheet = FILES.get(path.name.lower())
+        sheet = _sheet_of(path.name.lower(), report)
         if sheet is None:
             report.remark("", 0, "", f"the file {quote(path.name)} is not known and is kept out")
         elif path.is_symlink() or not path.is_file():

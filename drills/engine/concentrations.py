@@ -11,6 +11,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from drills.engine.quantities import (
+    EQUIVALENT,
+    MASS,
+    MOLES,
+    PIECES,
+    UNITS,
+    VOLUME,
     Quantity,
     QuantityError,
     family_of,
@@ -20,7 +26,7 @@ from drills.engine.quantities import (
 )
 
 _PERCENT = re.compile(r"([0-9.,]+)\s*(?:%|percent)", re.ASCII)
-_RATIO = re.compile(r"1\s*(?::|in)\s*([0-9][0-9,]*)", re.ASCII)
+_RATIO = re.compile(r"1\s*(?::|in)\s*([0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)", re.ASCII)
 MG_PER_ML_OF_ONE_PERCENT = 10
 MG_PER_ML_OF_ONE_TO_ONE = 1000
 _ACCEPTED = "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10% or 1:10,000"
@@ -77,7 +83,7 @@ def _strong(amount: Fraction, given: object) -> Quantity:
 def _parted(given: Mapping[str, str]) -> Quantity:
     unknown = given.keys() ^ {"amount", "in"}
     if unknown or not all(isinstance(each, str) for each in given.values()):
-        raise QuantityError(f"{dict(given)!r} is no strength; it has an amount and an in.")
+        raise QuantityError("it is no strength; one has an amount and an in, both texts.")
     volume = read_quantity(given["in"])
     if _is_volume(volume):
         volume = volume.to("mL")
@@ -86,7 +92,8 @@ def _parted(given: Mapping[str, str]) -> Quantity:
 
 def _checked(strength: Quantity, given: object) -> Quantity:
     below = [family_of(each) for each in strength.per]
-    if not strength.amount or below not in (["volume"], ["pieces"]):
+    is_medicine = strength.family in (MASS, EQUIVALENT, MOLES, UNITS)
+    if not strength.amount or not is_medicine or below not in ([VOLUME], [PIECES]):
         raise _error(given)
     return strength
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 from fractions import Fraction
-from functools import cache
+from functools import lru_cache
 
 MASS, VOLUME, EQUIVALENT, MOLES, UNITS = "mass", "volume", "equivalent", "moles", "units"
 ENERGY, DROPS, PIECES, WEIGHT, TIME = "energy", "drops", "pieces", "body weight", "time"
@@ -52,9 +52,14 @@ _WORDS = {
     "sec": "s", "second": "s", "seconds": "s", "minute": "min", "minutes": "min", "mins": "min",
     "hr": "h", "hrs": "h", "hour": "h", "hours": "h", "percent": "%",
 }  # fmt: skip
+# No two units differ by their capitals alone: a phone that begins with one is understood.
+_WORDS |= {unit.lower(): unit for unit in _FAMILIES}
 _SHOWN = ", ".join(_FAMILIES)
 
 LONGEST_TEXT = 60
+# More figures than any amount has; what is worked out of four such numbers is still exact.
+MOST_FIGURES = 30
+_CONTEXT_FIGURES = 250
 _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", re.ASCII)
 _THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?", re.ASCII)
 _DECIMAL_COMMA = re.compile(r"(?:0+,[0-9]*|[0-9]*,(?:[0-9]{0,2}|[0-9]{4,}))", re.ASCII)
@@ -100,7 +105,8 @@ def family_of(unit: str) -> str:
     return _FAMILIES[_unit(unit).above if "/" in unit else unit][0]
 
 
-@cache
+# Bounded: the texts come from people.
+@lru_cache(maxsize=1024)
 def _unit(text: str) -> _Unit:
     parts = [_word(part) for part in re.sub(r"\s+per\s+", "/", text.strip()).split("/")]
     unknown = [part for part in parts if part not in _FAMILIES]
@@ -224,7 +230,7 @@ def read_number(text: str) -> Fraction:
     single comma is a decimal one.
     """
     text = text.strip()
-    if len(text) <= LONGEST_TEXT and any(figure.isdecimal() for figure in text):
+    if len(text) <= MOST_FIGURES and any(figure.isdecimal() for figure in text):
         if _PLAIN_NUMBER.fullmatch(text):
             return _number(text)
         if _THOUSANDS.fullmatch(text):
@@ -245,6 +251,17 @@ def last_figure(text: str) -> Fraction:
     figures = number[1] if number else ""
     mark = "." if "." in figures or _THOUSANDS.fullmatch(figures) else ","
     return Fraction(1, 10 ** len(figures.partition(mark)[2]))
+
+
+def last_told(text: str) -> Fraction:
+    """What one of the last figure that says something is: zeros that end a whole number may only
+    hold the place. 100 of 1,200, 10 of 20, 0.01 of 1.50, 1 of 12."""
+    last = last_figure(text)
+    if last != 1:
+        return last
+    number = re.match(r"\s*([0-9.,]*)", text, re.ASCII)
+    figures = number[1].strip(",.").replace(",", "").lstrip("0") if number else ""
+    return Fraction(10 ** (len(figures) - len(figures.rstrip("0"))))
 
 
 def read_quantity(text: str) -> Quantity:
@@ -297,7 +314,7 @@ def told_step(amount: Fraction) -> Fraction:
 
 def exact_text(amount: Fraction, *, places: int = 12) -> str:
     """Every figure of a number that ends, else so many places, halves up; to be read again."""
-    with localcontext(prec=60):
+    with localcontext(prec=_CONTEXT_FIGURES):
         exact = Decimal(amount.numerator) / Decimal(amount.denominator)
         if Fraction(exact) != amount:
             exact = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
@@ -309,7 +326,7 @@ def plain(amount: Fraction) -> str:
 
     Of what does not end six figures are given.
     """
-    with localcontext(prec=60):
+    with localcontext(prec=_CONTEXT_FIGURES):
         exact = Decimal(amount.numerator) / Decimal(amount.denominator)
         if exact:
             places = max(FIGURES - 1 - exact.adjusted(), 0)

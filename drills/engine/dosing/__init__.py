@@ -9,15 +9,7 @@ from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem, DoseRule, read_dose_rule
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.judging import (
-    OUT_OF_TOLERANCE,
-    RIGHT,
-    UNREADABLE,
-    UNSAFE,
-    Judgement,
-    judge,
-    read_answer,
-)
+from drills.engine.dosing.judging import judge, read_answer
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import (
     MAXIMUM,
@@ -29,6 +21,13 @@ from drills.engine.dosing.results import (
     Solution,
 )
 from drills.engine.dosing.slips import Slip
+from drills.engine.dosing.verdicts import (
+    OUT_OF_TOLERANCE,
+    RIGHT,
+    UNREADABLE,
+    UNSAFE,
+    Judgement,
+)
 from drills.engine.dosing.weight import WeightProblem
 
 __all__ = [

@@ -11,8 +11,17 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.results import UNSAFE_FROM, Refusal, Solution, results_of, told
-from drills.engine.dosing.slips import Made, Slip
+from drills.engine.dosing.results import (
+    UNSAFE_FROM,
+    Refusal,
+    Result,
+    Solution,
+    refused,
+    results_of,
+    set_by,
+    told,
+)
+from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.quantities import Quantity, kilograms
 
@@ -47,11 +56,10 @@ class BurnProblem:
     def solve(self) -> Solution:
         """The total, and the rate until eight hours after the injury where any are left."""
         total = self._total
-        found = [told(TOTAL, total, step=self._step(total))]
-        refusal = None
+        found = [self._result(TOTAL, total)]
         if self.left.amount > 0:
-            rate = total.times(Fraction(1, 2)).over(self.left)
-            found.append(told(FIRST_HALF_RATE, rate, step=self._step(rate)))
+            found.append(self._result(FIRST_HALF_RATE, total.times(Fraction(1, 2)).over(self.left)))
+            refusal = refused(found, "Use a pump with finer settings.")
         else:
             refusal = Refusal(
                 f"{self.since_injury} after the injury the first eight hours are over.",
@@ -65,9 +73,10 @@ class BurnProblem:
     def _total(self) -> Quantity:
         return self.per.of(self.kg).of(self.area).to("mL")
 
-    def _step(self, of: Quantity) -> Quantity | None:
-        same = self.graduation is not None and self.graduation.kind == of.kind
-        return self.graduation if same else None
+    def _result(self, name: str, exact: Quantity) -> Result:
+        if self.graduation and self.graduation.kind == exact.kind:
+            return set_by(name, exact, self.graduation)
+        return told(name, exact)
 
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
@@ -88,6 +97,7 @@ class BurnProblem:
         ]
         return (
             *made,
+            *(sixtyfold([right]) if asked == FIRST_HALF_RATE else ()),
             Made(slips.BURN_DOUBLED, right.times(2)),
             Made(slips.BURN_HALVED, right.times(Fraction(1, 2))),
         )

@@ -21,7 +21,11 @@ from drills.engine.dosing.results import (
     Refusal,
     Result,
     Solution,
+    between_marks,
+    comes_near,
+    refused,
     results_of,
+    set_by,
     span,
     told,
 )
@@ -38,7 +42,7 @@ from drills.engine.quantities import (
     round_up,
 )
 
-DOSE, VOLUME = "dose", "volume"
+DOSE, VOLUME, AMOUNT, TOTAL = "dose", "volume", "amount", "total"
 # A tablet can be halved: common practice, no source.
 HALF_A_PIECE = Fraction(1, 2)
 
@@ -96,9 +100,9 @@ class DoseProblem:
 
     Without a presentation the dose alone is asked. A `graduation` stands before the `devices`;
     where there is neither, the published rounding rules do. `others` are further presentations
-    of the medicine that are aboard. `unsafe_from` is a share, the rule's tighter limit where it
-    has one. `is_never_up` is the service's choice never to round a child's dose up, and
-    `is_exact_pounds` to take a pound as 0.45359237 kg.
+    of the medicine that are aboard. With `doses` the total of so many is told. `unsafe_from` is a
+    share, the rule's tighter limit where it has one. `is_never_up` is the service's choice never to
+    round a child's dose up, and `is_exact_pounds` to take a pound as 0.45359237 kg.
     """
 
     kind: ClassVar[str] = "dose"
@@ -109,6 +113,7 @@ class DoseProblem:
     devices: tuple[Device, ...] = ()
     graduation: Quantity | None = None
     others: tuple[Presentation, ...] = ()
+    doses: int = 1
     unsafe_from: Fraction = UNSAFE_FROM
     is_never_up: bool = False
     is_exact_pounds: bool = False
@@ -123,27 +128,40 @@ class DoseProblem:
         """Work the dose out, each figure exact until the last."""
         dose = self.rule.for_weight(self.kg)
         volume = self._volume(dose) if self.presentation else None
-        found = [self._dose_result(dose), *([volume] if volume else [])]
+        found = self._dose_result(dose)
+        refusal = refused([found], "Use another presentation.")
+        if volume and volume.rounded is None:
+            refusal = self._refusal(volume)
         return Solution(
-            results=results_of(*found),
+            results=results_of(found, *([volume] if volume else []), *self._sums(dose)),
             limit=dose.limit,
             limit_high=dose.limit_high,
             steps=tuple(self._steps(dose, volume)),
-            refusal=self._refusal(volume) if volume and volume.rounded is None else None,
+            refusal=refusal,
         )
 
     def _dose_result(self, dose: Dose) -> Result:
-        of_dose = self.graduation and self.graduation.kind == dose.low.kind
-        result = told(DOSE, dose.low, step=self.graduation if of_dose else None)
-        high = told(DOSE, dose.high, step=self.graduation if of_dose else None)
-        maximum = self.rule.maximum
-        return replace(
-            result,
-            high=dose.high if dose.high != dose.low else None,
-            step_high=high.step,
-            rounded_high=high.rounded,
-            ceiling=maximum.to(dose.low.unit) if maximum else None,
+        maximum, marks = self.rule.maximum, self.graduation
+        most = maximum.to(dose.low.unit) if maximum else None
+        low, high = (
+            set_by(DOSE, each, marks, most)
+            if marks and marks.kind == each.kind
+            else told(DOSE, each, most=most)
+            for each in (dose.low, dose.high)
         )
+        if dose.low == dose.high:
+            return low
+        return replace(low, high=dose.high, step_high=high.step, rounded_high=high.rounded)
+
+    def _sums(self, dose: Dose) -> Iterator[Result]:
+        """What is in a fluid that is given by volume, and what all doses come to."""
+        if self._is_fluid(dose.low) and self.presentation:
+            yield _spanned(AMOUNT, *(self.presentation.amount_in(e) for e in (dose.low, dose.high)))
+        if self.doses > 1:
+            yield _spanned(TOTAL, dose.low.times(self.doses), dose.high.times(self.doses))
+
+    def _is_fluid(self, amount: Quantity) -> bool:
+        return amount.family == family_of("mL")
 
     def _volume(self, dose: Dose) -> Result:
         low, high = (self._drawn_from(each) for each in (dose.low, dose.high))
@@ -151,7 +169,8 @@ class DoseProblem:
         ceiling = self._drawn_from(maximum) if maximum else None
         step, step_high = self.marks_at(low), self.marks_at(high)
         set_to = self._mark(low, high, step, ceiling)
-        is_measured = self._comes_near(set_to, low, high)
+        nearest = min(max(set_to, low.amount), high.amount)
+        is_measured = comes_near(set_to, nearest, self._within)
         highest = max(round_down(high.amount, step_high), set_to)
         return Result(
             name=VOLUME,
@@ -159,6 +178,7 @@ class DoseProblem:
             high=high if high != low else None,
             step=step,
             step_high=step_high,
+            mark=Quantity(set_to, low.unit),
             rounded=Quantity(set_to, low.unit) if is_measured else None,
             rounded_high=Quantity(highest, low.unit) if is_measured else None,
             ceiling=ceiling,
@@ -168,7 +188,7 @@ class DoseProblem:
     def _drawn_from(self, amount: Quantity, aboard: Presentation | None = None) -> Quantity:
         """The volume that holds an amount; a fluid that is given by volume is its own."""
         aboard = aboard or self.presentation
-        if aboard is None or amount.family == family_of("mL"):
+        if aboard is None or self._is_fluid(amount):
             return amount.to("mL")
         return aboard.volume_of(amount)
 
@@ -201,22 +221,14 @@ class DoseProblem:
             return round_down(ceiling.amount, step)
         return rounded
 
-    def _comes_near(self, set_to: Fraction, low: Quantity, high: Quantity) -> bool:
-        """Whether the mark is near enough to the dose to be drawn up."""
-        nearest = min(max(set_to, low.amount), high.amount)
-        within = min(MEASURABLE_WITHIN, self.unsafe_from)
-        return set_to > 0 and abs(set_to - nearest) < within * nearest
+    @property
+    def _within(self) -> Fraction:
+        """How far a mark may be off: less than a tenth, and than a rule's tighter limit."""
+        return min(MEASURABLE_WITHIN, self.unsafe_from)
 
     def _refusal(self, volume: Result) -> Refusal:
-        exact, step = volume.exact, volume.step
-        by_marks = half_up(exact.amount, step)
-        off = plain(half_up(abs(by_marks - exact.amount) / exact.amount * 100, Fraction(1)))
-        because = (
-            f"{exact} lies between marks {plain(step)} {exact.unit} apart: the nearest, "
-            f"{plain(by_marks)} {exact.unit}, is {off}% off the dose, and less than "
-            f"{plain(MEASURABLE_WITHIN * 100)}% is drawn up."
-        )
-        return Refusal(because, tuple(self._ways_out(exact)))
+        because = between_marks(volume, self._within)
+        return Refusal(because, tuple(self._ways_out(volume.exact)))
 
     def _ways_out(self, volume: Quantity) -> Iterator[str]:
         aboard = self.presentation
@@ -234,6 +246,8 @@ class DoseProblem:
                 f"{plain(volume.amount * 10)} mL hold the dose."
             )
             yield "Use a syringe with finer marks, or another presentation."
+        else:
+            yield "Use another presentation, or ask medical direction."
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip of a dose would have given, each end of a range by itself."""
@@ -242,7 +256,7 @@ class DoseProblem:
             for slip, altered in self._altered(asked)
             for value in altered.solve().results[asked].ends
         ]
-        return (*made, *self._dose_as_volume(asked))
+        return (*made, *self._dose_as_volume(asked), *self._each_and_total(asked))
 
     def _altered(self, asked: str) -> Iterator[tuple[Slip, "DoseProblem"]]:
         rule = self.rule
@@ -266,6 +280,15 @@ class DoseProblem:
             if dose.family != family_of("mL"):
                 yield Made(slips.DOSE_AS_VOLUME, Quantity(dose.amount, results[VOLUME].exact.unit))
 
+    def _each_and_total(self, asked: str) -> Iterator[Made]:
+        """One dose for all of them, and the other way round."""
+        if self.doses > 1:
+            is_total = asked == TOTAL
+            slip = slips.EACH_FOR_TOTAL if is_total else slips.TOTAL_FOR_EACH
+            factor = Fraction(1, self.doses) if is_total else Fraction(self.doses)
+            for value in self.solve().results[asked].ends:
+                yield Made(slip, value.times(factor))
+
     def instead(self, asked: str, given: Quantity) -> Quantity | None:
         """An amount of the medicine, told where its volume was asked for."""
         if asked != VOLUME or self.presentation is None:
@@ -276,6 +299,7 @@ class DoseProblem:
 
     def _steps(self, dose: Dose, volume: Result | None) -> Iterator[str]:
         yield from self._dose_steps(dose)
+        yield from self._sum_steps(dose)
         if volume is None or self.presentation is None:
             return
         given = span(dose.low, dose.high)
@@ -288,12 +312,19 @@ class DoseProblem:
             unit = volume.exact.unit
             yield f"By marks{by} {plain(volume.step)} {unit} apart: {volume.rounded}"
 
+    def _sum_steps(self, dose: Dose) -> Iterator[str]:
+        given = span(dose.low, dose.high)
+        for each in self._sums(dose):
+            by = f"{self.doses}"
+            if each.name == AMOUNT and self.presentation:
+                by = told_strength(self.presentation.strength)
+            yield f"{given} x {by} = {span(each.exact, each.high)}"
+
     def _dose_steps(self, dose: Dose) -> Iterable[str]:
         rule, kg = self.rule, self.kg
         if kg is None or self.weight is None:
             yield f"Fixed dose: {span(rule.dose, rule.dose_high)}"
-            if rule.maximum:
-                yield f"The maximum is {rule.maximum}"
+            yield from self._limit_steps(dose)
             return
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
         meant = span(rule.dose.of(kg), rule.dose_high.of(kg) if rule.dose_high else None)
@@ -309,6 +340,14 @@ class DoseProblem:
             yield f"The minimum is {self.rule.minimum}: give no less"
         elif dose.limit_high:
             yield f"The maximum is {self.rule.maximum}: give no more"
+
+
+def _spanned(name: str, low: Quantity, high: Quantity) -> Result:
+    """A figure of a range that no device is set to."""
+    first, last = told(name, low), told(name, high)
+    if low == high:
+        return first
+    return replace(first, high=high, step_high=last.step, rounded_high=last.rounded)
 
 
 def read_dose_rule(dose: str, *, high: str = "", minimum: str = "", maximum: str = "") -> DoseRule:

@@ -7,7 +7,16 @@ from typing import ClassVar
 
 from drills.engine.concentrations import told_strength
 from drills.engine.dosing import slips
-from drills.engine.dosing.results import MAXIMUM, UNSAFE_FROM, Result, Solution, results_of, told
+from drills.engine.dosing.results import (
+    MAXIMUM,
+    UNSAFE_FROM,
+    Result,
+    Solution,
+    refused,
+    results_of,
+    set_by,
+    told,
+)
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.quantities import Quantity, kilograms
@@ -50,8 +59,10 @@ class DripProblem:
     def solve(self) -> Solution:
         """Work out every figure that what is given leads to."""
         ml_h = self._flow(self.dose_rate)
+        found = [*self._rates(ml_h), *self._others(ml_h)]
         return Solution(
-            results=results_of(*self._rates(ml_h), *self._others(ml_h)),
+            results=results_of(*found),
+            refusal=refused(found, "Use a drip set with smaller drops, or a pump."),
             steps=tuple(dict.fromkeys(self._steps(ml_h))),
             limit=MAXIMUM if self._is_capped(self.dose_rate) else "",
             limit_high=MAXIMUM if self._is_capped(self.dose_rate_high) else "",
@@ -67,7 +78,7 @@ class DripProblem:
     def _others(self, ml_h: Quantity) -> Iterator[Result]:
         if self.bag:
             yield told(MINUTES, self.bag.over(ml_h).to("min"), down=True)
-        if self.rate and self.over:
+        if self.over and not self.volume:
             yield told(RUN_IN, ml_h.of(self.over).to("mL"))
         if running := self._running:
             yield told(DOSE_RATE, running)
@@ -77,14 +88,14 @@ class DripProblem:
     ) -> Result:
         """A rate, by the graduation where that is of its kind."""
         own = self.graduation if self.graduation and self.graduation.kind == exact.kind else usual
-        found = told(name, exact, step=own)
-        ceiling = self._ceiling(exact)
-        if high == exact:
-            return replace(found, ceiling=ceiling)
-        top = told(name, high, step=own)
-        return replace(
-            found, high=high, step_high=top.step, rounded_high=top.rounded, ceiling=ceiling
+        most = self._ceiling(exact)
+        found, top = (
+            set_by(name, each, own, most) if own else told(name, each, most=most)
+            for each in (exact, high)
         )
+        if high == exact:
+            return found
+        return replace(found, high=high, step_high=top.step, rounded_high=top.rounded)
 
     def _ceiling(self, of: Quantity) -> Quantity | None:
         """What the maximum comes to in the kind of a result."""
@@ -190,7 +201,7 @@ class DripProblem:
             yield f"{a_minute} x {self.drip_set} = {self._drops(ml_h)}"
         if self.bag:
             yield f"{self.bag} / {a_minute} = {self.bag.over(ml_h).to('min')}"
-        if self.rate and self.over:
+        if self.over and not self.volume:
             yield f"{ml_h} x {self.over.to('h')} = {ml_h.of(self.over).to('mL')}"
 
     def _rate_steps(self, rate: Quantity, ml_h: Quantity) -> Iterator[str]:

@@ -6,7 +6,16 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.results import MAXIMUM, UNSAFE_FROM, Solution, results_of, told
+from drills.engine.dosing.results import (
+    MAXIMUM,
+    UNSAFE_FROM,
+    Result,
+    Solution,
+    refused,
+    results_of,
+    set_by,
+    told,
+)
 from drills.engine.dosing.slips import Made, Slip
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.quantities import Quantity, kilograms
@@ -36,9 +45,7 @@ class EnergyProblem:
         """The joules, no more than the maximum."""
         low, limit = self._limited(self.per_weight)
         high, limit_high = self._limited(self.high) if self.high else (low, limit)
-        result, top = (told(ENERGY, each, step=self.graduation) for each in (low, high))
-        ceiling = self.maximum.to(low.unit) if self.maximum else None
-        result = replace(result, ceiling=ceiling)
+        result, top = self._result(low), self._result(high)
         if high != low:
             result = replace(result, high=high, step_high=top.step, rounded_high=top.rounded)
         return Solution(
@@ -46,7 +53,14 @@ class EnergyProblem:
             limit=limit,
             limit_high=limit_high,
             steps=tuple(self._steps()),
+            refusal=refused([result], "Use a device with finer settings."),
         )
+
+    def _result(self, energy: Quantity) -> Result:
+        most = self.maximum.to(energy.unit) if self.maximum else None
+        if self.graduation:
+            return set_by(ENERGY, energy, self.graduation, most)
+        return told(ENERGY, energy, most=most)
 
     def _limited(self, per_weight: Quantity) -> tuple[Quantity, str]:
         meant = per_weight.of(self.kg)

@@ -9,62 +9,66 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
 
+from drills.engine.concentrations import MG_PER_ML_OF_ONE_PERCENT
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
-from drills.engine.dosing.slips import AMOUNT_GIVEN, DECIMALS, Made, Slip
+from drills.engine.dosing.saying import capital, dangers, sentence
+from drills.engine.dosing.slips import (
+    AMOUNT_GIVEN,
+    DECIMALS,
+    POUNDS_AS_KG,
+    POUNDS_TIMES,
+    Made,
+    Slip,
+)
+from drills.engine.dosing.verdicts import (
+    OUT_OF_TOLERANCE,
+    RIGHT,
+    UNREADABLE,
+    UNSAFE,
+    Judgement,
+)
 from drills.engine.quantities import (
+    LONGEST_TEXT,
     Quantity,
     QuantityError,
     last_figure,
-    plain,
+    last_told,
     read_quantity,
     told_step,
 )
-from drills.engine.writing import Remark, remarks
+from drills.engine.writing import remarks
 
-RIGHT, OUT_OF_TOLERANCE, UNSAFE = "right", "out of tolerance", "unsafe"
-UNREADABLE = "unreadable"
 # A slip explains an answer to the answer's own precision, and never wider than this.
 SLIP_WITHIN = Fraction(1, 50)
 
 
 @dataclass(frozen=True, slots=True)
 class Answered:
-    """An answer as it was written and as it was read. `precision` is one of its last figure."""
+    """An answer as it was written and as it was read. `precision` is one of the last figure that
+    says something, `least` of the last at all: 100 and 1 of 1,200, both 0.01 of 1.50."""
 
     text: str
     amount: Quantity
     precision: Fraction
+    least: Fraction
 
 
 @dataclass(frozen=True, slots=True)
-class Judgement:
-    """What an answer is.
+class Given:
+    """An amount in the unit of what was asked, `size` being one of the last figure that says
+    something, and `least` one of the last that was written."""
 
-    `ratio` is how many times the nearest right amount it is, None where it could not be read.
-    `slips` are those that explain it, one where exactly one does; `possibly` are pairs, offered
-    only where no single one fits. `writing` is what is unsafe in how it was written, `reasons` say
-    why a size of answer is dangerous whatever made it, and `sentence` says all of it in plain
-    words, with the corrected line.
-    """
+    amount: Fraction
+    size: Fraction
+    least: Fraction
+    is_down: bool = False
 
-    verdict: str
-    sentence: str
-    ratio: Fraction | None = None
-    slips: tuple[Slip, ...] = ()
-    possibly: tuple[tuple[Slip, Slip], ...] = ()
-    writing: tuple[Remark, ...] = ()
-    is_past_maximum: bool = False
-    reasons: tuple[str, ...] = ()
-
-    @property
-    def slip(self) -> Slip | None:
-        """The slip, where exactly one explains the answer; this alone is counted."""
-        return self.slips[0] if len(self.slips) == 1 else None
-
-    @property
-    def off_by(self) -> Fraction:
-        """How far off as a share; nothing where it could not be read."""
-        return Fraction(0) if self.ratio is None else self.ratio - 1
+    def fits(self, value: Fraction) -> bool:
+        """Whether a value is what was given, as far as it was written out; where figures are
+        rounded downwards, what was cut off too."""
+        off = value - self.amount
+        is_same = abs(off) <= self.size / 2 or (self.is_down and 0 <= off < self.size)
+        return is_same and abs(off) <= SLIP_WITHIN * abs(value)
 
 
 def read_answer(text: str) -> Answered:
@@ -73,7 +77,7 @@ def read_answer(text: str) -> Answered:
     Raises `QuantityError` naming what came in.
     """
     amount = read_quantity(text)
-    return Answered(text, amount, last_figure(text))
+    return Answered(text, amount, last_told(text), last_figure(text))
 
 
 def judge(problem: Problem, asked: str, entered: str) -> Judgement:
@@ -88,8 +92,13 @@ def judge(problem: Problem, asked: str, entered: str) -> Judgement:
         raise ProblemError(f"asked: {asked!r} is no figure of this problem; there are {there}.")
     try:
         answered = read_answer(entered)
-    except QuantityError as error:
-        return Judgement(UNREADABLE, f"{error} Write a number and {result.exact.unit}.")
+    except QuantityError:
+        return Judgement(
+            UNREADABLE,
+            f"{entered[:LONGEST_TEXT]!r} cannot be read: write a number and {result.exact.unit}, "
+            "the number such as 1,000 or 0.5.",
+        )
+    answered = _by_volume(answered, result)
     if answered.amount.kind == result.exact.kind:
         return _judged(problem, asked, solution, answered, answered.amount.to(result.exact.unit))
     meant = problem.instead(asked, answered.amount)
@@ -103,6 +112,18 @@ def judge(problem: Problem, asked: str, entered: str) -> Judgement:
     return _told_otherwise(problem, result, answered, meant)
 
 
+def _by_volume(answered: Answered, result: Result) -> Answered:
+    """A strength told in percent, as one in mg/mL."""
+    a_percent = Quantity(Fraction(MG_PER_ML_OF_ONE_PERCENT), "mg/mL")
+    if answered.amount.unit != "%" or result.exact.kind != a_percent.kind:
+        return answered
+    amount, precision, least = (
+        each * a_percent.amount
+        for each in (answered.amount.amount, answered.precision, answered.least)
+    )
+    return Answered(answered.text, Quantity(amount, a_percent.unit), precision, least)
+
+
 def _judged(
     problem: Problem, asked: str, solution: Solution, answered: Answered, given: Quantity
 ) -> Judgement:
@@ -110,13 +131,36 @@ def _judged(
     verdict, ratio, past = _verdict(problem, result, given.amount)
     judged = Judgement(verdict, "", ratio, writing=remarks(answered.text), is_past_maximum=past)
     if verdict != RIGHT and given.amount:
-        made = list(_distinct(result, _made(problem, asked, result)))
-        size = answered.precision * given.amount / answered.amount.amount
-        found = dict.fromkeys(each.slip for each in made if _fits(given, size, each.value))
-        pairs = () if found else tuple(_pairs(made, given, size))
-        judged = replace(judged, slips=tuple(found), possibly=pairs)
-    judged = replace(judged, reasons=tuple(_dangers(judged, result, given.amount)))
-    return replace(judged, sentence=_sentence(judged, result, solution))
+        found, pairs = _explained(problem, result, _given(answered, given.amount, result))
+        judged = replace(judged, slips=found, possibly=pairs)
+    judged = replace(judged, reasons=tuple(dangers(judged, result, given.amount)))
+    return replace(judged, sentence=sentence(judged, result, solution, given.amount))
+
+
+def _given(answered: Answered, amount: Fraction, result: Result) -> Given:
+    unit = amount / answered.amount.amount
+    return Given(amount, answered.precision * unit, answered.least * unit, result.is_down)
+
+
+def _explained(
+    problem: Problem, result: Result, given: Given
+) -> tuple[tuple[Slip, ...], tuple[tuple[Slip, Slip], ...]]:
+    """The slips that give what was given; pairs of them where no single one does.
+
+    None where the right figure itself is what was given, as far as it was written out.
+    """
+    if given.fits(result.nearest_to(given.amount)):
+        return (), ()
+    made = [Made(each.slip, each.value.to(result.exact.unit)) for each in _made(problem, result)]
+    found = _fitting(made, replace(given, size=given.least)) or _fitting(made, given)
+    if POUNDS_AS_KG in found:
+        # Both end at the same limit: the plain one is what was done.
+        found.pop(POUNDS_TIMES, None)
+    return tuple(found), () if found else tuple(_pairs(made, given))
+
+
+def _fitting(made: Iterable[Made], given: Given) -> dict[Slip, None]:
+    return dict.fromkeys(each.slip for each in made if given.fits(each.value.amount))
 
 
 def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fraction, bool]:
@@ -151,81 +195,30 @@ def _told_otherwise(
     """An amount in the place of a volume: its dose is judged, and never right."""
     given = meant.to(result.exact.unit).amount
     verdict, ratio, past = _verdict(problem, result, given)
-    near = _fits(meant, answered.precision * given / answered.amount.amount, result.exact)
-    is_right = result.nearest_to(given) == given or near
+    is_right = given and _given(answered, given, result).fits(result.nearest_to(given))
     found = (AMOUNT_GIVEN,) if is_right else ()
     verdict = OUT_OF_TOLERANCE if verdict == RIGHT else verdict
-    words = f" {_capital(AMOUNT_GIVEN.words)}." if found else ""
-    sentence = f"{_capital(verdict)}.{words} Right: {result.answer}."
-    judged = Judgement(verdict, sentence, ratio, found, (), remarks(answered.text), past)
-    return replace(judged, reasons=tuple(_dangers(judged, result, given)))
+    words = f", {AMOUNT_GIVEN.words}" if found else ""
+    said = f"{capital(verdict)}{words}. Right: {result.answer}."
+    judged = Judgement(verdict, said, ratio, found, (), remarks(answered.text), past)
+    return replace(judged, reasons=tuple(dangers(judged, result, given)))
 
 
-def _made(problem: Problem, asked: str, result: Result) -> Iterator[Made]:
-    yield from problem.slips(asked)
+def _made(problem: Problem, result: Result) -> Iterator[Made]:
+    yield from problem.slips(result.name)
     for slip, factor in DECIMALS:
         # The point may have been moved in the figure as it was rounded.
         for right in filter(None, (*result.ends, result.rounded)):
             yield Made(slip, right.times(factor))
 
 
-def _distinct(result: Result, made: Iterable[Made]) -> Iterator[Made]:
-    """Those that change something: what a slip leaves right, no slip explains."""
-    for each in made:
-        value = each.value.to(result.exact.unit)
-        inside = result.nearest_to(value.amount)
-        if abs(value.amount - inside) > SLIP_WITHIN * inside:
-            yield Made(each.slip, value)
-
-
-def _fits(given: Quantity, precision: Fraction, value: Quantity) -> bool:
-    """Whether a value is what was given, to the precision it was given with."""
-    off = abs(given.amount - value.to(given.unit).amount)
-    return off <= min(precision / 2, SLIP_WITHIN * value.to(given.unit).amount)
-
-
-def _pairs(made: Iterable[Made], given: Quantity, size: Fraction) -> Iterator[tuple[Slip, Slip]]:
+def _pairs(made: Iterable[Made], given: Given) -> Iterator[tuple[Slip, Slip]]:
     """A slip of the problem and a wrong decimal place together."""
     of_decimals = {slip for slip, _ in DECIMALS}
     own = [each for each in made if each.slip not in of_decimals]
-    seen = set()
-    for each, (slip, factor) in product(own, DECIMALS):
-        pair = (each.slip, slip)
-        if pair not in seen and _fits(given, size, each.value.times(factor)):
-            seen.add(pair)
-            yield pair
-
-
-def _sentence(judged: Judgement, result: Result, solution: Solution) -> str:
-    """The verdict, what was done, and the corrected line."""
-    if judged.verdict == RIGHT:
-        return "Right."
-    said = [f"{_capital(judged.verdict)}.", *judged.reasons, *_made_by(judged)]
-    said.append(f"Right: {'; '.join(solution.steps)}.")
-    if solution.refusal and result.rounded is None:
-        said.append(solution.refusal.because)
-    return " ".join(said)
-
-
-def _dangers(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]:
-    if judged.is_past_maximum:
-        yield f"That is past the maximum, {result.ceiling}."
-    if result.is_rounded_dangerously(given):
-        yield f"It lasts no longer than {result.exact}: such a figure is rounded down."
-
-
-def _made_by(judged: Judgement) -> Iterator[str]:
-    if judged.slips:
-        yield f"{_capital(' or '.join(each.words for each in judged.slips))}."
-    elif judged.possibly:
-        first, second = judged.possibly[0]
-        yield f"Possibly two slips together: {first.words}, and {second.words}."
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
-
-
-def told_ratio(ratio: Fraction) -> str:
-    """How many times the right amount, in words a person reads."""
-    return f"{plain(ratio)} times"
+    pairs = (
+        (each.slip, slip)
+        for each, (slip, factor) in product(own, DECIMALS)
+        if given.fits(each.value.amount * factor)
+    )
+    yield from dict.fromkeys(pairs)

@@ -1,114 +1,35 @@
 """A problem as plain data: what `manage.py solve` and `judge` read."""
 
 from collections.abc import Callable, Mapping
-from fractions import Fraction
 from typing import Any
 
-from drills.engine.concentrations import Presentation, read_strength
 from drills.engine.devices import syringes
-from drills.engine.dosing.burn import BurnProblem
+from drills.engine.dosing.burn import AT_ONCE, BurnProblem
 from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem, DoseRule
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
+from drills.engine.dosing.fields import Fields, shown
 from drills.engine.dosing.oxygen import OxygenProblem
-from drills.engine.dosing.results import UNSAFE_FROM, Problem, ProblemError, Solution
+from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
 from drills.engine.dosing.weight import WeightProblem
-from drills.engine.quantities import DROPS, Quantity, QuantityError, exact_text, read_quantity
+from drills.engine.quantities import DROPS, Quantity, QuantityError, exact_text
 from drills.engine.tables import US_LETTERS, NotThereError, cylinder
 
 LB_BY_TABLE, LB_EXACTLY = "2.2", "exact"
 HALF_UP, NEVER_UP = "half up", "never up"
-# What may stand beside any problem and is not read.
-ASIDE = frozenset({"kind", "id", "note"})
-
-
-class Fields:
-    """The fields of one problem, each read once; what is left over at the end is refused."""
-
-    def __init__(self, given: Mapping[str, Any]) -> None:
-        self._left = {name: value for name, value in given.items() if value is not None}
-
-    def amount(self, name: str, *units: str) -> Quantity | None:
-        """An amount of one of the kinds that the units have; None where it is not there."""
-        value = self._left.pop(name, None)
-        return None if value is None else _amount(name, value, units)
-
-    def amounts(self, name: str, *units: str) -> tuple[Quantity, ...]:
-        """One amount or a list of them."""
-        value = self._left.pop(name, None)
-        many = value if isinstance(value, list) else [] if value is None else [value]
-        return tuple(_amount(name, each, units) for each in many)
-
-    def needed(self, name: str, *units: str) -> Quantity:
-        """An amount that must be there."""
-        found = self.amount(name, *units)
-        if found is None:
-            raise ProblemError(f"{name}: it is missing; it is told in {' or '.join(units)}.")
-        return found
-
-    def strength(self, name: str) -> Quantity | None:
-        """A strength in any of its forms."""
-        value = self._left.pop(name, None)
-        return None if value is None else _read(name, value, read_strength)
-
-    def presentation(self, name: str) -> Presentation | None:
-        """A strength with the volume it comes in, where that is told."""
-        value = self._left.pop(name, None)
-        return None if value is None else _presentation(name, value)
-
-    def presentations(self, name: str) -> tuple[Presentation, ...]:
-        """A list of such."""
-        value = self._left.pop(name, [])
-        if not isinstance(value, list):
-            raise ProblemError(f"{name}: {value!r} came in; a list of strengths is accepted.")
-        return tuple(_presentation(name, each) for each in value)
-
-    def sizes(self, name: str) -> list[int]:
-        """Whole numbers, such as the sizes of the syringes aboard."""
-        value = self._left.pop(name, [])
-        if not isinstance(value, list) or not all(type(each) is int for each in value):
-            raise ProblemError(f"{name}: {value!r} came in; whole numbers in a list are accepted.")
-        return value
-
-    def text(self, name: str) -> str:
-        """A text; empty where it is not there."""
-        value = self._left.pop(name, "")
-        if not isinstance(value, str):
-            raise ProblemError(f"{name}: {value!r} came in; a text is accepted.")
-        return value.strip()
-
-    def choice(self, name: str, *words: str) -> str:
-        """One of some words; the first where it is not there."""
-        value = self._left.pop(name, words[0])
-        if value not in words:
-            raise ProblemError(f"{name}: {value!r} is none of {', '.join(words)}.")
-        return str(value)
-
-    def limit(self) -> Fraction:
-        """The share from which an answer is unsafe: a fifth, or a rule's tighter limit."""
-        found = self.amount("error_limit", "%")
-        if found is None:
-            return UNSAFE_FROM
-        if not 0 < found.amount <= UNSAFE_FROM * 100:
-            raise ProblemError(f"error_limit: {found} came in; up to 20 % is accepted.")
-        return found.amount / 100
-
-    def refuse_others(self) -> None:
-        """Raise for what nobody asked for: a field with a slip in its name must not be lost."""
-        strange = sorted(self._left.keys() - ASIDE)
-        if strange:
-            raise ProblemError(f"{strange[0]}: no field of this kind of problem.")
+# Ours, no source: more doses than any protocol gives are a slip in the problem.
+MOST_DOSES = 100
 
 
 def read_problem(given: Any) -> Problem:
     """A problem from its fields; raises `ProblemError` naming the field that does not do."""
     if not isinstance(given, Mapping):
-        raise ProblemError(f"problem: {given!r} came in; an object with a kind is accepted.")
+        raise ProblemError(f"problem: {shown(given)} came in; an object with a kind is accepted.")
     kind = given.get("kind")
     reader = _READERS.get(kind) if isinstance(kind, str) else None
     if reader is None:
-        raise ProblemError(f"kind: {kind!r} is none of {', '.join(_READERS)}.")
+        raise ProblemError(f"kind: {shown(kind)} is none of {', '.join(_READERS)}.")
     fields = Fields(given)
     problem = reader(fields)
     fields.refuse_others()
@@ -123,15 +44,8 @@ def told_solution(solution: Solution) -> dict[str, Any]:
     """A solution as plain data."""
     refusal = solution.refusal
     told: dict[str, Any] = {
-        "results": {
-            name: {
-                "exact": exact_text(result.exact.amount),
-                "rounded": exact_text(result.rounded.amount) if result.rounded else None,
-                "unit": result.exact.unit,
-            }
-            for name, result in solution.results.items()
-        },
-        "limit": solution.limit or None,
+        "results": {name: _told_result(result) for name, result in solution.results.items()},
+        "limit": solution.limit or solution.limit_high or None,
         "steps": list(solution.steps),
     }
     if refusal:
@@ -139,29 +53,20 @@ def told_solution(solution: Solution) -> dict[str, Any]:
     return told
 
 
-def _amount(name: str, value: Any, units: tuple[str, ...]) -> Quantity:
-    found = _read(name, value, read_quantity)
-    kinds = {Quantity(found.amount, unit).kind for unit in units}
-    if found.kind not in kinds:
-        raise ProblemError(f"{name}: {found} came in; it is told in {' or '.join(units)}.")
-    return found
+def _told_result(result: Result) -> dict[str, str | None]:
+    """One figure; with both ends of it where it is a range."""
+    told = _told_end(result.exact, result.rounded)
+    if result.high is not None:
+        high = _told_end(result.high, result.rounded_high)
+        told |= {f"{name}_high": figure for name, figure in high.items()}
+    return {**told, "unit": result.exact.unit}
 
 
-def _read(name: str, value: Any, reader: Callable[[Any], Quantity]) -> Quantity:
-    if not isinstance(value, str | Mapping):
-        raise ProblemError(f"{name}: {value!r} came in; a text such as '20 kg' is accepted.")
-    try:
-        return reader(value)
-    except QuantityError as error:
-        raise ProblemError(f"{name}: {error}") from error
-
-
-def _presentation(name: str, value: Any) -> Presentation:
-    strength = _read(name, value, read_strength)
-    volume = Quantity(Fraction(1), strength.per[0])
-    if isinstance(value, Mapping):
-        volume = read_quantity(value["in"])
-    return Presentation(strength.of(volume), volume)
+def _told_end(exact: Quantity, rounded: Quantity | None) -> dict[str, str | None]:
+    return {
+        "exact": exact_text(exact.amount),
+        "rounded": exact_text(rounded.amount) if rounded else None,
+    }
 
 
 _RATES = ("mL/h", "mL/min", "gtt/min", "gtt/h")
@@ -174,110 +79,153 @@ _DOSE_RATES = tuple(
 
 def _weight(fields: Fields) -> WeightProblem:
     return WeightProblem(
-        weight=_positive("from", fields.needed("from", "kg", "lb")),
-        graduation=fields.amount("graduation", "kg"),
+        weight=fields.weighed("from"),
+        graduation=fields.positive("graduation", "kg"),
         is_exact_pounds=_exact_pounds(fields),
     )
 
 
 def _dose(fields: Fields) -> DoseProblem:
     rule = _rule(fields)
-    weight = _none_or_positive("weight", fields.amount("weight", "kg", "lb"))
+    weight = fields.weight()
     if rule.is_per_kg and weight is None:
         raise ProblemError("weight: it is missing; a dose by weight needs one, such as 20 kg.")
-    return DoseProblem(
+    problem = DoseProblem(
         rule=rule,
         weight=weight,
         presentation=fields.presentation("concentration"),
         others=fields.presentations("others"),
+        doses=fields.whole("doses", MOST_DOSES),
         devices=syringes(fields.sizes("syringes")),
-        graduation=_none_or_positive("graduation", fields.amount("graduation", *_DOSES)),
+        graduation=fields.positive("graduation", *_DOSES),
         unsafe_from=fields.limit(),
         is_never_up=fields.choice("rounding", HALF_UP, NEVER_UP) == NEVER_UP,
         is_exact_pounds=_exact_pounds(fields),
     )
+    aboard = [("concentration", problem.presentation), *(("others", e) for e in problem.others)]
+    for name, each in aboard:
+        if each and rule.dose.family not in (each.amount.family, each.volume.family):
+            raise ProblemError(f"{name}: {each.strength} holds no dose in {rule.dose.unit}.")
+    return problem
 
 
 def _rule(fields: Fields) -> DoseRule:
-    by_weight, fixed = fields.amount("per_weight", *_PER_WEIGHT), fields.amount("fixed", *_DOSES)
+    by_weight = fields.positive("per_weight", *_PER_WEIGHT)
+    fixed = fields.positive("fixed", *_DOSES)
     dose = by_weight or fixed
     if dose is None or (by_weight and fixed):
         raise ProblemError("per_weight: a dose has either a per_weight or a fixed, not both.")
-    return DoseRule(
-        _positive("per_weight" if by_weight else "fixed", dose),
-        dose_high=fields.amount("high", *(_PER_WEIGHT if by_weight else _DOSES)),
-        minimum=fields.amount("min", *_DOSES),
-        maximum=_none_or_positive("max", fields.amount("max", *_DOSES)),
-    )
+    whole = dose.unit.partition("/")[0]
+    low, high = fields.positive("min", whole), fields.positive("max", whole)
+    _refuse_reversed("min", low, "max", high)
+    top = fields.positive("high", dose.unit)
+    _refuse_reversed("per_weight" if by_weight else "fixed", dose, "high", top)
+    return DoseRule(dose, dose_high=top, minimum=low, maximum=high)
+
+
+def _refuse_reversed(name: str, low: Quantity | None, other: str, high: Quantity | None) -> None:
+    """Raise for a low end that is above the high one."""
+    if low is not None and high is not None and low.ratio_to(high) > 1:
+        raise ProblemError(f"{name}: {low} is more than the {other}, {high}.")
 
 
 def _drip(fields: Fields) -> DripProblem:
+    dose_rate = fields.positive("dose_rate", *_DOSE_RATES)
+    per_dose = (dose_rate.unit,) if dose_rate else _DOSE_RATES
     problem = DripProblem(
-        rate=fields.amount("rate", *_RATES),
-        volume=fields.amount("volume", "mL"),
-        over=fields.amount("over", "h"),
-        dose_rate=fields.amount("dose_rate", *_DOSE_RATES),
-        dose_rate_high=fields.amount("high", *_DOSE_RATES),
-        maximum=fields.amount("max", *_DOSE_RATES),
+        rate=fields.positive("rate", *_RATES),
+        volume=fields.positive("volume", "mL"),
+        over=fields.positive("over", "h"),
+        dose_rate=dose_rate,
+        dose_rate_high=fields.positive("high", *per_dose),
+        maximum=fields.positive("max", *_most_of(dose_rate)),
         strength=fields.strength("concentration"),
-        weight=fields.amount("weight", "kg", "lb"),
-        drip_set=fields.amount("set", "gtt/mL"),
+        weight=fields.weight(),
+        drip_set=fields.positive("set", "gtt/mL"),
         others=fields.amounts("other_sets", "gtt/mL"),
-        bag=fields.amount("bag", "mL"),
-        graduation=fields.amount("graduation", *_RATES),
+        bag=fields.positive("bag", "mL"),
+        graduation=fields.positive("graduation", *_RATES),
         unsafe_from=fields.limit(),
         is_exact_pounds=_exact_pounds(fields),
     )
-    for name in ("rate", "volume", "over", "dose_rate", "weight", "drip_set"):
-        _none_or_positive(name, getattr(problem, name))
     _refuse_drip(problem)
+    _refuse_reversed("dose_rate", problem.dose_rate, "high", problem.dose_rate_high)
     return problem
+
+
+def _most_of(dose_rate: Quantity | None) -> tuple[str, ...]:
+    """What a maximum of a rate is told in: as the rate is, or for the whole patient."""
+    if dose_rate is None:
+        return _DOSE_RATES
+    return dose_rate.unit, dose_rate.unit.replace("/kg", "")
 
 
 def _refuse_drip(problem: DripProblem) -> None:
     """Raise for a drip that lacks what it is worked out from, or has it twice."""
     ways = [problem.rate, problem.volume, problem.dose_rate]
-    if sum(each is not None for each in ways) != 1:
+    if ways.count(None) != len(ways) - 1:
         raise ProblemError("rate: a drip has one of a rate, a volume with over, and a dose_rate.")
-    by_drops = problem.rate is not None and problem.rate.family == DROPS
-    by_weight = problem.dose_rate is not None and "kg" in problem.dose_rate.per
-    for name, is_needed, there, example in (
-        ("over", problem.volume, problem.over, "8 h"),
-        ("concentration", problem.dose_rate, problem.strength, "4 mcg/mL"),
-        ("weight", by_weight, problem.weight, "70 kg"),
-        ("set", by_drops, problem.drip_set, "60 gtt/mL"),
-    ):
-        if is_needed and not there:
-            raise ProblemError(f"{name}: it is missing; it is such as {example}.")
+    if problem.volume and not problem.over:
+        raise ProblemError("over: it is missing; it is such as 8 h.")
+    if problem.rate and problem.rate.family == DROPS and not problem.drip_set:
+        raise ProblemError("set: it is missing; it is such as 60 gtt/mL.")
+    if problem.dose_rate:
+        _refuse_dose_rate(problem, problem.dose_rate)
+    else:
+        _refuse_limits(problem)
+
+
+def _refuse_limits(problem: DripProblem) -> None:
+    for name, there in (("high", problem.dose_rate_high), ("max", problem.maximum)):
+        if there:
+            raise ProblemError(f"{name}: it goes with a dose_rate, and there is none.")
+
+
+def _refuse_dose_rate(problem: DripProblem, dose_rate: Quantity) -> None:
+    """Raise for a dose rate that lacks the strength, or the weight, that it is worked out with."""
+    if problem.strength is None:
+        raise ProblemError("concentration: it is missing; it is such as 4 mcg/mL.")
+    if problem.weight is None and "kg" in dose_rate.per:
+        raise ProblemError("weight: it is missing; it is such as 70 kg.")
+    _refuse_strength(problem.strength, dose_rate)
+
+
+def _refuse_strength(strength: Quantity, dose: Quantity) -> None:
+    if strength.family != dose.family or strength.per != ("mL",):
+        raise ProblemError(f"concentration: {strength} goes with no dose in {dose.unit}.")
 
 
 def _dilution(fields: Fields) -> DilutionProblem:
     strength = fields.strength("concentration")
     if strength is None:
         raise ProblemError("concentration: it is missing; it is such as 0.1 mg/mL.")
-    problem = DilutionProblem(
-        strength=strength,
-        volume=_positive("volume", fields.needed("volume", "mL")),
-        to=_positive("to", fields.needed("to", "mL")),
-    )
-    if problem.volume.ratio_to(problem.to) > 1:
-        raise ProblemError(f"to: {problem.to} is less than the volume, {problem.volume}.")
-    return problem
+    if strength.per != ("mL",):
+        raise ProblemError(f"concentration: {strength} came in; it is told by volume.")
+    volume, to = fields.needed("volume", "mL"), fields.needed("to", "mL")
+    if volume.ratio_to(to) > 1:
+        raise ProblemError(f"to: {to} is less than the volume, {volume}.")
+    return DilutionProblem(strength=strength, volume=volume, to=to)
 
 
 def _oxygen(fields: Fields) -> OxygenProblem:
-    letter, factor = fields.text("cylinder"), fields.amount("factor", "L/psi")
+    letter, factor = fields.text("cylinder"), fields.positive("factor", "L/psi")
     among = fields.text("list") or US_LETTERS
     if bool(letter) == (factor is not None):
         raise ProblemError("cylinder: either the letter of a cylinder, or a factor in L/psi.")
     flows = fields.amounts("flow", "L/min")
     if not flows:
         raise ProblemError("flow: it is missing; it is such as 10 L/min.")
+    pressure, residual = fields.needed("pressure", "psi"), fields.amount("residual", "psi")
+    if residual is None:
+        raise ProblemError("residual: it is missing; it is such as 200 psi, or 0 psi for none.")
+    if residual.ratio_to(pressure) > 1:
+        raise ProblemError(f"pressure: {pressure} is below the residual pressure, {residual}.")
     return OxygenProblem(
-        factor=_positive("factor", factor) if factor else _factor_of(letter, among),
-        pressure=fields.needed("pressure", "psi"),
-        residual=fields.needed("residual", "psi"),
-        flows=tuple(_positive("flow", each) for each in flows),
+        factor=factor or _factor_of(letter, among),
+        pressure=pressure,
+        residual=residual,
+        flows=flows,
+        other_factors=fields.amounts("other_factors", "L/psi"),
     )
 
 
@@ -290,27 +238,29 @@ def _factor_of(letter: str, among: str) -> Quantity:
 
 
 def _burn(fields: Fields) -> BurnProblem:
-    area = _positive("area", fields.needed("area", "%"))
+    area = fields.needed("area", "%")
     if area.amount > 100:
         raise ProblemError(f"area: {area} came in; up to 100 % is accepted.")
     return BurnProblem(
-        weight=_positive("weight", fields.needed("weight", "kg", "lb")),
+        weight=fields.weighed(),
         area=area,
-        per=_positive("per", fields.needed("per", "mL/kg/%")),
-        since_injury=fields.amount("since_injury", "h") or Quantity(Fraction(0), "h"),
-        graduation=fields.amount("graduation", "mL", "mL/h"),
+        per=fields.needed("per", "mL/kg/%"),
+        since_injury=fields.amount("since_injury", "h") or AT_ONCE,
+        graduation=fields.positive("graduation", "mL", "mL/h"),
         unsafe_from=fields.limit(),
         is_exact_pounds=_exact_pounds(fields),
     )
 
 
 def _energy(fields: Fields) -> EnergyProblem:
+    per_weight, high = fields.needed("per_weight", "J/kg"), fields.positive("high", "J/kg")
+    _refuse_reversed("per_weight", per_weight, "high", high)
     return EnergyProblem(
-        weight=_positive("weight", fields.needed("weight", "kg", "lb")),
-        per_weight=_positive("per_weight", fields.needed("per_weight", "J/kg")),
-        high=fields.amount("high", "J/kg"),
-        maximum=fields.amount("max", "J"),
-        graduation=fields.amount("graduation", "J"),
+        weight=fields.weighed(),
+        per_weight=per_weight,
+        high=high,
+        maximum=fields.positive("max", "J"),
+        graduation=fields.positive("graduation", "J"),
         unsafe_from=fields.limit(),
         is_exact_pounds=_exact_pounds(fields),
     )
@@ -318,16 +268,6 @@ def _energy(fields: Fields) -> EnergyProblem:
 
 def _exact_pounds(fields: Fields) -> bool:
     return fields.choice("pounds", LB_BY_TABLE, LB_EXACTLY) == LB_EXACTLY
-
-
-def _positive(name: str, amount: Quantity) -> Quantity:
-    if not amount.amount:
-        raise ProblemError(f"{name}: {amount} came in; it is more than nothing.")
-    return amount
-
-
-def _none_or_positive(name: str, amount: Quantity | None) -> Quantity | None:
-    return None if amount is None else _positive(name, amount)
 
 
 _READERS: dict[str, Callable[[Fields], Problem]] = {

@@ -1,7 +1,7 @@
 """What a worked problem gives: each figure exact and as its device gives it, and the working."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import ClassVar, Protocol
 
@@ -25,9 +25,10 @@ class ProblemError(ValueError):
 class Result:
     """One figure of a solution.
 
-    `exact` is unrounded; with `high` anywhere from the one to the other is right. `rounded` is what
-    the device is set to, `rounded_high` the same for the high end, None where the draw is refused;
-    `step` and `step_high` are what the marks are apart at either end, in the unit of `exact`.
+    `exact` is unrounded; with `high` anywhere from the one to the other is right. `mark` is the
+    setting of the device next to it. `rounded` is what the device is set to, `rounded_high` the
+    same for the high end, None where the draw is refused; `step` and `step_high` are what the
+    marks are apart at either end, in the unit of `exact`.
     `ceiling` is never to be passed at any size. `is_down` says that rounding upwards is the
     dangerous direction, as of minutes of oxygen, `is_never_up` that the service has chosen never
     to round it up, as some do for children.
@@ -36,6 +37,7 @@ class Result:
     name: str
     exact: Quantity
     step: Fraction
+    mark: Quantity
     high: Quantity | None = None
     step_high: Fraction | None = None
     rounded: Quantity | None = None
@@ -89,22 +91,38 @@ def half_up_told(amount: Fraction) -> Fraction:
     return half_up(amount, told_step(amount))
 
 
-def told(name: str, exact: Quantity, *, step: Quantity | None = None, down: bool = False) -> Result:
-    """A figure that is told, not drawn up: to a step that was given, else to three figures.
+def told(name: str, exact: Quantity, *, down: bool = False, most: Quantity | None = None) -> Result:
+    """A figure that is told and no device is set to: to three figures, never past `most`.
 
-    With `down` it is rounded downwards, never coarser than to whole ones.
+    With `down` it is rounded downwards to whole ones, since more is the dangerous direction.
     """
-    size = step.to(exact.unit).amount if step else told_step(exact.amount)
-    if down and not step:
-        size = Fraction(1)
-    rounded = (round_down if down else half_up)(exact.amount, size)
+    step = Fraction(1) if down else told_step(exact.amount)
+    rounded = (round_down if down else half_up)(exact.amount, step)
+    if most is not None and rounded > most.to(exact.unit).amount:
+        rounded = round_down(exact.amount, step / 1000)
+    mark = Quantity(rounded, exact.unit)
     return Result(
-        name=name,
-        exact=exact,
-        step=size,
-        rounded=Quantity(rounded, exact.unit),
-        is_down=down,
+        name=name, exact=exact, step=step, mark=mark, rounded=mark, ceiling=most, is_down=down
     )
+
+
+def set_by(name: str, exact: Quantity, marks: Quantity, most: Quantity | None = None) -> Result:
+    """A figure that a device with such marks is set to: half up, past no `most`.
+
+    What the nearest mark misses by a tenth is not set at all: its `rounded` is None.
+    """
+    step = marks.to(exact.unit).amount
+    set_to = half_up(exact.amount, step)
+    if most is not None and set_to > most.to(exact.unit).amount:
+        set_to = round_down(most.to(exact.unit).amount, step)
+    mark = Quantity(set_to, exact.unit)
+    rounded = mark if comes_near(set_to, exact.amount) else None
+    return Result(name=name, exact=exact, step=step, mark=mark, rounded=rounded, ceiling=most)
+
+
+def comes_near(mark: Fraction, meant: Fraction, within: Fraction = MEASURABLE_WITHIN) -> bool:
+    """Whether a mark is near enough to what is meant for a device to be set to it."""
+    return mark > 0 and abs(mark - meant) < within * meant
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +131,24 @@ class Refusal:
 
     because: str
     instead: tuple[str, ...]
+
+
+def between_marks(result: Result, within: Fraction = MEASURABLE_WITHIN) -> str:
+    """Why a figure is not set: how far off the mark next to it is."""
+    off = abs(result.mark.amount - result.exact.amount) / result.exact.amount * 100
+    return (
+        f"{result.exact} lies between marks {Quantity(result.step, result.exact.unit)} apart: the "
+        f"nearest, {result.mark}, is {plain(half_up(off, Fraction(1)))}% off, and less than "
+        f"{plain(within * 100)}% is accepted."
+    )
+
+
+def refused(results: Iterable[Result], *ways_out: str) -> Refusal | None:
+    """The refusal of the first figure that no mark comes near to; None where there is none."""
+    for each in results:
+        if each.rounded is None:
+            return Refusal(between_marks(each), ways_out)
+    return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +161,6 @@ class Solution:
     limit: str = ""
     limit_high: str = ""
     refusal: Refusal | None = None
-    notes: tuple[str, ...] = field(default=())
 
 
 class Problem(Protocol):

@@ -41,6 +41,9 @@ THOUSANDFOLD_UNDER = Slip(
     "a thousandth of it: mg and mcg, or g and mg, taken for each other",
 )
 POUNDS_AS_KG = Slip("pounds-as-kg", COMPUTATIONAL, "pounds used as kilograms")
+POUNDS_TIMES = Slip(
+    "pounds-multiplied", COMPUTATIONAL, "pounds multiplied by 2.2, where they are divided"
+)
 KG_AS_POUNDS = Slip(
     "kg-as-pounds", COMPUTATIONAL, "kilograms divided by 2.2 as if they were pounds"
 )

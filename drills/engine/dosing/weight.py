@@ -1,12 +1,12 @@
 """A body weight: told in pounds or kilograms, worked with in kilograms."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.results import UNSAFE_FROM, Solution, results_of, told
+from drills.engine.dosing.results import UNSAFE_FROM, Solution, results_of, set_by, told
 from drills.engine.dosing.slips import Made, Slip
 from drills.engine.quantities import (
     KG_PER_POUND,
@@ -33,8 +33,10 @@ class WeightProblem:
     def solve(self) -> Solution:
         """Turn it into kilograms."""
         kg = kilograms(self.weight, exactly=self.is_exact_pounds)
+        result = set_by(KG, kg, self.graduation) if self.graduation else told(KG, kg)
         return Solution(
-            results=results_of(told(KG, kg, step=self.graduation)),
+            # A weight is written down, never drawn up: it is rounded however far that is.
+            results=results_of(replace(result, rounded=result.mark)),
             steps=tuple(kg_steps(self.weight, exactly=self.is_exact_pounds)) or (f"{kg}",),
         )
 
@@ -48,10 +50,11 @@ class WeightProblem:
 
 
 def wrong_weights(told_as: Quantity) -> Iterator[tuple[Slip, Quantity]]:
-    """The weights in kg that slips with pounds would have made of one that was told."""
+    """Each slip with pounds, and the weight in kg that it would have made of one that was told."""
     amount = told_as.amount
     if told_as.unit == "lb":
         yield slips.POUNDS_AS_KG, Quantity(amount, "kg")
+        yield slips.POUNDS_TIMES, Quantity(amount * POUNDS_PER_KG, "kg")
         return
     yield slips.KG_AS_POUNDS, Quantity(amount / POUNDS_PER_KG, "kg")
     yield slips.KG_TO_POUNDS, Quantity(amount * POUNDS_PER_KG, "kg")

@@ -1,15 +1,14 @@
 """Judge one answer to a problem of dosing or supply math, read and printed as JSON."""
 
-import json
-import sys
 from collections.abc import Mapping
 from typing import Any
 
 from django.core.management.base import BaseCommand
 
 from drills.engine.dosing import Judgement, ProblemError, judge
+from drills.engine.dosing.fields import shown
 from drills.engine.dosing.reading import read_problem
-from drills.formulary.management.commands.solve import NOT_UNDERSTOOD, read_json
+from drills.formulary.management.commands.solve import answer
 
 
 class Command(BaseCommand):
@@ -20,14 +19,12 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Judge what is on standard input."""
-        try:
-            given = read_json()
-            problem, asked, entered = _parts(given)
-            found = judge(read_problem(problem), asked, entered)
-        except ProblemError as error:
-            self.stdout.write(json.dumps({"error": str(error)}))
-            sys.exit(NOT_UNDERSTOOD)
-        self.stdout.write(json.dumps(_told(found), ensure_ascii=False))
+        answer(self, _judged)
+
+
+def _judged(given: Any) -> dict[str, Any]:
+    problem, asked, entered = _parts(given)
+    return _told(judge(read_problem(problem), asked, entered))
 
 
 def _parts(given: Any) -> tuple[Any, str, str]:
@@ -38,7 +35,7 @@ def _parts(given: Any) -> tuple[Any, str, str]:
             raise ProblemError(f"{name}: it is missing.")
     for name in ("asked", "entered"):
         if not isinstance(given[name], str):
-            raise ProblemError(f"{name}: {given[name]!r} came in; a text is accepted.")
+            raise ProblemError(f"{name}: {shown(given[name])} came in; a text is accepted.")
     return given["problem"], given["asked"], given["entered"]
 
 

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections.abc import Callable
 from typing import Any
 
 from django.core.management.base import BaseCommand
@@ -24,24 +25,35 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Answer the problem on standard input."""
-        try:
-            answer = told_solution(read_problem(read_json()).solve())
-        except ProblemError as error:
-            self.stdout.write(json.dumps({"error": str(error)}))
-            sys.exit(NOT_UNDERSTOOD)
-        self.stdout.write(json.dumps(answer, ensure_ascii=False))
+        answer(self, lambda given: told_solution(read_problem(given).solve()))
 
 
-def read_json() -> Any:
-    """The JSON document on standard input; `ProblemError` for what is none."""
-    text = sys.stdin.read()
+def answer(command: BaseCommand, told: Callable[[Any], dict[str, Any]]) -> None:
+    """Print what is told of the JSON on standard input; of what is not understood, the reason."""
     try:
-        return json.loads(text, parse_float=_refuse_number, parse_constant=_refuse_number)
-    except ValueError as error:
+        line = told(_read_json())
+    except ProblemError as error:
+        command.stdout.write(json.dumps({"error": str(error)}))
+        sys.exit(NOT_UNDERSTOOD)
+    command.stdout.write(json.dumps(line))
+
+
+def _read_json() -> Any:
+    """The JSON document on standard input; `ProblemError` for what is none."""
+    try:
+        return json.loads(sys.stdin.read().lstrip("\ufeff"), object_pairs_hook=_each_once)
+    except ProblemError:
+        raise
+    except (ValueError, RecursionError) as error:
         raise ProblemError(
             f"standard input: it is no JSON that is understood ({error})."
         ) from error
 
 
-def _refuse_number(text: str) -> Any:
-    raise ValueError(f"{text} is a bare number; an amount is a text with its unit")
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object; of a field told twice nobody knows which is meant."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        twice = next(name for name in found if sum(name == each for each, _ in pairs) > 1)
+        raise ProblemError(f"{twice}: it came in twice.")
+    return found

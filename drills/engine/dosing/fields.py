@@ -1,0 +1,165 @@
+"""The fields of a problem in plain data, each read to what it must be or refused by its name."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+from drills.engine.concentrations import Presentation, read_strength
+from drills.engine.dosing.results import UNSAFE_FROM, ProblemError
+from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, read_quantity
+
+# What may stand beside any problem and is not read.
+ASIDE = frozenset({"kind", "id", "note"})
+MOST_KG = Fraction(1000)  # ours, no source: more is a slip in the problem, not a patient
+_LONGEST_SHOWN = 80
+
+
+class Fields:
+    """The fields of one problem, each read once; what is left over at the end is refused."""
+
+    def __init__(self, given: Mapping[str, Any]) -> None:
+        self._left = {name: value for name, value in given.items() if value is not None}
+
+    def positive(self, name: str, *units: str) -> Quantity | None:
+        """An amount of more than nothing; None where it is not there."""
+        found = self.amount(name, *units)
+        return None if found is None else _positive(name, found)
+
+    def amount(self, name: str, *units: str) -> Quantity | None:
+        """An amount of one of the kinds that the units have; None where it is not there."""
+        value = self._left.pop(name, None)
+        return None if value is None else _amount(name, value, units)
+
+    def amounts(self, name: str, *units: str) -> tuple[Quantity, ...]:
+        """One amount or a list of them, each more than nothing."""
+        value = self._left.pop(name, None)
+        many = value if isinstance(value, list) else [] if value is None else [value]
+        return tuple(_positive(name, _amount(name, each, units)) for each in many)
+
+    def needed(self, name: str, *units: str) -> Quantity:
+        """An amount that must be there, and be more than nothing."""
+        found = self.positive(name, *units)
+        if found is None:
+            raise ProblemError(f"{name}: it is missing; it is told in {' or '.join(units)}.")
+        return found
+
+    def weight(self, name: str = "weight") -> Quantity | None:
+        """A body weight; what no person weighs is refused."""
+        found = self.positive(name, "kg", "lb")
+        if found is not None and kilograms(found).amount > MOST_KG:
+            raise ProblemError(f"{name}: {found} came in; up to {plain(MOST_KG)} kg is accepted.")
+        return found
+
+    def weighed(self, name: str = "weight") -> Quantity:
+        """A body weight that must be there."""
+        found = self.weight(name)
+        if found is None:
+            raise ProblemError(f"{name}: it is missing; it is told in kg or lb.")
+        return found
+
+    def whole(self, name: str, most: int) -> int:
+        """A whole number from 1 to `most`; 1 where it is not there."""
+        value = self._left.pop(name, 1)
+        if type(value) is not int or not 1 <= value <= most:
+            raise ProblemError(f"{name}: {shown(value)} came in; 1 to {most} is accepted.")
+        return value
+
+    def strength(self, name: str) -> Quantity | None:
+        """A strength in any of its forms."""
+        value = self._left.pop(name, None)
+        return None if value is None else _strength(name, value)
+
+    def presentation(self, name: str) -> Presentation | None:
+        """A strength with the volume it comes in, where that is told."""
+        value = self._left.pop(name, None)
+        return None if value is None else _presentation(name, value)
+
+    def presentations(self, name: str) -> tuple[Presentation, ...]:
+        """A list of such."""
+        value = self._left.pop(name, [])
+        if not isinstance(value, list):
+            raise ProblemError(f"{name}: {shown(value)} came in; a list of strengths is accepted.")
+        return tuple(_presentation(name, each) for each in value)
+
+    def sizes(self, name: str) -> list[int]:
+        """Whole numbers, such as the sizes of the syringes aboard."""
+        value = self._left.pop(name, [])
+        if not isinstance(value, list) or not all(type(each) is int for each in value):
+            raise ProblemError(
+                f"{name}: {shown(value)} came in; whole numbers in a list are accepted."
+            )
+        return value
+
+    def text(self, name: str) -> str:
+        """A text; empty where it is not there."""
+        value = self._left.pop(name, "")
+        if not isinstance(value, str):
+            raise ProblemError(f"{name}: {shown(value)} came in; a text is accepted.")
+        return value.strip()
+
+    def choice(self, name: str, *words: str) -> str:
+        """One of some words; the first where it is not there."""
+        value = self._left.pop(name, words[0])
+        if not isinstance(value, str) or value not in words:
+            raise ProblemError(f"{name}: {shown(value)} is none of {', '.join(words)}.")
+        return str(value)
+
+    def limit(self) -> Fraction:
+        """The share from which an answer is unsafe: a fifth, or a rule's tighter limit."""
+        found = self.amount("error_limit", "%")
+        if found is None:
+            return UNSAFE_FROM
+        if not 0 < found.amount <= UNSAFE_FROM * 100:
+            raise ProblemError(f"error_limit: {found} came in; up to 20 % is accepted.")
+        return found.amount / 100
+
+    def refuse_others(self) -> None:
+        """Raise for what nobody asked for: a field with a slip in its name must not be lost."""
+        strange = sorted(self._left.keys() - ASIDE)
+        if strange:
+            raise ProblemError(f"{strange[0]}: no field of this kind of problem.")
+
+
+def shown(value: Any) -> str:
+    """What came in, cut where it is long; what is nested is only named."""
+    if isinstance(value, str):
+        return repr(value if len(value) <= _LONGEST_SHOWN else f"{value[:_LONGEST_SHOWN]}...")
+    if isinstance(value, list | Mapping):
+        return "a list" if isinstance(value, list) else "an object"
+    is_long = isinstance(value, int) and abs(value) >= 10**_LONGEST_SHOWN
+    return "a long number" if is_long else repr(value)
+
+
+def _positive(name: str, amount: Quantity) -> Quantity:
+    if not amount.amount:
+        raise ProblemError(f"{name}: {amount} came in; it is more than nothing.")
+    return amount
+
+
+def _amount(name: str, value: Any, units: tuple[str, ...]) -> Quantity:
+    if not isinstance(value, str):
+        raise ProblemError(f"{name}: {shown(value)} came in; a text such as '20 kg' is accepted.")
+    try:
+        found = read_quantity(value)
+    except QuantityError as error:
+        raise ProblemError(f"{name}: {error}") from error
+    if found.kind not in {Quantity(found.amount, unit).kind for unit in units}:
+        raise ProblemError(f"{name}: {found} came in; it is told in {' or '.join(units)}.")
+    return found
+
+
+def _strength(name: str, value: Any) -> Quantity:
+    if not isinstance(value, str | Mapping):
+        raise ProblemError(f"{name}: {shown(value)} came in; a text such as '3 mg/mL' is accepted.")
+    try:
+        return read_strength(value)
+    except QuantityError as error:
+        raise ProblemError(f"{name}: {error}") from error
+
+
+def _presentation(name: str, value: Any) -> Presentation:
+    strength = _strength(name, value)
+    volume = Quantity(Fraction(1), strength.per[0])
+    if isinstance(value, Mapping):
+        volume = read_quantity(value["in"])
+    return Presentation(strength.of(volume), volume)

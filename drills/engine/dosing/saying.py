@@ -1,0 +1,103 @@
+"""A judgement in one plain sentence, with the corrected line: short enough for a phone."""
+
+from collections.abc import Callable, Iterable, Iterator
+from fractions import Fraction
+
+from drills.engine.dosing import slips
+from drills.engine.dosing.results import Result, Solution
+from drills.engine.dosing.slips import Slip
+from drills.engine.dosing.verdicts import RIGHT, Judgement
+from drills.engine.quantities import half_up, plain, told_step
+
+TENTH = Fraction(1, 10)
+
+
+def sentence(judged: Judgement, result: Result, solution: Solution, given: Fraction) -> str:
+    """The verdict, what was done, and the line of the working that puts it right."""
+    if judged.verdict == RIGHT:
+        return "Right."
+    slip = judged.slips[0] if judged.slips else None
+    return (
+        f"{capital(judged.verdict)}, {_why(judged, result, given)}. "
+        f"Right: {_line(slip, result, solution)}."
+    )
+
+
+def dangers(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]:
+    """Why an answer of such a size is dangerous, whatever made it, each in a sentence."""
+    if judged.is_past_maximum:
+        yield f"That is past the maximum, {result.ceiling}."
+    if result.is_rounded_dangerously(given):
+        yield f"It lasts no longer than {result.exact}: such a figure is rounded down."
+
+
+def _why(judged: Judgement, result: Result, given: Fraction) -> str:
+    said = []
+    if judged.is_past_maximum:
+        said.append(f"past the maximum of {result.ceiling}")
+    if result.is_rounded_dangerously(given):
+        said.append(f"past {result.exact}, which is rounded down")
+    if judged.slips:
+        said.append(" or ".join(each.words for each in judged.slips))
+    elif judged.possibly:
+        first, second = judged.possibly[0]
+        said.append(f"possibly two slips together, {first.words}, and {second.words}")
+    elif not said and judged.ratio is not None:
+        said.append(_off(judged.ratio))
+    return ": ".join(said)
+
+
+def _off(ratio: Fraction) -> str:
+    """How far off, in words."""
+    if ratio >= 2:
+        return f"{plain(half_up(ratio, told_step(ratio)))} times as much as is right"
+    share = abs(ratio - 1) * 100
+    told = half_up(share, TENTH if share < 10 else Fraction(1))
+    much = "much" if ratio > 1 else "little"
+    return f"{plain(told)}% too {much}" if told else "between the marks"
+
+
+def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
+    """The line where the slip was made, else the one that gives the figure; then the figure."""
+    line = _first(solution.steps, _LINES.get(slip.key) if slip else None)
+    line = line or _first(reversed(solution.steps), _ends(f"= {result.exact}"))
+    answer = result.answer if result.rounded else f"{result.exact}, which no mark comes near"
+    if not line or line.endswith(f" {answer}"):
+        return line or answer
+    return f"{line}, so {answer}"
+
+
+def _first(steps: Iterable[str], fits: Callable[[str], bool] | None) -> str:
+    return next((step for step in steps if fits and fits(step)), "")
+
+
+def _ends(part: str) -> Callable[[str], bool]:
+    return lambda step: step.endswith(part)
+
+
+def _has(part: str) -> Callable[[str], bool]:
+    return lambda step: part in step
+
+
+_LINES: dict[str, Callable[[str], bool]] = {
+    slip.key: _has(part)
+    for slip, part in (
+        (slips.POUNDS_AS_KG, " lb "),
+        (slips.POUNDS_TIMES, " lb "),
+        (slips.KG_AS_POUNDS, " kg x "),
+        (slips.KG_TO_POUNDS, " kg x "),
+        (slips.NO_WEIGHT, " kg x "),
+        (slips.NO_MAXIMUM, "The maximum is "),
+        (slips.NO_MINIMUM, "The minimum is "),
+        (slips.NO_RESIDUAL, " - "),
+        (slips.FROM_ARRIVAL, " - "),
+        (slips.ONE_PATIENT, " + "),
+        (slips.BURN_DOUBLED, " / 2 = "),
+        (slips.BURN_HALVED, " / 2 = "),
+    )
+}
+
+
+def capital(words: str) -> str:
+    """The words with a capital letter first."""
+    return words[:1].upper() + words[1:]

@@ -1,0 +1,95 @@
+"""Judgements through the door of the commands."""
+
+from typing import Any
+
+import pytest
+
+from tests.formulary.door import TEN_KG, burn, dose, drip, oxygen, weight
+
+
+@pytest.mark.parametrize(
+    ("problem", "asked", "entered", "verdict", "slips"),
+    [
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "0.5 mL", "right", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "0,5 mL", "right", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "0.55 mL", "out_of_tolerance", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "0.7 mL", "unsafe", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "0.0005 L", "right", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "half a mL", "unreadable", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "0.5", "unreadable", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "0.5 mL/h", "unreadable", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "1.000,5 mL", "unreadable", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "", "unreadable", []),
+        (dose(**TEN_KG, concentration="2 mg/mL"), "volume", "1 mL", "unsafe", ["dose-as-volume"]),
+        (
+            dose(**TEN_KG, concentration="2 mg/mL"),
+            "volume",
+            "500 mL",
+            "unsafe",
+            ["thousandfold-over"],
+        ),
+        (dose(fixed="2 mg", doses=3), "total", "2 mg", "unsafe", ["each-for-total"]),
+        (dose(fixed="2 mg", doses=3), "dose", "6 mg", "unsafe", ["total-for-each"]),
+        (weight("44 lb"), "kg", "44 kg", "unsafe", ["pounds-as-kg"]),
+        (weight("44 lb"), "kg", "96.8 kg", "unsafe", ["pounds-multiplied"]),
+        (weight("44 kg"), "kg", "20 kg", "unsafe", ["kg-as-pounds"]),
+        (oxygen(), "minutes", "28 min", "unsafe", ["no-residual"]),
+        (oxygen(), "minutes", "22 min", "right", []),
+        (oxygen(), "minutes", "23 min", "unsafe", []),
+        (oxygen(residual="0 psi"), "minutes", "0.46 h", "out_of_tolerance", []),
+        (burn(), "total", "2,400 mL", "unsafe", ["burn-halved"]),
+        (burn(), "first_half_rate", "600 mL/h", "unsafe", ["burn-doubled"]),
+        (
+            drip(rate="3 mL/h", set="60 gtt/mL", other_sets=["15 gtt/mL"]),
+            "gtt_per_min",
+            "0.75 gtt/min",
+            "unsafe",
+            ["other-set"],
+        ),
+        (drip(rate="120 mL/h"), "mL_per_h", "2 mL/h", "unsafe", ["minute-for-hour"]),
+        (
+            {"kind": "dilution", "concentration": "50 %", "volume": "10 mL", "to": "50 mL"},
+            "concentration",
+            "10 %",
+            "right",
+            [],
+        ),
+        (
+            {"kind": "dilution", "concentration": "50 %", "volume": "10 mL", "to": "50 mL"},
+            "percent",
+            "12.5 %",
+            "unsafe",
+            ["diluent-for-total"],
+        ),
+    ],
+)
+def test_the_door_judges_and_names_the_slip(
+    door: Any, problem: dict[str, Any], asked: str, entered: str, verdict: str, slips: list[str]
+) -> None:
+    code, answer = door("judge", {"problem": problem, "asked": asked, "entered": entered})
+
+    assert code == 0, answer
+    assert (answer["verdict"], answer["slips"]) == (verdict, slips)
+    assert (answer["ratio"] is None) == (verdict == "unreadable")
+    assert answer["sentence"].endswith(".")
+    assert len(answer["sentence"]) <= 240
+
+
+@pytest.mark.parametrize(
+    ("given", "field"),
+    [
+        ({"asked": "kg", "entered": "1 kg"}, "problem"),
+        ({"problem": weight("44 lb"), "entered": "1 kg"}, "asked"),
+        ({"problem": weight("44 lb"), "asked": "kg"}, "entered"),
+        ({"problem": weight("44 lb"), "asked": "kg", "entered": 20}, "entered"),
+        ({"problem": weight("44 lb"), "asked": ["kg"], "entered": "20 kg"}, "asked"),
+        ({"problem": weight("44 lb"), "asked": "volume", "entered": "20 kg"}, "asked"),
+        ({"problem": weight("0 lb"), "asked": "kg", "entered": "20 kg"}, "from"),
+        ([], "standard input"),
+    ],
+)
+def test_what_cannot_be_judged_names_the_field(door: Any, given: Any, field: str) -> None:
+    code, answer = door("judge", given)
+
+    assert code == 2
+    assert answer["error"].startswith(f"{field}: ")

@@ -53,8 +53,10 @@ _STAGE_TEXT = (
 class Material:
     """What calls are made from, and how the things of the layout are tied: need by thing key.
 
-    `unconfirmed` are things whose tie is a mere suggestion. `refusal` says why no dose may be
-    drilled; then there are no rules.
+    `unconfirmed` are things whose tie is a mere suggestion, `kits_alone` those that are tied to a
+    need of another strength, which no dose may rest on. `holds` is how many of its need one of a
+    thing is, where that is not one. `refusal` says why no dose may be drilled; then there are no
+    rules.
     """
 
     call_types: tuple[CallType, ...]
@@ -63,6 +65,13 @@ class Material:
     unconfirmed: frozenset[str] = frozenset()
     rules: tuple[MedicineRule, ...] = ()
     refusal: str = ""
+    kits_alone: frozenset[str] = frozenset()
+    holds: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def dose_needs(self) -> set[str]:
+        """The needs that doses may be drawn from and given with."""
+        return {need for thing, need in self.ties.items() if thing not in self.kits_alone}
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +221,7 @@ def _whole_kit(making: _Making, calls: Iterator[Call]) -> Prompt:
 def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
     ties = making.material.ties
     asked = needs_for(call.needs, patient) if patient else call.needs
-    wanted = want(making.layout, ties, asked, making.held)
+    wanted = want(making.layout, ties, asked, making.held, making.material.holds)
     return Prompt(
         kind=STAGE,
         subject=call.call_type,
@@ -243,7 +252,7 @@ def _doses_of_many(making: _Making, calls: Iterator[Call], count: int) -> list[P
 
 def _doses(making: _Making, call: Call) -> list[Prompt]:
     """Every dose that can be worked out for a patient of a call from what is aboard."""
-    needs = set(making.material.ties.values())
+    needs = making.material.dose_needs
     drawn = [each for each in making.material.rules if each.is_drawn_up]
     aboard = [each for each in drawn if each.need in needs]
     sizes = _syringes(needs)
@@ -303,7 +312,8 @@ def _difficulty(prompt: Prompt) -> int:
 
 def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:
     """Things that the call cannot do without, drawn by what may not be known, then useful ones."""
-    wanted = want(making.layout, making.material.ties, call.needs, making.held)
+    material = making.material
+    wanted = want(making.layout, material.ties, call.needs, making.held, material.holds)
     needed = _things(each for each in wanted if each.grade == MUST)
     useful = _things(each for each in wanted if each.grade != MUST) - needed
     pool = {

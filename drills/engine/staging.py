@@ -10,6 +10,7 @@ rig. Time is kept apart, and its optimum is not worked out here.
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from math import ceil
 
 from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked, Call
 from drills.engine.layout import WHEELED, Layout
@@ -25,7 +26,8 @@ class Wanted:
     """One need of a call as things of this rig, by thing key.
 
     `quantity` is what can be brought of it here, and `short` what is missing aboard. `instead` and
-    `wrong` are things that serve as well, and that are brought by mistake.
+    `wrong` are things that serve as well, and that are brought by mistake. `holds` says of those
+    that serve and are packs how many one of them is.
     """
 
     need: str
@@ -39,6 +41,7 @@ class Wanted:
     level: str = ""
     why: str = ""
     patients: tuple[int, ...] = ()
+    holds: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def serving(self) -> tuple[str, ...]:
@@ -123,8 +126,11 @@ def want(
     ties: Mapping[str, str],
     asked: Iterable[Asked],
     held: Collection[tuple[str, str]] = (),
+    holds: Mapping[str, int] | None = None,
 ) -> tuple[Wanted, ...]:
     """What is asked for as things of a layout; `ties` are need keys by thing key.
+
+    `holds` is how many of its need one of a thing is, where that is not one: par counts by it.
 
     Where too few are aboard, what is there is asked for and the rest is said to be short. What is
     `held` is reported not to be there and counts as not aboard: (thing key, place key), an empty
@@ -134,8 +140,9 @@ def want(
     things: dict[str, list[str]] = {}
     for thing, need in ties.items():
         things.setdefault(need, []).append(thing)
-    named = [_named(each, things) for each in asked]
-    counts = [each.total() for each in share(named, _pars(layout, held))]
+    packs = {thing: count for thing, count in (holds or {}).items() if count > 1}
+    named = [_named(each, things, packs) for each in asked]
+    counts = [each.total() for each in share(named, _counted(_pars(layout, held), packs))]
     return tuple(
         replace(each, quantity=count, short=0 if each.grade == NEEDLESS else each.quantity - count)
         for each, count in zip(named, counts, strict=True)
@@ -205,9 +212,9 @@ class _Sharing:
         return next(givers, None)
 
 
-def _named(asked: Asked, things: Mapping[str, Sequence[str]]) -> Wanted:
+def _named(asked: Asked, things: Mapping[str, Sequence[str]], packs: Mapping[str, int]) -> Wanted:
     """A need with its things by name, before anything is counted."""
-    return Wanted(
+    found = Wanted(
         need=asked.need,
         name=asked.name,
         grade=asked.grade,
@@ -219,6 +226,17 @@ def _named(asked: Asked, things: Mapping[str, Sequence[str]]) -> Wanted:
         why=asked.why,
         patients=asked.patients,
     )
+    return replace(found, holds={each: packs[each] for each in found.serving if each in packs})
+
+
+def _packs(wanted: Iterable[Wanted]) -> dict[str, int]:
+    """How many one of each thing is that is a pack; a thing is tied once, so it is one number."""
+    return {thing: count for each in wanted for thing, count in each.holds.items()}
+
+
+def _counted(things: Mapping[str, int], packs: Mapping[str, int]) -> Counter[str]:
+    """Things as what they are packs of, by the key of the thing."""
+    return Counter({thing: count * packs.get(thing, 1) for thing, count in things.items()})
 
 
 def _all_of(needs: Iterable[str], things: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
@@ -281,8 +299,11 @@ def _excess(
 ) -> Iterable[str]:
     """Things of which more came than twice what the call takes, what is short aboard included."""
     doubled = [replace(each, quantity=2 * (each.quantity + each.short)) for each in _asked(wanted)]
-    used = sum(share(doubled, loose), Counter[str]())
-    return [thing for thing in loose - used if thing in asked_for]
+    packs = _packs(doubled)
+    brought = _counted(loose, packs)
+    over = brought - sum(share(doubled, brought), Counter[str]())
+    # What is over in a pack that was opened is none too many: a pack is brought whole.
+    return [thing for thing in over if thing in asked_for and over[thing] >= packs.get(thing, 1)]
 
 
 def _idle_bags(
@@ -310,14 +331,16 @@ def _things_in(layout: Layout, code: str) -> set[str]:
 def must_haves(layout: Layout, wanted: Iterable[Wanted]) -> Kit:
     """A kit of exactly the must-haves: of each the things of its own first, then what serves."""
     needed = musts(wanted)
-    taken: Counter[Line] = Counter()
-    for got in share(needed, _pars(layout, ())):
-        for line in layout.stock:
-            at = line.compartment, line.key
-            here = min(got[line.key], line.par - taken[at])
-            got[line.key] -= here
-            taken[at] += here
-    return Kit({at: count for at, count in taken.items() if count})
+    packs = _packs(needed)
+    got = sum(share(needed, _counted(_pars(layout, ()), packs)), Counter[str]())
+    left = {thing: ceil(count / packs.get(thing, 1)) for thing, count in got.items()}
+    taken: dict[Line, int] = {}
+    for line in layout.stock:
+        here = min(left.get(line.key, 0), line.par)
+        if here:
+            taken[line.compartment, line.key] = here
+            left[line.key] -= here
+    return Kit(taken)
 
 
 def musts(wanted: Iterable[Wanted]) -> list[Wanted]:
@@ -359,7 +382,8 @@ def _allot(
 ) -> tuple[list[Missing], list[tuple[str, Wanted]]]:
     """What each must-have lacks of what was brought, and what served instead."""
     needed = musts(wanted)
-    got = list(zip(needed, share(needed, brought), strict=True))
+    counted = _counted(brought, _packs(wanted))
+    got = list(zip(needed, share(needed, counted), strict=True))
     missing = [Missing(each, has.total()) for each, has in got if has.total() < each.quantity]
     return missing, [(thing, each) for each, has in got for thing in each.instead if has[thing]]
 

@@ -1,13 +1,13 @@
 """What a revision, or one rig, carries of medicines and of what doses are given with."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from drills.engine.carried import Aboard, NeedSaid, TakenFor, aboard
 from drills.engine.layout import Layout
 from drills.rigs.models import Need, Revision, Rig
 from drills.rigs.own import layout_on
 from drills.rigs.reading import layout_of
-from drills.rigs.ties import holds_of, need_ties, own_strengths, terms_of
+from drills.rigs.ties import Tie, holds_of, need_ties, own_strengths, terms_of
 
 
 def carried_by(revision: Revision) -> Aboard:
@@ -26,18 +26,26 @@ def carried_in(layout: Layout, revision: Revision) -> Aboard:
     return aboard(layout, taken_in(revision), needs_said(Need.objects.all()))
 
 
+def kits_alone(layout: Layout, ties: Mapping[str, Tie]) -> frozenset[str]:
+    """The items that are tied to a medicine of another strength, or of no known one: they serve
+    kits, and no dose may rest on them."""
+    found = aboard(layout, _taken(ties), needs_said(Need.objects.all()))
+    return frozenset(each.item for each in found.items if each.medicine and not each.serves_doses)
+
+
 def taken_in(revision: Revision) -> dict[str, TakenFor]:
     """What each item of a revision is taken for, by the item's key."""
-    tied = {
-        item: TakenFor(tie.need, "", tie.is_confirmed, tie.holds)
-        for item, tie in need_ties(revision).items()
-    }
+    tied = _taken(need_ties(revision))
     rows = terms_of(revision)
     holds = {row.item.key: holds_of(row, "") for row in rows}
     return tied | {
         item: TakenFor("", medicine, True, holds[item])
         for item, medicine in own_strengths(rows).items()
     }
+
+
+def _taken(ties: Mapping[str, Tie]) -> dict[str, TakenFor]:
+    return {item: TakenFor(tie.need, "", tie.is_confirmed, tie.holds) for item, tie in ties.items()}
 
 
 def needs_said(needs: Iterable[Need]) -> list[NeedSaid]:

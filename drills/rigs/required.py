@@ -28,7 +28,7 @@ from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
 
 OWN_READING = "the agency's own reading of the list, and no certificate"
-UNCOUNTED = "look, it is carried in several units"
+UNCOUNTED = "look, it is carried in several units or in packs"
 BEHIND_A_LOCK = "behind a lock, not exported"
 FILE_COLUMNS = (
     *("state", "level", "item", "min quantity", "unit", "mandatory/optional"),
@@ -48,6 +48,12 @@ class Lies:
     door: str
     is_locked: bool
     is_confirmed: bool
+    holds: int = 1
+
+    @property
+    def count(self) -> int:
+        """How many of the need it is: par, by what one unit holds."""
+        return self.par * self.holds
 
     @property
     def place(self) -> str:
@@ -70,13 +76,18 @@ class Aboard:
         return sum(line.par for line in self.lines)
 
     @property
+    def count(self) -> int:
+        """How many of the need they are together."""
+        return sum(line.count for line in self.lines)
+
+    @property
     def is_locked(self) -> bool:
         return any(line.is_locked for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """What a revision carries by need, in its own units, and where."""
+    """What a revision carries by need, in its own units or, of a pack, in the need, and where."""
 
     par: Counter[str]
     suggested: Counter[str]
@@ -84,14 +95,23 @@ class Carried:
 
     @property
     def units(self) -> dict[str, tuple[int, int]]:
-        """In how many units each need is carried: of confirmed ties, and of suggested ones too."""
+        """In how many units each need is carried: of confirmed ties, and of suggested ones too.
+
+        What is counted out of a pack is in the need itself, a unit beside that of the layout: a
+        factor of the list was said of one of the two, and nobody knows of which.
+        """
         return {
             need: (
-                len({line.unit.casefold() for line in lines if line.is_confirmed}),
-                len({line.unit.casefold() for line in lines}),
+                _units([line for line in lines if line.is_confirmed]),
+                _units(lines),
             )
             for need, lines in self.lines.items()
         }
+
+
+def _units(lines: Collection[Lies]) -> int:
+    units = {line.unit.casefold() for line in lines}
+    return len(units) + any(line.holds > 1 for line in lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +132,11 @@ class JudgedPart:
     def other_units(self) -> list[str]:
         """Units of what is carried that are not the list's: somebody looks at the factor."""
         return sorted(set(filter(None, self.units)) - {self.unit})
+
+    @property
+    def is_packed(self) -> bool:
+        """Whether any of what counts is counted out of a pack."""
+        return any(line.holds > 1 for line in self.lies if line.is_confirmed)
 
     @property
     def units(self) -> list[str]:
@@ -265,7 +290,7 @@ def carried_by(revision: Revision) -> Carried:
         if tie is None:
             continue
         counted = carried.par if tie.is_confirmed else carried.suggested
-        counted[tie.need] += line.par
+        counted[tie.need] += line.par * tie.holds
         carried.lines[tie.need].append(
             Lies(
                 tie.need,
@@ -276,6 +301,7 @@ def carried_by(revision: Revision) -> Carried:
                 layout.chain(line.compartment)[0].code,
                 layout.is_locked(line.compartment),
                 tie.is_confirmed,
+                tie.holds,
             )
         )
     return carried
@@ -335,8 +361,12 @@ def _told(each: JudgedRow) -> list[str]:
         for part in each.lacking
     )
     lies = (line for part in each.parts for line in part.lies if line.is_confirmed)
-    where = (f"{line.item}, par {line.par}: {line.path}" for line in lies)
+    where = (f"{line.item}, par {_par(line)}: {line.path}" for line in lies)
     return ["; ".join(carried), "; ".join(lacking), "; ".join(where)]
+
+
+def _par(line: Lies) -> str:
+    return f"{line.par}" if line.holds == 1 else f"{line.par} of {line.holds}, {line.count} in all"
 
 
 def list_file(of: RequiredList) -> bytes:

@@ -14,6 +14,7 @@ from drills.engine.layout import Layout
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.engine.staging import Kit, StageMark, Wanted, mark_stage, must_haves, share, want
 from tests.layouts import practice_rig
+from tests.reference import table
 from tests.strategies import layouts
 
 # Of the practice rig: tourniquets lie in the bag, gauze and a splint elsewhere.
@@ -355,3 +356,46 @@ def test_every_kit_that_serves_all_passes(made: Made, random: Random) -> None:
             taken[at] += 1
 
     assert mark_stage(layout, wanted, Kit(taken), ties).missing == ()
+
+
+@pytest.mark.parametrize("row", table("packs.csv"), ids=lambda row: row["note"])
+def test_a_pack_counts_for_what_it_holds(row: dict[str, str], rig: Layout) -> None:
+    """Promised, short, enough and too many, as the table works them out."""
+    par, holds, asked, count = (int(row[name]) for name in ("par", "holds", "asked", "brought"))
+    (gauze,) = (line for line in rig.stock if line.key == "gauze roll")
+    rig = replace(rig, stock=(replace(gauze, par=par),))
+    (wanted,) = want(rig, TIES, [Asked("gauze", MUST, asked)], holds={"gauze roll": holds})
+    kit = Kit({line_of(rig, "gauze roll"): count} if count else {})
+
+    found = mark_stage(rig, [wanted], kit, TIES)
+
+    assert (wanted.quantity, wanted.short) == (asked - int(row["short"]), int(row["short"]))
+    assert must_haves(rig, [wanted]).lines == {
+        line_of(rig, "gauze roll"): -(-wanted.quantity // holds)
+    }
+    assert (not found.missing) == (row["enough"] == "yes")
+    assert bool(found.excess) == (row["excess"] == "yes")
+
+
+def test_a_pack_that_serves_instead_counts_as_well(rig: Layout) -> None:
+    """One pack of two dressings does for two splints, whatever else is asked for."""
+    asked = [Asked("board-splints", MUST, 4, instead=("dressing",))]
+    wanted = want(rig, TIES, asked, holds={"trauma dressing": 2, "gauze roll": 9})
+    kit = Kit({line_of(rig, "splint"): 2, line_of(rig, "trauma dressing"): 1})
+
+    found = mark_stage(rig, wanted, kit, TIES)
+
+    assert wanted[0].holds == {"trauma dressing": 2}
+    assert found.missing == ()
+    assert [thing for thing, _ in found.instead] == ["trauma dressing"]
+    assert must_haves(rig, wanted) == kit
+
+
+def test_a_pack_in_a_bag_brought_whole_counts(rig: Layout) -> None:
+    """What lies in the bag is counted as what it is a pack of."""
+    asked = [Asked("tourniquet-limb", MUST, 4)]
+    wanted = want(rig, TIES, asked, holds={"tourniquet": 2})
+
+    assert mark_stage(rig, wanted, Kit({}, frozenset(["BAG"])), TIES).missing == ()
+    (missing,) = mark_stage(rig, want(rig, TIES, asked), Kit({}, frozenset(["BAG"])), TIES).missing
+    assert missing.brought == 2

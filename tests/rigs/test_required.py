@@ -17,6 +17,7 @@ from drills.engine.required_file import ITEM_LENGTH, WORD_LENGTH
 from drills.people.models import AuditEntry, Person
 from drills.rigs import actions
 from drills.rigs.models import (
+    Item,
     ItemTerms,
     Need,
     ReferenceRow,
@@ -111,6 +112,13 @@ def seen_in(found: str, row: int) -> str:
 
 def number(item: str, level: str = "ambulance") -> int:
     return RequiredRow.objects.get(item=item, level=level).pk
+
+
+def box_of_gauze(holds: int, *, by: Person) -> None:
+    """The gauze of the practice rig comes in boxes of so many rolls."""
+    ItemTerms.objects.filter(item__key="gauze roll").update(unit="box")
+    item = Item.objects.get(key="gauze roll")
+    actions.count_pack(item, need="gauze-roll", unit="box", holds=holds, by=by, now=NOW)
 
 
 class TestLoading:
@@ -465,7 +473,36 @@ class TestJudging:
         short = found.partition("<h2>Short")[2].partition("</section>")[0]
         assert "Gauze roll: not counted: it is carried in box and pair" in short
         file = page.get(reverse("rigs:judgement_file", args=["practice-rig", 1]))
-        assert "Gauze roll: look, it is carried in several units" in file.content.decode()
+        assert (
+            "Gauze roll: look, it is carried in several units or in packs" in file.content.decode()
+        )
+
+    @pytest.mark.parametrize(("asked", "state"), [(61, "short"), (60, "met")])
+    def test_a_pack_counts_as_what_it_holds(
+        self, county: RequiredList, page: Client, keeper: Person, asked: int, state: str
+    ) -> None:
+        box_of_gauze(10, by=keeper)
+        RequiredRow.objects.filter(item="Rolls of gauze").update(quantity=asked, needs="gauze-roll")
+
+        found = text_of(page.get(JUDGED)).partition(f"<h2>{state.capitalize()}")[2]
+
+        assert "Gauze roll, par 6 box of 10, 60 in all" in found.partition("</section>")[0]
+        file = page.get(reverse("rigs:judgement_file", args=["practice-rig", 1]))
+        assert "Gauze roll, par 6 of 10, 60 in all: I1" in file.content.decode()
+
+    def test_a_pack_is_never_counted_out_twice(
+        self, county: RequiredList, page: Client, keeper: Person
+    ) -> None:
+        """Once on the ties page and once in the list: nobody knows which of the two was meant."""
+        box_of_gauze(10, by=keeper)
+        RequiredRow.objects.filter(item="Rolls of gauze").update(
+            quantity=50, needs="gauze-roll (one is 10)"
+        )
+
+        found = text_of(page.get(JUDGED))
+
+        short = found.partition("<h2>Short")[2].partition("</section>")[0]
+        assert "Gauze roll: not counted: a pack is counted out on the ties page" in short
 
     def test_what_to_confirm_is_named_with_where_it_lies(
         self, county: RequiredList, page: Client

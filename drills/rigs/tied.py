@@ -51,7 +51,9 @@ class TiedLine:
 
     @property
     def unit(self) -> str:
-        return self.terms.unit or "unit"
+        """What one of it is called; a unit of a medicine is another thing."""
+        unit = self.terms.unit
+        return "piece" if unit.casefold() in ("", "each") else unit
 
     @property
     def stale(self) -> PackFactor | None:

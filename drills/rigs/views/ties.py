@@ -67,15 +67,20 @@ class Question:
         return decision_on(self.terms)
 
     @property
-    def own_strengths(self) -> list[tuple[str, str, str]]:
-        """What may be chosen of medicines in a strength of their own: the value, the medicine and
-        the strength in words."""
+    def own_strengths(self) -> list[tuple[str, str, str, str]]:
+        """What may be chosen of medicines in a strength of their own: the value, whether it is a
+        strength or the size of a fluid, the medicine, and the strength in words."""
         packing = own_of(self.terms)
         medicines = {each.need.medicine for each in self.near}
         if self.apart and self.apart.need:
             medicines.add(self.apart.need.medicine)
         return [
-            (f"{OWN}{medicine}", medicine.replace("-", " "), packing.strength)
+            (
+                f"{OWN}{medicine}",
+                "size" if packing.is_fluid else "strength",
+                medicine.replace("-", " "),
+                packing.strength,
+            )
             for medicine in sorted(medicines)
             if packing is not None
         ]
@@ -123,6 +128,11 @@ class Desk:
         return again + [
             row for row in self.open_rows if decision_on(row) is None and row not in again
         ]
+
+    def choice_of(self, row: ItemTerms) -> str:
+        """What was chosen for an item; a need in words is *another need*, whoever ticked that."""
+        chosen = self.posted.get(f"{CHOICE}{row.item_id}", LATER)
+        return OTHER if chosen == LATER and row.item_id in self.answers.apart else chosen
 
     def is_by_itself(self, item: int) -> bool:
         """Whether an item is asked for by its keeper, or an answer came in for it."""
@@ -218,7 +228,7 @@ def _asks(desk: Desk, rows: list[ItemTerms]) -> Asked:
             row,
             found[row.item_id],
             near[row.item_id],
-            choice=desk.posted.get(f"{CHOICE}{row.item_id}", LATER),
+            choice=desk.choice_of(row),
             words=desk.posted.get(f"{WORDS}{row.item_id}", ""),
             fault=desk.answers.faults.get(row.item_id, ""),
             apart=desk.answers.apart.get(row.item_id),

@@ -113,7 +113,7 @@ def test_a_tie_across_strengths_is_asked_for_twice(ampoules: Revision, desk: Cli
     page = once.content.decode()
     assert once.status_code == 422
     assert "1 answer ties a medicine to another strength. Nothing is stored yet" in page
-    assert f"Another strength: {APART}." in page
+    assert f"Epinephrine, cardiac syringe is of another strength: {APART}." in page
     assert f'type="checkbox" name="{field("across")}" value="{APART}"' in page
     assert 'value="Epinephrine, cardiac syringe"' in page
     assert not TieDecision.objects.exists()

@@ -20,14 +20,15 @@ from drills.engine.cohort import (
     tally,
     told_people,
 )
+from drills.engine.dosing import Slip
 from drills.engine.drawing import FaceDrawing, faces, shade_cells
 from drills.engine.facts import BAG, SKILL, Fact, door_of, fact_parts, facts_of
 from drills.engine.layout import Layout
-from drills.engine.recipes import DOSE
+from drills.engine.recipes import NUMBER_KINDS
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, PARTLY, RIGHT
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
-from drills.runs.answered import UNKNOWN, Look, dose_slips, wrong_looks
+from drills.runs.answered import UNKNOWN, Look, Went, dose_slips, wrong_looks
 
 CONTENTS_ASKED = "contents asked"
 # How each kind of answer goes on after "12 of 24".
@@ -129,11 +130,17 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """All that the page shows for one choice, but where one fact was looked for."""
+    """All that the page shows for one choice, but where one fact was looked for.
+
+    `skills` are those that were missed of `skills_asked`; `slips` are named slips by the words in
+    which a row tells of them.
+    """
 
     layout: Layout
     things: tuple[Row, ...]
     skills: tuple[Row, ...]
+    skills_asked: tuple[Row, ...]
+    slips: Mapping[str, Slip]
     doors: tuple[Door, ...]
     faces: tuple[FaceDrawing, ...]
     looks: tuple[Split, ...]
@@ -161,12 +168,16 @@ def board_of(choice: Choice) -> Board:
         for each in heard.standing
         if is_wrong(each) and each.source in looks
     ]
+    went = dose_slips(choice.revision.layout, **choice.span)
+    rows = _skill_rows(skills, went)
     doors = _doors(layout, asked, things, _lands(layout, wrong, looks))
     values = {door.code: door.in_100 for door in doors}
     return Board(
         layout=layout,
         things=_ranked(_thing_rows(choice.revision, layout, asked, things, looks)),
-        skills=_ranked(_skill_rows(choice, skills)),
+        skills=_ranked(rows),
+        skills_asked=tuple(rows),
+        slips={each.words: each.slip for each in went.values() if each.slip},
         doors=doors,
         faces=tuple(shade_cells(face, values=values) for face in faces(layout, value_of=str)),
         looks=_all_looks(wrong, looks),
@@ -241,17 +252,28 @@ def _moved(revision: Revision, current: Iterable[Fact]) -> frozenset[Fact]:
     return frozenset(f for f in current if (f.kind, f.thing) in had) - frozenset(old)
 
 
-def _skill_rows(choice: Choice, given: ByFact) -> list[Row]:
-    """Doses by medicine, with the rule shown and from memory apart; staging by call type."""
-    slips = dose_slips(choice.revision.layout, **choice.span)
+def is_of_numbers(row: Row) -> bool:
+    """Whether it is a dose or a supply, and answered with a number."""
+    return row.fact.thing.partition(" ")[0] in NUMBER_KINDS
+
+
+def _skill_rows(given: ByFact, went: Mapping[str, Went]) -> list[Row]:
+    """Doses by medicine and supplies by what they are of, with the rule shown and from memory
+    apart; staging by call type."""
     names = call_names()
     rows = []
     for fact, heard in given.items():
         words, way = skill_parts(fact, names)
-        told = {each.source: slips.get(each.source, "") for each in heard.standing}
-        splits = _splits(heard.standing, told) if fact.thing.startswith(f"{DOSE} ") else ()
-        rows.append(Row(fact, words, way, _together([heard]), splits))
+        row = Row(fact, words, way, _together([heard]))
+        told = {each.source: _went(went, each) for each in heard.standing}
+        rows.append(
+            replace(row, splits=_splits(heard.standing, told)) if is_of_numbers(row) else row
+        )
     return rows
+
+
+def _went(went: Mapping[str, Went], answer: Answer) -> str:
+    return went[answer.source].words if answer.source in went else ""
 
 
 def _together(heard: Collection[Heard]) -> Tally:

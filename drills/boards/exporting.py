@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from drills.boards.choosing import Choice
 from drills.boards.educator import Board, Row
 from drills.boards.instead import RIGHT_PLACE, Instead
+from drills.boards.slipped import slips_of
 from drills.engine.cohort import TOO_FEW
 from drills.engine.headed import write_headed
 from drills.engine.medicines import SAFETY_WORDS
@@ -42,6 +43,7 @@ def _rows(board: Board, instead: Instead | None) -> Iterator[Iterable[object]]:
             yield _row(table, row)
             if table == "skills":
                 yield from _slips(row)
+    yield from _named(board)
     if instead is not None:
         yield from _places(instead)
 
@@ -72,6 +74,22 @@ def _slips(row: Row) -> Iterator[Iterable[object]]:
             *("how it went wrong", row.thing, row.place, kind, "", people),
             *(*[""] * 6, note, _history(row)),
         )
+
+
+def _named(board: Board) -> Iterator[Iterable[object]]:
+    """The named slips of all doses and supplies together, each with its published class."""
+    slips = slips_of(board)
+    note = f"of {slips.of} answers to doses and supplies; what rows keep together is left out"
+    history = "simulated answers among them" if _has_simulated(board) else "answered by people"
+    for each in slips.found:
+        yield (
+            *("named slips", each.slip.words, each.slip.error, each.slip.key, each.count),
+            *(*[""] * 7, note, history),
+        )
+
+
+def _has_simulated(board: Board) -> bool:
+    return any(row.tally.has_simulated for row in board.skills_asked)
 
 
 def _places(instead: Instead) -> Iterator[Iterable[object]]:

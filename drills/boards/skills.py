@@ -1,4 +1,4 @@
-"""Doses and calls as pages name them, and which of them a person missed."""
+"""Doses, supplies and calls as pages name them, and which of them a person missed."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from drills.competency.reports import Knowledge
 from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL, Fact
-from drills.engine.recipes import DOSE, STAGE
+from drills.engine.recipes import NUMBER_KINDS, STAGE
 from drills.scenarios.models import CallType
 
 
 @dataclass(frozen=True, slots=True)
 class MissedSkill:
-    """A dose or a call whose newest answer was not right, and what became of that answer."""
+    """A dose, a supply or a call whose newest answer was not right, and what became of it."""
 
     words: str
     outcome: str
@@ -27,7 +27,7 @@ class MissedSkill:
 
 @dataclass(frozen=True, slots=True)
 class Skills:
-    """What a person was asked of doses and calls, and what they missed: unsafe doses first."""
+    """What a person was asked of doses, supplies and calls, and missed: what was unsafe first."""
 
     asked: int
     missed: tuple[MissedSkill, ...]
@@ -47,9 +47,9 @@ def call_names() -> Mapping[str, str]:
 
 
 def skill_parts(fact: Fact, names: Mapping[str, str]) -> tuple[str, str]:
-    """A skill as a page names it, and in which way a dose was asked: rule shown or from memory."""
+    """A skill as a page names it, and in which way a number was asked: rule shown or not."""
     kind, _, subject = fact.thing.partition(" ")
-    thing, _, way = subject.rpartition(", ") if kind == DOSE else (subject, "", "")
+    thing, _, way = subject.rpartition(", ") if kind in NUMBER_KINDS else (subject, "", "")
     words = names.get(thing, thing) if kind == STAGE else thing
     return f"{kind.capitalize()}: {words}", way
 

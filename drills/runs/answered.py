@@ -6,10 +6,10 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
-from drills.engine.dosing import judge
+from drills.engine.dosing import Slip, judge
 from drills.engine.prompts import HAND_OVER
-from drills.engine.recipes import DOSE, PLACE_KINDS
-from drills.engine.scoring import RIGHT, WRONG
+from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS
+from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.people.models import Cohort
 from drills.rigs.models import Layout
 from drills.rigs.reading import layout_of
@@ -29,6 +29,14 @@ class Look:
 
     near: str
     place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Went:
+    """How a number that was not right went wrong, in words, and the slip where one is named."""
+
+    words: str
+    slip: Slip | None = None
 
 
 def wrong_looks(
@@ -54,9 +62,13 @@ def dose_slips(
     cohort: Cohort | None = None,
     since: datetime | None = None,
     until: datetime | None = None,
-) -> dict[str, str]:
-    """How each first answer to a dose that is not right went wrong, by source, in one query."""
-    rows = _first_answers(layout, (DOSE,), cohort, since, until).exclude(outcome=RIGHT)
+) -> dict[str, Went]:
+    """How each first answer to a dose or supply went wrong, by source, in one query.
+
+    A right number that was written badly is half right, and no slip.
+    """
+    rows = _first_answers(layout, NUMBER_KINDS, cohort, since, until)
+    rows = rows.exclude(outcome__in=(RIGHT, PARTLY))
     return {source_of(each.token): _how(each) for each in rows.select_related("prompt")}
 
 
@@ -91,16 +103,16 @@ def _place_keys(layout: Layout, revisions: Collection[int]) -> dict[int, dict[st
     }
 
 
-def _how(presentation: Presentation) -> str:
-    """The words of a wrong dose: the slip that made it where there is one."""
+def _how(presentation: Presentation) -> Went:
+    """What became of a number that was wrong: the slip that made it where one is named."""
     said, prompt = presentation.answer, presentation.prompt
     if not said or prompt is None:
-        return UNKNOWN
+        return Went(UNKNOWN)
     if said[0] == HAND_OVER:
-        return "handed over, though within their level"
+        return Went("handed over, though within their level")
     if presentation.above:
-        return "worked out, though above their level"
+        return Went("worked out, though above their level")
     if presentation.outcome == WRONG:
-        return "after the cut-off"
+        return Went("after the cut-off")
     slip = judge(problem_in(prompt.answer), figure_asked(prompt.answer), said[0]).slip
-    return f"{presentation.outcome}: {slip.words if slip else 'no named slip'}"
+    return Went(f"{presentation.outcome}: {slip.words if slip else 'no named slip'}", slip)

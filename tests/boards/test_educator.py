@@ -39,6 +39,7 @@ from tests.reference import table
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
 from tests.runs.player import Player, lately, right, wrong
 from tests.runs.test_dose import asked, dose_prompt, send
+from tests.runs.test_supply import supply_prompt
 
 URL, EXPORT = reverse("boards:educator"), reverse("boards:educator_csv")
 SPLINT = Fact(ITEM, "splint", "S1A")
@@ -263,7 +264,7 @@ class TestChoosing:
         content = words(browser, layout="a-rig")
 
         assert "Nothing asked in this period." in content
-        assert "No dose and no call asked in this period." in content
+        assert "No dose, no supply and no call asked in this period." in content
 
     def test_what_everybody_found_is_not_called_unasked(
         self, browser: Client, crowd: Crowd
@@ -274,7 +275,7 @@ class TestChoosing:
         content = words(browser)
 
         assert "Nothing missed in this period." in content
-        assert "No dose and no call missed in this period." in content
+        assert "No dose, no supply and no call missed in this period." in content
 
     def test_a_cohort_is_who_is_in_it(self, browser: Client, crowd: Crowd) -> None:
         crowd.each_said("WWWWRRR")
@@ -573,13 +574,42 @@ class TestDoses:
 
         row = row_of(content, "Dose: Testamine")
         assert "7 of 8" in row
-        assert "4 unsafe: ten times the dose: a decimal point moved right" in row
+        assert "4 unsafe: ten times too much: a decimal point moved right" in row
         assert "3 unsafe: no named slip" in row
         slips = [row for row in rows if row[0] == "how it went wrong"]
         assert [(row[2], row[3], row[5]) for row in slips] == [
-            (SHOWN, "unsafe: ten times the dose: a decimal point moved right", "4"),
+            (SHOWN, "unsafe: ten times too much: a decimal point moved right", "4"),
             (SHOWN, "unsafe: no named slip", "3"),
         ]
+
+    def test_adds_up_named_slips_with_their_published_class(
+        self, client_of: ClientOf, browser: Client, crowd: Crowd
+    ) -> None:
+        """Three are a tenfold off and four forget the residual; of a fourth tenfold in another
+        skill, told together there with what is unnamed, nothing stands in the sum."""
+        said = [
+            *((dose_prompt(), "10", "mL"),) * 3,
+            (dose_prompt(), "1", "mL"),
+            *((supply_prompt(), "16", "min"),) * 4,
+            *((dose_prompt(is_rule_shown=False), amount, "mL") for amount in ("10", "1.25", "1.3")),
+        ]
+        for number, (prompt, amount, unit) in enumerate(said):
+            presentation = asked(crowd[number], crowd.rig, prompt)
+            send(client_of(crowd[number]), presentation, amount=amount, unit=unit)
+            Recipe.objects.filter(slug="dose").update(slug=f"dose-{number}")
+
+        content, rows = words(browser), rows_of(browser)
+
+        named = [row for row in rows if row[0] == "named slips"]
+        assert [(row[2], row[3], row[4]) for row in named] == [
+            ("conceptual", "no-residual", "4"),
+            ("arithmetical", "tenfold-over", "3"),
+        ]
+        assert named[0][12].startswith("of 11 answers to doses and supplies")
+        table = content.partition("Named slips")[2]
+        assert '<td>conceptual</td><td class="num">4 of 11</td>' in table
+        assert "Conceptual 4, Arithmetical 3." in table
+        assert "<b>Supply: Oxygen</b>" in content
 
     @pytest.mark.parametrize(
         ("amounts", "told"),
@@ -587,7 +617,7 @@ class TestDoses:
             (
                 ["10"] * 3 + ["1.25", "1"],
                 (
-                    "unsafe: no named slip or unsafe: ten times the dose: a decimal point moved "
+                    "unsafe: no named slip or unsafe: ten times too much: a decimal point moved "
                     "right",
                     "4",
                     "",

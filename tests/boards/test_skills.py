@@ -68,7 +68,7 @@ def test_the_page_of_a_person_tells_them_with_the_words_of_safety(
     content = words(client_of, fto, PERSON)
 
     assert "Missed on" not in content
-    assert 'Doses and calls missed <span class="nw">2 of 2 asked' in content
+    assert 'Doses, supplies and calls missed <span class="nw">2 of 2 asked' in content
     assert content.index(DOSE) < content.index("Stage: Severe bleeding")
     assert SAFETY_WORDS in content
 
@@ -90,7 +90,7 @@ def test_what_was_right_since_is_not_missed(
 
     content = words(client_of, fto, PERSON)
 
-    assert 'Doses and calls missed <span class="nw">1 of 2 asked' in content
+    assert 'Doses, supplies and calls missed <span class="nw">1 of 2 asked' in content
     assert DOSE not in content
 
 

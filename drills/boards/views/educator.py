@@ -11,6 +11,7 @@ from drills.boards.educator import Board, board_of
 from drills.boards.exporting import csv_of
 from drills.boards.instead import Instead, instead_of
 from drills.boards.offers import offers_to
+from drills.boards.slipped import slips_of
 from drills.engine.medicines import SAFETY_WORDS
 from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.audit import record
@@ -33,6 +34,7 @@ def educator(request: Request) -> HttpResponse:
             "choice": choice,
             "board": board,
             "instead": instead,
+            "slips": slips_of(board),
             "things": board.things[:MOST_SHOWN],
             "things_left": len(board.things[MOST_SHOWN:]),
         }

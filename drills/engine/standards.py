@@ -90,7 +90,7 @@ def _in_time(standard: Standard, result: Result) -> Iterator[str]:
 
 def _in_safety(standard: Standard, result: Result) -> Iterator[str]:
     if standard.no_unsafe_dose and result.unsafe:
-        yield f"{_counted(result.unsafe, 'unsafe dose')}, none may be"
+        yield f"{_counted(result.unsafe, 'unsafe answer')}, none may be"
     if standard.no_must_missed and result.kits_failed:
         yield f"{_counted(result.kits_failed, 'kit')} with a must-have missing, none may be"
 
@@ -100,7 +100,7 @@ def in_words(standard: Standard) -> tuple[str, ...]:
     said = {
         f"{standard.marks} of 100 marks": standard.marks is not None,
         f"{standard.in_time} in 100 in time": standard.in_time is not None,
-        "no unsafe dose": standard.no_unsafe_dose,
+        "no unsafe dose or supply": standard.no_unsafe_dose,
         "no must-have missed": standard.no_must_missed,
     }
     return tuple(words for words, is_asked in said.items() if is_asked)

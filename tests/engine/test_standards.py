@@ -33,8 +33,8 @@ def test_just_what_is_asked_meets_it() -> None:
         ({"marks_sum": 319}, "marks 79 of 100, 80 asked"),
         ({"in_time": 1}, "in time 33 in 100, 66 asked"),
         ({"is_timed": False}, "taken untimed, and time is asked"),
-        ({"unsafe": 1}, "1 unsafe dose, none may be"),
-        ({"unsafe": 2}, "2 unsafe doses, none may be"),
+        ({"unsafe": 1}, "1 unsafe answer, none may be"),
+        ({"unsafe": 2}, "2 unsafe answers, none may be"),
         ({"kits_failed": 1}, "1 kit with a must-have missing, none may be"),
         ({"answered": 3}, "not complete: 3 of 4 answered"),
         ({"answered": 0, "planned": 0}, "every answer was voided"),
@@ -65,7 +65,7 @@ def test_says_what_it_asks() -> None:
     assert in_words(STRICT) == (
         "80 of 100 marks",
         "66 in 100 in time",
-        "no unsafe dose",
+        "no unsafe dose or supply",
         "no must-have missed",
     )
     assert in_words(Standard()) == ()

@@ -16,7 +16,7 @@ from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.models import Presentation, PresentationState
 from drills.runs.reports import results_of
-from drills.scenarios.models import DrillPrompt
+from drills.scenarios.models import DrillPrompt, Mode
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.test_dose import SAFETY, asked, dose_prompt, page, send
 
@@ -127,7 +127,7 @@ def test_the_residual_that_was_forgotten_is_named_with_the_line_that_puts_it_rig
 
     told = content.content.decode()
     assert "Named slip: the residual pressure was forgotten" in told
-    assert '<span class="nb">1,500 psi - 200 psi = 1,300 psi</span>' in told
+    assert "Right: 1,500 psi - 200 psi = 1,300 psi." in " ".join(told.replace("</b>", "").split())
 
 
 @pytest.mark.parametrize(
@@ -190,6 +190,19 @@ def test_the_debrief_tells_what_was_asked_told_and_worked(
     assert "208 L / 15 L/min" in content
     assert "The call" not in content
     assert SAFETY in content
+
+
+def test_how_a_right_number_was_written_is_told_in_the_debrief_too(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    """An assessed run tells nothing before it, and what is right is no miss."""
+    presentation = asked(hire, rig, supply_prompt(), Mode.ASSESSED)
+    send(browser, presentation, amount="13.0", unit="min")
+
+    content = browser.get(reverse("runs:debrief", args=[presentation.run_id])).content.decode()
+
+    assert presentation.outcome == "right"
+    assert "Written: a zero that ends the number: write 1, never 1.0" in content
 
 
 def marked(presentation: Presentation, *, marks_writing: bool) -> Presentation:

@@ -55,7 +55,8 @@ class Material:
 
     `unconfirmed` are things whose tie is a mere suggestion, `kits_alone` those that are tied to a
     need of another strength, which no dose may rest on. `holds` is how many of its need one of a
-    thing is, where that is not one. `refusal` says why no dose may be drilled; then there are no
+    thing is, where that is not one, and `own` the needs that doses of a medicine in a strength of
+    its own serve, by thing. `refusal` says why no dose may be drilled; then there are no
     rules.
     """
 
@@ -67,11 +68,13 @@ class Material:
     refusal: str = ""
     kits_alone: frozenset[str] = frozenset()
     holds: Mapping[str, int] = field(default_factory=dict)
+    own: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
     @property
     def dose_needs(self) -> set[str]:
         """The needs that doses may be drawn from and given with."""
-        return {need for thing, need in self.ties.items() if thing not in self.kits_alone}
+        tied = {need for thing, need in self.ties.items() if thing not in self.kits_alone}
+        return tied.union(*self.own.values())
 
 
 @dataclass(frozen=True, slots=True)

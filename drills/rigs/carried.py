@@ -33,12 +33,30 @@ def kits_alone(layout: Layout, ties: Mapping[str, Tie]) -> frozenset[str]:
     return frozenset(each.item for each in found.items if each.medicine and not each.serves_doses)
 
 
+def own_doses(revision: Revision) -> dict[str, frozenset[str]]:
+    """The needs whose doses an item serves that is a medicine in a strength of its own, by the
+    item's key: those of exactly its strength."""
+    taken = _own(revision)
+    if not taken:
+        return {}
+    needs = needs_said(Need.objects.exclude(medicine=""))
+    found = aboard(layout_of(revision), taken, needs)
+    served = {need.key: {each.item for each in found.of_need(need.key)} for need in needs}
+    return {
+        item: frozenset(need for need, items in served.items() if item in items) for item in taken
+    }
+
+
 def taken_in(revision: Revision) -> dict[str, TakenFor]:
     """What each item of a revision is taken for, by the item's key."""
-    tied = _taken(need_ties(revision))
+    return _taken(need_ties(revision)) | _own(revision)
+
+
+def _own(revision: Revision) -> dict[str, TakenFor]:
+    """The items that are a medicine in a strength of their own."""
     rows = terms_of(revision)
     holds = {row.item.key: holds_of(row, "") for row in rows}
-    return tied | {
+    return {
         item: TakenFor("", medicine, True, holds[item])
         for item, medicine in own_strengths(rows).items()
     }

@@ -21,7 +21,9 @@ def _material(recipe: Recipe, revision: Revision, layout: Layout, now: datetime)
         return None
     found = material_of(revision, now=now, is_assessed=recipe.mode == Mode.ASSESSED)
     return replace(
-        found, ties={item: need for item, need in found.ties.items() if item in layout.things}
+        found,
+        ties={item: need for item, need in found.ties.items() if item in layout.things},
+        own={item: needs for item, needs in found.own.items() if item in layout.things},
     )
 
 

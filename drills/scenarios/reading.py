@@ -10,7 +10,7 @@ from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.formulary.reports import FormularyLockedError, rules_in_force
-from drills.rigs.carried import kits_alone
+from drills.rigs.carried import kits_alone, own_doses
 from drills.rigs.models import Need, Revision
 from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
@@ -49,6 +49,7 @@ def material_of(revision: Revision, *, now: datetime, is_assessed: bool) -> Mate
         refusal=refusal,
         kits_alone=kits_alone(layout_of(revision), ties),
         holds={item: tie.holds for item, tie in ties.items() if tie.holds > 1},
+        own=own_doses(revision),
     )
 
 

@@ -16,6 +16,7 @@ from drills.engine.staging import mark_stage, must_haves
 from drills.rigs.actions import count_pack, import_layout
 from drills.rigs.models import Item, Revision
 from drills.rigs.reading import layout_of
+from drills.rigs.tying import Word, decide_ties
 from drills.scenarios.models import Recipe
 from drills.scenarios.reading import material_of
 from drills.scenarios.tasks import answer_of, wanted_in
@@ -62,6 +63,25 @@ def test_no_dose_rests_on_a_tie_across_strengths() -> None:
 
 def test_the_same_strength_in_another_volume_serves_doses() -> None:
     assert "midazolam" in material(carrying(midazolam="50 mg / 10 mL")).dose_needs
+
+
+@pytest.mark.parametrize(
+    ("presentation", "serves"), [("50 mg / 10 mL", True), ("5 mg / 5 mL", False)]
+)
+def test_a_strength_of_its_own_serves_the_doses_of_just_that_strength(
+    presentation: str, serves: bool
+) -> None:
+    """Whatever the need column says is taken away first, so that a keeper decides."""
+    revision = carrying(midazolam=presentation)
+    revision.terms.filter(item__key="midazolam").update(need=None)
+    keeper, item = PersonFactory.create(), Item.objects.get(key="midazolam")
+    assert "midazolam" not in material(revision).dose_needs
+
+    decide_ties({item.pk: Word(medicine="midazolam")}, by=keeper, now=NOW)
+
+    found = material(revision)
+    assert ("midazolam" in found.dose_needs) is serves
+    assert "midazolam" not in found.ties
 
 
 def test_no_dose_of_it_is_planned() -> None:

@@ -14,7 +14,6 @@ from django.utils import timezone
 
 from drills.boards import doctor
 from drills.demo.factories import PersonFactory
-from drills.formulary.actions import approve
 from drills.formulary.models import FormularyRevision
 from drills.people.audit import record
 from drills.people.models import Person, Role, SignInCode
@@ -22,6 +21,7 @@ from drills.rigs.actions import report_absence
 from drills.rigs.models import Absence, Rig
 from tests.formulary.conftest import director as director
 from tests.formulary.conftest import own as own
+from tests.formulary.conftest import put_in_force
 from tests.layouts import FIXTURES
 from tests.runs.conftest import NOW
 
@@ -218,7 +218,7 @@ class Usage:
 def test_an_approved_formulary_is_fine(
     whole: None, director: Person, own: FormularyRevision
 ) -> None:
-    approve(own, by=director, document="Protocols, edition 7", now=NOW)
+    put_in_force(own, by=director, document="Protocols, edition 7", now=NOW)
 
     assert "by Di Rector" in findings(ends=0)["formulary"]["words"]
 

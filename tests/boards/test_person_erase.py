@@ -13,7 +13,6 @@ from django.utils import timezone
 from drills.competency.actions import void_evidence
 from drills.competency.models import Evidence
 from drills.demo.factories import PersonFactory
-from drills.formulary.actions import approve
 from drills.formulary.models import FormularyRevision
 from drills.people.actions import add_person
 from drills.people.actions.signing_in import look, tries_of
@@ -27,6 +26,7 @@ from tests.boards.persons import export, keys_to_people, said_anywhere
 from tests.boards.persons import history as history
 from tests.formulary.conftest import director as director
 from tests.formulary.conftest import own as own
+from tests.formulary.conftest import put_in_force
 from tests.runs.assignments import given
 from tests.runs.conftest import NOW
 from tests.runs.player import Player, right
@@ -319,7 +319,7 @@ def test_evidence_that_they_voided_of_others_forgets_them(
 def test_who_approved_a_formulary_stays_named_there_alone(
     director: Person, own: FormularyRevision
 ) -> None:
-    approve(own, by=director, document="Protocols, edition 7", now=NOW)
+    put_in_force(own, by=director, document="Protocols, edition 7", now=NOW)
 
     said = erase("DIRECTOR")
 

@@ -12,6 +12,7 @@ from django.test import Client, override_settings
 from django.utils.text import slugify
 
 from drills.demo.factories import PersonFactory
+from drills.formulary.actions import approve, submit
 from drills.formulary.models import (
     NO_PAGE,
     Container,
@@ -67,6 +68,21 @@ def client_of() -> ClientOf:
         return client
 
     return sign_in
+
+
+def put_in_force(
+    revision: FormularyRevision, *, by: Person, document: str = DOCUMENT, now: datetime = NOW
+) -> FormularyRevision:
+    """A draft submitted by an educator, and approved."""
+    hand_in(revision, now=now)
+    return approve(revision, by=by, document=document, now=now)
+
+
+def hand_in(revision: FormularyRevision, *, now: datetime = NOW) -> FormularyRevision:
+    """A draft submitted by an educator, read anew."""
+    submit(revision, by=PersonFactory.create(roles=[Role.EDUCATOR]), now=now)
+    revision.refresh_from_db()
+    return revision
 
 
 def make_rule(

@@ -9,10 +9,9 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.formulary.actions import approve
 from drills.formulary.models import FormularyRevision, FormularyState
 from drills.people.models import Person
-from tests.formulary.conftest import DOCUMENT, NOW, ClientOf, make_rule
+from tests.formulary.conftest import DOCUMENT, ClientOf, make_rule, put_in_force
 
 URL = reverse("formulary:index")
 SAFETY = (
@@ -92,7 +91,7 @@ def test_what_cannot_be_drilled_is_listed_with_its_reason(
 def test_what_is_in_force_says_who_approved_it_when_and_by_what(
     own: FormularyRevision, director: Person, hire: Person, client_of: ClientOf
 ) -> None:
-    approve(own, by=director, document=DOCUMENT, now=NOW)
+    put_in_force(own, by=director)
 
     page = shown(client_of(hire))
 
@@ -125,7 +124,7 @@ def test_what_a_draft_changes_stands_before_its_approval(
     """How many rules now and then, each change with both values, and how many can be drilled."""
     for code in ("A2", "A3"):
         make_rule(own, code)
-    approve(own, by=director, document=DOCUMENT, now=NOW)
+    put_in_force(own, by=director)
     second = FormularyRevision.objects.create(number=2)
     make_rule(second, "A1", dose="0.3 mg/kg", version="8")
     make_rule(second, "A2")
@@ -150,7 +149,7 @@ def test_an_older_draft_than_the_approved_one_is_approved_no_more(
 ) -> None:
     second = FormularyRevision.objects.create(number=2)
     make_rule(second)
-    approve(second, by=director, document=DOCUMENT, now=NOW)
+    put_in_force(second, by=director)
     client = client_of(director)
 
     page = shown(client)

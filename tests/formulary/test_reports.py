@@ -9,12 +9,11 @@ from django.test import override_settings
 from drills.engine.concentrations import read_presentation
 from drills.engine.dosing.reading import read_problem
 from drills.engine.medicines import Asked, problem_asked, results_asked
-from drills.formulary.actions import approve
 from drills.formulary.drillable import NotDrillableError, drillable
 from drills.formulary.models import FormularyRevision
 from drills.formulary.reports import FormularyLockedError, rules_in_force
 from drills.people.models import Person
-from tests.formulary.conftest import DOCUMENT, NOW, TODAY, make_rule
+from tests.formulary.conftest import DOCUMENT, NOW, TODAY, make_rule, put_in_force
 
 ONE_AND_NINE = {"is_mixed": True, "take": "1 mL", "diluent_volume": "9 mL"}
 BY_THE_MINUTE = {"basis": "per minute", "dose": "2 mcg/min", "maximum": "9 mcg/min"}
@@ -50,7 +49,7 @@ class TestInForce:
         director: Person,
         is_demonstration: bool,
     ) -> None:
-        approve(own, by=director, document=DOCUMENT, now=NOW)
+        put_in_force(own, by=director)
 
         with override_settings(READINESS_DEMO=is_demonstration):
             found = rules_in_force(NOW)
@@ -63,7 +62,7 @@ class TestInForce:
     def test_an_approval_counts_from_its_day_on(
         self, own: FormularyRevision, director: Person
     ) -> None:
-        approve(own, by=director, document=DOCUMENT, now=NOW)
+        put_in_force(own, by=director)
 
         with pytest.raises(FormularyLockedError):
             rules_in_force(NOW - timedelta(days=1))

@@ -1,0 +1,71 @@
+"""What stands against the approval of a revision of the formulary."""
+
+from collections.abc import Collection, Iterator
+
+from drills.engine.strengths import StrengthError, written_strength, written_volume
+from drills.formulary.models import (
+    DoseRule,
+    FormularyRevision,
+    FormularyState,
+    Presentation,
+    RuleStatus,
+)
+
+IS_DEMONSTRATION = (
+    "This is the demonstration formulary. It is not for patient care and is never approved."
+)
+
+
+class ApprovalRefusedError(ValueError):
+    """A revision that cannot be approved as it stands; the text says why."""
+
+
+def refuse_unfit(revision: FormularyRevision, rules: Collection[DoseRule]) -> None:
+    """Raise `ApprovalRefusedError` for the first thing that stands against what a revision says,
+    whoever would submit or approve it."""
+    approved = FormularyRevision.objects.filter(state=FormularyState.APPROVED).first()
+    if approved and revision.is_older_than(approved):
+        raise ApprovalRefusedError(
+            f"{revision} is older than {approved}, which is approved: putting it in force would "
+            "take that back. Bring it in again under the next number."
+        )
+    if not rules:
+        raise ApprovalRefusedError(f"{revision} has no rules, so there is nothing to approve.")
+    if faults := list(faults_of(rules)):
+        raise ApprovalRefusedError(
+            f"Every rule needs its source and what it comes as. {'; '.join(faults)}."
+        )
+    if unread := list(_unread(revision.presentations.all())):
+        raise ApprovalRefusedError(f"How a medicine comes must read. {' '.join(unread)}")
+
+
+def faults_of(rules: Collection[DoseRule]) -> Iterator[str]:
+    """Each rule that no document stands behind, or that does not say what it is drawn from."""
+    for rule in rules:
+        if fault := fault_of(rule):
+            yield f"{rule.code} {fault}"
+
+
+def fault_of(rule: DoseRule) -> str:
+    """Why a rule cannot be approved, to follow its code; empty where it can."""
+    if rule.status == RuleStatus.DEMONSTRATION:
+        return "is a demonstration value"
+    if rule.status == RuleStatus.FROM_MEMORY:
+        return "is from memory: no document was read"
+    if rule.lacking:
+        return f"has no {' and no '.join(rule.lacking)}"
+    unknown = set(rule.presentations) - {each.key for each in rule.comes_as}
+    if unknown:
+        return f"comes as {', '.join(sorted(unknown))}, which this revision has not"
+    if rule.is_mixed and not rule.final_strength:
+        return "is mixed to a strength that is not given"
+    return ""
+
+
+def _unread(presentations: Collection[Presentation]) -> Iterator[str]:
+    for each in presentations:
+        try:
+            _ = each.strength and written_strength(each.strength)
+            _ = each.volume and written_volume(each.volume)
+        except StrengthError as error:
+            yield f"{each.key}: {error}"

@@ -1,0 +1,245 @@
+"""A draft on its way to the medical director, back, and to an approval on paper."""
+
+from datetime import date, timedelta
+from hashlib import sha256
+from typing import Any
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from drills.demo.factories import PersonFactory
+from drills.formulary.actions import (
+    ApprovalRefusedError,
+    Signature,
+    draft_from,
+    record_signed,
+    send_back,
+    submit,
+)
+from drills.formulary.differences import differences
+from drills.formulary.models import FormularyRevision, FormularyState
+from drills.formulary.papers import PaperRefusedError, paper_of
+from drills.formulary.reports import rules_in_force, rules_of
+from drills.people.models import AuditEntry, Person, Role
+from tests.formulary.conftest import DOCUMENT, NOW, TODAY, hand_in, make_rule, put_in_force
+
+PDF = b"%PDF-1.7 signed"
+SIGNED = {"name": "Dr Paper", "on": date(2026, 11, 20), "document": DOCUMENT}
+
+
+@pytest.fixture
+def teacher(db: None) -> Person:
+    return PersonFactory.create(employee_number="TEACHER", name="Ed Ucator", roles=[Role.EDUCATOR])
+
+
+def signature(**fields: Any) -> Signature:
+    return Signature(**(SIGNED | {"paper": paper_of("signed.pdf", PDF)} | fields))
+
+
+class TestSubmitting:
+    def test_says_who_and_when(self, own: FormularyRevision, teacher: Person) -> None:
+        submit(own, by=teacher, now=NOW)
+
+        own.refresh_from_db()
+        assert (own.state, own.submitted_by, own.submitted_at) == ("submitted", teacher, NOW)
+        line = AuditEntry.objects.get()
+        assert (line.actor, line.action, line.subject) == (
+            teacher,
+            "submit formulary",
+            "revision 1",
+        )
+
+    @pytest.mark.parametrize("role", sorted(set(Role) - {Role.EDUCATOR}))
+    def test_is_the_educators(self, own: FormularyRevision, role: Role) -> None:
+        with pytest.raises(PermissionDenied):
+            submit(own, by=PersonFactory.create(roles=[role]), now=NOW)
+
+        own.refresh_from_db()
+        assert own.state == FormularyState.DRAFT
+
+    def test_happens_once(self, own: FormularyRevision, teacher: Person) -> None:
+        hand_in(own)
+
+        with pytest.raises(ApprovalRefusedError, match="is submitted already"):
+            submit(own, by=teacher, now=NOW)
+
+    def test_refuses_what_is_older_than_the_approved_one(
+        self, own: FormularyRevision, director: Person, teacher: Person
+    ) -> None:
+        second = FormularyRevision.objects.create(number=2)
+        make_rule(second)
+        put_in_force(second, by=director)
+
+        with pytest.raises(ApprovalRefusedError, match="is older than Formulary, revision 2"):
+            submit(own, by=teacher, now=NOW)
+
+
+class TestSendingBack:
+    def test_makes_it_a_draft_again_with_the_reason(
+        self, own: FormularyRevision, director: Person, teacher: Person
+    ) -> None:
+        hand_in(own)
+
+        send_back(own, by=director, because=" A1 is for children alone. ", now=NOW)
+
+        own.refresh_from_db()
+        assert (own.state, own.sent_back_by) == (FormularyState.DRAFT, director)
+        assert own.sent_back_because == "A1 is for children alone."
+        make_rule(own, "A2", indication="pain")
+        submit(own, by=teacher, now=NOW)
+        own.refresh_from_db()
+        assert (own.sent_back_by, own.sent_back_because) == (None, "")
+        line = AuditEntry.objects.get(action="send formulary back")
+        assert line.after == {"because": "A1 is for children alone."}
+
+    @pytest.mark.parametrize(
+        ("because", "told"), [(" ", "Say what has to change"), ("x" * 201, "it takes 200")]
+    )
+    def test_takes_a_reason_that_fits(
+        self, own: FormularyRevision, director: Person, because: str, told: str
+    ) -> None:
+        hand_in(own)
+
+        with pytest.raises(ApprovalRefusedError, match=told):
+            send_back(own, by=director, because=because, now=NOW)
+
+        own.refresh_from_db()
+        assert own.state == FormularyState.SUBMITTED
+
+    def test_is_the_directors_and_of_what_is_submitted(
+        self, own: FormularyRevision, director: Person, teacher: Person
+    ) -> None:
+        with pytest.raises(ApprovalRefusedError, match="is a draft"):
+            send_back(own, by=director, because="x", now=NOW)
+        hand_in(own)
+        with pytest.raises(PermissionDenied):
+            send_back(own, by=teacher, because="x", now=NOW)
+
+
+class TestRecording:
+    def test_names_both_and_keeps_the_paper(self, own: FormularyRevision, teacher: Person) -> None:
+        hand_in(own)
+
+        record_signed(own, by=teacher, signature=signature(), now=NOW)
+
+        own.refresh_from_db()
+        assert (own.state, own.approved_by, own.approved_by_name) == ("approved", None, "Dr Paper")
+        assert (own.recorded_by, own.recorded_by_name) == (teacher, "Ed Ucator")
+        assert (own.approved_on, own.document) == (SIGNED["on"], DOCUMENT)
+        assert bytes(own.signed.content) == PDF
+        assert own.signed.sha256 == sha256(PDF).hexdigest()
+        assert (own.signed.name, own.signed.content_type) == ("signed.pdf", "application/pdf")
+        assert rules_in_force(NOW).approved_by == "Dr Paper"
+        line = AuditEntry.objects.get(action="record signed formulary")
+        assert line.after["sha256"] == own.signed.sha256
+
+    def test_supersedes_the_one_before(
+        self, own: FormularyRevision, director: Person, teacher: Person
+    ) -> None:
+        put_in_force(own, by=director)
+        second = hand_in(draft_from(own, by=teacher, now=NOW))
+
+        record_signed(second, by=teacher, signature=signature(), now=NOW)
+
+        own.refresh_from_db()
+        assert own.state == FormularyState.SUPERSEDED
+
+    @pytest.mark.parametrize(
+        ("fields", "told"),
+        [
+            ({"name": " "}, "Name the medical director"),
+            ({"document": " "}, "Name the document"),
+            ({"on": TODAY + timedelta(days=1)}, "is still to come"),
+        ],
+    )
+    def test_takes_who_signed_what_and_when(
+        self, own: FormularyRevision, teacher: Person, fields: dict[str, Any], told: str
+    ) -> None:
+        hand_in(own)
+
+        with pytest.raises(ApprovalRefusedError, match=told):
+            record_signed(own, by=teacher, signature=signature(**fields), now=NOW)
+
+        own.refresh_from_db()
+        assert own.state == FormularyState.SUBMITTED
+        assert not hasattr(own, "signed")
+
+    def test_is_the_educators_and_of_what_is_submitted(
+        self, own: FormularyRevision, director: Person, teacher: Person
+    ) -> None:
+        with pytest.raises(ApprovalRefusedError, match="is a draft"):
+            record_signed(own, by=teacher, signature=signature(), now=NOW)
+        hand_in(own)
+        with pytest.raises(PermissionDenied):
+            record_signed(own, by=director, signature=signature(), now=NOW)
+
+    def test_looks_at_contradictions_as_an_approval_does(
+        self, own: FormularyRevision, teacher: Person
+    ) -> None:
+        make_rule(own, "A2", dose="0.1 mg/kg")
+        hand_in(own)
+
+        with pytest.raises(ApprovalRefusedError, match="1 contradictions are in it"):
+            record_signed(own, by=teacher, signature=signature(), now=NOW)
+        record_signed(own, by=teacher, signature=signature(), contradictions=1, now=NOW)
+
+        own.refresh_from_db()
+        assert own.contradictions_shown == 1
+
+
+class TestPapers:
+    @pytest.mark.parametrize(
+        ("content", "kind"),
+        [
+            (PDF, "application/pdf"),
+            (b"\xff\xd8\xff\xe0 x", "image/jpeg"),
+            (b"\x89PNG\r\n", "image/png"),
+        ],
+    )
+    def test_are_known_by_their_bytes(self, content: bytes, kind: str) -> None:
+        assert paper_of("C:\\papers\\a.html", content).content_type == kind
+        assert paper_of("C:\\papers\\a.html", content).name == "a.html"
+
+    @pytest.mark.parametrize(
+        ("content", "told"),
+        [
+            (b"", "a.pdf is neither; it takes a PDF"),
+            (b"<html>%PDF-", "is neither"),
+            (PDF + b"x" * 5_000_000, "a.pdf has 5.0 MB; it takes"),
+        ],
+    )
+    def test_of_another_kind_or_too_large_are_refused(self, content: bytes, told: str) -> None:
+        with pytest.raises(PaperRefusedError, match=told):
+            paper_of("a.pdf", content)
+
+
+class TestDrafting:
+    def test_takes_over_all_that_the_revision_says(
+        self, own: FormularyRevision, director: Person, teacher: Person
+    ) -> None:
+        make_rule(own, "A2", indication="pain", presentation="5 mg / 1 mL syringe")
+        put_in_force(own, by=director)
+
+        draft = draft_from(own, by=teacher, now=NOW)
+
+        assert (draft.number, draft.state, draft.is_demo) == (2, "draft", False)
+        assert differences(rules_of(own), rules_of(draft)).changes == ()
+        assert [each.printed for each in rules_of(draft)[1].comes_as] == ["5 mg / 1 mL syringe"]
+        assert rules_of(draft)[1].comes_as[0].revision == draft
+        assert own.presentations.count() == draft.presentations.count() == 2
+
+    def test_of_the_demonstration_is_none_and_cannot_be_submitted(
+        self, demo: FormularyRevision, teacher: Person
+    ) -> None:
+        """What is from memory stays from memory, whoever copies it."""
+        draft = draft_from(demo, by=teacher, now=NOW)
+
+        assert (draft.is_demo, draft.notice, draft.rules.count()) == (False, "", 73)
+        with pytest.raises(ApprovalRefusedError, match=r"D004 is from memory.*D030 is a demon"):
+            submit(draft, by=teacher, now=NOW)
+
+    def test_is_the_educators(self, own: FormularyRevision, director: Person) -> None:
+        with pytest.raises(PermissionDenied):
+            draft_from(own, by=director, now=NOW)
+
+        assert FormularyRevision.objects.count() == 1

@@ -23,6 +23,7 @@ from django.utils import timezone
 
 from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
 from drills.engine.scoring import WRONG
+from drills.formulary.models import FormularyRevision
 from drills.people.models import Person, Role, RoleGrant, SignInTry
 from drills.rigs.actions import import_layout, make_labels, report_absence, tell_difference
 from drills.rigs.models import Need, Place, PlacePhoto, RequiredList, RequiredRow, Rig, ScanTally
@@ -36,6 +37,7 @@ from drills.runs.models import (
     RunState,
 )
 from drills.scenarios.models import Mode, Recipe
+from tests.formulary.conftest import make_rule
 from tests.layouts import practice_rig
 from tests.runs.conftest import NOW, SEED
 from tests.runs.player import Player
@@ -94,6 +96,7 @@ def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     county = RequiredList.objects.create(slug="county", name="County", loaded_at=NOW)
     RequiredRow.objects.create(of=county, order=2, source="Plan 7", item="Splint")
     given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
+    make_rule(FormularyRevision.objects.create(number=7))
     Need.objects.create(key="own-thing", name_us="Thing", name_intl="Thing", category="airway")
     place = rig.layout.places.order_by("key").first()
     assert place is not None

@@ -31,6 +31,10 @@ class Pair:
     why: str
     differs: tuple[Differing, ...]
 
+    @property
+    def rules(self) -> tuple[DoseRule, DoseRule]:
+        return self.first, self.second
+
 
 def contradicting(rules: Collection[DoseRule]) -> list[Pair]:
     """The pairs of a revision's rules that disagree, in the order of the rules."""

@@ -57,8 +57,13 @@ def _changes(before: Collection[DoseRule], after: Collection[DoseRule]) -> Itera
             yield RuleChange(new[code], ADDED)
         elif code not in new:
             yield RuleChange(old[code], REMOVED)
-        elif fields := tuple(_fields(old[code], new[code])):
+        elif fields := changes_of(old[code], new[code]):
             yield RuleChange(new[code], CHANGED, fields)
+
+
+def changes_of(old: DoseRule, new: DoseRule) -> tuple[FieldChange, ...]:
+    """What differs between two rules of one code, value by value."""
+    return tuple(_fields(old, new))
 
 
 def _fields(old: DoseRule, new: DoseRule) -> Iterator[FieldChange]:

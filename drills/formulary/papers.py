@@ -4,6 +4,7 @@ It is kept byte for byte, so that its checksum stays the checksum of the paper.
 """
 
 from dataclasses import dataclass
+from datetime import date
 from hashlib import sha256
 from pathlib import PurePath
 
@@ -41,3 +42,13 @@ def paper_of(name: str, content: bytes) -> Paper:
         if content.startswith(start):
             return Paper(named, content_type, content)
     raise PaperRefusedError(f"{named} is neither; it takes {ACCEPTED}.")
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """Who signed a formulary on paper and when, the document it names, and the paper itself."""
+
+    name: str
+    on: date
+    document: str
+    paper: Paper

@@ -8,5 +8,14 @@ app_name = "formulary"
 
 urlpatterns = [
     path("", views.index, name="index"),
+    path("rules/<str:code>/", views.rule_in_force, name="rule_in_force"),
+    path("revisions/", views.revisions, name="revisions"),
+    path("revisions/<int:number>/", views.revision, name="revision"),
+    path("revisions/<int:number>/rules/<str:code>/", views.rule, name="rule"),
+    path("revisions/<int:number>/draft/", views.draft, name="draft"),
+    path("revisions/<int:number>/submit/", views.submit, name="submit"),
+    path("revisions/<int:number>/send-back/", views.send_back, name="send_back"),
     path("revisions/<int:number>/approve/", views.approve, name="approve"),
+    path("revisions/<int:number>/record/", views.record, name="record"),
+    path("revisions/<int:number>/signed/", views.signed, name="signed"),
 ]

@@ -45,9 +45,19 @@ def stated(row: dict[str, str]) -> Stated:
         Fraction(row[name]) if row[name] else None
         for name in ("age_from_y", "age_below_y", "weight_from_kg", "weight_below_kg")
     ]
-    same = ("code", "medicine", "indication", "route", "dose", "dose_high", "minimum", "maximum")
+    same: tuple[str, ...] = (
+        "code",
+        "medicine",
+        "indication",
+        "route",
+        "dose",
+        "dose_high",
+        "minimum",
+        "maximum",
+    )
+    said: dict[str, Any] = {name: row[name] for name in same}
     return Stated(
-        **{name: row[name] for name in same},
+        **said,
         over=int(row["over_min"]) if row["over_min"] else None,
         ages=(bound[0], bound[1]),
         weights=(bound[2], bound[3]),

@@ -152,7 +152,7 @@ def test_each_contradiction_is_looked_at_before_an_approval(
     make_rule(own, "A2", dose="0.1 mg/kg", source="Another book")
     hand_in(own)
 
-    with pytest.raises(ApprovalRefusedError, match="1 contradictions are in it"):
+    with pytest.raises(ApprovalRefusedError, match="1 contradiction is in it"):
         approve(own, by=director, document=DOCUMENT, contradictions=looked_at, now=NOW)
     assert_not_approved(own, "submitted")
     approve(own, by=director, document=DOCUMENT, contradictions=1, now=NOW)

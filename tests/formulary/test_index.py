@@ -1,4 +1,4 @@
-"""The page of the formulary, and the form of its approval. Who may open it: the table of access."""
+"""The pages on which the formulary is read. Who may open them: the table of access."""
 
 import re
 from datetime import timedelta
@@ -9,9 +9,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.formulary.models import FormularyRevision, FormularyState
+from drills.formulary.actions import draft_from
+from drills.formulary.models import FormularyRevision
 from drills.people.models import Person
-from tests.formulary.conftest import DOCUMENT, ClientOf, make_rule, put_in_force
+from tests.formulary.conftest import DOCUMENT, NOW, ClientOf, hand_in, make_rule, put_in_force
 
 URL = reverse("formulary:index")
 SAFETY = (
@@ -21,14 +22,20 @@ SAFETY = (
 NOTICE = "Demonstration only. Not for patient care."
 
 
-def shown(client: Client) -> str:
-    response = client.get(URL)
+def shown(client: Client, url: str = URL) -> str:
+    response = client.get(url)
     assert response.status_code == 200
     return unescape(response.content.decode())
 
 
-def approve_url(revision: FormularyRevision) -> str:
-    return reverse("formulary:approve", args=[revision.number])
+def said(page: str) -> str:
+    """The words of a page alone."""
+    main = page.partition('<main id="main"')[2].partition("</main>")[0]
+    return " ".join(re.sub("<[^>]+>", " ", main.partition(">")[2]).split())
+
+
+def rule_url(revision: FormularyRevision, code: str) -> str:
+    return reverse("formulary:rule", args=[revision.number, code])
 
 
 @pytest.mark.parametrize("who", ["outsider", "hire", "fto", "educator", "keeper", "admin"])
@@ -43,217 +50,173 @@ def test_without_approval_no_dose_is_shown(
 
     assert "none is approved" in page
     assert SAFETY in page
-    assert "<table" not in page
-    assert "<form" not in page.partition('<main id="main"')[2].partition("</main>")[0]
+    assert "mg" not in said(page)
 
 
 def test_a_demonstration_says_so_in_plain_sight(
     demo: FormularyRevision, hire: Person, client_of: ClientOf, demonstration: None
 ) -> None:
-    page = shown(client_of(hire))
+    client = client_of(hire)
+    page = shown(client)
 
     assert SAFETY in page
-    assert NOTICE in page
     assert "Nobody has approved it" in page
-    assert page.index(NOTICE) < page.index("<table")
+    assert page.index(NOTICE) < page.index("Adenosine")
+    for url in (rule_url(demo, "D020"), reverse("formulary:revision", args=[0])):
+        assert NOTICE in said(shown(client, url))
+        assert "never approved" in said(shown(client, url))
 
 
-def test_each_rule_is_shown_with_its_source_version_date_and_status(
+def test_medicines_are_listed_with_how_many_rules_and_what_for(
     demo: FormularyRevision, hire: Person, client_of: ClientOf, demonstration: None
 ) -> None:
-    rows = dict(re.findall(r"<tr><td><b>(D\d+)(.*?)</tr>", shown(client_of(hire)), re.DOTALL))
+    page = said(shown(client_of(hire)))
 
-    assert len(rows) == 73
-    for said in (
-        "Atropine",
-        "0.02 mg/kg, at least 0.1 mg, at most 0.5 mg",
-        "may be repeated once",
-        "1 mg / 10 mL",
-        "AHA, Circulation 2010, paediatric advanced life support, Table 1",
-        "version 2010; Table 1; 25 Nov 2026; confirmed",
-        "IV/IO; Paramedic",
-        ">yes<",
+    assert "Medicines 33, with 73 rules, of which 51 can be drilled" in page
+    assert "Adenosine fast regular rhythm, first; fast regular rhythm, second 4 rules" in page
+    assert "at most 0.5 mg" not in page
+
+
+@pytest.mark.parametrize(
+    ("query", "codes"),
+    [
+        ("find=atropine", ["D020", "D021", "D022"]),
+        ("find=ATROPINE+slow", ["D020", "D021"]),
+        ("find=D073", ["D073"]),
+        ("find=ET+epinephrine", ["D003"]),
+        ("medicine=glucagon", ["D028", "D029"]),
+        ("medicine=glucagon&find=D028", ["D028"]),
+        ("find=nothing+like+it", []),
+    ],
+)
+def test_rules_are_found_by_word_and_by_medicine(
+    query: str,
+    codes: list[str],
+    demo: FormularyRevision,
+    hire: Person,
+    client_of: ClientOf,
+    demonstration: None,
+) -> None:
+    """Plain, and as the part that is put in place of the one before."""
+    client = client_of(hire)
+    for headers in ({}, {"HX-Request": "true"}):
+        response = client.get(f"{URL}?{query}", headers=headers)
+        page = unescape(response.content.decode())
+        found = page.partition('id="rules"')[2].partition("Not drilled yet")[0]
+
+        assert re.findall(r"<b>(D\d+)", found) == codes
+        assert ("No rule has all of that" in found) is not bool(codes)
+        assert ("<html" in page) is not bool(headers)
+
+
+def test_each_rule_is_shown_with_its_source_version_page_date_and_status(
+    demo: FormularyRevision, hire: Person, client_of: ClientOf, demonstration: None
+) -> None:
+    client = client_of(hire)
+
+    page = said(shown(client, rule_url(demo, "D020")))
+    for words in (
+        "Atropine D020 slow pulse; IV/IO; child",
+        "Dose 0.02 mg/kg, at least 0.1 mg, at most 0.5 mg",
+        "Age under 14 y",
+        "Weight any",
+        "Again may be repeated once",
+        "Comes as 1 mg / 10 mL syringe",
+        "Source AHA, Circulation 2010, paediatric advanced life support, Table 1",
+        "Version 2010 Page Table 1 Of or read on 25 Nov 2026",
+        "Where it is from confirmed",
+        "Given by Paramedic",
+        "Drilled yes",
+        "Unsafe from 20 % off",
     ):
-        assert said in rows["D020"]
-    assert "demonstration value" in rows["D030"]
-    assert "from memory" in rows["D004"]
-    assert "not yet<small>15 g tube has no volume to draw up" in rows["D030"]
+        assert words in page
+    assert "From memory: no document was read" in said(shown(client, rule_url(demo, "D004")))
+    assert "A demonstration value" in said(shown(client, rule_url(demo, "D030")))
+    assert "Drilled not yet: 15 g tube has no volume to draw up" in said(
+        shown(client, rule_url(demo, "D030"))
+    )
+    mixed = said(shown(client, rule_url(demo, "D007")))
+    assert "Take 1 mL, with 9 mL of normal saline: 10 mcg/mL" in mixed
+    assert "Unsafe from 10 % off, which is tighter" in mixed
 
 
 def test_what_cannot_be_drilled_is_listed_with_its_reason(
     demo: FormularyRevision, hire: Person, client_of: ClientOf, demonstration: None
 ) -> None:
-    page = shown(client_of(hire))
+    page = said(shown(client_of(hire)))
 
-    assert "D030 Oral glucose: 15 g tube has no volume to draw up." in page
+    assert "Not drilled yet: 22" in page
+    assert "D030 Oral glucose : 15 g tube has no volume to draw up." in page
 
 
 def test_what_is_in_force_says_who_approved_it_when_and_by_what(
     own: FormularyRevision, director: Person, hire: Person, client_of: ClientOf
 ) -> None:
     put_in_force(own, by=director)
+    client = client_of(hire)
 
-    page = shown(client_of(hire))
+    page = said(shown(client))
 
-    assert "Formulary, revision 1, approved by <b>Di Rector</b> on 25 Nov 2026" in page
+    assert "Formulary, revision 1, approved by Di Rector on 25 Nov 2026" in page
     assert DOCUMENT in page
-    assert "0.2 mg/kg, at most 10 mg" in page
     assert "Demonstration" not in page
+    rule = shown(client, rule_url(own, "A1"))
+    assert "0.2 mg/kg, at most 10 mg" in rule
+    assert "Approved by Di Rector, 25 Nov 2026" in said(rule)
 
 
-def test_a_medical_director_sees_the_draft_and_approves_it(
-    own: FormularyRevision, director: Person, client_of: ClientOf
+def test_a_rule_says_what_it_replaces(
+    own: FormularyRevision, director: Person, educator: Person, client_of: ClientOf
 ) -> None:
-    client = client_of(director)
-    page = shown(client)
-    assert "0.2 mg/kg, at most 10 mg" in page
-    assert approve_url(own) in page
-
-    response = client.post(approve_url(own), {"document": DOCUMENT}, follow=True)
-
-    own.refresh_from_db()
-    assert own.state == FormularyState.APPROVED
-    assert own.approved_by == director
-    assert "Formulary, revision 1 is approved." in response.content.decode()
-    assert approve_url(own) not in response.content.decode()
-
-
-def test_what_a_draft_changes_stands_before_its_approval(
-    own: FormularyRevision, director: Person, client_of: ClientOf
-) -> None:
-    """How many rules now and then, each change with both values, and how many can be drilled."""
-    for code in ("A2", "A3"):
-        make_rule(own, code)
     put_in_force(own, by=director)
-    second = FormularyRevision.objects.create(number=2)
-    make_rule(second, "A1", dose="0.3 mg/kg", version="8")
-    make_rule(second, "A2")
-    make_rule(second, "A4", presentation="10 mg tube")
-    make_rule(second, "A5", indication="burns")
+    draft = draft_from(own, by=educator, now=NOW)
+    draft.rules.get().delete()
+    make_rule(draft, dose="0.3 mg/kg")
 
-    page = shown(client_of(director)).partition("Waiting for approval")[2]
-    told = " ".join(re.sub("<[^>]+>", " ", page.partition("<form")[0]).split())
+    page = said(shown(client_of(educator), rule_url(draft, "A1")))
 
-    assert "revision 1, which is approved, has 3 rules now." in told
-    assert "This draft has 4 : 2 added, 1 removed, 1 changed." in told
-    assert "Of its rules 3 can be drilled." in told
-    assert "A1 Test medicine changed dose: was 0.2 mg/kg, becomes 0.3 mg/kg version: was 7" in told
-    assert "A3 Test medicine removed seizure: 0.2 mg/kg, at most 10 mg" in told
-    assert "A5 Test medicine added burns" in told
-    assert "A2 Test medicine changed" not in told
-    assert approve_url(second) in page
+    assert "What it replaces Formulary, revision 1 dose was 0.2 mg/kg, is 0.3 mg/kg" in page
+    assert "What it replaces" not in said(shown(client_of(educator), rule_url(own, "A1")))
 
 
-def test_an_older_draft_than_the_approved_one_is_approved_no_more(
-    own: FormularyRevision, director: Person, client_of: ClientOf
+def test_an_address_without_a_revision_leads_to_the_rule_in_force(
+    own: FormularyRevision, director: Person, hire: Person, client_of: ClientOf
 ) -> None:
-    second = FormularyRevision.objects.create(number=2)
-    make_rule(second)
-    put_in_force(second, by=director)
-    client = client_of(director)
+    put_in_force(own, by=director)
+    client = client_of(hire)
 
-    page = shown(client)
-    response = client.post(approve_url(own), {"document": DOCUMENT})
+    response = client.get(reverse("formulary:rule_in_force", args=["A1"]))
 
-    assert approve_url(own) not in page
-    assert "It is older than Formulary, revision 2, which is approved" in page
-    assert response.status_code == 422
-    assert "is older than Formulary, revision 2" in response.content.decode()
-    own.refresh_from_db()
-    assert own.state == FormularyState.DRAFT
+    assert response["Location"] == rule_url(own, "A1")
+    assert client.get(reverse("formulary:rule_in_force", args=["A9"])).status_code == 404
 
 
-def test_over_a_waiting_draft_nothing_says_that_nobody_can_approve(
-    demo: FormularyRevision,
-    own: FormularyRevision,
-    director: Person,
-    client_of: ClientOf,
-    demonstration: None,
+def test_nobody_but_readers_sees_what_is_not_in_force(
+    own: FormularyRevision, director: Person, hire: Person, educator: Person, client_of: ClientOf
 ) -> None:
-    page = shown(client_of(director))
+    put_in_force(own, by=director)
+    second = hand_in(draft_from(own, by=educator, now=NOW))
+    urls = [reverse("formulary:revision", args=[2]), rule_url(second, "A1")]
 
-    assert "nobody can" not in page
-    assert "until a revision that waits below is approved" in page
-    assert "No revision is approved yet, so all is new." in page
+    for url in urls:
+        assert client_of(hire).get(url).status_code == 403
+        assert client_of(educator).get(url).status_code == 200
+    assert "revision 2" not in shown(client_of(hire))
+    assert client_of(educator).get(reverse("formulary:revision", args=[9])).status_code == 404
 
 
-@pytest.mark.parametrize(
-    ("document", "told"),
-    [("", "Name the document"), ("x" * 201, "200 characters"), (DOCUMENT, "A2 has no source")],
-)
-def test_a_refused_approval_says_why_and_keeps_what_was_typed(
-    document: str,
-    told: str,
-    own: FormularyRevision,
-    director: Person,
-    client_of: ClientOf,
+def test_the_list_says_how_each_revision_stands(
+    own: FormularyRevision, director: Person, educator: Person, client_of: ClientOf
 ) -> None:
-    make_rule(own, "A2", source="")
+    put_in_force(own, by=director)
+    second = draft_from(own, by=educator, now=NOW)
+    hand_in(second)
 
-    response = client_of(director).post(approve_url(own), {"document": document})
+    page = said(shown(client_of(educator), reverse("formulary:revisions")))
 
-    page = response.content.decode()
-    assert response.status_code == 422
-    assert told in page
-    assert f'value="{document}"' in page
-    own.refresh_from_db()
-    assert own.state == FormularyState.DRAFT
-
-
-def test_the_demonstration_has_no_form_and_takes_no_approval(
-    demo: FormularyRevision, director: Person, client_of: ClientOf, demonstration: None
-) -> None:
-    client = client_of(director)
-    assert approve_url(demo) not in shown(client)
-
-    response = client.post(approve_url(demo), {"document": DOCUMENT})
-
-    assert response.status_code == 422
-    assert "is never approved." in response.content.decode()
-    demo.refresh_from_db()
-    assert demo.state == FormularyState.DRAFT
-
-
-def test_what_is_approved_already_says_so(
-    own: FormularyRevision, director: Person, client_of: ClientOf
-) -> None:
-    client = client_of(director)
-    client.post(approve_url(own), {"document": DOCUMENT})
-
-    response = client.post(approve_url(own), {"document": "another"})
-
-    assert response.status_code == 422
-    assert "Formulary, revision 1 is approved already." in response.content.decode()
-    own.refresh_from_db()
-    assert own.document == DOCUMENT
-
-
-@pytest.mark.parametrize("who", ["outsider", "hire", "fto", "educator", "keeper", "admin"])
-def test_no_other_role_approves(
-    who: str, own: FormularyRevision, client_of: ClientOf, request: pytest.FixtureRequest
-) -> None:
-    client = client_of(request.getfixturevalue(who))
-
-    response = client.post(approve_url(own), {"document": DOCUMENT})
-
-    assert response.status_code == 403
-    own.refresh_from_db()
-    assert own.state == FormularyState.DRAFT
-
-
-def test_a_stranger_signs_in_first(own: FormularyRevision) -> None:
-    for response in (Client().get(URL), Client().post(approve_url(own), {"document": DOCUMENT})):
-        assert response.status_code == 302
-        assert response["Location"].startswith(reverse("people:sign_in"))
-
-    own.refresh_from_db()
-    assert own.state == FormularyState.DRAFT
-
-
-def test_a_revision_that_is_not_there_is_none(director: Person, client_of: ClientOf) -> None:
-    response = client_of(director).post(reverse("formulary:approve", args=[9]), {"document": "x"})
-
-    assert response.status_code == 404
+    assert "Formulary, revision 1 approved in force 1 rule. Approved by Di Rector on 25" in page
+    assert "Formulary, revision 2 submitted 1 rule. Submitted by" in page
+    assert page.index("revision 2") < page.index("revision 1")
 
 
 def test_it_is_closed_while_an_assessed_prompt_is_open(
@@ -262,10 +225,15 @@ def test_it_is_closed_while_an_assessed_prompt_is_open(
     director.assessed_prompt_until = timezone.now() + timedelta(minutes=5)
     director.save(update_fields=["assessed_prompt_until"])
     client = client_of(director)
+    approve = reverse("formulary:approve", args=[own.number])
 
-    for response in (client.get(URL), client.post(approve_url(own), {"document": DOCUMENT})):
+    for response in (client.get(URL), client.post(approve, {"document": DOCUMENT})):
         assert response.status_code == 403
         assert "Closed for now" in response.content.decode()
 
-    own.refresh_from_db()
-    assert own.state == FormularyState.DRAFT
+
+def test_a_stranger_signs_in_first(own: FormularyRevision) -> None:
+    response = Client().get(URL)
+
+    assert response.status_code == 302
+    assert response["Location"].startswith(reverse("people:sign_in"))

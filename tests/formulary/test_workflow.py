@@ -10,7 +10,6 @@ from django.core.exceptions import PermissionDenied
 from drills.demo.factories import PersonFactory
 from drills.formulary.actions import (
     ApprovalRefusedError,
-    Signature,
     draft_from,
     record_signed,
     send_back,
@@ -18,13 +17,13 @@ from drills.formulary.actions import (
 )
 from drills.formulary.differences import differences
 from drills.formulary.models import FormularyRevision, FormularyState
-from drills.formulary.papers import PaperRefusedError, paper_of
+from drills.formulary.papers import PaperRefusedError, Signature, paper_of
 from drills.formulary.reports import rules_in_force, rules_of
 from drills.people.models import AuditEntry, Person, Role
 from tests.formulary.conftest import DOCUMENT, NOW, TODAY, hand_in, make_rule, put_in_force
 
 PDF = b"%PDF-1.7 signed"
-SIGNED = {"name": "Dr Paper", "on": date(2026, 11, 20), "document": DOCUMENT}
+SIGNED: dict[str, Any] = {"name": "Dr Paper", "on": date(2026, 11, 20), "document": DOCUMENT}
 
 
 @pytest.fixture
@@ -131,7 +130,13 @@ class TestRecording:
         assert (own.signed.name, own.signed.content_type) == ("signed.pdf", "application/pdf")
         assert rules_in_force(NOW).approved_by == "Dr Paper"
         line = AuditEntry.objects.get(action="record signed formulary")
-        assert line.after["sha256"] == own.signed.sha256
+        assert line.after == {
+            "in force": 1,
+            "document": DOCUMENT,
+            "contradictions": 0,
+            "signed on": "2026-11-20",
+            "sha256": own.signed.sha256,
+        }
 
     def test_supersedes_the_one_before(
         self, own: FormularyRevision, director: Person, teacher: Person
@@ -179,7 +184,7 @@ class TestRecording:
         make_rule(own, "A2", dose="0.1 mg/kg")
         hand_in(own)
 
-        with pytest.raises(ApprovalRefusedError, match="1 contradictions are in it"):
+        with pytest.raises(ApprovalRefusedError, match="1 contradiction is in it"):
             record_signed(own, by=teacher, signature=signature(), now=NOW)
         record_signed(own, by=teacher, signature=signature(), contradictions=1, now=NOW)
 

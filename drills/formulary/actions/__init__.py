@@ -1,16 +1,11 @@
 """What is done with the formulary: drafts made and submitted, sent back, approved and recorded."""
 
-from drills.formulary.actions.approving import (
-    ApprovalRefusedError,
-    Signature,
-    approve,
-    record_signed,
-)
+from drills.formulary.actions.approving import approve, record_signed
 from drills.formulary.actions.drafting import draft_from, send_back, submit
+from drills.formulary.readiness import ApprovalRefusedError
 
 __all__ = [
     "ApprovalRefusedError",
-    "Signature",
     "approve",
     "draft_from",
     "record_signed",

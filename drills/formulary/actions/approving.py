@@ -1,7 +1,6 @@
 """The approval of a formulary: by the director here, or on paper and recorded by an educator."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -11,24 +10,12 @@ from django.utils import timezone
 from drills.formulary.actions.locking import locked, refuse_state
 from drills.formulary.contradicting import contradicting
 from drills.formulary.models import FormularyRevision, FormularyState, SignedDocument
-from drills.formulary.papers import Paper
+from drills.formulary.papers import Signature
 from drills.formulary.readiness import IS_DEMONSTRATION, ApprovalRefusedError, refuse_unfit
 from drills.formulary.reports import rules_of
 from drills.people.access import require_role
 from drills.people.audit import record
 from drills.people.models import Person, Role
-
-__all__ = ["ApprovalRefusedError", "Signature", "approve", "record_signed"]
-
-
-@dataclass(frozen=True, slots=True)
-class Signature:
-    """Who signed a formulary on paper and when, the document it names, and the paper itself."""
-
-    name: str
-    on: date
-    document: str
-    paper: Paper
 
 
 @transaction.atomic
@@ -147,8 +134,8 @@ def _refuse(revision: FormularyRevision, document: str, contradictions: int) -> 
     count = len(contradicting(rules))
     if count != contradictions:
         raise ApprovalRefusedError(
-            f"{count} contradictions are in it, and {contradictions} were looked at. Look at each "
-            "and say so."
+            f"{count} contradiction{'s are' if count != 1 else ' is'} in it, and {contradictions} "
+            "were looked at. Look at each and say so."
         )
 
 

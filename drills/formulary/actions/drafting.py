@@ -23,17 +23,18 @@ def draft_from(source: FormularyRevision, *, by: Person, now: datetime) -> Formu
     locked(source)
     last = FormularyRevision.objects.aggregate(last=Max("number"))["last"]
     draft = FormularyRevision.objects.create(number=last + 1)
-    for table in (Presentation, DoseRule):
-        rows = list(table.objects.filter(revision=source))
-        for row in rows:
-            row.pk, row.revision = None, draft
-        table.objects.bulk_create(rows)
+    presentations = list(source.presentations.all())
+    rules = list(source.rules.all())
+    for row in (*presentations, *rules):
+        row.pk, row.revision = None, draft
+    Presentation.objects.bulk_create(presentations)
+    DoseRule.objects.bulk_create(rules)
     record(
         "draft formulary",
         f"revision {draft.number}",
         by=by,
         now=now,
-        after={"from": source.number, "rules": draft.rules.count()},
+        after={"from": source.number, "rules": len(rules)},
     )
     return draft
 

@@ -114,39 +114,48 @@ def _told(a: Stated, b: Stated, kind: str, differs: Sequence[Differing]) -> Cont
 def _differences(a: Stated, b: Stated) -> Iterator[Differing]:
     """Dose and limits of one, each against the other's; a total, time or interval where both
     name one."""
-    if [_read(a.dose), _read(a.dose_high or a.dose)] != [
-        _read(b.dose),
-        _read(b.dose_high or b.dose),
-    ]:
+    if _doses(a) != _doses(b):
         yield Differing(DOSE, a.printed, b.printed)
-    if _read(a.minimum) != _read(b.minimum):
-        yield Differing(MINIMUM, a.minimum, b.minimum)
-    if _read(a.most) != _read(b.most):
-        yield Differing(MAXIMUM, a.most, b.most)
-    if a.total and b.total and _read(a.total) != _read(b.total):
-        yield Differing(TOTAL, a.total, b.total)
-    for name, one, other in ((TIME, a.over, b.over), (INTERVAL, a.interval, b.interval)):
-        if one is not None and other is not None and one != other:
-            yield Differing(name, f"{one} min", f"{other} min")
+    for name, one, other in ((MINIMUM, a.minimum, b.minimum), (MAXIMUM, a.most, b.most)):
+        if _read(one) != _read(other):
+            yield Differing(name, one, other)
+    for name, one, other in (
+        (TOTAL, a.total, b.total),
+        (TIME, _minutes(a.over), _minutes(b.over)),
+        (INTERVAL, _minutes(a.interval), _minutes(b.interval)),
+    ):
+        if one and other and _read(one) != _read(other):
+            yield Differing(name, one, other)
+
+
+def _doses(rule: Stated) -> tuple[tuple[Fraction | None, str], ...]:
+    return _read(rule.dose), _read(rule.dose_high or rule.dose)
+
+
+def _minutes(minutes: int | None) -> str:
+    return "" if minutes is None else f"{minutes} min"
 
 
 def _two_caps(a: Stated, b: Stated) -> Iterator[Differing]:
     """One dose by weight with two maximums, by what it is given for."""
-    same = _read(a.dose) == _read(b.dose) and _read(a.dose_high) == _read(b.dose_high)
-    if same and "/" in a.dose and a.maximum and b.maximum and _read(a.maximum) != _read(b.maximum):
+    if "/" not in a.dose or _doses(a) != _doses(b) or not (a.maximum and b.maximum):
+        return
+    if _read(a.maximum) != _read(b.maximum):
         yield Differing(MAXIMUM, a.maximum, b.maximum)
 
 
 def _child_above(a: Stated, b: Stated) -> Iterator[Differing]:
     """A maximum of the younger that is above that of the older, for what both are given for."""
-    if _is_younger(b, a):
-        yield from (Differing(each.name, each.second, each.first) for each in _child_above(b, a))
+    if not (_same_use(a, b) or _words(a) & _words(b)):
         return
-    if not _is_younger(a, b) or not (_same_use(a, b) or _words(a) & _words(b)):
-        return
-    (young, unit), (old, other) = _read(a.most), _read(b.most)
-    if young is not None and old is not None and unit == other and young > old:
+    if (_is_younger(a, b) and _is_more(a, b)) or (_is_younger(b, a) and _is_more(b, a)):
         yield Differing(MAXIMUM, a.most, b.most)
+
+
+def _is_more(a: Stated, b: Stated) -> bool:
+    """Whether the most of one is above the other's; amounts of another kind are not compared."""
+    (one, unit), (other, of) = _read(a.most), _read(b.most)
+    return one is not None and other is not None and unit == of and one > other
 
 
 def _is_younger(a: Stated, b: Stated) -> bool:

@@ -41,7 +41,7 @@ def page_of(
         "refused": of,
         "typed": request.POST,
     }
-    return render(request, "formulary/revision.html", context, status=422 if fault else 200)
+    return render(request, "formulary/whole_revision.html", context, status=422 if fault else 200)
 
 
 def _before(revision: FormularyRevision) -> FormularyRevision | None:

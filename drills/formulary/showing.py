@@ -1,28 +1,20 @@
-"""The page of one revision, as it is read and as it comes back when something was refused."""
+"""What the page of one revision shows."""
 
 from typing import Any
 
-from django.http import HttpResponse
-from django.shortcuts import render
-
-from drills.formulary.access import READERS
 from drills.formulary.contradicting import contradicting
 from drills.formulary.differences import differences
 from drills.formulary.finding import grouped
 from drills.formulary.models import FormularyRevision, FormularyState, SignedDocument
 from drills.formulary.readiness import fault_of
 from drills.formulary.reports import rules_of, sorted_out
-from drills.people.access import Request
-from drills.people.models import Role
 
 
-def page_of(
-    request: Request, revision: FormularyRevision, *, fault: str = "", of: str = ""
-) -> HttpResponse:
-    """A revision for who may read it. `fault` is why `of`, the name of an action, was refused."""
+def shown_of(revision: FormularyRevision) -> dict[str, Any]:
+    """A revision with what it changes, what in it disagrees, and what stands against it."""
     rules = rules_of(revision)
     before = _before(revision)
-    context: dict[str, Any] = {
+    return {
         "revision": revision,
         "before": before,
         "is_older": bool(before and revision.is_older_than(before)),
@@ -34,14 +26,7 @@ def page_of(
         "count": len(rules),
         "drilled": len(sorted_out(rules)[0]),
         "signed": SignedDocument.objects.filter(revision=revision).defer("content").first(),
-        "is_reader": request.user.holds(*READERS),
-        "is_educator": request.user.holds(Role.EDUCATOR),
-        "is_director": request.user.holds(Role.DIRECTOR),
-        "fault": fault,
-        "refused": of,
-        "typed": request.POST,
     }
-    return render(request, "formulary/whole_revision.html", context, status=422 if fault else 200)
 
 
 def _before(revision: FormularyRevision) -> FormularyRevision | None:

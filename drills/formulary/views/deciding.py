@@ -10,7 +10,7 @@ from drills.formulary import actions
 from drills.formulary.access import revision_of_role
 from drills.formulary.forms import ApprovalForm, ReasonForm, SignedForm
 from drills.formulary.models import FormularyRevision
-from drills.formulary.showing import page_of
+from drills.formulary.views.looking import page_of
 from drills.people.access import Request
 from drills.people.models import Role
 from drills.people.rendering import go_to, post_alone

@@ -15,7 +15,7 @@ from drills.formulary.finding import grouped, ruled_by, rules_found
 from drills.formulary.forms import FindRuleForm
 from drills.formulary.models import DoseRule, FormularyRevision, FormularyState
 from drills.formulary.reports import revision_in_force, rules_of, sorted_out
-from drills.formulary.showing import page_of
+from drills.formulary.showing import shown_of
 from drills.people.access import Request, closed_while_assessed
 from drills.people.models import CertificationLevel, Role
 from drills.people.rendering import page_or_part
@@ -125,6 +125,21 @@ def _listed(revisions: QuerySet[FormularyRevision]) -> list[Listed]:
 def revision(request: Request, number: int) -> HttpResponse:
     """One revision: what it changes, what in it disagrees, and what may be done with it."""
     return page_of(request, _readable(request, number))
+
+
+def page_of(
+    request: Request, revision: FormularyRevision, *, fault: str = "", of: str = ""
+) -> HttpResponse:
+    """A revision for who may read it. `fault` is why `of`, the name of an action, was refused."""
+    context = shown_of(revision) | {
+        "is_reader": request.user.holds(*READERS),
+        "is_educator": request.user.holds(Role.EDUCATOR),
+        "is_director": request.user.holds(Role.DIRECTOR),
+        "fault": fault,
+        "refused": of,
+        "typed": request.POST,
+    }
+    return render(request, "formulary/revision.html", context, status=422 if fault else 200)
 
 
 def _readable(request: Request, number: int) -> FormularyRevision:

@@ -68,7 +68,7 @@ def test_what_it_changes_stands_before_its_approval(
     second = FormularyRevision.objects.create(number=2)
     make_rule(second, "A1", dose="0.3 mg/kg", version="8")
     make_rule(second, "A2", indication="pain")
-    make_rule(second, "A4", indication="fever", presentation="10 mg tablet")
+    make_rule(second, "A4", indication="fever", presentation="10 mg tube")
     make_rule(second, "A5", indication="burns")
     Presentation.objects.filter(revision=second, container="vial").update(volume="2 mL")
     Presentation.objects.filter(revision=second, container="vial").update(strength="5 mg/mL")
@@ -87,7 +87,7 @@ def test_what_it_changes_stands_before_its_approval(
         "10-mg-2-ml-vial: was Test medicine 10 mg / 2 mL vial, becomes Test medicine 5 mg/mL, "
         "2 mL vial" in page
     )
-    assert "10-mg-tablet: was nothing, becomes Test medicine 10 mg tablet" in page
+    assert "10-mg-tube: was nothing, becomes Test medicine 10 mg tube" in page
 
 
 def test_rules_that_disagree_stand_side_by_side_and_are_looked_at(

@@ -1,0 +1,352 @@
+"""A rule worked out for one patient with what a rig carries: one derivation, from age to vial.
+
+Every figure is worked out by the problem it is a figure of; here they are only put together.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from drills.engine.concentrations import Presentation
+from drills.engine.devices import Device, syringes
+from drills.engine.dosing.burn import FIRST_HALF_RATE, TOTAL, BurnProblem
+from drills.engine.dosing.dose import DOSE as THE_DOSE
+from drills.engine.dosing.dose import VOLUME, DoseProblem
+from drills.engine.dosing.drip import DripProblem
+from drills.engine.dosing.energy import EnergyProblem
+from drills.engine.dosing.opening import Opened, Stocked, Supplies, how_many, opened_of
+from drills.engine.dosing.patient import Patient, Weighed, weigh
+from drills.engine.dosing.repeating import Again, Course, what_follows
+from drills.engine.dosing.results import (
+    MEASURABLE_WITHIN,
+    UNSAFE_FROM,
+    Problem,
+    ProblemError,
+    Refusal,
+    Result,
+    Solution,
+)
+from drills.engine.dosing.running import Running, run
+from drills.engine.medicines import BURN, DOSE, DRIP, ENERGY, FLUID, MedicineRule
+from drills.engine.quantities import Quantity
+
+ML = "mL"
+ONE_KG = Quantity(Fraction(1), "kg")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """How a service works: pounds by 2.2 or exactly, a child's dose rounded half up or never up,
+    and from which share off the dose nothing is drawn up (at most a tenth)."""
+
+    is_exact_pounds: bool = False
+    is_never_up_for_children: bool = False
+    refused_from: Fraction = MEASURABLE_WITHIN
+
+
+USUAL = Settings()
+FIRST_DOSE = Course()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worked:
+    """All that a rule comes to for a patient, `steps` its one derivation.
+
+    `results` are those of its problem, `limit` which limit the dose met, `chosen` what it is drawn
+    from and `others` what else is aboard of it. With a `refusal` nothing is drawn up as it stands;
+    the arithmetic is there all the same.
+    """
+
+    rule: MedicineRule
+    kg: Quantity | None
+    results: dict[str, Result]
+    steps: tuple[str, ...]
+    limit: str = ""
+    chosen: Stocked | None = None
+    others: tuple[Stocked, ...] = ()
+    device: Device | None = None
+    opened: Opened | None = None
+    running: Running | None = None
+    again: Again = field(default_factory=Again)
+    refusal: Refusal | None = None
+
+    @property
+    def volume(self) -> Result | None:
+        """What is drawn up."""
+        return self.results.get(VOLUME)
+
+    @property
+    def mixing(self) -> tuple[str, ...]:
+        """How it is mixed; empty where it is not."""
+        return self.rule.mixture.steps if self.rule.mixture else ()
+
+
+def work_out(
+    patient: Patient,
+    rule: MedicineRule,
+    carried: Supplies,
+    settings: Settings = USUAL,
+    *,
+    course: Course = FIRST_DOSE,
+) -> Worked:
+    """Work a rule out for a patient with what is carried.
+
+    Raises `ProblemError` naming what is missing or who the rule is for, and `NotThereError` where
+    a formula has no weight for the age.
+    """
+    making = _Making(
+        patient,
+        rule,
+        carried,
+        settings,
+        weigh(patient, rule, exactly=settings.is_exact_pounds),
+    )
+    chosen = _chosen(making)
+    solution = chosen.solution
+    running = _running(making, chosen)
+    again = what_follows(rule, _dose_of(solution), making.kg, course)
+    return Worked(
+        rule=rule,
+        kg=making.kg,
+        results=dict(solution.results),
+        steps=tuple(dict.fromkeys(_steps(making, chosen, running, again))),
+        limit=solution.limit or solution.limit_high,
+        chosen=chosen.stock,
+        others=tuple(each for each in carried.all if each != chosen.stock),
+        device=chosen.device,
+        opened=chosen.opened,
+        running=running,
+        again=again,
+        refusal=again.refusal or solution.refusal,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Making:
+    patient: Patient
+    rule: MedicineRule
+    carried: Supplies
+    settings: Settings
+    weighed: Weighed | None
+
+    @property
+    def weight(self) -> Quantity | None:
+        return self.weighed.told if self.weighed else None
+
+    @property
+    def kg(self) -> Quantity | None:
+        return self.weighed.kg if self.weighed else None
+
+    @property
+    def is_of_mixture(self) -> bool:
+        """Whether what is measured is the mixture, and no container as it comes."""
+        mixture = self.rule.mixture
+        return mixture is not None and mixture.presentation == self.rule.presentation
+
+    @property
+    def limit(self) -> Fraction:
+        own = self.rule.error_limit
+        return Fraction(own, 100) if own else UNSAFE_FROM
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """One container aboard with what the rule comes to when it is taken."""
+
+    stock: Stocked | None
+    solution: Solution
+    device: Device | None
+    opened: Opened | None
+
+    @property
+    def rank(self) -> tuple[bool, bool, int]:
+        """What can be measured goes first, then what is aboard in the number that is needed, then
+        the fewest to open."""
+        is_short = self.opened is None or not self.opened.is_enough
+        needed = self.opened.needed if self.opened else 0
+        return (self.solution.refusal is not None, is_short, needed)
+
+
+def _steps(
+    making: _Making, chosen: _Choice, running: Running | None, again: Again
+) -> Iterator[str]:
+    """The derivation: weight, mixture, dose, containers, rate, and what may follow."""
+    mixing = making.rule.mixture.steps if making.rule.mixture else ()
+    yield from making.weighed.steps if making.weighed else ()
+    yield from mixing if making.is_of_mixture else ()
+    yield from chosen.solution.steps
+    yield from [chosen.opened.step] if chosen.opened else ()
+    if running:
+        yield from mixing
+        yield from running.steps
+    yield from again.steps
+
+
+def _chosen(making: _Making) -> _Choice:
+    stocks = making.carried.containers or (None,)
+    return min((_choice(making, stock) for stock in stocks), key=lambda each: each.rank)
+
+
+def _choice(making: _Making, stock: Stocked | None) -> _Choice:
+    problem = _problem(making, stock)
+    solution = problem.solve()
+    drawn = solution.results.get(VOLUME)
+    device = None
+    if isinstance(problem, DoseProblem) and drawn:
+        device = problem.device_at(drawn.exact)
+    return _Choice(stock, solution, device, _opened(making, stock, solution))
+
+
+def _problem(making: _Making, stock: Stocked | None) -> Problem:
+    """The problem that the rule is for the patient, with one container."""
+    if making.rule.topic == ENERGY:
+        return _energy(making)
+    if making.rule.topic == BURN:
+        return _burn(making)
+    if making.rule.topic == DRIP:
+        return _drip(making, stock)
+    return _dose(making, stock)
+
+
+def _energy(making: _Making) -> EnergyProblem:
+    figures = making.rule.rule
+    return EnergyProblem(
+        weight=making.weight or ONE_KG,
+        per_weight=figures.dose,
+        high=figures.dose_high,
+        maximum=figures.maximum,
+        is_exact_pounds=making.settings.is_exact_pounds,
+        unsafe_from=making.limit,
+    )
+
+
+def _burn(making: _Making) -> BurnProblem:
+    area = making.patient.area
+    if area is None or not 0 < area.amount <= 100:
+        raise ProblemError(f"area: {area or 'nothing'} came in; up to 100 % is accepted.")
+    return BurnProblem(
+        weight=making.weight or ONE_KG,
+        area=area,
+        per=making.rule.rule.dose,
+        since_injury=making.patient.since_injury,
+        is_exact_pounds=making.settings.is_exact_pounds,
+        unsafe_from=making.limit,
+    )
+
+
+def _drip(making: _Making, stock: Stocked | None) -> DripProblem:
+    rule, figures = making.rule, making.rule.rule
+    if rule.is_rate_of_fluid:
+        return DripProblem(rate=figures.dose, unsafe_from=making.limit)
+    aboard = stock.container.presentation if stock and not making.is_of_mixture else None
+    packed = _told_in(aboard or rule.presentation, figures.dose)
+    return DripProblem(
+        dose_rate=figures.dose,
+        dose_rate_high=figures.dose_high,
+        maximum=figures.maximum,
+        strength=packed.strength if packed else None,
+        weight=making.weight if rule.is_by_weight else None,
+        is_exact_pounds=making.settings.is_exact_pounds,
+        unsafe_from=making.limit,
+    )
+
+
+def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
+    rule, settings = making.rule, making.settings
+    packed = rule.presentation
+    if packed and stock and not making.is_of_mixture:
+        packed = stock.container.presentation or packed
+    return DoseProblem(
+        rule=rule.rule,
+        weight=making.weight,
+        presentation=_told_in(packed, rule.rule.dose),
+        devices=syringes(making.carried.syringes),
+        others=tuple(_others(making, packed)),
+        unsafe_from=min(making.limit, settings.refused_from),
+        is_never_up=settings.is_never_up_for_children and making.patient.is_child,
+        is_exact_pounds=settings.is_exact_pounds,
+    )
+
+
+def _others(making: _Making, packed: Presentation | None) -> Iterator[Presentation]:
+    """The other strengths aboard; of what is mixed first none stands for the mixture."""
+    if packed and not making.is_of_mixture:
+        for each in making.carried.all:
+            other = each.container.presentation
+            if other and other.strength != packed.strength:
+                yield other
+
+
+def _told_in(packed: Presentation | None, dose: Quantity) -> Presentation | None:
+    """The same strength in the unit of the dose, so that the working changes no unit."""
+    if packed is None or packed.amount.family != dose.family:
+        return packed
+    return Presentation(packed.amount.to(dose.unit.partition("/")[0]), packed.volume)
+
+
+def _dose_of(solution: Solution) -> Quantity | None:
+    """The whole dose, the high end of a range; None of what runs or is a shock."""
+    found = solution.results.get(THE_DOSE)
+    return found.ends[-1] if found else None
+
+
+def _opened(making: _Making, stock: Stocked | None, solution: Solution) -> Opened | None:
+    """How many containers hold what is needed."""
+    needed, named = _needed(making, solution), making.rule.comes_as
+    if needed is None:
+        return None
+    if stock:
+        return opened_of(stock.container, needed, stock.par)
+    return opened_of(named[0], needed, None) if named else None
+
+
+def _needed(making: _Making, solution: Solution) -> Quantity | None:
+    """The most that is taken out of containers: a volume, pieces, or an amount to be mixed."""
+    rule, results = making.rule, solution.results
+    if making.is_of_mixture and rule.mixture:
+        mixed = rule.mixture
+        of_it = _most(results[VOLUME]) if VOLUME in results else mixed.volume
+        return mixed.amount.times(how_many(of_it, mixed.volume))
+    name = {DOSE: VOLUME, FLUID: THE_DOSE, BURN: TOTAL}.get(rule.topic, "")
+    if name in results:
+        return _most(results[name])
+    return rule.comes_as[0].volume if rule.topic == DRIP and rule.comes_as else None
+
+
+def _most(result: Result) -> Quantity:
+    """The most of a figure that may be measured out."""
+    return result.rounded_high or result.rounded or result.ends[-1]
+
+
+def _running(making: _Making, chosen: _Choice) -> Running | None:
+    """How it is run in, where it is: by a rate, or a volume over the time that the rule says."""
+    rule, results = making.rule, chosen.solution.results
+    sets = making.carried.drip_sets
+    if rule.topic == DRIP:
+        return run(_drip(making, chosen.stock), sets, bag=_bag(making, chosen))
+    if rule.topic == BURN and FIRST_HALF_RATE in results:
+        return run(DripProblem(rate=results[FIRST_HALF_RATE].exact), sets)
+    volume = _run_in(making, chosen.solution)
+    if volume is None or not rule.over_min:
+        return None
+    over = Quantity(Fraction(rule.over_min), "min")
+    return run(DripProblem(volume=volume, over=over), sets)
+
+
+def _bag(making: _Making, chosen: _Choice) -> Quantity | None:
+    if making.is_of_mixture and making.rule.mixture:
+        return making.rule.mixture.volume
+    return chosen.opened.holds if chosen.opened else None
+
+
+def _run_in(making: _Making, solution: Solution) -> Quantity | None:
+    """The volume that runs in over a time; None where nobody says what it is mixed with."""
+    rule, results = making.rule, solution.results
+    if rule.topic == FLUID:
+        return results[THE_DOSE].ends[-1]
+    if rule.topic != DOSE or solution.refusal:
+        return None
+    if rule.mixture:
+        return rule.mixture.presentation.volume_of(results[THE_DOSE].ends[-1])
+    drawn = results[VOLUME]
+    return None if rule.dilution or drawn.exact.unit != ML else _most(drawn)

@@ -10,6 +10,8 @@ from drills.engine.scales import Scale, scale_of
 
 # Half a phone's width holds so many letters of a label and of what is told. Ours, measured.
 LONGEST_LABEL, LONGEST_WORDS = 20, 15
+# From here on bold words are a wall: a table of points, say.
+LONG_FROM = 60
 _ASKED_OF = ("indication", "medicine", "route")
 
 
@@ -21,6 +23,11 @@ class Figure:
     words: str
     note: str = ""
     is_wide: bool = True
+
+    @property
+    def is_long(self) -> bool:
+        """Whether it is read line by line, and not at a glance."""
+        return len(self.words) >= LONG_FROM
 
     @property
     def is_short(self) -> bool:

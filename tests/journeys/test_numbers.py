@@ -114,5 +114,10 @@ def test_number_units_and_send_are_under_one_thumb(
     assert found["inSight"]
     assert not found["covered"]
     assert found["width"] == 390
+    story = page.get_by_text("The call: 6-year-old boy")
+    expect(story).to_have_count(1 if kind == "dose" else 0)
+    if kind == "dose":
+        story.click()
+        expect(page.get_by_text("One hurt at Tea Chest.")).to_be_visible()
     drawn = page.locator(".syringes svg")
     expect(drawn).to_have_count(3 if kind == "dose" else 0)

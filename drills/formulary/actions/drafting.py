@@ -22,7 +22,9 @@ def draft_from(source: FormularyRevision, *, by: Person, now: datetime) -> Formu
     require_role(by, Role.EDUCATOR)
     locked(source)
     last = FormularyRevision.objects.aggregate(last=Max("number"))["last"]
-    draft = FormularyRevision.objects.create(number=last + 1)
+    about = ("name", "written_from", "written_version", "written_on", "notes")
+    said = {field: getattr(source, field) for field in about}
+    draft = FormularyRevision.objects.create(number=last + 1, **said)
     presentations = list(source.presentations.all())
     rules = list(source.rules.all())
     for row in (*presentations, *rules):

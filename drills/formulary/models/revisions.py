@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from django.db import models
 from django.db.models import Q
 
-from drills.formulary.models.texts import NAME_LENGTH, TEXT_LENGTH
+from drills.formulary.models.texts import NAME_LENGTH, PRINTED_LENGTH, TEXT_LENGTH
 from drills.people.models import Person
 
 
@@ -31,7 +31,9 @@ class FormularyRevision(models.Model):
     (`sent_back_because`). The director approves it here, or signs on paper and an educator records
     that (`recorded_by`), with a `SignedDocument`. `document` names what it is approved by. The
     names of who approved and who recorded are kept as text, since a person may be erased.
-    `contradictions_shown` is how many contradictions stood before who approved. Number 0 is the
+    `contradictions_shown` is how many contradictions stood before who approved. `name`
+    and `notes` are its own, and `written_from` with its version and day is the document that a
+    workbook says it was written from. Number 0 is the
     demonstration formulary, which the database itself keeps from ever being approved.
     """
 
@@ -58,6 +60,11 @@ class FormularyRevision(models.Model):
     recorded_by_name = models.CharField(max_length=NAME_LENGTH, blank=True)
     document = models.CharField(max_length=TEXT_LENGTH, blank=True)
     contradictions_shown = models.PositiveSmallIntegerField(null=True, blank=True)
+    name = models.CharField(max_length=NAME_LENGTH, blank=True)
+    written_from = models.CharField(max_length=TEXT_LENGTH, blank=True)
+    written_version = models.CharField(max_length=PRINTED_LENGTH, blank=True)
+    written_on = models.DateField(null=True, blank=True)
+    notes = models.CharField(max_length=300, blank=True)
     is_demo = models.BooleanField(default=False)
     notice = models.CharField(max_length=TEXT_LENGTH, blank=True)
 

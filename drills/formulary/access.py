@@ -8,12 +8,25 @@ from drills.people.models import Person, Role
 
 # Who sees what is not in force: an educator makes drafts, a director approves them.
 READERS = (Role.EDUCATOR, Role.DIRECTOR, Role.ADMIN)
+IMPORTERS = (Role.EDUCATOR, Role.DIRECTOR)
 
 
 def require_reader(person: Person) -> None:
     """Let on who may see every revision, while no assessed prompt of theirs is open."""
     require_role(person, *READERS)
     closed_while_assessed(person)
+
+
+def require_importer(person: Person) -> None:
+    """Let on who may bring a workbook in."""
+    require_role(person, *IMPORTERS)
+    closed_while_assessed(person)
+
+
+def revision_for_reader(person: Person, number: int) -> FormularyRevision:
+    """One revision by its number, for who may see every revision."""
+    require_reader(person)
+    return _revision(number)
 
 
 def readable_revision(

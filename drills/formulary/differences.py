@@ -1,11 +1,11 @@
 """What a draft changes, against the revision that is approved: rule by rule, in words."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from drills.formulary.models import DoseRule
+from drills.formulary.models import DoseRule, Presentation
 
 ADDED, REMOVED, CHANGED = "added", "removed", "changed"
 WHATS = (ADDED, REMOVED, CHANGED)
@@ -71,6 +71,23 @@ def _fields(old: DoseRule, new: DoseRule) -> Iterator[FieldChange]:
         before, after = (_words(getattr(rule, field.name)) for rule in (old, new))
         if before != after:
             yield FieldChange(str(field.verbose_name), before, after)
+
+
+def packings(before: Iterable[Presentation], after: Iterable[Presentation]) -> list[str]:
+    """How medicines come otherwise than before, in words; presentations are the same by their key.
+
+    Which need one is has its place there, since it says what of a rig is drawn from.
+    """
+    old, new = ({each.key: _packing(each) for each in of} for of in (before, after))
+    return [
+        f"{key}: was {old.get(key, 'nothing')}, becomes {new.get(key, 'nothing')}"
+        for key in sorted(old.keys() | new.keys())
+        if old.get(key) != new.get(key)
+    ]
+
+
+def _packing(of: Presentation) -> str:
+    return f"{of}, need {of.need.key}" if of.need else str(of)
 
 
 def _words(value: Any) -> str:

@@ -3,9 +3,14 @@
 from typing import Any
 
 from drills.formulary.contradicting import contradicting
-from drills.formulary.differences import differences
+from drills.formulary.differences import differences, packings
 from drills.formulary.finding import grouped
-from drills.formulary.models import FormularyRevision, FormularyState, SignedDocument
+from drills.formulary.models import (
+    FormularyRevision,
+    FormularyState,
+    Presentation,
+    SignedDocument,
+)
 from drills.formulary.readiness import fault_of
 from drills.formulary.reports import rules_of, sorted_out
 
@@ -19,7 +24,9 @@ def shown_of(revision: FormularyRevision) -> dict[str, Any]:
         "before": before,
         "is_older": bool(before and revision.is_older_than(before)),
         "differences": differences(rules_of(before) if before else [], rules),
-        "packings": _packings(before, revision),
+        "packings": packings(presentations_of(before), presentations_of(revision))
+        if before
+        else [],
         "pairs": contradicting(rules),
         "faults": [(rule, told) for rule in rules if (told := fault_of(rule))],
         "medicines": grouped(rules),
@@ -37,16 +44,6 @@ def _before(revision: FormularyRevision) -> FormularyRevision | None:
     return rows.filter(number__lt=revision.number, state=FormularyState.SUPERSEDED).last()
 
 
-def _packings(before: FormularyRevision | None, after: FormularyRevision) -> list[str]:
-    """How medicines come otherwise than in the revision before, in words."""
-    if before is None:
-        return []
-    old, new = (
-        {each.key: str(each) for each in of.presentations.select_related("medicine")}
-        for of in (before, after)
-    )
-    return [
-        f"{key}: was {old.get(key, 'nothing')}, becomes {new.get(key, 'nothing')}"
-        for key in sorted(old.keys() | new.keys())
-        if old.get(key) != new.get(key)
-    ]
+def presentations_of(of: FormularyRevision | None) -> list[Presentation]:
+    """How medicines come in a revision; nothing where there is none."""
+    return list(of.presentations.select_related("medicine", "need")) if of else []

@@ -1,0 +1,76 @@
+"""What a workbook would change, before anything of it is stored."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Max
+
+from drills.engine.formulary_workbook import Book
+from drills.formulary.contradicting import Pair, contradicting
+from drills.formulary.differences import Differences, FieldChange, differences, packings
+from drills.formulary.models import DoseRule, FormularyRevision
+from drills.formulary.readiness import fault_of
+from drills.formulary.reports import revision_in_force, rules_of
+from drills.formulary.showing import presentations_of
+from drills.formulary.workbook.rows import rows_of
+from drills.formulary.workbook.told import book_of, in_order
+
+_ABOUT = ("name", "document", "version", "date", "notes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preview:
+    """A workbook beside what is in force.
+
+    `same` is the revision that says all this already, if one does. `faults` are the rules that
+    cannot be approved as they stand, and why.
+    """
+
+    number: int
+    same: FormularyRevision | None
+    before: FormularyRevision | None
+    about: tuple[FieldChange, ...]
+    differences: Differences
+    packings: list[str]
+    pairs: list[Pair]
+    faults: list[tuple[DoseRule, str]]
+
+
+def preview_of(book: Book, now: datetime) -> Preview:
+    """Hold a workbook against the revision in force; raises `RenamedError`."""
+    before = revision_in_force(now)
+    unstored = rows_of(in_order(book), next_number())
+    return Preview(
+        number=unstored.revision.number,
+        same=same_as(book, before),
+        before=before,
+        about=_about(book, before),
+        differences=differences(rules_of(before) if before else [], unstored.rules),
+        packings=packings(presentations_of(before), unstored.presentations),
+        pairs=contradicting(unstored.rules),
+        faults=[(rule, told) for rule in unstored.rules if (told := fault_of(rule))],
+    )
+
+
+def same_as(book: Book, in_force: FormularyRevision | None) -> FormularyRevision | None:
+    """The revision that a workbook would only repeat: what is in force, or the newest."""
+    newest = FormularyRevision.objects.last()
+    candidates = [each for each in (in_force, newest) if each]
+    wanted = in_order(book)
+    return next((each for each in candidates if in_order(book_of(each)) == wanted), None)
+
+
+def next_number() -> int:
+    """The number of the next revision."""
+    last: int | None = FormularyRevision.objects.aggregate(last=Max("number"))["last"]
+    return (last or 0) + 1
+
+
+def _about(book: Book, before: FormularyRevision | None) -> tuple[FieldChange, ...]:
+    was = book_of(before) if before else None
+    told = (
+        (key, str(getattr(was, key, "") or ""), str(getattr(book, key) or "")) for key in _ABOUT
+    )
+    return tuple(
+        FieldChange(key, old or "nothing", new or "nothing") for key, old, new in told if old != new
+    )

@@ -15,7 +15,7 @@ FOLDER = Path(__file__).resolve().parent.parent / "guide"
 PICTURES = "drills/guide"
 # In the order in which a service meets them.
 CHAPTERS = (
-    *("new-hire", "fto", "educator", "keeper", "workbook"),
+    *("new-hire", "fto", "educator", "keeper", "workbook", "formulary-workbook"),
     *("director", "administrator", "operator"),
 )
 

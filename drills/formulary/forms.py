@@ -31,6 +31,18 @@ class ApprovalForm(forms.Form):
         return self.cleaned_data["contradictions"] or 0
 
 
+class StoreForm(forms.Form):
+    """A workbook that was looked at, and the number of what was then in force."""
+
+    book = forms.CharField(required=False)
+    against = forms.IntegerField(min_value=0, required=False)
+
+    @property
+    def seen(self) -> int | None:
+        """The number of the revision it was looked at against; None for none."""
+        return self.cleaned_data["against"] if self.is_valid() else None
+
+
 class SignedForm(ApprovalForm):
     """Who signed on paper and when, and the paper."""
 

@@ -11,6 +11,7 @@ urlpatterns = [
     path("rules/<str:code>/", views.rule_in_force, name="rule_in_force"),
     path("revisions/", views.revisions, name="revisions"),
     path("revisions/<int:number>/", views.revision, name="revision"),
+    path("revisions/<int:number>/formulary.<str:kind>", views.export, name="export"),
     path("revisions/<int:number>/rules/<str:code>/", views.rule, name="rule"),
     path("revisions/<int:number>/draft/", views.draft, name="draft"),
     path("revisions/<int:number>/submit/", views.submit, name="submit"),
@@ -18,4 +19,7 @@ urlpatterns = [
     path("revisions/<int:number>/approve/", views.approve, name="approve"),
     path("revisions/<int:number>/record/", views.record, name="record"),
     path("revisions/<int:number>/signed/", views.signed, name="signed"),
+    path("import/", views.import_, name="import"),
+    path("import/store/", views.store, name="store"),
+    path("workbook/<str:which>.xlsx", views.start_workbook, name="start_workbook"),
 ]

@@ -32,11 +32,10 @@ def test_every_file_is_a_chapter_and_every_chapter_a_file() -> None:
     assert {path.stem for path in FOLDER.glob("*.md")} == set(CHAPTERS)
 
 
-def test_there_is_a_chapter_for_each_role_for_the_operator_and_for_the_workbook() -> None:
+def test_there_is_a_chapter_for_each_role_for_the_operator_and_for_each_workbook() -> None:
     of_role = {Role.CREW: "new-hire", Role.ADMIN: "administrator"}
-    assert {of_role.get(role, role.value) for role in Role} | {"operator", "workbook"} == set(
-        CHAPTERS
-    )
+    others = {"operator", "workbook", "formulary-workbook"}
+    assert {of_role.get(role, role.value) for role in Role} | others == set(CHAPTERS)
 
 
 def test_the_first_page_lists_the_chapters(browser: Client) -> None:

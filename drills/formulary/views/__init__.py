@@ -2,10 +2,13 @@
 
 from drills.formulary.views.deciding import approve, draft, record, send_back, submit
 from drills.formulary.views.looking import index, revision, revisions, rule, rule_in_force, signed
+from drills.formulary.views.workbook import export, import_, start_workbook, store
 
 __all__ = [
     "approve",
     "draft",
+    "export",
+    "import_",
     "index",
     "record",
     "revision",
@@ -14,5 +17,7 @@ __all__ = [
     "rule_in_force",
     "send_back",
     "signed",
+    "start_workbook",
+    "store",
     "submit",
 ]

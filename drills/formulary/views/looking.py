@@ -10,7 +10,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.engine.medicines import SAFETY_WORDS
-from drills.formulary.access import READERS, readable_revision, require_reader, signed_paper
+from drills.formulary.access import (
+    IMPORTERS,
+    READERS,
+    readable_revision,
+    require_reader,
+    signed_paper,
+)
 from drills.formulary.finding import grouped, ruled_by, rules_found
 from drills.formulary.forms import FindRuleForm
 from drills.formulary.models import DoseRule, FormularyRevision, FormularyState
@@ -104,6 +110,7 @@ def revisions(request: Request) -> HttpResponse:
         "revisions": _listed(FormularyRevision.objects.order_by("-number")),
         "in_force": revision_in_force(timezone.now()),
         "is_educator": request.user.holds(Role.EDUCATOR),
+        "imports": request.user.holds(*IMPORTERS),
     }
     return render(request, "formulary/revisions.html", context)
 

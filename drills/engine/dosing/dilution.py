@@ -29,13 +29,14 @@ class DilutionProblem:
 
     def solve(self) -> Solution:
         """The strength of what is then there."""
-        amount = self.strength.of(self.volume)
-        exact = amount.over(self.to.to("mL"))
+        volume, to = self.volume.to("mL"), self.to.to("mL")
+        amount = self.strength.of(volume)
+        exact = amount.over(to)
         return Solution(
             results=results_of(*_told(exact)),
             steps=(
-                f"{self.volume} x {told_strength(self.strength)} = {amount}",
-                f"{amount} / {self.to} = {exact}",
+                f"{volume} x {told_strength(self.strength)} = {amount}",
+                f"{amount} / {to} = {exact}",
             ),
         )
 

@@ -304,8 +304,13 @@ class DoseProblem:
             return
         given = span(dose.low, dose.high)
         if dose.low.family != family_of("mL"):
-            strength = told_strength(self.presentation.strength)
-            yield f"{given} / {strength} = {span(volume.exact, volume.high)}"
+            held = self.presentation.strength
+            unit = held.unit.partition("/")[0]
+            if dose.low.unit != unit:
+                in_own = span(dose.low.to(unit), dose.high.to(unit))
+                yield f"{given} = {in_own}"
+                given = in_own
+            yield f"{given} / {told_strength(held)} = {span(volume.exact, volume.high)}"
         if volume.rounded is not None and not volume.is_range:
             device = self.device_at(volume.exact)
             by = f" of {device}" if device else ""
@@ -318,7 +323,8 @@ class DoseProblem:
             by = f"{self.doses}"
             if each.name == AMOUNT and self.presentation:
                 by = told_strength(self.presentation.strength)
-            yield f"{given} x {by} = {span(each.exact, each.high)}"
+            first = span(dose.low.to("mL"), dose.high.to("mL")) if each.name == AMOUNT else given
+            yield f"{first} x {by} = {span(each.exact, each.high)}"
 
     def _dose_steps(self, dose: Dose) -> Iterable[str]:
         rule, kg = self.rule, self.kg

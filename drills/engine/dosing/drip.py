@@ -19,7 +19,7 @@ from drills.engine.dosing.results import (
 )
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.dosing.weight import kg_steps, wrong_weights
-from drills.engine.quantities import Quantity, kilograms
+from drills.engine.quantities import MASS, Quantity, kilograms
 
 ML_PER_H, ML_PER_MIN, GTT_PER_MIN, MINUTES = "mL_per_h", "mL_per_min", "gtt_per_min", "minutes"
 DOSE_RATE, RUN_IN = "dose_rate", "volume"
@@ -145,7 +145,7 @@ class DripProblem:
         if self.rate is None or self.strength is None:
             return None
         dose = self.strength.of(self._flow(None)).each("min")
-        if dose.family == "mass":
+        if dose.family == MASS:
             dose = dose.to("mcg/min")
         return dose.over(self.kg) if self.kg else dose
 
@@ -190,8 +190,21 @@ class DripProblem:
         elif self.rate is not None:
             yield from self._rate_steps(self.rate, ml_h)
         else:
-            yield f"{self.volume} / {self.over} = {ml_h}"
+            yield from self._volume_steps(self.volume, self.over, ml_h)
         yield from self._steps_of_others(ml_h)
+
+    def _volume_steps(
+        self, volume: Quantity | None, over: Quantity | None, ml_h: Quantity
+    ) -> Iterator[str]:
+        """By the hour where the time is told in hours, else by the minute first."""
+        if volume is None or over is None:
+            return
+        volume = volume.to("mL")
+        if over.unit == "h":
+            yield f"{volume} / {over} = {ml_h}"
+            return
+        yield f"{volume} / {over.to('min')} = {ml_h.each('min')}"
+        yield f"{ml_h.each('min')} x 60 min/h = {ml_h}"
 
     def _steps_of_others(self, ml_h: Quantity) -> Iterator[str]:
         a_minute = ml_h.each("min")
@@ -200,22 +213,29 @@ class DripProblem:
         if self.drip_set:
             yield f"{a_minute} x {self.drip_set} = {self._drops(ml_h)}"
         if self.bag:
-            yield f"{self.bag} / {a_minute} = {self.bag.over(ml_h).to('min')}"
+            yield f"{self.bag.to('mL')} / {a_minute} = {self.bag.over(ml_h).to('min')}"
         if self.over and not self.volume:
             yield f"{ml_h} x {self.over.to('h')} = {ml_h.of(self.over).to('mL')}"
 
     def _rate_steps(self, rate: Quantity, ml_h: Quantity) -> Iterator[str]:
         if rate.family == WHOLE_DROP.family:
             yield f"{rate.each('min')} / {self.drip_set} = {ml_h.each('min')}"
-        if rate.kind != ml_h.kind:
+        if rate.unit == "L/h":
+            yield f"{rate} = {ml_h}"
+        elif rate.kind != ml_h.kind:
             yield f"{ml_h.each('min')} x 60 min/h = {ml_h}"
         if self.strength is None or self._running is None:
             return
         an_hour = self.strength.of(ml_h)
+        a_minute = an_hour.each("min")
         yield f"{ml_h} x {told_strength(self.strength)} = {an_hour}"
-        yield f"{an_hour} / 60 min/h = {an_hour.each('min')}"
+        yield f"{an_hour} / 60 min/h = {a_minute}"
+        if a_minute.family == MASS and a_minute.unit != "mcg/min":
+            yield f"{a_minute} = {a_minute.to('mcg/min')}"
+            a_minute = a_minute.to("mcg/min")
         if self.kg:
-            yield f"{an_hour.each('min')} / {self.kg} = {an_hour.each('min').over(self.kg)}"
+            yield from kg_steps(self.weight or self.kg, exactly=self.is_exact_pounds)
+            yield f"{a_minute} / {self.kg} = {a_minute.over(self.kg)}"
 
     def _dose_steps(self, dose_rate: Quantity, strength: Quantity) -> Iterator[str]:
         meant = self._limited(dose_rate)
@@ -225,7 +245,11 @@ class DripProblem:
         if self._is_capped(dose_rate):
             yield f"The maximum is {self.maximum}: give {meant}"
         flow = meant.over(strength)
-        yield f"{meant} / {told_strength(strength)} = {flow}"
+        # In the unit of what is in the bag.
+        own = meant.to("/".join((strength.unit.partition("/")[0], *meant.per)))
+        if own != meant:
+            yield f"{meant} = {own}"
+        yield f"{own} / {told_strength(strength)} = {flow}"
         if flow.kind != _in_ml_per_h(flow).kind:
             yield f"{flow} x 60 min/h = {_in_ml_per_h(flow)}"
 

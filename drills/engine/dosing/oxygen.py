@@ -34,7 +34,7 @@ class OxygenProblem:
 
     @property
     def flow(self) -> Quantity:
-        return sum_of(self.flows)
+        return sum_of(each.to("L/min") for each in self.flows)
 
     def solve(self) -> Solution:
         """The litres that can be used, and how long they last."""
@@ -58,7 +58,7 @@ class OxygenProblem:
             yield f"{self.pressure} - {self.residual} = {used}"
         yield f"{used} x {self.factor} = {litres}"
         if len(self.flows) > 1:
-            yield f"{' + '.join(map(str, self.flows))} = {self.flow}"
+            yield f"{' + '.join(str(each.to('L/min')) for each in self.flows)} = {self.flow}"
         yield f"{litres} / {self.flow} = {minutes}"
         yield f"Rounded down: {told(MINUTES, minutes, down=True).answer}"
 

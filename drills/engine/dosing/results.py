@@ -98,7 +98,8 @@ def told(name: str, exact: Quantity, *, down: bool = False, most: Quantity | Non
     """
     step = Fraction(1) if down else told_step(exact.amount)
     rounded = (round_down if down else half_up)(exact.amount, step)
-    if most is not None and rounded > most.to(exact.unit).amount:
+    most = most and most.to(exact.unit)
+    if most is not None and rounded > most.amount:
         rounded = round_down(exact.amount, step / 1000)
     mark = Quantity(rounded, exact.unit)
     return Result(
@@ -113,8 +114,9 @@ def set_by(name: str, exact: Quantity, marks: Quantity, most: Quantity | None = 
     """
     step = marks.to(exact.unit).amount
     set_to = half_up(exact.amount, step)
-    if most is not None and set_to > most.to(exact.unit).amount:
-        set_to = round_down(most.to(exact.unit).amount, step)
+    most = most and most.to(exact.unit)
+    if most is not None and set_to > most.amount:
+        set_to = round_down(most.amount, step)
     mark = Quantity(set_to, exact.unit)
     rounded = mark if comes_near(set_to, exact.amount) else None
     return Result(name=name, exact=exact, step=step, mark=mark, rounded=rounded, ceiling=most)

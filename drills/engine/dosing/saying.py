@@ -35,7 +35,7 @@ def _why(judged: Judgement, result: Result, given: Fraction) -> str:
     said = []
     if judged.is_past_maximum:
         said.append(f"past the maximum of {result.ceiling}")
-    if result.is_rounded_dangerously(given):
+    if result.is_rounded_dangerously(given) and not judged.slips:
         said.append(f"past {result.exact}, which is rounded down")
     if judged.slips:
         said.append(" or ".join(each.words for each in judged.slips))

@@ -1,0 +1,165 @@
+"""What holds for every problem: the working adds up, and the units of every figure are its own."""
+
+import re
+from fractions import Fraction
+from random import Random
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drills.engine.dosing import RIGHT, judge
+from drills.engine.dosing.reading import read_problem, told_solution
+from drills.engine.quantities import Quantity, QuantityError, plain, read_number
+from tests.engine.dosing_problems import any_problem
+
+NUMBER = r"[0-9][0-9,]*(?:\.[0-9]+)?"
+TERM = re.compile(rf"({NUMBER})(?: to ({NUMBER}))?([^0-9]*)")
+# How many of the smallest one of each is, from the definition of the units alone.
+SIZES = {"mcg": 1, "mg": 1000, "g": 10**6, "mL": 1, "L": 1000, "s": 1, "min": 60, "h": 3600}
+# Six figures are shown of what does not end: half of the last, in each of three and the result.
+NEAR = Fraction(20, 10**6)
+
+problems = st.integers(0, 2**32).map(lambda seed: any_problem(Random(seed)))  # noqa: S311
+
+
+def ends(term: str) -> tuple[Fraction, Fraction]:
+    """The number of a term, or both ends of its range."""
+    found = TERM.match(term.strip())
+    assert found, term
+    low = read_number(found[1])
+    return low, read_number(found[2]) if found[2] else low
+
+
+def unit_of(term: str) -> str:
+    """What is written behind the number of a term."""
+    found = TERM.match(term.strip())
+    assert found, term
+    return found[3].strip()
+
+
+def worked(left: str, end: int) -> Fraction:
+    """The left side of a line, from its text alone; a minus and a plus have one unit throughout."""
+    parts = re.split(r" ([x/+-]) ", left)
+    amount = ends(parts[0])[end]
+    for sign, term in zip(parts[1::2], parts[2::2], strict=True):
+        other = ends(term)[end]
+        if sign in "+-":
+            assert unit_of(term) == unit_of(parts[0])
+        if sign == "x":
+            amount *= other
+        elif sign == "/":
+            amount /= other
+        else:
+            amount += other if sign == "+" else -other
+    return amount
+
+
+def converted(left: str) -> Fraction:
+    """How many times as large the unit of a bare amount is, per the unit it is turned into."""
+    return Fraction(SIZES[unit_of(left).partition("/")[0]])
+
+
+@given(problems)
+def test_every_line_of_the_working_adds_up_by_its_own_text(problem: dict[str, Any]) -> None:
+    """A person with paper gets the figure on the right from what stands on the left."""
+    solution = read_problem(problem).solve()
+    lines = [step for step in solution.steps if " = " in step]
+    assert lines
+    for line in lines:
+        left, right = line.split(" = ")
+        factor = Fraction(1)
+        if not re.search(r" [x/+-] ", left):
+            factor = converted(left) / converted(right)
+        for end in (0, 1):
+            told = ends(right)[end]
+            assert abs(worked(left, end) * factor - told) <= NEAR * told, line
+
+
+@given(problems)
+def test_every_figure_stands_in_the_working(problem: dict[str, Any]) -> None:
+    """The exact figure of each result is the end of a line, or a limit, or was given."""
+    solution = read_problem(problem).solve()
+    said = " | ".join(solution.steps)
+    for name, result in solution.results.items():
+        if name not in ("mL_per_min", "percent") and problem["kind"] != "weight":
+            assert str(result.exact) in said or plain(result.exact.amount) in said, name
+
+
+@given(problems)
+def test_exact_figures_are_told_to_be_read_again(problem: dict[str, Any]) -> None:
+    """To twelve places, with the unit apart."""
+    solution = read_problem(problem).solve()
+    for name, told in told_solution(solution)["results"].items():
+        exact = solution.results[name].exact
+        assert abs(Fraction(told["exact"]) - exact.amount) <= Fraction(1, 10**12)
+        assert told["unit"] == exact.unit
+
+
+@given(problems)
+def test_what_a_device_is_set_to_is_right_and_past_no_maximum(problem: dict[str, Any]) -> None:
+    """Where a figure is not refused, setting it is right; and it is never past its ceiling."""
+    asked = read_problem(problem)
+    for name, result in asked.solve().results.items():
+        if result.rounded is not None and result.rounded.amount:
+            assert judge(asked, name, result.rounded.exactly()).verdict == RIGHT
+            if result.ceiling is not None:
+                assert result.rounded.amount <= result.ceiling.to(result.rounded.unit).amount
+
+
+@given(problems, st.integers(2, 9))
+def test_a_weight_many_times_as_great_is_as_many_times_the_figure(
+    problem: dict[str, Any], times: int
+) -> None:
+    """Where no limit is met; drips and burns run so many times as fast."""
+    number, _, unit = problem.get("weight", "").partition(" ")
+    has_limit = {"max", "min"} & problem.keys()
+    if not number or has_limit or "rate" in problem or int(number) * times > 400:
+        return
+    heavier = {**problem, "weight": f"{int(number) * times} {unit}"}
+    first, second = (read_problem(each).solve().results for each in (problem, heavier))
+    for name in first:
+        by = Fraction(1, times) if name == "minutes" else times
+        assert second[name].exact == first[name].exact.times(by)
+
+
+@given(problems)
+def test_a_volume_times_the_strength_is_the_dose(problem: dict[str, Any]) -> None:
+    """At both ends of a range."""
+    asked = read_problem(problem)
+    found = asked.solve().results
+    if problem["kind"] != "dose" or found["dose"].exact.family == "volume":
+        return
+    for dose, volume in zip(found["dose"].ends, found["volume"].ends, strict=True):
+        strength = asked.presentation.strength  # type: ignore[attr-defined]
+        assert strength.of(volume).to(dose.unit) == dose
+
+
+UNITS = ["mcg", "mg", "g", "mL", "L", "mEq", "mmol", "units", "J", "gtt", "tablet", "kg", "s"]
+UNITS += ["min", "h", "psi", "%", "mg/kg", "mcg/kg/min", "mL/h", "mL/min", "gtt/min", "gtt/mL"]
+UNITS += ["mg/mL", "g/L", "L/psi", "mL/kg/%", "J/kg", "units/h"]
+
+
+@pytest.mark.parametrize("unit", UNITS)
+@given(st.fractions(min_value=0, max_value=10**6), st.sampled_from(UNITS))
+def test_a_unit_turned_into_another_and_back_is_the_same(
+    unit: str, amount: Fraction, other: str
+) -> None:
+    """Or it is refused both ways, since the two are different kinds."""
+    given_in = Quantity(amount, unit)
+    try:
+        there = given_in.to(other)
+    except QuantityError:
+        with pytest.raises(QuantityError):
+            Quantity(amount, other).to(unit)
+    else:
+        assert there.to(unit) == given_in
+
+
+@given(st.fractions(min_value=0, max_value=10**6))
+def test_a_rate_each_hour_and_each_minute_and_back_is_the_same(amount: Fraction) -> None:
+    """Sixty of the one are one of the other."""
+    rate = Quantity(amount, "mcg/kg/min")
+    assert rate.each("h").amount == 60 * amount
+    assert rate.each("h").each("min") == rate == rate.each("s").each("min")

@@ -1,0 +1,266 @@
+"""Every slip is named by an answer that it makes, in one sentence with its corrected line."""
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from drills.engine.dosing import judge, slips
+from drills.engine.dosing.reading import read_problem
+from drills.engine.quantities import last_figure, last_told, read_quantity
+
+DOSE = {
+    "kind": "dose",
+    "weight": "44 lb",
+    "per_weight": "0.1 mg/kg",
+    "concentration": "10 mg/mL",
+    "others": ["8 mg/mL"],
+    "doses": 3,
+}
+CAPPED = {**DOSE, "max": "1.5 mg", "weight": "20 kg"}
+RAISED = {"kind": "dose", "weight": "3 kg", "per_weight": "0.02 mg/kg", "min": "0.1 mg"}
+RATE = {
+    "kind": "drip",
+    "rate": "117 mL/h",
+    "set": "15 gtt/mL",
+    "other_sets": ["60 gtt/mL"],
+}
+OXYGEN = {
+    "kind": "oxygen",
+    "factor": "0.28 L/psi",
+    "other_factors": ["0.16 L/psi"],
+    "pressure": "1,000 psi",
+    "residual": "200 psi",
+    "flow": ["10 L/min", "6 L/min"],
+}
+BURN = {
+    "kind": "burn",
+    "weight": "80 kg",
+    "area": "30 %",
+    "per": "2 mL/kg/%",
+    "since_injury": "2 h",
+}
+DILUTION = {"kind": "dilution", "concentration": "50 %", "volume": "10 mL", "to": "50 mL"}
+POUNDS = {"kind": "weight", "from": "44 lb"}
+
+MADE: list[tuple[dict[str, Any], str, str, slips.Slip, str]] = [
+    (DOSE, "volume", "0.44 mL", slips.POUNDS_AS_KG, "44 lb / 2.2 = 20 kg, so 0.2 mL"),
+    (POUNDS, "kg", "96.8 kg", slips.POUNDS_TIMES, "44 lb / 2.2 = 20 kg"),
+    (DOSE, "dose", "20 mg", slips.TENFOLD_OVER, "20 kg x 0.1 mg/kg = 2 mg"),
+    (DOSE, "total", "0.6 mg", slips.TENFOLD_UNDER, "2 mg x 3 = 6 mg"),
+    (DOSE, "total", "600 mg", slips.HUNDREDFOLD_OVER, "2 mg x 3 = 6 mg"),
+    (DOSE, "volume", "0.002 mL", slips.HUNDREDFOLD_UNDER, "2 mg / 10 mg/mL = 0.2 mL"),
+    (DOSE, "volume", "200 mL", slips.THOUSANDFOLD_OVER, "2 mg / 10 mg/mL = 0.2 mL"),
+    (DOSE, "dose", "2 mcg", slips.THOUSANDFOLD_UNDER, "20 kg x 0.1 mg/kg = 2 mg"),
+    (DOSE, "volume", "0.25 mL", slips.OTHER_PRESENTATION, "2 mg / 10 mg/mL = 0.2 mL"),
+    (DOSE, "volume", "0.01 mL", slips.NO_WEIGHT, "20 kg x 0.1 mg/kg = 2 mg, so 0.2 mL"),
+    (DOSE, "volume", "2 mg", slips.AMOUNT_GIVEN, "0.2 mL"),
+    (DOSE, "total", "2 mg", slips.EACH_FOR_TOTAL, "2 mg x 3 = 6 mg"),
+    (DOSE, "dose", "6 mg", slips.TOTAL_FOR_EACH, "20 kg x 0.1 mg/kg = 2 mg"),
+    (CAPPED, "dose", "2 mg", slips.NO_MAXIMUM, "The maximum is 1.5 mg: give 1.5 mg"),
+    (RAISED, "dose", "0.06 mg", slips.NO_MINIMUM, "The minimum is 0.1 mg: give 0.1 mg"),
+    ({**CAPPED, "max": "3 mg"}, "dose", "0.909 mg", slips.KG_AS_POUNDS, "20 kg x 0.1 mg/kg = 2 mg"),
+    ({**CAPPED, "max": "9 mg"}, "dose", "4.4 mg", slips.KG_TO_POUNDS, "20 kg x 0.1 mg/kg = 2 mg"),
+    (
+        {"kind": "dose", "fixed": "7 mg", "concentration": "2 mg/mL"},
+        "volume",
+        "7 mL",
+        slips.DOSE_AS_VOLUME,
+        "7 mg / 2 mg/mL = 3.5 mL",
+    ),
+    (
+        RATE,
+        "gtt_per_min",
+        "117 gtt/min",
+        slips.OTHER_SET,
+        "1.95 mL/min x 15 gtt/mL = 29.25 gtt/min, so 29 gtt/min",
+    ),
+    (
+        {**RATE, "other_sets": []},
+        "gtt_per_min",
+        "1.95 gtt/min",
+        slips.DROPS_AS_ML,
+        "1.95 mL/min x 15 gtt/mL = 29.25 gtt/min, so 29 gtt/min",
+    ),
+    (RATE, "mL_per_h", "1.95 mL/h", slips.MINUTE_FOR_HOUR, "117 mL/h"),
+    (
+        RATE,
+        "mL_per_min",
+        "117 mL/min",
+        slips.HOUR_FOR_MINUTE,
+        "117 mL/h / 60 min/h = 1.95 mL/min",
+    ),
+    (OXYGEN, "minutes", "17.5 min", slips.NO_RESIDUAL, "1,000 psi - 200 psi = 800 psi, so 14 min"),
+    (OXYGEN, "minutes", "22 min", slips.ONE_PATIENT, "10 L/min + 6 L/min = 16 L/min, so 14 min"),
+    (OXYGEN, "minutes", "8 min", slips.OTHER_CYLINDER, "224 L / 16 L/min = 14 min"),
+    (BURN, "total", "9,600 mL", slips.BURN_DOUBLED, "4,800 mL / 2 = 2,400 mL, so 4,800 mL"),
+    (
+        BURN,
+        "first_half_rate",
+        "200 mL/h",
+        slips.BURN_HALVED,
+        "4,800 mL / 2 = 2,400 mL, so 400 mL/h",
+    ),
+    (BURN, "first_half_rate", "300 mL/h", slips.FROM_ARRIVAL, "8 h - 2 h = 6 h, so 400 mL/h"),
+    (
+        DILUTION,
+        "concentration",
+        "125 mg/mL",
+        slips.DILUENT_FOR_TOTAL,
+        "5,000 mg / 50 mL = 100 mg/mL",
+    ),
+]
+
+
+@pytest.mark.parametrize(("problem", "asked", "entered", "slip", "line"), MADE)
+def test_a_slip_is_named_in_one_sentence_with_the_line_that_corrects_it(
+    problem: dict[str, Any], asked: str, entered: str, slip: slips.Slip, line: str
+) -> None:
+    """Short enough to be read on a phone without scrolling."""
+    found = judge(read_problem(problem), asked, entered)
+
+    assert found.slips == (slip,)
+    assert found.slip == slip
+    verdict = "Out of tolerance" if found.verdict == "out of tolerance" else "Unsafe"
+    past = ""
+    if found.is_past_maximum:
+        past = f"past the maximum of {problem['max']}: "
+    assert found.sentence == f"{verdict}, {past}{slip.words}. Right: {line}."
+    assert len(found.sentence) <= 200
+
+
+def test_every_slip_there_is_is_named_by_an_answer() -> None:
+    """None is left that no problem leads to."""
+    assert {each[3] for each in MADE} == set(slips.ALL_SLIPS)
+    assert len({each.key for each in slips.ALL_SLIPS}) == len(slips.ALL_SLIPS)
+    assert {each.error for each in slips.ALL_SLIPS} == {
+        slips.CONCEPTUAL,
+        slips.ARITHMETICAL,
+        slips.COMPUTATIONAL,
+    }
+
+
+@pytest.mark.parametrize(
+    ("entered", "sentence"),
+    [
+        ("0.62 mL", "Unsafe, 3.1 times as much as is right. Right: 2 mg / 10 mg/mL = 0.2 mL."),
+        ("0.26 mL", "Unsafe, 30% too much. Right: 2 mg / 10 mg/mL = 0.2 mL."),
+        ("0.15 mL", "Unsafe, 25% too little. Right: 2 mg / 10 mg/mL = 0.2 mL."),
+        ("0.19 mL", "Out of tolerance, 5% too little. Right: 2 mg / 10 mg/mL = 0.2 mL."),
+        ("0 mL", "Unsafe, 100% too little. Right: 2 mg / 10 mg/mL = 0.2 mL."),
+        ("0.2 mL", "Right."),
+        (
+            "0.044 mL",
+            "Unsafe, possibly two slips together, pounds used as kilograms, and a tenth of it: a "
+            "decimal point moved left. Right: 2 mg / 10 mg/mL = 0.2 mL.",
+        ),
+        (
+            "2 mL/h",
+            "2 mL/h is in mL/h, and mL was asked for: they are different kinds of amount.",
+        ),
+        (
+            "two",
+            "'two' cannot be read: write a number and mL, the number such as 1,000 or 0.5.",
+        ),
+    ],
+)
+def test_an_answer_of_no_one_slip_is_told_by_how_far_it_is_off(entered: str, sentence: str) -> None:
+    """A pair of slips is offered only where no single one fits, and is never counted."""
+    found = judge(read_problem({**DOSE, "others": []}), "volume", entered)
+
+    assert found.sentence == sentence
+    assert (found.slips, found.slip) == ((), None)
+    assert bool(found.possibly) == ("possibly" in sentence)
+
+
+def test_a_draw_that_is_refused_is_corrected_with_its_exact_figure() -> None:
+    """The arithmetic is never hidden."""
+    tiny = {"kind": "dose", "fixed": "0.25 mg", "concentration": "10 mg/mL"}
+
+    found = judge(read_problem(tiny), "volume", "0.03 mL")
+    assert found.sentence == (
+        "Unsafe, 20% too much. "
+        "Right: 0.25 mg / 10 mg/mL = 0.025 mL, so 0.025 mL, which no mark comes near."
+    )
+    assert judge(read_problem(tiny), "volume", "0.025 mL").verdict == "right"
+
+
+def test_past_the_maximum_and_past_what_lasts_are_dangers_of_their_own() -> None:
+    """They are said whatever slip made the answer, and at any size."""
+    capped = judge(read_problem(CAPPED), "dose", "1.51 mg")
+    assert (capped.verdict, capped.reasons) == ("unsafe", ("That is past the maximum, 1.5 mg.",))
+    assert capped.sentence.startswith("Unsafe, past the maximum of 1.5 mg. Right: ")
+
+    lasts = judge(read_problem({**OXYGEN, "flow": "6 L/min"}), "minutes", "38 min")
+    assert lasts.verdict == "unsafe"
+    assert lasts.sentence.startswith("Unsafe, past 37.3333 min, which is rounded down. Right: ")
+
+
+@pytest.mark.parametrize(
+    ("entered", "verdict"),
+    [
+        ("2 min", "right"),
+        ("2.5 min", "right"),
+        ("2.56 min", "right"),
+        ("3 min", "unsafe"),
+        ("1.9 min", "unsafe"),
+        ("1 min", "unsafe"),
+    ],
+)
+def test_minutes_are_cut_to_whole_ones_however_few_they_are(entered: str, verdict: str) -> None:
+    """2.56 minutes are told as 2, which is more than a fifth down and as it should be."""
+    short = {**OXYGEN, "factor": "0.16 L/psi", "pressure": "456 psi", "flow": "16 L/min"}
+
+    assert judge(read_problem(short), "minutes", entered).verdict == verdict
+
+
+def test_a_slip_fits_to_the_precision_of_the_answer_and_never_wider_than_two_percent() -> None:
+    """Ten times 33.3 mL is 333: 330 says so to two figures, 300 does not, nor does 339.7."""
+    third = read_problem({"kind": "dose", "fixed": "100 mg", "concentration": "3 mg/mL"})
+    named = {
+        text: [each.key for each in judge(third, "volume", f"{text} mL").slips]
+        for text in ("333", "330", "333.3", "330.0", "300", "340", "339.7", "326.7", "3.3", "3")
+    }
+
+    over, under = ["tenfold-over"], ["tenfold-under"]
+    assert named == {
+        "333": over,
+        "330": over,
+        "333.3": over,
+        "330.0": [],
+        "300": [],
+        "340": [],
+        "339.7": [],
+        "326.7": [],
+        "3.3": under,
+        "3": [],
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "least", "told"),
+    [
+        ("1,200 mL", 1, 100),
+        ("1200 mL", 1, 100),
+        ("1.50 mg", Fraction(1, 100), Fraction(1, 100)),
+        ("0,5 mg", Fraction(1, 10), Fraction(1, 10)),
+        ("20 mg", 1, 10),
+        ("12 mg", 1, 1),
+        ("100. mg", 1, 100),
+        ("0.05 mg", Fraction(1, 100), Fraction(1, 100)),
+    ],
+)
+def test_zeros_that_end_a_whole_number_may_only_hold_the_place(
+    text: str, least: Fraction, told: Fraction
+) -> None:
+    """1,200 may be written of 1,234; 1.50 says that it is no 1.51."""
+    assert (last_figure(text), last_told(text)) == (least, told)
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [("5 MG", "5 mg"), ("5 Mcg/Kg/Min", "5 mcg/kg/min"), ("1 meq", "1 mEq"), ("2 ML", "2 mL")],
+)
+def test_capitals_of_a_unit_are_of_no_matter(text: str, meant: str) -> None:
+    """A phone begins with one; no two units differ by them alone."""
+    assert read_quantity(text) == read_quantity(meant)

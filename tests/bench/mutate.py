@@ -35,8 +35,8 @@ TESTS = (
     "tests/formulary/test_door.py",
     "tests/formulary/test_door_judged.py",
     "tests/formulary/test_door_refused.py",
+    "tests/engine/test_dosing_rounding.py",
     "tests/engine/test_dosing.py",
-    "tests/engine/test_dosing_words.py",
     "tests/engine/test_dosing_steps.py",
 )
 # Without the site; and without what is of the commands alone.

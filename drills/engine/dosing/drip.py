@@ -224,11 +224,14 @@ class DripProblem:
             yield f"{rate} = {ml_h}"
         elif rate.kind != ml_h.kind:
             yield f"{ml_h.each('min')} x 60 min/h = {ml_h}"
-        if self.strength is None or self._running is None:
-            return
-        an_hour = self.strength.of(ml_h)
+        if self.strength is not None:
+            yield from self._running_steps(self.strength, ml_h)
+
+    def _running_steps(self, strength: Quantity, ml_h: Quantity) -> Iterator[str]:
+        """The dose that a rate brings in, by the minute, and by the kg where there is a weight."""
+        an_hour = strength.of(ml_h)
         a_minute = an_hour.each("min")
-        yield f"{ml_h} x {told_strength(self.strength)} = {an_hour}"
+        yield f"{ml_h} x {told_strength(strength)} = {an_hour}"
         yield f"{an_hour} / 60 min/h = {a_minute}"
         if a_minute.family == MASS and a_minute.unit != "mcg/min":
             yield f"{a_minute} = {a_minute.to('mcg/min')}"

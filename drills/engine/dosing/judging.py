@@ -167,16 +167,26 @@ def _fitting(made: Iterable[Made], given: Given) -> dict[Slip, None]:
 
 def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fraction, bool]:
     nearest = result.nearest_to(given)
-    ratio = given / nearest if nearest else Fraction(1 if given == nearest else 2)
+    ratio = _ratio(given, nearest)
     past = result.ceiling is not None and given > result.ceiling.amount
     if past or result.is_rounded_dangerously(given):
         return UNSAFE, ratio, past
     # Of 2.6 minutes 2 whole ones are told: that far down is as it should be.
     is_cut_off = result.is_down and given >= result.mark.amount
-    if abs(ratio - 1) >= problem.unsafe_from and not is_cut_off:
+    if not is_cut_off and abs(ratio - 1) >= problem.unsafe_from:
         return UNSAFE, ratio, past
-    is_measured = _is_measured(result, given, nearest)
-    return (RIGHT if is_measured else OUT_OF_TOLERANCE), ratio, past
+    return _measured(result, given, nearest), ratio, past
+
+
+def _ratio(given: Fraction, nearest: Fraction) -> Fraction:
+    """How many times what is right; of an empty cylinder anything is twice it."""
+    if nearest:
+        return given / nearest
+    return Fraction(2 if given else 1)
+
+
+def _measured(result: Result, given: Fraction, nearest: Fraction) -> str:
+    return RIGHT if _is_measured(result, given, nearest) else OUT_OF_TOLERANCE
 
 
 def _is_measured(result: Result, given: Fraction, nearest: Fraction) -> bool:

@@ -37,14 +37,18 @@ def _why(judged: Judgement, result: Result, given: Fraction) -> str:
         said.append(f"past the maximum of {result.ceiling}")
     if result.is_rounded_dangerously(given) and not judged.slips:
         said.append(f"past {result.exact}, which is rounded down")
-    if judged.slips:
-        said.append(" or ".join(each.words for each in judged.slips))
-    elif judged.possibly:
-        first, second = judged.possibly[0]
-        said.append(f"possibly two slips together, {first.words}, and {second.words}")
+    if made_by := _made_by(judged):
+        said.append(made_by)
     elif not said and judged.ratio is not None:
         said.append(_off(judged.ratio))
     return ": ".join(said)
+
+
+def _made_by(judged: Judgement) -> str:
+    if judged.possibly:
+        first, second = judged.possibly[0]
+        return f"possibly two slips together, {first.words}, and {second.words}"
+    return " or ".join(each.words for each in judged.slips)
 
 
 def _off(ratio: Fraction) -> str:

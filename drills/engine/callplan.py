@@ -1,20 +1,22 @@
-"""Drills that come from calls: find it, bring it, work out the dose.
+"""Drills that come from calls: find it, bring it, work out the dose and the supply.
 
 As a call runs, one call is drawn and what it cannot do without is asked for; else each prompt of
 a call has a call of its own, among the other prompts of the recipe.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import islice
 from random import Random
 
 from drills.engine.asking import locate_prompts
-from drills.engine.calls import MUST, Call, CallType, CallWorld, Patient, needs_for
+from drills.engine.calls import MUST, Call, CallType, CallWorld, needs_for
+from drills.engine.carried import Aboard
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
-from drills.engine.devices import SYRINGES
 from drills.engine.dispatch import make_call
-from drills.engine.exercises.dose import dose_exercise
+from drills.engine.exercises.stores import NOTHING_ABOARD, Stores
+from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS
 from drills.engine.generation import (
     FOCUS,
     SPARES_PER_KIND,
@@ -24,9 +26,8 @@ from drills.engine.generation import (
     weight_of,
 )
 from drills.engine.layout import Layout
-from drills.engine.medicines import MedicineRule, fits
+from drills.engine.medicines import MedicineRule
 from drills.engine.prompts import Prompt
-from drills.engine.quantities import kilograms, read_quantity
 from drills.engine.recipes import (
     AS_A_CALL_RUNS,
     CALL_KINDS,
@@ -34,15 +35,23 @@ from drills.engine.recipes import (
     LOCATE,
     RISING,
     STAGE,
+    SUPPLY,
     CannotApplyError,
     RecipeSpec,
     refuse_unbuilt,
 )
 from drills.engine.staging import StageTask, Wanted, musts, want
+from drills.engine.workplan import Works
 
 SPARE_CALLS = 2
-MOST_CALLS_DRAWN = 300
-SYRINGE_NEED = "syringe-"
+MOST_CALLS_DRAWN, CALLS_FOR_A_SPARE = 300, 30
+_LACKING = {
+    STAGE: "a kit of whose must-haves anything is aboard",
+    DOSE: "a patient that a rule fits, with the medicine aboard",
+    SUPPLY: "a figure of the supply, with what it takes aboard",
+}
+# One dose in so many is a drip, a dilution or a weight where no call is run: ours, no source.
+OF_OTHER_TOPICS = 3
 _STAGE_TEXT = (
     "From where, and how many. A must-have that is not brought fails the kit; "
     "needless things cost marks."
@@ -53,11 +62,10 @@ _STAGE_TEXT = (
 class Material:
     """What calls are made from, and how the things of the layout are tied: need by thing key.
 
-    `unconfirmed` are things whose tie is a mere suggestion, `kits_alone` those that are tied to a
-    need of another strength, which no dose may rest on. `holds` is how many of its need one of a
-    thing is, where that is not one, and `own` the needs that doses of a medicine in a strength of
-    its own serve, by thing. `refusal` says why no dose may be drilled; then there are no
-    rules.
+    `unconfirmed` are things whose tie is a mere suggestion. `holds` is how many of its need one of
+    a thing is, where that is not one. `refusal` says why no dose may be drilled; then there are no
+    rules. `aboard` is what the layout carries of medicines and of what they are given with; what
+    is tied to a need of another strength serves kits there and never a dose.
     """
 
     call_types: tuple[CallType, ...]
@@ -66,15 +74,8 @@ class Material:
     unconfirmed: frozenset[str] = frozenset()
     rules: tuple[MedicineRule, ...] = ()
     refusal: str = ""
-    kits_alone: frozenset[str] = frozenset()
     holds: Mapping[str, int] = field(default_factory=dict)
-    own: Mapping[str, frozenset[str]] = field(default_factory=dict)
-
-    @property
-    def dose_needs(self) -> set[str]:
-        """The needs that doses may be drawn from and given with."""
-        tied = {need for thing, need in self.ties.items() if thing not in self.kits_alone}
-        return tied.union(*self.own.values())
+    aboard: Aboard = NOTHING_ABOARD
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +87,7 @@ class _Making:
     seed: int
     material: Material
     random: Random
+    works: Works
     weights: Mapping[str, float] = field(default_factory=dict)
     held: Collection[tuple[str, str]] = ()
     before: Layout | None = None
@@ -113,7 +115,9 @@ def plan(
     if material is None or not spec.comes_from_calls:
         return plan_drill(layout, spec, seed=seed, weights=weights, held=held, before=before)
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
-    making = _Making(layout, spec, seed, material, random, weights or {}, held, before)
+    stores = Stores(rules=material.rules, aboard=material.aboard, is_rule_shown=spec.rule_shown)
+    works = Works(stores, spec.grade, random)
+    making = _Making(layout, spec, seed, material, random, works, weights or {}, held, before)
     if DOSE in making.counts and material.refusal:
         raise CannotApplyError(f"{spec.slug}: {material.refusal}")
     calls = _calls(making)
@@ -143,14 +147,13 @@ def _calls(making: _Making) -> Iterator[Call]:
 
 
 def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
-    """One call: its things to find, its kits to bring, its doses, in the order of the recipe."""
+    """One call: its things to find, its kits to bring, its figures, in the order of the recipe."""
     counts = making.counts
-    call = _next(making, calls, doses=counts.get(DOSE, 0), kits=counts.get(STAGE, 0))
+    call, worked = _next(making, calls, counts)
     finds = _finds(making, call, counts.get(LOCATE, 0))
-    found = {
+    found = worked | {
         LOCATE: finds[: counts.get(LOCATE, 0)],
         STAGE: list(islice(_stages(making, call), counts.get(STAGE, 0))),
-        DOSE: _doses(making, call)[: counts.get(DOSE, 0)],
     }
     prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found[kind])
     return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *_spares(making, calls)), varies=True)
@@ -172,6 +175,8 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
         )
     own = [_whole_kit(making, calls) for _ in range(counts.get(STAGE, 0))]
     own += _doses_of_many(making, calls, counts.get(DOSE, 0))
+    supplies = OPEN_TOPICS if making.material.refusal else TOPICS[SUPPLY]
+    own += making.works.alone(supplies, counts.get(SUPPLY, 0))
     left = [*rig.prompts, *own]
     mixed = [left.pop(drawn_index(making.random, [1.0] * len(left))) for _ in list(left)]
     if spec.order == RISING:
@@ -179,16 +184,17 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls)), varies=True)
 
 
-def _next(making: _Making, calls: Iterator[Call], *, doses: int = 0, kits: int = 0) -> Call:
-    """The next call with so many kits to bring, in which so many doses can be worked out."""
+def _next(
+    making: _Making, calls: Iterator[Call], counts: Mapping[str, int]
+) -> tuple[Call, dict[str, list[Prompt]]]:
+    """The next call with so many kits to bring and figures to work out, and those figures."""
+    kits = counts.get(STAGE, 0)
     for call in calls:
-        has_kits = len(list(islice(_stages(making, call), kits))) == kits
-        if has_kits and (not doses or len(_doses(making, call)) >= doses):
-            return call
-    lacking = [
-        *(["a kit of whose must-haves anything is aboard"] if kits else []),
-        *(["a patient that a rule fits, with the medicine aboard"] if doses else []),
-    ]
+        if len(list(islice(_stages(making, call), kits))) == kits:
+            found = _figures(making, call, counts)
+            if all(len(prompts) == counts[kind] for kind, prompts in found.items()):
+                return call, found
+    lacking = [words for kind, words in _LACKING.items() if counts.get(kind)]
     raise CannotApplyError(
         f"{making.spec.slug}: no call on {making.layout.slug} has {' and '.join(lacking)}. "
         "Things are aboard for a call when they are tied to its needs, a medicine in the "
@@ -196,13 +202,29 @@ def _next(making: _Making, calls: Iterator[Call], *, doses: int = 0, kits: int =
     )
 
 
+def _figures(making: _Making, call: Call, counts: Mapping[str, int]) -> dict[str, list[Prompt]]:
+    """What is worked out in a call, up to so many of each kind.
+
+    As a call runs its patients say what there is; else another call is drawn for the grade.
+    """
+    works, is_strict = making.works, making.spec.order != AS_A_CALL_RUNS
+    of_call = {DOSE: works.doses_of(call, is_strict=is_strict), SUPPLY: works.supplies_of(call)}
+    return {
+        kind: list(islice(prompts, counts[kind]))
+        for kind, prompts in of_call.items()
+        if counts.get(kind)
+    }
+
+
 def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
-    """Prompts of other calls, for those that fall out."""
+    """Prompts of other calls, for those that fall out; none where all was asked already."""
     for _ in range(SPARE_CALLS):
         if STAGE in making.counts:
             yield _whole_kit(making, calls)
-        if DOSE in making.counts:
-            yield _doses(making, _next(making, calls, doses=1))[0]
+        for kind in (DOSE, SUPPLY):
+            if making.counts.get(kind):
+                with suppress(CannotApplyError):
+                    yield _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})[1][kind][0]
 
 
 def _stages(making: _Making, call: Call) -> Iterator[Prompt]:
@@ -218,7 +240,7 @@ def _stages(making: _Making, call: Call) -> Iterator[Prompt]:
 
 
 def _whole_kit(making: _Making, calls: Iterator[Call]) -> Prompt:
-    return next(_stages(making, _next(making, calls, kits=1)))
+    return next(_stages(making, _next(making, calls, {STAGE: 1})[0]))
 
 
 def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
@@ -241,76 +263,18 @@ def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
 
 
 def _doses_of_many(making: _Making, calls: Iterator[Call], count: int) -> list[Prompt]:
-    """Doses, each of a call of its own and no rule twice while others are left."""
-    found: list[Prompt] = []
-    seen: set[str] = set()
+    """Doses, most of them each of a call of its own, one in three of another topic."""
+    others = count // OF_OTHER_TOPICS
+    found = making.works.alone([each for each in TOPICS[DOSE] if each != DOSE], others)
     while len(found) < count:
-        here = _doses(making, _next(making, calls, doses=1))
-        fresh = [each for each in here if _code(each) not in seen]
-        chosen = drawn_evenly(fresh or here, making.random)
-        seen.add(_code(chosen))
-        found.append(chosen)
+        found += _next(making, calls, {DOSE: 1})[1][DOSE]
     return found
 
 
-def _doses(making: _Making, call: Call) -> list[Prompt]:
-    """Every dose that can be worked out for a patient of a call from what is aboard."""
-    needs = making.material.dose_needs
-    drawn = [each for each in making.material.rules if each.is_drawn_up]
-    aboard = [each for each in drawn if each.need in needs]
-    sizes = _syringes(needs)
-    return [
-        prompt
-        for patient in call.patients
-        for rule in aboard
-        for prompt in _dose(making, call, patient, rule, sizes)
-    ]
-
-
-def _dose(
-    making: _Making, call: Call, patient: Patient, rule: MedicineRule, sizes: Sequence[int]
-) -> Iterator[Prompt]:
-    """The prompt, unless the rule is for others or the dose too small for the marks."""
-    kg = kilograms(read_quantity(patient.weight)).amount
-    if not fits(rule, patient.problem, patient.severity, patient.age_y, kg):
-        return
-    asked = dose_exercise(
-        rule, patient.weight, syringes=sizes, is_rule_shown=making.spec.rule_shown
-    )
-    if asked.problem.solve().refusal:
-        return
-    yield Prompt(
-        kind=DOSE,
-        subject=asked.subject,
-        name=asked.question,
-        text="",
-        depth="",
-        category="",
-        critical=True,
-        answer=(),
-        choices=(),
-        chosen=FOCUS,
-        exercise=asked,
-        call=call,
-        patient=patient,
-    )
-
-
-def _code(prompt: Prompt) -> str:
-    """The code of the rule that a prompt asks."""
-    medicine = prompt.exercise.medicine if prompt.exercise else None
-    return medicine.code if medicine else ""
-
-
-def _syringes(needs: Collection[str]) -> list[int]:
-    """The syringes aboard; every size that is known where none is tied."""
-    sizes = [size for size in SYRINGES if f"{SYRINGE_NEED}{size}" in needs]
-    return sizes or list(SYRINGES)
-
-
-def _difficulty(prompt: Prompt) -> int:
-    """How many steps the working has."""
-    return len(prompt.exercise.problem.solve().steps) if prompt.exercise else 0
+def _difficulty(prompt: Prompt) -> tuple[int, int]:
+    """The grade, and how many steps the working has."""
+    asked = prompt.exercise
+    return (asked.grade, len(asked.problem.solve().steps)) if asked else (0, 0)
 
 
 def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:

@@ -36,6 +36,12 @@ _FAMILIES: dict[str, tuple[str, int]] = {
     "min": (TIME, 60),
     "h": (TIME, 3_600),
     "psi": (PRESSURE, 1),
+    "mmHg": ("blood pressure", 1),
+    "mm": ("length", 1),
+    "beats": ("beats", 1),
+    "points": ("points", 1),
+    "index": ("index", 1),
+    "containers": ("containers", 1),
     "%": (PERCENT, 1),
 }
 # Other words for a unit that are understood; how a unit should be written is `writing`'s concern.

@@ -17,12 +17,13 @@ KINDS = (
     "allocate",
     "moved",
 )
-BUILT_KINDS = (LOCATE, CONTENTS, STAGE, DOSE, MOVED)
+BUILT_KINDS = (LOCATE, CONTENTS, STAGE, DOSE, SUPPLY, MOVED)
 CALL_KINDS = (STAGE, DOSE, SUPPLY)
 # What is answered with a number and its unit.
 NUMBER_KINDS = (DOSE, SUPPLY)
 PLACE_KINDS = (LOCATE, MOVED)
 ANY_CALL = "any"
+HARDEST = 3
 MIXED, AS_A_CALL_RUNS, RISING = "mixed", "as a call runs", "rising"
 
 WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
@@ -42,7 +43,7 @@ class RecipeSpec:
     `order` is `mixed`, `as a call runs`, or any other words: then prompts follow the study order of
     the layout and the seed changes nothing. `faces` limits the drill to some faces, empty means
     all; `bags_only` limits it to what lies in bags; `call_types` empty means any. Without
-    `rule_shown` a dose is worked out from memory.
+    `rule_shown` a dose is worked out from memory. `difficulty` is 1 to 5.
     """
 
     slug: str
@@ -57,11 +58,17 @@ class RecipeSpec:
     call_types: tuple[str, ...] = ()
     patients_least: int | None = None
     patients_most: int | None = None
+    difficulty: int = 2
 
     @property
     def comes_from_calls(self) -> bool:
         """Whether some of its prompts need a call to be made."""
         return any(kind in CALL_KINDS for kind, _ in self.kinds)
+
+    @property
+    def grade(self) -> int:
+        """How hard what is worked out is: one step, several, several with a trap."""
+        return min(max(self.difficulty, 1), HARDEST)
 
     @property
     def asks_something(self) -> bool:

@@ -41,7 +41,7 @@ class Wanted:
     level: str = ""
     why: str = ""
     patients: tuple[int, ...] = ()
-    holds: Mapping[str, int] = field(default_factory=dict)
+    holds: Mapping[str, int] = field(default_factory=dict, hash=False)
 
     @property
     def serving(self) -> tuple[str, ...]:

@@ -26,27 +26,6 @@ def carried_in(layout: Layout, revision: Revision) -> Aboard:
     return aboard(layout, taken_in(revision), needs_said(Need.objects.all()))
 
 
-def kits_alone(layout: Layout, ties: Mapping[str, Tie]) -> frozenset[str]:
-    """The items that are tied to a medicine of another strength, or of no known one: they serve
-    kits, and no dose may rest on them."""
-    found = aboard(layout, _taken(ties), needs_said(Need.objects.all()))
-    return frozenset(each.item for each in found.items if each.medicine and not each.serves_doses)
-
-
-def own_doses(revision: Revision) -> dict[str, frozenset[str]]:
-    """The needs whose doses an item serves that is a medicine in a strength of its own, by the
-    item's key: those of exactly its strength."""
-    taken = _own(revision)
-    if not taken:
-        return {}
-    needs = needs_said(Need.objects.exclude(medicine=""))
-    found = aboard(layout_of(revision), taken, needs)
-    served = {need.key: {each.item for each in found.of_need(need.key)} for need in needs}
-    return {
-        item: frozenset(need for need, items in served.items() if item in items) for item in taken
-    }
-
-
 def taken_in(revision: Revision) -> dict[str, TakenFor]:
     """What each item of a revision is taken for, by the item's key."""
     return _taken(need_ties(revision)) | _own(revision)

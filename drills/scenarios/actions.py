@@ -19,11 +19,9 @@ def _material(recipe: Recipe, revision: Revision, layout: Layout, now: datetime)
     """What calls are made from; a thing that is not aboard this rig serves no need there."""
     if not recipe.spec.comes_from_calls:
         return None
-    found = material_of(revision, now=now, is_assessed=recipe.mode == Mode.ASSESSED)
+    found = material_of(revision, now=now, is_assessed=recipe.mode == Mode.ASSESSED, layout=layout)
     return replace(
-        found,
-        ties={item: need for item, need in found.ties.items() if item in layout.things},
-        own={item: needs for item, needs in found.own.items() if item in layout.things},
+        found, ties={item: need for item, need in found.ties.items() if item in layout.things}
     )
 
 

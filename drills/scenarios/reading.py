@@ -6,11 +6,12 @@ from typing import Any
 
 from drills.engine import calls
 from drills.engine.callplan import Material
+from drills.engine.carried import Aboard
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.formulary.reports import FormularyLockedError, rules_in_force
-from drills.rigs.carried import kits_alone, own_doses
+from drills.rigs.carried import carried_in
 from drills.rigs.models import Need, Revision
 from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
@@ -27,10 +28,13 @@ def layout_asked(drill: Drill) -> Layout:
     return layout_of(drill.revision, [Elsewhere(*each) for each in drill.differences])
 
 
-def material_of(revision: Revision, *, now: datetime, is_assessed: bool) -> Material:
+def material_of(
+    revision: Revision, *, now: datetime, is_assessed: bool, layout: Layout | None = None
+) -> Material:
     """All that calls on a revision are made from; without a formulary in force, the reason.
 
-    Nothing assessed rests on a tie that its keeper has not confirmed.
+    `layout` is the revision as one rig has it, where that is asked. Nothing assessed rests on a
+    tie that its keeper has not confirmed.
     """
     rules: tuple[MedicineRule, ...] = ()
     refusal = ""
@@ -47,10 +51,15 @@ def material_of(revision: Revision, *, now: datetime, is_assessed: bool) -> Mate
         unconfirmed=frozenset(item for item, tie in ties.items() if not tie.is_confirmed),
         rules=rules,
         refusal=refusal,
-        kits_alone=kits_alone(layout_of(revision), ties),
         holds={item: tie.holds for item, tie in ties.items() if tie.holds > 1},
-        own=own_doses(revision),
+        aboard=_aboard(revision, layout, is_assessed=is_assessed),
     )
+
+
+def _aboard(revision: Revision, layout: Layout | None, *, is_assessed: bool) -> Aboard:
+    """What is carried; for what is assessed without what rests on a suggestion."""
+    carried = carried_in(layout or layout_of(revision), revision)
+    return carried.confirmed if is_assessed else carried
 
 
 def call_type_of(row: CallType, names: Mapping[str, str]) -> calls.CallType:

@@ -78,13 +78,14 @@ def _stage_shown(task: StageTask) -> dict[str, Any]:
 
 
 def _call_shown(prompt: Prompt) -> dict[str, Any]:
-    """The call, where a prompt comes from one, and the patient that it is about."""
-    if prompt.call is None or prompt.patient is None:
+    """The call, where a prompt comes from one, and the patient that it is about, else all."""
+    if prompt.call is None:
         return {}
+    one = prompt.patient
     return {
         "dispatch": prompt.call.dispatch,
-        "patient": prompt.patient.number,
-        "patients": [_patient_shown(prompt.patient)],
+        "patient": one.number if one else 0,
+        "patients": [_patient_shown(each) for each in ((one,) if one else prompt.call.patients)],
     }
 
 

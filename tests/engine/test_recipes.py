@@ -40,13 +40,19 @@ TRUCK = "first-response-truck"
 NOT_YET = {
     "start-of-shift": "reach",
     "new-rig-week-4": "reach",
-    "dosing-ladder-2": "supply",
     "belted-reach": "reach",
-    "many-patients": "triage, allocate, supply",
+    "many-patients": "triage, allocate",
     "new-rig-week-7": "reach",
 }
 # Made with call types, ties and a formulary, which are rows: tests/scenarios/test_call_recipes.py.
-FROM_CALLS = {"new-rig-week-6", "dosing-ladder-1", "multi-patient-first", "multi-patient-assessed"}
+FROM_CALLS = {
+    "new-rig-week-6",
+    "dosing-ladder-1",
+    "dosing-ladder-2",
+    "dosing-ladder-3",
+    "multi-patient-first",
+    "multi-patient-assessed",
+}
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,8 @@ from drills.scenarios.reading import material_of
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 LAYOUTS = ("mesa-box", "mesa-box-rev2", "arroyo-van", "first-response-truck")
-RECIPES = ("new-rig-week-6", "dosing-ladder-1", "multi-patient-first", "multi-patient-assessed")
+LADDER = ("dosing-ladder-1", "dosing-ladder-2", "dosing-ladder-3")
+RECIPES = ("new-rig-week-6", *LADDER, "multi-patient-first", "multi-patient-assessed")
 SEEDS = range(1, 6)
 NOW = timezone.now()
 
@@ -124,13 +125,15 @@ def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: A
 
 def test_recipes_of_calls_are_those_of_the_reference_data() -> None:
     rows = json.loads((FIXTURES / "recipes.json").read_text())
-    built = {"locate", "contents", "stage", "dose"}
+    built = {"locate", "contents", "stage", "dose", "supply"}
     kinds = {
         row["fields"]["slug"]: {
             each.partition(":")[0] for each in row["fields"]["kinds"].split(";")
         }
         for row in rows
     }
-    of_calls = {slug for slug, said in kinds.items() if said & {"stage", "dose"} and said <= built}
+    of_calls = {
+        slug for slug, said in kinds.items() if said & {"stage", "dose", "supply"} and said <= built
+    }
 
     assert of_calls - {"small-patients"} == set(RECIPES)

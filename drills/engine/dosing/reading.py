@@ -5,6 +5,9 @@ from typing import Any
 
 from drills.engine.devices import syringes
 from drills.engine.dosing.burn import AT_ONCE, BurnProblem
+from drills.engine.dosing.burned import read_burned
+from drills.engine.dosing.containers import ContainersProblem
+from drills.engine.dosing.cylinders import read_cylinders
 from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem, DoseRule
 from drills.engine.dosing.drip import DripProblem
@@ -12,6 +15,7 @@ from drills.engine.dosing.energy import EnergyProblem
 from drills.engine.dosing.fields import Fields, shown
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
+from drills.engine.dosing.sums import SUMS
 from drills.engine.dosing.weight import WeightProblem
 from drills.engine.quantities import DROPS, Quantity, QuantityError, exact_text
 from drills.engine.tables import US_LETTERS, NotThereError, cylinder
@@ -266,6 +270,13 @@ def _energy(fields: Fields) -> EnergyProblem:
     )
 
 
+def _containers(fields: Fields) -> ContainersProblem:
+    dose = _dose(fields)
+    if dose.presentation is None:
+        raise ProblemError("concentration: it is missing; it is such as 10 mg / 2 mL.")
+    return ContainersProblem(dose=dose, unsafe_from=dose.unsafe_from)
+
+
 def _exact_pounds(fields: Fields) -> bool:
     return fields.choice("pounds", LB_BY_TABLE, LB_EXACTLY) == LB_EXACTLY
 
@@ -278,4 +289,8 @@ _READERS: dict[str, Callable[[Fields], Problem]] = {
     "oxygen": _oxygen,
     "burn": _burn,
     "energy": _energy,
+    "burned": read_burned,
+    "containers": _containers,
+    "cylinders": read_cylinders,
+    **SUMS,
 }

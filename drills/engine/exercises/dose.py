@@ -1,15 +1,124 @@
-"""Doses: a rule of the formulary, a weight, and what is aboard to draw from and with."""
+"""Doses: a rule of the formulary, a weight, and what is aboard to draw from and with.
+
+Grade 1 is one step: the dose of a weight, or the volume of a dose that is fixed. Grade 2 is from
+kilograms to the volume. Grade 3 has one of the traps, the first of these that it meets.
+"""
 
 import json
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from random import Random
+from typing import Any
 
+from drills.engine.chance import drawn_evenly
+from drills.engine.dosing import MAXIMUM, MINIMUM, Result, Solution
+from drills.engine.dosing.containers import OPEN
+from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME
 from drills.engine.exercises.exercise import DOSE_UNITS, Exercise, Told, way_of
-from drills.engine.medicines import MedicineRule, dose_asked
+from drills.engine.exercises.paper import needed, settled
+from drills.engine.exercises.people import is_weight_for, weight_of
+from drills.engine.exercises.stores import Stores
+from drills.engine.medicines import Asked, MedicineRule, problem_asked
+from drills.engine.quantities import read_quantity
 from drills.engine.recipes import DOSE
 
 TOPIC = "dose"
-_QUESTION = "What volume do you give?"
+SMALL, MOST, LEAST = "a vial too small", "a maximum", "a minimum"
+TWO_STRENGTHS, RANGE, POUNDS = "two strengths aboard", "a range", "pounds"
+TRAPS = (SMALL, MOST, LEAST, TWO_STRENGTHS, RANGE, POUNDS)
+# A rule and a person that make nothing are soon known: another rule is drawn instead.
+FEW = 40
+_WORDS = {
+    VOLUME: "What volume do you give?",
+    THE_DOSE: "What dose do you give?",
+    OPEN: "How many do you open for one dose?",
+}
+
+
+def write(grade: int, stores: Stores, random: Random) -> Exercise:
+    """A dose of any rule whose medicine is aboard, for the patient or for somebody it is for."""
+    rules = rules_aboard(stores)
+    needed(rules, TOPIC, "no medicine that a rule can be drilled for is carried")
+    return settled(TOPIC, lambda: _draft(grade, stores, drawn_evenly(rules, random), random))
+
+
+def of_rule(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise:
+    """A dose of one rule; `CannotApplyError` where it makes none of that grade."""
+    return settled(TOPIC, lambda: _draft(grade, stores, rule, random), tries=FEW)
+
+
+def rules_aboard(stores: Stores) -> tuple[MedicineRule, ...]:
+    """The rules of a dose that is drawn from what is carried."""
+    return tuple(rule for rule in stores.rules if rule.is_drawn_up and stores.carries(rule))
+
+
+def _draft(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
+    pounds = grade == 3 and rule.is_by_weight and random.random() < 0.5
+    weight = weight_of(rule, stores.patient, random, pounds=pounds) if rule.is_by_weight else ""
+    if weight and not is_weight_for(rule, weight):
+        return None
+    return (_with_a_trap if grade == 3 else _plain)(grade, stores, rule, weight)
+
+
+def _plain(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:
+    """Without any trap; several steps take a weight."""
+    if grade > 1 and not rule.is_by_weight:
+        return None
+    asked = THE_DOSE if grade == 1 and rule.is_by_weight else VOLUME
+    made = _made(grade, stores, rule, Asked(weight=weight, syringes=stores.syringes), asked)
+    solution = made.problem.solve()
+    is_trap = _limits(solution) or solution.results[asked].is_range
+    return None if is_trap else made
+
+
+def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:
+    others = stores.in_other_strengths(rule, rule.presentation) if rule.presentation else ()
+    asked = Asked(weight=weight, syringes=stores.syringes, others=others)
+    made = _made(grade, stores, rule, asked, VOLUME)
+    solution = made.problem.solve()
+    met = {
+        SMALL: _is_vial_too_small(stores, rule, solution.results[VOLUME]),
+        MOST: MAXIMUM in _limits(solution),
+        LEAST: MINIMUM in _limits(solution),
+        TWO_STRENGTHS: bool(others),
+        RANGE: solution.results[VOLUME].is_range,
+        POUNDS: weight.endswith("lb"),
+    }
+    trap = next((each for each in TRAPS if met[each]), "")
+    if trap == SMALL:
+        return _made(grade, stores, rule, asked, OPEN, trap)
+    return replace(made, trap=trap) if trap else None
+
+
+def _is_vial_too_small(stores: Stores, rule: MedicineRule, volume: Result) -> bool:
+    """Whether it takes more than one of what it is drawn from, and as many are aboard."""
+    packed = rule.presentation
+    if packed is None or rule.mixture or volume.is_range:
+        return False
+    many = volume.exact.ratio_to(packed.volume)
+    return 1 < many <= stores.count(rule)
+
+
+def _limits(solution: Solution) -> set[str]:
+    return {solution.limit, solution.limit_high} - {""}
+
+
+def _made(
+    grade: int, stores: Stores, rule: MedicineRule, asked: Asked, figure: str, trap: str = ""
+) -> Exercise:
+    given = problem_asked(rule, asked)
+    if figure == OPEN:
+        given["kind"] = "containers"
+    return _exercise(
+        rule,
+        asked,
+        given,
+        grade=grade,
+        figure=figure,
+        trap=trap,
+        is_rule_shown=stores.is_rule_shown,
+    )
 
 
 def dose_exercise(
@@ -21,31 +130,51 @@ def dose_exercise(
     is_rule_shown: bool = True,
 ) -> Exercise:
     """The volume that a rule comes to for a weight as it was told."""
-    given = dose_asked(rule, weight, syringes=syringes)
+    asked = Asked(weight=weight, syringes=syringes)
+    given = problem_asked(rule, asked)
+    return _exercise(rule, asked, given, grade=grade, figure=VOLUME, is_rule_shown=is_rule_shown)
+
+
+def _exercise(
+    rule: MedicineRule,
+    asked: Asked,
+    given: dict[str, Any],
+    *,
+    grade: int,
+    figure: str,
+    is_rule_shown: bool,
+    trap: str = "",
+) -> Exercise:
     return Exercise(
         kind=DOSE,
         topic=TOPIC,
         grade=grade,
-        question=_QUESTION,
-        facts=tuple(_facts(rule, weight, syringes)),
+        question=_WORDS[figure],
+        facts=tuple(_facts(rule, asked)),
         given=json.dumps(given),
-        asked=VOLUME,
+        asked=figure,
         units=DOSE_UNITS,
         rule=rule.printed,
         source=f"{rule.source}, {rule.version} ({rule.status})",
         notice=rule.notice,
         subject=f"{rule.medicine}, {way_of(is_rule_shown=is_rule_shown)}",
+        trap=trap,
         is_rule_shown=is_rule_shown,
         medicine=rule,
-        weight=weight,
+        weight=asked.weight,
     )
 
 
-def _facts(rule: MedicineRule, weight: str, syringes: Sequence[int]) -> Iterator[Told]:
-    sizes = ", ".join(f"{size} mL" for size in syringes)
-    yield Told("Weight as told", weight)
+def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
+    sizes = ", ".join(f"{size} mL" for size in asked.syringes)
+    if asked.weight:
+        yield Told("Weight as told", str(read_quantity(asked.weight)))
     yield Told(
         "In your hand",
         f"{rule.medicine} {rule.presentation}",
-        f"Syringes aboard: {sizes}" if sizes else "",
+        f"mixed: {rule.mixture.how}" if rule.mixture else "",
     )
+    if asked.others:
+        yield Told("Also aboard", "; ".join(map(str, asked.others)))
+    if sizes:
+        yield Told("Syringes aboard", sizes)

@@ -8,7 +8,7 @@ from drills.engine.dosing.reading import read_problem
 from drills.engine.medicines import MedicineRule
 
 SHOWN, FROM_MEMORY = "rule shown", "from memory"
-DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units")
+DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units", "containers")
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,6 +117,7 @@ class Recipe(Terms):
             call_types=tuple(each for each in self.call_types if each != ANY_CALL),
             patients_least=self.patients_least,
             patients_most=self.patients_most,
+            difficulty=self.difficulty,
         )
 
 

@@ -94,10 +94,12 @@ def _call_words(prompt: dict[str, Any]) -> Iterator[str]:
 
 
 def _dose_words(prompt: dict[str, Any]) -> Iterator[str]:
-    """The figures that a dose is worked out from."""
+    """The figures that a number is worked out from."""
     if "medicine" in prompt:
-        yield f"Patient {prompt['patient']}, {prompt['weight']}. {prompt['indication']}"
-        yield f"{prompt['medicine']}, {prompt['route']}; in your hand {prompt['presentation']}"
+        whom = f"Patient {prompt['patient']}. " if "patient" in prompt else ""
+        yield f"{whom}{prompt['medicine']}, {prompt['route']}: {prompt['indication']}"
+    for label, words, note in prompt.get("facts", ()):
+        yield f"{label}: {words}{f' ({note})' if note else ''}"
     if "rule" in prompt:
         yield f"Rule: {prompt['rule']} ({prompt['source']})"
 

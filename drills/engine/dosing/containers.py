@@ -1,0 +1,58 @@
+"""How many containers a dose takes, where one does not hold it."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import ClassVar
+
+from drills.engine.dosing.dose import VOLUME, DoseProblem
+from drills.engine.dosing.results import UNSAFE_FROM, Result, Solution, results_of, told
+from drills.engine.dosing.slips import Made
+from drills.engine.quantities import Quantity, plain, round_up
+
+OPEN = "open"
+ONE = Fraction(1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContainersProblem:
+    """The containers of the presentation of a `dose` that its volume takes; none is half opened."""
+
+    kind: ClassVar[str] = "containers"
+
+    dose: DoseProblem
+    unsafe_from: Fraction = UNSAFE_FROM
+
+    def solve(self) -> Solution:
+        """How many are opened, beside all that the dose gives."""
+        worked = self.dose.solve()
+        each = self.dose.presentation
+        if each is None or VOLUME not in worked.results:
+            return worked
+        volume, holds = worked.results[VOLUME].exact, each.volume
+        many = Quantity(round_up(volume.ratio_to(holds), ONE), "containers")
+        found: Result = told(OPEN, many)
+        # The line of the marks comes last: nothing is measured here.
+        steps = [step for step in worked.steps if not step.startswith("By marks")]
+        steps.append(f"{volume} / {holds} = {plain(volume.ratio_to(holds))}")
+        steps.append(f"Rounded up: {plain(many.amount)}")
+        return Solution(
+            results=results_of(*worked.results.values(), found),
+            steps=tuple(steps),
+            limit=worked.limit,
+            limit_high=worked.limit_high,
+        )
+
+    def slips(self, asked: str) -> tuple[Made, ...]:
+        """Those of the dose, as many containers as each would have taken."""
+        each = self.dose.presentation
+        if asked != OPEN or each is None:
+            return self.dose.slips(asked)
+        return tuple(
+            Made(made.slip, Quantity(round_up(made.value.ratio_to(each.volume), ONE), "containers"))
+            for made in self.dose.slips(VOLUME)
+            if made.value.kind == each.volume.kind
+        )
+
+    def instead(self, asked: str, given: Quantity) -> Quantity | None:
+        """Nothing stands for a count."""
+        return None

@@ -1,0 +1,86 @@
+"""Oxygen through the changes: several cylinders of one size, each down to its residual."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import ClassVar
+
+from drills.engine.dosing import slips
+from drills.engine.dosing.fields import Fields
+from drills.engine.dosing.oxygen import MINUTES, NO_PRESSURE
+from drills.engine.dosing.results import UNSAFE_FROM, ProblemError, Solution, results_of, told
+from drills.engine.dosing.slips import Made, Slip, sixtyfold
+from drills.engine.quantities import Quantity, sum_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CylindersProblem:
+    """What several cylinders last one after the other, each with its own `pressures`."""
+
+    kind: ClassVar[str] = "cylinders"
+
+    factor: Quantity
+    pressures: tuple[Quantity, ...]
+    flows: tuple[Quantity, ...]
+    residual: Quantity = NO_PRESSURE
+    unsafe_from: Fraction = UNSAFE_FROM
+
+    @property
+    def used(self) -> tuple[Quantity, ...]:
+        """What can be used of each."""
+        return tuple(
+            Quantity(each.to("psi").amount - self.residual.to("psi").amount, "psi")
+            for each in self.pressures
+        )
+
+    def solve(self) -> Solution:
+        """How long all of them last."""
+        litres = self.factor.of(sum_of(self.used))
+        minutes = litres.over(sum_of(self.flows)).to("min")
+        return Solution(
+            results=results_of(told(MINUTES, minutes, down=True)),
+            steps=tuple(self._steps(litres, minutes)),
+        )
+
+    def _steps(self, litres: Quantity, minutes: Quantity) -> Iterator[str]:
+        for pressure, used in dict(zip(self.pressures, self.used, strict=True)).items():
+            yield f"{pressure} - {self.residual} = {used}"
+        together = sum_of(self.used)
+        yield f"{' + '.join(map(str, self.used))} = {together}"
+        yield f"{together} x {self.factor} = {litres}"
+        flow = sum_of(self.flows)
+        if len(self.flows) > 1:
+            yield f"{' + '.join(map(str, self.flows))} = {flow}"
+        yield f"{litres} / {flow} = {minutes}"
+        yield f"Rounded down: {told(MINUTES, minutes, down=True).answer}"
+
+    def slips(self, asked: str) -> tuple[Made, ...]:
+        """The residual and the other patients forgotten, and hours for minutes."""
+        made = [Made(slip, each.solve().results[asked].exact) for slip, each in self._altered()]
+        return (*made, *sixtyfold([self.solve().results[asked].exact]))
+
+    def _altered(self) -> Iterator[tuple[Slip, "CylindersProblem"]]:
+        yield slips.NO_RESIDUAL, replace(self, residual=NO_PRESSURE)
+        if len(self.flows) > 1:
+            for flow in self.flows:
+                yield slips.ONE_PATIENT, replace(self, flows=(flow,))
+
+    def instead(self, asked: str, given: Quantity) -> Quantity | None:
+        """Nothing stands for minutes."""
+        return None
+
+
+def read_cylinders(fields: Fields) -> CylindersProblem:
+    """Several cylinders from their fields."""
+    problem = CylindersProblem(
+        factor=fields.needed("factor", "L/psi"),
+        pressures=fields.amounts("pressures", "psi"),
+        flows=fields.amounts("flow", "L/min"),
+        residual=fields.amount("residual", "psi") or NO_PRESSURE,
+    )
+    for name, there in (("pressures", problem.pressures), ("flow", problem.flows)):
+        if not there:
+            raise ProblemError(f"{name}: none came in; at least one is accepted.")
+    if any(each.amount < 0 for each in problem.used):
+        raise ProblemError("pressures: one is below the residual pressure.")
+    return problem

@@ -1,0 +1,183 @@
+"""Small sums with one answer: a published line for an age, or what is measured put together.
+
+A tube between two sizes may be either, as the table has it; a score and a count are whole.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import ClassVar
+
+from drills.engine.ages import Age, AgeError, read_age
+from drills.engine.burns import start_rate
+from drills.engine.dosing.fields import Fields
+from drills.engine.dosing.results import (
+    UNSAFE_FROM,
+    Problem,
+    ProblemError,
+    Result,
+    Solution,
+    results_of,
+    set_by,
+    told,
+)
+from drills.engine.dosing.slips import Made
+from drills.engine.estimates import CUFFED, UNCUFFED, estimate_weight, formula_at, tube_by_age
+from drills.engine.quantities import Quantity, plain
+from drills.engine.scores import COMA_PARTS, coma_step, coma_total, least_systolic, mean_pressure
+from drills.engine.scores import shock_index as index_of
+from drills.engine.tables import SYSTOLIC, NotThereError, OutsideError, at_age
+
+SIZE, SYSTOLIC_MMHG, MEAN, INDEX, POINTS = "size", "systolic", "mean", "index", "points"
+RATE, KG = "rate", "kg"
+_HALF_MM = Quantity(Fraction(1, 2), "mm")
+_HUNDREDTH = Quantity(Fraction(1, 100), "index")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SumProblem:
+    """One figure with the lines of its working."""
+
+    kind: ClassVar[str] = "sum"
+
+    result: Result
+    steps: tuple[str, ...]
+    unsafe_from: Fraction = UNSAFE_FROM
+
+    def solve(self) -> Solution:
+        """The figure."""
+        return Solution(results=results_of(self.result), steps=self.steps)
+
+    def slips(self, asked: str) -> tuple[Made, ...]:
+        """None of its own."""
+        return ()
+
+    def instead(self, asked: str, given: Quantity) -> Quantity | None:
+        """Nothing stands for it."""
+        return None
+
+
+def _tube(fields: Fields) -> SumProblem:
+    """The inner width for an age; of two sizes either is right."""
+    age, cuff = _age(fields), fields.choice("cuff", UNCUFFED, CUFFED)
+    found = tube_by_age(age, cuff)
+    smaller, larger = (Quantity(each, "mm") for each in (found.smaller, found.larger))
+    result = set_by(SIZE, smaller, _HALF_MM)
+    if larger != smaller:
+        result = replace(result, high=larger, step_high=result.step, rounded_high=larger)
+    lies = "" if smaller == larger else f": {plain(found.smaller)} or {larger}"
+    return SumProblem(result=result, steps=(f"{age}, {cuff}: {plain(found.exact)} mm{lies}",))
+
+
+def _least_systolic(fields: Fields) -> SumProblem:
+    """The pressure below which it is low at an age."""
+    age = _age(fields)
+    least = Quantity(least_systolic(age), "mmHg")
+    row = at_age("Least systolic pressure", age, SYSTOLIC)
+    by_year = f"{plain(row.mmhg)} + {plain(row.per_year)} x {age.years} = {least}"
+    step = by_year if row.per_year else f"{age}: {least}"
+    return SumProblem(result=told(SYSTOLIC_MMHG, least), steps=(step,))
+
+
+def _mean_pressure(fields: Fields) -> SumProblem:
+    """One third of the systolic and two of the diastolic."""
+    systolic, diastolic = (fields.needed(name, "mmHg") for name in ("systolic", "diastolic"))
+    mean = Quantity(mean_pressure(systolic.amount, diastolic.amount), "mmHg")
+    twice = diastolic.times(2)
+    both = Quantity(systolic.amount + twice.amount, "mmHg")
+    return SumProblem(
+        result=set_by(MEAN, mean, Quantity(Fraction(1), "mmHg")),
+        steps=(
+            f"2 x {diastolic} = {twice}",
+            f"{systolic} + {twice} = {both}",
+            f"{both} / 3 = {mean}",
+        ),
+    )
+
+
+def _shock_index(fields: Fields) -> SumProblem:
+    """Heart rate by systolic pressure."""
+    beats, systolic = fields.needed("pulse", "beats/min"), fields.needed("systolic", "mmHg")
+    index = Quantity(index_of(beats.amount, systolic.amount), "index")
+    return SumProblem(
+        result=set_by(INDEX, index, _HUNDREDTH),
+        steps=(f"{plain(beats.amount)} / {plain(systolic.amount)} = {plain(index.amount)}",),
+    )
+
+
+def _coma_score(fields: Fields) -> SumProblem:
+    """The points of a named scale from the words seen."""
+    scale = fields.text("scale")
+    seen = {part: fields.text(part) for part in COMA_PARTS}
+    total = coma_total(scale, seen)
+    points = [coma_step(scale, part, seen[part]).points for part in COMA_PARTS]
+    parts = ", ".join(f"{part} {many}" for part, many in zip(COMA_PARTS, points, strict=True))
+    return SumProblem(
+        result=told(POINTS, Quantity(Fraction(total), "points")),
+        steps=(parts, f"{' + '.join(map(str, points))} = {total} points"),
+    )
+
+
+def _weight_by_age(fields: Fields) -> SumProblem:
+    """The weight by a named formula."""
+    formula, age = fields.text("formula"), _age(fields)
+    row = formula_at(formula, age)
+    kg = Quantity(estimate_weight(formula, age).kg, "kg")
+    count = age.months if row.unit == "months" else age.years
+    times = row.times * count
+    return SumProblem(
+        result=told(KG, kg),
+        steps=(
+            f"{plain(row.times)} x {count} = {plain(times)}",
+            f"{plain(times)} + {plain(row.plus)} = {kg}",
+        ),
+    )
+
+
+def _start_rate(fields: Fields) -> SumProblem:
+    """The fluid of a burn before its area is known."""
+    age = _age(fields)
+    rate = Quantity(start_rate(age).ml_per_h, "mL/h")
+    return SumProblem(result=told(RATE, rate), steps=(f"{age}: {rate}",))
+
+
+def _mixing(fields: Fields) -> SumProblem:
+    """How strong a powder is in what it is made up with."""
+    amount, volume = fields.needed("amount", "mg", "units", "mEq"), fields.needed("in", "mL")
+    strength = amount.over(volume.to("mL"))
+    return SumProblem(
+        result=told("concentration", strength), steps=(f"{amount} / {volume} = {strength}",)
+    )
+
+
+def _age(fields: Fields) -> Age:
+    try:
+        return read_age(fields.text("age"))
+    except AgeError as error:
+        raise ProblemError(f"age: {error}") from error
+
+
+_SUMS: Mapping[str, Callable[[Fields], SumProblem]] = {
+    "tube": _tube,
+    "least_systolic": _least_systolic,
+    "mean_pressure": _mean_pressure,
+    "shock_index": _shock_index,
+    "coma_score": _coma_score,
+    "weight_by_age": _weight_by_age,
+    "start_rate": _start_rate,
+    "mixing": _mixing,
+}
+
+
+def _reader(kind: str, make: Callable[[Fields], SumProblem]) -> Callable[[Fields], Problem]:
+    def read(fields: Fields) -> Problem:
+        try:
+            return make(fields)
+        except (NotThereError, OutsideError) as error:
+            raise ProblemError(f"{kind}: {error}") from error
+
+    return read
+
+
+# What is read by each kind of sum.
+SUMS = {kind: _reader(kind, make) for kind, make in _SUMS.items()}

@@ -1,0 +1,142 @@
+"""Fluid: a bolus by weight from a rule, and how long a bag lasts."""
+
+import json
+from collections.abc import Sequence
+from fractions import Fraction
+from random import Random
+from typing import Any
+
+from drills.engine.chance import drawn_evenly
+from drills.engine.dosing.dose import DOSE
+from drills.engine.dosing.drip import MINUTES
+from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.exercises.paper import amount, needed, settled
+from drills.engine.exercises.people import is_weight_for, weight_of
+from drills.engine.exercises.stores import Stores
+from drills.engine.medicines import FLUID, Asked, MedicineRule, problem_asked
+from drills.engine.recipes import SUPPLY
+
+TOPIC = "fluid"
+UNITS = ("mL", "L", "mL/h", "min", "h")
+CAP, TWO_SETS = "a maximum", "two drip sets aboard"
+_SOURCE = "nursing and drip hand-outs, several (confirmed)"
+_LASTS = "Time = volume / rate, in minutes, rounded down."
+_BY_DROPS = "mL a minute = drops a minute / drops in a mL."
+_RATES = tuple(map(Fraction, (30, 60, 75, 100, 120, 125, 150, 180, 200, 240, 250, 300, 500, 600)))
+_DROPS = tuple(range(10, 121, 5))
+
+
+def write(grade: int, stores: Stores, random: Random) -> Exercise:
+    """A bolus by weight where a rule has one, or the life of a bag."""
+    rules = _boluses(stores)
+    if rules and random.random() < 0.5:
+        return settled(TOPIC, lambda: _bolus(grade, stores, rules, random))
+    needed(stores.bags, TOPIC, "no bag of fluid is carried")
+    if grade > 1:
+        needed(stores.drip_sets, TOPIC, "no drip set is carried that says its drops")
+    return settled(TOPIC, lambda: _lasts(grade, stores, random))
+
+
+def _boluses(stores: Stores) -> tuple[MedicineRule, ...]:
+    return tuple(
+        rule
+        for rule in stores.rules
+        if rule.topic == FLUID and rule.is_by_weight and stores.carries(rule)
+    )
+
+
+def _bolus(
+    grade: int, stores: Stores, rules: Sequence[MedicineRule], random: Random
+) -> Exercise | None:
+    """Kilograms at grade 1, pounds above, and at grade 3 one that meets the maximum."""
+    rule = drawn_evenly(rules, random)
+    weight = weight_of(rule, stores.patient, random, pounds=grade > 1)
+    if not is_weight_for(rule, weight):
+        return None
+    made = _made(
+        grade,
+        stores,
+        question="How much fluid is the bolus?",
+        facts=(
+            Told("Weight as told", weight),
+            Told("In your hand", rule.medicine, rule.indication),
+        ),
+        given=problem_asked(rule, Asked(weight=weight)),
+        asked=DOSE,
+        rule=f"{rule.printed}.",
+        source=f"{rule.source}, {rule.version} ({rule.status})",
+        trap=CAP if grade == 3 else "",
+        medicine=rule,
+        weight=weight,
+    )
+    return made if bool(made.problem.solve().limit) == (grade == 3) else None
+
+
+def _lasts(grade: int, stores: Stores, random: Random) -> Exercise:
+    """By the pump at grade 1; by drops above, at grade 3 with another set aboard."""
+    bag = drawn_evenly(_volumes(stores, grade), random)
+    given: dict[str, Any] = {"kind": "drip", "bag": amount(bag, "mL")}
+    facts = [Told("Left in the bag", amount(bag, "mL"))]
+    others: tuple[Fraction, ...] = ()
+    if grade == 1:
+        given["rate"] = amount(drawn_evenly(_RATES, random), "mL/h")
+        facts.append(Told("The pump runs", given["rate"]))
+    else:
+        drops = drawn_evenly(stores.drip_sets, random)
+        others = tuple(each for each in stores.drip_sets if each != drops) if grade == 3 else ()
+        given["rate"] = amount(drawn_evenly(_DROPS, random), "gtt/min")
+        given["set"] = amount(drops, "gtt/mL")
+        also = ", ".join(amount(each, "gtt/mL") for each in others)
+        facts.append(Told("It drips", given["rate"]))
+        facts.append(Told("Drip set", given["set"], f"also aboard: {also}" if also else ""))
+    return _made(
+        grade,
+        stores,
+        question="How many minutes does it last?",
+        facts=tuple(facts),
+        given=given,
+        asked=MINUTES,
+        rule=_LASTS if grade == 1 else f"{_BY_DROPS} {_LASTS}",
+        source=_SOURCE,
+        trap=TWO_SETS if others else "",
+    )
+
+
+def _volumes(stores: Stores, grade: int) -> tuple[Fraction, ...]:
+    """The bags aboard; above grade 1 also what is left of one, in hundreds of mL."""
+    left = tuple(Fraction(100 * n) for n in range(1, int(max(stores.bags) // 100)))
+    return stores.bags if grade == 1 else (*stores.bags, *left)
+
+
+def _made(
+    grade: int,
+    stores: Stores,
+    *,
+    question: str,
+    facts: tuple[Told, ...],
+    given: dict[str, Any],
+    asked: str,
+    rule: str,
+    source: str,
+    trap: str = "",
+    medicine: MedicineRule | None = None,
+    weight: str = "",
+) -> Exercise:
+    return Exercise(
+        kind=SUPPLY,
+        topic=TOPIC,
+        grade=grade,
+        question=question,
+        facts=facts,
+        given=json.dumps(given),
+        asked=asked,
+        units=UNITS,
+        rule=rule,
+        source=source,
+        notice=medicine.notice if medicine else "",
+        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
+        trap=trap,
+        is_rule_shown=stores.is_rule_shown,
+        medicine=medicine,
+        weight=weight,
+    )

@@ -1,0 +1,109 @@
+"""Oxygen: how long a cylinder lasts, with one patient, with several, and through its changes."""
+
+import json
+from collections.abc import Iterator
+from fractions import Fraction
+from random import Random
+from typing import Any
+
+from drills.engine import tables
+from drills.engine.chance import drawn_evenly
+from drills.engine.dosing.oxygen import MINUTES
+from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.exercises.paper import amount, needed, settled
+from drills.engine.exercises.stores import Stores
+from drills.engine.quantities import plain
+from drills.engine.recipes import SUPPLY
+from drills.engine.tables.kinds import Cylinder
+
+TOPIC = "oxygen"
+UNITS = ("min", "h", "L", "L/min", "psi")
+# What is set for a cannula, a mask and a bag: common practice, no source.
+_FLOWS = (2, 4, 5, 6, 8, 10, 12, 15)
+_SHARED = {1: (1,), 2: (2, 3), 3: (1, 2)}
+_FORMULA = "minutes = (gauge pressure - residual pressure) x factor / flow, rounded down"
+_EACH = "each cylinder is changed at its residual pressure"
+SHORTEST, LONGEST = 5, 720  # minutes
+CHANGES = "the residual stays in every cylinder"
+
+
+def write(grade: int, stores: Stores, random: Random) -> Exercise:
+    """How many minutes the oxygen lasts; `CannotApplyError` where no cylinder has a known size."""
+    needed(stores.cylinders, TOPIC, "no oxygen cylinder of a size in the table is carried")
+    return settled(TOPIC, lambda: _lasting(_draft(grade, stores, random)))
+
+
+def _lasting(made: Exercise) -> Exercise | None:
+    """What lasts a while, and no day: ours."""
+    minutes = made.problem.solve().results[MINUTES].exact.amount
+    return made if SHORTEST <= minutes <= LONGEST else None
+
+
+def _draft(grade: int, stores: Stores, random: Random) -> Exercise:
+    size = drawn_evenly(stores.cylinders, random)
+    flows = [drawn_evenly(_FLOWS, random) for _ in range(_patients(grade, stores, random))]
+    steps = 100 if grade == 1 else 50
+    pressures = [500 + steps * int(random.random() * (1700 // steps))]
+    if grade == 3:
+        pressures += [2000] * (1 + int(random.random() * 2))
+    given = _problem(size, pressures, flows)
+    rule = _FORMULA if grade < 3 else f"{_FORMULA}; {_EACH}"
+    left = tables.residual()
+    return Exercise(
+        kind=SUPPLY,
+        topic=TOPIC,
+        grade=grade,
+        question="How many minutes does the oxygen last?",
+        facts=tuple(_facts(size, pressures, flows)),
+        given=json.dumps(given),
+        asked=MINUTES,
+        units=UNITS,
+        rule=f"{rule}. Residual pressure {left.psi} psi. L/psi by size: {_factors(stores)}.",
+        source=f"{size.source} ({size.status}); residual: {left.source} ({left.status})",
+        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
+        trap=CHANGES if grade == 3 else "",
+        is_rule_shown=stores.is_rule_shown,
+    )
+
+
+def _patients(grade: int, stores: Stores, random: Random) -> int:
+    """How many are on the oxygen: those of the call, three at most, else as the grade has it."""
+    if stores.call is not None:
+        return min(len(stores.call.patients), 3)
+    return drawn_evenly(_SHARED[grade], random)
+
+
+def _problem(size: Cylinder, pressures: list[int], flows: list[int]) -> dict[str, Any]:
+    told = [f"{flow} L/min" for flow in flows]
+    residual = f"{tables.residual().psi} psi"
+    if len(pressures) == 1:
+        return {
+            "kind": "oxygen",
+            "cylinder": size.letter,
+            "list": size.list,
+            "pressure": f"{pressures[0]} psi",
+            "residual": residual,
+            "flow": told,
+        }
+    return {
+        "kind": "cylinders",
+        "factor": f"{plain(size.litres_per_psi)} L/psi",
+        "pressures": [f"{each} psi" for each in pressures],
+        "residual": residual,
+        "flow": told,
+    }
+
+
+def _facts(size: Cylinder, pressures: list[int], flows: list[int]) -> Iterator[Told]:
+    first, *spares = pressures
+    yield Told("Cylinder on", f"size {size.letter}", f"the gauge reads {amount(first, 'psi')}")
+    if spares:
+        many = "a spare" if len(spares) == 1 else f"{len(spares)} spares, each"
+        yield Told("Also there", f"{many} size {size.letter}", f"at {amount(spares[0], 'psi')}")
+    for number, flow in enumerate(flows, 1):
+        label = "Flow" if len(flows) == 1 else f"Outlet {number}, same cylinder"
+        yield Told(label, amount(Fraction(flow), "L/min"))
+
+
+def _factors(stores: Stores) -> str:
+    return ", ".join(f"{row.letter} {plain(row.litres_per_psi)}" for row in stores.cylinders)

@@ -1,0 +1,86 @@
+"""Numbers that a person can do on paper, and drawing until there are such.
+
+The rule is ours, no source: no figure of the working has more than three figures that count at
+grade 1, and none more than four above it; zeros at the end of a whole number and at the beginning
+of a decimal do not count. What does not end, such as a third, is never met on the way; of a
+strength that does not, such as 2.5 mg in 3 mL, the label is worked with. What is
+finally measured may be rounded to its device, never so far that it is not right; a draw that is
+refused is never asked.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from fractions import Fraction
+
+from drills.engine.concentrations import told_strength
+from drills.engine.dosing import RIGHT, ProblemError, judge
+from drills.engine.exercises.exercise import Exercise
+from drills.engine.quantities import plain
+from drills.engine.recipes import CannotApplyError
+
+MOST_FIGURES = {1: 3, 2: 4, 3: 4}
+# Ours: as many as it takes for what one in a hundred draws would give, with room to spare.
+MOST_DRAWN = 1_500
+_NUMBER = re.compile(r"\d[\d,]*(?:\.\d+)?")
+
+
+def figures_in(steps: Iterable[str]) -> int:
+    """The most figures that count in any number of a working."""
+    return max((_figures(each) for step in steps for each in _NUMBER.findall(step)), default=0)
+
+
+def _figures(number: str) -> int:
+    digits = number.replace(",", "")
+    whole = digits if "." in digits else digits.rstrip("0")
+    return len(whole.replace(".", "").lstrip("0"))
+
+
+def working_of(exercise: Exercise, steps: Iterable[str]) -> list[str]:
+    """A working as it is done on paper: with what stands on the label."""
+    label = exercise.medicine.presentation if exercise.medicine else None
+    strength = told_strength(label.strength) if label else ""
+    return [step.replace(strength, str(label)) if strength else step for step in steps]
+
+
+def is_on_paper(exercise: Exercise) -> bool:
+    """Whether an exercise can be worked out on paper, and what it comes to be measured."""
+    problem = exercise.problem
+    solution = problem.solve()
+    result = solution.results.get(exercise.asked)
+    if result is None or result.rounded is None or not result.exact.amount or solution.refusal:
+        return False
+    if figures_in(working_of(exercise, solution.steps)) > MOST_FIGURES[exercise.grade]:
+        return False
+    return judge(problem, exercise.asked, str(result.rounded)).verdict == RIGHT
+
+
+def settled(
+    topic: str, draft: Callable[[], Exercise | None], *, tries: int = MOST_DRAWN
+) -> Exercise:
+    """The first draft that is one and can be done on paper; `CannotApplyError` where none can."""
+    for _ in range(tries):
+        made = draft()
+        if made is not None and _does(made):
+            return made
+    raise CannotApplyError(
+        f"No exercise of {topic} on paper comes of what is aboard and who it is for."
+    )
+
+
+def _does(made: Exercise) -> bool:
+    try:
+        return is_on_paper(made)
+    except ProblemError:
+        return False
+
+
+def needed(there: Sequence[object], topic: str, lacking: str) -> None:
+    """Raise `CannotApplyError` saying what a topic lacks, where nothing of it is there."""
+    if not there:
+        raise CannotApplyError(f"No exercise of {topic} can be made: {lacking}.")
+
+
+def amount(number: Fraction | int, unit: str) -> str:
+    """An amount as it is told."""
+    gap = "" if unit == "%" else " "
+    return f"{plain(Fraction(number))}{gap}{unit}"

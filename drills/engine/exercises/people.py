@@ -1,0 +1,74 @@
+"""Whom an exercise is about: ages and weights that go together, and on paper."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from random import Random
+
+from drills.engine.ages import MONTHS, Age
+from drills.engine.calls import Patient
+from drills.engine.chance import drawn_evenly
+from drills.engine.medicines import MedicineRule
+from drills.engine.quantities import kilograms, plain, read_quantity
+from drills.engine.weights import middle_weight
+
+HALF, FULL = Fraction("5.5"), Fraction(11)  # lb that are 2.5 and 5 kg
+# How far from the middle of an age a weight is told: ours, no source.
+_WITHIN = Fraction(1, 4)
+OLDEST_Y = 80
+
+
+def age_drawn(random: Random, years: Sequence[int]) -> Age:
+    """An age in whole years out of some."""
+    return Age.of_years(drawn_evenly(years, random))
+
+
+def weight_for(age: Age, random: Random, *, pounds: bool) -> str:
+    """A weight as it is told that a person of an age may have: whole kg, or pounds that come out.
+
+    From 5 kg on pounds are told in steps of 5.5, from 20 kg on of 11.
+    """
+    middle = middle_weight(age.months / MONTHS, is_female=random.random() < 0.5)
+    return weight_near(Fraction(round(middle)), random, pounds=pounds)
+
+
+def weight_near(kg: Fraction, random: Random, *, pounds: bool) -> str:
+    """A weight as it is told, near another one."""
+    low, high = kg * (1 - _WITHIN), kg * (1 + _WITHIN)
+    if pounds:
+        step = FULL if kg >= 20 else HALF
+        steps = [step * n for n in range(1, 40) if low <= step * n / Fraction("2.2") <= high]
+        return f"{plain(drawn_evenly(steps or [step], random))} lb"
+    step = Fraction(5) if kg >= 50 else Fraction(1)
+    kgs = [step * n for n in range(1, 60) if low <= step * n <= high]
+    return f"{plain(drawn_evenly(kgs or [kg], random))} kg"
+
+
+def weight_of(rule: MedicineRule, patient: Patient | None, random: Random, *, pounds: bool) -> str:
+    """A weight near that of the patient, else of somebody whom a rule is for."""
+    if patient is not None:
+        return weight_near(kg_of(patient), random, pounds=pounds)
+    from_y, below_y = rule.ages
+    years = range(int(from_y or 0), min(int(below_y or OLDEST_Y), OLDEST_Y))
+    return weight_for(age_drawn(random, years), random, pounds=pounds)
+
+
+def is_weight_for(rule: MedicineRule, weight: str) -> bool:
+    """Whether a rule is for somebody of a weight as it was told."""
+    kg, (low, below) = kilograms(read_quantity(weight)).amount, rule.weights
+    return (low is None or kg >= low) and (below is None or kg < below)
+
+
+def kg_of(patient: Patient) -> Fraction:
+    """What a patient of a call weighs."""
+    return kilograms(read_quantity(patient.weight)).amount
+
+
+def age_of(patient: Patient) -> Age:
+    """The age of a patient of a call."""
+    return Age(round(patient.age_y * MONTHS))
+
+
+def told_age(age: Age) -> str:
+    """An age as it is told before a noun: `6-year-old`, `7-month-old`."""
+    count, word = (age.months, "month") if age.months < 2 * MONTHS else (age.years, "year")
+    return f"{count}-{word}-old"

@@ -1,0 +1,96 @@
+"""What exercises are made from: the rules, what is aboard, and the call where there is one."""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from drills.engine import tables
+from drills.engine.calls import Call, Patient
+from drills.engine.carried import Aboard, Carried
+from drills.engine.concentrations import Presentation
+from drills.engine.devices import SYRINGES
+from drills.engine.medicines import MedicineRule
+from drills.engine.packing import Packing
+from drills.engine.quantities import Quantity
+from drills.engine.tables.kinds import Cylinder
+
+NOTHING_ABOARD = Aboard((), {}, {})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stores:
+    """The approved rules and what one rig carries; `call` and `patient` where there is a call."""
+
+    rules: tuple[MedicineRule, ...] = ()
+    aboard: Aboard = field(default=NOTHING_ABOARD)
+    is_rule_shown: bool = True
+    call: Call | None = None
+    patient: Patient | None = None
+
+    @property
+    def cylinders(self) -> tuple[Cylinder, ...]:
+        """The sizes of cylinder aboard that the table knows, each once."""
+        letters = dict.fromkeys(each.letter for each in self.aboard.cylinders())
+        return tuple(row for letter in letters for row in _known(letter))
+
+    @property
+    def drip_sets(self) -> tuple[Fraction, ...]:
+        """The drops in a mL of the sets aboard, each once, the fewest first."""
+        return tuple(dict.fromkeys(each.size for each in self.aboard.drip_sets()))
+
+    @property
+    def bags(self) -> tuple[Fraction, ...]:
+        """The mL of the bags of fluid aboard, each once, the smallest first."""
+        return tuple(dict.fromkeys(each.size for each in self.aboard.fluids()))
+
+    @property
+    def syringes(self) -> tuple[int, ...]:
+        """The syringes aboard; every size that is known where none is tied."""
+        there = {int(each.size) for each in self.aboard.syringes()}
+        return tuple(size for size in SYRINGES if size in there) or tuple(SYRINGES)
+
+    def of(self, rule: MedicineRule) -> tuple[Carried, ...]:
+        """What is aboard of what a rule is drawn from, in its own strength."""
+        needs = dict.fromkeys((rule.need, *(each.need for each in rule.comes_as[:1])))
+        return tuple(item for need in needs if need for item in self.aboard.of_need(need))
+
+    def carries(self, rule: MedicineRule) -> bool:
+        """Whether any of it is aboard."""
+        return bool(self.of(rule))
+
+    def count(self, rule: MedicineRule) -> int:
+        """How many containers of it are aboard."""
+        return sum(each.count for each in self.of(rule))
+
+    def in_other_strengths(self, rule: MedicineRule, own: Presentation) -> tuple[Presentation, ...]:
+        """What is aboard of the medicine of a rule in another strength, each strength once."""
+        found = {
+            packed.strength: packed
+            for each in self.aboard.of_medicine(rule.medicine_key)
+            if self._is_drawn_from(each)
+            and each.packing
+            and (packed := _presentation(each.packing))
+            if packed.strength.kind == own.strength.kind
+        }
+        return tuple(
+            packed for strength, packed in found.items() if strength.ratio_to(own.strength) != 1
+        )
+
+    def _is_drawn_from(self, item: Carried) -> bool:
+        """Not an auto-injector: nothing is drawn up from what is tied to a need of no strength."""
+        said = self.aboard.needs.get(item.need)
+        return said is None or said.packing is not None
+
+
+def _presentation(packing: Packing) -> Presentation | None:
+    """A packing as what is drawn up from it; None of what has no strength."""
+    if packing.per_ml is None:
+        return None
+    volume = packing.volume_ml or Fraction(1)
+    return Presentation(Quantity(packing.per_ml * volume, packing.unit), Quantity(volume, "mL"))
+
+
+def _known(letter: str) -> tuple[Cylinder, ...]:
+    try:
+        return (tables.cylinder(letter),)
+    except tables.NotThereError:
+        return ()

@@ -1,0 +1,101 @@
+"""A weight in kilograms: from pounds, or for an age by a named published formula."""
+
+import json
+from random import Random
+
+from drills.engine.ages import MONTHS, Age
+from drills.engine.chance import drawn_evenly
+from drills.engine.dosing.weight import KG
+from drills.engine.estimates import formula_at, weight_formulas
+from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.exercises.paper import settled
+from drills.engine.exercises.people import age_drawn, told_age, weight_for
+from drills.engine.exercises.stores import Stores
+from drills.engine.recipes import DOSE
+from drills.engine.tables import WEIGHT_FORMULAS
+from drills.engine.tables.kinds import WeightFormula
+
+TOPIC = "weight"
+UNITS = ("kg", "lb")
+BANDS = "a formula that changes with the age"
+
+
+def write(grade: int, stores: Stores, random: Random) -> Exercise:
+    """Pounds at grade 1; above it a child by a formula, at grade 3 by one that has bands."""
+    if grade == 1:
+        return settled(TOPIC, lambda: _from_pounds(stores, random))
+    return settled(TOPIC, lambda: _by_formula(grade, stores, random))
+
+
+def _from_pounds(stores: Stores, random: Random) -> Exercise:
+    weight = weight_for(age_drawn(random, range(1, 80)), random, pounds=True)
+    return _made(
+        1,
+        stores,
+        question="How many kilograms is that?",
+        facts=(Told("Weight as told", weight),),
+        given={"kind": "weight", "from": weight},
+        rule="kg = lb / 2.2.",
+        source="a 2025 US EMS protocol book, p. 87, arithmetic check only (confirmed)",
+    )
+
+
+def _by_formula(grade: int, stores: Stores, random: Random) -> Exercise:
+    row = drawn_evenly(_rows(grade), random)
+    months = row.from_months + int(random.random() * ((row.below_months or 0) - row.from_months))
+    months = max(months, 1)
+    age = Age(months) if row.unit == "months" else Age.of_years(months // MONTHS)
+    lines = [each for each in WEIGHT_FORMULAS if each.formula == row.formula]
+    return _made(
+        grade,
+        stores,
+        question=f"How many kilograms by the formula {row.formula}?",
+        facts=(Told("Patient", f"{told_age(age)} child"),),
+        given={"kind": "weight_by_age", "formula": row.formula, "age": str(age)},
+        rule=f"{row.formula}: {'; '.join(map(_line, lines))}.",
+        source=f"{formula_at(row.formula, age).source} ({row.status})",
+        trap=BANDS if grade == 3 else "",
+    )
+
+
+def _rows(grade: int) -> list[WeightFormula]:
+    """Formulas of one line, or those of several at grade 3."""
+    many = {
+        name
+        for name in weight_formulas()
+        if sum(row.formula == name for row in WEIGHT_FORMULAS) > 1
+    }
+    return [row for row in WEIGHT_FORMULAS if (row.formula in many) == (grade == 3)]
+
+
+def _line(row: WeightFormula) -> str:
+    below = Age(row.below_months) if row.below_months else ""
+    return f"from {Age(row.from_months)} to below {below} {row.written.replace('×', 'x')}"
+
+
+def _made(
+    grade: int,
+    stores: Stores,
+    *,
+    question: str,
+    facts: tuple[Told, ...],
+    given: dict[str, str],
+    rule: str,
+    source: str,
+    trap: str = "",
+) -> Exercise:
+    return Exercise(
+        kind=DOSE,
+        topic=TOPIC,
+        grade=grade,
+        question=question,
+        facts=facts,
+        given=json.dumps(given),
+        asked=KG,
+        units=UNITS,
+        rule=rule,
+        source=source,
+        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
+        trap=trap,
+        is_rule_shown=stores.is_rule_shown,
+    )

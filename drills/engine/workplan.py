@@ -1,0 +1,146 @@
+"""Prompts that are worked out: of the patients of a call, or on their own."""
+
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass, field, replace
+from functools import partial
+from random import Random
+from typing import TypeVar
+
+from drills.engine.calls import Call, Patient
+from drills.engine.chance import drawn_index
+from drills.engine.exercises.dose import of_rule, rules_aboard
+from drills.engine.exercises.exercise import Exercise
+from drills.engine.exercises.oxygen import TOPIC as OXYGEN
+from drills.engine.exercises.people import kg_of
+from drills.engine.exercises.stores import Stores
+from drills.engine.exercises.writers import GRADES, TOPICS, write
+from drills.engine.generation import FOCUS
+from drills.engine.medicines import MedicineRule, fits
+from drills.engine.prompts import Prompt
+from drills.engine.recipes import SUPPLY, CannotApplyError
+
+Chosen = TypeVar("Chosen")
+# So often it is tried anew where an exercise was asked in this drill already: ours.
+_ANEW = 20
+
+
+@dataclass(slots=True)
+class Works:
+    """The exercises of one drill: what has been asked is not asked again."""
+
+    stores: Stores
+    grade: int
+    random: Random
+    asked: set[tuple[str, str, str]] = field(default_factory=set)
+    codes: set[str] = field(default_factory=set)
+
+    def doses_of(self, call: Call, *, is_strict: bool = True) -> Iterator[Prompt]:
+        """Doses for the patients of a call from what is aboard, first by rules not asked yet.
+
+        Unless it is strict what makes none of the grade of the drill is asked at another one.
+        """
+        aboard = rules_aboard(self.stores)
+        pairs = [(patient, rule) for patient in call.patients for rule in _fitting(patient, aboard)]
+        pairs = sorted(mixed(pairs, self.random), key=self._was_asked)
+        others = sorted(set(GRADES) - {self.grade}, key=lambda each: abs(each - self.grade))
+        for grade in (self.grade, *([] if is_strict else others)):
+            for patient, rule in list(pairs):
+                stores = replace(self.stores, call=call, patient=patient)
+                made = self._new(partial(of_rule, grade, stores, rule, self.random))
+                if made:
+                    pairs.remove((patient, rule))
+                    self.codes.add(rule.code)
+                    yield prompt_of(made, call, patient)
+
+    def _was_asked(self, pair: tuple[Patient, MedicineRule]) -> bool:
+        return pair[1].code in self.codes
+
+    def supplies_of(self, call: Call) -> Iterator[Prompt]:
+        """What a call asks of the supply: what rules say of its patients, then the oxygen."""
+        others = [rule for rule in self.stores.rules if rule.topic in TOPICS[SUPPLY]]
+        for patient in call.patients:
+            stores = replace(self.stores, call=call, patient=patient)
+            for topic in dict.fromkeys(rule.topic for rule in _fitting(patient, others)):
+                made = self._new(partial(write, topic, self.grade, stores, self.random))
+                if made:
+                    yield prompt_of(made, call, patient)
+        stores = replace(self.stores, call=call)
+        made = self._new(partial(write, OXYGEN, self.grade, stores, self.random))
+        if made:
+            yield prompt_of(made, call)
+
+    def alone(self, topics: Collection[str], count: int) -> list[Prompt]:
+        """So many on their own, the topics in turns; `CannotApplyError` where none of them can."""
+        found: list[Prompt] = []
+        reasons: dict[str, str] = {}
+        while len(found) < count and len(reasons) < len(topics):
+            for topic in mixed([each for each in topics if each not in reasons], self.random):
+                made = self._fresh(topic, reasons)
+                found += [prompt_of(made)] if made and len(found) < count else []
+        if len(found) < count:
+            raise CannotApplyError(" ".join(reasons.values()))
+        return found
+
+    def _fresh(self, topic: str, reasons: dict[str, str]) -> Exercise | None:
+        """One of a topic that was not asked yet; else the reason is noted."""
+        try:
+            return self._unasked(partial(write, topic, self.grade, self.stores, self.random))
+        except CannotApplyError as error:
+            reasons[topic] = str(error)
+        return None
+
+    def _new(self, make: Callable[[], Exercise]) -> Exercise | None:
+        """What is made and was not asked yet, where there is such."""
+        try:
+            return self._unasked(make)
+        except CannotApplyError:
+            return None
+
+    def _unasked(self, make: Callable[[], Exercise]) -> Exercise:
+        last: Exercise | None = None
+        for _ in range(_ANEW):
+            made = make()
+            if made.figures not in self.asked:
+                self.asked.add(made.figures)
+                return made
+            if made == last:  # a dose that is fixed comes out the same whoever draws
+                break
+            last = made
+        raise CannotApplyError(f"Every exercise of {made.topic} that comes up was asked already.")
+
+
+def _fitting(patient: Patient, rules: Collection[MedicineRule]) -> list[MedicineRule]:
+    """The rules for a patient of a call."""
+    kg = kg_of(patient)
+    return [
+        rule for rule in rules if fits(rule, patient.problem, patient.severity, patient.age_y, kg)
+    ]
+
+
+def prompt_of(
+    exercise: Exercise, call: Call | None = None, patient: Patient | None = None
+) -> Prompt:
+    """An exercise as a prompt; the patient has the weight that the exercise tells."""
+    if patient is not None and exercise.weight:
+        patient = replace(patient, weight=exercise.weight)
+    return Prompt(
+        kind=exercise.kind,
+        subject=exercise.subject,
+        name=exercise.question,
+        text="",
+        depth="",
+        category="",
+        critical=True,
+        answer=(),
+        choices=(),
+        chosen=FOCUS,
+        exercise=exercise,
+        call=call,
+        patient=patient,
+    )
+
+
+def mixed(things: Collection[Chosen], random: Random) -> list[Chosen]:
+    """The same in another order."""
+    left = list(things)
+    return [left.pop(drawn_index(random, [1.0] * len(left))) for _ in things]

@@ -1,0 +1,218 @@
+"""Exercises of every topic and grade, from what each layout of the demonstration carries."""
+
+import json
+from collections import defaultdict
+from dataclasses import replace
+from fractions import Fraction
+from itertools import product
+
+import pytest
+
+from drills.engine.carried import Aboard
+from drills.engine.chance import seeded
+from drills.engine.dosing import RIGHT, judge
+from drills.engine.exercises import FROM_MEMORY, SHOWN, Exercise
+from drills.engine.exercises.paper import MOST_FIGURES, figures_in, working_of
+from drills.engine.exercises.stores import Stores
+from drills.engine.exercises.writers import GRADES, TOPICS, WRITERS, write
+from drills.engine.quantities import read_quantity
+from drills.engine.recipes import CannotApplyError, RecipeSpec
+from drills.scenarios.tasks import answer_of, problem_in, shown_of
+from tests.scenarios.test_call_recipes import LADDER, Made, drilled
+from tests.scenarios.test_call_recipes import made as made
+
+# Nothing is read after the layouts are: the mark has the tables made for them.
+pytestmark = pytest.mark.django_db
+
+EACH = 12
+SEEDS = (1, 2, 3)
+TOLD = ("weight", "pressure", "area", "volume", "over", "bag", "from")
+KINDS = tuple(product(WRITERS, GRADES))
+
+
+def stores_of(made: Made, *, is_rule_shown: bool = True) -> Stores:
+    material = made[1]
+    return Stores(rules=material.rules, aboard=material.aboard, is_rule_shown=is_rule_shown)
+
+
+def several(topic: str, grade: int, stores: Stores, count: int = EACH) -> list[Exercise]:
+    """So many; none where the rig carries nothing for the topic."""
+    random = seeded(f"{topic} {grade}")
+    try:
+        return [write(topic, grade, stores, random) for _ in range(count)]
+    except CannotApplyError:
+        return []
+
+
+@pytest.fixture(scope="module")
+def every(made: Made) -> list[Exercise]:
+    stores = stores_of(made)
+    return [each for topic, grade in KINDS for each in several(topic, grade, stores)]
+
+
+def test_the_right_answer_of_each_is_right(every: list[Exercise]) -> None:
+    for each in every:
+        result = each.problem.solve().results[each.asked]
+        assert result.rounded is not None
+        for told in (str(result.rounded), result.rounded.exactly()):
+            assert judge(each.problem, each.asked, told).verdict == RIGHT, (each, told)
+
+
+def test_ten_times_the_right_answer_is_wrong(every: list[Exercise]) -> None:
+    for each in every:
+        result = each.problem.solve().results[each.asked]
+        assert result.rounded is not None
+        tenfold = result.rounded.times(10)
+        assert judge(each.problem, each.asked, tenfold.exactly()).verdict != RIGHT, each
+
+
+def test_no_draw_that_is_refused_is_asked(every: list[Exercise]) -> None:
+    assert not [each for each in every if each.problem.solve().refusal]
+
+
+def test_each_can_be_worked_out_on_paper(every: list[Exercise]) -> None:
+    for each in every:
+        steps = working_of(each, each.problem.solve().steps)
+        assert figures_in(steps) <= MOST_FIGURES[each.grade], steps
+
+
+@pytest.mark.parametrize(
+    ("steps", "most"),
+    [
+        (["20 kg x 0.1 mg/kg = 2 mg"], 1),
+        (["1,000 mL / 8 h = 125 mL/h"], 3),
+        (["2 mg / 3 mg/mL = 0.666667 mL"], 6),
+        (["0.0105 mg"], 3),
+        (["10.50 mL"], 4),
+        ([], 0),
+    ],
+)
+def test_zeros_at_either_end_do_not_count_as_figures(steps: list[str], most: int) -> None:
+    assert figures_in(steps) == most
+
+
+def test_units_offered_give_nothing_away(every: list[Exercise]) -> None:
+    offered = defaultdict(set)
+    for each in every:
+        offered[each.topic].add(each.units)
+        unit = each.problem.solve().results[each.asked].exact
+        assert unit.kind in {replace(unit, unit=name).kind for name in each.units}, each
+    assert all(len(units) == 1 for units in offered.values())
+
+
+def test_a_trap_is_named_at_grade_3_and_only_there(every: list[Exercise]) -> None:
+    for each in every:
+        if each.grade < 3:
+            assert not each.trap, each
+        elif each.topic not in ("drip", "fluid"):
+            assert each.trap, each
+
+
+def test_what_is_told_holds_every_figure_of_the_problem_but_not_the_rule(
+    every: list[Exercise],
+) -> None:
+    for each in every:
+        given = json.loads(each.given)
+        told = " ".join(f"{fact.words} {fact.note}" for fact in each.facts)
+        kept = () if given["kind"] in ("dilution", "burned") else TOLD
+        for name in kept:
+            if name in given:
+                assert str(read_quantity(given[name])) in told, (each, name)
+        assert each.rule
+        assert each.source
+
+
+@pytest.mark.parametrize("topic", WRITERS)
+def test_the_same_seed_makes_the_same_exercise(made: Made, topic: str) -> None:
+    stores = stores_of(made)
+    for grade in GRADES:
+        assert several(topic, grade, stores, 3) == several(topic, grade, stores, 3)
+
+
+def test_from_memory_is_another_skill_and_shows_no_rule(made: Made) -> None:
+    known, unknown = stores_of(made), stores_of(made, is_rule_shown=False)
+    for topic in WRITERS:
+        for one, other in zip(
+            several(topic, 1, known, 2), several(topic, 1, unknown, 2), strict=True
+        ):
+            assert one.given == other.given
+            assert one.subject.endswith(SHOWN)
+            assert other.subject.endswith(FROM_MEMORY)
+
+
+def test_what_is_not_carried_is_said(made: Made) -> None:
+    bare = Stores(rules=made[1].rules, aboard=Aboard((), {}, {}))
+    for topic, lacking in (
+        ("oxygen", "no oxygen cylinder of a size in the table is carried"),
+        ("drip", "no bag of fluid is carried"),
+        ("fluid", "no bag of fluid is carried"),
+        ("dose", "no medicine that a rule can be drilled for is carried"),
+        ("dilution", "nothing is carried that a rule says is mixed first"),
+    ):
+        with pytest.raises(CannotApplyError, match=lacking):
+            write(topic, 1, bare, seeded("bare"))
+
+
+def test_cylinders_and_drip_sets_are_those_aboard(made: Made, every: list[Exercise]) -> None:
+    stores = stores_of(made)
+    letters = {row.letter for row in stores.cylinders}
+    sets = {f"{each} gtt/mL" for each in stores.drip_sets}
+    for each in every:
+        given = json.loads(each.given)
+        assert given.get("cylinder", next(iter(letters))) in letters
+        assert {given["set"], *given.get("other_sets", ())} <= sets if "set" in given else True
+
+
+@pytest.mark.parametrize("slug", LADDER)
+def test_nothing_is_asked_twice_in_a_drill_and_all_is_of_its_grade(slug: str, made: Made) -> None:
+    """The difficulty of a recipe is the grade of what it asks."""
+    grade = min(made[2][slug].difficulty, 3)
+    for seed in SEEDS:
+        plan = drilled(slug, made, seed)
+        asked = [each.exercise for each in (*plan.prompts, *plan.spares)]
+        figures = [each.figures for each in asked if each]
+        assert len(figures) == len(set(figures)) == len(asked)
+        assert {each.grade for each in asked if each} == {grade}
+
+
+@pytest.mark.parametrize(("difficulty", "grade"), [(0, 1), (1, 1), (2, 2), (3, 3), (4, 3), (5, 3)])
+def test_difficulty_is_the_grade_and_three_is_the_hardest(difficulty: int, grade: int) -> None:
+    assert RecipeSpec("any", (("dose", 1),), difficulty=difficulty).grade == grade
+
+
+def test_a_ladder_has_more_than_one_topic(made: Made) -> None:
+    for slug, least in (("dosing-ladder-2", 3), ("dosing-ladder-3", 4)):
+        for seed in SEEDS:
+            prompts = drilled(slug, made, seed).prompts
+            assert len({each.exercise.topic for each in prompts if each.exercise}) >= least
+
+
+def test_a_supply_of_a_call_is_about_who_is_there(made: Made) -> None:
+    spec = RecipeSpec("of-a-call", (("supply", 1),), order="as a call runs")
+    for seed in SEEDS:
+        (prompt,) = drilled("of-a-call", (made[0], made[1], {"of-a-call": spec}), seed).prompts
+        assert prompt.exercise
+        assert prompt.call
+        assert prompt.exercise.topic in TOPICS["supply"]
+        assert shown_of(prompt)["dispatch"] == prompt.call.dispatch
+
+
+def test_from_memory_is_frozen_without_its_rule(made: Made) -> None:
+    for is_shown in (True, False):
+        spec = RecipeSpec("mem", (("dose", 2), ("supply", 3)), rule_shown=is_shown)
+        for prompt in drilled("mem", (made[0], made[1], {"mem": spec}), 5).prompts:
+            assert prompt.exercise
+            shown, answer = shown_of(prompt), answer_of(prompt)
+            assert {"rule", "source"} <= shown.keys() if is_shown else "rule" not in shown
+            assert answer["printed"] == prompt.exercise.rule
+            assert problem_in(answer) == prompt.exercise.problem
+            right = prompt.exercise.problem.solve().results[answer["asked"]].rounded
+            assert right is not None
+            assert right.amount > Fraction(0)
+
+
+def test_without_a_formulary_only_what_is_no_treatment_is_asked(made: Made) -> None:
+    spec = RecipeSpec("closed", (("supply", 4),))
+    material = replace(made[1], rules=(), refusal="The formulary is not approved.")
+    prompts = drilled("closed", (made[0], material, {"closed": spec}), 1).prompts
+    assert {each.exercise.topic for each in prompts if each.exercise} == {"oxygen", "sums"}

@@ -20,6 +20,8 @@ urlpatterns = [
         "boards/moved/<slug:slug>/<int:number>/dismiss/", views.dismiss_moved, name="dismiss_moved"
     ),
     path("boards/educator.csv", views.educator_csv, name="educator_csv"),
+    path("boards/practice/", views.practice, name="practice"),
+    path("boards/practice/sheet/", views.practice_sheet, name="practice_sheet"),
     path("boards/roster/", roster.roster, name="roster"),
     path("boards/roster/take/", roster.take_file, name="take_file"),
     path("boards/roster/<str:which>.csv", roster.roster_file, name="roster_file"),

@@ -20,14 +20,14 @@ from drills.engine.staging import StageTask, Wanted
 def shown_of(prompt: Prompt) -> dict[str, Any]:
     """What the page of a prompt may show beside its name and text."""
     if prompt.exercise:
-        return _call_shown(prompt) | _exercise_shown(prompt.exercise)
+        return _call_shown(prompt) | exercise_shown(prompt.exercise)
     return _stage_shown(prompt.stage) if prompt.stage else {}
 
 
 def answer_of(prompt: Prompt) -> Any:
     """What a prompt is judged by: keys of places or things, or the task of a call."""
     if prompt.exercise:
-        return _exercise_answer(prompt.exercise)
+        return exercise_answer(prompt.exercise)
     return _stage_answer(prompt.stage) if prompt.stage else list(prompt.answer)
 
 
@@ -89,7 +89,7 @@ def _call_shown(prompt: Prompt) -> dict[str, Any]:
     }
 
 
-def _exercise_shown(task: Exercise) -> dict[str, Any]:
+def exercise_shown(task: Exercise) -> dict[str, Any]:
     """What is told; the rule only where the recipe shows it."""
     told = {
         "question": task.question,
@@ -116,7 +116,8 @@ def _medicine_shown(task: Exercise) -> dict[str, Any]:
     }
 
 
-def _exercise_answer(task: Exercise) -> dict[str, Any]:
+def exercise_answer(task: Exercise) -> dict[str, Any]:
+    """What an exercise is judged by, and what is told after it."""
     return {
         "problem": json.loads(task.given),
         "asked": task.asked,

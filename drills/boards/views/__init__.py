@@ -5,6 +5,7 @@ from drills.boards.views.fto import fto, person
 from drills.boards.views.guide import chapter, guide
 from drills.boards.views.hire import drills, hire, home
 from drills.boards.views.offers import assign_moved, dismiss_moved, what_moved
+from drills.boards.views.practice import practice, practice_sheet
 
 __all__ = [
     "assign_moved",
@@ -18,5 +19,7 @@ __all__ = [
     "hire",
     "home",
     "person",
+    "practice",
+    "practice_sheet",
     "what_moved",
 ]

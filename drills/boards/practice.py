@@ -1,0 +1,107 @@
+"""Practice in figures without end, and sheets of it on paper: from a seed, and nothing is kept."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from drills.engine.chance import seeded
+from drills.engine.exercises import Exercise
+from drills.engine.exercises.stores import Stores
+from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS, write
+from drills.engine.medicines import MedicineRule
+from drills.engine.recipes import CannotApplyError
+from drills.formulary.reports import FormularyLockedError, rules_in_force
+from drills.rigs.carried import carried_by
+from drills.rigs.models import Revision
+
+MEDICINE = "medicine:"
+KINDS = {"dose": "Doses", "supply": "Supplies"}
+GRADES = {1: "one step", 2: "several steps", 3: "with a trap"}
+WORDS = {
+    "dose": "a dose to draw up",
+    "drip": "a drip, by pump and drops",
+    "dilution": "a dilution",
+    "weight": "a weight in kilograms",
+    "oxygen": "how long the oxygen lasts",
+    "fluid": "fluid, bolus and bag",
+    "burn": "fluid for burns",
+    "energy": "the energy of a shock",
+    "sums": "pressures, scores and tubes",
+}
+# A sheet looks so often for one more that is not on it already.
+TRIES_FOR_EACH = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What somebody wants to practise: a topic, or `medicine:` with the name of one."""
+
+    what: str
+    grade: int
+    is_rule_shown: bool
+    seed: int
+
+    @property
+    def title(self) -> str:
+        """What it is, in words."""
+        words = self.medicine or WORDS[self.what].capitalize()
+        return f"{words}, {GRADES[self.grade]}{'' if self.is_rule_shown else ', from memory'}"
+
+    @property
+    def medicine(self) -> str:
+        """The medicine wished for; empty where it is a topic."""
+        return self.what.removeprefix(MEDICINE) if self.what.startswith(MEDICINE) else ""
+
+
+def rules_to_practise(now: datetime) -> tuple[tuple[MedicineRule, ...], str]:
+    """The rules in force, or none and the sentence why."""
+    try:
+        return rules_in_force(now).rules, ""
+    except FormularyLockedError as error:
+        return (), str(error)
+
+
+def choices(rules: tuple[MedicineRule, ...]) -> list[tuple[str, list[tuple[str, str]]]]:
+    """What can be practised, in groups, each a value with its words; without a formulary in force
+    what follows no rule of treatment."""
+    groups = [(words, _topics(kind, rules)) for kind, words in KINDS.items()]
+    medicines = [(f"{MEDICINE}{name}", name) for name in sorted({each.medicine for each in rules})]
+    return [group for group in (*groups, ("One medicine", medicines)) if group[1]]
+
+
+def _topics(kind: str, rules: tuple[MedicineRule, ...]) -> list[tuple[str, str]]:
+    opened = [topic for topic in TOPICS[kind] if rules or topic in OPEN_TOPICS]
+    return [(topic, WORDS[topic].capitalize()) for topic in opened]
+
+
+def exercise(wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision) -> Exercise:
+    """The exercise of a seed; raises `CannotApplyError` where the rig makes none."""
+    return next(_exercises(wish, rules, revision))
+
+
+def sheet(
+    wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision, *, count: int
+) -> list[Exercise]:
+    """So many exercises of a seed, none twice; fewer where there are no more."""
+    found: dict[tuple[str, ...], Exercise] = {}
+    drawn = _exercises(wish, rules, revision)
+    for _ in range(count * TRIES_FOR_EACH):
+        made = next(drawn)
+        found.setdefault(made.figures, made)
+        if len(found) == count:
+            break
+    return list(found.values())
+
+
+def _exercises(
+    wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision
+) -> Iterator[Exercise]:
+    asked = [rule for rule in rules if wish.medicine in ("", rule.medicine)]
+    if wish.medicine and not asked:
+        raise CannotApplyError(f"There is no rule for {wish.medicine} that can be drilled.")
+    stores = Stores(
+        rules=tuple(asked), aboard=carried_by(revision), is_rule_shown=wish.is_rule_shown
+    )
+    random = seeded(f"practice/1:{wish.what}:{wish.grade}:{wish.seed}")
+    while True:
+        yield write("dose" if wish.medicine else wish.what, wish.grade, stores, random)

@@ -1,0 +1,141 @@
+"""Practice in figures: an exercise, its working, the next; and a sheet of them on paper."""
+
+import secrets
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from drills.boards.forms import LONGEST_AMOUNT, PracticeForm
+from drills.boards.practice import choices, exercise, rules_to_practise, sheet
+from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, UNREADABLE, judge
+from drills.engine.exercises import Exercise
+from drills.engine.medicines import SAFETY_WORDS, MedicineRule
+from drills.engine.recipes import CannotApplyError
+from drills.people.access import Request, closed_while_assessed
+from drills.people.rendering import page_or_part
+from drills.rigs.reports import todays_rig
+from drills.runs.numbers import figures_of, syringes_of, units_of
+from drills.runs.worked import Worked, worked
+from drills.scenarios.tasks import exercise_answer, exercise_shown
+
+SEEDS = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What was said, how it is judged and worked; nothing said is no verdict."""
+
+    said: tuple[str, ...]
+    dose: Worked
+    outcome: str
+
+    @property
+    def sign(self) -> str:
+        """The drawn sign of the verdict: right, partly or wrong."""
+        return {RIGHT: "right", OUT_OF_TOLERANCE: "partly"}.get(self.outcome, "wrong")
+
+
+@require_http_methods(["GET", "POST"])
+def practice(request: Request) -> HttpResponse:
+    """One exercise of a seed, and after an answer its working. Nothing is kept."""
+    closed_while_assessed(request.user)
+    rules, refusal = rules_to_practise(timezone.now())
+    form = _form(request, rules)
+    context: dict[str, Any] = {"form": form, "refusal": refusal, "safety_words": SAFETY_WORDS}
+    if not form.is_asked or not form.is_valid():
+        return _page(request, context)
+    if form.cleaned_data["seed"] is None:
+        return redirect(f"{reverse('boards:practice')}?{_query(form, _seed())}")
+    try:
+        made = exercise(form.wish, rules, form.revision)
+    except CannotApplyError as error:
+        return _page(request, context | {"fault": str(error)})
+    context |= _asked(made) | {
+        "query": _query(form, form.wish.seed),
+        "next_query": _query(form, _seed()),
+    }
+    if request.method == "GET":
+        return _page(request, context)
+    return _answered(request, context, made)
+
+
+@require_GET
+def practice_sheet(request: Request) -> HttpResponse:
+    """So many exercises on paper, with their answers on a page of their own."""
+    closed_while_assessed(request.user)
+    rules, refusal = rules_to_practise(timezone.now())
+    form = _form(request, rules)
+    if not form.is_asked or not form.is_valid():
+        context: dict[str, Any] = {"form": form, "refusal": refusal, "safety_words": SAFETY_WORDS}
+        return _page(request, context)
+    seed = form.cleaned_data["seed"]
+    if seed is None:
+        return redirect(f"{reverse('boards:practice_sheet')}?{_query(form, _seed())}")
+    count = form.cleaned_data["count"]
+    try:
+        found = sheet(form.wish, rules, form.revision, count=count)
+    except CannotApplyError as error:
+        return _page(request, {"form": form, "refusal": refusal, "fault": str(error)})
+    return render(
+        request,
+        "boards/practice_sheet.html",
+        {
+            "form": form,
+            "wish": form.wish,
+            "revision": form.revision,
+            "safety_words": SAFETY_WORDS,
+            "exercises": [_asked(each) | {"worked": _told(each, ())} for each in found],
+            "fewer": count - len(found),
+        },
+    )
+
+
+def _form(request: Request, rules: tuple[MedicineRule, ...]) -> PracticeForm:
+    return PracticeForm(request.GET, groups=choices(rules), rig=todays_rig(request.user))
+
+
+def _seed() -> int:
+    return secrets.randbelow(SEEDS)
+
+
+def _query(form: PracticeForm, seed: int) -> str:
+    return urlencode(form.asked() | {"seed": seed})
+
+
+def _asked(made: Exercise) -> dict[str, Any]:
+    """What the page of an exercise may show."""
+    shown = exercise_shown(made)
+    return {
+        "exercise": made,
+        "call": shown,
+        "figures": figures_of(shown),
+        "units": [(unit, unit.split("/")) for unit in units_of(shown)],
+        "syringes": syringes_of(shown),
+    }
+
+
+def _answered(request: Request, context: dict[str, Any], made: Exercise) -> HttpResponse:
+    amount, unit = (request.POST.get(name, "").strip() for name in ("amount", "unit"))
+    said = f"{amount[:LONGEST_AMOUNT]} {unit}".strip()
+    context["written"] = (amount[:LONGEST_AMOUNT], unit)
+    if "unknown" in request.POST:
+        return _page(request, context | {"answered": Told((), _told(made, ()), "")})
+    judged = judge(made.problem, made.asked, said)
+    if judged.verdict == UNREADABLE:
+        return _page(request, context | {"unreadable": judged.sentence}, status=422)
+    told = Told((said,), _told(made, (said,)), judged.verdict)
+    return _page(request, context | {"answered": told})
+
+
+def _told(made: Exercise, said: tuple[str, ...]) -> Worked:
+    return worked(exercise_answer(made), said, notice=made.notice)
+
+
+def _page(request: Request, context: dict[str, Any], *, status: int = 200) -> HttpResponse:
+    return page_or_part(request, "boards/practice.html", "practice", context, status=status)

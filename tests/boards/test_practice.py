@@ -1,0 +1,179 @@
+"""Practice in figures: an exercise from a seed, judged, worked and forgotten."""
+
+import re
+from typing import Any
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from drills.competency.models import Evidence
+from drills.engine.medicines import SAFETY_WORDS
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.runs.models import Presentation, Run
+
+pytestmark = pytest.mark.django_db
+WISH = {
+    "layout": "practice-rig",
+    "what": "sums",
+    "grade": "2",
+    "rule": "shown",
+    "count": "4",
+    "seed": "11",
+}
+
+
+@pytest.fixture
+def browser(hire: Person, rig: Rig) -> Client:
+    client = Client()
+    client.force_login(hire)
+    return client
+
+
+def page(browser: Client, **wish: str) -> Any:
+    return browser.get(reverse("boards:practice"), WISH | wish)
+
+
+def send(browser: Client, body: dict[str, str], **headers: Any) -> Any:
+    query = "&".join(f"{name}={value}" for name, value in WISH.items())
+    return browser.post(f"{reverse('boards:practice')}?{query}", body, **headers)
+
+
+def figures(response: Any) -> list[str]:
+    return re.findall(r"<dd>(.*?)</dd>", response.content.decode(), re.S)
+
+
+def right_answer(browser: Client) -> dict[str, str]:
+    """What the working says is right, as it would be written."""
+    content = send(browser, {"unknown": "1"}).content.decode()
+    found = re.search(r'<b class="answer">([0-9.,]+) ?([^<,]*)', content)
+    assert found is not None
+    return {"amount": found[1], "unit": found[2].strip()}
+
+
+def test_what_is_wished_for_is_chosen_first(browser: Client) -> None:
+    content = browser.get(reverse("boards:practice")).content.decode()
+
+    assert "Start" in content
+    assert "<dd>" not in content
+    assert SAFETY_WORDS in content
+
+
+def test_without_a_number_a_new_one_is_drawn(browser: Client) -> None:
+    response = page(browser, seed="")
+
+    assert response.status_code == 302
+    asked = parse_qs(urlsplit(response["Location"]).query)
+    assert asked["seed"][0].isdecimal()
+    assert {name: asked[name][0] for name in WISH if name != "seed"} == {
+        name: value for name, value in WISH.items() if name != "seed"
+    }
+
+
+def test_the_same_number_makes_the_same_exercise_and_others_others(browser: Client) -> None:
+    pages = [figures(page(browser, seed=str(seed))) for seed in (1, 1, 2, 3, 4, 5)]
+
+    assert pages[0]
+    assert pages[0] == pages[1]
+    assert len({tuple(each) for each in pages}) >= 3
+
+
+def test_the_working_comes_with_the_answer_and_never_before(browser: Client) -> None:
+    assert "Worked" not in page(browser).content.decode()
+
+    content = send(browser, right_answer(browser)).content.decode()
+
+    assert "Worked" in content
+    assert " Right</span>" in content
+    assert SAFETY_WORDS in content
+
+
+def test_what_is_far_off_is_unsafe(browser: Client) -> None:
+    right = right_answer(browser)
+    far = {"amount": f"{float(right['amount']) * 10:g}", "unit": right["unit"]}
+
+    assert " Unsafe</span>" in send(browser, far).content.decode()
+
+
+@pytest.mark.parametrize("body", [{"amount": "1..5", "unit": "mL"}, {"amount": "5"}, {}])
+def test_what_cannot_be_read_is_asked_again_and_keeps_what_was_written(
+    browser: Client, body: dict[str, str]
+) -> None:
+    response = send(browser, body)
+
+    content = response.content.decode()
+    assert response.status_code == 422
+    assert 'role="alert"' in content
+    assert f'value="{body.get("amount", "")}"' in content
+    assert "Worked" not in content
+
+
+def test_htmx_is_given_the_part_alone(browser: Client) -> None:
+    headers = {"HX-Request": "true"}
+
+    asked = browser.get(reverse("boards:practice"), WISH, headers=headers).content.decode()
+    told = send(browser, {"unknown": "1"}, headers=headers).content.decode()
+
+    assert "<html" not in asked + told
+    assert "Worked" in told
+
+
+def test_nothing_is_kept(browser: Client) -> None:
+    send(browser, right_answer(browser))
+
+    assert not Run.objects.exists()
+    assert not Presentation.objects.exists()
+    assert not Evidence.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "wish", [{"what": "surgery"}, {"grade": "9"}, {"layout": "no-such"}, {"seed": "-1"}]
+)
+def test_a_wish_that_is_none_is_asked_again(browser: Client, wish: dict[str, str]) -> None:
+    response = page(browser, **wish)
+
+    assert response.status_code == 200
+    assert "errorlist" in response.content.decode()
+    assert not figures(response)
+
+
+def test_without_a_formulary_in_force_no_dose_is_practised(browser: Client) -> None:
+    content = browser.get(reverse("boards:practice")).content.decode()
+
+    assert "Dose drills are closed" in content
+    assert 'value="dose"' not in content
+    assert 'value="oxygen"' in content
+    assert "errorlist" in page(browser, what="dose").content.decode()
+
+
+class TestOnPaper:
+    def sheet(self, browser: Client, **wish: str) -> Any:
+        return browser.get(reverse("boards:practice_sheet"), WISH | wish)
+
+    def test_as_many_as_asked_none_twice_each_with_its_answer(self, browser: Client) -> None:
+        content = self.sheet(browser).content.decode()
+
+        problems, answers = content.split('class="listpage answers"')
+        assert problems.count("Answer ____") == 4
+        assert answers.count("</ul>") >= 4
+        told = re.findall(r'<dl class="facts">.*?</dl>', problems, re.S)
+        assert len(set(told)) == 4
+        assert SAFETY_WORDS in problems
+        assert SAFETY_WORDS in answers
+
+    def test_the_same_number_makes_the_same_sheet(self, browser: Client) -> None:
+        first, again, other = (figures(self.sheet(browser, seed=seed)) for seed in ("5", "5", "6"))
+
+        assert first == again != other
+
+    def test_without_a_number_a_new_one_is_drawn(self, browser: Client) -> None:
+        assert "seed=" in self.sheet(browser, seed="")["Location"]
+
+    @pytest.mark.parametrize("count", ["0", "31", "many"])
+    def test_too_many_are_refused(self, browser: Client, count: str) -> None:
+        content = self.sheet(browser, count=count).content.decode()
+
+        assert "errorlist" in content
+        assert "Answer ____" not in content

@@ -193,7 +193,7 @@ def _choice(making: _Making, stock: Stocked | None) -> _Choice:
     drawn = solution.results.get(VOLUME)
     device = None
     if isinstance(problem, DoseProblem) and drawn:
-        device = problem.device_at(drawn.exact)
+        device = problem.device_at(drawn.ends[-1])  # it holds the whole of a range
     return _Choice(stock, solution, device, _opened(making, stock, solution))
 
 

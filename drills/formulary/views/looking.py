@@ -22,6 +22,7 @@ from drills.formulary.forms import FindRuleForm
 from drills.formulary.models import DoseRule, FormularyRevision, FormularyState
 from drills.formulary.reports import revision_in_force, rules_of, sorted_out
 from drills.formulary.showing import shown_of
+from drills.formulary.views.working import worked_for
 from drills.people.access import Request, closed_while_assessed
 from drills.people.models import CertificationLevel, Role
 from drills.people.rendering import page_or_part
@@ -91,8 +92,10 @@ def rule(request: Request, number: int, code: str) -> HttpResponse:
         "safety_words": SAFETY_WORDS,
         "ruled": ruled_by(found),
         "is_reader": request.user.holds(*READERS),
+        **worked_for(request, found),
     }
-    return render(request, "formulary/rule.html", context)
+    status = 422 if context.get("worked_fault") else 200
+    return page_or_part(request, "formulary/rule.html", "worked", context, status=status)
 
 
 def _rule_of(revision: FormularyRevision, code: str) -> DoseRule:

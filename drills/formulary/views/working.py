@@ -1,0 +1,127 @@
+"""A rule worked out for a patient, on its own page."""
+
+from typing import Any
+
+from django.utils import timezone
+
+from drills.engine.ages import AgeError
+from drills.engine.dosing import ProblemError
+from drills.engine.dosing.treatment import Worked, work_out
+from drills.engine.estimates import weight_formulas
+from drills.engine.medicines import BURN
+from drills.engine.quantities import QuantityError, plain
+from drills.engine.tables import NotThereError
+from drills.formulary.aboard import Place, places_for, supplies_of
+from drills.formulary.drillable import NotDrillableError, drillable
+from drills.formulary.forms import POUNDS, ROUNDING, PatientForm
+from drills.formulary.models import DoseRule
+from drills.people.access import Request
+
+
+def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
+    """What the page shows of a rule that is worked out: the form, and with a patient the working
+    or why there is none. Nothing for a rule that has no figures to work with."""
+    try:
+        rule = drillable(row)
+    except NotDrillableError:
+        return {}
+    places = places_for(request.user)
+    context: dict[str, Any] = {
+        "places": places,
+        "formulas": weight_formulas(),
+        "pounds": POUNDS,
+        "roundings": ROUNDING,
+        "is_burn": rule.topic == BURN,
+        "typed": request.GET,
+    }
+    if "age" not in request.GET:
+        return context
+    form = PatientForm(request.GET)
+    if not form.is_valid():
+        name, told = next(iter(form.errors.items()))
+        return context | {"worked_fault": f"{name.capitalize()}: {told[0]}"}
+    place = next((each for each in places if each.key == form.cleaned_data["on"]), None)
+    if place is None:
+        return context | {"worked_fault": "Rig: there is none of that name."}
+    try:
+        worked = work_out(
+            form.patient,
+            rule,
+            supplies_of(rule, place.aboard),
+            form.settings,
+            course=form.course(timezone.localdate()),
+        )
+    except (ProblemError, QuantityError, NotThereError, AgeError) as error:
+        said = str(error)
+        return context | {"worked_fault": said[:1].upper() + said[1:]}
+    return context | {"worked": worked, "place": place, "figures": _figures(worked, place)}
+
+
+def _figures(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
+    """The figures as they are read at a glance: what it is, the figure, and a note."""
+    found = [
+        (_NAMES[name], result.answer, _note_of(worked, name))
+        for name, result in worked.results.items()
+        if name in _NAMES and (name != "volume" or result.rounded)
+    ]
+    found += list(_opening(worked, place))
+    return [*found, *_running(worked), *_again(worked)]
+
+
+_NAMES = {
+    "dose": "Dose",
+    "volume": "Draw up",
+    "energy": "Energy",
+    "total": "Fluid in 24 hours",
+    "first_half_rate": "Until 8 hours after the injury",
+}
+A_DAY = 1440
+COUNTABLE = {True: "", False: "too fast to count"}
+_LIMITS = {"max": "the maximum applies", "min": "the minimum applies"}
+
+
+def _note_of(worked: Worked, name: str) -> str:
+    if name == "volume":
+        by = f"with {worked.device}" if worked.device else "no syringe is known aboard"
+        volume = worked.results[name]
+        is_liquid = volume.exact.unit == "mL"
+        marks = plain(volume.step_high or volume.step)
+        return f"{by}, marks {marks} mL apart" if is_liquid else ""
+    return _LIMITS.get(worked.limit, "") if name in ("dose", "energy") else ""
+
+
+def _opening(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
+    opened = worked.opened
+    if opened is None:
+        return []
+    of = worked.chosen.name if worked.chosen else f"none is known aboard {place.name}"
+    note = f"{of}; par {opened.par}" if opened.par is not None else of
+    return [("Open", str(opened.needed), note)]
+
+
+def _running(worked: Worked) -> list[tuple[str, str, str]]:
+    running, rule = worked.running, worked.rule
+    found = [("Given", rule.over_note, "")] if rule.over_note else []
+    if rule.over_min and rule.over_min < A_DAY:
+        found = [("Give over", f"{rule.over_min} min", rule.over_note)]
+    if running is None:
+        return found
+    found.append(("Pump", running.pump.answer, f"over {running.over}" if running.over else ""))
+    found += [
+        (f"Drops, {each.drip_set}", each.rate.answer, COUNTABLE[each.is_countable])
+        for each in running.drops
+    ]
+    return [*found, *([("A bag lasts", running.lasts.answer, "")] if running.lasts else [])]
+
+
+def _again(worked: Worked) -> list[tuple[str, str, str]]:
+    again = worked.again
+    found = []
+    if again.next_due:
+        found.append(("Next dose not before", f"{again.next_due:%H:%M}", ""))
+    if again.more is not None:
+        found.append(("May follow", str(again.more), "of this size" if again.more else "no more"))
+    if again.at_most and again.so_far:
+        so_far = again.so_far
+        found.append(("So far, with this", str(so_far), f"of {again.at_most.to(so_far.unit)}"))
+    return found

@@ -1,0 +1,142 @@
+"""A rule worked out for a patient on its page, with what a rig carries."""
+
+import re
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+
+from drills.demo.factories import rig_on
+from drills.engine.medicines import SAFETY_WORDS
+from drills.formulary.models import FormularyRevision
+from drills.people.models import Person
+from tests.formulary.conftest import ClientOf
+from tests.layouts import demo_layout
+
+HTMX = {"HX-Request": "true"}
+GIVEN = {"age": "5", "counted": "years", "weight": "44", "weighed": "lb", "on": "rig:201"}
+
+pytestmark = pytest.mark.usefixtures("demo", "demonstration")
+
+
+@pytest.fixture(autouse=True)
+def box(demo: FormularyRevision) -> None:
+    """A rig whose things are tied as its workbook says."""
+    rig_on(demo_layout("mesa-box"), unit="201")
+
+
+@pytest.fixture
+def asked(hire: Person, client_of: ClientOf) -> Any:
+    """What the page of a rule answers, with what is given beside the patient."""
+
+    def ask(code: str, headers: dict[str, str] | None = None, **given: str) -> Any:
+        address = reverse("formulary:rule", args=[0, code])
+        return client_of(hire).get(address, GIVEN | given, headers=headers or {})
+
+    return ask
+
+
+def text_of(response: HttpResponse) -> str:
+    return " ".join(re.sub("<[^>]+>", " ", response.content.decode()).split())
+
+
+def test_a_rule_is_worked_out_from_weight_to_container(asked: Any) -> None:
+    said = text_of(asked("D002", at="14:05", before="1"))
+
+    assert "Draw up 2 mL with the 3 mL syringe, marks 0.1 mL apart" in said
+    assert "Next dose not before 14:08" in said
+    assert (
+        "44 lb / 2.2 = 20 kg 20 kg x 0.01 mg/kg = 0.2 mg 0.2 mg / 0.1 mg/mL = 2 mL "
+        "By marks of the 3 mL syringe 0.1 mL apart: 2 mL One holds 10 mL: open 1 of "
+    ) in said
+    assert "14:05 + 3 min = 14:08" in said
+    assert said.count(SAFETY_WORDS) == 2
+    assert "Demonstration only. Not for patient care." in said
+
+
+def test_a_part_says_the_same_and_is_safe_by_itself(asked: Any) -> None:
+    page, part = asked("D002"), asked("D002", HTMX)
+
+    worked = part.content.decode().strip()
+    assert worked.startswith('<section class="sec" id="worked"')
+    assert worked in page.content.decode()
+    assert SAFETY_WORDS in text_of(part)
+    assert "Demonstration only. Not for patient care." in text_of(part)
+
+
+def test_too_few_aboard_is_said_plainly(asked: Any) -> None:
+    grown = {"age": "40", "weight": "100", "weighed": "kg", "area": "40", "since": "1"}
+    said = text_of(asked("D065", **grown))
+
+    assert "Fluid in 24 hours 8,000 mL" in said
+    assert re.search(r"Open 8 .*?; par \d+ \d too few aboard", said)
+
+
+def test_a_drip_is_told_for_the_pump_and_each_set(asked: Any) -> None:
+    said = text_of(asked("D061", age="40", weight="176"))
+
+    assert "Pump 15 mL/h, up to 150 mL/h" in said
+    assert "Drops, 60 gtt/mL 15 gtt/min, up to 150 gtt/min" in said
+    assert "Mix 4 mg (4 mL of 1 mg/mL) in 250 mL" in said
+
+
+def test_a_weight_by_a_formula_is_named(asked: Any) -> None:
+    said = text_of(asked("D002", weight="", weighed="older APLS"))
+
+    assert "Weight by older APLS at 5 years" in said
+
+
+def test_a_dose_past_the_total_is_not_given(asked: Any) -> None:
+    said = text_of(asked("D021", age="40", weight="80", weighed="kg", before="3"))
+
+    assert "Not given. 4 mg with this dose, and the rule allows 3 mg in all." in said
+
+
+def test_the_settings_of_the_service_count(asked: Any) -> None:
+    exactly = text_of(asked("D002", pounds="exact"))
+
+    assert "44 lb x 0.45359237 = 19.9581 kg" in exactly
+
+
+@pytest.mark.parametrize(
+    ("code", "given", "fault"),
+    [
+        ("D002", {"age": ""}, "Age: it is missing; it is a whole number of years or months."),
+        ("D002", {"age": "five"}, "Age: it is a whole number of years or months."),
+        ("D002", {"weight": "heavy"}, "&#x27;heavy&#x27; is no number"),
+        ("D002", {"weight": ""}, "Weight: it is missing; it is told in kg or lb, or by a formula"),
+        ("D002", {"on": "rig:999"}, "Rig: there is none of that name."),
+        ("D002", {"at": "noon"}, "At: it is a time such as 14:05."),
+        ("D001", {}, "Age: 5 years came in; the rule is for from 14 years."),
+        ("D065", {"age": "40", "weight": "176"}, "Area: nothing came in; up to 100 % is accepted."),
+    ],
+)
+@pytest.mark.parametrize("headers", [{}, HTMX])
+def test_what_does_not_read_is_named(
+    asked: Any, code: str, given: dict[str, str], fault: str, headers: dict[str, str]
+) -> None:
+    response = asked(code, headers, **given)
+
+    assert response.status_code == 422
+    assert fault in response.content.decode()
+    assert "The working" not in response.content.decode()
+
+
+def test_a_rule_that_is_given_whole_is_not_worked_out(asked: Any) -> None:
+    assert "Worked for a patient" not in asked("D030").content.decode()
+
+
+def test_nothing_is_worked_out_while_an_assessed_prompt_is_open(
+    hire: Person, client_of: ClientOf
+) -> None:
+    hire.assessed_prompt_until = timezone.now() + timedelta(minutes=10)
+    hire.save(update_fields=["assessed_prompt_until"])
+
+    response = client_of(hire).get(reverse("formulary:rule", args=[0, "D002"]), GIVEN)
+
+    assert b"Draw up" not in response.content
+    assert response.status_code == 403
+    assert b"Worked for a patient" not in response.content

@@ -1,7 +1,7 @@
 """Exercises of every topic and grade, from what each layout of the demonstration carries."""
 
 import json
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import replace
 from fractions import Fraction
 from itertools import product
@@ -48,6 +48,16 @@ def several(topic: str, grade: int, stores: Stores, count: int = EACH) -> list[E
 def every(made: Made) -> list[Exercise]:
     stores = stores_of(made)
     return [each for topic, grade in KINDS for each in several(topic, grade, stores)]
+
+
+def test_every_topic_is_made_at_every_grade_but_what_the_truck_lacks(
+    made: Made, every: list[Exercise]
+) -> None:
+    """The truck has no bag, no drip set, and nothing that is mixed in two strengths."""
+    lacking = {*product(("drip", "fluid"), GRADES), ("dilution", 3)}
+    there = Counter((each.topic, each.grade) for each in every)
+    left = lacking if made[0].slug == "first-response-truck" else set()
+    assert there == dict.fromkeys(set(KINDS) - left, EACH)
 
 
 def test_the_right_answer_of_each_is_right(every: list[Exercise]) -> None:

@@ -3,20 +3,24 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path, PurePosixPath
 
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.text import slugify
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
+
+from drills.boards.guide_tables import put_in
 
 FOLDER = Path(__file__).resolve().parent.parent / "guide"
 PICTURES = "drills/guide"
 # In the order in which a service meets them.
 CHAPTERS = (
     *("new-hire", "fto", "educator", "keeper", "workbook", "formulary-workbook"),
-    *("director", "administrator", "operator"),
+    *("director", "dosing", "administrator", "operator"),
 )
 
 
@@ -42,14 +46,22 @@ def chapter_of(slug: str) -> Chapter | None:
 
 def _read(slug: str) -> Chapter:
     """A file begins with its title and one paragraph that says what it is for."""
-    text = (FOLDER / f"{slug}.md").read_text(encoding="utf-8")
+    text = put_in((FOLDER / f"{slug}.md").read_text(encoding="utf-8"))
     # HTML in the text stays text: the files are ours, and no page needs more than Markdown has.
     parser = MarkdownIt("commonmark", {"html": False}).enable("table")
     tokens = parser.parse(text)
     title, first = [token.content for token in tokens if token.type == "inline"][:2]
     _lead_on(tokens)
+    _name_headings(tokens)
     body = parser.renderer.render(tokens[3:], parser.options, {})
     return Chapter(slug, title, first, mark_safe(body))  # noqa: S308  # rendered from our own file
+
+
+def _name_headings(tokens: Sequence[Token]) -> None:
+    """Give each heading the name by which a link of its own chapter leads to it."""
+    for opening, words in pairwise(tokens):
+        if opening.type == "heading_open":
+            opening.attrSet("id", slugify(words.content))
 
 
 def _lead_on(tokens: Sequence[Token]) -> None:

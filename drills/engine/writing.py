@@ -77,6 +77,7 @@ _RULES = (
         lambda number, _: re.match(r"[1-9][0-9]{3,}", number) is not None,
     ),
 )
+RULES = tuple(each.remark for each in _RULES)
 _PARTS = re.compile(r"\s*([0-9.,]*)\s*(.*)", re.ASCII | re.DOTALL)
 
 

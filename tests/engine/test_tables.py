@@ -1,6 +1,7 @@
 """The tables: every row has a source, every age one row, and a malformed row is named."""
 
 import csv
+import re
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
@@ -358,25 +359,41 @@ class TestPage:
 
         assert [len(table.rows) for table in shown] == [len(rows) for rows in ALL]
         for table, rows in zip(shown, ALL, strict=True):
-            source, status = table.header.index("source"), table.header.index("status")
-            assert [(cells[source], cells[status]) for cells in table.rows] == [
-                (row.source, row.status) for row in rows
+            assert [said[0] for said in table.said] == [
+                f"{row.source} ({row.status})" for row in rows
+            ]
+            assert [said[1:] for said in table.said] == [
+                (row.note,) if row.note else () for row in rows
             ]
             assert all(len(cells) == len(table.header) for cells in table.rows)
 
     @pytest.mark.parametrize(
         "line",
         [
-            "| US letters | G | 2.41 |  | Oxygen Cylinder Guidance, Oct 2010 | confirmed |",
+            "| US letters | G | 2.41 |  | 1, 5 |",
             "| 10 years to under 15 years | age-banded chart | thigh | 4.25 | 0 | yes | yes | 4.5",
-            "| under 10 years | rule of nines | head | 18 | -1 | no | no |  |",
-            "| ABLS 2010 | thermal or chemical | child | 15 years | 40 | 3 | 3 | ABLS 2010",
+            "| under 10 years | rule of nines | head | 18 | -1 | no | no |  | 1, 5 |",
+            "| ABLS 2010 | thermal or chemical | child | 15 years | 40 | 3 | 3 |",
             "| from 14 years | 500 |",
         ],
     )
     def test_a_row_is_printed_as_it_is_used(self, line: str) -> None:
         """Ages, numbers, yes and no, in words of the trade."""
         assert line in markdown()
+
+    def test_every_row_leads_to_what_is_said_of_it(self) -> None:
+        """By numbers, or all of them to the one source that there is."""
+        texts = re.split("^### ", markdown(), flags=re.M)[1:]
+        for table, text in zip(page_tables(), texts, strict=True):
+            beneath = dict(re.findall(r"^(\d+)\. (.*)$", text, re.M))
+            numbers = re.findall(r"\| (\d+(?:, \d+)*) \|$", text, re.M)
+
+            if beneath:
+                found = [tuple(beneath[each] for each in row.split(", ")) for row in numbers]
+                assert tuple(found) == table.said
+            else:
+                (source,) = {*table.said}
+                assert text.rstrip().endswith(f"\n\nSource: {source[0]}.")
 
     def test_markdown_has_a_heading_for_each_table(self) -> None:
         """At the depth that the chapter wants."""

@@ -3,13 +3,14 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from fractions import Fraction
+from itertools import zip_longest
 
 from drills.engine import tables
 from drills.engine.ages import Age
 from drills.engine.quantities import plain
 from drills.engine.tables.kinds import Banded, Sourced
 
-AGES = "ages"
+AGES, SEE = "ages", "see"
 _BAND = ("from_months", "below_months", "word")  # told as ages
 _LAST = ("source", "status", "note")
 _HEADINGS = {
@@ -67,41 +68,72 @@ _TABLES: tuple[tuple[str, str, Sequence[Sourced]], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class PageTable:
-    """One table for a page: title, one sentence, and cells; every row is as long as the header."""
+    """One table for a page: title, one sentence, and cells; every row is as long as the header.
+
+    `said` has for each row its source with its status, and its note where it has one.
+    """
 
     title: str
     says: str
     header: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    said: tuple[tuple[str, ...], ...]
 
 
 def page_tables() -> tuple[PageTable, ...]:
-    """Every table with source and status of every row, in the order of the manual."""
+    """Every table with what is said of every row, in the order of the manual."""
     return tuple(_page_table(title, says, rows) for title, says, rows in _TABLES)
 
 
 def markdown(heading: str = "###") -> str:
-    """Every table as Markdown, each under a heading of this depth."""
+    """Every table as Markdown, each under a heading of this depth.
+
+    Sources and notes stand beneath it once each, by number: in every row they would hide the
+    figures.
+    """
     return "\n\n".join(
-        "\n".join(
-            (
-                f"{heading} {each.title}\n\n{each.says}\n",
-                _line(each.header),
-                _line("---" for _ in each.header),
-                *map(_line, each.rows),
-            )
-        )
+        f"{heading} {each.title}\n\n{each.says}\n\n{_with_what_is_said(each)}"
         for each in page_tables()
     )
+
+
+def as_markdown(header: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    """A table as Markdown."""
+    header = tuple(header)
+    return "\n".join((_line(header), _line("---" for _ in header), *map(_line, rows)))
+
+
+def _with_what_is_said(table: PageTable) -> str:
+    words = dict.fromkeys(each for column in zip_longest(*table.said) for each in column if each)
+    if len(words) == 1:
+        return f"{as_markdown(table.header, table.rows)}\n\nSource: {', '.join(words)}."
+    numbers = {each: str(number) for number, each in enumerate(words, 1)}
+    rows = [
+        (*cells, ", ".join(numbers[each] for each in said))
+        for cells, said in zip(table.rows, table.said, strict=True)
+    ]
+    beneath = "\n".join(f"{number}. {each}" for each, number in numbers.items())
+    return f"{as_markdown((*table.header, SEE), rows)}\n\n{beneath}"
 
 
 def _page_table(title: str, says: str, rows: Sequence[Sourced]) -> PageTable:
     is_banded = isinstance(rows[0], Banded)
     untold = {"key", *(_BAND if is_banded else ()), *_LAST}
-    names = [each.name for each in fields(rows[0]) if each.name not in untold] + [*_LAST]
+    names = [each.name for each in fields(rows[0]) if each.name not in untold]
     told = [name for name in names if any(_cell(name, row) for row in rows)]
-    header = (*((AGES,) if is_banded else ()), *(_HEADINGS.get(n, n) for n in told))
-    return PageTable(title, says, header, tuple(tuple(_cells(row, told)) for row in rows))
+    return PageTable(
+        title,
+        says,
+        header=(*((AGES,) if is_banded else ()), *(_HEADINGS.get(n, n) for n in told)),
+        rows=tuple(tuple(_cells(row, told)) for row in rows),
+        said=tuple(tuple(_said(row)) for row in rows),
+    )
+
+
+def _said(row: Sourced) -> Iterator[str]:
+    yield f"{row.source} ({row.status})"
+    if row.note:
+        yield row.note
 
 
 def _cells(row: Sourced, names: Iterable[str]) -> Iterator[str]:

@@ -1,0 +1,43 @@
+"""The tables that the manual prints from what the engine goes by, so that none is retyped."""
+
+from collections.abc import Callable, Iterator, Mapping
+from itertools import groupby
+
+from drills.engine import writing
+from drills.engine.dosing.slips import ALL_SLIPS
+from drills.engine.tables.page import as_markdown, markdown
+
+
+def named_slips() -> str:
+    """Every slip by its key and in words, under a heading for each class."""
+    return "\n\n".join(_slips_by_class())
+
+
+def _slips_by_class() -> Iterator[str]:
+    in_order = sorted(ALL_SLIPS, key=lambda slip: slip.error)
+    for error, slips in groupby(in_order, key=lambda slip: slip.error):
+        rows = [(f"`{slip.key}`", slip.words) for slip in slips]
+        yield f"### {error.capitalize()}\n\n{as_markdown(('slip', 'what was done'), rows)}"
+
+
+def rules_of_writing() -> str:
+    """Every rule of writing: what is wrong, what to write instead, and who says so."""
+    rows = [(rule.words, rule.source) for rule in writing.RULES]
+    return as_markdown(("what is told", "source"), rows)
+
+
+# What stands in double brackets on a line of its own in a chapter, and what is put there.
+PRINTED: Mapping[str, Callable[[], str]] = {
+    "named slips": named_slips,
+    "rules of writing": rules_of_writing,
+    "published figures": markdown,
+}
+
+
+def put_in(text: str) -> str:
+    """A chapter with its tables where it names them."""
+    for name, table in PRINTED.items():
+        marker = f"[[{name}]]"
+        if marker in text:
+            text = text.replace(marker, table())
+    return text

@@ -1,0 +1,170 @@
+"""The manual's chapter on doses says what the engine does: each example is run."""
+
+import csv
+import json
+import re
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from django.urls import reverse
+
+from drills.boards.guide import chapter_of
+from drills.boards.guide_tables import PRINTED
+from drills.engine import writing
+from drills.engine.devices import SYRINGES
+from drills.engine.dosing import ProblemError, reading, slips
+from drills.engine.dosing.fields import Fields
+from drills.engine.dosing.reading import read_problem
+from drills.engine.quantities import plain
+from drills.engine.tables.page import page_tables
+from tests.engine.published import CASES, DATA
+from tests.formulary.chapter import comes_out, examples, text
+
+EXAMPLES = [(json.loads(given), json.loads(printed)) for given, printed in examples()]
+PROBLEMS = [given for given, _ in EXAMPLES if "kind" in given]
+JUDGED = [printed for given, printed in EXAMPLES if "problem" in given]
+# What a source is called in short: without where a copy of it was found.
+_NOTE = re.compile(r" \(|; |, (?:citing|dose tables|p\.)")
+_ROW = re.compile(r"^\| (.*) \|$", re.MULTILINE)
+
+
+def rows_under(heading: str) -> list[list[str]]:
+    """The cells of every table under a heading, headers left out."""
+    (section,) = re.findall(rf"^#+ {heading}\n(.*?)(?=^##|\Z)", text(), re.MULTILINE | re.DOTALL)
+    tables = re.split(r"^\|[-|]+\|$", section, flags=re.MULTILINE)[1:]
+    return [row.split(" | ") for each in tables for row in _ROW.findall(each.split("\n\n")[0])]
+
+
+@pytest.mark.parametrize(("given", "printed"), examples())
+def test_an_example_gives_what_stands_below_it(given: str, printed: str) -> None:
+    assert comes_out(given) == json.loads(printed)
+
+
+def test_every_kind_of_problem_and_every_verdict_has_an_example() -> None:
+    with pytest.raises(ProblemError) as refused:
+        read_problem({"kind": "?"})
+    kinds = str(refused.value).partition("none of ")[2].rstrip(".").split(", ")
+
+    assert {each["kind"] for each in PROBLEMS} == set(kinds)
+    assert {each["verdict"] for each in JUDGED} == {
+        *("right", "out_of_tolerance", "unsafe", "unreadable")
+    }
+
+
+class Asking(dict[str, Any]):
+    """The fields of a problem, with the names that were asked for."""
+
+    asked: set[str]
+
+    def pop(self, name: str, *instead: Any) -> Any:
+        """As of any dictionary."""
+        self.asked.add(name)
+        return super().pop(name, *instead)
+
+
+@pytest.mark.parametrize("kind", sorted({each["kind"] for each in PROBLEMS}))
+def test_the_fields_of_a_kind_are_those_that_are_read(
+    kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = next(each for each in PROBLEMS if each["kind"] == kind)
+    asking = Asking(given)
+    asking.asked = set()
+
+    class Watched(Fields):
+        def __init__(self, _: Any) -> None:
+            self._left = asking
+
+    monkeypatch.setattr(reading, "Fields", Watched)
+    read_problem(given)
+
+    assert {name.strip("`") for name, _ in rows_under(kind)} == asking.asked
+
+
+def test_marks_are_those_that_are_rounded_to() -> None:
+    assert [cells[:2] for cells in rows_under("Marks, and draws that are refused")] == [
+        [f"{size} mL", f"{plain(device.marks)} mL"] for size, device in SYRINGES.items()
+    ]
+
+
+def published(status: str = "") -> Iterator[dict[str, str]]:
+    """The published cases that are right, of one status or of any."""
+    for row in CASES:
+        if not row["kind"].startswith("flagged_") and status in ("", row["status"]):
+            yield row
+
+
+def rows_in(name: str) -> list[dict[str, str]]:
+    """The rows of a file of data."""
+    return list(csv.DictReader((DATA / name).read_text("utf-8").splitlines()))
+
+
+WORKED = rows_in("dosing_worked.csv")
+
+
+def test_published_cases_are_counted_as_they_lie_in_the_data() -> None:
+    read, ours = (
+        Counter(row["kind"] for row in published(status))
+        for status in ("confirmed", "computed here")
+    )
+    of_kind = [cells for cells in rows_under("Published cases") if len(cells) == 4]
+    flagged = len(CASES) - len(list(published()))
+
+    assert {cells[0]: (int(cells[2]), int(cells[3])) for cells in of_kind} == {
+        f"`{kind}`": (read[kind], ours[kind]) for kind in {*read, *ours}
+    }
+    assert f"\n{len(list(published()))} published cases" in text()
+    assert f"and {len(WORKED)} rows of printed dose tables" in text()
+    assert f"{flagged} more are slips found in print" in text()
+
+
+def test_published_cases_are_counted_by_source() -> None:
+    of_source = [cells for cells in rows_under("Published cases") if len(cells) == 2]
+
+    assert {name: int(count) for name, count in of_source} == Counter(
+        _NOTE.split(row["source"])[0] for row in [*CASES, *WORKED]
+    )
+
+
+def test_what_was_printed_with_a_slip_stands_as_it_is_judged() -> None:
+    """Those rows are judged by the tests of the published cases."""
+    assert rows_under("Slips found in print") == [
+        [
+            row["what"],
+            row["verdict"].replace("_", " "),
+            " or ".join(f"`{slip}`" for slip in row["slips"].split()) or "none of ours",
+        ]
+        for row in rows_in("dosing_misprints.csv")
+    ]
+    assert f"\n{len(rows_in('dosing_hazards.csv'))} more printed volumes" in text()
+
+
+def test_tables_are_put_in_where_the_chapter_names_them() -> None:
+    """As rows: every slip, every rule of writing and every published figure, with its source."""
+    chapter = chapter_of("dosing")
+    assert chapter is not None
+    cells = re.findall(r"<td>(?:<code>)?(.*?)(?:</code>)?</td>", chapter.body)
+
+    assert re.findall(r"^\[\[(.*)\]\]$", text(), re.MULTILINE) == [
+        *("rules of writing", "named slips", "published figures")
+    ]
+    assert "[[" not in chapter.body
+    assert {each.key for each in slips.ALL_SLIPS} <= set(cells)
+    assert {each.error.capitalize() for each in slips.ALL_SLIPS} <= set(
+        re.findall(r"<h3 id=\"[a-z]+\">(.*?)</h3>", chapter.body)
+    )
+    assert {each.words for each in writing.RULES} <= set(cells)
+    for table in page_tables():
+        assert f">{table.title}</h3>" in chapter.body
+    assert PRINTED.keys() == {"rules of writing", "named slips", "published figures"}
+
+
+def test_every_link_of_its_own_leads_to_a_heading() -> None:
+    chapter = chapter_of("dosing")
+    assert chapter is not None
+    links = re.findall(r'href="#(.*?)"', chapter.body)
+
+    assert len(links) == len(re.findall("^## ", text(), re.MULTILINE))
+    assert set(links) <= set(re.findall(r'<h2 id="(.*?)"', chapter.body))
+    assert reverse("boards:chapter", args=["director"]) in chapter.body

@@ -47,7 +47,7 @@ def rows() -> dict[str, list[tuple[bool, str]]]:
 
 def table() -> str:
     """The table as the guide has it."""
-    lines = ["| Kind | Cases | Read in a source | Sources |", "|---|---:|---:|---:|"]
+    lines = ["| Kind | Cases | Read in a source | Sources |", "|---|---|---|---|"]
     for kind, each in rows().items():
         read, sources = sum(is_read for is_read, _ in each), len({source for _, source in each})
         lines.append(f"| {kind} | {len(each)} | {read} | {sources} |")

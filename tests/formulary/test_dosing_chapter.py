@@ -4,7 +4,6 @@ import csv
 import json
 import re
 from collections import Counter
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -88,35 +87,12 @@ def test_marks_are_those_that_are_rounded_to() -> None:
     ]
 
 
-def published(status: str = "") -> Iterator[dict[str, str]]:
-    """The published cases that are right, of one status or of any."""
-    for row in CASES:
-        if not row["kind"].startswith("flagged_") and status in ("", row["status"]):
-            yield row
-
-
 def rows_in(name: str) -> list[dict[str, str]]:
     """The rows of a file of data."""
     return list(csv.DictReader((DATA / name).read_text("utf-8").splitlines()))
 
 
 WORKED = rows_in("dosing_worked.csv")
-
-
-def test_published_cases_are_counted_as_they_lie_in_the_data() -> None:
-    read, ours = (
-        Counter(row["kind"] for row in published(status))
-        for status in ("confirmed", "computed here")
-    )
-    of_kind = [cells for cells in rows_under("Published cases") if len(cells) == 4]
-    flagged = len(CASES) - len(list(published()))
-
-    assert {cells[0]: (int(cells[2]), int(cells[3])) for cells in of_kind} == {
-        f"`{kind}`": (read[kind], ours[kind]) for kind in {*read, *ours}
-    }
-    assert f"\n{len(list(published()))} published cases" in text()
-    assert f"and {len(WORKED)} rows of printed dose tables" in text()
-    assert f"{flagged} more are slips found in print" in text()
 
 
 def test_published_cases_are_counted_by_source() -> None:

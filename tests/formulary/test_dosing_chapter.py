@@ -16,6 +16,7 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError, reading, slips
 from drills.engine.dosing.fields import Fields
 from drills.engine.dosing.reading import read_problem
+from drills.engine.exercises.writers import TOPICS
 from drills.engine.quantities import plain
 from drills.engine.tables.page import page_tables
 from tests.engine.published import CASES, DATA
@@ -78,7 +79,14 @@ def test_the_fields_of_a_kind_are_those_that_are_read(
     monkeypatch.setattr(reading, "Fields", Watched)
     read_problem(given)
 
-    assert {name.strip("`") for name, _ in rows_under(kind)} == asking.asked
+    told = rows_under("dose" if kind == "containers" else kind)
+    assert {name.strip("`") for name, _ in told} == asking.asked
+
+
+def test_every_topic_is_told_with_its_kind() -> None:
+    told = [(kind, topic.strip("`")) for kind, topic, *_ in rows_under("What is asked")]
+
+    assert told == [(kind, topic) for kind, topics in TOPICS.items() for topic in topics]
 
 
 def test_marks_are_those_that_are_rounded_to() -> None:

@@ -121,19 +121,19 @@ def _page_table(title: str, says: str, rows: Sequence[Sourced]) -> PageTable:
     untold = {"key", *(_BAND if is_banded else ()), *_LAST}
     names = [each.name for each in fields(rows[0]) if each.name not in untold]
     told = [name for name in names if any(_cell(name, row) for row in rows)]
+    header = [_HEADINGS.get(name, name) for name in told]
     return PageTable(
         title,
         says,
-        header=(*((AGES,) if is_banded else ()), *(_HEADINGS.get(n, n) for n in told)),
+        header=(AGES, *header) if is_banded else tuple(header),
         rows=tuple(tuple(_cells(row, told)) for row in rows),
-        said=tuple(tuple(_said(row)) for row in rows),
+        said=tuple(map(_said, rows)),
     )
 
 
-def _said(row: Sourced) -> Iterator[str]:
-    yield f"{row.source} ({row.status})"
-    if row.note:
-        yield row.note
+def _said(row: Sourced) -> tuple[str, ...]:
+    source = f"{row.source} ({row.status})"
+    return (source, row.note) if row.note else (source,)
 
 
 def _cells(row: Sourced, names: Iterable[str]) -> Iterator[str]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drills.engine.devices import SYRINGES
-from drills.engine.exercises import DOSE_UNITS
+from drills.engine.exercises import DOSE_UNITS, SYRINGES_TOLD
 from drills.engine.scales import Scale, scale_of
 
 # Half a phone's width holds so many letters of a label and of what is told. Ours, measured.
@@ -36,9 +36,11 @@ class Figure:
         return is_brief and not self.note
 
 
-def figures_of(shown: Mapping[str, Any]) -> tuple[Figure, ...]:
+def figures_of(shown: Mapping[str, Any], *, are_syringes_drawn: bool = True) -> tuple[Figure, ...]:
     """All that is told, the rule last; short cells beside each other, two by two."""
-    return tuple(_paired([*_told(shown), _rule(shown)]))
+    beside = SYRINGES_TOLD if are_syringes_drawn else ""
+    told = [each for each in _told(shown) if each.label != beside]
+    return tuple(_paired([*told, _rule(shown)]))
 
 
 def units_of(shown: Mapping[str, Any]) -> tuple[str, ...]:

@@ -186,7 +186,7 @@ def _tell_number(presentation: Presentation, prompt: DrillPrompt, _layout: Layou
         own=(),
         depth_reached="",
         dose=told,
-        figures=figures_of(shown),
+        figures=figures_of(shown, are_syringes_drawn=False),
         call=shown,
     )
 

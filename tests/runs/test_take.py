@@ -185,7 +185,7 @@ def test_the_brief_says_the_limits_that_are_set(
     assert f"No limit on a thing until you found it right once. Then {rule}" in practice
     assert (
         "A limit on every thing to find, found before or not; "
-        f"kits and doses are not judged by time: {rule}" in assessed
+        f"kits, doses and supplies are not judged by time: {rule}" in assessed
     )
     assert "No limit on a thing" not in assessed
     assert "15 seconds" not in practice + assessed

@@ -90,7 +90,7 @@ def practice_sheet(request: Request) -> HttpResponse:
             "wish": form.wish,
             "revision": form.revision,
             "safety_words": SAFETY_WORDS,
-            "exercises": [_asked(each) | {"worked": _told(each, ())} for each in found],
+            "exercises": [_printed(each) for each in found],
             "fewer": count - len(found),
         },
     )
@@ -118,6 +118,12 @@ def _asked(made: Exercise) -> dict[str, Any]:
         "units": [(unit, unit.split("/")) for unit in units_of(shown)],
         "syringes": syringes_of(shown),
     }
+
+
+def _printed(made: Exercise) -> dict[str, Any]:
+    """An exercise for the sheet, which draws no syringe."""
+    figures = figures_of(exercise_shown(made), are_syringes_drawn=False)
+    return {"exercise": made, "figures": figures, "worked": _told(made, ())}
 
 
 def _answered(request: Request, context: dict[str, Any], made: Exercise) -> HttpResponse:

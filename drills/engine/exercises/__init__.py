@@ -4,9 +4,10 @@ from drills.engine.exercises.exercise import (
     DOSE_UNITS,
     FROM_MEMORY,
     SHOWN,
+    SYRINGES_TOLD,
     Exercise,
     Told,
     way_of,
 )
 
-__all__ = ["DOSE_UNITS", "FROM_MEMORY", "SHOWN", "Exercise", "Told", "way_of"]
+__all__ = ["DOSE_UNITS", "FROM_MEMORY", "SHOWN", "SYRINGES_TOLD", "Exercise", "Told", "way_of"]

@@ -15,7 +15,7 @@ from drills.engine.dosing import MAXIMUM, MINIMUM, Result, Solution
 from drills.engine.dosing.containers import OPEN
 from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME
-from drills.engine.exercises.exercise import DOSE_UNITS, Exercise, Told, way_of
+from drills.engine.exercises.exercise import DOSE_UNITS, SYRINGES_TOLD, Exercise, Told, way_of
 from drills.engine.exercises.paper import needed, settled
 from drills.engine.exercises.people import is_weight_for, weight_of
 from drills.engine.exercises.stores import Stores
@@ -177,4 +177,4 @@ def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
     if asked.others:
         yield Told("Also aboard", "; ".join(map(str, asked.others)))
     if sizes:
-        yield Told("Syringes aboard", sizes)
+        yield Told(SYRINGES_TOLD, sizes)

@@ -8,6 +8,8 @@ from drills.engine.dosing.reading import read_problem
 from drills.engine.medicines import MedicineRule
 
 SHOWN, FROM_MEMORY = "rule shown", "from memory"
+# The syringes aboard in words, for where they are not drawn.
+SYRINGES_TOLD = "Syringes aboard"
 DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units", "containers")
 
 

@@ -16,7 +16,7 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError, reading, slips
 from drills.engine.dosing.fields import Fields
 from drills.engine.dosing.reading import read_problem
-from drills.engine.exercises.writers import TOPICS
+from drills.engine.exercises.writers import GRADES, TOPICS
 from drills.engine.quantities import plain
 from drills.engine.tables.page import page_tables
 from tests.engine.published import CASES, DATA
@@ -83,10 +83,18 @@ def test_the_fields_of_a_kind_are_those_that_are_read(
     assert {name.strip("`") for name, _ in told} == asking.asked
 
 
-def test_every_topic_is_told_with_its_kind() -> None:
-    told = [(kind, topic.strip("`")) for kind, topic, *_ in rows_under("What is asked")]
+@pytest.mark.parametrize("kind", TOPICS)
+def test_every_topic_of_a_kind_is_told_at_three_grades(kind: str) -> None:
+    told = [(topic.strip("` "), int(grade)) for topic, grade, _ in topics_told(kind)]
 
-    assert told == [(kind, topic) for kind, topics in TOPICS.items() for topic in topics]
+    assert told == [
+        (topic if grade == GRADES[0] else "", grade) for topic in TOPICS[kind] for grade in GRADES
+    ]
+
+
+def topics_told(kind: str) -> list[list[str]]:
+    """The rows of the topics of a kind of prompt."""
+    return rows_under(f"Topics of a {kind} prompt")
 
 
 def test_marks_are_those_that_are_rounded_to() -> None:

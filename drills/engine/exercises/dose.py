@@ -58,7 +58,18 @@ def _draft(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Ex
     weight = weight_of(rule, stores.patient, random, pounds=pounds) if rule.is_by_weight else ""
     if weight and not is_weight_for(rule, weight):
         return None
-    return (_with_a_trap if grade == 3 else _plain)(grade, stores, rule, weight)
+    made = (_with_a_trap if grade == 3 else _plain)(grade, stores, rule, weight)
+    return made if made is None or _is_enough_aboard(stores, rule, made) else None
+
+
+def _is_enough_aboard(stores: Stores, rule: MedicineRule, made: Exercise) -> bool:
+    """Whether all that may be drawn up is carried: nobody empties syringes that are not there."""
+    volume = made.problem.solve().results.get(VOLUME)
+    packed = rule.presentation
+    if volume is None or packed is None or rule.mixture:
+        return True
+    most = (volume.high or volume.exact).ratio_to(packed.volume)
+    return most <= stores.count(rule)
 
 
 def _plain(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:

@@ -25,7 +25,10 @@ _PUMP = "mL/h = volume / hours."
 _DROPS = "Drops a minute = mL/h / 60 x drops in a mL, to the whole drop."
 _DOSED = "mL/h = dose a minute x 60 / strength."
 _HOURS = tuple(map(Fraction, ("0.5", "1", "2", "3", "4", "5", "6", "8", "10")))
-_MINUTES = (10, 15, 20, 30, 40, 50, 60, 90)
+_MINUTES = (10, 15, 20, 30, 40, 50, 60, 90, 120, 180, 240)
+# What a crew can count, and what a pump is set to. A published chart of drops ends at 240 a minute;
+# the rest is common practice, no source.
+_RUNS = {GTT_PER_MIN: (5, 240), ML_PER_H: (5, 999)}
 # How many steps there are from the one end of a range to the other, for an order: ours.
 _PARTS = 10
 _GROWN_KG = Fraction(75)
@@ -35,14 +38,22 @@ def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """Grade 1 a pump; 2 drops, or the pump for a dose; 3 drops for a dose by weight, two sets."""
     if grade == 1:
         needed(stores.bags, TOPIC, "no bag of fluid is carried")
-        return settled(TOPIC, lambda: _pump(stores, random))
+        return settled(TOPIC, lambda: _as_run(_pump(stores, random)))
     needed(stores.drip_sets, TOPIC, "no drip set is carried that says its drops")
     dosed = _dosed(stores)
     is_dosed = bool(dosed) and random.random() < 0.5
     if not is_dosed:
         needed(stores.bags, TOPIC, "no bag of fluid is carried")
-        return settled(TOPIC, lambda: _drops(grade, stores, random))
-    return settled(TOPIC, lambda: _dose(grade, stores, drawn_evenly(dosed, random), random))
+        return settled(TOPIC, lambda: _as_run(_drops(grade, stores, random)))
+    return settled(
+        TOPIC, lambda: _as_run(_dose(grade, stores, drawn_evenly(dosed, random), random))
+    )
+
+
+def _as_run(made: Exercise) -> Exercise | None:
+    """What can be counted or set; nobody runs 4,500 drops a minute."""
+    least, most = _RUNS[made.asked]
+    return made if least <= made.problem.solve().results[made.asked].low_amount <= most else None
 
 
 def _dosed(stores: Stores) -> tuple[MedicineRule, ...]:

@@ -126,7 +126,7 @@ def _coma_score(grade: int, stores: Stores, random: Random) -> Exercise:
         grade,
         stores,
         f"coma score, {scale}",
-        question=f"How many points by the scale {scale}?",
+        question=f"How many points on the coma scale, {scale}?",
         facts=tuple(Told(part.capitalize(), words) for part, words in seen.items()),
         given={"kind": "coma_score", "scale": scale} | seen,
         asked=sums.POINTS,

@@ -79,14 +79,62 @@ def test_a_child_whose_dose_is_never_rounded_up_may_be_refused_a_draw() -> None:
     assert "the nearest, 0.01 mL, is 47% off" in because(child)
 
 
-def test_a_dose_that_is_never_rounded_up_is_right_up_to_a_mark_below_it() -> None:
-    """1.25 mL by tenths: from above 1.15 mL to 1.25 mL, and not a hair more."""
+def test_a_dose_that_is_never_rounded_up_is_right_from_the_mark_below_it() -> None:
+    """1.25 mL by tenths: from 1.2 mL to 1.25 mL, and not a hair more."""
     child = read_problem(dose("12.5 mg", rounding="never up"))
-    said = {text: judge(child, "volume", f"{text} mL").verdict for text in ("1.2", "1.25", "1.16")}
+    texts = ("1.2", "1.21", "1.25", "1.26", "1.19")
+    said = [judge(child, "volume", f"{text} mL").verdict for text in texts]
 
-    assert set(said.values()) == {"right"}
-    assert judge(child, "volume", "1.26 mL").verdict == "out of tolerance"
-    assert judge(child, "volume", "1.15 mL").verdict == "out of tolerance"
+    assert said == ["right", "right", "right", "out of tolerance", "out of tolerance"]
+
+
+def test_a_dose_on_a_mark_is_right_at_that_mark_alone_where_none_is_rounded_up() -> None:
+    """1 mL with marks 0.2 mL apart: 0.8 mL and more would be up to a fifth too little."""
+    child = read_problem(dose("10 mg", rounding="never up", graduation="0.2 mL"))
+
+    assert judge(child, "volume", "1 mL").verdict == "right"
+    assert judge(child, "volume", "0.9 mL").verdict == "out of tolerance"
+
+
+def test_no_mark_below_a_minimum_is_right() -> None:
+    """1.05 mL at the least: the mark above it is drawn up, not the nearer one below."""
+    least = read_problem(dose("10.5 mg", min="10.5 mg"))
+
+    assert str(least.solve().results["volume"].rounded) == "1.1 mL"
+    assert judge(least, "volume", "1 mL").verdict == "out of tolerance"
+    assert judge(least, "volume", "1.1 mL").verdict == "right"
+
+
+@pytest.mark.parametrize(
+    ("entered", "slip"),
+    [("20 mg", "thousandfold-over"), ("200 mcg", "tenfold-over"), ("20 mcg", "amount-given")],
+)
+def test_a_dose_told_for_its_volume_keeps_its_slip(entered: str, slip: str) -> None:
+    found = judge(read_problem(dose("20 mcg")), "volume", entered)
+
+    assert [each.key for each in found.slips] == [slip]
+    assert found.slips[0].words in found.sentence
+
+
+def test_a_strength_in_words_says_what_one_container_holds() -> None:
+    """20 mg of 10 mg in 2 mL are two of them, however the strength is written."""
+    asked = {"kind": "containers", "fixed": "20 mg"}
+    told = [
+        asked | {"concentration": each}
+        for each in ("10 mg / 2 mL", {"amount": "10 mg", "in": "2 mL"})
+    ]
+
+    assert [str(read_problem(each).solve().results["open"].exact) for each in told] == [
+        "2 containers"
+    ] * 2
+
+
+def test_no_way_out_leads_to_another_draw_that_is_refused() -> None:
+    """0.0005 mL: ten times as much is no mark either, and is not offered."""
+    refused = read_problem(dose("0.005 mg")).solve().refusal
+
+    assert refused is not None
+    assert not any("Dilute" in way for way in refused.instead)
 
 
 def test_a_tighter_limit_of_a_rule_judges_and_refuses_by_itself() -> None:

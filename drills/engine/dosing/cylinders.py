@@ -76,7 +76,7 @@ def read_cylinders(fields: Fields) -> CylindersProblem:
         factor=fields.needed("factor", "L/psi"),
         pressures=fields.amounts("pressures", "psi"),
         flows=fields.amounts("flow", "L/min"),
-        residual=fields.amount("residual", "psi") or NO_PRESSURE,
+        residual=fields.needed("residual", "psi"),
     )
     for name, there in (("pressures", problem.pressures), ("flow", problem.flows)):
         if not there:

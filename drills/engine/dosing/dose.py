@@ -45,6 +45,7 @@ from drills.engine.quantities import (
 DOSE, VOLUME, AMOUNT, TOTAL = "dose", "volume", "amount", "total"
 # A tablet can be halved: common practice, no source.
 HALF_A_PIECE = Fraction(1, 2)
+A_ML = Quantity(Fraction(1), "mL")
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,10 +166,14 @@ class DoseProblem:
 
     def _volume(self, dose: Dose) -> Result:
         low, high = (self._drawn_from(each) for each in (dose.low, dose.high))
-        maximum = self.rule.maximum
-        ceiling = self._drawn_from(maximum) if maximum else None
+        ceiling, floor = (
+            self._drawn_from(limit) if limit else None
+            for limit in (self.rule.maximum, self.rule.minimum)
+        )
         step, step_high = self.marks_at(low), self.marks_at(high)
         set_to = self._mark(low, high, step, ceiling)
+        if floor and set_to < floor.amount:
+            set_to = round_up(floor.amount, step)
         nearest = min(max(set_to, low.amount), high.amount)
         is_measured = comes_near(set_to, nearest, self._within)
         highest = max(round_down(high.amount, step_high), set_to)
@@ -182,6 +187,7 @@ class DoseProblem:
             rounded=Quantity(set_to, low.unit) if is_measured else None,
             rounded_high=Quantity(highest, low.unit) if is_measured else None,
             ceiling=ceiling,
+            floor=floor,
             is_never_up=self.is_never_up,
         )
 
@@ -240,11 +246,14 @@ class DoseProblem:
                 strength = told_strength(other.strength)
                 yield f"Use what is aboard of {strength}: {trial.results[VOLUME].answer}."
         if volume.unit == "mL":
-            weaker = told_strength(aboard.strength.times(Fraction(1, 10)))
-            yield (
-                f"Dilute it as your protocols say: 1 mL and 9 mL of diluent are {weaker}, of which "
-                f"{plain(volume.amount * 10)} mL hold the dose."
-            )
+            weaker = Quantity(aboard.strength.amount / 10, aboard.strength.unit)
+            tenfold = replace(self, presentation=Presentation(weaker.of(A_ML), A_ML), others=())
+            if tenfold.solve().refusal is None:
+                yield (
+                    "Dilute it as your protocols say: 1 mL and 9 mL of diluent are "
+                    f"{told_strength(weaker)}, of which {plain(volume.amount * 10)} mL hold the "
+                    "dose."
+                )
             yield "Use a syringe with finer marks, or another presentation."
         else:
             yield "Use another presentation, or ask medical direction."

@@ -162,4 +162,6 @@ def _presentation(name: str, value: Any) -> Presentation:
     volume = Quantity(Fraction(1), strength.per[0])
     if isinstance(value, Mapping):
         volume = read_quantity(value["in"])
+    elif " / " in value:
+        volume = read_quantity(value.partition(" / ")[2])
     return Presentation(strength.of(volume), volume)

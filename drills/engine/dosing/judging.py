@@ -15,6 +15,7 @@ from drills.engine.dosing.saying import capital, dangers, sentence
 from drills.engine.dosing.slips import (
     AMOUNT_GIVEN,
     DECIMALS,
+    DOSE_AS_VOLUME,
     POUNDS_AS_KG,
     POUNDS_TIMES,
     Made,
@@ -186,6 +187,8 @@ def _ratio(given: Fraction, nearest: Fraction) -> Fraction:
 
 
 def _measured(result: Result, given: Fraction, nearest: Fraction) -> str:
+    if result.floor is not None and given < result.floor.amount:
+        return OUT_OF_TOLERANCE
     return RIGHT if _is_measured(result, given, nearest) else OUT_OF_TOLERANCE
 
 
@@ -198,10 +201,8 @@ def _is_measured(result: Result, given: Fraction, nearest: Fraction) -> bool:
     if set_to is None:
         # What no mark comes near to is right as told alone.
         return abs(off) <= told_step(nearest) / 2
-    if result.is_down:
+    if result.is_down or result.is_never_up:
         return set_to <= given <= nearest
-    if result.is_never_up:
-        return -step < off <= 0
     return abs(off) <= step / 2
 
 
@@ -211,13 +212,23 @@ def _told_otherwise(
     """An amount in the place of a volume: its dose is judged, and never right."""
     given = meant.to(result.exact.unit).amount
     verdict, ratio, past = _verdict(problem, result, given)
-    is_right = given and _given(answered, given, result).fits(result.nearest_to(given))
-    found = (AMOUNT_GIVEN,) if is_right else ()
+    found = _slips_told_otherwise(problem, result, _given(answered, given, result)) if given else ()
     verdict = OUT_OF_TOLERANCE if verdict == RIGHT else verdict
-    words = f", {AMOUNT_GIVEN.words}" if found else ""
-    said = f"{capital(verdict)}{words}. Right: {result.answer}."
-    judged = Judgement(verdict, said, ratio, found, (), remarks(answered.text), past)
-    return replace(judged, reasons=tuple(dangers(judged, result, given)))
+    judged = Judgement(verdict, "", ratio, found, (), remarks(answered.text), past)
+    reasons = tuple(dangers(judged, result, given))
+    words = " or ".join(each.words for each in found) or (
+        f"{answered.amount.unit} was told where {result.exact.unit} was asked for"
+    )
+    said = " ".join((f"{capital(verdict)}, {words}.", *reasons, f"Right: {result.answer}."))
+    return replace(judged, reasons=reasons, sentence=said)
+
+
+def _slips_told_otherwise(problem: Problem, result: Result, given: Given) -> tuple[Slip, ...]:
+    """What made a dose that was told in the place of its volume."""
+    if given.fits(result.nearest_to(given.amount)):
+        return (AMOUNT_GIVEN,)
+    found, _ = _explained(problem, result, given)
+    return tuple(each for each in found if each is not DOSE_AS_VOLUME)
 
 
 def _made(problem: Problem, result: Result) -> Iterator[Made]:

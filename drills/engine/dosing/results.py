@@ -29,8 +29,8 @@ class Result:
     setting of the device next to it. `rounded` is what the device is set to, `rounded_high` the
     same for the high end, None where the draw is refused; `step` and `step_high` are what the
     marks are apart at either end, in the unit of `exact`.
-    `ceiling` is never to be passed at any size. `is_down` says that rounding upwards is the
-    dangerous direction, as of minutes of oxygen, `is_never_up` that the service has chosen never
+    `ceiling` is never to be passed at any size, and nothing below `floor` is right.
+    `is_down` says that rounding upwards is the dangerous direction, as of minutes of oxygen, `is_never_up` that the service has chosen never
     to round it up, as some do for children.
     """
 
@@ -43,6 +43,7 @@ class Result:
     rounded: Quantity | None = None
     rounded_high: Quantity | None = None
     ceiling: Quantity | None = None
+    floor: Quantity | None = None
     is_down: bool = False
     is_never_up: bool = False
 

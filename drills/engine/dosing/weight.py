@@ -34,9 +34,10 @@ class WeightProblem:
         """Turn it into kilograms."""
         kg = kilograms(self.weight, exactly=self.is_exact_pounds)
         result = set_by(KG, kg, self.graduation) if self.graduation else told(KG, kg)
+        written = result.mark if result.mark.amount else None
         return Solution(
             # A weight is written down, never drawn up: it is rounded however far that is.
-            results=results_of(replace(result, rounded=result.mark)),
+            results=results_of(replace(result, rounded=written)),
             steps=tuple(kg_steps(self.weight, exactly=self.is_exact_pounds)) or (f"{kg}",),
         )
 

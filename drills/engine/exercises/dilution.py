@@ -20,7 +20,7 @@ from drills.engine.recipes import DOSE
 TOPIC = "dilution"
 UNITS = ("mL", "mg/mL", "mcg/mL", "units/mL", "mEq/mL", "mg", "mcg")
 TWO_STRENGTHS = "two strengths aboard"
-_MIXED = "Strength = amount / all the volume that is then there"
+_MIXED = "Strength = amount / the volume that the mixture is told in"
 _HOLDS = "mL = dose / strength"
 _TENTHS = 10
 

@@ -54,12 +54,19 @@ def rules_aboard(stores: Stores) -> tuple[MedicineRule, ...]:
 
 
 def _draft(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
-    pounds = grade == 3 and rule.is_by_weight and random.random() < 0.5
-    weight = weight_of(rule, stores.patient, random, pounds=pounds) if rule.is_by_weight else ""
+    weight = _weight(grade, stores, rule, random)
     if weight and not is_weight_for(rule, weight):
         return None
     made = (_with_a_trap if grade == 3 else _plain)(grade, stores, rule, weight)
     return made if made is None or _is_enough_aboard(stores, rule, made) else None
+
+
+def _weight(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> str:
+    """A weight as it is told, at grade 3 often in pounds; empty where the rule asks for none."""
+    if not rule.is_by_weight:
+        return ""
+    pounds = grade == 3 and random.random() < 0.5
+    return weight_of(rule, stores.patient, random, pounds=pounds)
 
 
 def _is_enough_aboard(stores: Stores, rule: MedicineRule, made: Exercise) -> bool:

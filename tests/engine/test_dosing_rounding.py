@@ -118,7 +118,7 @@ def test_a_dose_told_for_its_volume_keeps_its_slip(entered: str, slip: str) -> N
 
 def test_a_strength_in_words_says_what_one_container_holds() -> None:
     """20 mg of 10 mg in 2 mL are two of them, however the strength is written."""
-    asked = {"kind": "containers", "fixed": "20 mg"}
+    asked: dict[str, Any] = {"kind": "containers", "fixed": "20 mg"}
     told = [
         asked | {"concentration": each}
         for each in ("10 mg / 2 mL", {"amount": "10 mg", "in": "2 mL"})

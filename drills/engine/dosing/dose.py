@@ -171,9 +171,7 @@ class DoseProblem:
             for limit in (self.rule.maximum, self.rule.minimum)
         )
         step, step_high = self.marks_at(low), self.marks_at(high)
-        set_to = self._mark(low, high, step, ceiling)
-        if floor and set_to < floor.amount:
-            set_to = round_up(floor.amount, step)
+        set_to = _lifted(self._mark(low, high, step, ceiling), floor, step)
         nearest = min(max(set_to, low.amount), high.amount)
         is_measured = comes_near(set_to, nearest, self._within)
         highest = max(round_down(high.amount, step_high), set_to)
@@ -363,6 +361,11 @@ def _spanned(name: str, low: Quantity, high: Quantity) -> Result:
     if low == high:
         return first
     return replace(first, high=high, step_high=last.step, rounded_high=last.rounded)
+
+
+def _lifted(mark: Fraction, floor: Quantity | None, step: Fraction) -> Fraction:
+    """A mark, or the first that is no less than a minimum."""
+    return round_up(floor.amount, step) if floor and mark < floor.amount else mark
 
 
 def read_dose_rule(dose: str, *, high: str = "", minimum: str = "", maximum: str = "") -> DoseRule:

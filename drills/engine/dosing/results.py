@@ -28,10 +28,10 @@ class Result:
     `exact` is unrounded; with `high` anywhere from the one to the other is right. `mark` is the
     setting of the device next to it. `rounded` is what the device is set to, `rounded_high` the
     same for the high end, None where the draw is refused; `step` and `step_high` are what the
-    marks are apart at either end, in the unit of `exact`.
-    `ceiling` is never to be passed at any size, and nothing below `floor` is right.
-    `is_down` says that rounding upwards is the dangerous direction, as of minutes of oxygen, `is_never_up` that the service has chosen never
-    to round it up, as some do for children.
+    marks are apart at either end, in the unit of `exact`. `ceiling` is never to be passed at any
+    size, and nothing below `floor` is right. `is_down` says that rounding upwards is the dangerous
+    direction, as of minutes of oxygen, `is_never_up` that the service has chosen never to round it
+    up, as some do for children.
     """
 
     name: str

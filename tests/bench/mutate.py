@@ -39,6 +39,8 @@ TESTS = (
     "tests/engine/test_dosing_edges.py",
     "tests/engine/test_dosing.py",
     "tests/engine/test_dosing_steps.py",
+    "tests/engine/test_treatment.py",
+    "tests/engine/test_treatment_always.py",
 )
 # Without the site; and without what is of the commands alone.
 _ALONE = (

@@ -38,8 +38,11 @@ TESTS = (
     "tests/engine/test_dosing_rounding.py",
     "tests/engine/test_dosing_edges.py",
     "tests/engine/test_dosing.py",
+    "tests/engine/test_dosing_each_slip.py",
     "tests/engine/test_dosing_steps.py",
     "tests/engine/test_treatment.py",
+    "tests/engine/test_treatment_whole.py",
+    "tests/engine/test_treatment_counts.py",
     "tests/engine/test_treatment_always.py",
 )
 # Without the site; and without what is of the commands alone.

@@ -14,6 +14,7 @@ from drills.engine.quantities import read_quantity
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 CHILD = Patient(age=Age.of_years(5), weight=read_quantity("20 kg"))
+GROWN = Patient(age=Age.of_years(40), weight=read_quantity("80 kg"))
 ONE_ML_VIAL = "1 mg / 1 mL"
 TEN_ML_SYRINGE = "1 mg / 10 mL"
 SYRINGES = (1, 3, 10, 20, 60)

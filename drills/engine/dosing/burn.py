@@ -16,6 +16,7 @@ from drills.engine.dosing.results import (
     Refusal,
     Result,
     Solution,
+    dialled,
     refused,
     results_of,
     set_by,
@@ -76,7 +77,7 @@ class BurnProblem:
     def _result(self, name: str, exact: Quantity) -> Result:
         if self.graduation and self.graduation.kind == exact.kind:
             return set_by(name, exact, self.graduation)
-        return told(name, exact)
+        return dialled(name, exact) if name == FIRST_HALF_RATE else told(name, exact)
 
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)

@@ -12,6 +12,7 @@ from drills.engine.dosing.results import (
     UNSAFE_FROM,
     Result,
     Solution,
+    dialled,
     refused,
     results_of,
     set_by,
@@ -89,8 +90,9 @@ class DripProblem:
         """A rate, by the graduation where that is of its kind."""
         own = self.graduation if self.graduation and self.graduation.kind == exact.kind else usual
         most = self._ceiling(exact)
+        plainly = dialled if name == ML_PER_H else told
         found, top = (
-            set_by(name, each, own, most) if own else told(name, each, most=most)
+            set_by(name, each, own, most) if own else plainly(name, each, most=most)
             for each in (exact, high)
         )
         if high == exact:

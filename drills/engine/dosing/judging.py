@@ -195,7 +195,7 @@ def _measured(result: Result, given: Fraction, nearest: Fraction) -> str:
 def _is_measured(result: Result, given: Fraction, nearest: Fraction) -> bool:
     """Whether an amount is as near to the right one as the marks of its device let it be."""
     set_to = result.rounded.amount if result.rounded else None
-    if given in (set_to, nearest):
+    if given == nearest or (set_to is not None and given in (set_to, result.mark.amount)):
         return True
     off, step = given - nearest, result.step_at(nearest)
     if set_to is None:

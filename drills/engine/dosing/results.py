@@ -1,7 +1,7 @@
 """What a worked problem gives: each figure exact and as its device gives it, and the working."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar, Protocol
 
@@ -15,6 +15,8 @@ LIMIT_WORDS = {MAXIMUM: "maximum", MINIMUM: "minimum"}
 UNSAFE_FROM = Fraction(1, 5)
 # Ours, no source: what the marks miss by a tenth or more is too small to be drawn up undiluted.
 MEASURABLE_WITHIN = Fraction(1, 10)
+# What a pump can be set to: whole mL/h from 10 on, tenths below. Common practice, no source.
+WHOLE_FROM_ML_PER_H, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
 
 
 class ProblemError(ValueError):
@@ -26,12 +28,12 @@ class Result:
     """One figure of a solution.
 
     `exact` is unrounded; with `high` anywhere from the one to the other is right. `mark` is the
-    setting of the device next to it. `rounded` is what the device is set to, `rounded_high` the
-    same for the high end, None where the draw is refused; `step` and `step_high` are what the
-    marks are apart at either end, in the unit of `exact`. `ceiling` is never to be passed at any
-    size, and nothing below `floor` is right. `is_down` says that rounding upwards is the dangerous
-    direction, as of minutes of oxygen, `is_never_up` that the service has chosen never to round it
-    up, as some do for children.
+    setting of the device next to it, right as well unless it is refused. `rounded` is what the
+    device is set to, `rounded_high` the same for the high end, None where the draw is refused;
+    `step` and `step_high` are what the marks are apart at either end, in the unit of `exact`.
+    `ceiling` is never to be passed at any size, and nothing below `floor` is right. `is_down` says
+    that rounding upwards is the dangerous direction, as of minutes of oxygen, `is_never_up` that
+    the service has chosen never to round it up, as some do for children.
     """
 
     name: str
@@ -106,6 +108,17 @@ def told(name: str, exact: Quantity, *, down: bool = False, most: Quantity | Non
     return Result(
         name=name, exact=exact, step=step, mark=mark, rounded=mark, ceiling=most, is_down=down
     )
+
+
+def dialled(name: str, exact: Quantity, most: Quantity | None = None) -> Result:
+    """A rate in mL/h that a pump runs: told to three figures, and right by the marks of its dial.
+
+    What the dial comes nowhere near is right as told alone.
+    """
+    found = told(name, exact, most=most)
+    marks = ONE if exact.amount >= WHOLE_FROM_ML_PER_H else TENTH
+    dial = set_by(name, exact, Quantity(marks, exact.unit), most)
+    return replace(found, step=dial.step, mark=dial.mark) if dial.rounded else found
 
 
 def set_by(name: str, exact: Quantity, marks: Quantity, most: Quantity | None = None) -> Result:

@@ -6,17 +6,29 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.results import UNSAFE_FROM, Solution, results_of, set_by, told
+from drills.engine.dosing.results import (
+    ONE,
+    TENTH,
+    UNSAFE_FROM,
+    Result,
+    Solution,
+    results_of,
+    set_by,
+    told,
+)
 from drills.engine.dosing.slips import Made, Slip
 from drills.engine.quantities import (
     KG_PER_POUND,
     POUNDS_PER_KG,
     Quantity,
     exact_text,
+    half_up,
     kilograms,
 )
 
 KG = "kg"
+# How a weight may be told: ours, no source. Half a kg of 40 kg, and half a tenth of 4 kg.
+TENTHS_FROM_KG, MOST_OFF = 4, Fraction(1, 80)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,10 +45,10 @@ class WeightProblem:
     def solve(self) -> Solution:
         """Turn it into kilograms."""
         kg = kilograms(self.weight, exactly=self.is_exact_pounds)
-        result = set_by(KG, kg, self.graduation) if self.graduation else told(KG, kg)
-        written = result.mark if result.mark.amount else None
+        result = set_by(KG, kg, self.graduation) if self.graduation else _told(kg)
+        # A weight is written down, never drawn up: it is rounded however far that is.
+        written = result.rounded or (result.mark if result.mark.amount else None)
         return Solution(
-            # A weight is written down, never drawn up: it is rounded however far that is.
             results=results_of(replace(result, rounded=written)),
             steps=tuple(kg_steps(self.weight, exactly=self.is_exact_pounds)) or (f"{kg}",),
         )
@@ -48,6 +60,19 @@ class WeightProblem:
     def instead(self, asked: str, given: Quantity) -> Quantity | None:
         """Pounds are never an answer in kilograms."""
         return None
+
+
+def _told(kg: Quantity) -> Result:
+    """A weight as it is told: to three figures; from 4 kg on by tenths, as scales are.
+
+    To the whole kg, or a smaller weight to the tenth, it is right where that misses by no more
+    than half a kg does of 40 kg.
+    """
+    found = told(KG, kg)
+    step = max(found.step, TENTH) if kg.amount >= TENTHS_FROM_KG else found.step
+    coarser = (Quantity(half_up(kg.amount, each), KG) for each in (ONE, TENTH))
+    near = (each for each in coarser if abs(each.amount - kg.amount) <= MOST_OFF * kg.amount)
+    return replace(found, step=step, mark=next(near, found.mark))
 
 
 def wrong_weights(told_as: Quantity) -> Iterator[tuple[Slip, Quantity]]:

@@ -177,12 +177,31 @@ def test_a_draw_that_is_refused_is_corrected_with_its_exact_figure() -> None:
     """The arithmetic is never hidden."""
     tiny = {"kind": "dose", "fixed": "0.25 mg", "concentration": "10 mg/mL"}
 
-    found = judge(read_problem(tiny), "volume", "0.03 mL")
-    assert found.sentence == (
-        "Unsafe, 20% too much. "
-        "Right: 0.25 mg / 10 mg/mL = 0.025 mL, so 0.025 mL, which no mark comes near."
+    found = judge(read_problem(tiny), "volume", "0.25 mL")
+    assert found.sentence.endswith(
+        "Right: 0.25 mg / 10 mg/mL = 0.025 mL, which no mark aboard comes near."
     )
-    assert judge(read_problem(tiny), "volume", "0.025 mL").verdict == "right"
+    alone = judge(read_problem(tiny), "volume", "0.025 mL")
+    assert alone.verdict == "right"
+    assert alone.sentence.startswith("Right as a figure, and refused: 0.025 mL lies between marks")
+
+
+@pytest.mark.parametrize(("entered", "off"), [("0.03 mL", "20% too much"), ("0.02 mL", "20% too")])
+def test_who_takes_the_mark_beside_a_refused_draw_is_told_the_ways_out(
+    entered: str, off: str
+) -> None:
+    """No slip was made: there is no mark to take."""
+    tiny = {"kind": "dose", "fixed": "0.25 mg", "concentration": "10 mg/mL"}
+    said = judge(read_problem(tiny), "volume", entered).sentence
+
+    assert said.startswith(f"Unsafe, {off}")
+    assert said.endswith(
+        "= 0.025 mL, which no mark aboard comes near. Dilute it as your protocols say: 1 mL and "
+        "9 mL of diluent are 1 mg/mL, of which 0.25 mL hold the dose. Use a syringe with finer "
+        "marks, or another presentation."
+    )
+    two_marks_on = judge(read_problem(tiny), "volume", "0.05 mL").sentence
+    assert two_marks_on.endswith("which no mark aboard comes near.")
 
 
 def test_past_the_maximum_and_past_what_lasts_are_dangers_of_their_own() -> None:

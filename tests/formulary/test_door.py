@@ -251,12 +251,37 @@ def test_a_refusal_never_hides_the_arithmetic(
     assert answer["refused"]["instead"]
 
 
-def test_after_eight_hours_the_rate_is_refused_and_the_total_kept(door: Any) -> None:
+def test_after_eight_hours_there_is_no_rate_and_the_total_is_kept(door: Any) -> None:
+    """Nothing is left to divide by: no figure is made up, and what was due is told."""
     for since in ("8 h", "9 h", "600 min"):
         code, answer = door("solve", burn(since_injury=since))
+        rate = {"exact": None, "rounded": None, "unit": "mL/h"}
 
         assert (code, answer["results"]["total"]["exact"]) == (0, "4800")
+        assert answer["results"]["first_half_rate"] == rate
         assert "first eight hours are over" in answer["refused"]["because"]
+        assert "2,400 mL were due" in answer["refused"]["instead"][0]
+        assert "at 150 mL/h" in answer["refused"]["instead"][0]
+
+
+@pytest.mark.parametrize(
+    ("since", "exact", "is_refused"),
+    [("7 h", "2400", False), ("7.01 h", "2424.24", True), ("7.9 h", "24000", True)],
+)
+def test_what_is_left_of_eight_hours_may_be_too_little(
+    door: Any, since: str, exact: str, is_refused: bool
+) -> None:
+    """Half of a day's fluid in less than an hour: worked out, and refused."""
+    code, answer = door("solve", burn(since_injury=since))
+    rate = answer["results"]["first_half_rate"]
+
+    assert code == 0
+    assert abs(Fraction(rate["exact"]) - Fraction(exact)) < Fraction(1, 100)
+    assert (rate["rounded"] is None, "refused" in answer) == (is_refused, is_refused)
+    assert answer["results"]["total"]["rounded"] == "4800"
+    if is_refused:
+        assert answer["refused"]["because"].startswith(f"{since} after the injury only 0.")
+        assert "2,400 mL were due by eight hours" in answer["refused"]["instead"][0]
 
 
 @pytest.mark.parametrize("command", ["solve", "judge"])

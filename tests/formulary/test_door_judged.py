@@ -93,3 +93,36 @@ def test_what_cannot_be_judged_names_the_field(door: Any, given: Any, field: str
 
     assert code == 2
     assert answer["error"].startswith(f"{field}: ")
+
+
+@pytest.mark.parametrize(
+    ("entered", "verdict", "said"),
+    [
+        ("300 mL/h", "unsafe", "Unsafe, there is no such figure: 9 h after the injury the first"),
+        ("0 mL/h", "unsafe", "Unsafe, there is no such figure"),
+        ("300", "unreadable", "'300' cannot be read: write a number and mL/h"),
+        ("300 mL", "unreadable", "300 mL is in mL, and mL/h was asked for"),
+    ],
+)
+def test_a_rate_for_hours_that_are_over_is_never_right(
+    door: Any, entered: str, verdict: str, said: str
+) -> None:
+    """It can be asked, and the answer says that there is none."""
+    late = {"problem": burn(since_injury="9 h"), "asked": "first_half_rate", "entered": entered}
+    code, answer = door("judge", late)
+
+    assert (code, answer["verdict"], answer["ratio"], answer["slips"]) == (0, verdict, None, [])
+    assert answer["sentence"].startswith(said)
+    assert verdict != "unsafe" or "2,400 mL were due" in answer["sentence"]
+    assert door("judge", late | {"asked": "rate"})[0] == 2
+
+
+def test_a_rate_that_is_too_fast_is_right_as_a_figure_alone(door: Any) -> None:
+    """The arithmetic is right, and nobody is told to run it."""
+    late = {"problem": burn(since_injury="7.9 h"), "asked": "first_half_rate"}
+    right = door("judge", {**late, "entered": "24,000 mL/h"})[1]
+    wrong = door("judge", {**late, "entered": "4,000 mL/h"})[1]
+
+    assert right["verdict"] == "right"
+    assert right["sentence"].startswith("Right as a figure, and refused: 7.9 h after")
+    assert wrong["sentence"].endswith("= 24,000 mL/h, which is too fast to be run.")

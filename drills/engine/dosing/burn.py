@@ -28,7 +28,10 @@ from drills.engine.quantities import Quantity, kilograms
 
 TOTAL, FIRST_HALF_RATE = "total", "first_half_rate"
 FIRST_HALF = Quantity(Fraction(8), "h")
+SECOND_HALF = Quantity(Fraction(16), "h")
 AT_ONCE = Quantity(Fraction(0), "h")
+# In less than that nobody catches up what was due in eight hours: ours, no source.
+LEAST_LEFT = Quantity(Fraction(1), "h")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,23 +59,49 @@ class BurnProblem:
 
     def solve(self) -> Solution:
         """The total, and the rate until eight hours after the injury where any are left."""
-        total = self._total
-        found = [self._result(TOTAL, total)]
-        if self.left.amount > 0:
-            found.append(self._result(FIRST_HALF_RATE, total.times(Fraction(1, 2)).over(self.left)))
-            refusal = refused(found, "Use a pump with finer settings.")
-        else:
-            refusal = Refusal(
-                f"{self.since_injury} after the injury the first eight hours are over.",
-                ("Ask medical direction for the rate: what is left is due in the next sixteen.",),
-            )
+        total = self._result(TOTAL, self._total)
+        found = [total, *self._first_half_rate()]
         return Solution(
-            results=results_of(*found), steps=tuple(self._steps(total)), refusal=refusal
+            results=results_of(*found),
+            steps=tuple(self._steps(self._total)),
+            refusal=self._too_late() or refused(found, "Use a pump with finer settings."),
+            without={} if self.left.amount > 0 else {FIRST_HALF_RATE: "mL/h"},
         )
+
+    def _first_half_rate(self) -> Iterator[Result]:
+        """None after eight hours: there is nothing left to divide by."""
+        if self.left.amount > 0:
+            found = self._result(FIRST_HALF_RATE, self._half.over(self.left))
+            yield replace(found, rounded=None) if self._too_late() else found
 
     @property
     def _total(self) -> Quantity:
         return self.per.of(self.kg).of(self.area).to("mL")
+
+    @property
+    def _half(self) -> Quantity:
+        return self._total.times(Fraction(1, 2))
+
+    def _too_late(self) -> Refusal | None:
+        """Why no rate catches up what was due by eight hours; None where there is time."""
+        since = f"{self.since_injury} after the injury"
+        due = (
+            f"Ask medical direction, and tell what has run in: {self._half} were due by eight hours"
+        )
+        if self.left.amount >= LEAST_LEFT.amount:
+            return None
+        if self.left.amount > 0:
+            return Refusal(
+                f"{since} only {self.left} of the first eight hours are left, and half of the "
+                f"fluid is not run in within less than {LEAST_LEFT}.",
+                (f"{due}.",),
+                "is too fast to be run",
+            )
+        rest = self._half.over(SECOND_HALF)
+        return Refusal(
+            f"{since} the first eight hours are over.",
+            (f"{due}, and the other half in the sixteen after them, at {rest}.",),
+        )
 
     def _result(self, name: str, exact: Quantity) -> Result:
         if self.graduation and self.graduation.kind == exact.kind:
@@ -82,7 +111,7 @@ class BurnProblem:
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
         yield f"{self.per} x {self.kg} x {self.area} = {total}"
-        half, left = total.times(Fraction(1, 2)), self.left
+        half, left = self._half, self.left
         yield f"{total} / 2 = {half}"
         if left.amount <= 0:
             return

@@ -44,6 +44,7 @@ class BurnedProblem:
             results=results_of(area, *after.results.values()),
             steps=(*self._steps(), *after.steps),
             refusal=after.refusal,
+            without=after.without,
         )
 
     def _steps(self) -> Iterator[str]:

@@ -91,28 +91,51 @@ def judge(problem: Problem, asked: str, entered: str) -> Judgement:
     solution = problem.solve()
     result = solution.results.get(asked)
     if result is None:
-        there = ", ".join(solution.results)
-        raise ProblemError(f"asked: {asked!r} is no figure of this problem; there are {there}.")
+        return _without(solution, asked, entered)
     try:
         answered = read_answer(entered)
     except QuantityError:
-        return Judgement(
-            UNREADABLE,
-            f"{entered[:LONGEST_TEXT]!r} cannot be read: write a number and {result.exact.unit}, "
-            "the number such as 1,000 or 0.5.",
-        )
+        return _unreadable(entered, result.exact.unit)
     answered = _by_volume(answered, result)
     if answered.amount.kind == result.exact.kind:
         return _judged(problem, asked, solution, answered, answered.amount.to(result.exact.unit))
     meant = problem.instead(asked, answered.amount)
     if meant is None:
-        return Judgement(
-            UNREADABLE,
-            f"{entered} is in {answered.amount.unit}, and {result.exact.unit} was asked for: "
-            "they are different kinds of amount.",
-            writing=remarks(entered),
-        )
+        return _of_another_kind(answered, result.exact.unit)
     return _told_otherwise(problem, result, answered, meant)
+
+
+def _without(solution: Solution, asked: str, entered: str) -> Judgement:
+    """Of a figure that is not there no amount is right; `ProblemError` where it never is."""
+    unit, refusal = solution.without.get(asked), solution.refusal
+    if unit is None or refusal is None:
+        there = ", ".join(solution.results)
+        raise ProblemError(f"asked: {asked!r} is no figure of this problem; there are {there}.")
+    try:
+        answered = read_answer(entered)
+    except QuantityError:
+        return _unreadable(entered, unit)
+    if answered.amount.kind != Quantity(Fraction(1), unit).kind:
+        return _of_another_kind(answered, unit)
+    said = f"Unsafe, there is no such figure: {refusal.because} {' '.join(refusal.instead)}"
+    return Judgement(UNSAFE, said, writing=remarks(entered), reasons=(refusal.because,))
+
+
+def _unreadable(entered: str, unit: str) -> Judgement:
+    return Judgement(
+        UNREADABLE,
+        f"{entered[:LONGEST_TEXT]!r} cannot be read: write a number and {unit}, "
+        "the number such as 1,000 or 0.5.",
+    )
+
+
+def _of_another_kind(answered: Answered, unit: str) -> Judgement:
+    return Judgement(
+        UNREADABLE,
+        f"{answered.text} is in {answered.amount.unit}, and {unit} was asked for: "
+        "they are different kinds of amount.",
+        writing=remarks(answered.text),
+    )
 
 
 def _by_volume(answered: Answered, result: Result) -> Answered:

@@ -1,7 +1,7 @@
 """What a worked problem gives: each figure exact and as its device gives it, and the working."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import ClassVar, Protocol
 
@@ -143,10 +143,12 @@ def comes_near(mark: Fraction, meant: Fraction, within: Fraction = MEASURABLE_WI
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """Why something may not be drawn up as asked, and the ways out."""
+    """Why something may not be drawn up as asked, and the ways out; `which` says it of the figure
+    in a few words."""
 
     because: str
     instead: tuple[str, ...]
+    which: str = "no mark aboard comes near"
 
 
 def between_marks(result: Result, within: Fraction = MEASURABLE_WITHIN) -> str:
@@ -170,13 +172,16 @@ def refused(results: Iterable[Result], *ways_out: str) -> Refusal | None:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solution:
     """Everything a problem gives. `limit` is the limit that the low end met, `limit_high` that of
-    the high end; `steps` are the lines of the working, one for each figure found."""
+    the high end; `steps` are the lines of the working, one for each figure found. `without` are
+    figures that can be asked for and are not there, with the unit they would be in: the refusal
+    says why."""
 
     results: Mapping[str, Result]
     steps: tuple[str, ...]
     limit: str = ""
     limit_high: str = ""
     refusal: Refusal | None = None
+    without: Mapping[str, str] = field(default_factory=dict)
 
 
 class Problem(Protocol):

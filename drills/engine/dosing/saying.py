@@ -14,13 +14,17 @@ TENTH = Fraction(1, 10)
 
 def sentence(judged: Judgement, result: Result, solution: Solution, given: Fraction) -> str:
     """The verdict, what was done, and the line of the working that puts it right."""
+    refusal = None if result.rounded else solution.refusal
     if judged.verdict == RIGHT:
-        return "Right."
+        return f"Right as a figure, and refused: {refusal.because}" if refusal else "Right."
     slip = judged.slips[0] if judged.slips else None
-    return (
+    said = (
         f"{capital(judged.verdict)}, {_why(judged, result, given)}. "
         f"Right: {_line(slip, result, solution)}."
     )
+    # Who took a mark beside it made no slip: there is none to take, and there are ways out.
+    is_beside = abs(given - result.exact.amount) <= result.step
+    return " ".join((said, *(refusal.instead if refusal and is_beside else ())))
 
 
 def dangers(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]:
@@ -65,10 +69,10 @@ def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
     """The line where the slip was made, else the one that gives the figure; then the figure."""
     line = _first(solution.steps, _LINES.get(slip.key) if slip else None)
     line = line or _first(reversed(solution.steps), _ends(f"= {result.exact}"))
-    answer = result.answer if result.rounded else f"{result.exact}, which no mark comes near"
-    if not line or line.endswith(f" {answer}"):
-        return line or answer
-    return f"{line}, so {answer}"
+    refusal = None if result.rounded else solution.refusal
+    answer = str(result.exact) if refusal else result.answer
+    said = line if line.endswith(f" {answer}") else ", so ".join(filter(None, (line, answer)))
+    return f"{said}, which {refusal.which}" if refusal else said
 
 
 def _first(steps: Iterable[str], fits: Callable[[str], bool] | None) -> str:

@@ -62,7 +62,7 @@ def _figures(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
     found = [
         (_NAMES[name], result.answer, _note_of(worked, name))
         for name, result in worked.results.items()
-        if name in _NAMES and (name != "volume" or result.rounded)
+        if name in _NAMES and (name not in _REFUSED or result.rounded)
     ]
     found += list(_opening(worked, place))
     return [*found, *_running(worked), *_again(worked)]
@@ -75,6 +75,8 @@ _NAMES = {
     "total": "Fluid in 24 hours",
     "first_half_rate": "Until 8 hours after the injury",
 }
+# What is told only where it may be given so; else the refusal is.
+_REFUSED = ("volume", "first_half_rate")
 A_DAY = 1440
 COUNTABLE = {True: "", False: "too fast to count"}
 _LIMITS = {"max": "the maximum applies", "min": "the minimum applies"}

@@ -30,7 +30,8 @@ WHOLE_DROP = Quantity(Fraction(1), "gtt/min")  # published: drops are counted wh
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DripProblem:
     """A drip by its `rate` (by volume or by drops), by a `volume` that runs `over` a time, or by a
-    `dose_rate` of a `strength`, by weight where its unit says so.
+    `dose_rate` of a `strength`, by weight where its unit says so; fluid by weight (mL/kg/h) is a
+    dose rate without one.
 
     `drip_set` is in drops of a mL, `others` further sets aboard; `bag` is what runs in. With
     a rate and a strength the dose that runs in is told; with a rate and `over` the volume.
@@ -125,8 +126,9 @@ class DripProblem:
 
     def _flow(self, dose_rate: Quantity | None) -> Quantity:
         """The rate in mL/h."""
-        if dose_rate is not None and self.strength is not None:
-            return _in_ml_per_h(self._limited(dose_rate).over(self.strength))
+        if dose_rate is not None:
+            meant = self._limited(dose_rate)
+            return _in_ml_per_h(meant.over(self.strength) if self.strength else meant)
         if self.rate is not None:
             is_drops = self.rate.family == WHOLE_DROP.family
             by_volume = self.rate.over(self.drip_set) if is_drops and self.drip_set else self.rate
@@ -187,8 +189,8 @@ class DripProblem:
         return None
 
     def _steps(self, ml_h: Quantity) -> Iterator[str]:
-        if self.dose_rate is not None and self.strength is not None:
-            yield from self._dose_steps(self.dose_rate, self.strength)
+        if self.dose_rate is not None:
+            yield from self._dose_steps(self.dose_rate)
         elif self.rate is not None:
             yield from self._rate_steps(self.rate, ml_h)
         else:
@@ -242,19 +244,21 @@ class DripProblem:
             yield from kg_steps(self.weight or self.kg, exactly=self.is_exact_pounds)
             yield f"{a_minute} / {self.kg} = {a_minute.over(self.kg)}"
 
-    def _dose_steps(self, dose_rate: Quantity, strength: Quantity) -> Iterator[str]:
+    def _dose_steps(self, dose_rate: Quantity) -> Iterator[str]:
         meant = self._limited(dose_rate)
         if self.weight is not None and self.kg is not None and "kg" in dose_rate.per:
             yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
             yield f"{self.kg} x {dose_rate} = {dose_rate.of(self.kg)}"
         if self._is_capped(dose_rate):
             yield f"The maximum is {self.maximum}: give {meant}"
-        flow = meant.over(strength)
-        # In the unit of what is in the bag.
-        own = meant.to("/".join((strength.unit.partition("/")[0], *meant.per)))
-        if own != meant:
-            yield f"{meant} = {own}"
-        yield f"{own} / {told_strength(strength)} = {flow}"
+        flow = meant
+        if self.strength is not None:
+            # In the unit of what is in the bag.
+            own = meant.to("/".join((self.strength.unit.partition("/")[0], *meant.per)))
+            if own != meant:
+                yield f"{meant} = {own}"
+            flow = meant.over(self.strength)
+            yield f"{own} / {told_strength(self.strength)} = {flow}"
         if flow.kind != _in_ml_per_h(flow).kind:
             yield f"{flow} x 60 min/h = {_in_ml_per_h(flow)}"
 

@@ -17,7 +17,7 @@ from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
 from drills.engine.dosing.sums import SUMS
 from drills.engine.dosing.weight import WeightProblem
-from drills.engine.quantities import DROPS, Quantity, QuantityError, exact_text
+from drills.engine.quantities import DROPS, VOLUME, Quantity, QuantityError, exact_text
 from drills.engine.tables import US_LETTERS, NotThereError, cylinder
 
 LB_BY_TABLE, LB_EXACTLY = "2.2", "exact"
@@ -82,6 +82,8 @@ def _told_end(exact: Quantity, rounded: Quantity | None) -> dict[str, str | None
 
 
 _RATES = ("mL/h", "mL/min", "gtt/min", "gtt/h")
+_FLUID_RATES = ("mL/kg/h", "mL/kg/min")
+_ONE_WAY = "rate: a drip has one of a rate, a volume with over, and a dose_rate."
 _DOSES = ("mg", "units", "mEq", "mmol", "mL", "tablet")
 _PER_WEIGHT = ("mg/kg", "units/kg", "mEq/kg", "mmol/kg", "mL/kg")
 _DOSE_RATES = tuple(
@@ -142,10 +144,10 @@ def _refuse_reversed(name: str, low: Quantity | None, other: str, high: Quantity
 
 
 def _drip(fields: Fields) -> DripProblem:
-    dose_rate = fields.positive("dose_rate", *_DOSE_RATES)
+    rate, dose_rate = _told_rate(fields)
     per_dose = (dose_rate.unit,) if dose_rate else _DOSE_RATES
     problem = DripProblem(
-        rate=fields.positive("rate", *_RATES),
+        rate=rate,
         volume=fields.positive("volume", "mL"),
         over=fields.positive("over", "h"),
         dose_rate=dose_rate,
@@ -165,6 +167,17 @@ def _drip(fields: Fields) -> DripProblem:
     return problem
 
 
+def _told_rate(fields: Fields) -> tuple[Quantity | None, Quantity | None]:
+    """The rate and the dose rate; a rate of fluid by weight is a dose rate, wherever it is told."""
+    rate = fields.positive("rate", *_RATES, *_FLUID_RATES)
+    dose_rate = fields.positive("dose_rate", *_DOSE_RATES)
+    if rate is None or "kg" not in rate.per:
+        return rate, dose_rate
+    if dose_rate is not None:
+        raise ProblemError(_ONE_WAY)
+    return None, rate
+
+
 def _most_of(dose_rate: Quantity | None) -> tuple[str, ...]:
     """What a maximum of a rate is told in: as the rate is, or for the whole patient."""
     if dose_rate is None:
@@ -176,7 +189,7 @@ def _refuse_drip(problem: DripProblem) -> None:
     """Raise for a drip that lacks what it is worked out from, or has it twice."""
     ways = [problem.rate, problem.volume, problem.dose_rate]
     if ways.count(None) != len(ways) - 1:
-        raise ProblemError("rate: a drip has one of a rate, a volume with over, and a dose_rate.")
+        raise ProblemError(_ONE_WAY)
     if problem.volume and not problem.over:
         raise ProblemError("over: it is missing; it is such as 8 h.")
     if problem.rate and problem.rate.family == DROPS and not problem.drip_set:
@@ -195,11 +208,15 @@ def _refuse_limits(problem: DripProblem) -> None:
 
 def _refuse_dose_rate(problem: DripProblem, dose_rate: Quantity) -> None:
     """Raise for a dose rate that lacks the strength, or the weight, that it is worked out with."""
-    if problem.strength is None:
-        raise ProblemError("concentration: it is missing; it is such as 4 mcg/mL.")
     if problem.weight is None and "kg" in dose_rate.per:
         raise ProblemError("weight: it is missing; it is such as 70 kg.")
-    _refuse_strength(problem.strength, dose_rate)
+    if dose_rate.family == VOLUME:
+        if problem.strength:
+            raise ProblemError(f"concentration: {dose_rate} is a volume, whatever is in it.")
+    elif problem.strength is None:
+        raise ProblemError("concentration: it is missing; it is such as 4 mcg/mL.")
+    else:
+        _refuse_strength(problem.strength, dose_rate)
 
 
 def _refuse_strength(strength: Quantity, dose: Quantity) -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.engine.ages import Age
+from drills.engine.ages import MONTHS, Age
 from drills.engine.scores import (
     COMA_PARTS,
     EYES,
@@ -26,7 +26,7 @@ from drills.engine.scores import (
     shock_sets,
     usual_sign,
 )
-from drills.engine.tables import NotThereError, OutsideError
+from drills.engine.tables import SYSTOLIC, NotThereError, OutsideError, at_age
 from tests.engine.published import agrees, cases, given_in, ids
 
 SMALL = st.integers(1, 300).map(Fraction)
@@ -206,6 +206,14 @@ class TestSigns:
     def test_the_least_systolic_is_the_published_one(self, row: dict[str, str]) -> None:
         """By age, from the newborn."""
         agrees(least_systolic(given_in(row)["age"]), row)
+
+    @pytest.mark.parametrize(("months", "mmhg"), [(11, 70), (12, 72), (13, 72), (23, 72), (24, 74)])
+    def test_a_child_of_twelve_months_is_one_year_old(self, months: int, mmhg: int) -> None:
+        """Published for 1 to 12 months and for 1 to 10 years: of both the year is read, which is
+        the higher figure, and no line that is shown says otherwise."""
+        assert least_systolic(Age(months)) == mmhg
+        row = at_age("Least systolic pressure", Age(months), SYSTOLIC)
+        assert ("12 months" in row.word, "below 1 year" in row.word) == (False, months < MONTHS)
 
     @given(st.integers(0, 1500))
     def test_the_least_systolic_never_falls_with_age(self, months: int) -> None:

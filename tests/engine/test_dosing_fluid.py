@@ -6,6 +6,10 @@ import pytest
 
 from drills.engine.dosing import ProblemError, judge
 from drills.engine.dosing.reading import read_problem
+from drills.engine.dosing.treatment import work_out
+from drills.engine.medicines import DRIP
+from tests.engine.treating import CHILD as A_CHILD
+from tests.engine.treating import carrying, rule
 
 CHILD = {"kind": "drip", "weight": "44 lb"}
 
@@ -81,3 +85,15 @@ def test_fluid_by_weight_that_lacks_a_thing_is_refused_by_its_field(
     with pytest.raises(ProblemError) as refused:
         read_problem({**CHILD, **problem})
     assert str(refused.value).startswith(error)
+
+
+def test_a_rule_of_fluid_by_weight_and_time_is_worked_out_for_a_patient() -> None:
+    """4 mL/kg/h of 20 kg, with a maximum of 60 mL/h too."""
+    bag = carrying("1,000 mL")
+    free = work_out(A_CHILD, rule("4 mL/kg/h", packed="1,000 mL", topic=DRIP), bag)
+    capped = work_out(
+        A_CHILD, rule("4 mL/kg/h", packed="1,000 mL", topic=DRIP, maximum="60 mL/h"), bag
+    )
+
+    assert str(free.results["mL_per_h"].rounded) == "80 mL/h"
+    assert (str(capped.results["mL_per_h"].rounded), capped.limit) == ("60 mL/h", "max")

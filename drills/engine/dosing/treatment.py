@@ -236,19 +236,25 @@ def _burn(making: _Making) -> BurnProblem:
 
 def _drip(making: _Making, stock: Stocked | None) -> DripProblem:
     rule, figures = making.rule, making.rule.rule
-    if rule.is_rate_of_fluid:
+    if rule.is_rate_of_fluid and not rule.is_by_weight:
         return DripProblem(rate=figures.dose, unsafe_from=making.limit)
-    aboard = stock.container.presentation if stock and not making.is_of_mixture else None
-    packed = _told_in(aboard or rule.presentation, figures.dose)
     return DripProblem(
         dose_rate=figures.dose,
         dose_rate_high=figures.dose_high,
         maximum=figures.maximum,
-        strength=packed.strength if packed else None,
+        strength=None if rule.is_rate_of_fluid else _strength(making, stock),
         weight=making.weight if rule.is_by_weight else None,
         is_exact_pounds=making.settings.is_exact_pounds,
         unsafe_from=making.limit,
     )
+
+
+def _strength(making: _Making, stock: Stocked | None) -> Quantity | None:
+    """Of what is run in, in the unit of the dose."""
+    rule = making.rule
+    aboard = stock.container.presentation if stock and not making.is_of_mixture else None
+    packed = _told_in(aboard or rule.presentation, rule.rule.dose)
+    return packed.strength if packed else None
 
 
 def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:

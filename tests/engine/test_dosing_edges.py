@@ -181,6 +181,29 @@ def test_both_ends_of_a_range_are_told(
 
 
 @pytest.mark.parametrize(
+    ("limits", "limit", "limit_high"),
+    [
+        ({}, None, None),
+        ({"max": "3 mg"}, "max", "max"),
+        ({"min": "3 mg"}, "min", None),
+        ({"min": "2.5 mg", "max": "3 mg"}, "min", "max"),
+        # Both ends at one limit: no range is left.
+        ({"max": "1 mg"}, "max", None),
+        ({"min": "9 mg"}, "min", None),
+        ({"high": None, "max": "1 mg"}, "max", None),
+    ],
+)
+def test_the_end_of_a_range_that_met_a_limit_is_told(
+    limits: dict[str, str], limit: str | None, limit_high: str | None
+) -> None:
+    """2 to 4 mg: `limit_high` is of the high end, `limit` without it of the low one."""
+    ranged = {"kind": "dose", "weight": "20 kg", "per_weight": "0.1 mg/kg", "high": "0.2 mg/kg"}
+    told = told_solution(read_problem(ranged | limits).solve())
+
+    assert (told["limit"], told["limit_high"]) == (limit, limit_high)
+
+
+@pytest.mark.parametrize(
     ("problem", "asked", "given", "verdict"),
     [
         (SHOCK, "energy", "120 J", "right"),

@@ -52,12 +52,19 @@ def told_solution(solution: Solution) -> dict[str, Any]:
             **{name: _told_result(result) for name, result in solution.results.items()},
             **{name: _nothing_in(unit) for name, unit in solution.without.items()},
         },
-        "limit": solution.limit or solution.limit_high or None,
+        **_told_limits(solution),
         "steps": list(solution.steps),
     }
     if refusal:
         told["refused"] = {"because": refusal.because, "instead": list(refusal.instead)}
     return told
+
+
+def _told_limits(solution: Solution) -> dict[str, str | None]:
+    """The limit that was met, and that of the high end; of one figure there is no high end."""
+    is_range = any(each.high is not None for each in solution.results.values())
+    high = solution.limit_high or None
+    return {"limit": solution.limit or high, "limit_high": high if is_range else None}
 
 
 def _told_result(result: Result) -> dict[str, str | None]:

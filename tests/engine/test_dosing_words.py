@@ -173,6 +173,42 @@ def test_an_answer_of_no_one_slip_is_told_by_how_far_it_is_off(entered: str, sen
     assert bool(found.possibly) == ("possibly" in sentence)
 
 
+@pytest.mark.parametrize(
+    ("entered", "pair"),
+    [
+        ("0.044 mL", ["pounds-as-kg", "tenfold-under"]),
+        ("4.4 mL", ["pounds-as-kg", "tenfold-over"]),
+        ("44 mL", []),  # two places of a point
+        ("0.0044 mL", []),
+        ("440 mL", []),
+        ("0.10 mL", []),  # ten times the dose of one kg
+    ],
+)
+def test_a_pair_is_a_slip_and_a_point_moved_by_one_place(entered: str, pair: list[str]) -> None:
+    """Nothing that merely happens to fit: 0.2 mL of 44 lb is right."""
+    found = judge(read_problem({**DOSE, "others": []}), "volume", entered)
+
+    assert [[each.key for each in both] for both in found.possibly] == ([pair] if pair else [])
+    assert found.slips == ()
+
+
+def test_a_dose_for_its_volume_is_offered_alone() -> None:
+    """7 mg for 3.5 mL: ten times that is no 70 mg to anybody."""
+    seven = {"kind": "dose", "fixed": "7 mg", "concentration": "2 mg/mL"}
+
+    assert judge(read_problem(seven), "volume", "70.0 mL").possibly == ()
+
+
+def test_one_figure_is_no_reason_to_offer_a_pair() -> None:
+    """0.04 mL is ten times less than pounds for kilograms gives, as 0.040 mL is."""
+    forty = read_problem({**DOSE, "others": [], "weight": "40 lb"})
+
+    assert judge(forty, "volume", "0.04 mL").possibly == ()
+    assert [
+        [each.key for each in both] for both in judge(forty, "volume", "0.040 mL").possibly
+    ] == [["pounds-as-kg", "tenfold-under"]]
+
+
 def test_a_draw_that_is_refused_is_corrected_with_its_exact_figure() -> None:
     """The arithmetic is never hidden."""
     tiny = {"kind": "dose", "fixed": "0.25 mg", "concentration": "10 mg/mL"}

@@ -16,8 +16,11 @@ from drills.engine.dosing.slips import (
     AMOUNT_GIVEN,
     DECIMALS,
     DOSE_AS_VOLUME,
+    NO_WEIGHT,
     POUNDS_AS_KG,
     POUNDS_TIMES,
+    TENFOLD_OVER,
+    TENFOLD_UNDER,
     Made,
     Slip,
 )
@@ -41,6 +44,11 @@ from drills.engine.writing import remarks
 
 # A slip explains an answer to the answer's own precision, and never wider than this.
 SLIP_WITHIN = Fraction(1, 50)
+# A pair is offered where the answer has two figures or more: ours, no source.
+LEAST_FIGURES = 10
+ONE_PLACE = tuple(each for each in DECIMALS if each[0] in (TENFOLD_OVER, TENFOLD_UNDER))
+# Where a whole step was left out, a moved point beside it is a guess.
+NEVER_PAIRED = frozenset({*dict(DECIMALS), DOSE_AS_VOLUME, NO_WEIGHT})
 # Two figures miss what they are rounded from by no more: so far, rounding alone explains it.
 ROUNDED_WITHIN = Fraction(1, 20)
 
@@ -263,12 +271,16 @@ def _made(problem: Problem, result: Result) -> Iterator[Made]:
 
 
 def _pairs(made: Iterable[Made], given: Given) -> Iterator[tuple[Slip, Slip]]:
-    """A slip of the problem and a wrong decimal place together."""
-    of_decimals = {slip for slip, _ in DECIMALS}
-    own = [each for each in made if each.slip not in of_decimals]
+    """A slip of the problem and a decimal point moved by one place, which is what happens together.
+
+    One figure fits too much to offer any.
+    """
+    if given.amount < LEAST_FIGURES * given.size:
+        return
+    own = [each for each in made if each.slip not in NEVER_PAIRED]
     pairs = (
         (each.slip, slip)
-        for each, (slip, factor) in product(own, DECIMALS)
+        for each, (slip, factor) in product(own, ONE_PLACE)
         if given.fits(each.value.amount * factor)
     )
     yield from dict.fromkeys(pairs)

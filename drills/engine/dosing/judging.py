@@ -2,6 +2,7 @@
 
 Right is what the device can measure, and anywhere inside a range. Past a maximum it is unsafe at
 any size, and so it is from 20 % off, from a rule's tighter limit, and rounded the dangerous way.
+The 20 % are the published definition of a dosing error, so a score or a pressure has no such limit.
 """
 
 from collections.abc import Iterable, Iterator
@@ -205,7 +206,8 @@ def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fr
         return UNSAFE, ratio, past
     # Of 2.6 minutes 2 whole ones are told: that far down is as it should be.
     is_cut_off = result.is_down and given >= result.mark.amount
-    if not is_cut_off and abs(ratio - 1) >= problem.unsafe_from:
+    limit = problem.unsafe_from
+    if limit is not None and not is_cut_off and abs(ratio - 1) >= limit:
         return UNSAFE, ratio, past
     return _measured(result, given, nearest), ratio, past
 

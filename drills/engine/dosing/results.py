@@ -190,8 +190,9 @@ class Problem(Protocol):
     kind: ClassVar[str]
 
     @property
-    def unsafe_from(self) -> Fraction:
-        """From which share off an answer is unsafe: a fifth, or a rule's tighter limit."""
+    def unsafe_from(self) -> Fraction | None:
+        """From which share off an answer is unsafe: a fifth, or a rule's tighter limit; None of
+        what is no dose and leads to none."""
 
     def solve(self) -> Solution:
         """Work it out, each figure exact until the last."""

@@ -36,13 +36,13 @@ _HUNDREDTH = Quantity(Fraction(1, 100), "index")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SumProblem:
-    """One figure with the lines of its working."""
+    """One figure with the lines of its working; of what is no dose no size is `unsafe_from`."""
 
     kind: ClassVar[str] = "sum"
 
     result: Result
     steps: tuple[str, ...]
-    unsafe_from: Fraction = UNSAFE_FROM
+    unsafe_from: Fraction | None = UNSAFE_FROM
 
     def solve(self) -> Solution:
         """The figure."""
@@ -76,7 +76,7 @@ def _least_systolic(fields: Fields) -> SumProblem:
     row = at_age("Least systolic pressure", age, SYSTOLIC)
     by_year = f"{plain(row.mmhg)} + {plain(row.per_year)} x {age.years} = {least}"
     step = by_year if row.per_year else f"{age}: {least}"
-    return SumProblem(result=told(SYSTOLIC_MMHG, least), steps=(step,))
+    return SumProblem(result=told(SYSTOLIC_MMHG, least), steps=(step,), unsafe_from=None)
 
 
 def _mean_pressure(fields: Fields) -> SumProblem:
@@ -92,6 +92,7 @@ def _mean_pressure(fields: Fields) -> SumProblem:
             f"{systolic} + {twice} = {both}",
             f"{both} / 3 = {mean}",
         ),
+        unsafe_from=None,
     )
 
 
@@ -102,6 +103,7 @@ def _shock_index(fields: Fields) -> SumProblem:
     return SumProblem(
         result=set_by(INDEX, index, _HUNDREDTH),
         steps=(f"{plain(beats.amount)} / {plain(systolic.amount)} = {plain(index.amount)}",),
+        unsafe_from=None,
     )
 
 
@@ -115,6 +117,7 @@ def _coma_score(fields: Fields) -> SumProblem:
     return SumProblem(
         result=told(POINTS, Quantity(Fraction(total), "points")),
         steps=(parts, f"{' + '.join(map(str, points))} = {total} points"),
+        unsafe_from=None,
     )
 
 

@@ -10,7 +10,7 @@ from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS, write
 from drills.engine.medicines import MedicineRule
 from drills.engine.recipes import CannotApplyError
-from drills.formulary.reports import FormularyLockedError, rules_in_force
+from drills.formulary.reports import FormularyLockedError, dosing_settings, rules_in_force
 from drills.rigs.carried import carried_by
 from drills.rigs.models import Revision
 
@@ -100,7 +100,10 @@ def _exercises(
     if wish.medicine and not asked:
         raise CannotApplyError(f"There is no rule for {wish.medicine} that can be drilled.")
     stores = Stores(
-        rules=tuple(asked), aboard=carried_by(revision), is_rule_shown=wish.is_rule_shown
+        rules=tuple(asked),
+        aboard=carried_by(revision),
+        is_rule_shown=wish.is_rule_shown,
+        settings=dosing_settings().settings,
     )
     random = seeded(f"practice/1:{wish.what}:{wish.grade}:{wish.seed}")
     while True:

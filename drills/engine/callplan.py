@@ -15,6 +15,7 @@ from drills.engine.calls import MUST, Call, CallType, CallWorld, needs_for
 from drills.engine.carried import Aboard
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
 from drills.engine.dispatch import make_call
+from drills.engine.dosing.treatment import USUAL, Settings
 from drills.engine.exercises.stores import NOTHING_ABOARD, Stores
 from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS
 from drills.engine.generation import (
@@ -65,7 +66,8 @@ class Material:
     `unconfirmed` are things whose tie is a mere suggestion. `holds` is how many of its need one of
     a thing is, where that is not one. `refusal` says why no dose may be drilled; then there are no
     rules. `aboard` is what the layout carries of medicines and of what they are given with; what
-    is tied to a need of another strength serves kits there and never a dose.
+    is tied to a need of another strength serves kits there and never a dose. `settings` are how the
+    service works doses out.
     """
 
     call_types: tuple[CallType, ...]
@@ -76,6 +78,7 @@ class Material:
     refusal: str = ""
     holds: Mapping[str, int] = field(default_factory=dict)
     aboard: Aboard = NOTHING_ABOARD
+    settings: Settings = USUAL
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +118,12 @@ def plan(
     if material is None or not spec.comes_from_calls:
         return plan_drill(layout, spec, seed=seed, weights=weights, held=held, before=before)
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
-    stores = Stores(rules=material.rules, aboard=material.aboard, is_rule_shown=spec.rule_shown)
+    stores = Stores(
+        rules=material.rules,
+        aboard=material.aboard,
+        is_rule_shown=spec.rule_shown,
+        settings=material.settings,
+    )
     works = Works(stores, spec.grade, random)
     making = _Making(layout, spec, seed, material, random, works, weights or {}, held, before)
     if DOSE in making.counts and material.refusal:

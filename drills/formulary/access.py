@@ -9,6 +9,8 @@ from drills.people.models import Person, Role
 # Who sees what is not in force: an educator makes drafts, a director approves them.
 READERS = (Role.EDUCATOR, Role.DIRECTOR, Role.ADMIN)
 IMPORTERS = (Role.EDUCATOR, Role.DIRECTOR)
+# Medical direction decides how doses are worked out; an educator or administrator may write it in.
+SETTERS = READERS
 
 
 def require_reader(person: Person) -> None:
@@ -20,6 +22,12 @@ def require_reader(person: Person) -> None:
 def require_importer(person: Person) -> None:
     """Let on who may bring a workbook in."""
     require_role(person, *IMPORTERS)
+    closed_while_assessed(person)
+
+
+def require_setter(person: Person) -> None:
+    """Let on who may set how doses are worked out."""
+    require_role(person, *SETTERS)
     closed_while_assessed(person)
 
 

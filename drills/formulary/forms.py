@@ -5,19 +5,17 @@ from datetime import date, datetime
 from django import forms
 
 from drills.engine.ages import MONTHS, OLDEST, Age
+from drills.engine.dosing.fields import LB_EXACTLY, NEVER_UP
 from drills.engine.dosing.patient import Patient
-from drills.engine.dosing.reading import HALF_UP, LB_BY_TABLE, LB_EXACTLY, NEVER_UP
 from drills.engine.dosing.repeating import Course
 from drills.engine.dosing.treatment import Settings
 from drills.engine.estimates import weight_formulas
 from drills.engine.quantities import Quantity, read_number
-from drills.formulary.models import TEXT_LENGTH
+from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH
 from drills.formulary.models.texts import NAME_LENGTH
 from drills.formulary.papers import ACCEPTED, Paper, PaperRefusedError, Signature, paper_of
 
 MOST_MONTHS = OLDEST * MONTHS
-POUNDS = [(LB_BY_TABLE, "divided by 2.2"), (LB_EXACTLY, "exactly, 0.45359237 kg each")]
-ROUNDING = [(HALF_UP, "half up"), (NEVER_UP, "never up")]
 
 
 class FindRuleForm(forms.Form):

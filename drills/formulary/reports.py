@@ -10,7 +10,7 @@ from django.utils import timezone
 from drills.engine.medicines import MedicineRule, Number, fits
 from drills.formulary import models
 from drills.formulary.drillable import NotDrillableError, drillable
-from drills.formulary.models import FormularyRevision, FormularyState
+from drills.formulary.models import DosingSettings, FormularyRevision, FormularyState
 
 
 class FormularyLockedError(ValueError):
@@ -79,6 +79,11 @@ def rules_in_force(now: datetime) -> FormularyInForce:
         rules=tuple(rules),
         left_out=tuple(left_out),
     )
+
+
+def dosing_settings() -> DosingSettings:
+    """How the service works doses out; where nobody set it, as it comes."""
+    return DosingSettings.objects.first() or DosingSettings()
 
 
 def rules_of(revision: FormularyRevision) -> list[models.DoseRule]:

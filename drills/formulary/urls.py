@@ -19,6 +19,7 @@ urlpatterns = [
     path("revisions/<int:number>/approve/", views.approve, name="approve"),
     path("revisions/<int:number>/record/", views.record, name="record"),
     path("revisions/<int:number>/signed/", views.signed, name="signed"),
+    path("settings/", views.settings, name="settings"),
     path("import/", views.import_, name="import"),
     path("import/store/", views.store, name="store"),
     path("workbook/<str:which>.xlsx", views.start_workbook, name="start_workbook"),

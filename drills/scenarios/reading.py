@@ -10,7 +10,7 @@ from drills.engine.carried import Aboard
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
-from drills.formulary.reports import FormularyLockedError, rules_in_force
+from drills.formulary.reports import FormularyLockedError, dosing_settings, rules_in_force
 from drills.rigs.carried import carried_in
 from drills.rigs.models import Need, Revision
 from drills.rigs.reading import layout_of
@@ -53,6 +53,7 @@ def material_of(
         refusal=refusal,
         holds={item: tie.holds for item, tie in ties.items() if tie.holds > 1},
         aboard=_aboard(revision, layout, is_assessed=is_assessed),
+        settings=dosing_settings().settings,
     )
 
 

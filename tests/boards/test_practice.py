@@ -1,20 +1,25 @@
 """Practice in figures: an exercise from a seed, judged, worked and forgotten."""
 
 import re
+from datetime import UTC, datetime
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from django.test import Client
+from django.core.management import call_command
+from django.test import Client, override_settings
 from django.urls import reverse
 
 from drills.competency.models import Evidence
 from drills.engine.medicines import SAFETY_WORDS
+from drills.formulary.actions import set_dosing
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.models import Presentation, Run
+from tests.layouts import FIXTURES
 
 pytestmark = pytest.mark.django_db
+NOW = datetime(2026, 11, 28, 6, 0, tzinfo=UTC)
 WISH = {
     "layout": "practice-rig",
     "what": "sums",
@@ -51,6 +56,17 @@ def right_answer(browser: Client) -> dict[str, str]:
     found = re.search(r'<b class="answer">([0-9.,]+) ?([^<,]*)', content)
     assert found is not None
     return {"amount": found[1], "unit": found[2].strip()}
+
+
+def test_a_weight_is_asked_as_the_service_sets_it(browser: Client, educator: Person) -> None:
+    with override_settings(READINESS_DEMO=True):
+        call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+        by_table = page(browser, what="weight", grade="1").content.decode()
+        set_dosing(pounds="exact", rounding="half up", decided="x", by=educator, now=NOW)
+        exactly = page(browser, what="weight", grade="1").content.decode()
+
+    assert "kg = lb / 2.2." in by_table
+    assert "kg = lb x 0.45359237." in exactly
 
 
 def test_what_is_wished_for_is_chosen_first(browser: Client) -> None:
@@ -167,6 +183,16 @@ class TestOnPaper:
         first, again, other = (figures(self.sheet(browser, seed=seed)) for seed in ("5", "5", "6"))
 
         assert first == again != other
+
+    def test_problems_and_answers_say_how_the_service_works(
+        self, browser: Client, educator: Person
+    ) -> None:
+        set_dosing(pounds="exact", rounding="never up", decided="x", by=educator, now=NOW)
+
+        problems, answers = self.sheet(browser).content.decode().split('class="listpage answers"')
+        said = "Pounds exactly, 0.45359237 kg each; a child&#x27;s dose rounded never up."
+        assert said in problems
+        assert said in answers
 
     def test_without_a_number_a_new_one_is_drawn(self, browser: Client) -> None:
         assert "seed=" in self.sheet(browser, seed="")["Location"]

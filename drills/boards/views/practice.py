@@ -17,6 +17,7 @@ from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, UNREADABLE, judge
 from drills.engine.exercises import Exercise
 from drills.engine.medicines import SAFETY_WORDS, MedicineRule
 from drills.engine.recipes import CannotApplyError
+from drills.formulary.reports import dosing_settings
 from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import page_or_part
 from drills.rigs.reports import todays_rig
@@ -90,6 +91,7 @@ def practice_sheet(request: Request) -> HttpResponse:
             "wish": form.wish,
             "revision": form.revision,
             "safety_words": SAFETY_WORDS,
+            "set_so": dosing_settings(),
             "exercises": [_printed(each) for each in found],
             "fewer": count - len(found),
         },

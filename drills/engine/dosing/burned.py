@@ -75,7 +75,10 @@ def read_burned(fields: Fields) -> BurnedProblem:
         raise ProblemError(f"regions: {error}") from error
     weight, per = fields.amount("weight", "kg", "lb"), fields.amount("per", "mL/kg/%")
     since = fields.amount("since_injury", "h") or Quantity(Fraction(0), "h")
+    is_exact = fields.has_exact_pounds()
     if weight is None or per is None:
         return BurnedProblem(chart=chart, age=age, burned=burned)
-    fluid = BurnProblem(weight=weight, area=area, per=per, since_injury=since)
+    fluid = BurnProblem(
+        weight=weight, area=area, per=per, since_injury=since, is_exact_pounds=is_exact
+    )
     return BurnedProblem(chart=chart, age=age, burned=burned, fluid=fluid)

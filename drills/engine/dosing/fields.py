@@ -12,6 +12,9 @@ from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, 
 ASIDE = frozenset({"kind", "id", "note"})
 MOST_KG = Fraction(1000)  # ours, no source: more is a slip in the problem, not a patient
 _LONGEST_SHOWN = 80
+# The words of the two settings of a service: a pound, and the rounding of a child's dose.
+LB_BY_TABLE, LB_EXACTLY = "2.2", "exact"
+HALF_UP, NEVER_UP = "half up", "never up"
 
 
 class Fields:
@@ -103,6 +106,10 @@ class Fields:
         if not isinstance(value, str) or value not in words:
             raise ProblemError(f"{name}: {shown(value)} is none of {', '.join(words)}.")
         return str(value)
+
+    def has_exact_pounds(self) -> bool:
+        """Whether a pound is taken as 0.45359237 kg; else pounds are divided by 2.2."""
+        return self.choice("pounds", LB_BY_TABLE, LB_EXACTLY) == LB_EXACTLY
 
     def limit(self) -> Fraction:
         """The share from which an answer is unsafe: a fifth, or a rule's tighter limit."""

@@ -12,7 +12,7 @@ from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem, DoseRule
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.fields import Fields, shown
+from drills.engine.dosing.fields import HALF_UP, NEVER_UP, Fields, shown
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
 from drills.engine.dosing.sums import SUMS
@@ -20,8 +20,6 @@ from drills.engine.dosing.weight import WeightProblem
 from drills.engine.quantities import DROPS, VOLUME, Quantity, QuantityError, exact_text
 from drills.engine.tables import US_LETTERS, NotThereError, cylinder
 
-LB_BY_TABLE, LB_EXACTLY = "2.2", "exact"
-HALF_UP, NEVER_UP = "half up", "never up"
 # Ours, no source: more doses than any protocol gives are a slip in the problem.
 MOST_DOSES = 100
 
@@ -102,7 +100,7 @@ def _weight(fields: Fields) -> WeightProblem:
     return WeightProblem(
         weight=fields.weighed("from"),
         graduation=fields.positive("graduation", "kg"),
-        is_exact_pounds=_exact_pounds(fields),
+        is_exact_pounds=fields.has_exact_pounds(),
     )
 
 
@@ -121,7 +119,7 @@ def _dose(fields: Fields) -> DoseProblem:
         graduation=fields.positive("graduation", *_DOSES),
         unsafe_from=fields.limit(),
         is_never_up=fields.choice("rounding", HALF_UP, NEVER_UP) == NEVER_UP,
-        is_exact_pounds=_exact_pounds(fields),
+        is_exact_pounds=fields.has_exact_pounds(),
     )
     aboard = [("concentration", problem.presentation), *(("others", e) for e in problem.others)]
     for name, each in aboard:
@@ -167,7 +165,7 @@ def _drip(fields: Fields) -> DripProblem:
         bag=fields.positive("bag", "mL"),
         graduation=fields.positive("graduation", *_RATES),
         unsafe_from=fields.limit(),
-        is_exact_pounds=_exact_pounds(fields),
+        is_exact_pounds=fields.has_exact_pounds(),
     )
     _refuse_drip(problem)
     _refuse_reversed("dose_rate", problem.dose_rate, "high", problem.dose_rate_high)
@@ -284,7 +282,7 @@ def _burn(fields: Fields) -> BurnProblem:
         since_injury=fields.amount("since_injury", "h") or AT_ONCE,
         graduation=fields.positive("graduation", "mL", "mL/h"),
         unsafe_from=fields.limit(),
-        is_exact_pounds=_exact_pounds(fields),
+        is_exact_pounds=fields.has_exact_pounds(),
     )
 
 
@@ -298,7 +296,7 @@ def _energy(fields: Fields) -> EnergyProblem:
         maximum=fields.positive("max", "J"),
         graduation=fields.positive("graduation", "J"),
         unsafe_from=fields.limit(),
-        is_exact_pounds=_exact_pounds(fields),
+        is_exact_pounds=fields.has_exact_pounds(),
     )
 
 
@@ -307,10 +305,6 @@ def _containers(fields: Fields) -> ContainersProblem:
     if dose.presentation is None:
         raise ProblemError("concentration: it is missing; it is such as 10 mg / 2 mL.")
     return ContainersProblem(dose=dose, unsafe_from=dose.unsafe_from)
-
-
-def _exact_pounds(fields: Fields) -> bool:
-    return fields.choice("pounds", LB_BY_TABLE, LB_EXACTLY) == LB_EXACTLY
 
 
 _READERS: dict[str, Callable[[Fields], Problem]] = {

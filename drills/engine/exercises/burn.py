@@ -33,6 +33,7 @@ from drills.engine.exercises.people import (
     age_of,
     kg_of,
     told_age,
+    told_weight,
     weight_for,
     weight_near,
 )
@@ -56,15 +57,16 @@ _HALF = "Half of it within 8 hours of the injury, the rest in the next 16"
 
 @dataclass(frozen=True, slots=True)
 class _Burned:
-    """Who is burned, by what."""
+    """Who is burned, by what; `pounds` is how those are taken, where not by the usual way."""
 
     age: Age
     weight: str
     kind: str
+    pounds: str
 
     @property
     def per(self) -> Fraction:
-        kg = kilograms(read_quantity(self.weight)).amount
+        kg = kilograms(read_quantity(self.weight), exactly=bool(self.pounds)).amount
         return burn_formula(self.kind, self.age, kg).low
 
 
@@ -156,10 +158,12 @@ def _from_regions(stores: Stores, random: Random) -> Exercise:
 def _who(stores: Stores, random: Random, *, pounds: bool) -> _Burned:
     kind = drawn_evenly((THERMAL, THERMAL, ELECTRICAL), random)
     if stores.patient is not None:
-        near = weight_near(kg_of(stores.patient), random, pounds=pounds)
-        return _Burned(age_of(stores.patient), near, kind)
-    age = age_drawn(random, _YEARS)
-    return _Burned(age, weight_for(age, random, pounds=pounds), kind)
+        age = age_of(stores.patient)
+        weight = weight_near(kg_of(stores.patient), random, pounds=pounds)
+    else:
+        age = age_drawn(random, _YEARS)
+        weight = weight_for(age, random, pounds=pounds)
+    return _Burned(age, weight, kind, stores.pounds_of(weight))
 
 
 def _regions(chart: str, age: Age, random: Random, count: int) -> list[str]:
@@ -170,12 +174,13 @@ def _regions(chart: str, age: Age, random: Random, count: int) -> list[str]:
 
 
 def _fluid(who: _Burned) -> dict[str, Any]:
-    return {"kind": "burn", "weight": who.weight, "per": f"{plain(who.per)} mL/kg/%"}
+    pounds = {"pounds": who.pounds} if who.pounds else {}
+    return {"kind": "burn", "weight": who.weight, "per": f"{plain(who.per)} mL/kg/%"} | pounds
 
 
 def _facts(who: _Burned) -> Iterator[Told]:
     yield Told("Patient", _person(who), f"burned by {_KIND_WORDS[who.kind]}")
-    yield Told("Weight as told", who.weight)
+    yield told_weight(who.weight, who.pounds)
 
 
 def _person(who: _Burned) -> str:

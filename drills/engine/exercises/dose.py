@@ -17,7 +17,7 @@ from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME
 from drills.engine.exercises.exercise import DOSE_UNITS, SYRINGES_TOLD, Exercise, Told, way_of
 from drills.engine.exercises.paper import needed, settled
-from drills.engine.exercises.people import is_weight_for, weight_of
+from drills.engine.exercises.people import is_weight_for, told_weight, weight_of
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import Asked, MedicineRule, problem_asked
 from drills.engine.quantities import read_quantity
@@ -55,7 +55,8 @@ def rules_aboard(stores: Stores) -> tuple[MedicineRule, ...]:
 
 def _draft(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
     weight = _weight(grade, stores, rule, random)
-    if weight and not is_weight_for(rule, weight):
+    exactly = stores.settings.is_exact_pounds
+    if weight and not is_weight_for(rule, weight, exactly=exactly):
         return None
     made = (_with_a_trap if grade == 3 else _plain)(grade, stores, rule, weight)
     return made if made is None or _is_enough_aboard(stores, rule, made) else None
@@ -84,7 +85,7 @@ def _plain(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exerc
     if grade > 1 and not rule.is_by_weight:
         return None
     asked = THE_DOSE if grade == 1 and rule.is_by_weight else VOLUME
-    made = _made(grade, stores, rule, Asked(weight=weight, syringes=stores.syringes), asked)
+    made = _made(grade, stores, rule, _asked(stores, rule, weight), asked)
     solution = made.problem.solve()
     is_trap = _limits(solution) or solution.results[asked].is_range
     return None if is_trap else made
@@ -92,7 +93,7 @@ def _plain(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exerc
 
 def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:
     others = stores.in_other_strengths(rule, rule.presentation) if rule.presentation else ()
-    asked = Asked(weight=weight, syringes=stores.syringes, others=others)
+    asked = replace(_asked(stores, rule, weight), others=others)
     made = _made(grade, stores, rule, asked, VOLUME)
     solution = made.problem.solve()
     met = {
@@ -107,6 +108,15 @@ def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) ->
     if trap == SMALL:
         return _made(grade, stores, rule, asked, OPEN, trap)
     return replace(made, trap=trap) if trap else None
+
+
+def _asked(stores: Stores, rule: MedicineRule, weight: str) -> Asked:
+    return Asked(
+        weight=weight,
+        syringes=stores.syringes,
+        pounds=stores.pounds_of(weight),
+        rounding=stores.rounding_of(rule),
+    )
 
 
 def _is_vial_too_small(stores: Stores, rule: MedicineRule, volume: Result) -> bool:
@@ -186,7 +196,7 @@ def _exercise(
 def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
     sizes = ", ".join(f"{size} mL" for size in asked.syringes)
     if asked.weight:
-        yield Told("Weight as told", str(read_quantity(asked.weight)))
+        yield told_weight(str(read_quantity(asked.weight)), asked.pounds)
     yield Told(
         "In your hand",
         f"{rule.medicine} {rule.presentation}",
@@ -196,3 +206,5 @@ def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
         yield Told("Also aboard", "; ".join(map(str, asked.others)))
     if sizes:
         yield Told(SYRINGES_TOLD, sizes)
+    if asked.rounding:
+        yield Told("A child's dose", f"rounded {asked.rounding}")

@@ -11,7 +11,7 @@ from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
 from drills.engine.exercises.exercise import Exercise, Told, way_of
 from drills.engine.exercises.paper import amount, needed, settled
-from drills.engine.exercises.people import kg_of, weight_near
+from drills.engine.exercises.people import kg_of, told_weight, weight_near
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import DRIP, Asked, MedicineRule, problem_asked
 from drills.engine.quantities import Quantity
@@ -106,10 +106,12 @@ def _drops(grade: int, stores: Stores, random: Random) -> Exercise:
 def _dose(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise:
     """An ordered dose inside the rule: by pump at grade 2, by drops at grade 3."""
     order, weight = _order(rule, random), _weight(stores, rule, random, pounds=grade == 3)
-    given = problem_asked(rule, Asked(weight=weight)) | {"dose_rate": order.exactly(), "high": None}
+    pounds = stores.pounds_of(weight)
+    given = problem_asked(rule, Asked(weight=weight, pounds=pounds))
+    given |= {"dose_rate": order.exactly(), "high": None}
     facts = [
         Told("Ordered", f"{rule.medicine} {order}", rule.indication),
-        *([Told("Weight as told", weight)] if weight else []),
+        *([told_weight(weight, pounds)] if weight else []),
         Told("Bag", rule.mixture.how if rule.mixture else str(rule.presentation)),
     ]
     made = partial(_made, grade, stores, medicine=rule, weight=weight)

@@ -15,6 +15,7 @@ from drills.engine.exercises.people import (
     age_of,
     kg_of,
     told_age,
+    told_weight,
     weight_for,
     weight_near,
 )
@@ -50,9 +51,11 @@ def _draft(grade: int, stores: Stores, random: Random) -> Exercise | None:
 def _made(
     grade: int, stores: Stores, row: Energy, about: tuple[Told, ...], weight: str
 ) -> Exercise:
+    pounds = stores.pounds_of(weight)
     given = {
         "kind": "energy",
         "weight": weight,
+        **({"pounds": pounds} if pounds else {}),
         "per_weight": f"{plain(row.low)} J/kg",
         **({"high": f"{plain(row.high)} J/kg"} if row.high != row.low else {}),
         **({"max": f"{plain(row.most_j)} J"} if row.most_j else {}),
@@ -62,7 +65,7 @@ def _made(
         topic=TOPIC,
         grade=grade,
         question=f"How many joules for the {_words(row)}?",
-        facts=(*about, Told("Weight as told", weight)),
+        facts=(*about, told_weight(weight, pounds)),
         given=json.dumps(given),
         asked=ENERGY,
         units=UNITS,

@@ -4,6 +4,7 @@ import json
 from dataclasses import dataclass
 
 from drills.engine.dosing import Problem
+from drills.engine.dosing.fields import LB_BY_TABLE
 from drills.engine.dosing.reading import read_problem
 from drills.engine.medicines import MedicineRule
 
@@ -55,6 +56,16 @@ class Exercise:
     def problem(self) -> Problem:
         """What is to be worked out."""
         return read_problem(json.loads(self.given))
+
+    @property
+    def has_exact_pounds(self) -> bool:
+        """Whether a weight in pounds is taken exactly, as a service may choose."""
+        return "pounds" in json.loads(self.given)
+
+    @property
+    def by_table(self) -> Problem:
+        """The same problem with pounds by 2.2, which is worked out on paper."""
+        return read_problem(json.loads(self.given) | {"pounds": LB_BY_TABLE})
 
     @property
     def figures(self) -> tuple[str, str, str]:

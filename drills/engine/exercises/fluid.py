@@ -11,7 +11,7 @@ from drills.engine.dosing.dose import DOSE
 from drills.engine.dosing.drip import MINUTES
 from drills.engine.exercises.exercise import Exercise, Told, way_of
 from drills.engine.exercises.paper import amount, needed, settled
-from drills.engine.exercises.people import is_weight_for, weight_of
+from drills.engine.exercises.people import is_weight_for, told_weight, weight_of
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import FLUID, Asked, MedicineRule, problem_asked
 from drills.engine.recipes import SUPPLY
@@ -51,17 +51,22 @@ def _bolus(
     """Kilograms at grade 1, pounds above, and at grade 3 one that meets the maximum."""
     rule = drawn_evenly(rules, random)
     weight = weight_of(rule, stores.patient, random, pounds=grade > 1)
-    if not is_weight_for(rule, weight):
+    if not is_weight_for(rule, weight, exactly=stores.settings.is_exact_pounds):
         return None
     made = _made(
         grade,
         stores,
         question="How much fluid is the bolus?",
         facts=(
-            Told("Weight as told", weight),
+            told_weight(weight, stores.pounds_of(weight)),
             Told("In your hand", rule.medicine, rule.indication),
         ),
-        given=problem_asked(rule, Asked(weight=weight)),
+        given=problem_asked(
+            rule,
+            Asked(
+                weight=weight, pounds=stores.pounds_of(weight), rounding=stores.rounding_of(rule)
+            ),
+        ),
         asked=DOSE,
         rule=f"{rule.printed}.",
         source=f"{rule.source}, {rule.version} ({rule.status})",

@@ -5,7 +5,8 @@ grade 1, and none more than four above it; zeros at the end of a whole number an
 of a decimal do not count. What does not end, such as a third, is never met on the way; of a
 strength that does not, such as 2.5 mg in 3 mL, the label is worked with. What is
 finally measured may be rounded to its device, never so far that it is not right; a draw that is
-refused is never asked.
+refused is never asked. Where a service takes pounds exactly, a problem is one that could be done
+on paper by 2.2; its own figures take a calculator.
 """
 
 import re
@@ -49,7 +50,8 @@ def is_on_paper(exercise: Exercise) -> bool:
     result = solution.results.get(exercise.asked)
     if result is None or result.rounded is None or not result.exact.amount or solution.refusal:
         return False
-    if figures_in(working_of(exercise, solution.steps)) > MOST_FIGURES[exercise.grade]:
+    steps = exercise.by_table.solve().steps if exercise.has_exact_pounds else solution.steps
+    if figures_in(working_of(exercise, steps)) > MOST_FIGURES[exercise.grade]:
         return False
     return judge(problem, exercise.asked, str(result.rounded)).verdict == RIGHT
 

@@ -7,8 +7,9 @@ from random import Random
 from drills.engine.ages import MONTHS, Age
 from drills.engine.calls import Patient
 from drills.engine.chance import drawn_evenly
+from drills.engine.exercises.exercise import Told
 from drills.engine.medicines import MedicineRule
-from drills.engine.quantities import kilograms, plain, read_quantity
+from drills.engine.quantities import KG_PER_POUND, exact_text, kilograms, plain, read_quantity
 from drills.engine.weights import middle_weight
 
 HALF, FULL = Fraction("5.5"), Fraction(11)  # lb that are 2.5 and 5 kg
@@ -52,10 +53,17 @@ def weight_of(rule: MedicineRule, patient: Patient | None, random: Random, *, po
     return weight_for(age_drawn(random, years), random, pounds=pounds)
 
 
-def is_weight_for(rule: MedicineRule, weight: str) -> bool:
+def is_weight_for(rule: MedicineRule, weight: str, *, exactly: bool = False) -> bool:
     """Whether a rule is for somebody of a weight as it was told."""
-    kg, (low, below) = kilograms(read_quantity(weight)).amount, rule.weights
+    kg = kilograms(read_quantity(weight), exactly=exactly).amount
+    low, below = rule.weights
     return (low is None or kg >= low) and (below is None or kg < below)
+
+
+def told_weight(weight: str, pounds: str) -> Told:
+    """A weight as it is told, and beside it how many kg a pound is where it is taken exactly."""
+    note = f"1 lb = {exact_text(KG_PER_POUND)} kg" if pounds else ""
+    return Told("Weight as told", weight, note)
 
 
 def kg_of(patient: Patient) -> Fraction:

@@ -8,6 +8,9 @@ from drills.engine.calls import Call, Patient
 from drills.engine.carried import Aboard, Carried
 from drills.engine.concentrations import Presentation
 from drills.engine.devices import SYRINGES
+from drills.engine.dosing.fields import LB_EXACTLY, NEVER_UP
+from drills.engine.dosing.patient import CHILD_BELOW_Y
+from drills.engine.dosing.treatment import USUAL, Settings
 from drills.engine.medicines import MedicineRule
 from drills.engine.packing import Packing
 from drills.engine.quantities import Quantity
@@ -18,13 +21,15 @@ NOTHING_ABOARD = Aboard((), {}, {})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stores:
-    """The approved rules and what one rig carries; `call` and `patient` where there is a call."""
+    """The approved rules, what one rig carries and how the service works; `call` and `patient`
+    where there is a call."""
 
     rules: tuple[MedicineRule, ...] = ()
     aboard: Aboard = field(default=NOTHING_ABOARD)
     is_rule_shown: bool = True
     call: Call | None = None
     patient: Patient | None = None
+    settings: Settings = USUAL
 
     @property
     def cylinders(self) -> tuple[Cylinder, ...]:
@@ -47,6 +52,23 @@ class Stores:
         """The syringes aboard; every size that is known where none is tied."""
         there = {int(each.size) for each in self.aboard.syringes()}
         return tuple(size for size in SYRINGES if size in there) or tuple(SYRINGES)
+
+    def pounds_of(self, weight: str) -> str:
+        """How a problem says that a weight in pounds is taken exactly; empty where it is not."""
+        return LB_EXACTLY if self.settings.is_exact_pounds and weight.endswith("lb") else ""
+
+    def rounding_of(self, rule: MedicineRule) -> str:
+        """How a problem says that a child's dose is never rounded up; empty where it may be."""
+        is_meant = self.settings.is_never_up_for_children and self._is_of_a_child(rule)
+        return NEVER_UP if is_meant else ""
+
+    def _is_of_a_child(self, rule: MedicineRule) -> bool:
+        """By the age of the patient; without a call by the ages of the rule, which are of no child
+        where they do not end with childhood: no age is told then."""
+        if self.patient is not None:
+            return self.patient.age_y < CHILD_BELOW_Y
+        below = rule.ages[1]
+        return below is not None and below <= CHILD_BELOW_Y
 
     def of(self, rule: MedicineRule) -> tuple[Carried, ...]:
         """What is aboard of what a rule is drawn from, in its own strength."""

@@ -11,12 +11,15 @@ from drills.engine.exercises.exercise import Exercise, Told, way_of
 from drills.engine.exercises.paper import settled
 from drills.engine.exercises.people import age_drawn, told_age, weight_for
 from drills.engine.exercises.stores import Stores
+from drills.engine.quantities import KG_PER_POUND, exact_text
 from drills.engine.recipes import DOSE
 from drills.engine.tables import WEIGHT_FORMULAS
 from drills.engine.tables.kinds import WeightFormula
 
 TOPIC = "weight"
 UNITS = ("kg", "lb")
+_BY_TABLE = "a 2025 US EMS protocol book, p. 87, arithmetic check only (confirmed)"
+_EXACTLY = "the pound as it is defined, from public code documentation (confirmed)"
 BANDS = "a formula that changes with the age"
 
 
@@ -29,14 +32,15 @@ def write(grade: int, stores: Stores, random: Random) -> Exercise:
 
 def _from_pounds(stores: Stores, random: Random) -> Exercise:
     weight = weight_for(age_drawn(random, range(1, 80)), random, pounds=True)
+    pounds = stores.pounds_of(weight)
     return _made(
         1,
         stores,
         question="How many kilograms is that?",
         facts=(Told("Weight as told", weight),),
-        given={"kind": "weight", "from": weight},
-        rule="kg = lb / 2.2.",
-        source="a 2025 US EMS protocol book, p. 87, arithmetic check only (confirmed)",
+        given={"kind": "weight", "from": weight} | ({"pounds": pounds} if pounds else {}),
+        rule=f"kg = lb x {exact_text(KG_PER_POUND)}." if pounds else "kg = lb / 2.2.",
+        source=_EXACTLY if pounds else _BY_TABLE,
     )
 
 

@@ -1,16 +1,20 @@
-"""What is done with the formulary: drafts made and submitted, sent back, approved and recorded."""
+"""What is done with the formulary: drafts made and submitted, sent back, approved and recorded;
+and how the service works doses out."""
 
 from drills.formulary.actions.approving import approve, record_signed
 from drills.formulary.actions.drafting import draft_from, send_back, submit
 from drills.formulary.actions.importing import import_formulary
+from drills.formulary.actions.setting import SettingRefusedError, set_dosing
 from drills.formulary.readiness import ApprovalRefusedError
 
 __all__ = [
     "ApprovalRefusedError",
+    "SettingRefusedError",
     "approve",
     "draft_from",
     "import_formulary",
     "record_signed",
     "send_back",
+    "set_dosing",
     "submit",
 ]

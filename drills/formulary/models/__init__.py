@@ -8,15 +8,20 @@ from drills.formulary.models.revisions import (
     SignedDocument,
 )
 from drills.formulary.models.rules import NO_PAGE, Basis, DoseRule, RuleStatus
+from drills.formulary.models.settings import POUNDS, ROUNDING, THE_ONE, DosingSettings
 from drills.formulary.models.texts import SHORT_LENGTH, TEXT_LENGTH
 
 __all__ = [
     "NO_PAGE",
+    "POUNDS",
+    "ROUNDING",
     "SHORT_LENGTH",
     "TEXT_LENGTH",
+    "THE_ONE",
     "Basis",
     "Container",
     "DoseRule",
+    "DosingSettings",
     "FormularyRevision",
     "FormularyState",
     "Medicine",

@@ -2,6 +2,7 @@
 
 from drills.formulary.views.deciding import approve, draft, record, send_back, submit
 from drills.formulary.views.looking import index, revision, revisions, rule, rule_in_force, signed
+from drills.formulary.views.setting import settings
 from drills.formulary.views.workbook import export, import_, start_workbook, store
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "rule",
     "rule_in_force",
     "send_back",
+    "settings",
     "signed",
     "start_workbook",
     "store",

@@ -20,7 +20,12 @@ from drills.formulary.access import (
 from drills.formulary.finding import grouped, ruled_by, rules_found
 from drills.formulary.forms import FindRuleForm
 from drills.formulary.models import DoseRule, FormularyRevision, FormularyState
-from drills.formulary.reports import revision_in_force, rules_of, sorted_out
+from drills.formulary.reports import (
+    dosing_settings,
+    revision_in_force,
+    rules_of,
+    sorted_out,
+)
 from drills.formulary.showing import shown_of
 from drills.formulary.views.working import worked_for
 from drills.people.access import Request, closed_while_assessed
@@ -38,6 +43,7 @@ def index(request: Request) -> HttpResponse:
         "safety_words": SAFETY_WORDS,
         "is_reader": request.user.holds(*READERS),
         "is_director": request.user.holds(Role.DIRECTOR),
+        "set_so": dosing_settings(),
         "waiting": _waiting() if request.user.holds(*READERS) else [],
         **(_looked_for(request, revision) if revision else {}),
     }

@@ -13,9 +13,13 @@ from drills.engine.quantities import QuantityError, plain
 from drills.engine.tables import NotThereError
 from drills.formulary.aboard import Place, places_for, supplies_of
 from drills.formulary.drillable import NotDrillableError, drillable
-from drills.formulary.forms import POUNDS, ROUNDING, PatientForm
-from drills.formulary.models import DoseRule
+from drills.formulary.forms import PatientForm
+from drills.formulary.models import POUNDS, ROUNDING, DoseRule
+from drills.formulary.reports import dosing_settings
 from drills.people.access import Request
+
+# What stands folded away in the form until something is told there.
+MORE = ("at", "before", "pounds", "rounding")
 
 
 def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
@@ -26,17 +30,19 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
     except NotDrillableError:
         return {}
     places = places_for(request.user)
+    typed, is_more_told = _typed(request)
     context: dict[str, Any] = {
         "places": places,
         "formulas": weight_formulas(),
         "pounds": POUNDS,
         "roundings": ROUNDING,
         "is_burn": rule.topic == BURN,
-        "typed": request.GET,
+        "typed": typed,
+        "is_more_told": is_more_told,
     }
     if "age" not in request.GET:
         return context
-    form = PatientForm(request.GET)
+    form = PatientForm(typed)
     if not form.is_valid():
         name, told = next(iter(form.errors.items()))
         return context | {"worked_fault": f"{name.capitalize()}: {told[0]}"}
@@ -55,6 +61,14 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
         said = str(error)
         return context | {"worked_fault": said[:1].upper() + said[1:]}
     return context | {"worked": worked, "place": place, "figures": _figures(worked, place)}
+
+
+def _typed(request: Request) -> tuple[dict[str, Any], bool]:
+    """What was typed beside what the service works by, and whether any of it was folded away."""
+    kept = dosing_settings()
+    usual = {"pounds": kept.pounds, "rounding": kept.rounding}
+    typed = usual | {name: value for name, value in request.GET.items() if value}
+    return typed, any(typed.get(name) != usual.get(name) for name in MORE)
 
 
 def _figures(worked: Worked, place: Place) -> list[tuple[str, str, str]]:

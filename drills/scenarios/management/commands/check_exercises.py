@@ -45,7 +45,10 @@ def _all_stores() -> Iterator[tuple[str, Stores]]:
     for layout in Layout.objects.all():
         if layout.published is not None:
             found = material_of(layout.published, now=timezone.now(), is_assessed=False)
-            yield layout.slug, Stores(rules=found.rules, aboard=found.aboard)
+            yield (
+                layout.slug,
+                Stores(rules=found.rules, aboard=found.aboard, settings=found.settings),
+            )
 
 
 def _made(topic: str, grade: int, stores: Stores, count: int) -> Iterator[Exercise]:

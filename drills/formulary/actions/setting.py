@@ -1,0 +1,57 @@
+"""How the service works doses out is set, on the word of medical direction."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from drills.formulary.access import SETTERS
+from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH, THE_ONE, DosingSettings
+from drills.people.access import require_role
+from drills.people.audit import record
+from drills.people.models import Person
+
+
+class SettingRefusedError(ValueError):
+    """Settings that cannot be kept as they stand; the text names what came in."""
+
+
+@transaction.atomic
+def set_dosing(
+    *, pounds: str, rounding: str, decided: str, by: Person, now: datetime
+) -> DosingSettings:
+    """Set how pounds and the doses of children are taken from now on; what was made stays as it is.
+
+    `decided` says who of medical direction decided it, or in which document. Raises
+    `SettingRefusedError`.
+    """
+    require_role(by, *SETTERS)
+    decided = decided.strip()
+    _refuse("Pounds", pounds, [word for word, _ in POUNDS])
+    _refuse("Rounding", rounding, [word for word, _ in ROUNDING])
+    if not decided or len(decided) > TEXT_LENGTH:
+        raise SettingRefusedError(
+            f"Decided by: {len(decided)} letters came in; it is who of medical direction decided "
+            f"it, or the document, in at most {TEXT_LENGTH}."
+        )
+    found = DosingSettings.objects.select_for_update().filter(number=THE_ONE).first()
+    before = _told(found) if found else None
+    kept, _ = DosingSettings.objects.update_or_create(
+        number=THE_ONE,
+        defaults={
+            "pounds": pounds,
+            "rounding": rounding,
+            "decided": decided,
+            "changed_at": now,
+        },
+    )
+    record("set dosing", "formulary", by=by, now=now, before=before, after=_told(kept))
+    return kept
+
+
+def _refuse(what: str, word: str, accepted: list[str]) -> None:
+    if word not in accepted:
+        raise SettingRefusedError(f"{what}: {word!r} is none of {', '.join(accepted)}.")
+
+
+def _told(kept: DosingSettings) -> dict[str, str]:
+    return {"pounds": kept.pounds, "rounding": kept.rounding, "decided": kept.decided}

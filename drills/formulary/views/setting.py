@@ -1,0 +1,47 @@
+"""How the service works doses out: what is set, and setting it."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from drills.engine.medicines import SAFETY_WORDS
+from drills.formulary import actions
+from drills.formulary.access import require_setter
+from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH
+from drills.formulary.reports import dosing_settings
+from drills.people.access import Request
+from drills.people.rendering import go_to, page_or_part
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def settings(request: Request) -> HttpResponse:
+    """The two settings, for who may set them."""
+    require_setter(request.user)
+    if request.method != "POST":
+        return _page(request)
+    given = {name: request.POST.get(name, "") for name in ("pounds", "rounding", "decided")}
+    try:
+        kept = actions.set_dosing(**given, by=request.user, now=timezone.now())
+    except actions.SettingRefusedError as error:
+        return _page(request, fault=str(error), typed=given)
+    messages.success(request, f"{kept} It holds for what is made from now on.")
+    return go_to(request, reverse("formulary:settings"))
+
+
+def _page(
+    request: Request, *, fault: str = "", typed: dict[str, str] | None = None
+) -> HttpResponse:
+    kept = dosing_settings()
+    context = {
+        "kept": kept,
+        "fault": fault,
+        "typed": typed or {"pounds": kept.pounds, "rounding": kept.rounding},
+        "pounds": POUNDS,
+        "roundings": ROUNDING,
+        "longest": TEXT_LENGTH,
+        "safety_words": SAFETY_WORDS,
+    }
+    status = 422 if fault else 200
+    return page_or_part(request, "formulary/settings.html", "settings", context, status=status)

@@ -169,8 +169,8 @@ def _read_number(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
         ) from error
     if judge(problem_in(prompt.answer), figure_asked(prompt.answer), came).verdict == UNREADABLE:
         raise AnswerError(
-            f"{shown!r} came in, and another kind of amount was asked for; choose another unit, "
-            "then Send."
+            f"{shown!r} came in, and another kind of amount was asked for; give it in another "
+            "unit, then Send."
         )
     return [came]
 

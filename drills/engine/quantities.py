@@ -60,7 +60,8 @@ _WORDS = {
 }  # fmt: skip
 # No two units differ by their capitals alone: a phone that begins with one is understood.
 _WORDS |= {unit.lower(): unit for unit in _FAMILIES}
-_SHOWN = ", ".join(_FAMILIES)
+
+_SUCH_AS = "such as mg, mcg/kg/min, mL/h or kg"
 
 LONGEST_TEXT = 60
 # More figures than any amount has; what is worked out of four such numbers is still exact.
@@ -117,7 +118,7 @@ def _unit(text: str) -> _Unit:
     parts = [_word(part) for part in re.sub(r"\s+per\s+", "/", text.strip()).split("/")]
     unknown = [part for part in parts if part not in _FAMILIES]
     if unknown:
-        raise QuantityError(f"{unknown[0]!r} is no unit; there are {_SHOWN}.")
+        raise QuantityError(f"{unknown[0]!r} is no unit; one is {_SUCH_AS}.")
     families = [family_of(part) for part in parts]
     if len(set(families)) < len(families) or "lb" in parts[1:]:
         raise QuantityError(f"{text!r} is no unit that an amount can have.")
@@ -275,7 +276,7 @@ def read_quantity(text: str) -> Quantity:
     match = _QUANTITY.fullmatch(text.strip()) if len(text) <= LONGEST_TEXT else None
     if match is None:
         raise QuantityError(
-            f"{text[:LONGEST_TEXT]!r} is no amount; one is a number and a unit of {_SHOWN}."
+            f"{text[:LONGEST_TEXT]!r} is no amount; one is a number and a unit, {_SUCH_AS}."
         )
     return Quantity(read_number(match[1]), match[2])
 

@@ -1,18 +1,17 @@
 """A burn from its regions: the area by a named chart, and the fluid for it."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
-from drills.engine.ages import Age, AgeError, read_age
-from drills.engine.burns import burned_area, regions
-from drills.engine.dosing.burn import BurnProblem
-from drills.engine.dosing.fields import Fields
+from drills.engine.ages import Age
+from drills.engine.burns import burned_area, charts, regions
+from drills.engine.dosing.burn import AT_ONCE, BurnProblem
+from drills.engine.dosing.fields import Fields, one_of_field
 from drills.engine.dosing.results import UNSAFE_FROM, ProblemError, Solution, results_of, set_by
 from drills.engine.dosing.slips import Made
 from drills.engine.quantities import Quantity, plain
-from drills.engine.tables import NotThereError
 
 AREA = "area"
 
@@ -66,19 +65,36 @@ class BurnedProblem:
 
 def read_burned(fields: Fields) -> BurnedProblem:
     """A burn from its regions, with the weight and the formula where the fluid is asked."""
-    chart, named = fields.text("chart"), fields.text("regions")
-    burned = tuple(filter(None, (each.strip() for each in named.split(";"))))
-    try:
-        age = read_age(fields.text("age"))
-        area = BurnedProblem(chart=chart, age=age, burned=burned).area
-    except (AgeError, NotThereError, ValueError) as error:
-        raise ProblemError(f"regions: {error}") from error
-    weight, per = fields.amount("weight", "kg", "lb"), fields.amount("per", "mL/kg/%")
-    since = fields.amount("since_injury", "h") or Quantity(Fraction(0), "h")
-    is_exact = fields.has_exact_pounds()
-    if weight is None or per is None:
-        return BurnedProblem(chart=chart, age=age, burned=burned)
-    fluid = BurnProblem(
-        weight=weight, area=area, per=per, since_injury=since, is_exact_pounds=is_exact
+    chart = fields.one_of("chart", "burn chart", charts())
+    age, named = fields.age(), fields.named("regions", "left arm; head")
+    there = regions(chart, age)
+    burned = tuple(
+        one_of_field("regions", f"region of the {chart}", each, there)
+        for each in filter(None, (part.strip() for part in named.split(";")))
     )
-    return BurnedProblem(chart=chart, age=age, burned=burned, fluid=fluid)
+    if not burned:
+        raise ProblemError(f"regions: {named!r} came in; at least one is accepted.")
+    for each in burned:
+        if burned.count(each) > 1:
+            raise ProblemError(f"regions: {each} came in more than once.")
+    problem = BurnedProblem(chart=chart, age=age, burned=burned)
+    return replace(problem, fluid=_fluid(fields, problem.area))
+
+
+def _fluid(fields: Fields, area: Quantity) -> BurnProblem | None:
+    """The fluid; None where neither the weight nor the formula is told."""
+    weight, per = fields.weight(), fields.positive("per", "mL/kg/%")
+    since, is_exact = fields.amount("since_injury", "h"), fields.has_exact_pounds()
+    if weight is None and per is None and since is None:
+        return None
+    if weight is None:
+        raise ProblemError("weight: it is missing; the fluid needs one, such as 80 kg.")
+    if per is None:
+        raise ProblemError("per: it is missing; the fluid needs one, such as 2 mL/kg/%.")
+    return BurnProblem(
+        weight=weight,
+        area=area,
+        per=per,
+        since_injury=since or AT_ONCE,
+        is_exact_pounds=is_exact,
+    )

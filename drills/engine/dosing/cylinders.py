@@ -72,15 +72,14 @@ class CylindersProblem:
 
 def read_cylinders(fields: Fields) -> CylindersProblem:
     """Several cylinders from their fields."""
-    problem = CylindersProblem(
-        factor=fields.needed("factor", "L/psi"),
-        pressures=fields.amounts("pressures", "psi"),
-        flows=fields.amounts("flow", "L/min"),
-        residual=fields.needed("residual", "psi"),
-    )
-    for name, there in (("pressures", problem.pressures), ("flow", problem.flows)):
+    factor, residual = fields.needed("factor", "L/psi"), fields.residual()
+    pressures, flows = fields.amounts("pressures", "psi"), fields.amounts("flow", "L/min")
+    for name, there in (("pressures", pressures), ("flow", flows)):
         if not there:
             raise ProblemError(f"{name}: none came in; at least one is accepted.")
-    if any(each.amount < 0 for each in problem.used):
-        raise ProblemError("pressures: one is below the residual pressure.")
-    return problem
+    for place, each in enumerate(pressures):
+        if residual.ratio_to(each) > 1:
+            raise ProblemError(
+                f"pressures[{place}]: {each} is below the residual pressure, {residual}."
+            )
+    return CylindersProblem(factor=factor, pressures=pressures, flows=flows, residual=residual)

@@ -1,16 +1,22 @@
 """The fields of a problem in plain data, each read to what it must be or refused by its name."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
+from drills.engine.ages import Age, AgeError, read_age
 from drills.engine.concentrations import Presentation, read_strength
 from drills.engine.dosing.results import UNSAFE_FROM, ProblemError
 from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, read_quantity
+from drills.engine.tables import NotThereError, one_of
 
 # What may stand beside any problem and is not read.
 ASIDE = frozenset({"kind", "id", "note"})
 MOST_KG = Fraction(1000)  # ours, no source: more is a slip in the problem, not a patient
+MOST_TOLD = 6
+A_STRENGTH = (
+    "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10 %, 1:10,000, or an amount and what it is in"
+)
 _LONGEST_SHOWN = 80
 # The words of the two settings of a service: a pound, and the rounding of a child's dose.
 LB_BY_TABLE, LB_EXACTLY = "2.2", "exact"
@@ -36,14 +42,22 @@ class Fields:
     def amounts(self, name: str, *units: str) -> tuple[Quantity, ...]:
         """One amount or a list of them, each more than nothing."""
         value = self._left.pop(name, None)
-        many = value if isinstance(value, list) else [] if value is None else [value]
-        return tuple(_positive(name, _amount(name, each, units)) for each in many)
+        if not isinstance(value, list):
+            return () if value is None else (_positive(name, _amount(name, value, units)),)
+        return tuple(_positive(at, _amount(at, each, units)) for at, each in _each_of(name, value))
 
     def needed(self, name: str, *units: str) -> Quantity:
         """An amount that must be there, and be more than nothing."""
         found = self.positive(name, *units)
         if found is None:
-            raise ProblemError(f"{name}: it is missing; it is told in {' or '.join(units)}.")
+            raise ProblemError(f"{name}: it is missing; it is told in {_told_in(units)}.")
+        return found
+
+    def measured(self, name: str, unit: str, most: int) -> Quantity:
+        """What was measured of a patient: over nothing, and no more than anything lives with."""
+        found = self.needed(name, unit).to(unit)
+        if found.amount > most:
+            raise ProblemError(f"{name}: {found} came in; up to {most} {unit} is accepted.")
         return found
 
     def weight(self, name: str = "weight") -> Quantity | None:
@@ -58,6 +72,13 @@ class Fields:
         found = self.weight(name)
         if found is None:
             raise ProblemError(f"{name}: it is missing; it is told in kg or lb.")
+        return found
+
+    def residual(self) -> Quantity:
+        """What stays in a cylinder, which is never taken for granted; it may be nothing."""
+        found = self.amount("residual", "psi")
+        if found is None:
+            raise ProblemError("residual: it is missing; it is such as 200 psi, or 0 psi for none.")
         return found
 
     def whole(self, name: str, most: int) -> int:
@@ -82,15 +103,18 @@ class Fields:
         value = self._left.pop(name, [])
         if not isinstance(value, list):
             raise ProblemError(f"{name}: {shown(value)} came in; a list of strengths is accepted.")
-        return tuple(_presentation(name, each) for each in value)
+        return tuple(_presentation(at, each) for at, each in _each_of(name, value))
 
     def sizes(self, name: str) -> list[int]:
         """Whole numbers, such as the sizes of the syringes aboard."""
         value = self._left.pop(name, [])
-        if not isinstance(value, list) or not all(type(each) is int for each in value):
+        if not isinstance(value, list):
             raise ProblemError(
                 f"{name}: {shown(value)} came in; whole numbers in a list are accepted."
             )
+        for at, each in _each_of(name, value):
+            if type(each) is not int:
+                raise ProblemError(f"{at}: {shown(each)} came in; a whole number is accepted.")
         return value
 
     def text(self, name: str) -> str:
@@ -99,6 +123,25 @@ class Fields:
         if not isinstance(value, str):
             raise ProblemError(f"{name}: {shown(value)} came in; a text is accepted.")
         return value.strip()
+
+    def named(self, name: str, such_as: str) -> str:
+        """A text that must be there."""
+        found = self.text(name)
+        if not found:
+            raise ProblemError(f"{name}: it is missing; it is such as {such_as}.")
+        return found
+
+    def one_of(self, name: str, what: str, there: Iterable[str]) -> str:
+        """A name out of a published table, whatever its capitals."""
+        names = list(there)
+        return one_of_field(name, what, self.named(name, names[0]), names)
+
+    def age(self, name: str = "age") -> Age:
+        """An age that must be there."""
+        try:
+            return read_age(self.named(name, "5 years or 8 months"))
+        except AgeError as error:
+            raise ProblemError(f"{name}: {error}") from error
 
     def choice(self, name: str, *words: str) -> str:
         """One of some words; the first where it is not there."""
@@ -127,6 +170,14 @@ class Fields:
             raise ProblemError(f"{strange[0]}: no field of this kind of problem.")
 
 
+def one_of_field(name: str, what: str, asked: str, there: Iterable[str]) -> str:
+    """The name asked for, as its table has it; `ProblemError` names the field and all there are."""
+    try:
+        return one_of(what, asked, there)
+    except NotThereError as error:
+        raise ProblemError(f"{name}: {error}") from error
+
+
 def shown(value: Any) -> str:
     """What came in, cut where it is long; what is nested is only named."""
     if isinstance(value, str):
@@ -143,15 +194,30 @@ def _positive(name: str, amount: Quantity) -> Quantity:
     return amount
 
 
+def _each_of(name: str, values: list[Any]) -> Iterator[tuple[str, Any]]:
+    """What is in a list, each by its place as JSON counts: `flow[0]` is the first."""
+    return ((f"{name}[{place}]", each) for place, each in enumerate(values))
+
+
+def _told_in(units: tuple[str, ...]) -> str:
+    """The units that are accepted; of many a few."""
+    told = units if len(units) <= MOST_TOLD else (*units[: MOST_TOLD - 2], "the like")
+    return " or ".join(filter(None, (", ".join(told[:-1]), told[-1])))
+
+
 def _amount(name: str, value: Any, units: tuple[str, ...]) -> Quantity:
     if not isinstance(value, str):
-        raise ProblemError(f"{name}: {shown(value)} came in; a text such as '20 kg' is accepted.")
+        such_as = f"'20 {units[0]}'"
+        raise ProblemError(f"{name}: {shown(value)} came in; a text such as {such_as} is accepted.")
     try:
         found = read_quantity(value)
     except QuantityError as error:
-        raise ProblemError(f"{name}: {error}") from error
+        raise ProblemError(
+            f"{name}: {shown(value)} came in; a number and its unit are accepted, "
+            f"in {_told_in(units)}."
+        ) from error
     if found.kind not in {Quantity(found.amount, unit).kind for unit in units}:
-        raise ProblemError(f"{name}: {found} came in; it is told in {' or '.join(units)}.")
+        raise ProblemError(f"{name}: {found} came in; it is told in {_told_in(units)}.")
     return found
 
 
@@ -161,7 +227,14 @@ def _strength(name: str, value: Any) -> Quantity:
     try:
         return read_strength(value)
     except QuantityError as error:
-        raise ProblemError(f"{name}: {error}") from error
+        raise ProblemError(f"{name}: {_strength_shown(value)} came in; {A_STRENGTH}.") from error
+
+
+def _strength_shown(value: str | Mapping[str, Any]) -> str:
+    if isinstance(value, str):
+        return shown(value)
+    parts = (f"{name[:_LONGEST_SHOWN]} {shown(each)}" for name, each in list(value.items())[:2])
+    return ", ".join(parts) or "nothing"
 
 
 def _presentation(name: str, value: Any) -> Presentation:

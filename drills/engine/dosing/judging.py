@@ -38,6 +38,7 @@ from drills.engine.quantities import (
     QuantityError,
     last_figure,
     last_told,
+    read_number,
     read_quantity,
     told_step,
 )
@@ -131,11 +132,15 @@ def _without(solution: Solution, asked: str, entered: str) -> Judgement:
 
 
 def _unreadable(entered: str, unit: str) -> Judgement:
-    return Judgement(
-        UNREADABLE,
-        f"{entered[:LONGEST_TEXT]!r} cannot be read: write a number and {unit}, "
-        "the number such as 1,000 or 0.5.",
-    )
+    """What cannot be read, and how it would be written in the unit that was asked for."""
+    shown = entered.strip()[:LONGEST_TEXT]
+    try:
+        read_number(entered)
+    except QuantityError:
+        lacks, such_as = "cannot be read", f"a number and {unit}, the number such as 1,000 or 0.5"
+    else:
+        lacks, such_as = "has no unit", f"{shown} {unit} if that is meant"
+    return Judgement(UNREADABLE, f"{shown!r} {lacks}: write {such_as}.")
 
 
 def _of_another_kind(answered: Answered, unit: str) -> Judgement:

@@ -29,6 +29,8 @@ def read_problem(given: Any) -> Problem:
     if not isinstance(given, Mapping):
         raise ProblemError(f"problem: {shown(given)} came in; an object with a kind is accepted.")
     kind = given.get("kind")
+    if kind is None:
+        raise ProblemError(f"kind: it is missing; it is one of {', '.join(_READERS)}.")
     reader = _READERS.get(kind) if isinstance(kind, str) else None
     if reader is None:
         raise ProblemError(f"kind: {shown(kind)} is none of {', '.join(_READERS)}.")
@@ -91,8 +93,14 @@ _FLUID_RATES = ("mL/kg/h", "mL/kg/min")
 _ONE_WAY = "rate: a drip has one of a rate, a volume with over, and a dose_rate."
 _DOSES = ("mg", "units", "mEq", "mmol", "mL", "tablet")
 _PER_WEIGHT = ("mg/kg", "units/kg", "mEq/kg", "mmol/kg", "mL/kg")
+# The first few are told where another came in.
 _DOSE_RATES = tuple(
-    f"{each}/{time}" for each in (*_DOSES[:4], *_PER_WEIGHT) for time in ("min", "h")
+    dict.fromkeys(
+        (
+            *("mg/min", "mg/kg/min", "units/kg/h", "mL/kg/h"),
+            *(f"{each}/{time}" for each in (*_DOSES[:4], *_PER_WEIGHT) for time in ("min", "h")),
+        )
+    )
 )
 
 
@@ -132,7 +140,12 @@ def _rule(fields: Fields) -> DoseRule:
     by_weight = fields.positive("per_weight", *_PER_WEIGHT)
     fixed = fields.positive("fixed", *_DOSES)
     dose = by_weight or fixed
-    if dose is None or (by_weight and fixed):
+    if dose is None:
+        raise ProblemError(
+            "per_weight: it is missing; it is such as 0.1 mg/kg, or there is a fixed dose, "
+            "such as 1 mg."
+        )
+    if by_weight and fixed:
         raise ProblemError("per_weight: a dose has either a per_weight or a fixed, not both.")
     whole = dose.unit.partition("/")[0]
     low, high = fields.positive("min", whole), fields.positive("max", whole)
@@ -249,9 +262,7 @@ def _oxygen(fields: Fields) -> OxygenProblem:
     flows = fields.amounts("flow", "L/min")
     if not flows:
         raise ProblemError("flow: it is missing; it is such as 10 L/min.")
-    pressure, residual = fields.needed("pressure", "psi"), fields.amount("residual", "psi")
-    if residual is None:
-        raise ProblemError("residual: it is missing; it is such as 200 psi, or 0 psi for none.")
+    pressure, residual = fields.needed("pressure", "psi"), fields.residual()
     if residual.ratio_to(pressure) > 1:
         raise ProblemError(f"pressure: {pressure} is below the residual pressure, {residual}.")
     return OxygenProblem(

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
-from drills.engine.ages import Age, AgeError, read_age
 from drills.engine.burns import start_rate
 from drills.engine.dosing.fields import Fields
 from drills.engine.dosing.results import (
@@ -22,9 +21,26 @@ from drills.engine.dosing.results import (
     told,
 )
 from drills.engine.dosing.slips import Made
-from drills.engine.estimates import CUFFED, UNCUFFED, estimate_weight, formula_at, tube_by_age
+from drills.engine.estimates import (
+    CUFFED,
+    UNCUFFED,
+    estimate_weight,
+    formula_at,
+    tube_by_age,
+    weight_formulas,
+)
 from drills.engine.quantities import Quantity, plain
-from drills.engine.scores import COMA_PARTS, coma_step, coma_total, least_systolic, mean_pressure
+from drills.engine.scores import (
+    COMA_PARTS,
+    MOST_BEATS,
+    MOST_MMHG,
+    coma_scales,
+    coma_step,
+    coma_steps,
+    coma_total,
+    least_systolic,
+    mean_pressure,
+)
 from drills.engine.scores import shock_index as index_of
 from drills.engine.tables import SYSTOLIC, NotThereError, OutsideError, at_age
 
@@ -59,7 +75,7 @@ class SumProblem:
 
 def _tube(fields: Fields) -> SumProblem:
     """The inner width for an age; of two sizes either is right."""
-    age, cuff = _age(fields), fields.choice("cuff", UNCUFFED, CUFFED)
+    age, cuff = fields.age(), fields.choice("cuff", UNCUFFED, CUFFED)
     found = tube_by_age(age, cuff)
     smaller, larger = (Quantity(each, "mm") for each in (found.smaller, found.larger))
     result = set_by(SIZE, smaller, _HALF_MM)
@@ -71,7 +87,7 @@ def _tube(fields: Fields) -> SumProblem:
 
 def _least_systolic(fields: Fields) -> SumProblem:
     """The pressure below which it is low at an age."""
-    age = _age(fields)
+    age = fields.age()
     least = Quantity(least_systolic(age), "mmHg")
     row = at_age("Least systolic pressure", age, SYSTOLIC)
     by_year = f"{plain(row.mmhg)} + {plain(row.per_year)} x {age.years} = {least}"
@@ -81,7 +97,9 @@ def _least_systolic(fields: Fields) -> SumProblem:
 
 def _mean_pressure(fields: Fields) -> SumProblem:
     """One third of the systolic and two of the diastolic."""
-    systolic, diastolic = (fields.needed(name, "mmHg") for name in ("systolic", "diastolic"))
+    systolic, diastolic = (
+        fields.measured(name, "mmHg", MOST_MMHG) for name in ("systolic", "diastolic")
+    )
     mean = Quantity(mean_pressure(systolic.amount, diastolic.amount), "mmHg")
     twice = diastolic.times(2)
     both = Quantity(systolic.amount + twice.amount, "mmHg")
@@ -98,7 +116,8 @@ def _mean_pressure(fields: Fields) -> SumProblem:
 
 def _shock_index(fields: Fields) -> SumProblem:
     """Heart rate by systolic pressure."""
-    beats, systolic = fields.needed("pulse", "beats/min"), fields.needed("systolic", "mmHg")
+    beats = fields.measured("pulse", "beats/min", MOST_BEATS)
+    systolic = fields.measured("systolic", "mmHg", MOST_MMHG)
     index = Quantity(index_of(beats.amount, systolic.amount), "index")
     return SumProblem(
         result=set_by(INDEX, index, _HUNDREDTH),
@@ -109,8 +128,15 @@ def _shock_index(fields: Fields) -> SumProblem:
 
 def _coma_score(fields: Fields) -> SumProblem:
     """The points of a named scale from the words seen."""
-    scale = fields.text("scale")
-    seen = {part: fields.text(part) for part in COMA_PARTS}
+    scale = fields.one_of("scale", "coma scale", coma_scales())
+    seen = {
+        part: fields.one_of(
+            part,
+            f"answer for {part} in the scale {scale}",
+            (step.words for step in coma_steps(scale, part)),
+        )
+        for part in COMA_PARTS
+    }
     total = coma_total(scale, seen)
     points = [coma_step(scale, part, seen[part]).points for part in COMA_PARTS]
     parts = ", ".join(f"{part} {many}" for part, many in zip(COMA_PARTS, points, strict=True))
@@ -123,7 +149,7 @@ def _coma_score(fields: Fields) -> SumProblem:
 
 def _weight_by_age(fields: Fields) -> SumProblem:
     """The weight by a named formula."""
-    formula, age = fields.text("formula"), _age(fields)
+    formula, age = fields.one_of("formula", "weight formula", weight_formulas()), fields.age()
     row = formula_at(formula, age)
     kg = Quantity(estimate_weight(formula, age).kg, "kg")
     count = age.months if row.unit == "months" else age.years
@@ -139,7 +165,7 @@ def _weight_by_age(fields: Fields) -> SumProblem:
 
 def _start_rate(fields: Fields) -> SumProblem:
     """The fluid of a burn before its area is known."""
-    age = _age(fields)
+    age = fields.age()
     rate = Quantity(start_rate(age).ml_per_h, "mL/h")
     return SumProblem(result=told(RATE, rate), steps=(f"{age}: {rate}",))
 
@@ -153,34 +179,27 @@ def _mixing(fields: Fields) -> SumProblem:
     )
 
 
-def _age(fields: Fields) -> Age:
-    try:
-        return read_age(fields.text("age"))
-    except AgeError as error:
-        raise ProblemError(f"age: {error}") from error
-
-
-_SUMS: Mapping[str, Callable[[Fields], SumProblem]] = {
-    "tube": _tube,
-    "least_systolic": _least_systolic,
-    "mean_pressure": _mean_pressure,
-    "shock_index": _shock_index,
-    "coma_score": _coma_score,
-    "weight_by_age": _weight_by_age,
-    "start_rate": _start_rate,
-    "mixing": _mixing,
+# What is read by each kind of sum, and the field that its table may have nothing for.
+_SUMS: Mapping[str, tuple[Callable[[Fields], SumProblem], str]] = {
+    "tube": (_tube, "age"),
+    "least_systolic": (_least_systolic, "age"),
+    "mean_pressure": (_mean_pressure, "systolic"),
+    "shock_index": (_shock_index, "pulse"),
+    "coma_score": (_coma_score, "scale"),
+    "weight_by_age": (_weight_by_age, "age"),
+    "start_rate": (_start_rate, "age"),
+    "mixing": (_mixing, "amount"),
 }
 
 
-def _reader(kind: str, make: Callable[[Fields], SumProblem]) -> Callable[[Fields], Problem]:
+def _reader(field: str, make: Callable[[Fields], SumProblem]) -> Callable[[Fields], Problem]:
     def read(fields: Fields) -> Problem:
         try:
             return make(fields)
         except (NotThereError, OutsideError) as error:
-            raise ProblemError(f"{kind}: {error}") from error
+            raise ProblemError(f"{field}: {error}") from error
 
     return read
 
 
-# What is read by each kind of sum.
-SUMS = {kind: _reader(kind, make) for kind, make in _SUMS.items()}
+SUMS = {kind: _reader(field, make) for kind, (make, field) in _SUMS.items()}

@@ -82,7 +82,9 @@ def one_of(what: str, asked: str, there: Iterable[str]) -> str:
     for name in names:
         if name.casefold() == asked.strip().casefold():
             return name
-    raise NotThereError(f"{asked!r} is no {what}; accepted is {', '.join(names)}.")
+    # A name may hold a comma itself.
+    apart = "; " if any("," in name for name in names) else ", "
+    raise NotThereError(f"{asked!r} is no {what}; accepted is {apart.join(names)}.")
 
 
 def at_age(what: str, age: Age, rows: Iterable[Band]) -> Band:

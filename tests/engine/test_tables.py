@@ -22,7 +22,7 @@ from drills.engine.tables import (
     energy,
     residual,
 )
-from drills.engine.tables.kinds import STATUSES, Banded, Cylinder, Sourced, StartRate
+from drills.engine.tables.kinds import CONFIRMED, STATUSES, Banded, Cylinder, Sourced, StartRate
 from drills.engine.tables.page import markdown, page_tables
 from drills.engine.tables.reading import FOLDER, TableError, read_file
 from tests.engine.published import cases, given_in, ids
@@ -72,6 +72,16 @@ class TestRows:
         for rows in ALL:
             assert rows
             assert all(row.source and row.status in STATUSES for row in rows)
+
+    def test_nothing_is_confirmed_by_a_source_without_its_name(self) -> None:
+        """A reader must be able to look it up; a name has a capital, "a web page" has none."""
+        unnamed = [
+            row
+            for rows in ALL
+            for row in rows
+            if row.status == CONFIRMED and not row.source[0].isupper()
+        ]
+        assert not unnamed
 
     def test_every_file_is_loaded_whole(self) -> None:
         """A file that nothing reads, or a row that is lost, would be a figure nobody checks."""

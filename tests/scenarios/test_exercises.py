@@ -132,6 +132,18 @@ def test_what_is_told_holds_every_figure_of_the_problem_but_not_the_rule(
         assert each.source
 
 
+def test_no_exercise_calls_a_source_confirmed_that_it_does_not_name(every: list[Exercise]) -> None:
+    """A name begins with a capital; "a published formula" is none."""
+    named = (each.source.removesuffix(" (confirmed)").split("); ") for each in every)
+    confirmed = [
+        parts[-1]
+        for each, parts in zip(every, named, strict=True)
+        if each.source.endswith("(confirmed)") and not parts[-1].startswith("residual: ")
+    ]
+    assert confirmed
+    assert not [each for each in confirmed if not each[0].isupper()]
+
+
 @pytest.mark.parametrize("topic", WRITERS)
 def test_the_same_seed_makes_the_same_exercise(made: Made, topic: str) -> None:
     stores = stores_of(made)

@@ -20,7 +20,7 @@ from drills.engine.recipes import DOSE
 TOPIC = "drip"
 UNITS = ("mL/h", "mL/min", "gtt/min", "mcg/min")
 TWO_SETS, POUNDS = "two drip sets aboard", "pounds"
-_SOURCE = "nursing and drip hand-outs, several (confirmed)"
+_SOURCE = "nursing and drip hand-outs, none named (from memory)"
 _PUMP = "mL/h = volume / hours."
 _DROPS = "Drops a minute = mL/h / 60 x drops in a mL, to the whole drop."
 _DOSED = "mL/h = dose a minute x 60 / strength."

@@ -26,7 +26,7 @@ TOPIC = "sums"
 UNITS = ("mmHg", "mm", "points", "index")
 TWO_SIZES, OTHER_SCALE = "a size between two", "a scale for infants"
 _GROWN = "adult"
-_FORMULA = "a published formula; the text that was read is not named (confirmed)"
+_FORMULA = "common practice, no source named (from memory)"
 
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:

@@ -18,8 +18,11 @@ from drills.engine.tables.kinds import WeightFormula
 
 TOPIC = "weight"
 UNITS = ("kg", "lb")
-_BY_TABLE = "a 2025 US EMS protocol book, p. 87, arithmetic check only (confirmed)"
-_EXACTLY = "the pound as it is defined, from public code documentation (confirmed)"
+_BY_TABLE = (
+    "Wisconsin EMSC table as printed in a 2025 US EMS protocol book, p.87; arithmetic check only "
+    "(confirmed)"
+)
+_EXACTLY = "the pound as it is defined, no text named (from memory)"
 BANDS = "a formula that changes with the age"
 
 

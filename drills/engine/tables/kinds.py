@@ -12,8 +12,8 @@ STATUSES = (CONFIRMED, FROM_MEMORY, OURS)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sourced:
-    """Where a row is from: `confirmed` was read in the source; `from memory` was not; `ours` is
-    our own decision."""
+    """Where a row is from: `confirmed` was read in the source that is named; `from memory` was not,
+    or in one whose name was not kept; `ours` is our own decision."""
 
     source: str
     status: str

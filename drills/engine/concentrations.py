@@ -1,8 +1,11 @@
 """How much of a medicine is in each mL: read from a label, always told as mg/mL and the like.
 
-A percent is grams in 100 mL; a ratio 1:N is one gram in N mL (USP chapter <7>). Both are mass by
-volume, no folds of a dilution. Ratios are read, since old labels and people use them, and never
-written: a single medicine for injection is labelled by its strength alone (USP <7>, 2016).
+This is the one reader of a strength that is a text of its own, and the one that writes it;
+`packing` looks for one among other words and has what it finds read here. A percent is grams in
+100 mL; a ratio 1:N is one gram in N mL (USP chapter <7>). Both are mass by volume, no folds of a
+dilution.
+Ratios are read, since old labels and people use them, and never written: a single medicine for
+injection is labelled by its strength alone (USP <7>, 2016).
 """
 
 import re
@@ -23,13 +26,25 @@ from drills.engine.quantities import (
     plain,
     read_number,
     read_quantity,
+    written,
 )
+from drills.engine.writing import remarks
 
-_PERCENT = re.compile(r"([0-9.,]+)\s*(?:%|percent)", re.ASCII)
-_RATIO = re.compile(r"1\s*(?::|in)\s*([0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)", re.ASCII)
+SUBSTANCES = (MASS, EQUIVALENT, MOLES, UNITS)  # what is dissolved, so that a volume holds it
+ACCEPTED = (
+    "an amount per mL, in a volume or alone, a percentage or a ratio, such as 3 mg/mL, "
+    "10 mg / 2 mL, 81 mg, 10 % (no more than 100 %) or 1:10,000"
+)
+VOLUME_ACCEPTED = "a volume in mL or L, such as 10 mL"
 MG_PER_ML_OF_ONE_PERCENT = 10
 MG_PER_ML_OF_ONE_TO_ONE = 1000
-_ACCEPTED = "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10% or 1:10,000"
+MOST_PERCENT = 100
+_PERCENT = re.compile(r"([0-9.,]+)\s*(?:%|percent)", re.ASCII)
+_RATIO = re.compile(r"1\s*(?::|in)\s*([0-9.,]+)", re.ASCII)
+_IN = re.compile(r"\s*/\s*(?=[0-9.,])", re.ASCII)
+_SHOWN = "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10% or 1:10,000"
+# U is taken for 0 or 4 (the do-not-use list): nobody reads it out of a formulary.
+_NEVER_KEPT = frozenset({"units", "mL"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +72,18 @@ class Presentation:
         return f"{self.amount} / {self.volume}"
 
 
+def of_percent(percent: Fraction) -> Quantity:
+    """The strength that a percentage is: 10 % is 100 mg/mL; `QuantityError` for over 100 %."""
+    if percent > MOST_PERCENT:
+        raise QuantityError(f"{plain(percent)} % came in; a percentage is no more than 100 %.")
+    return Quantity(percent * MG_PER_ML_OF_ONE_PERCENT, "mg/mL")
+
+
+def of_ratio(parts: Fraction) -> Quantity:
+    """The strength that one gram in so many mL is, more than none: 1:10,000 is 0.1 mg/mL."""
+    return Quantity(MG_PER_ML_OF_ONE_TO_ONE / parts, "mg/mL")
+
+
 def read_strength(given: str | Mapping[str, str]) -> Quantity:
     """Read `3 mg/mL`, `10 mg / 2 mL`, `10 %`, `1:10,000`, or `{"amount": "1 mg", "in": "250 mL"}`.
 
@@ -67,32 +94,31 @@ def read_strength(given: str | Mapping[str, str]) -> Quantity:
         return _parted(given)
     text = given.strip()
     if match := _PERCENT.fullmatch(text):
-        return _strong(read_number(match[1]) * MG_PER_ML_OF_ONE_PERCENT, given)
+        return _checked(of_percent(read_number(match[1])), given)
     if match := _RATIO.fullmatch(text):
-        return _strong(MG_PER_ML_OF_ONE_TO_ONE / (read_number(match[1]) or _refuse(given)), given)
-    amount, stroke, volume = text.partition(" / ")
-    if stroke:
-        return _parted({"amount": amount, "in": volume})
+        return _checked(of_ratio(read_number(match[1]) or _refuse(given)), given)
+    if parts := _parts(text):
+        return _checked(Presentation(*parts).strength, given)
     return _checked(read_quantity(text), given)
 
 
-def _strong(amount: Fraction, given: object) -> Quantity:
-    return _checked(Quantity(amount, "mg/mL"), given)
+def _parts(text: str) -> tuple[Quantity, Quantity] | None:
+    """The amount, and what it is in: `10 mg / 2 mL`; None of what is told for one mL or alone."""
+    amount, *volume = _IN.split(text, maxsplit=1)
+    return (read_quantity(amount), read_quantity(volume[0])) if volume else None
 
 
 def _parted(given: Mapping[str, str]) -> Quantity:
     unknown = given.keys() ^ {"amount", "in"}
     if unknown or not all(isinstance(each, str) for each in given.values()):
         raise QuantityError("it is no strength; one has an amount and an in, both texts.")
-    volume = read_quantity(given["in"])
-    if _is_volume(volume):
-        volume = volume.to("mL")
-    return _checked(read_quantity(given["amount"]).over(volume), given)
+    packed_so = Presentation(read_quantity(given["amount"]), read_quantity(given["in"]))
+    return _checked(packed_so.strength, given)
 
 
 def _checked(strength: Quantity, given: object) -> Quantity:
     below = [family_of(each) for each in strength.per]
-    is_medicine = strength.family in (MASS, EQUIVALENT, MOLES, UNITS)
+    is_medicine = strength.family in SUBSTANCES
     if not strength.amount or not is_medicine or below not in ([VOLUME], [PIECES]):
         raise _error(given)
     return strength
@@ -103,7 +129,7 @@ def _is_volume(amount: Quantity) -> bool:
 
 
 def _error(given: object) -> QuantityError:
-    return QuantityError(f"{given!r} is no strength; {_ACCEPTED}.")
+    return QuantityError(f"{given!r} is no strength; {_SHOWN}.")
 
 
 def _refuse(given: object) -> Fraction:
@@ -112,15 +138,86 @@ def _refuse(given: object) -> Fraction:
 
 def read_presentation(text: str) -> Presentation:
     """Read `10 mg / 2 mL`; raises `QuantityError` for what has no volume, such as a tablet."""
-    amount, stroke, volume = text.partition(" / ")
-    if not stroke:
+    parts = _parts(text)
+    if parts is None:
         raise QuantityError(f"{text!r} has no volume; one is such as 10 mg / 2 mL.")
-    read = Presentation(read_quantity(amount), read_quantity(volume))
-    if not read.amount.amount or not read.volume.amount:
+    if not all(each.amount for each in parts):
         raise QuantityError(f"{text!r} holds nothing.")
-    return read
+    return Presentation(*parts)
 
 
 def told_strength(strength: Quantity) -> str:
     """A strength as it is written on a label: per mL, never as a ratio."""
     return f"{plain(strength.amount)} {strength.unit}"
+
+
+def written_strength(text: str) -> str:
+    """A strength as a formulary keeps it, with every figure; `QuantityError` for what is none.
+
+    `1:10,000` becomes `0.1 mg/mL`, `10%` becomes `10 %`, `10mg/2ml` becomes `10 mg / 2 mL`, and
+    `81 mg` of a tablet stays. A ratio that does not end as mg/mL is refused.
+    """
+    try:
+        amounts = _kept(text.strip())
+    except QuantityError as error:
+        raise QuantityError(f"{text!r} is no strength; it takes {ACCEPTED}.") from error
+    try:
+        return " / ".join(map(written, amounts)).replace("%", " %")
+    except QuantityError as error:
+        raise QuantityError(
+            f"{text!r} has no end as mg/mL; it takes a strength that ends, such as 0.1 mg/mL."
+        ) from error
+
+
+def _kept(text: str) -> tuple[Quantity, ...]:
+    """What a strength says, in its own figures: a percentage, an amount in a volume, an amount in
+    each mL, or an amount alone."""
+    _refuse_letters(text)
+    if match := _PERCENT.fullmatch(text):
+        _ = read_strength(text)
+        return (Quantity(read_number(match[1]), "%"),)
+    if _RATIO.fullmatch(text):
+        return (read_strength(text),)
+    if parts := _parts(text):
+        if not _is_volume(parts[1]):
+            raise _error(text)
+        _ = read_strength(text)
+        return parts
+    found = read_quantity(text)
+    if found.per:
+        return (read_strength(text).to(f"{found.unit.partition('/')[0]}/mL"),)
+    if found.family not in SUBSTANCES or not found.amount:
+        raise _error(text)
+    return (found,)
+
+
+def written_volume(text: str) -> str:
+    """A volume as a formulary keeps it, such as `1,000 mL`; raises `QuantityError` for none."""
+    try:
+        _refuse_letters(text.strip())
+        found = read_quantity(text)
+    except QuantityError:
+        found = Quantity(Fraction(0), "mL")
+    if not _is_volume(found) or not found.amount:
+        raise QuantityError(f"{text!r} is no volume; it takes {VOLUME_ACCEPTED}.")
+    return written(found)
+
+
+def _refuse_letters(text: str) -> None:
+    if any(each.key in _NEVER_KEPT for each in remarks(text)):
+        raise _error(text)
+
+
+def packed(strength: str, volume: str) -> str:
+    """What one container holds, such as `1 mg / 10 mL`; empty where that has no volume to draw up.
+
+    Of `0.1 mg/mL` or `10 %` it takes the volume; `10 mg / 2 mL` says it alone. Raises
+    `QuantityError` where the strength or the volume does not read.
+    """
+    kept = written_strength(strength) if strength else ""
+    if " / " in kept:
+        return kept
+    if not volume or not kept.endswith(("/mL", "%")):
+        return ""
+    held = written_volume(volume)
+    return f"{written(read_strength(kept).of(read_quantity(held)))} / {held}"

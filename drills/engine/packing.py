@@ -1,5 +1,10 @@
 """How a medicine or a fluid is packed: how much is in it, in what volume, and so how strong it is.
 
+It is a second reader beside `concentrations` since it is about another text: people's own words
+for an item, such as *Epi 1:10,000 prefilled, 10 mL* or *18 G needle*, in which a strength is looked
+for, and where what says nothing or two things is no error. What it finds is read by the same code:
+numbers and units by `quantities`, percentages and ratios by `concentrations`.
+
 Strength is what a dose depends on, and is compared exactly: `10 mg / 2 mL` is as strong as
 `25 mg / 5 mL`, and `1 mg / 10 mL` is ten times weaker than `1 mg / 1 mL`.
 """
@@ -9,29 +14,28 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from drills.engine.quantities import plain
+from drills.engine.concentrations import MOST_PERCENT, of_percent, of_ratio, told_strength
+from drills.engine.quantities import (
+    EQUIVALENT,
+    MASS,
+    MOLES,
+    Quantity,
+    QuantityError,
+    plain,
+    read_number,
+)
+from drills.engine.quantities import UNITS as OF_UNITS
 
 SAME, OTHER, UNSAID = "same", "other", "unsaid"
 MG, MEQ, MMOL, UNITS = "mg", "mEq", "mmol", "units"
 
 _THOUSANDS = r"[1-9]\d{0,2}(?:,\d{3})+(?!\d)(?:\.\d+)?"
 _NUMBER = rf"(?<![\d.,:])({_THOUSANDS}|\d+(?:[.,]\d+)?)"  # a comma before three digits parts them
-# How many of the unit on the right one is. Equivalents are kept apart from moles: of calcium and
+# What each kind of amount is compared in. Equivalents are kept apart from moles: of calcium and
 # magnesium one mole is two equivalents.
-_MASS = {
-    "mcg": (MG, Fraction(1, 1000)),
-    "ug": (MG, Fraction(1, 1000)),
-    "μg": (MG, Fraction(1, 1000)),
-    "mg": (MG, Fraction(1)),
-    "g": (MG, Fraction(1000)),
-    "meq": (MEQ, Fraction(1)),
-    "mmol": (MMOL, Fraction(1)),
-    "units": (UNITS, Fraction(1)),
-    "unit": (UNITS, Fraction(1)),
-    "iu": (UNITS, Fraction(1)),
-}
-_VOLUME = {"ml": 1, "cc": 1, "l": 1000}
-_AMOUNT = rf"{_NUMBER}\s*({'|'.join(_MASS)})\b"
+_COMPARED_IN = {MASS: MG, EQUIVALENT: MEQ, MOLES: MMOL, OF_UNITS: UNITS}
+_UNIT = "mcg|ug|µg|μg|mg|g|meq|mmol|units|unit|iu"  # a lone U is too often something else
+_AMOUNT = rf"{_NUMBER}\s*({_UNIT})\b"
 _PER_VOLUME = re.compile(rf"{_AMOUNT}\s*(?:/|per\b|in\b)\s*(?:{_NUMBER}\s*)?(mL|cc|L)\b", re.I)
 _ALONE = re.compile(_AMOUNT, re.I)
 _IN = re.compile(rf"{_NUMBER}\s*(mL|cc|L)\b", re.I)
@@ -76,9 +80,9 @@ class Packing:
     def strength(self) -> str:
         """The strength in words: `0.1 mg/mL`, `81 mg each`, or the size of a plain fluid."""
         if self.per_ml is not None:
-            return f"{_written(self.per_ml, self.unit)}/mL"
+            return told_strength(_small(Quantity(self.per_ml, f"{self.unit}/mL")))
         if self.amount is not None:
-            return f"{_written(self.amount, self.unit)} each"
+            return f"{_small(Quantity(self.amount, self.unit))} each"
         return self.volume
 
     @property
@@ -176,38 +180,46 @@ def _without_strength(text: str, volume: Fraction | None) -> Packing | None:
 def _per_volume(text: str) -> Iterable[tuple[str, Fraction]]:
     for number, unit, volume, in_unit in _PER_VOLUME.findall(text):
         for name, amount in _amounts([(number, unit)]):
-            holds = (_number(volume) if volume else 1) * _VOLUME[in_unit.casefold()]
+            holds = _ml(volume or "1", in_unit)
             yield name, amount / holds if holds else Fraction(0)
 
 
 def _in_percent(text: str) -> Iterable[tuple[str, Fraction]]:
     for number in (*_PERCENT.findall(text), *_SUGAR.findall(text)):
         percent = _number(number)
-        yield MG, percent * 10 if percent <= 100 else Fraction(0)
+        yield MG, of_percent(percent).amount if percent <= MOST_PERCENT else Fraction(0)
 
 
 def _in_ratio(text: str) -> Iterable[tuple[str, Fraction]]:
-    return ((MG, Fraction(1000) / _number(number)) for number in _RATIO.findall(text))
+    parts = filter(None, map(_number, _RATIO.findall(text)))
+    return ((MG, of_ratio(each).amount) for each in parts)
 
 
 def _volumes(text: str) -> Iterable[Fraction]:
-    return (_number(number) * _VOLUME[unit.casefold()] for number, unit in _IN.findall(text))
+    return (_ml(number, unit) for number, unit in _IN.findall(text))
+
+
+def _ml(number: str, unit: str) -> Fraction:
+    return Quantity(_number(number), unit).to("mL").amount
 
 
 def _amounts(found: Iterable[tuple[str, str]]) -> Iterable[tuple[str, Fraction]]:
     for number, unit in found:
-        name, factor = _MASS[unit.casefold()]
-        if unit != "G" or _number(number) not in _GAUGES:
-            yield name, _number(number) * factor
+        amount = Quantity(_number(number), unit)
+        if unit != "G" or amount.amount not in _GAUGES:
+            compared_in = _COMPARED_IN[amount.family]
+            yield compared_in, amount.to(compared_in).amount
 
 
 def _number(digits: str) -> Fraction:
-    is_parted = re.fullmatch(_THOUSANDS, digits)
-    return Fraction(digits.replace(",", "" if is_parted else "."))
+    """A number that was found; nothing where it is none, such as one of forty figures."""
+    try:
+        return read_number(digits)
+    except QuantityError:
+        return Fraction(0)
 
 
-def _written(amount: Fraction, unit: str) -> str:
-    """An amount; in micrograms where it is under a hundredth of a milligram."""
-    if unit == MG and amount < Fraction(1, 100):
-        return f"{plain(amount * 1000)} mcg"
-    return f"{plain(amount)} {unit}"
+def _small(found: Quantity) -> Quantity:
+    """In micrograms where it is under a hundredth of a milligram."""
+    is_small = found.family == MASS and found.amount < Fraction(1, 100)
+    return found.to(found.unit.replace(MG, "mcg", 1)) if is_small else found

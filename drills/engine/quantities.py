@@ -328,6 +328,13 @@ def exact_text(amount: Fraction, *, places: int = 12) -> str:
     return f"{exact:f}"
 
 
+def written(found: Quantity) -> str:
+    """An amount to be kept and read again: `1,000 mL`, `0.5 mg/kg`, with every figure it has;
+    `QuantityError` for one that does not end."""
+    text = str(found)
+    return text if read_quantity(text) == found else found.exactly()
+
+
 def plain(amount: Fraction) -> str:
     """A number as it is written in medicine: leading zero, no trailing zero, commas from 1,000.
 

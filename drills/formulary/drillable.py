@@ -20,7 +20,6 @@ from drills.engine.medicines import (
 )
 from drills.engine.mixtures import Container, Mixture, read_mixture
 from drills.engine.quantities import Quantity, QuantityError, read_quantity
-from drills.engine.strengths import StrengthError
 from drills.formulary import models
 from drills.formulary.models import Basis
 from drills.formulary.models import Container as Kind
@@ -64,7 +63,7 @@ def drillable(row: models.DoseRule) -> MedicineRule:
     try:
         rule = _rule(row)
         read_problem(problem_asked(rule, SOMEBODY))
-    except (QuantityError, StrengthError, ProblemError, ZeroDivisionError) as error:
+    except (QuantityError, ProblemError, ZeroDivisionError) as error:
         raise NotDrillableError(f"its figures do not read: {error}") from error
     return rule
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Collection, Iterator
 
-from drills.engine.strengths import StrengthError, written_strength, written_volume
+from drills.engine.concentrations import written_strength, written_volume
+from drills.engine.quantities import QuantityError
 from drills.formulary.models import (
     DoseRule,
     FormularyRevision,
@@ -67,5 +68,5 @@ def _unread(presentations: Collection[Presentation]) -> Iterator[str]:
         try:
             _ = each.strength and written_strength(each.strength)
             _ = each.volume and written_volume(each.volume)
-        except StrengthError as error:
+        except QuantityError as error:
             yield f"{each.key}: {error}"

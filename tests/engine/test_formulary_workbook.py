@@ -201,7 +201,7 @@ def test_a_rate_by_weight_may_be_limited_by_weight():
         ("key", "Testamine vial", "lower-case letters"),
         ("medicine", "nothing", "a key of the medicines sheet"),
         ("strength", "strong", "an amount per mL"),
-        ("strength", "1:7", "at most four decimals in mg/mL"),
+        ("strength", "1:7", "a strength that ends"),
         ("strength", "120 %", "no more than 100 %"),
         ("strength", "", "a strength, or a volume for a plain fluid"),
         ("strength", "10 mEq / 2 mL", "what holds the 0.1 mg/kg of the dose"),

@@ -4,6 +4,7 @@ from fractions import Fraction
 
 import pytest
 
+from drills.engine.concentrations import read_strength
 from drills.engine.packing import (
     OTHER,
     SAME,
@@ -14,7 +15,6 @@ from drills.engine.packing import (
     own_packing,
     read_packing,
 )
-from drills.engine.strengths import per_ml
 from tests.reference import table
 
 FIGURES = ("amount", "volume_ml", "per_ml")
@@ -126,8 +126,13 @@ def test_a_bag_that_says_neither_percent_nor_amount_is_no_sugar() -> None:
 )
 def test_the_formulary_reads_the_same_strength(text: str) -> None:
     """What is aboard and what a rule is drawn from are written alike and mean the same."""
-    packing, (amount, unit) = read_packing(text), per_ml(text)
+    packing, strength = read_packing(text), read_strength(text)
     assert packing is not None
 
-    factor = {"g": Fraction(1000), "mcg": Fraction(1, 1000)}.get(unit, Fraction(1))
-    assert packing.per_ml == amount * factor
+    assert packing.per_ml == strength.to(f"{packing.unit}/mL").amount
+
+
+@pytest.mark.parametrize("text", ["1" * 40 + " mg/mL", "0012,345 mg", "Epi 0 mg / 0 mL", "1:0000"])
+def test_a_figure_that_is_none_is_no_packing_and_no_error(text: str) -> None:
+    """Items are named by people, in whatever way."""
+    assert read_packing(text) is None

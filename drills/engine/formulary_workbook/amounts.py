@@ -3,27 +3,22 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from drills.engine import quantities
+from drills.engine.concentrations import SUBSTANCES, written_strength, written_volume
 from drills.engine.formulary_workbook.columns import AMOUNT_LENGTH, MAX_AMOUNT, WORD_LENGTH
 from drills.engine.quantities import (
     ENERGY,
-    EQUIVALENT,
     MASS,
-    MOLES,
     PERCENT,
     PIECES,
-    UNITS,
     VOLUME,
     WEIGHT,
     Quantity,
     QuantityError,
     read_quantity,
 )
-from drills.engine.strengths import StrengthError, written_strength, written_volume
 from drills.engine.workbook.cells import Row
 from drills.engine.workbook.problems import quote
-
-SUBSTANCES = (MASS, EQUIVALENT, MOLES, UNITS)  # what is dissolved, so that a volume holds it
-MAX_PERCENT = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +91,7 @@ def written(found: Quantity | None) -> str:
     """An amount as a rule keeps it: `1,000 mL`, `0.5 mg/kg`; with every figure it has."""
     if found is None:
         return ""
-    text = str(found)
-    return text if read_quantity(text) == found else found.exactly()
+    return quantities.written(found)
 
 
 def strength(row: Row, column: str) -> str:
@@ -110,25 +104,14 @@ def strength(row: Row, column: str) -> str:
         return ""
     try:
         found = written_strength(text)
-    except (StrengthError, ArithmeticError) as error:
+    except QuantityError as error:
         accepted = str(error).partition("it takes ")[2].rstrip(".") or "a strength, such as 3 mg/mL"
         row.refuse(column, quote(text), accepted)
         return ""
-    if _is_kept(found):
+    if len(found) <= WORD_LENGTH:
         return found
-    accepted = "a strength with at most four decimals in mg/mL, and no more than 100 %"
-    row.refuse(column, quote(text), accepted)
+    row.refuse(column, quote(text), f"a strength of at most {WORD_LENGTH} letters, as it is kept")
     return ""
-
-
-def _is_kept(found: str) -> bool:
-    """Whether a written strength is read back as itself, and is one that can be."""
-    try:
-        is_same = written_strength(found) == found
-    except StrengthError:
-        return False
-    is_percent = found.endswith("%")
-    return is_same and not (is_percent and read_quantity(found).amount > MAX_PERCENT)
 
 
 def volume(row: Row, column: str) -> str:
@@ -138,7 +121,7 @@ def volume(row: Row, column: str) -> str:
         return ""
     try:
         found = written_volume(text)
-    except (StrengthError, ArithmeticError):
+    except QuantityError:
         row.refuse(column, quote(text), "a volume in mL or L, more than 0, such as 10 mL")
         return ""
     return found

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from drills.engine.concentrations import ACCEPTED
 from drills.engine.formulary_workbook.amounts import BASES
 from drills.engine.formulary_workbook.columns import (
     AMOUNT_LENGTH,
@@ -26,7 +27,6 @@ from drills.engine.formulary_workbook.columns import (
     USUAL_ERROR_LIMIT,
     WORD_LENGTH,
 )
-from drills.engine.strengths import ACCEPTED
 from drills.engine.workbook.guide import Column, Sheet, Told
 
 

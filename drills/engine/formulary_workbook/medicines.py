@@ -4,10 +4,10 @@ import re
 from collections.abc import Collection, Iterable
 from difflib import get_close_matches
 
+from drills.engine.concentrations import written_volume
 from drills.engine.formulary_workbook.amounts import choice, strength, volume
 from drills.engine.formulary_workbook.book import Known, Medicine, Packed
 from drills.engine.formulary_workbook.columns import CONTAINERS, KEY_LENGTH, NAME_LENGTH
-from drills.engine.strengths import written_volume
 from drills.engine.workbook.cells import Row, tidy
 from drills.engine.workbook.problems import quote
 

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from fractions import Fraction
 
-from drills.engine.concentrations import read_presentation
-from drills.engine.formulary_workbook.amounts import SUBSTANCES, amount, family_in
+from drills.engine.concentrations import SUBSTANCES, packed, read_presentation, read_strength
+from drills.engine.formulary_workbook.amounts import amount, family_in
 from drills.engine.formulary_workbook.book import Packed, Rule
 from drills.engine.quantities import (
     PIECES,
@@ -14,7 +14,6 @@ from drills.engine.quantities import (
     read_quantity,
     sum_of,
 )
-from drills.engine.strengths import StrengthError, packed, per_ml
 from drills.engine.workbook.cells import Row
 from drills.engine.workbook.problems import quote
 
@@ -66,10 +65,10 @@ def _final(row: Row, rule: Rule) -> Quantity | None:
     """The strength that is drawn from; refused where it has no volume or holds something else."""
     accepted = f"what holds the {rule.dose} of the dose"
     try:
-        amount_in_it, unit = per_ml(rule.final_strength)
-        if _holds(rule, family_in(rule.final_strength)):
-            return Quantity(amount_in_it, f"{unit}/{ML}")
-    except StrengthError:
+        final = read_strength(rule.final_strength)
+        if _holds(rule, final.family):
+            return final
+    except QuantityError:
         accepted = "a strength per mL, such as 10 mcg/mL"
     row.refuse("final_strength", quote(rule.final_strength), accepted)
     return None
@@ -92,7 +91,7 @@ def _made(rule: Rule, packed_by_key: Mapping[str, Packed]) -> list[Quantity]:
     try:
         substance, added = _taken_of(rule.take, of)
         return [substance.over(each) for each in (diluent, sum_of([diluent, added]))]
-    except (QuantityError, StrengthError):
+    except QuantityError:
         return []
 
 

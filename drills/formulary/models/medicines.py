@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from django.db import models
 
-from drills.engine.strengths import packed
+from drills.engine.concentrations import packed
 from drills.formulary.models.revisions import FormularyRevision, OfRevision
 from drills.formulary.models.texts import NAME_LENGTH, PRINTED_LENGTH, SHORT_LENGTH
 from drills.rigs.models import Need
@@ -58,7 +58,7 @@ class PresentationManager(models.Manager["Presentation"]):
 class Presentation(OfRevision):
     """One way a medicine comes, as a revision of the formulary knows it; named by its `key` there.
 
-    `strength` is a text as `drills.engine.strengths.written_strength` writes it: `3 mg/mL`,
+    `strength` is a text as `drills.engine.concentrations.written_strength` writes it: `3 mg/mL`,
     `10 mg / 2 mL`, `10 %`, `81 mg`; never a ratio; empty for a plain fluid. `volume` is what one
     container holds, such as `10 mL`; it may be empty where the strength says it, and is for a
     tablet. `need` leads to the item of a rig that is tied to it.
@@ -94,7 +94,7 @@ class Presentation(OfRevision):
     def packed(self) -> str:
         """What one holds, such as `10 mg / 2 mL`; empty for what has no volume to draw up.
 
-        Raises `StrengthError` where a text does not read.
+        Raises `QuantityError` where a text does not read.
         """
         return packed(self.strength, self.volume)
 

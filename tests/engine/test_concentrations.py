@@ -4,13 +4,14 @@ from fractions import Fraction
 
 import pytest
 
-from drills.engine.strengths import (
-    StrengthError,
+from drills.engine.concentrations import (
     packed,
-    per_ml,
+    read_presentation,
+    read_strength,
     written_strength,
     written_volume,
 )
+from drills.engine.quantities import Quantity, QuantityError
 
 
 @pytest.mark.parametrize(
@@ -46,6 +47,10 @@ def test_a_ratio_comes_in_and_never_goes_out(ratio: str, written: str) -> None:
         ("1,600 mcg/mL", "1,600 mcg/mL"),
         ("1600 mcg/mL", "1,600 mcg/mL"),
         ("1.0 mg/mL", "1 mg/mL"),
+        ("5 mg/L", "0.005 mg/mL"),
+        ("1.23456 mg / 7 mL", "1.23456 mg / 7 mL"),
+        ("1234.5678 mg/mL", "1234.5678 mg/mL"),
+        ("1:1,600,000", "0.000625 mg/mL"),
     ],
 )
 def test_a_strength_is_written_one_way(text: str, written: str) -> None:
@@ -56,11 +61,25 @@ def test_a_strength_is_written_one_way(text: str, written: str) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "mg/mL", "1:0", "0 mg/mL", "0 %", "10 mg / 0 mL", "2:1,000", "5 kg", "5 cc", "5 U/mL"],
+    [
+        *(
+            "",
+            "mg/mL",
+            "1:0",
+            "0 mg/mL",
+            "0 %",
+            "10 mg / 0 mL",
+            "2:1,000",
+            "5 kg",
+            "5 cc",
+            "5 mg/h",
+        ),
+        *("5 U/mL", "5 iu / mL", "120 %", "5 mg/tablet", "1 mg / 2 tablets"),
+    ],
 )
 def test_what_is_no_strength_is_named_with_what_would_be(text: str) -> None:
     """Nothing is guessed: a mass in kg is no strength, and U is never written for units."""
-    with pytest.raises(StrengthError, match="it takes") as refused:
+    with pytest.raises(QuantityError, match="it takes") as refused:
         written_strength(text)
     assert repr(text) in str(refused.value)
 
@@ -72,7 +91,7 @@ def test_a_volume_is_written_one_way_and_a_mass_is_none() -> None:
         "1,000 mL",
         "2.5 mL",
     ]
-    with pytest.raises(StrengthError, match="'10 mg' is no volume"):
+    with pytest.raises(QuantityError, match="'10 mg' is no volume"):
         written_volume("10 mg")
 
 
@@ -97,6 +116,22 @@ def test_what_a_container_holds_follows_from_strength_and_volume(
     assert packed(strength, volume) == held
 
 
+@pytest.mark.parametrize("ratio", ["1:3,000", "1 in 7"])
+def test_a_ratio_that_does_not_end_is_never_kept_cut_short(ratio: str) -> None:
+    """What is kept is read back as the same strength, to the last figure."""
+    with pytest.raises(QuantityError, match="it takes a strength that ends"):
+        written_strength(ratio)
+
+
+@pytest.mark.parametrize("text", ["10 mg/2 mL", "10mg / 2 mL", " 10 mg/2ml ", "5 mg/mL"])
+def test_blanks_about_the_stroke_say_nothing(text: str) -> None:
+    """A problem, a formulary and a label are read alike."""
+    assert read_strength(text) == Quantity(Fraction(5), "mg/mL")
+    assert read_strength(written_strength(text)) == Quantity(Fraction(5), "mg/mL")
+    if "2" in text:
+        assert str(read_presentation(text.strip())) == "10 mg / 2 mL"
+
+
 @pytest.mark.parametrize(
     ("strength", "amount", "unit"),
     [
@@ -112,10 +147,10 @@ def test_an_amount_per_ml_follows_from_every_form(
     strength: str, amount: Fraction | int, unit: str
 ) -> None:
     """Percent is g in 100 mL (Macon County EMS refresher); lidocaine 2 % is 20 mg/mL."""
-    assert per_ml(strength) == (amount, unit)
+    assert read_strength(strength) == Quantity(Fraction(amount), f"{unit}/mL")
 
 
 def test_a_tablet_has_no_amount_per_ml() -> None:
     """It is dissolved in nothing."""
-    with pytest.raises(StrengthError, match="dissolved in nothing"):
-        per_ml("81 mg")
+    with pytest.raises(QuantityError, match="'81 mg' is no strength"):
+        read_strength("81 mg")

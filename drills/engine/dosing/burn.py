@@ -17,6 +17,7 @@ from drills.engine.dosing.results import (
     Result,
     Solution,
     dialled,
+    measured_within,
     refused,
     results_of,
     set_by,
@@ -64,7 +65,12 @@ class BurnProblem:
         return Solution(
             results=results_of(*found),
             steps=tuple(self._steps(self._total)),
-            refusal=self._too_late() or refused(found, "Use a pump with finer settings."),
+            refusal=self._too_late()
+            or refused(
+                found,
+                "Use a pump with finer settings.",
+                within=measured_within(self.unsafe_from),
+            ),
             without={} if self.left.amount > 0 else {FIRST_HALF_RATE: "mL/h"},
         )
 
@@ -105,7 +111,8 @@ class BurnProblem:
 
     def _result(self, name: str, exact: Quantity) -> Result:
         if self.graduation and self.graduation.kind == exact.kind:
-            return set_by(name, exact, self.graduation)
+            within = measured_within(self.unsafe_from)
+            return set_by(name, exact, self.graduation, within=within)
         return dialled(name, exact) if name == FIRST_HALF_RATE else told(name, exact)
 
     def _steps(self, total: Quantity) -> Iterator[str]:

@@ -40,6 +40,7 @@ class ContainersProblem:
             steps=tuple(steps),
             limit=worked.limit,
             limit_high=worked.limit_high,
+            refusal=worked.refusal,
         )
 
     def slips(self, asked: str) -> tuple[Made, ...]:

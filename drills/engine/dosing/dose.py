@@ -15,7 +15,6 @@ from drills.engine.dosing import slips
 from drills.engine.dosing.results import (
     LIMIT_WORDS,
     MAXIMUM,
-    MEASURABLE_WITHIN,
     MINIMUM,
     UNSAFE_FROM,
     Refusal,
@@ -23,6 +22,7 @@ from drills.engine.dosing.results import (
     Solution,
     between_marks,
     comes_near,
+    measured_within,
     refused,
     results_of,
     set_by,
@@ -130,7 +130,8 @@ class DoseProblem:
         dose = self.rule.for_weight(self.kg)
         volume = self._volume(dose) if self.presentation else None
         found = self._dose_result(dose)
-        refusal = refused([found], "Use another presentation.")
+        within = measured_within(self.unsafe_from)
+        refusal = refused([found], "Use another presentation.", within=within)
         if volume and volume.rounded is None:
             refusal = self._refusal(volume)
         return Solution(
@@ -145,7 +146,7 @@ class DoseProblem:
         maximum, marks = self.rule.maximum, self.graduation
         most = maximum.to(dose.low.unit) if maximum else None
         low, high = (
-            set_by(DOSE, each, marks, most)
+            set_by(DOSE, each, marks, most, within=measured_within(self.unsafe_from))
             if marks and marks.kind == each.kind
             else told(DOSE, each, most=most)
             for each in (dose.low, dose.high)
@@ -173,7 +174,7 @@ class DoseProblem:
         step, step_high = self.marks_at(low), self.marks_at(high)
         set_to = _lifted(self._mark(low, high, step, ceiling), floor, step)
         nearest = min(max(set_to, low.amount), high.amount)
-        is_measured = comes_near(set_to, nearest, self._within)
+        is_measured = comes_near(set_to, nearest, measured_within(self.unsafe_from))
         highest = max(round_down(high.amount, step_high), set_to)
         return Result(
             name=VOLUME,
@@ -225,13 +226,8 @@ class DoseProblem:
             return round_down(ceiling.amount, step)
         return rounded
 
-    @property
-    def _within(self) -> Fraction:
-        """How far a mark may be off: less than a tenth, and than a rule's tighter limit."""
-        return min(MEASURABLE_WITHIN, self.unsafe_from)
-
     def _refusal(self, volume: Result) -> Refusal:
-        because = between_marks(volume, self._within)
+        because = between_marks(volume, measured_within(self.unsafe_from))
         return Refusal(because, tuple(self._ways_out(volume.exact)))
 
     def _ways_out(self, volume: Quantity) -> Iterator[str]:
@@ -239,14 +235,11 @@ class DoseProblem:
         if aboard is None:
             return
         for other in self.others:
-            trial = replace(self, presentation=other, others=()).solve()
-            if trial.refusal is None:
-                strength = told_strength(other.strength)
-                yield f"Use what is aboard of {strength}: {trial.results[VOLUME].answer}."
+            if drawn := self._drawn_with(other):
+                yield f"Use what is aboard of {told_strength(other.strength)}: {drawn.answer}."
         if volume.unit == "mL":
             weaker = Quantity(aboard.strength.amount / 10, aboard.strength.unit)
-            tenfold = replace(self, presentation=Presentation(weaker.of(A_ML), A_ML), others=())
-            if tenfold.solve().refusal is None:
+            if self._drawn_with(Presentation(weaker.of(A_ML), A_ML)):
                 yield (
                     "Dilute it as your protocols say: 1 mL and 9 mL of diluent are "
                     f"{told_strength(weaker)}, of which {plain(volume.amount * 10)} mL hold the "
@@ -255,6 +248,11 @@ class DoseProblem:
             yield "Use a syringe with finer marks, or another presentation."
         else:
             yield "Use another presentation, or ask medical direction."
+
+    def _drawn_with(self, other: Presentation) -> Result | None:
+        """The volume of another strength; None where no mark comes near that either."""
+        drawn = replace(self, presentation=other)._volume(self.rule.for_weight(self.kg))
+        return drawn if drawn.rounded else None
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip of a dose would have given, each end of a range by itself."""

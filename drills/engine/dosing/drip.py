@@ -13,6 +13,7 @@ from drills.engine.dosing.results import (
     Result,
     Solution,
     dialled,
+    measured_within,
     refused,
     results_of,
     set_by,
@@ -64,7 +65,11 @@ class DripProblem:
         found = [*self._rates(ml_h), *self._others(ml_h)]
         return Solution(
             results=results_of(*found),
-            refusal=refused(found, "Use a drip set with smaller drops, or a pump."),
+            refusal=refused(
+                found,
+                "Use a drip set with smaller drops, or a pump.",
+                within=measured_within(self.unsafe_from),
+            ),
             steps=tuple(dict.fromkeys(self._steps(ml_h))),
             limit=MAXIMUM if self._is_capped(self.dose_rate) else "",
             limit_high=MAXIMUM if self._is_capped(self.dose_rate_high) else "",
@@ -91,9 +96,12 @@ class DripProblem:
         """A rate, by the graduation where that is of its kind."""
         own = self.graduation if self.graduation and self.graduation.kind == exact.kind else usual
         most = self._ceiling(exact)
-        plainly = dialled if name == ML_PER_H else told
+        plainly, within = (
+            dialled if name == ML_PER_H else told,
+            measured_within(self.unsafe_from),
+        )
         found, top = (
-            set_by(name, each, own, most) if own else plainly(name, each, most=most)
+            set_by(name, each, own, most, within=within) if own else plainly(name, each, most=most)
             for each in (exact, high)
         )
         if high == exact:

@@ -11,6 +11,7 @@ from drills.engine.dosing.results import (
     UNSAFE_FROM,
     Result,
     Solution,
+    measured_within,
     refused,
     results_of,
     set_by,
@@ -53,13 +54,18 @@ class EnergyProblem:
             limit=limit,
             limit_high=limit_high,
             steps=tuple(self._steps()),
-            refusal=refused([result], "Use a device with finer settings."),
+            refusal=refused(
+                [result],
+                "Use a device with finer settings.",
+                within=measured_within(self.unsafe_from),
+            ),
         )
 
     def _result(self, energy: Quantity) -> Result:
         most = self.maximum.to(energy.unit) if self.maximum else None
         if self.graduation:
-            return set_by(ENERGY, energy, self.graduation, most)
+            within = measured_within(self.unsafe_from)
+            return set_by(ENERGY, energy, self.graduation, most, within=within)
         return told(ENERGY, energy, most=most)
 
     def _limited(self, per_weight: Quantity) -> tuple[Quantity, str]:

@@ -121,10 +121,18 @@ def dialled(name: str, exact: Quantity, most: Quantity | None = None) -> Result:
     return replace(found, step=dial.step, mark=dial.mark) if dial.rounded else found
 
 
-def set_by(name: str, exact: Quantity, marks: Quantity, most: Quantity | None = None) -> Result:
+def set_by(
+    name: str,
+    exact: Quantity,
+    marks: Quantity,
+    most: Quantity | None = None,
+    *,
+    within: Fraction = MEASURABLE_WITHIN,
+) -> Result:
     """A figure that a device with such marks is set to: half up, past no `most`.
 
-    What the nearest mark misses by a tenth is not set at all: its `rounded` is None.
+    What the nearest mark misses by a tenth, or by `within`, is not set at all: its `rounded` is
+    None.
     """
     step = marks.to(exact.unit).amount
     set_to = half_up(exact.amount, step)
@@ -132,7 +140,7 @@ def set_by(name: str, exact: Quantity, marks: Quantity, most: Quantity | None = 
     if most is not None and set_to > most.amount:
         set_to = round_down(most.amount, step)
     mark = Quantity(set_to, exact.unit)
-    rounded = mark if comes_near(set_to, exact.amount) else None
+    rounded = mark if comes_near(set_to, exact.amount, within) else None
     return Result(name=name, exact=exact, step=step, mark=mark, rounded=rounded, ceiling=most)
 
 
@@ -161,12 +169,19 @@ def between_marks(result: Result, within: Fraction = MEASURABLE_WITHIN) -> str:
     )
 
 
-def refused(results: Iterable[Result], *ways_out: str) -> Refusal | None:
+def refused(
+    results: Iterable[Result], *ways_out: str, within: Fraction = MEASURABLE_WITHIN
+) -> Refusal | None:
     """The refusal of the first figure that no mark comes near to; None where there is none."""
     for each in results:
         if each.rounded is None:
-            return Refusal(between_marks(each), ways_out)
+            return Refusal(between_marks(each, within), ways_out)
     return None
+
+
+def measured_within(limit: Fraction) -> Fraction:
+    """How far a mark may be off: less than a tenth, and than a rule's tighter limit."""
+    return min(MEASURABLE_WITHIN, limit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

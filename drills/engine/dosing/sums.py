@@ -16,6 +16,7 @@ from drills.engine.dosing.results import (
     ProblemError,
     Result,
     Solution,
+    refused,
     results_of,
     set_by,
     told,
@@ -62,7 +63,11 @@ class SumProblem:
 
     def solve(self) -> Solution:
         """The figure."""
-        return Solution(results=results_of(self.result), steps=self.steps)
+        return Solution(
+            results=results_of(self.result),
+            steps=self.steps,
+            refusal=refused([self.result], "Measure again: nobody is asked so small a figure."),
+        )
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """None of its own."""

@@ -12,6 +12,7 @@ from drills.engine.dosing.results import (
     UNSAFE_FROM,
     Result,
     Solution,
+    refused,
     results_of,
     set_by,
     told,
@@ -45,13 +46,16 @@ class WeightProblem:
     def solve(self) -> Solution:
         """Turn it into kilograms."""
         kg = kilograms(self.weight, exactly=self.is_exact_pounds)
-        result = set_by(KG, kg, self.graduation) if self.graduation else _told(kg)
-        # A weight is written down, never drawn up: it is rounded however far that is.
-        written = result.rounded or (result.mark if result.mark.amount else None)
+        result = self._by_marks(kg, self.graduation) if self.graduation else _told(kg)
         return Solution(
-            results=results_of(replace(result, rounded=written)),
+            results=results_of(result),
             steps=tuple(kg_steps(self.weight, exactly=self.is_exact_pounds)) or (f"{kg}",),
+            refusal=refused([result], "Tell it to a smaller part of a kg.", within=UNSAFE_FROM),
         )
+
+    def _by_marks(self, kg: Quantity, marks: Quantity) -> Result:
+        """A weight is written down, never drawn up: it is refused only where that is unsafe."""
+        return set_by(KG, kg, marks, within=UNSAFE_FROM)
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What the slips with pounds would have given."""

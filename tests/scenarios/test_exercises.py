@@ -1,6 +1,7 @@
 """Exercises of every topic and grade, from what each layout of the demonstration carries."""
 
 import json
+import re
 from collections import Counter, defaultdict
 from dataclasses import replace
 from fractions import Fraction
@@ -134,14 +135,11 @@ def test_what_is_told_holds_every_figure_of_the_problem_but_not_the_rule(
 
 def test_no_exercise_calls_a_source_confirmed_that_it_does_not_name(every: list[Exercise]) -> None:
     """A name begins with a capital; "a published formula" is none."""
-    named = (each.source.removesuffix(" (confirmed)").split("); ") for each in every)
-    confirmed = [
-        parts[-1]
-        for each, parts in zip(every, named, strict=True)
-        if each.source.endswith("(confirmed)") and not parts[-1].startswith("residual: ")
-    ]
+    said = [re.split(r" \((confirmed|from memory)\)(?:; )?", each.source) for each in every]
+    pairs = [pair for parts in said for pair in zip(parts[::2], parts[1::2], strict=False)]
+    confirmed = {named for named, status in pairs if status == "confirmed"}
     assert confirmed
-    assert not [each for each in confirmed if not each[0].isupper()]
+    assert not [each for each in confirmed if not re.match("(residual: |charts: )?[A-Z]", each)]
 
 
 @pytest.mark.parametrize("topic", WRITERS)

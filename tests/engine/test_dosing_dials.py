@@ -108,6 +108,27 @@ def test_the_fluid_of_a_burn_is_run_by_a_dial_too() -> None:
     assert verdict({**BURN, "area": "5 %"}, "first_half_rate", "53 mL/h") == "out of tolerance"
 
 
+@pytest.mark.parametrize(
+    ("area", "right", "wrong"),
+    [
+        # 7 kg x 2 mL x area: 990 and 1,010 mL are asked of 70.7 % and 72.1 %.
+        ("70.7 %", ("989.8", "990", "990.3"), ("985", "995")),
+        ("72.1 %", ("1,009.4", "1,010", "1,009", "1,005", "1,014"), ("1,004", "1,015")),
+    ],
+)
+def test_the_fluid_of_a_day_is_right_by_the_marks_of_a_bag(
+    area: str, right: tuple[str, ...], wrong: tuple[str, ...]
+) -> None:
+    """Ten mL from a litre on, one below; by a graduation where that is told."""
+    burn = {"kind": "burn", "weight": "7 kg", "area": area, "per": "2 mL/kg/%"}
+
+    assert {verdict(burn, "total", f"{each} mL") for each in right} == {"right"}
+    assert {verdict(burn, "total", f"{each} mL") for each in wrong} == {"out of tolerance"}
+    by_one = {**burn, "graduation": "1 mL"}
+    assert verdict(by_one, "total", f"{right[0]} mL") == "right"
+    assert verdict(by_one, "total", "1,005 mL") == "out of tolerance"
+
+
 def test_a_tighter_limit_stands_before_the_dial() -> None:
     """Of 10 mL/h by whole ones 10.5 mL/h is right, and 5 % off."""
     tight = {"kind": "drip", "rate": "10 mL/h", "error_limit": "5 %"}

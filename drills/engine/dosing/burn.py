@@ -25,12 +25,14 @@ from drills.engine.dosing.results import (
 )
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.dosing.weight import kg_steps, wrong_weights
-from drills.engine.quantities import Quantity, kilograms
+from drills.engine.quantities import Quantity, half_up, kilograms
 
 TOTAL, FIRST_HALF_RATE = "total", "first_half_rate"
 FIRST_HALF = Quantity(Fraction(8), "h")
 SECOND_HALF = Quantity(Fraction(16), "h")
 AT_ONCE = Quantity(Fraction(0), "h")
+# The fluid of a day comes out of bags: from a litre on nobody tells it closer. Ours, no source.
+BAGS_FROM_ML, BAG_MARKS = 1000, Fraction(10)
 # In less than that nobody catches up what was due in eight hours: ours, no source.
 LEAST_LEFT = Quantity(Fraction(1), "h")
 
@@ -113,7 +115,7 @@ class BurnProblem:
         if self.graduation and self.graduation.kind == exact.kind:
             within = measured_within(self.unsafe_from)
             return set_by(name, exact, self.graduation, within=within)
-        return dialled(name, exact) if name == FIRST_HALF_RATE else told(name, exact)
+        return dialled(name, exact) if name == FIRST_HALF_RATE else _by_bags(told(name, exact))
 
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
@@ -149,3 +151,11 @@ class BurnProblem:
     def instead(self, asked: str, given: Quantity) -> Quantity | None:
         """Nothing stands for a volume of fluid."""
         return None
+
+
+def _by_bags(total: Result) -> Result:
+    """A total of a litre and more, right to the marks of a bag."""
+    if total.exact.amount < BAGS_FROM_ML:
+        return total
+    mark = Quantity(half_up(total.exact.amount, BAG_MARKS), total.exact.unit)
+    return replace(total, step=BAG_MARKS, mark=mark)

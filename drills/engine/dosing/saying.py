@@ -67,7 +67,9 @@ def _off(ratio: Fraction) -> str:
 
 def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
     """The line where the slip was made, else the one that gives the figure; then the figure."""
-    line = _first(solution.steps, _LINES.get(slip.key) if slip else None)
+    # What is worked out of the figure itself puts nothing right.
+    before = [each for each in solution.steps if not each.startswith(f"{result.exact} ")]
+    line = _first(before, _LINES.get(slip.key) if slip else None)
     line = line or _first(reversed(solution.steps), _ends(f"= {result.exact}"))
     refusal = None if result.rounded else solution.refusal
     answer = str(result.exact) if refusal else result.answer

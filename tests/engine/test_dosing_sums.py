@@ -88,3 +88,6 @@ def test_far_too_few_minutes_of_oxygen_are_unsafe_too() -> None:
         "17": "unsafe",
         "23": "unsafe",
     }
+    side = "on the safe side, and so far off that the sum is wrong"
+    told = {text: judge(read_problem(oxygen), "minutes", f"{text} min").sentence for text in said}
+    assert [text for text, sentence in told.items() if side in sentence] == ["17"]

@@ -6,7 +6,7 @@ from fractions import Fraction
 from drills.engine.dosing import slips
 from drills.engine.dosing.results import Result, Solution
 from drills.engine.dosing.slips import Slip
-from drills.engine.dosing.verdicts import RIGHT, Judgement
+from drills.engine.dosing.verdicts import RIGHT, UNSAFE, Judgement
 from drills.engine.quantities import half_up, plain, told_step
 
 TENTH = Fraction(1, 10)
@@ -44,8 +44,14 @@ def _why(judged: Judgement, result: Result, given: Fraction) -> str:
     if made_by := _made_by(judged):
         said.append(made_by)
     elif not said and judged.ratio is not None:
-        said.append(_off(judged.ratio))
+        said += [_off(judged.ratio), *_side(judged, result)]
     return ": ".join(said)
+
+
+def _side(judged: Judgement, result: Result) -> Iterator[str]:
+    """Who tells too few minutes endangers nobody, and cannot have worked them out."""
+    if result.is_down and judged.verdict == UNSAFE and judged.off_by < 0:
+        yield "on the safe side, and so far off that the sum is wrong"
 
 
 def _made_by(judged: Judgement) -> str:

@@ -40,6 +40,7 @@ TESTS = (
     "tests/engine/test_dosing.py",
     "tests/engine/test_dosing_each_slip.py",
     "tests/engine/test_dosing_fits.py",
+    "tests/engine/test_dosing_told.py",
     "tests/engine/test_dosing_steps.py",
     "tests/engine/test_treatment.py",
     "tests/engine/test_treatment_whole.py",

@@ -9,7 +9,8 @@ of theirs is open: ASSESSED is the run of that prompt.
 
 import csv
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,8 @@ from urllib.parse import parse_qsl
 
 import pytest
 from django.apps import apps
+from django.conf import settings
+from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
@@ -27,6 +30,7 @@ from drills.formulary.models import FormularyRevision
 from drills.people.models import Person, Role, RoleGrant, SignInTry
 from drills.rigs.actions import import_layout, make_labels, report_absence, tell_difference
 from drills.rigs.models import Need, Place, PlacePhoto, RequiredList, RequiredRow, Rig, ScanTally
+from drills.rigs.reading import forget_kept
 from drills.runs.actions import assign, start_run
 from drills.runs.models import (
     Assignment,
@@ -37,6 +41,14 @@ from drills.runs.models import (
     RunState,
 )
 from drills.scenarios.models import Mode, Recipe
+from tests.cast import (
+    make_admin,
+    make_educator,
+    make_fto,
+    make_hire,
+    make_keeper,
+    make_outsider,
+)
 from tests.formulary.conftest import make_rule
 from tests.layouts import practice_rig
 from tests.runs.conftest import NOW, SEED
@@ -55,30 +67,86 @@ METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 WORDS = {403: "refused", 404: "none", 405: "wrong-method", 422: "invalid"}
 CLOSED = b"Closed for now"
 
-pytestmark = pytest.mark.django_db
+
+@dataclass(frozen=True, slots=True)
+class World:
+    """One of each thing that an address names, by the word of the table; the hire, whose they are
+    where they are anybody's; each person's session; and every row there is."""
+
+    objects: dict[str, str]
+    hire: Person
+    sessions: dict[str, str]
+    contents: dict[str, list[dict[str, Any]]]
+
+
+@pytest.fixture(scope="module")
+def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
+    """Made once, since every cell is about the same; what a cell does is taken back after it."""
+    with django_db_blocker.unblock(), taken_back():
+        forget_kept()
+        people = _people()
+        objects = _objects(people["hire"], people["keeper"], people["outsider"])
+        sessions = {who: _session(person) for who, person in people.items()}
+        yield World(objects, people["hire"], sessions, contents())
 
 
 @pytest.fixture
-def peer(hire: Person) -> Person:
-    """Crew like the hire, and in the same cohort."""
-    return PersonFactory.create(employee_number="PEER", cohorts=hire.cohorts.all())
+def db(world: World) -> Iterator[None]:
+    """In place of a database of its own: the world, in which what a test does is taken back."""
+    with taken_back():
+        yield
+
+
+@contextmanager
+def taken_back() -> Iterator[None]:
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture
-def officer(outsider: Person) -> Person:
-    """An FTO who is paired with somebody else."""
-    officer: Person = PersonFactory.create(employee_number="OFFICER", roles=[Role.FTO])
+def objects(world: World, db: None) -> dict[str, str]:
+    """One of each thing that an address names."""
+    return world.objects
+
+
+@pytest.fixture
+def client_of(world: World, db: None) -> Callable[[str], Client]:
+    """A browser of its own in which a person of the table is signed in; the stranger is not."""
+
+    def client(who: str) -> Client:
+        browser = Client()
+        if who != "stranger":
+            browser.cookies[settings.SESSION_COOKIE_NAME] = world.sessions[who]
+        return browser
+
+    return client
+
+
+def _people() -> dict[str, Person]:
+    hire, outsider = make_hire(), make_outsider()
+    officer = PersonFactory.create(employee_number="OFFICER", roles=[Role.FTO])
     PairingFactory.create(fto=officer, crew=outsider)
-    return officer
+    return {
+        "outsider": outsider,
+        "peer": PersonFactory.create(employee_number="PEER", cohorts=hire.cohorts.all()),
+        "hire": hire,
+        "fto": make_fto(trainee=hire),
+        "officer": officer,
+        "educator": make_educator(),
+        "keeper": make_keeper(),
+        "director": PersonFactory.create(employee_number="DIRECTOR", roles=[Role.DIRECTOR]),
+        "admin": make_admin(),
+    }
 
 
-@pytest.fixture
-def director(db: None) -> Person:
-    return PersonFactory.create(employee_number="DIRECTOR", roles=[Role.DIRECTOR])
+def _session(person: Person) -> str:
+    client = Client()
+    client.force_login(person)
+    return client.cookies[settings.SESSION_COOKIE_NAME].value
 
 
-@pytest.fixture
-def objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
+def _objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     """One of each thing that an address names, all of them the hire's where they are anybody's."""
     rig = rig_on(practice_rig(), unit="11")
     recipe = RecipeFactory.create(slug="find-five", kinds="locate:5")
@@ -154,17 +222,16 @@ def _assign(recipe: Recipe, to: Person, *, by: Person) -> Assignment:
 
 
 @pytest.fixture
-def examined(hire: Person, objects: dict[str, str]) -> Client:
+def examined(world: World, client_of: Callable[[str], Client]) -> Client:
     """The hire with every role, so that no page is shut for want of one, and an assessed prompt
     of theirs is open."""
+    hire = world.hire
     kept = RoleGrant.objects.filter(person=hire).values_list("role", flat=True)
     RoleGrant.objects.bulk_create(
         RoleGrant(person=hire, role=role) for role in set(Role.values) - set(kept)
     )
-    Player(Run.objects.get(pk=objects["ASSESSED"]), now=timezone.now()).past_warm_ups()
-    client = Client()
-    client.force_login(hire)
-    return client
+    Player(Run.objects.get(pk=world.objects["ASSESSED"]), now=timezone.now()).past_warm_ups()
+    return client_of("hire")
 
 
 def name_of(row: dict[str, str], who: str = "") -> str:
@@ -176,31 +243,28 @@ by_row = pytest.mark.parametrize("row", TABLE, ids=map(name_of, TABLE))
 
 @pytest.mark.parametrize(("row", "who"), CELLS, ids=[name_of(row, who) for row, who in CELLS])
 def test_each_may_open_what_the_table_says(
-    row: dict[str, str], who: str, objects: dict[str, str], request: pytest.FixtureRequest
+    row: dict[str, str], who: str, world: World, client_of: Callable[[str], Client]
 ) -> None:
-    client = Client()
-    if who != "stranger":
-        client.force_login(request.getfixturevalue(who))
-
-    assert_outcome(client, row, objects, expected=row[who])
+    assert_outcome(client_of(who), row, world, expected=row[who])
 
 
 @by_row
 def test_what_could_tell_an_answer_is_closed_while_one_is_asked(
-    row: dict[str, str], objects: dict[str, str], examined: Client
+    row: dict[str, str], world: World, examined: Client
 ) -> None:
-    assert_outcome(examined, row, objects, expected=row["while_assessed"])
+    """The roles and the prompt that are open belong to what was there before."""
+    before = contents()
+    assert_outcome(examined, row, replace(world, contents=before), expected=row["while_assessed"])
 
 
 @by_row
 def test_an_address_takes_the_methods_of_the_table_alone(
-    row: dict[str, str], objects: dict[str, str], admin: Person
+    row: dict[str, str], objects: dict[str, str], client_of: Callable[[str], Client]
 ) -> None:
     taken = row["takes"].split("+")
     for method in METHODS:
-        client = Client()
-        client.force_login(admin)
-        response = client.generic(method, address(row, objects))
+        with taken_back():
+            response = client_of("admin").generic(method, address(row, objects))
 
         assert (response.status_code == 405) is (method not in taken), method
 
@@ -208,28 +272,20 @@ def test_an_address_takes_the_methods_of_the_table_alone(
 @pytest.mark.parametrize("who", ["hire", "admin"])
 @pytest.mark.parametrize("row", READ, ids=map(name_of, READ))
 def test_reading_changes_nothing(
-    row: dict[str, str], who: str, objects: dict[str, str], request: pytest.FixtureRequest
+    row: dict[str, str], who: str, world: World, client_of: Callable[[str], Client]
 ) -> None:
-    client = Client()
-    client.force_login(request.getfixturevalue(who))
-    before = contents()
+    send(client_of(who), row, world.objects)
 
-    send(client, row, objects)
-
-    assert contents() == before
+    assert contents() == world.contents
 
 
 @pytest.mark.parametrize("who", ["stranger", "hire"])
 @by_row
 def test_no_browser_keeps_what_it_is_sent(
-    row: dict[str, str], who: str, objects: dict[str, str], request: pytest.FixtureRequest
+    row: dict[str, str], who: str, objects: dict[str, str], client_of: Callable[[str], Client]
 ) -> None:
     """Neither a page nor a refusal; and a fragment never stands for a page."""
-    client = Client()
-    if who != "stranger":
-        client.force_login(request.getfixturevalue(who))
-
-    response = send(client, row, objects)
+    response = send(client_of(who), row, objects)
 
     kept = {each.strip() for each in response["Cache-Control"].split(",")}
     assert {"no-store", "private"} <= kept
@@ -262,16 +318,12 @@ def test_the_table_has_every_address() -> None:
     assert {row["address"] for row in TABLE} == set(named(get_resolver().url_patterns))
 
 
-def assert_outcome(
-    client: Client, row: dict[str, str], objects: dict[str, str], *, expected: str
-) -> None:
-    before = contents()
-
-    response = send(client, row, objects)
+def assert_outcome(client: Client, row: dict[str, str], world: World, *, expected: str) -> None:
+    response = send(client, row, world.objects)
 
     assert outcome(response) == expected
     if expected != "ok":
-        assert contents() == before
+        assert contents() == world.contents
 
 
 def address(row: dict[str, str], objects: dict[str, str]) -> str:

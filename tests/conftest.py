@@ -12,6 +12,8 @@ from tests.house import measure
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome-stable")
 NO_BROWSER = "no Chromium on PATH or in CHROMIUM"
+DATABASE_ALONE = "--database-alone"
+DATABASE = {"db", "transactional_db", "live_server", "django_db_setup"}
 ON_CI = os.environ.get("CI", "").lower() in {"1", "true"}
 
 set_hypothesis_home_dir(measure.ROOT / ".cache" / "hypothesis")
@@ -40,7 +42,26 @@ def chromium() -> str:
     return found
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        DATABASE_ALONE,
+        action="store_true",
+        help="only the tests that use a database or a browser",
+    )
+
+
+def uses_database(item: pytest.Item) -> bool:
+    """Whether a test may open a connection: pytest-django shuts the database to every other."""
+    marks = {each.name for each in item.iter_markers()}
+    asked = set(getattr(item, "fixturenames", ()))
+    return bool(marks & {"browser", "django_db"} or asked & DATABASE)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption(DATABASE_ALONE):
+        left_out = [item for item in items if not uses_database(item)]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = filter(uses_database, items)
     if find_chromium() is None:
         for item in items:
             if item.get_closest_marker("browser"):

@@ -11,7 +11,7 @@ from django.core.management import call_command
 from django.db import models
 from django.test.utils import isolate_apps
 
-from tests.conftest import closing_line
+from tests.conftest import DATABASE_ALONE, closing_line
 from tests.house import locks, measure, templates
 from tests.house.measure import bare_exemptions, measured, over
 from tests.house.rooms import ROOMS, TABLELESS, addresses, drawn_beside, misplaced_keys, view_name
@@ -324,6 +324,36 @@ class TestClosing:
 
         result.stdout.fnmatch_lines(["Skipped: 1 (no rig).*", "*1 skipped in*"])
         assert code == result.ret
+
+
+class TestDatabaseAlone:
+    """What runs once more on another database."""
+
+    def test_all_that_may_open_a_connection_is_kept_and_nothing_else(
+        self, pytester: pytest.Pytester, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        conftest = measure.ROOT / "tests" / "conftest.py"
+        pytester.makeconftest(conftest.read_text(encoding="utf-8"))
+        pytester.makepyfile(
+            "import pytest\n"
+            "@pytest.fixture\ndef db(): pass\n"
+            "@pytest.fixture\ndef person(db): pass\n"
+            "@pytest.fixture(scope='module')\ndef django_db_setup(): pass\n"
+            "@pytest.fixture(scope='module')\ndef made(django_db_setup): pass\n"
+            "def test_plain(): pass\n"
+            "def test_person(person): pass\n"
+            "def test_made(made): pass\n"
+            "@pytest.mark.django_db\ndef test_marked(): pass\n"
+            "@pytest.mark.browser\ndef test_browser(): pass\n"
+        )
+        monkeypatch.setenv("PYTHONPATH", str(measure.ROOT))
+        monkeypatch.setenv("CHROMIUM", "true")
+        result = pytester.runpytest_subprocess(
+            "-v", DATABASE_ALONE, "-p", "no:django", "-p", "no:cacheprovider"
+        )
+
+        result.assert_outcomes(passed=4, deselected=1)
+        result.stdout.no_fnmatch_line("*test_plain*")
 
 
 def none_of(found: Iterable[str]) -> None:

@@ -2,6 +2,7 @@
 
 from drills.formulary.models.medicines import Container, Medicine, Presentation
 from drills.formulary.models.revisions import (
+    NOT_APPROVED,
     FormularyRevision,
     FormularyState,
     RuleIsKeptError,
@@ -12,6 +13,7 @@ from drills.formulary.models.settings import POUNDS, ROUNDING, THE_ONE, DosingSe
 from drills.formulary.models.texts import SHORT_LENGTH, TEXT_LENGTH
 
 __all__ = [
+    "NOT_APPROVED",
     "NO_PAGE",
     "POUNDS",
     "ROUNDING",

@@ -19,7 +19,7 @@ from drills.formulary.access import (
 )
 from drills.formulary.finding import grouped, ruled_by, rules_found
 from drills.formulary.forms import FindRuleForm
-from drills.formulary.models import DoseRule, FormularyRevision, FormularyState
+from drills.formulary.models import DoseRule, FormularyRevision
 from drills.formulary.reports import (
     dosing_settings,
     revision_in_force,
@@ -28,6 +28,7 @@ from drills.formulary.reports import (
 )
 from drills.formulary.showing import shown_of
 from drills.formulary.views.working import worked_for
+from drills.formulary.waiting import all_that_waits
 from drills.people.access import Request, closed_while_assessed
 from drills.people.models import CertificationLevel, Role
 from drills.people.rendering import page_or_part
@@ -37,21 +38,19 @@ from drills.people.rendering import page_or_part
 def index(request: Request) -> HttpResponse:
     """What is in force: its medicines, or the rules that are looked for."""
     closed_while_assessed(request.user)
-    revision = revision_in_force(timezone.now())
+    revision, waits = revision_in_force(timezone.now()), all_that_waits(request.user)
     context: dict[str, Any] = {
         "revision": revision,
         "safety_words": SAFETY_WORDS,
         "is_reader": request.user.holds(*READERS),
         "is_director": request.user.holds(Role.DIRECTOR),
+        "imports": request.user.holds(*IMPORTERS),
         "set_so": dosing_settings(),
-        "waiting": _waiting() if request.user.holds(*READERS) else [],
+        "waits": waits,
+        "is_waiting": any(each.is_submitted for each in waits),
         **(_looked_for(request, revision) if revision else {}),
     }
     return page_or_part(request, "formulary/index.html", "rules", context)
-
-
-def _waiting() -> list[FormularyRevision]:
-    return list(FormularyRevision.objects.filter(state=FormularyState.SUBMITTED))
 
 
 def _looked_for(request: Request, revision: FormularyRevision) -> dict[str, Any]:

@@ -14,6 +14,7 @@ urlpatterns = [
     path("revisions/<int:number>/formulary.<str:kind>", views.export, name="export"),
     path("revisions/<int:number>/rules/<str:code>/", views.rule, name="rule"),
     path("revisions/<int:number>/draft/", views.draft, name="draft"),
+    path("revisions/<int:number>/discard/", views.discard, name="discard"),
     path("revisions/<int:number>/submit/", views.submit, name="submit"),
     path("revisions/<int:number>/send-back/", views.send_back, name="send_back"),
     path("revisions/<int:number>/approve/", views.approve, name="approve"),

@@ -3,11 +3,11 @@
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Max
 
 from drills.formulary.actions.locking import locked, refuse_state
 from drills.formulary.models import DoseRule, FormularyRevision, FormularyState, Presentation
 from drills.formulary.models.texts import TEXT_LENGTH
+from drills.formulary.numbering import next_number
 from drills.formulary.readiness import IS_DEMONSTRATION, ApprovalRefusedError, refuse_unfit
 from drills.formulary.reports import rules_of
 from drills.people.access import require_role
@@ -21,10 +21,9 @@ def draft_from(source: FormularyRevision, *, by: Person, now: datetime) -> Formu
     rule keeps its status, so that what no document stands behind cannot be approved."""
     require_role(by, Role.EDUCATOR)
     locked(source)
-    last = FormularyRevision.objects.aggregate(last=Max("number"))["last"]
     about = ("name", "written_from", "written_version", "written_on", "notes")
     said = {field: getattr(source, field) for field in about}
-    draft = FormularyRevision.objects.create(number=last + 1, **said)
+    draft = FormularyRevision.objects.create(number=next_number(), **said)
     presentations = list(source.presentations.all())
     rules = list(source.rules.all())
     for row in (*presentations, *rules):

@@ -7,8 +7,9 @@ from django.db import transaction
 from drills.engine.formulary_workbook import Book
 from drills.formulary.access import IMPORTERS
 from drills.formulary.models import DoseRule, FormularyRevision, Presentation
+from drills.formulary.numbering import next_number
 from drills.formulary.reports import revision_in_force
-from drills.formulary.workbook.preview import next_number, same_as
+from drills.formulary.workbook.preview import same_as
 from drills.formulary.workbook.rows import rows_of
 from drills.formulary.workbook.told import in_order
 from drills.people.access import require_role

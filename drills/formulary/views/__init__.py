@@ -1,12 +1,13 @@
 """Pages of the room."""
 
-from drills.formulary.views.deciding import approve, draft, record, send_back, submit
+from drills.formulary.views.deciding import approve, discard, draft, record, send_back, submit
 from drills.formulary.views.looking import index, revision, revisions, rule, rule_in_force, signed
 from drills.formulary.views.setting import settings
 from drills.formulary.views.workbook import export, import_, start_workbook, store
 
 __all__ = [
     "approve",
+    "discard",
     "draft",
     "export",
     "import_",

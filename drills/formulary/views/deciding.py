@@ -2,14 +2,17 @@
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from drills.formulary import actions
 from drills.formulary.access import revision_of_role
+from drills.formulary.actions.discarding import alone_in
 from drills.formulary.forms import ApprovalForm, ReasonForm, SignedForm
-from drills.formulary.models import FormularyRevision
+from drills.formulary.models import FormularyRevision, FormularyState
 from drills.formulary.views.looking import page_of
 from drills.people.access import Request
 from drills.people.models import Role
@@ -25,6 +28,23 @@ def draft(request: Request, number: int) -> HttpResponse:
     made = actions.draft_from(source, by=request.user, now=timezone.now())
     messages.success(request, f"{made} is a draft with all that {source} says.")
     return go_to(request, reverse("formulary:revision", args=[made.number]))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def discard(request: Request, number: int) -> HttpResponse:
+    """Ask whether a draft is to be discarded, and discard it."""
+    revision = revision_of_role(request.user, number, Role.EDUCATOR)
+    if request.method == "POST":
+        try:
+            actions.discard(revision, by=request.user, now=timezone.now())
+        except actions.ApprovalRefusedError as error:
+            return page_of(request, revision, fault=str(error), of="discard")
+        messages.success(request, f"{revision} is discarded. Its number is not given again.")
+        return go_to(request, reverse("formulary:revisions"))
+    if revision.state != FormularyState.DRAFT or revision.is_demo:
+        raise Http404("Only a draft is discarded.")
+    context = {"revision": revision, "count": revision.rules.count(), "alone": alone_in(revision)}
+    return render(request, "formulary/discard.html", context)
 
 
 @post_alone

@@ -3,12 +3,11 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Max
-
 from drills.engine.formulary_workbook import Book
 from drills.formulary.contradicting import Pair, contradicting
 from drills.formulary.differences import Differences, FieldChange, differences, packings
 from drills.formulary.models import DoseRule, FormularyRevision
+from drills.formulary.numbering import next_number
 from drills.formulary.readiness import fault_of
 from drills.formulary.reports import revision_in_force, rules_of
 from drills.formulary.showing import presentations_of
@@ -58,12 +57,6 @@ def same_as(book: Book, in_force: FormularyRevision | None) -> FormularyRevision
     candidates = [each for each in (in_force, newest) if each]
     wanted = in_order(book)
     return next((each for each in candidates if in_order(book_of(each)) == wanted), None)
-
-
-def next_number() -> int:
-    """The number of the next revision."""
-    last: int | None = FormularyRevision.objects.aggregate(last=Max("number"))["last"]
-    return (last or 0) + 1
 
 
 def _about(book: Book, before: FormularyRevision | None) -> tuple[FieldChange, ...]:

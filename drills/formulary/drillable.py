@@ -106,7 +106,7 @@ def _rule(row: models.DoseRule) -> MedicineRule:
         source=row.source,
         version=row.version,
         status=row.status,
-        notice=row.revision.notice,
+        notice=row.revision.warning,
     )
 
 

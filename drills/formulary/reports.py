@@ -72,7 +72,7 @@ def rules_in_force(now: datetime) -> FormularyInForce:
     return FormularyInForce(
         number=revision.number,
         is_demo=revision.is_demo,
-        notice=revision.notice,
+        notice=revision.warning,
         approved_by=revision.approved_by_name,
         approved_on=revision.approved_on,
         document=revision.document,

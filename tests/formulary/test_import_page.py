@@ -53,9 +53,73 @@ def test_looking_at_a_workbook_stores_nothing(
     assert "0 added, 0 removed, 1 changed" in words
     assert "maximum: was 10 mg, becomes 8 mg" in words
     assert "1 rule cannot be approved as it stands" in words
-    assert "no source, so the rule cannot be approved" in words
+    assert "Has no source: 1 rule A1 Test medicine , row 2" in words
     assert SAFETY in words
     assert FormularyRevision.objects.count() == 1
+
+
+def test_what_stops_what_is_said_by_kind_with_the_rules(
+    in_force: FormularyRevision, educator: Person, client_of: ClientOf
+) -> None:
+    book = changed(book_of(in_force), "A1", source="", problems=(("never-heard-of", ()),))
+    bare = replace(book.rules[0], code="A2", indication="pain")
+    sourced = replace(bare, code="A3", source="A document", status="from memory")
+    book = replace(book, rules=(*book.rules, bare, sourced))
+
+    page = looked_at(client_of(educator), book)
+
+    words = said(page)
+    assert 'href="#stops"' in page
+    assert 'id="stops"' in page
+    assert "an educator cannot submit the draft" in words
+    assert "Has no source: 2 rules A1 Test medicine , row 2 A2 Test medicine , row 3" in words
+    assert "Is from memory: no document was read: 1 rule A3 Test medicine , row 4" in words
+    passes = words.partition("they stop nothing")[2]
+    assert 'no rule here spoke of "never-heard-of" before: 3 places A1' in passes
+    assert "from memory" not in passes
+    client_of(educator).post(STORE, hidden(page))
+    assert FormularyRevision.objects.get(number=2).rules.count() == 3
+
+
+def test_a_refused_workbook_tells_apart_what_would_stop_its_submission(
+    in_force: FormularyRevision, educator: Person, client_of: ClientOf
+) -> None:
+    book = changed(book_of(in_force), "A1", source="", level="nobody")
+
+    response = client_of(educator).post(URL, sent(to_xlsx(book)))
+
+    words = said(unescape(response.content.decode()))
+    assert "1 problem in" in words
+    assert "None of this is why the workbook is refused" in words
+    assert "No source: 1 rule A1" in words
+
+
+def test_a_draft_of_ones_own_does_not_claim_to_be_the_demonstration(
+    demo: FormularyRevision, educator: Person, client_of: ClientOf
+) -> None:
+    """The workbook began as the export of the demonstration, name and notice still in it."""
+    book = changed(book_of(demo), "D002", dose="0.02 mg/kg")
+    assert (book.name, book.notes) == ("Demonstration formulary", demo.notice)
+
+    page = looked_at(client_of(educator), book)
+    client_of(educator).post(STORE, hidden(page))
+
+    assert "that of the demonstration" in said(page)
+    draft = FormularyRevision.objects.get(is_demo=False)
+    assert (draft.name, draft.notes, draft.warning) == ("Formulary", "", "")
+    again = looked_at(client_of(educator), book)
+    assert "nothing to store" in said(again)
+
+
+def test_on_a_demonstration_site_nothing_loses_its_notice(
+    own: FormularyRevision, director: Person, client_of: ClientOf, demonstration: None
+) -> None:
+    """Also what was approved there: it is an invented service's."""
+    put_in_force(own, by=director)
+
+    page = said(shown(client_of(director), reverse("formulary:rule", args=[own.number, "A1"])))
+
+    assert "Demonstration only. Not for patient care." in page
 
 
 def test_contradictions_are_shown_before_anything_is_stored(
@@ -64,9 +128,14 @@ def test_contradictions_are_shown_before_anything_is_stored(
     book = book_of(in_force)
     book = replace(book, rules=(*book.rules, replace(book.rules[0], code="A2", dose="0.1 mg/kg")))
 
-    words = said(looked_at(client_of(educator), book))
+    page = looked_at(client_of(educator), book)
 
+    words = said(page)
+    assert 'href="#contradictions"' in page
+    assert 'id="contradictions"' in page
     assert "1 pair of its rules contradict each other" in words
+    assert "A1 seizure" in words
+    assert "A2 seizure" in words
     assert "dose: 0.2 mg/kg against 0.1 mg/kg" in words
 
 

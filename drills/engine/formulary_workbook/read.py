@@ -1,7 +1,7 @@
 """A workbook to a formulary: every sheet is read to its end, then the whole stands or falls."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from drills.engine.formulary_workbook.book import Book, Known, Medicine
@@ -33,11 +33,15 @@ MOST = {"medicines": MOST_MEDICINES, "presentations": MOST_PRESENTATIONS, "rules
 
 @dataclass(frozen=True, slots=True)
 class ReadBook:
-    """A workbook as read. `book` is None exactly when there are problems."""
+    """A workbook as read. `book` is None exactly when there are problems.
+
+    `rules` are code and medicine of each rule by its row, also where the workbook is refused.
+    """
 
     book: Book | None
     problems: tuple[Problem, ...] = ()
     remarks: tuple[Remark, ...] = ()
+    rules: Mapping[int, tuple[str, str]] = field(default_factory=dict)
 
 
 def read_book(source: Path | bytes, known: Known, *, name: str = "") -> ReadBook:
@@ -49,12 +53,14 @@ def read_book(source: Path | bytes, known: Known, *, name: str = "") -> ReadBook
     """
     report = Report(FORM)
     tables = read_tables(source, name, report)
-    book = _book(tables, known, report) if tables is not None else None
-    return ReadBook(None if report.count else book, report.problems, report.remarks)
+    rows = {sheet: _rows(tables, sheet, report) for sheet in COLUMNS} if tables is not None else {}
+    book = _book(tables, rows, known, report) if tables is not None else None
+    told = zip(rows.get("rules", ()), book.rules if book else (), strict=True)
+    rules = {row.number: (rule.code, rule.medicine) for row, rule in told}
+    return ReadBook(None if report.count else book, report.problems, report.remarks, rules)
 
 
-def _book(tables: Tables, known: Known, report: Report) -> Book:
-    rows = {sheet: _rows(tables, sheet, report) for sheet in COLUMNS}
+def _book(tables: Tables, rows: Mapping[str, list[Row]], known: Known, report: Report) -> Book:
     medicines = read_medicines(rows["medicines"], known)
     named = (_keys(tables, "medicines", rows), _keys(tables, "presentations", rows))
     presentations = read_presentations(rows["presentations"], named[0], known)

@@ -32,6 +32,7 @@ from drills.engine.workbook.problems import quote
 
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 PROBLEM = re.compile(r"([a-z0-9]+(?:-[a-z0-9]+)*)((?:[ ,]+[0-9]{1,2})*)")
+NOT_APPROVABLE = "so the rule cannot be approved"
 PLACES = 3  # decimals of an age or a weight
 
 
@@ -180,6 +181,6 @@ def _remark_source(row: Row, rule: Rule) -> None:
     """What an approval will ask for is only remarked: a draft may still be worked on."""
     lacks = [name for name in ("source", "version", "page", "date") if not getattr(rule, name)]
     if lacks:
-        row.remark(lacks[0], f"no {' and no '.join(lacks)}, so the rule cannot be approved")
+        row.remark(lacks[0], f"no {' and no '.join(lacks)}, {NOT_APPROVABLE}")
     elif rule.status != CONFIRMED:
-        row.remark("status", f"{rule.status}, so the rule cannot be approved")
+        row.remark("status", f"{rule.status}, {NOT_APPROVABLE}")

@@ -11,7 +11,7 @@ from drills.formulary.numbering import next_number
 from drills.formulary.reports import revision_in_force
 from drills.formulary.workbook.preview import same_as
 from drills.formulary.workbook.rows import rows_of
-from drills.formulary.workbook.told import in_order
+from drills.formulary.workbook.told import in_order, own
 from drills.people.access import require_role
 from drills.people.audit import record
 from drills.people.models import Person
@@ -30,7 +30,7 @@ def import_formulary(book: Book, *, by: Person | None, now: datetime) -> Formula
     before = revision_in_force(now)
     if same := same_as(book, before):
         return same
-    rows = rows_of(in_order(book), next_number())
+    rows = rows_of(in_order(own(book)), next_number())
     for medicine in rows.medicines:
         medicine.save()
     rows.revision.save()

@@ -2,10 +2,17 @@
 
 from typing import Any, ClassVar
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from drills.formulary.models.texts import NAME_LENGTH, PRINTED_LENGTH, TEXT_LENGTH
+from drills.formulary.models.texts import (
+    DEMO_NAME,
+    DEMO_NOTICE,
+    NAME_LENGTH,
+    PRINTED_LENGTH,
+    TEXT_LENGTH,
+)
 from drills.people.models import Person
 
 
@@ -88,10 +95,16 @@ class FormularyRevision(models.Model):
         ]
 
     def __str__(self) -> str:
-        return "Demonstration formulary" if self.is_demo else f"Formulary, revision {self.number}"
+        return DEMO_NAME if self.is_demo else f"Formulary, revision {self.number}"
 
     def natural_key(self) -> tuple[int]:
         return (self.number,)
+
+    @property
+    def warning(self) -> str:
+        """What stands wherever it is shown: its own notice; and on a site that is a demonstration
+        each revision is for demonstration, whoever approved it."""
+        return self.notice or (DEMO_NOTICE if settings.READINESS_DEMO else "")
 
     def is_older_than(self, other: "FormularyRevision") -> bool:
         """By number: a draft that waited while a later one was approved."""

@@ -26,6 +26,7 @@ from drills.formulary.access import require_importer, require_reader, revision_f
 from drills.formulary.forms import StoreForm
 from drills.formulary.models import FormularyRevision
 from drills.formulary.workbook.preview import preview_of
+from drills.formulary.workbook.remarks import passing, stopping
 from drills.formulary.workbook.rows import RenamedError
 from drills.formulary.workbook.told import book_of, known
 from drills.people.access import Request
@@ -102,6 +103,9 @@ def _page(
     request: Request, form: WorkbookForm, context: dict[str, Any], *, status: int = 200
 ) -> HttpResponse:
     context |= {"form": form, "safety_words": SAFETY_WORDS}
+    if parsed := context.get("parsed"):
+        faults = context["preview"].faults if "preview" in context else []
+        context |= {"stopping": stopping(parsed, faults), "passing": passing(parsed)}
     return render(request, "formulary/import.html", context, status=status)
 
 

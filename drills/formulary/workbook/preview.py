@@ -12,7 +12,7 @@ from drills.formulary.readiness import fault_of
 from drills.formulary.reports import revision_in_force, rules_of
 from drills.formulary.showing import presentations_of
 from drills.formulary.workbook.rows import rows_of
-from drills.formulary.workbook.told import book_of, in_order
+from drills.formulary.workbook.told import book_of, in_order, own
 
 _ABOUT = ("name", "document", "version", "date", "notes")
 
@@ -22,13 +22,16 @@ class Preview:
     """A workbook beside what is in force.
 
     `same` is the revision that says all this already, if one does. `faults` are the rules that
-    cannot be approved as they stand, and why.
+    cannot be approved as they stand, and why. `is_renamed`: the name or the notice of the
+    demonstration is left out.
     """
 
     number: int
+    name: str
     same: FormularyRevision | None
     before: FormularyRevision | None
     about: tuple[FieldChange, ...]
+    is_renamed: bool
     differences: Differences
     packings: list[str]
     pairs: list[Pair]
@@ -38,12 +41,15 @@ class Preview:
 def preview_of(book: Book, now: datetime) -> Preview:
     """Hold a workbook against the revision in force; raises `RenamedError`."""
     before = revision_in_force(now)
-    unstored = rows_of(in_order(book), next_number())
+    mine = own(book)
+    unstored = rows_of(in_order(mine), next_number())
     return Preview(
         number=unstored.revision.number,
+        name=mine.name,
         same=same_as(book, before),
         before=before,
-        about=_about(book, before),
+        about=_about(mine, before),
+        is_renamed=mine != book,
         differences=differences(rules_of(before) if before else [], unstored.rules),
         packings=packings(presentations_of(before), unstored.presentations),
         pairs=contradicting(unstored.rules),
@@ -55,8 +61,8 @@ def same_as(book: Book, in_force: FormularyRevision | None) -> FormularyRevision
     """The revision that a workbook would only repeat: what is in force, or the newest."""
     newest = FormularyRevision.objects.last()
     candidates = [each for each in (in_force, newest) if each]
-    wanted = in_order(book)
-    return next((each for each in candidates if in_order(book_of(each)) == wanted), None)
+    wanted = own(in_order(book))
+    return next((each for each in candidates if own(in_order(book_of(each))) == wanted), None)
 
 
 def _about(book: Book, before: FormularyRevision | None) -> tuple[FieldChange, ...]:

@@ -8,6 +8,7 @@ from drills.engine.formulary_workbook import Book, Known, Medicine, Packed, Rule
 from drills.engine.formulary_workbook.columns import COLUMNS
 from drills.formulary import models
 from drills.formulary.models import DoseRule, FormularyRevision, Presentation
+from drills.formulary.models.texts import DEMO_NAME, DEMO_NOTICE
 from drills.formulary.reports import rules_of
 from drills.people.models import CertificationLevel
 from drills.rigs.models import Need
@@ -44,6 +45,17 @@ def book_of(revision: FormularyRevision) -> Book:
         presentations=tuple(_packed(each) for each in presentations),
         rules=tuple(_rule(each) for each in rules_of(revision)),
     )
+
+
+def own(book: Book) -> Book:
+    """A formulary as a draft of one's own says it, which claims to be no demonstration.
+
+    The name and the notice are the demonstration's alone: they are left out of a workbook that
+    began as its export.
+    """
+    is_named_so = book.name.strip().casefold() == DEMO_NAME.casefold()
+    notes = book.notes.replace(DEMO_NOTICE, "").strip()
+    return replace(book, name=UNNAMED if is_named_so else book.name, notes=notes)
 
 
 def in_order(book: Book) -> Book:

@@ -27,21 +27,26 @@ _TO_PLAN: dict[str, Callable[[float, float], Spot]] = {
     "floor": lambda x, y: (GRID_WIDTH - x, y),
     "cab": lambda x, y: (_CAB_DEPTH * (y / GRID_HEIGHT - 1), x / 2),
 }
-_MIDDLE: Spot = (GRID_WIDTH / 2, GRID_HEIGHT / 2)
+MIDDLE: Spot = (GRID_WIDTH / 2, GRID_HEIGHT / 2)
+
+
+def on_plan(face: str, x: float, y: float) -> Spot:
+    """Where a spot of a face is on the plan, in its units."""
+    return _TO_PLAN[face](x, y)
 
 
 def spot_of(layout: Layout, code: str) -> Spot:
     """The middle of a compartment on the plan, in its units; a pocket stands where its bag does."""
     placed = next((each for each in reversed(layout.chain(code)) if each.rect), None)
     if placed is None or placed.rect is None:
-        return _MIDDLE
-    return _TO_PLAN[layout.face_of(placed.code)](*placed.rect.centre)
+        return MIDDLE
+    return on_plan(layout.face_of(placed.code), *placed.rect.centre)
 
 
 def cot_spot(layout: Layout) -> Spot:
     """Where the cot stands; without a cot point the middle of the body is assumed."""
     cot = next((point for point in points_of(layout) if point.kind == "cot"), None)
-    return _TO_PLAN[cot.face](cot.x, cot.y) if cot else _MIDDLE
+    return on_plan(cot.face, cot.x, cot.y) if cot else MIDDLE
 
 
 def metres_from_cot(layout: Layout, code: str) -> float:

@@ -1,0 +1,39 @@
+"""How long each motion takes: our own rounded seconds, to be calibrated at the rig."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+from pathlib import Path
+
+from drills.engine.tables.kinds import Sourced
+from drills.engine.tables.reading import read_file
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Motion(Sourced):
+    """A motion by its key, what it is, and its seconds; of walking the metres in a second."""
+
+    key: str
+    what: str
+    seconds: Fraction
+
+
+MOTIONS = read_file(Path(__file__).parent / "motions.csv", Motion)
+SECONDS = {each.key: each.seconds for each in MOTIONS}
+# One looks over a place in a few glances, however much lies there.
+_GLANCES = 6
+
+
+def cs(key: str) -> int:
+    """A motion in hundredths of a second."""
+    return int(SECONDS[key] * 100)
+
+
+def look_cs(lines: int) -> int:
+    """Looking over a place with so many lines of stock."""
+    return cs("look") * min(_GLANCES, -(-lines // 2))
+
+
+def walk_cs(metres: float, *, inside: bool) -> int:
+    """Walking so far, never rounded down: so a detour is never quicker than the way itself."""
+    return ceil(metres / float(SECONDS["inside" if inside else "outside"]) * 100)

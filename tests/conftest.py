@@ -1,11 +1,18 @@
-"""What every run does: looks for a browser, says what was skipped, prints the sizes."""
+"""What every run does: looks for a browser, says what was skipped, prints the sizes.
 
+And the door of the commands that read JSON.
+"""
+
+import io
+import json
 import os
 import shutil
 from collections import Counter
+from typing import Any
 
 import hypothesis
 import pytest
+from django.core.management import call_command
 from hypothesis.configuration import set_hypothesis_home_dir
 
 from tests.house import measure
@@ -109,3 +116,21 @@ def closing_line(skips: list[pytest.TestReport]) -> str:
 def _reason(report: pytest.TestReport) -> str:
     where = report.longrepr
     return where[2].removeprefix("Skipped: ") if isinstance(where, tuple) else str(where)
+
+
+@pytest.fixture
+def door(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Any:
+    """What a command prints for a text on standard input, and the code that it ends with."""
+
+    def ask(command: str, given: Any, *options: str) -> tuple[int, dict[str, Any]]:
+        text = given if isinstance(given, str) else json.dumps(given)
+        monkeypatch.setattr("sys.stdin", io.StringIO(text))
+        code = 0
+        try:
+            call_command(command, *options)
+        except SystemExit as end:
+            code = int(str(end.code))
+        answer: dict[str, Any] = json.loads(capsys.readouterr().out)
+        return code, answer
+
+    return ask

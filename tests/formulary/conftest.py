@@ -1,7 +1,5 @@
-"""The demonstration formulary, one of one's own, a medical director, and the commands' door."""
+"""The demonstration formulary, one of one's own and a medical director."""
 
-import io
-import json
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime
 from typing import Any
@@ -126,21 +124,3 @@ def make_presentation(
         defaults={"strength": strength, "container": Container(container)},
     )
     return made
-
-
-@pytest.fixture
-def door(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Any:
-    """What a command prints for a text on standard input, and the code that it ends with."""
-
-    def ask(command: str, given: Any) -> tuple[int, dict[str, Any]]:
-        text = given if isinstance(given, str) else json.dumps(given)
-        monkeypatch.setattr("sys.stdin", io.StringIO(text))
-        code = 0
-        try:
-            call_command(command)
-        except SystemExit as end:
-            code = int(str(end.code))
-        answer: dict[str, Any] = json.loads(capsys.readouterr().out)
-        return code, answer
-
-    return ask

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import ClassVar, Protocol
 
+from drills.engine.door import NotUnderstoodError
 from drills.engine.dosing.slips import Made
 from drills.engine.quantities import Quantity, half_up, plain, round_down, told_step
 
@@ -19,8 +20,8 @@ MEASURABLE_WITHIN = Fraction(1, 10)
 WHOLE_FROM_ML_PER_H, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
 
 
-class ProblemError(ValueError):
-    """A problem that cannot be understood; the text names the field, and what it accepts."""
+class ProblemError(NotUnderstoodError):
+    """A problem of dosing or supply math that cannot be understood."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

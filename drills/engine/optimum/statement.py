@@ -10,8 +10,10 @@ from functools import cached_property
 
 import numpy as np
 
+from drills.engine.door import NotUnderstoodError
 
-class StatementError(ValueError):
+
+class StatementError(NotUnderstoodError):
     """A question that has no answer; the text says what is wrong with it."""
 
 

@@ -3,28 +3,21 @@
 from collections.abc import Mapping
 from typing import Any
 
-from django.core.management.base import BaseCommand
-
 from drills.engine.dosing import Judgement, ProblemError, judge
 from drills.engine.dosing.fields import shown
 from drills.engine.dosing.reading import read_problem
-from drills.formulary.management.commands.solve import answer
+from drills.people.doors import JsonDoor
 
 
-class Command(BaseCommand):
+class Command(JsonDoor):
     """Reads a problem, the figure asked for and what was entered; no database is touched."""
 
     help = "Judge one answer to a problem of dosing or supply math: JSON in, JSON out."
-    requires_system_checks: list[str] = []
 
-    def handle(self, *args: Any, **options: Any) -> None:
-        """Judge what is on standard input."""
-        answer(self, _judged)
-
-
-def _judged(given: Any) -> dict[str, Any]:
-    problem, asked, entered = _parts(given)
-    return _told(judge(read_problem(problem), asked, entered))
+    def told(self, given: Any) -> dict[str, Any]:
+        """The judgement of an answer."""
+        problem, asked, entered = _parts(given)
+        return _told(judge(read_problem(problem), asked, entered))
 
 
 def _parts(given: Any) -> tuple[Any, str, str]:

@@ -1,0 +1,39 @@
+"""The doors that read one JSON document and print another: what all of them have alike."""
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+UNDERSTOOD, NOT_UNDERSTOOD = 0, 2
+
+
+class NotUnderstoodError(ValueError):
+    """What came in cannot be understood; the text names the field, and what it accepts."""
+
+
+def answer(text: str, told: Callable[[Any], dict[str, Any]]) -> tuple[int, str]:
+    """The code that a door ends with, and the JSON that it prints, for the JSON that came in."""
+    try:
+        return UNDERSTOOD, json.dumps(told(_read_json(text)))
+    except NotUnderstoodError as error:
+        return NOT_UNDERSTOOD, json.dumps({"error": str(error)})
+
+
+def _read_json(text: str) -> Any:
+    try:
+        return json.loads(text.lstrip("\ufeff"), object_pairs_hook=_each_once)
+    except NotUnderstoodError:
+        raise
+    except (ValueError, RecursionError) as error:
+        raise NotUnderstoodError(
+            f"standard input: it is no JSON that is understood ({error})."
+        ) from error
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object; of a field told twice nobody knows which is meant."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        twice = next(name for name in found if sum(name == each for each, _ in pairs) > 1)
+        raise NotUnderstoodError(f"{twice}: it came in twice.")
+    return found

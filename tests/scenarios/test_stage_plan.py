@@ -1,0 +1,143 @@
+"""The door of the quickest plan: JSON in, JSON out, and enough to work it out again outside."""
+
+from typing import Any
+
+import pytest
+
+from drills.demo.factories import published
+from drills.engine.optimum.statement import Bag, Need, Opening, Source, Statement, Way
+from tests.engine.optimum_referee import referee
+from tests.layouts import demo_layout
+
+pytestmark = pytest.mark.django_db
+
+KIT = {"Rescue helmet": 1, "Tourniquet": 2, "Nasal cannula, adult": 1}
+
+
+@pytest.fixture(autouse=True)
+def layout(db: None) -> None:
+    published(demo_layout("mesa-box"))
+
+
+def asked(**fields: Any) -> dict[str, Any]:
+    kit = {line.item: 1 for line in demo_layout("mesa-box").stock[10:60:7]}
+    return {"layout": "mesa-box", "kit": kit, **fields}
+
+
+def restated(explained: dict[str, Any]) -> Statement:
+    """The question made anew from what was printed, and from nothing else."""
+    codes = list(explained["openings"])
+    items = [each["item"] for each in explained["needs"]]
+    bags = [each["code"] for each in explained["bags"]]
+
+    def opened(each: dict[str, Any]) -> tuple[int, ...]:
+        return tuple(codes.index(code) for code in each["open"])
+
+    return Statement(
+        needs=tuple(
+            Need(e["item"], e["quantity"], e["pick"], e["hands"]) for e in explained["needs"]
+        ),
+        openings=tuple(Opening(code, cs) for code, cs in explained["openings"].items()),
+        sources=tuple(
+            Source(
+                e["place"],
+                e["stop"],
+                opened(e),
+                {items.index(item): n for item, n in e["stock"].items()},
+                frozenset(map(bags.index, e["in_bags"])),
+            )
+            for e in explained["sources"]
+        ),
+        bags=tuple(
+            Bag(
+                e["code"],
+                e["lift"],
+                tuple(Way(way["stop"], opened(way)) for way in e["ways"]),
+                e["hands"],
+                frozenset(map(bags.index, e["in_bags"])),
+            )
+            for e in explained["bags"]
+        ),
+        walk_cs=tuple(map(tuple, explained["walk"])),
+        hands=explained["hands"],
+    )
+
+
+def test_what_is_explained_is_enough_to_work_the_plan_out_again(door: Any) -> None:
+    """By the constraint solver, from the printed JSON alone, to the hundredth of a second."""
+    code, told = door("stage_plan", asked(hands=None), "--explain")
+
+    found = referee(restated(told["explained"]), seconds=30)
+
+    assert code == 0
+    assert found.is_proved
+    assert (told["seconds"], told["proved"]) == ((found.cs or 0) / 100, True)
+
+
+@pytest.mark.parametrize("people", [1, 2])
+def test_the_plan_brings_all_that_was_asked_for(door: Any, people: int) -> None:
+    """Out of places, or in a bag that holds it; the stops in their order, and no explanation."""
+    given = asked(people=people)
+    code, told = door("stage_plan", given)
+
+    stops = [stop for route in told["routes"] for stop in route["stops"]]
+    taken = {take["item"] for stop in stops for take in stop["take"]}
+    layout = demo_layout("mesa-box")
+    bags = {bag for stop in stops for bag in stop["bags"]}
+    inside = {
+        line.item
+        for line in layout.stock
+        if bags & {each.code for each in layout.chain(line.compartment)}
+    }
+    assert code == 0
+    assert set(given["kit"]) <= taken | inside
+    assert "explained" not in told
+    assert told["seconds"] == max(route["seconds"] for route in told["routes"]) or people == 1
+
+
+def test_where_one_begins_and_where_the_patient_is_counts(door: Any) -> None:
+    """A patient twice as far off takes longer."""
+    near, far = (
+        door("stage_plan", asked(patient={"side": "rear", "metres": metres}))[1]["seconds"]
+        for metres in (4, 30)
+    )
+    begun = door("stage_plan", asked(begin="cab", patient={"side": "rear", "metres": 30}))[1]
+
+    assert near < begun["seconds"] < far
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ("{", "standard input: it is no JSON"),
+        ("[]", "layout: None is no published layout; there are: mesa-box"),
+        ({"layout": "nowhere", "kit": KIT}, "layout: 'nowhere' is no published layout"),
+        ({"layout": "\0", "kit": KIT}, "layout: '\\x00' is no published layout"),
+        ({"layout": 7, "kit": KIT}, "layout: 7 is no published layout"),
+        (asked(kit={}), "kit: an object of things"),
+        (asked(kit=[]), "kit: an object of things"),
+        (asked(kit={"Rescue helmet": 0}), "kit, Rescue helmet: 0 came in; 1 to 99"),
+        (asked(kit={"Rescue helmet": "1"}), "kit, Rescue helmet: '1' came in"),
+        (asked(kit={"Rescue helmet": True}), "kit, Rescue helmet: True came in"),
+        (asked(kit={"Rescue helmet": 99}), "Rescue helmet: 99 are asked for, and 2 are aboard"),
+        (asked(kit={"Anvil": 1}), "Anvil: 1 are asked for, and 0 are aboard"),
+        (asked(kit={"rescue helmet": 1, "Rescue  Helmet": 1}), "kit, Rescue  Helmet: it came in"),
+        (asked(people=3), "people: 3 came in; accepted is 1, 2"),
+        (asked(people=True), "people: True came in; accepted is 1, 2"),
+        (asked(people="2"), "people: '2' came in; accepted is 1, 2"),
+        (asked(hands=0), "hands: 0 came in; accepted is 2, 1, 3, 4"),
+        (asked(begin="moon"), "begin: 'moon' came in; accepted is patient, cab"),
+        (asked(patient={"side": "roof"}), "side: 'roof' came in"),
+        (asked(patient={"metres": -1}), "patient, metres: -1 came in"),
+        (asked(patient={"metres": 1e400}), "standard input: it is no JSON|patient, metres"),
+        (asked(patient=6), "patient: an object with side and metres"),
+        (asked(patients={}), "patients: no such field; there are layout, kit"),
+        ('{"layout": "mesa-box", "layout": "x"}', "layout: it came in twice"),
+    ],
+)
+def test_what_cannot_be_understood_names_the_field(door: Any, given: Any, said: str) -> None:
+    """And what came in, and what would be accepted; with code 2."""
+    code, told = door("stage_plan", given)
+
+    assert code == 2
+    assert any(told["error"].startswith(each) for each in said.split("|")), told

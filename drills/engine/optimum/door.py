@@ -1,13 +1,13 @@
 """A kit as plain data, and the plan for it: what `manage.py stage_plan` reads and prints."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from drills.engine.layout import Layout, item_key
 from drills.engine.optimum.ground import SIDES, Patient
 from drills.engine.optimum.plan import Route, Visit, quickest
 from drills.engine.optimum.rig import CAB, HANDS_OF_ONE, NEAR_PATIENT, Rig
-from drills.engine.optimum.statement import Statement, StatementError
+from drills.engine.optimum.statement import Bag, Source, Statement, StatementError, Way
 
 MOST_UNITS, MOST_METRES = 99, 500
 _FIELDS = ("layout", "kit", "people", "patient", "begin", "hands")
@@ -116,8 +116,6 @@ def _told_visit(rig: Rig, statement: Statement, visit: Visit) -> dict[str, Any]:
 
 def _explained(rig: Rig, statement: Statement) -> dict[str, Any]:
     """All that a plan is worked out from: walks, openings, stock, bags and picks."""
-    codes = [each.code for each in statement.openings]
-    bags = [each.code for each in statement.bags]
     return {
         "unit": "hundredths of a second",
         "stops": [each.name for each in rig.ground.standing],
@@ -129,27 +127,34 @@ def _explained(rig: Rig, statement: Statement) -> dict[str, Any]:
             {"item": e.name, "quantity": e.quantity, "pick": e.pick_cs, "hands": e.hands}
             for e in statement.needs
         ],
-        "sources": [
-            {
-                "place": each.place,
-                "stop": each.stop,
-                "open": [codes[opening] for opening in each.openings],
-                "stock": {statement.needs[need].name: n for need, n in each.stock.items()},
-                "in_bags": [bags[number] for number in sorted(each.bags)],
-            }
-            for each in statement.sources
-        ],
-        "bags": [
-            {
-                "code": each.code,
-                "lift": each.cs,
-                "hands": each.hands,
-                "in_bags": [bags[number] for number in sorted(each.within)],
-                "ways": [
-                    {"stop": way.stop, "open": [codes[opening] for opening in way.openings]}
-                    for way in each.ways
-                ],
-            }
-            for each in statement.bags
-        ],
+        "sources": [_told_source(statement, each) for each in statement.sources],
+        "bags": [_told_bag(statement, each) for each in statement.bags],
     }
+
+
+def _told_source(statement: Statement, source: Source) -> dict[str, Any]:
+    return {
+        "place": source.place,
+        **_told_way(statement, source),
+        "stock": {statement.needs[need].name: n for need, n in source.stock.items()},
+        "in_bags": _codes(statement, source.bags),
+    }
+
+
+def _told_bag(statement: Statement, bag: Bag) -> dict[str, Any]:
+    return {
+        "code": bag.code,
+        "lift": bag.cs,
+        "hands": bag.hands,
+        "in_bags": _codes(statement, bag.within),
+        "ways": [_told_way(statement, way) for way in bag.ways],
+    }
+
+
+def _told_way(statement: Statement, way: Way | Source) -> dict[str, Any]:
+    opened = [statement.openings[opening].code for opening in way.openings]
+    return {"stop": way.stop, "open": opened}
+
+
+def _codes(statement: Statement, bags: Iterable[int]) -> list[str]:
+    return [statement.bags[number].code for number in sorted(bags)]

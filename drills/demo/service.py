@@ -17,6 +17,7 @@ from drills.demo.factories import (
     StationFactory,
     reseed,
 )
+from drills.demo.protocols import submit_formulary
 from drills.demo.simulation import Character, take_drill
 from drills.demo.upkeep import report_and_answer
 from drills.engine.workbook import read_workbook
@@ -31,7 +32,7 @@ BOX_UNITS = ("201", "202", "203", "204", "205", "206", "207", "208", "209")
 VAN_UNITS = ("301", "302", "303", "304", "305")
 LEVELS = ("emt", "advanced-emt", "paramedic")
 CREW = 36
-KEEPER = 5  # behind the crew, the four FTOs and the educator
+EDUCATOR, KEEPER = 4, 5  # behind the crew
 HIRE_UNIT = "204"
 # How many others have a history; each of their drills takes seeding about a third of a second.
 OTHERS = 13
@@ -100,6 +101,7 @@ def make_service(*, now: datetime) -> bool:
     _import("mesa-box-rev2", now - BAG_MOVED)
     _play_after_the_move(people, rigs, now)
     give_drills(people[CREW], now=now)
+    submit_formulary(people[CREW + EDUCATOR], now=now)
     report_and_answer(people[0], people[CREW], people[CREW + KEEPER], now=now)
     return True
 

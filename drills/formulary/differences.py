@@ -40,6 +40,16 @@ class Differences:
     changes: tuple[RuleChange, ...]
 
     @property
+    def standing(self) -> list[RuleChange]:
+        """What is read rule by rule: those that are changed, then those that are new."""
+        wanted = [each for each in self.changes if each.what != REMOVED]
+        return sorted(wanted, key=lambda each: each.what != CHANGED)
+
+    @property
+    def removed(self) -> list[RuleChange]:
+        return [each for each in self.changes if each.what == REMOVED]
+
+    @property
     def counts(self) -> list[tuple[int, str]]:
         """How many of each way to differ, those of none as well."""
         return [(sum(each.what == what for each in self.changes), what) for what in WHATS]

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from django.utils import timezone
+
 from drills.formulary.contradicting import contradicting
 from drills.formulary.differences import differences, packings
 from drills.formulary.finding import grouped
@@ -12,7 +14,7 @@ from drills.formulary.models import (
     SignedDocument,
 )
 from drills.formulary.readiness import fault_of
-from drills.formulary.reports import rules_of, sorted_out
+from drills.formulary.reports import revision_in_force, rules_of, sorted_out
 
 
 def shown_of(revision: FormularyRevision) -> dict[str, Any]:
@@ -37,10 +39,13 @@ def shown_of(revision: FormularyRevision) -> dict[str, Any]:
 
 
 def _before(revision: FormularyRevision) -> FormularyRevision | None:
-    """What it is held against: the approved one, or of that and older ones the one before."""
+    """What it is held against: the approved one, on a demonstration without one that which is
+    drilled there; or of the approved and older ones the one before."""
     rows = FormularyRevision.objects.exclude(pk=revision.pk)
     if revision.state in (FormularyState.DRAFT, FormularyState.SUBMITTED):
-        return rows.filter(state=FormularyState.APPROVED).first()
+        drilled = revision_in_force(timezone.now())
+        of_demo = drilled if drilled != revision and not revision.is_demo else None
+        return rows.filter(state=FormularyState.APPROVED).first() or of_demo
     return rows.filter(number__lt=revision.number, state=FormularyState.SUPERSEDED).last()
 
 

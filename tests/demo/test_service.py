@@ -9,9 +9,12 @@ import pytest
 from django.core.management import call_command
 from django.db import transaction
 from django.test import Client, override_settings
+from django.utils import timezone
 
 from drills.competency.models import Evidence
 from drills.demo.service import BOX_UNITS, SIGN_INS, VAN_UNITS
+from drills.formulary.models import FormularyRevision
+from drills.formulary.reports import revision_in_force, rules_in_force
 from drills.people.models import Person, Role
 from drills.rigs.models import Absence, Layout, Rig, RigDifference
 from drills.rigs.own import layout_on
@@ -82,6 +85,42 @@ def test_has_a_report_of_each_fate_and_a_rig_that_differs(seeded: None) -> None:
     (own,) = RigDifference.objects.all()
     assert layout_on(own.rig).things["throw bag"].places == ("S3",)
     assert [each.answer for each in Absence.objects.filter(reported_by=hire)] == ["put back"]
+
+
+def test_a_revision_waits_for_the_director_and_shows_what_it_changes(seeded: None) -> None:
+    """And drills go on from what is in force."""
+    (waiting,) = FormularyRevision.objects.filter(state="submitted")
+    client = Client()
+    client.force_login(Person.objects.get(employee_number="SB0043"))
+
+    today = client.get("/formulary/").content.decode()
+    page = client.get(f"/formulary/revisions/{waiting.number}/").content.decode()
+
+    assert f'href="/formulary/revisions/{waiting.number}/"' in today
+    assert "maximum: was 2 g, becomes <b>1 g</b>" in page
+    assert "magnesium-sulfate: was" in page
+    assert "<b>1</b> changed" in page
+    assert "Demonstration only. Not for patient care." in page
+    in_force = revision_in_force(timezone.now())
+    assert in_force is not None
+    assert in_force.is_demo
+
+
+def test_what_waits_can_be_approved_and_keeps_its_notice(seeded: None) -> None:
+    (waiting,) = FormularyRevision.objects.filter(state="submitted")
+    client = Client()
+    client.force_login(Person.objects.get(employee_number="SB0043"))
+
+    client.post(
+        f"/formulary/revisions/{waiting.number}/approve/",
+        {"document": "Protocols, edition 4", "contradictions": "1"},
+    )
+
+    in_force = rules_in_force(timezone.now())
+    assert in_force.number == waiting.number
+    assert in_force.notice == "Demonstration only. Not for patient care."
+    assert in_force.rules
+    assert {rule.notice for rule in in_force.rules} == {in_force.notice}
 
 
 def test_can_be_made_again_without_doubling(seeded: None) -> None:

@@ -128,7 +128,7 @@ def test_a_director_sends_it_back_and_the_educator_reads_why(
     assert "Say what has to change" in empty.content.decode()
     assert of(own) == FormularyState.DRAFT
     page = said(shown(client_of(educator), url("revision", own)))
-    assert "Sent back by Di Rector: A1 is for children." in page
+    assert "Sent back by Di Rector: “A1 is for children.”" in page
     assert "Submit it" in page
 
 

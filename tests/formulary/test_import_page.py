@@ -53,7 +53,7 @@ def test_looking_at_a_workbook_stores_nothing(
     assert "0 added, 0 removed, 1 changed" in words
     assert "maximum: was 10 mg, becomes 8 mg" in words
     assert "1 rule cannot be approved as it stands" in words
-    assert "Has no source: 1 rule A1 Test medicine , row 2" in words
+    assert "Has no source: 1 rule A1 Test medicine row 2" in words
     assert SAFETY in words
     assert FormularyRevision.objects.count() == 1
 
@@ -72,8 +72,8 @@ def test_what_stops_what_is_said_by_kind_with_the_rules(
     assert 'href="#stops"' in page
     assert 'id="stops"' in page
     assert "an educator cannot submit the draft" in words
-    assert "Has no source: 2 rules A1 Test medicine , row 2 A2 Test medicine , row 3" in words
-    assert "Is from memory: no document was read: 1 rule A3 Test medicine , row 4" in words
+    assert "Has no source: 2 rules A1 Test medicine row 2 A2 Test medicine row 3" in words
+    assert "Is from memory: no document was read: 1 rule A3 Test medicine row 4" in words
     passes = words.partition("they stop nothing")[2]
     assert 'no rule here spoke of "never-heard-of" before: 3 places A1' in passes
     assert "from memory" not in passes

@@ -329,3 +329,17 @@ def test_a_superseded_revision_is_still_read_against_the_one_before_it(
     assert "Formulary, revision 2 superseded" in page
     assert "What it changes against revision 1" in page
     assert "0 added, 0 removed, 0 changed" in page
+
+
+def test_what_is_submitted_prints_with_where_it_is_signed(
+    own: FormularyRevision, director: Person, client_of: ClientOf
+) -> None:
+    """A draft may still change, so nobody signs it."""
+    assert "Signature" not in said(shown(client_of(director), url("revision", own)))
+    hand_in(own)
+
+    page = shown(client_of(director), url("revision", own))
+
+    assert "Signature" in said(page)
+    assert 'href="#decide"' in page
+    assert 'id="decide"' in page

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.formulary.actions import draft_from
+from drills.formulary.actions import draft_from, send_back
 from drills.formulary.models import FormularyRevision
 from drills.people.models import Person
 from tests.formulary.conftest import DOCUMENT, NOW, ClientOf, hand_in, make_rule, put_in_force
@@ -217,6 +217,21 @@ def test_the_list_says_how_each_revision_stands(
     assert "Formulary, revision 1 approved in force 1 rule. Approved by Di Rector on 25" in page
     assert "Formulary, revision 2 submitted 1 rule. Submitted by" in page
     assert page.index("revision 2") < page.index("revision 1")
+
+
+def test_the_list_says_what_is_for_demonstration_in_whole_sentences(
+    own: FormularyRevision,
+    director: Person,
+    educator: Person,
+    client_of: ClientOf,
+    demonstration: None,
+) -> None:
+    hand_in(own)
+    send_back(own, by=director, because="No", now=NOW)
+
+    page = said(shown(client_of(educator), reverse("formulary:revisions")))
+
+    assert f"Sent back by Di Rector: “No”. {NOTICE}" in page
 
 
 def test_it_is_closed_while_an_assessed_prompt_is_open(

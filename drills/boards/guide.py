@@ -20,7 +20,7 @@ PICTURES = "drills/guide"
 # In the order in which a service meets them.
 CHAPTERS = (
     *("new-hire", "fto", "educator", "keeper", "workbook", "formulary-workbook"),
-    *("director", "dosing", "administrator", "operator"),
+    *("director", "dosing", "triage", "administrator", "operator"),
 )
 
 

@@ -6,6 +6,7 @@ from itertools import groupby
 from drills.engine import writing
 from drills.engine.dosing.slips import ALL_SLIPS
 from drills.engine.tables.page import as_markdown, markdown
+from drills.engine.triage import page as triage_page
 
 
 def named_slips() -> str:
@@ -31,6 +32,7 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "named slips": named_slips,
     "rules of writing": rules_of_writing,
     "published figures": markdown,
+    **triage_page.PRINTED,
 }
 
 

@@ -149,7 +149,8 @@ def test_tables_are_put_in_where_the_chapter_names_them() -> None:
     assert {each.words for each in writing.RULES} <= set(cells)
     for table in page_tables():
         assert f">{table.title}</h3>" in chapter.body
-    assert PRINTED.keys() == {"rules of writing", "named slips", "published figures"}
+    others = {each for each in PRINTED if each.startswith("triage: ")}
+    assert PRINTED.keys() - others == {"rules of writing", "named slips", "published figures"}
 
 
 def test_every_link_of_its_own_leads_to_a_heading() -> None:

@@ -92,7 +92,7 @@ def markdown(heading: str = "###") -> str:
     figures.
     """
     return "\n\n".join(
-        f"{heading} {each.title}\n\n{each.says}\n\n{_with_what_is_said(each)}"
+        f"{heading} {each.title}\n\n{each.says}\n\n{with_what_is_said(each)}"
         for each in page_tables()
     )
 
@@ -103,7 +103,8 @@ def as_markdown(header: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
     return "\n".join((_line(header), _line("---" for _ in header), *map(_line, rows)))
 
 
-def _with_what_is_said(table: PageTable) -> str:
+def with_what_is_said(table: PageTable) -> str:
+    """A table as Markdown, with its sources and notes beneath it by number; one source by name."""
     words = dict.fromkeys(each for column in zip_longest(*table.said) for each in column if each)
     if len(words) == 1:
         return f"{as_markdown(table.header, table.rows)}\n\nSource: {', '.join(words)}."

@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from drills.engine.concentrations import MOST_PERCENT, of_percent, of_ratio, told_strength
 from drills.engine.quantities import (
@@ -44,6 +45,7 @@ _PERCENT = re.compile(rf"{_NUMBER}\s*%")
 _SUGAR = re.compile(r"\bD(5|10|12\.5|25|50)W?\b")
 # A gram in so many mL. Below 1:1,000 it is no ratio of a medicine; common practice, no source.
 _RATIO = re.compile(rf"(?<![\d:.,])1\s*:\s*({_THOUSANDS}|\d{{4,7}})(?![\d:])")
+TEXTS_KEPT = 4096  # a rig's items are read again for each prompt; bounded, as people write them
 _GAUGES = range(10, 31)  # a capital G after one of these is no gram; common practice, no source
 
 
@@ -124,6 +126,7 @@ def _dry(packing: Packing) -> Fraction | None:
     return packing.amount if packing.per_ml is None else None
 
 
+@lru_cache(maxsize=TEXTS_KEPT)
 def read_packing(text: str) -> Packing | None:
     """How a text says that something is packed; None where it does not, or says two things.
 
@@ -160,6 +163,7 @@ def meant_packing(size: str, *names: str) -> Packing | None:
     return packing.of_strength_in(*names) if packing and packing.is_fluid else packing
 
 
+@lru_cache(maxsize=TEXTS_KEPT)
 def volume_in(text: str) -> Fraction | None:
     """The volume in mL that a text speaks of; None where it does of none or of two."""
     volumes = set(_volumes(text))

@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import dataclass
+from functools import lru_cache
 
 from drills.engine.dosing import Problem
 from drills.engine.dosing.fields import LB_BY_TABLE
@@ -55,7 +56,7 @@ class Exercise:
     @property
     def problem(self) -> Problem:
         """What is to be worked out."""
-        return read_problem(json.loads(self.given))
+        return _problem_in(self.given)
 
     @property
     def has_exact_pounds(self) -> bool:
@@ -71,6 +72,12 @@ class Exercise:
     def figures(self) -> tuple[str, str, str]:
         """What makes it this exercise and no other; none is asked twice in a drill."""
         return self.topic, self.given, self.asked
+
+
+# A draft is read when it is tried, and again when it is judged, told and kept.
+@lru_cache(maxsize=256)
+def _problem_in(given: str) -> Problem:
+    return read_problem(json.loads(given))
 
 
 def way_of(*, is_rule_shown: bool) -> str:

@@ -11,7 +11,6 @@ from itertools import count
 from typing import Any
 
 import pytest
-from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -34,7 +33,7 @@ from drills.runs.models import Presentation
 from drills.scenarios.models import Recipe
 from tests.boards.conftest import move_the_bag
 from tests.competency.test_actions import circumstances
-from tests.layouts import FIXTURES, practice_rig
+from tests.layouts import practice_rig
 from tests.reference import table
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
 from tests.runs.player import Player, lately, right, wrong
@@ -793,21 +792,3 @@ def test_reads_in_as_many_queries_whatever_there_is(
 
     with django_assert_max_num_queries(len(first)):
         words(browser)
-
-
-def test_the_demonstration_has_a_weak_spot_that_comes_first(
-    client_of: ClientOf, settings: Any
-) -> None:
-    """The bag that moved, looked for where it was: with counts, an interval and a place."""
-    settings.READINESS_DEMO = True
-    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
-    call_command("seed_demo", stdout=StringIO())
-    educator = Person.objects.get(employee_number="SB0041")
-
-    content = words(client_of(educator))
-
-    weakest = content.partition('class="weakest">')[2].partition("</p>")[0]
-    assert "<b>Paediatric bag</b> is missed most surely" in weakest
-    assert "It moved in revision 2." in weakest
-    assert re.search(r"<b>\d\d % look in the old place.</b>", weakest)
-    assert "simulated answers among them" in content

@@ -20,6 +20,7 @@ from drills.rigs.models import Absence, Layout, Rig, RigDifference
 from drills.rigs.own import layout_on
 from drills.runs.models import Presentation, Run, TappingBaseline
 from drills.scenarios.models import Drill, DrillPrompt
+from tests.boards.test_educator import words
 from tests.layouts import FIXTURES
 
 pytestmark = pytest.mark.django_db
@@ -182,3 +183,17 @@ def test_playing_again_keeps_what_somebody_answered_as_the_hire(seeded: None) ->
     call_command("play_demo", stdout=StringIO())
 
     assert Run.objects.filter(pk=theirs.pk).exists()
+
+
+def test_its_weak_spot_comes_first_on_the_educators_page(seeded: None) -> None:
+    """The bag that moved, looked for where it was: with counts, an interval and a place."""
+    browser = Client()
+    browser.force_login(Person.objects.get(employee_number="SB0041"))
+
+    content = words(browser)
+
+    weakest = content.partition('class="weakest">')[2].partition("</p>")[0]
+    assert "<b>Paediatric bag</b> is missed most surely" in weakest
+    assert "It moved in revision 2." in weakest
+    assert re.search(r"<b>\d\d % look in the old place.</b>", weakest)
+    assert "simulated answers among them" in content

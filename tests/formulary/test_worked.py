@@ -1,35 +1,41 @@
 """A rule worked out for a patient on its page, with what a rig carries."""
 
 import re
+from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.core.management import call_command
+from django.db import transaction
 from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
 from drills.demo.factories import rig_on
 from drills.engine.medicines import SAFETY_WORDS
-from drills.formulary.models import FormularyRevision
 from drills.people.models import Person
 from tests.formulary.conftest import ClientOf
-from tests.layouts import demo_layout
+from tests.layouts import FIXTURES, demo_layout
 
 HTMX = {"HX-Request": "true"}
 GIVEN = {"age": "5", "counted": "years", "weight": "44", "weighed": "lb", "on": "rig:201"}
 
-pytestmark = pytest.mark.usefixtures("demo", "demonstration")
+pytestmark = pytest.mark.usefixtures("box", "db", "demonstration")
 
 
-@pytest.fixture(autouse=True)
-def box(demo: FormularyRevision) -> None:
-    """A rig whose things are tied as its workbook says."""
-    rig_on(demo_layout("mesa-box"), unit="201")
+@pytest.fixture(scope="module")
+def box(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """The reference data, and a rig whose things are tied as its workbook says; made once."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+        rig_on(demo_layout("mesa-box"), unit="201")
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture
-def asked(hire: Person, client_of: ClientOf) -> Any:
+def asked(box: None, hire: Person, client_of: ClientOf) -> Any:
     """What the page of a rule answers, with what is given beside the patient."""
 
     def ask(code: str, headers: dict[str, str] | None = None, **given: str) -> Any:

@@ -2,6 +2,8 @@
 
 import json
 from collections import Counter
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +43,7 @@ def stored(name: str) -> Revision:
 
 
 Made = tuple[Layout, Material, dict[str, RecipeSpec]]
+Kept = Callable[[str, int], DrillPlan]
 
 
 @pytest.fixture(params=LAYOUTS, scope="module")
@@ -61,12 +64,20 @@ def drilled(slug: str, made: Made, seed: int) -> DrillPlan:
     return plan(layout, specs[slug], seed=seed, material=material)
 
 
+@pytest.fixture(scope="module")
+def kept(made: Made) -> Kept:
+    """The drill of a recipe and a seed, made once for all the tests that look at it."""
+    return cache(lambda slug, seed: drilled(slug, made, seed))
+
+
 @pytest.mark.parametrize("slug", RECIPES)
-def test_every_recipe_of_calls_is_whole_and_can_be_answered(slug: str, made: Made) -> None:
+def test_every_recipe_of_calls_is_whole_and_can_be_answered(
+    slug: str, made: Made, kept: Kept
+) -> None:
     """So many prompts of each kind as it counts; the must-haves pass, the worked dose is right."""
     layout = made[0]
     for seed in SEEDS:
-        found = drilled(slug, made, seed)
+        found = kept(slug, seed)
         kinds = Counter(each.kind for each in found.prompts)
         assert kinds == Counter(dict(made[2][slug].kinds))
         for prompt in (*found.prompts, *found.spares):
@@ -87,24 +98,26 @@ def test_every_recipe_of_calls_is_whole_and_can_be_answered(slug: str, made: Mad
 
 
 @pytest.mark.parametrize("slug", RECIPES)
-def test_the_same_seed_makes_the_same_drill_and_another_another(slug: str, made: Made) -> None:
-    assert drilled(slug, made, 1) == drilled(slug, made, 1)
-    assert len({drilled(slug, made, seed).prompts for seed in SEEDS}) == len(SEEDS)
+def test_the_same_seed_makes_the_same_drill_and_another_another(
+    slug: str, made: Made, kept: Kept
+) -> None:
+    assert kept(slug, 1) == drilled(slug, made, 1)
+    assert len({kept(slug, seed).prompts for seed in SEEDS}) == len(SEEDS)
 
 
 def test_what_is_found_first_is_what_the_call_cannot_do_without(
-    made: Made,
+    kept: Kept,
 ) -> None:
     for seed in SEEDS:
-        found = drilled("multi-patient-first", made, seed).prompts
+        found = kept("multi-patient-first", seed).prompts
         whole = next(each.stage for each in found if each.stage)
         musts = {thing for each in whole.wanted if each.grade == MUST for thing in each.things}
         assert {each.subject for each in found if each.kind == "locate"} <= musts
 
 
-def test_patients_are_as_many_as_the_recipe_says(made: Made) -> None:
+def test_patients_are_as_many_as_the_recipe_says(kept: Kept) -> None:
     for seed in SEEDS:
-        for prompt in drilled("multi-patient-first", made, seed).prompts:
+        for prompt in kept("multi-patient-first", seed).prompts:
             if prompt.stage:
                 assert 2 <= len(prompt.stage.call.patients) <= 4
 

@@ -19,7 +19,8 @@ from drills.engine.exercises.writers import GRADES, TOPICS, WRITERS, write
 from drills.engine.quantities import read_quantity
 from drills.engine.recipes import CannotApplyError, RecipeSpec
 from drills.scenarios.tasks import answer_of, problem_in, shown_of
-from tests.scenarios.test_call_recipes import LADDER, Made, drilled
+from tests.scenarios.test_call_recipes import LADDER, Kept, Made, drilled
+from tests.scenarios.test_call_recipes import kept as kept
 from tests.scenarios.test_call_recipes import made as made
 
 # Nothing is read after the layouts are: the mark has the tables made for them.
@@ -184,11 +185,13 @@ def test_cylinders_and_drip_sets_are_those_aboard(made: Made, every: list[Exerci
 
 
 @pytest.mark.parametrize("slug", LADDER)
-def test_nothing_is_asked_twice_in_a_drill_and_all_is_of_its_grade(slug: str, made: Made) -> None:
+def test_nothing_is_asked_twice_in_a_drill_and_all_is_of_its_grade(
+    slug: str, made: Made, kept: Kept
+) -> None:
     """The difficulty of a recipe is the grade of what it asks."""
     grade = min(made[2][slug].difficulty, 3)
     for seed in SEEDS:
-        plan = drilled(slug, made, seed)
+        plan = kept(slug, seed)
         asked = [each.exercise for each in (*plan.prompts, *plan.spares)]
         figures = [each.figures for each in asked if each]
         assert len(figures) == len(set(figures)) == len(asked)
@@ -200,10 +203,10 @@ def test_difficulty_is_the_grade_and_three_is_the_hardest(difficulty: int, grade
     assert RecipeSpec("any", (("dose", 1),), difficulty=difficulty).grade == grade
 
 
-def test_a_ladder_has_more_than_one_topic(made: Made) -> None:
+def test_a_ladder_has_more_than_one_topic(kept: Kept) -> None:
     for slug, least in (("dosing-ladder-2", 3), ("dosing-ladder-3", 4)):
         for seed in SEEDS:
-            prompts = drilled(slug, made, seed).prompts
+            prompts = kept(slug, seed).prompts
             assert len({each.exercise.topic for each in prompts if each.exercise}) >= least
 
 

@@ -116,9 +116,10 @@ def test_a_kit_is_frozen_with_its_packs_and_judged_by_them() -> None:
     """What one pack holds stays what it was when the drill was made."""
     revision = carrying()
     keeper = PersonFactory.create()
-    for item in Item.objects.filter(key__in=material(revision).ties):
-        need, unit = material(revision).ties[item.key], item.terms.get(revision=revision).unit
-        count_pack(item, need=need, unit=unit, holds=3, by=keeper, now=NOW)
+    ties = material(revision).ties
+    for item in Item.objects.filter(key__in=ties):
+        unit = item.terms.get(revision=revision).unit
+        count_pack(item, need=ties[item.key], unit=unit, holds=3, by=keeper, now=NOW)
     layout = layout_of(revision)
 
     answers = kit_of(layout, material(revision))

@@ -28,11 +28,11 @@ def test_every_table_is_put_in_once() -> None:
 
 
 def test_every_branch_is_printed_with_what_leads_to_it() -> None:
-    printed = re.findall(r"<td><code>(.*?)</code></td>", body())
+    printed = re.findall(r"<td>(.*?)</td>", body())
     charts = (*CHARTS.values(), ORDER, field_criteria.CRITERIA)
 
     for each in (row for chart in charts for row in chart.branches):
-        assert each.when in printed, each
+        assert each.when.replace("_", " ") in printed, each
     for difference in DIFFERENCES:
         assert f"<td>{difference.subject}</td>" in body()
     assert "<td>Breathes … a minute: over 30.</td>" in body()

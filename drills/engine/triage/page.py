@@ -23,16 +23,22 @@ from drills.engine.triage.charts import Chart
 from drills.engine.triage.field import CRITERIA, FIELD_FAMILY
 from drills.engine.triage.measures import MEASURES
 
-_CHART = ("step", "when", "that is", "then")
+# What decides stands last: a phone shows the words and where they lead, and the rest by a swipe.
+_CHART = ("step", "that is", "then", "when")
 
 
 def _chart(chart: Chart, family: str = "") -> str:
     """Every branch in words, and where it leads; a category with its colour."""
     rows = [
-        (row.step, f"`{row.when}`", _unfilled(row.words), _end(chart, family, row.leads_to))
+        (row.step, _unfilled(row.words), _end(chart, family, row.leads_to), _plain(row.when))
         for row in chart.branches
     ]
     return _table(_CHART, rows, chart.branches)
+
+
+def _plain(when: str) -> str:
+    """A condition without underscores: names of fields break in the middle of a word."""
+    return when.replace("_", " ")
 
 
 def _unfilled(words: str) -> str:

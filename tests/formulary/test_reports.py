@@ -54,7 +54,8 @@ class TestInForce:
         with override_settings(READINESS_DEMO=is_demonstration):
             found = rules_in_force(NOW)
 
-        assert (found.number, found.is_demo, found.notice) == (1, False, "")
+        notice = "Demonstration only. Not for patient care." if is_demonstration else ""
+        assert (found.number, found.is_demo, found.notice) == (1, False, notice)
         assert (found.approved_by, found.approved_on) == ("Di Rector", TODAY)
         assert found.document == DOCUMENT
         assert [rule.code for rule in found.rules] == ["A1"]

@@ -40,7 +40,8 @@ MG_PER_ML_OF_ONE_PERCENT = 10
 MG_PER_ML_OF_ONE_TO_ONE = 1000
 MOST_PERCENT = 100
 _PERCENT = re.compile(r"([0-9.,]+)\s*(?:%|percent)", re.ASCII)
-_RATIO = re.compile(r"1\s*(?::|in)\s*([0-9.,]+)", re.ASCII)
+# The parts are whole: of 1:10,00 nobody knows whether it is 10 or 1,000.
+_RATIO = re.compile(r"1\s*(?::|in)\s*([0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)", re.ASCII)
 _IN = re.compile(r"\s*/\s*(?=[0-9.,])", re.ASCII)
 _SHOWN = "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10% or 1:10,000"
 # U is taken for 0 or 4 (the do-not-use list): nobody reads it out of a formulary.

@@ -44,17 +44,22 @@ def locate_prompts(
     """One prompt for each thing that the recipe looks at, but for those reported."""
     for thing in layout.things.values():
         if in_reach_of(layout, spec, thing) and not is_held(layout, LOCATE, thing.key, held):
-            yield Prompt(
-                kind=LOCATE,
-                subject=thing.key,
-                name=thing.name,
-                text=f"Where is it? {DEEP_ENOUGH[spec.depth]}",
-                depth=spec.depth,
-                category=thing.category,
-                critical=thing.critical,
-                answer=thing.places,
-                choices=(),
-            )
+            yield where_is(thing, spec, kind=LOCATE, asks="Where is it?")
+
+
+def where_is(thing: Thing, spec: RecipeSpec, *, kind: str, asks: str) -> Prompt:
+    """A prompt for the places of a thing, down to the depth of the recipe."""
+    return Prompt(
+        kind=kind,
+        subject=thing.key,
+        name=thing.name,
+        text=f"{asks} {DEEP_ENOUGH[spec.depth]}",
+        depth=spec.depth,
+        category=thing.category,
+        critical=thing.critical,
+        answer=thing.places,
+        choices=(),
+    )
 
 
 def contents_prompts(

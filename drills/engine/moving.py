@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
-from drills.engine.asking import DEEP_ENOUGH, in_reach_of, is_held, looks_at
+from drills.engine.asking import DEEP_ENOUGH, in_reach_of, is_held, looks_at, where_is
 from drills.engine.facts import Fact, bag_fact, facts_of, steps
 from drills.engine.layout import Compartment, Layout, Thing
 from drills.engine.merging import to_relearn
@@ -115,17 +115,7 @@ def _bag(layout: Layout, spec: RecipeSpec, bag: Compartment, moves: Moves) -> Pr
 
 def _thing(spec: RecipeSpec, thing: Thing, moves: Moves, *, is_partly: bool) -> Prompt:
     text = _PARTLY_TEXT if is_partly else _MOVED_TEXT if thing.key in moves.things else _NEW_TEXT
-    return Prompt(
-        kind=MOVED,
-        subject=thing.key,
-        name=thing.name,
-        text=f"{text} {DEEP_ENOUGH[spec.depth]}",
-        depth=spec.depth,
-        category=thing.category,
-        critical=thing.critical,
-        answer=thing.places,
-        choices=(),
-    )
+    return where_is(thing, spec, kind=MOVED, asks=text)
 
 
 def without_bags(layout: Layout) -> Layout:

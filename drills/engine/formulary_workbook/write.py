@@ -12,15 +12,15 @@ from drills.engine.formulary_workbook.book import Book
 from drills.engine.formulary_workbook.columns import COLUMNS, FORMAT, KEYS
 from drills.engine.workbook.archive import pack
 from drills.engine.workbook.cells import shortest
-from drills.engine.workbook.csvtext import write_rows
-from drills.engine.workbook.sheets import Value, write_sheets
+from drills.engine.workbook.csvtext import write_files
+from drills.engine.workbook.sheets import Value, write_blank, write_sheets
 
 Rows = list[tuple[Value, ...]]
 
 
 def to_csv(book: Book) -> Mapping[str, bytes]:
     """The workbook as CSV files by name."""
-    return {f"{sheet}.csv": write_rows(rows) for sheet, rows in sheets_of(book).items()}
+    return write_files(sheets_of(book))
 
 
 def to_zip(book: Book) -> bytes:
@@ -35,9 +35,7 @@ def to_xlsx(book: Book) -> bytes:
 
 def blank_book() -> bytes:
     """The spreadsheet with every sheet and header, the format filled in and nothing else."""
-    about: Rows = [(key, FORMAT if key == "format" else "") for key in KEYS]
-    headers: dict[str, Rows] = {sheet: [columns] for sheet, columns in COLUMNS.items()}
-    return write_sheets(headers | {"formulary": [COLUMNS["formulary"], *about]})
+    return write_blank(COLUMNS, about="formulary", keys=KEYS, told=FORMAT)
 
 
 def sheets_of(book: Book) -> dict[str, Rows]:

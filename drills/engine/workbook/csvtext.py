@@ -6,7 +6,7 @@ reading takes that quote off again.
 
 import csv
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from io import StringIO
 from itertools import chain, dropwhile, islice
 
@@ -56,6 +56,11 @@ def write_rows(rows: Iterable[Iterable[object]]) -> bytes:
     writer = csv.writer(target, lineterminator="\n")
     writer.writerows([guard(str(cell)) for cell in row] for row in rows)
     return target.getvalue().encode()
+
+
+def write_files(sheets: Mapping[str, Iterable[Iterable[object]]]) -> Mapping[str, bytes]:
+    """The sheets of a workbook as CSV files by name."""
+    return {f"{sheet}.csv": write_rows(rows) for sheet, rows in sheets.items()}
 
 
 def guard(text: str) -> str:

@@ -6,7 +6,7 @@ worked out, so it is handed on as unreadable, and so is an error. A date becomes
 
 import re
 import warnings
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime, time
 from decimal import Decimal
@@ -50,6 +50,18 @@ def opened(parts: Mapping[str, bytes]) -> Iterator[list[tuple[str, Rows]]]:
             yield [(str(sheet.title), _rows(sheet)) for sheet in workbook.worksheets]
         finally:
             workbook.close()
+
+
+def write_blank(
+    columns: Mapping[str, Sequence[str]], *, about: str, keys: Iterable[str], told: str
+) -> bytes:
+    """A spreadsheet with every sheet and header, what it is `told` as its format, and nothing else.
+
+    `about` is the sheet that says something of the whole, a key in each row.
+    """
+    sheets: dict[str, list[Sequence[Value]]] = {name: [header] for name, header in columns.items()}
+    sheets[about] = [columns[about], *((key, told if key == "format" else "") for key in keys)]
+    return write_sheets(sheets)
 
 
 def write_sheets(sheets: Mapping[str, Iterable[Iterable[Value]]]) -> bytes:

@@ -12,15 +12,15 @@ from drills.engine.layout import Compartment, Layout, Point, Rect, StockLine
 from drills.engine.workbook.archive import pack
 from drills.engine.workbook.cells import shortest
 from drills.engine.workbook.columns import COLUMNS, FORMAT, LAYOUT_KEYS
-from drills.engine.workbook.csvtext import write_rows
-from drills.engine.workbook.sheets import Value, write_sheets
+from drills.engine.workbook.csvtext import write_files
+from drills.engine.workbook.sheets import Value, write_blank, write_sheets
 
 Rows = list[tuple[Value, ...]]
 
 
 def to_csv(layout: Layout) -> Mapping[str, bytes]:
     """The workbook as CSV files by name; `points.csv` only where the layout has points."""
-    return {f"{sheet}.csv": write_rows(rows) for sheet, rows in sheets_of(layout).items()}
+    return write_files(sheets_of(layout))
 
 
 def to_zip(layout: Layout) -> bytes:
@@ -35,9 +35,7 @@ def to_xlsx(layout: Layout) -> bytes:
 
 def blank_xlsx() -> bytes:
     """The spreadsheet with every sheet and header, the format filled in and nothing else."""
-    about: Rows = [(key, FORMAT if key == "format" else "") for key in LAYOUT_KEYS]
-    headers: dict[str, Rows] = {sheet: [columns] for sheet, columns in COLUMNS.items()}
-    return write_sheets(headers | {"layout": [COLUMNS["layout"], *about]})
+    return write_blank(COLUMNS, about="layout", keys=LAYOUT_KEYS, told=FORMAT)
 
 
 def sheets_of(layout: Layout) -> dict[str, Rows]:

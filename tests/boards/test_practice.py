@@ -41,8 +41,9 @@ def page(browser: Client, **wish: str) -> Any:
     return browser.get(reverse("boards:practice"), WISH | wish)
 
 
-def send(browser: Client, body: dict[str, str], **headers: Any) -> Any:
-    query = "&".join(f"{name}={value}" for name, value in WISH.items())
+def send(browser: Client, body: dict[str, str], what: str = "sums", **headers: Any) -> Any:
+    wish = WISH | {"what": what}
+    query = "&".join(f"{name}={value}" for name, value in wish.items())
     return browser.post(f"{reverse('boards:practice')}?{query}", body, **headers)
 
 
@@ -50,9 +51,9 @@ def figures(response: Any) -> list[str]:
     return re.findall(r"<dd>(.*?)</dd>", response.content.decode(), re.S)
 
 
-def right_answer(browser: Client) -> dict[str, str]:
+def right_answer(browser: Client, what: str = "sums") -> dict[str, str]:
     """What the working says is right, as it would be written."""
-    content = send(browser, {"unknown": "1"}).content.decode()
+    content = send(browser, {"unknown": "1"}, what).content.decode()
     found = re.search(r'<b class="answer">([0-9.,]+) ?([^<,]*)', content)
     assert found is not None
     return {"amount": found[1], "unit": found[2].strip()}
@@ -106,11 +107,17 @@ def test_the_working_comes_with_the_answer_and_never_before(browser: Client) -> 
     assert SAFETY_WORDS in content
 
 
-def test_what_is_far_off_is_unsafe(browser: Client) -> None:
-    right = right_answer(browser)
-    far = {"amount": f"{float(right['amount']) * 10:g}", "unit": right["unit"]}
+@pytest.mark.parametrize(("what", "word"), [("weight", "Unsafe"), ("sums", "Out of tolerance")])
+def test_what_is_far_off_is_unsafe_where_a_dose_comes_of_it(
+    browser: Client, what: str, word: str
+) -> None:
+    with override_settings(READINESS_DEMO=True):
+        call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+        right = right_answer(browser, what)
+        far = {"amount": f"{float(right['amount']) * 10:g}", "unit": right["unit"]}
+        judged = send(browser, far, what).content.decode()
 
-    assert " Unsafe</span>" in send(browser, far).content.decode()
+    assert f" {word}</span>" in judged
 
 
 @pytest.mark.parametrize("body", [{"amount": "1..5", "unit": "mL"}, {"amount": "5"}, {}])

@@ -33,8 +33,18 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
     ("problem", "error"),
     [
         ({}, "kind: it is missing; it is one of weight, dose, drip,"),
-        (dose(weight="20 kg"), "per_weight: it is missing; it is such as 0.1 mg/kg, or there is"),
+        (dose(weight="20 kg"), "per_weight: no dose came in; it is told by weight, such as 0.1"),
         (dose(**TEN_KG, fixed="1 mg"), "per_weight: a dose has either a per_weight or a fixed"),
+        # A field with a slip in its name is told those that there are.
+        (
+            weight("44 lb", wieght="1"),
+            "wieght: no field of this kind of problem; there are from, g",
+        ),
+        (
+            {"kind": "tube", "age": "5 years", "weight": "18 kg"},
+            "weight: no field of this kind of problem; there are age, cuff.",
+        ),
+        (weight("44 lb") | {"x" * 99: 1}, "x" * 80 + "...: no field"),
         # An amount names the few units that do, never every unit there is.
         (weight("44"), "from: '44' came in; a number and its unit are accepted, in kg or lb."),
         (weight("44 stone"), "from: '44 stone' came in; a number and its unit are accepted, in kg"),

@@ -28,6 +28,12 @@ class Fields:
 
     def __init__(self, given: Mapping[str, Any]) -> None:
         self._left = {name: value for name, value in given.items() if value is not None}
+        self.known: list[str] = []
+
+    def _take(self, name: str, otherwise: Any = None) -> Any:
+        """What came in under a name, once."""
+        self.known.append(name)
+        return self._left.pop(name, otherwise)
 
     def positive(self, name: str, *units: str) -> Quantity | None:
         """An amount of more than nothing; None where it is not there."""
@@ -36,12 +42,12 @@ class Fields:
 
     def amount(self, name: str, *units: str) -> Quantity | None:
         """An amount of one of the kinds that the units have; None where it is not there."""
-        value = self._left.pop(name, None)
+        value = self._take(name)
         return None if value is None else _amount(name, value, units)
 
     def amounts(self, name: str, *units: str) -> tuple[Quantity, ...]:
         """One amount or a list of them, each more than nothing."""
-        value = self._left.pop(name, None)
+        value = self._take(name)
         if not isinstance(value, list):
             return () if value is None else (_positive(name, _amount(name, value, units)),)
         return tuple(_positive(at, _amount(at, each, units)) for at, each in _each_of(name, value))
@@ -83,31 +89,31 @@ class Fields:
 
     def whole(self, name: str, most: int) -> int:
         """A whole number from 1 to `most`; 1 where it is not there."""
-        value = self._left.pop(name, 1)
+        value = self._take(name, 1)
         if type(value) is not int or not 1 <= value <= most:
             raise ProblemError(f"{name}: {shown(value)} came in; 1 to {most} is accepted.")
         return value
 
     def strength(self, name: str) -> Quantity | None:
         """A strength in any of its forms."""
-        value = self._left.pop(name, None)
+        value = self._take(name)
         return None if value is None else _strength(name, value)
 
     def presentation(self, name: str) -> Presentation | None:
         """A strength with the volume it comes in, where that is told."""
-        value = self._left.pop(name, None)
+        value = self._take(name)
         return None if value is None else _presentation(name, value)
 
     def presentations(self, name: str) -> tuple[Presentation, ...]:
         """A list of such."""
-        value = self._left.pop(name, [])
+        value = self._take(name, [])
         if not isinstance(value, list):
             raise ProblemError(f"{name}: {shown(value)} came in; a list of strengths is accepted.")
         return tuple(_presentation(at, each) for at, each in _each_of(name, value))
 
     def sizes(self, name: str) -> list[int]:
         """Whole numbers, such as the sizes of the syringes aboard."""
-        value = self._left.pop(name, [])
+        value = self._take(name, [])
         if not isinstance(value, list):
             raise ProblemError(
                 f"{name}: {shown(value)} came in; whole numbers in a list are accepted."
@@ -119,7 +125,7 @@ class Fields:
 
     def text(self, name: str) -> str:
         """A text; empty where it is not there."""
-        value = self._left.pop(name, "")
+        value = self._take(name, "")
         if not isinstance(value, str):
             raise ProblemError(f"{name}: {shown(value)} came in; a text is accepted.")
         return value.strip()
@@ -145,7 +151,7 @@ class Fields:
 
     def choice(self, name: str, *words: str) -> str:
         """One of some words; the first where it is not there."""
-        value = self._left.pop(name, words[0])
+        value = self._take(name, words[0])
         if not isinstance(value, str) or value not in words:
             raise ProblemError(f"{name}: {shown(value)} is none of {', '.join(words)}.")
         return str(value)
@@ -167,7 +173,10 @@ class Fields:
         """Raise for what nobody asked for: a field with a slip in its name must not be lost."""
         strange = sorted(self._left.keys() - ASIDE)
         if strange:
-            raise ProblemError(f"{strange[0]}: no field of this kind of problem.")
+            there = ", ".join(dict.fromkeys(self.known))
+            raise ProblemError(
+                f"{shown_name(strange[0])}: no field of this kind of problem; there are {there}."
+            )
 
 
 def one_of_field(name: str, what: str, asked: str, there: Iterable[str]) -> str:
@@ -176,6 +185,11 @@ def one_of_field(name: str, what: str, asked: str, there: Iterable[str]) -> str:
         return one_of(what, asked, there)
     except NotThereError as error:
         raise ProblemError(f"{name}: {error}") from error
+
+
+def shown_name(name: str) -> str:
+    """A name of a field as it came in, cut where it is long."""
+    return name if len(name) <= _LONGEST_SHOWN else f"{name[:_LONGEST_SHOWN]}..."
 
 
 def shown(value: Any) -> str:
@@ -233,7 +247,7 @@ def _strength(name: str, value: Any) -> Quantity:
 def _strength_shown(value: str | Mapping[str, Any]) -> str:
     if isinstance(value, str):
         return shown(value)
-    parts = (f"{name[:_LONGEST_SHOWN]} {shown(each)}" for name, each in list(value.items())[:2])
+    parts = (f"{shown_name(name)} {shown(each)}" for name, each in list(value.items())[:2])
     return ", ".join(parts) or "nothing"
 
 

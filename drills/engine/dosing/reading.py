@@ -142,7 +142,7 @@ def _rule(fields: Fields) -> DoseRule:
     dose = by_weight or fixed
     if dose is None:
         raise ProblemError(
-            "per_weight: it is missing; it is such as 0.1 mg/kg, or there is a fixed dose, "
+            "per_weight: no dose came in; it is told by weight, such as 0.1 mg/kg, or as fixed, "
             "such as 1 mg."
         )
     if by_weight and fixed:

@@ -37,6 +37,12 @@ def browser(hire: Person, rig: Rig) -> Client:
     return client
 
 
+def _load_formulary() -> None:
+    """All that an exercise is made of; the people are those of the tests."""
+    files = sorted(each for each in FIXTURES.glob("*.json") if each.stem != "people")
+    call_command("loaddata", *files, verbosity=0)
+
+
 def page(browser: Client, **wish: str) -> Any:
     return browser.get(reverse("boards:practice"), WISH | wish)
 
@@ -61,7 +67,7 @@ def right_answer(browser: Client, what: str = "sums") -> dict[str, str]:
 
 def test_a_weight_is_asked_as_the_service_sets_it(browser: Client, educator: Person) -> None:
     with override_settings(READINESS_DEMO=True):
-        call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+        _load_formulary()
         by_table = page(browser, what="weight", grade="1").content.decode()
         set_dosing(pounds="exact", rounding="half up", decided="x", by=educator, now=NOW)
         exactly = page(browser, what="weight", grade="1").content.decode()
@@ -112,7 +118,7 @@ def test_what_is_far_off_is_unsafe_where_a_dose_comes_of_it(
     browser: Client, what: str, word: str
 ) -> None:
     with override_settings(READINESS_DEMO=True):
-        call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+        _load_formulary()
         right = right_answer(browser, what)
         far = {"amount": f"{float(right['amount']) * 10:g}", "unit": right["unit"]}
         judged = send(browser, far, what).content.decode()

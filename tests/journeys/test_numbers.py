@@ -65,6 +65,8 @@ def test_a_supply_is_worked_out_with_keys_alone(
     page.keyboard.press("Enter")
     expect(page.get_by_role("alert").get_by_text("came in without a unit")).to_be_visible()
     expect(page.get_by_label("Amount")).to_have_value("16")
+    # The page that comes back takes the focus once it has settled; a person reads it first.
+    page.wait_for_timeout(LOOK_MS)
 
     press_until(page, "Tab", "at.name === 'unit'")
     page.keyboard.press("Space")

@@ -13,12 +13,11 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from random import Random
 from typing import TypeVar
 
 from drills.engine.optimum.plan import Plan, quickest
 from drills.engine.optimum.statement import Statement
-from tests.engine.optimum_instances import rig, small
+from tests.engine.optimum_instances import rig, seeded, small
 from tests.engine.optimum_listing import least
 from tests.engine.optimum_referee import Refereed, referee
 
@@ -44,7 +43,7 @@ class Set:
 
     def rigs(self, many: int) -> Iterator[Statement]:
         for seed in range(many):
-            yield rig(Random(seed), hands=self.hands, most=PLACES, exactly=True)  # noqa: S311 - no secrets
+            yield rig(seeded(seed), hands=self.hands, most=PLACES, exactly=True)
 
     def run(self, many: int, refereed: int) -> None:
         for number, statement in enumerate(self.rigs(many)):
@@ -100,7 +99,7 @@ def _list_all(many: int) -> int:
     """How many small statements have a choice that takes less, or that nobody can carry."""
     different = 0
     for seed in range(many):
-        random = Random(seed)  # noqa: S311 - instances, no secrets
+        random = seeded(seed)
         statement = small(random, hands=random.choice([None, 1, 2]))
         for people in (1, 2):
             plan = quickest(statement, people)

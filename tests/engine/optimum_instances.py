@@ -14,6 +14,11 @@ CLOSURES = (294, 215, 245, 217, 0)
 HEIGHTS = (0, 0, 0, 72, 219)
 
 
+def seeded(seed: int) -> Random:
+    """What an instance is drawn from, always the same."""
+    return Random(seed)  # noqa: S311 - instances, no secrets
+
+
 Ways = list[tuple[int, tuple[int, ...]]]
 
 

@@ -4,7 +4,6 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
-from random import Random
 
 import pytest
 
@@ -18,7 +17,7 @@ from drills.engine.optimum.statement import (
     StatementError,
     Way,
 )
-from tests.engine.optimum_instances import rig, small
+from tests.engine.optimum_instances import rig, seeded, small
 from tests.engine.optimum_listing import least
 from tests.engine.optimum_referee import referee
 
@@ -147,7 +146,7 @@ def brought_by(statement: Statement, plan: Plan) -> Counter[int]:
 @pytest.mark.parametrize("seed", range(CASES))
 def test_a_plan_adds_up_and_brings_the_kit(seed: int, people: int) -> None:
     """Line by line, by other code: its seconds, its openings, its stock."""
-    statement = rig(Random(seed))  # noqa: S311 - instances, no secrets
+    statement = rig(seeded(seed))
     plan = quickest(statement, people)
 
     brought = brought_by(statement, plan)
@@ -159,7 +158,7 @@ def test_a_plan_adds_up_and_brings_the_kit(seed: int, people: int) -> None:
 @pytest.mark.parametrize("seed", range(12))
 def test_nothing_of_all_there_is_takes_less(seed: int) -> None:
     """On small statements every choice is listed; `tests.bench.optimum` lists 300 of them."""
-    random = Random(seed)  # noqa: S311 - instances, no secrets
+    random = seeded(seed)
     statement = small(random, hands=random.choice([None, 1, 2]))
     for people in (1, 2):
         plan = quickest(statement, people)
@@ -169,7 +168,7 @@ def test_nothing_of_all_there_is_takes_less(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(10))
 def test_a_constraint_solver_finds_nothing_that_takes_less(seed: int) -> None:
     """OR-tools CP-SAT on whole rigs; `tests.bench.optimum` asks it many more."""
-    statement = rig(Random(seed), hands=None)  # noqa: S311 - instances, no secrets
+    statement = rig(seeded(seed), hands=None)
 
     found = referee(statement, seconds=20)
 
@@ -181,7 +180,7 @@ class TestAlways:
     @pytest.mark.parametrize("seed", range(CASES))
     def test_more_stock_never_costs_more(self, seed: int) -> None:
         """One more of everything that lies there."""
-        random = Random(seed)  # noqa: S311 - instances, no secrets
+        random = seeded(seed)
         statement = rig(random, hands=None)
         more = tuple(
             replace(each, stock={need: n + 1 for need, n in each.stock.items()})
@@ -194,7 +193,7 @@ class TestAlways:
     @pytest.mark.parametrize("seed", range(CASES))
     def test_a_need_less_never_costs_more(self, seed: int) -> None:
         """And a unit less of one neither."""
-        statement = rig(Random(seed), hands=None)  # noqa: S311 - instances, no secrets
+        statement = rig(seeded(seed), hands=None)
         whole = quickest(statement).cs
         fewer = tuple(replace(n, quantity=max(n.quantity - 1, 0)) for n in statement.needs)
         assert quickest(replace(statement, needs=fewer)).cs <= whole
@@ -203,7 +202,7 @@ class TestAlways:
     @pytest.mark.parametrize("seed", range(CASES))
     def test_the_way_there_is_as_long_as_the_way_back(self, seed: int) -> None:
         """Begin and end changed for each other."""
-        statement = rig(Random(seed), hands=None)  # noqa: S311 - instances, no secrets
+        statement = rig(seeded(seed), hands=None)
         stops = statement.stops
         order = [*range(stops), stops + 1, stops]
         turned = tuple(tuple(statement.walk_cs[a][b] for b in order) for a in order)
@@ -214,7 +213,7 @@ class TestAlways:
     @pytest.mark.parametrize("seed", range(CASES))
     def test_two_people_and_more_hands_are_never_slower(self, seed: int) -> None:
         """Two are no slower than one, closed never under half of it; no limit is the quickest."""
-        statement = rig(Random(seed))  # noqa: S311 - instances, no secrets
+        statement = rig(seeded(seed))
         free = replace(statement, hands=None)
         one, two = quickest(statement), quickest(statement, 2)
 
@@ -226,14 +225,14 @@ class TestAlways:
     @pytest.mark.parametrize("seed", range(CASES))
     def test_a_bag_that_may_be_carried_is_never_slower(self, seed: int) -> None:
         """It need not be."""
-        statement = rig(Random(seed), hands=None)  # noqa: S311 - instances, no secrets
+        statement = rig(seeded(seed), hands=None)
 
         assert quickest(statement).cs <= quickest(without_bags(statement)).cs
 
     @pytest.mark.parametrize("seed", range(CASES))
     def test_the_order_of_the_kit_does_not_matter(self, seed: int) -> None:
         """Nor does the unit of time: twice all times is twice the time."""
-        statement = rig(Random(seed), hands=None)  # noqa: S311 - instances, no secrets
+        statement = rig(seeded(seed), hands=None)
         last = len(statement.needs) - 1
         turned = replace(
             statement,

@@ -18,18 +18,17 @@ MOST_IN_TABLE = 14
 
 def tour_table(walk_cs: Sequence[Sequence[int]]) -> Table:
     """For each set of stops, as the bits of a number, the least walk through it in cs."""
-    ends, whole = _last_stops(walk_cs)
+    ends = _last_stops(walk_cs)
     stops = len(walk_cs) - 2
     home = np.array([row[-1] for row in walk_cs[:stops]], dtype=np.int32)
     found = np.empty(1 << stops, dtype=np.int32)
     found[0] = walk_cs[-2][-1]
     if stops:
         found[1:] = (ends[1:] + home).min(axis=1)
-    assert whole == len(found)  # noqa: S101 - sizes of one table
     return found
 
 
-def _last_stops(walk_cs: Sequence[Sequence[int]]) -> tuple[Table, int]:
+def _last_stops(walk_cs: Sequence[Sequence[int]]) -> Table:
     """For each set and each stop of it the least walk from the begin that ends there."""
     stops = len(walk_cs) - 2
     between = np.array([row[:stops] for row in walk_cs[:stops]], dtype=np.int32)
@@ -42,7 +41,7 @@ def _last_stops(walk_cs: Sequence[Sequence[int]]) -> tuple[Table, int]:
             if len(sets):
                 before = ends[sets ^ (1 << stop)] + between[:, stop]
                 ends[sets, stop] = before.min(axis=1)
-    return ends, len(ends)
+    return ends
 
 
 @lru_cache(maxsize=32)
@@ -62,7 +61,7 @@ def order_of(walk_cs: Sequence[Sequence[int]], stops: Sequence[int]) -> tuple[in
         return ()
     nodes = [*stops, len(walk_cs) - 2, len(walk_cs) - 1]
     part = [[walk_cs[a][b] for b in nodes] for a in nodes]
-    ends, _ = _last_stops(part)
+    ends = _last_stops(part)
     left = (1 << count) - 1
     last = min(range(count), key=lambda stop: int(ends[left, stop]) + part[stop][-1])
     found = [last]

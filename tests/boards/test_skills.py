@@ -12,7 +12,7 @@ from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.runs.actions import answer_prompt
 from drills.runs.models import Presentation, Run
-from drills.scenarios.models import Mode
+from drills.scenarios.models import Mode, Recipe
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player
 from tests.runs.test_dose import asked, dose_prompt
@@ -82,11 +82,25 @@ def test_a_person_reads_their_own_on_their_first_page(
     assert DOSE in words(client_of, hire, PERSON)
 
 
-def test_what_was_right_since_is_not_missed(
+@pytest.mark.parametrize(("said", "outcome"), [("1 mL", "right"), ("0.5 mL", "unsafe")])
+def test_an_unsafe_dose_stands_though_it_was_retried(
+    client_of: ClientOf, fto: Person, hire: Person, unsafe: Presentation, said: str, outcome: str
+) -> None:
+    """The first answer counts; what came of asking again right after it stands beside it."""
+    say(asked_again(unsafe.run), said)
+
+    of_person, of_all = (words(client_of, fto, url) for url in (PERSON, FTO))
+
+    assert 'Doses, supplies and calls missed <span class="nw">2 of 2 asked' in of_person
+    assert f"unsafe, retried: {outcome}" in of_person.partition(DOSE)[2].partition("</li>")[0]
+    assert f"{DOSE}: unsafe, retried: {outcome}<br>Stage: Severe bleeding: wrong<br>" in of_all
+
+
+def test_what_was_right_in_a_later_drill_is_not_missed(
     client_of: ClientOf, fto: Person, hire: Person, rig: Rig, unsafe: Presentation
 ) -> None:
-    again = asked_again(hire, unsafe.run)
-    say(again, "1 mL")
+    Recipe.objects.filter(slug="dose").update(slug="dose-before")
+    say(asked(hire, rig, dose_prompt()), "1 mL")
 
     content = words(client_of, fto, PERSON)
 
@@ -94,7 +108,17 @@ def test_what_was_right_since_is_not_missed(
     assert DOSE not in content
 
 
-def asked_again(hire: Person, run: Run) -> Presentation:
+def test_a_dose_that_was_not_unsafe_and_right_when_retried_is_not_missed(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    dose = asked(hire, rig, dose_prompt())
+    say(dose, "1.1 mL")
+    say(asked_again(dose.run), "1 mL")
+
+    assert "None when last asked" in words(client_of, fto, PERSON)
+
+
+def asked_again(run: Run) -> Presentation:
     """The same dose once more, as practice asks it."""
     found = Player(run, now=timezone.now()).serve()
     assert found is not None

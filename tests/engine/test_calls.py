@@ -30,7 +30,6 @@ from drills.engine.calls import (
 )
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call, who_is
-from drills.engine.weights import middle_weight
 
 WORLD = CallWorld(
     bands={
@@ -204,12 +203,6 @@ def test_the_dispatch_leaves_no_hole_and_begins_with_capitals(seed: int) -> None
 )
 def test_says_who_a_patient_is(age: float, is_female: bool, words: str) -> None:
     assert who_is(age, is_female=is_female) == words
-
-
-@pytest.mark.parametrize(("age", "kg"), [(0.5, 7), (1, 10), (2, 13), (5, 22), (9, 34), (10, 37)])
-def test_child_weights_are_the_published_formulas(age: float, kg: float) -> None:
-    """3 x age + 7 from 1 to 10 years (Luscombe and Owens 2007); months / 2 + 4 below one."""
-    assert middle_weight(age, is_female=True) == kg
 
 
 ONE_SPOKEN_OF = replace(CRASH, phrases=(Phrase("{patient} at {place}, cold."),))

@@ -10,10 +10,11 @@ from drills.engine.chance import drawn_evenly
 from drills.engine.exercises.exercise import Told
 from drills.engine.medicines import MedicineRule
 from drills.engine.quantities import KG_PER_POUND, exact_text, kilograms, plain, read_quantity
-from drills.engine.weights import middle_weight
+from drills.engine.weights import draw_weight
 
 HALF, FULL = Fraction("5.5"), Fraction(11)  # lb that are 2.5 and 5 kg
-# How far from the middle of an age a weight is told: ours, no source.
+_LB_IN_KG = Fraction("2.2")
+# How far from another one a weight is told: ours, no source.
 _WITHIN = Fraction(1, 4)
 OLDEST_Y = 80
 
@@ -26,22 +27,32 @@ def age_drawn(random: Random, years: Sequence[int]) -> Age:
 def weight_for(age: Age, random: Random, *, pounds: bool) -> str:
     """A weight as it is told that a person of an age may have: whole kg, or pounds that come out.
 
-    From 5 kg on pounds are told in steps of 5.5, from 20 kg on of 11.
+    From 50 kg on kg are told in steps of 5. Pounds are told in steps of 5.5, from 20 kg on of 11.
     """
-    middle = middle_weight(age.months / MONTHS, is_female=random.random() < 0.5)
-    return weight_near(Fraction(round(middle)), random, pounds=pounds)
+    drawn = draw_weight(age.months / MONTHS, is_female=random.random() < 0.5, random=random)
+    kg = Fraction(max(round(drawn), 1))
+    step, as_told = (_pounds_step(kg), kg * _LB_IN_KG) if pounds else (_kg_step(kg), kg)
+    return f"{plain(max(round(as_told / step), 1) * step)} {'lb' if pounds else 'kg'}"
 
 
 def weight_near(kg: Fraction, random: Random, *, pounds: bool) -> str:
     """A weight as it is told, near another one."""
     low, high = kg * (1 - _WITHIN), kg * (1 + _WITHIN)
     if pounds:
-        step = FULL if kg >= 20 else HALF
-        steps = [step * n for n in range(1, 40) if low <= step * n / Fraction("2.2") <= high]
+        step = _pounds_step(kg)
+        steps = [step * n for n in range(1, 40) if low <= step * n / _LB_IN_KG <= high]
         return f"{plain(drawn_evenly(steps or [step], random))} lb"
-    step = Fraction(5) if kg >= 50 else Fraction(1)
+    step = _kg_step(kg)
     kgs = [step * n for n in range(1, 60) if low <= step * n <= high]
     return f"{plain(drawn_evenly(kgs or [kg], random))} kg"
+
+
+def _pounds_step(kg: Fraction) -> Fraction:
+    return FULL if kg >= 20 else HALF
+
+
+def _kg_step(kg: Fraction) -> Fraction:
+    return Fraction(5) if kg >= 50 else Fraction(1)
 
 
 def weight_of(rule: MedicineRule, patient: Patient | None, random: Random, *, pounds: bool) -> str:

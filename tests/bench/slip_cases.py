@@ -59,19 +59,31 @@ FACTORS = ("0.16", "0.28", "1.56", "2.41", "3.14")
 
 @dataclass(frozen=True)
 class Case:
-    """A problem, what is right, what each slip gives, and the steps of its device."""
+    """A problem, what is right, what each slip gives, and the marks of its device at an amount."""
 
     problem: Mapping[str, Any]
     asked: str
     unit: str
     right: F
     slips: dict[str, list[F]]
-    step: F | None = None
+    marks: Callable[[F], F] | None = None
     is_down: bool = False
 
     def every_slip(self) -> dict[str, list[F]]:
         """With those of any figure: the wrong decimal places."""
         return {**self.slips, **{key: [self.right * by] for key, by in DECIMALS.items()}}
+
+
+def syringe_marks(amount: F) -> F:
+    return F(1, 100) if amount < 1 else F(1, 10)
+
+
+def pump_marks(amount: F) -> F:
+    return F(1) if amount >= 10 else F(1, 10)
+
+
+def whole(_: F) -> F:
+    return F(1)
 
 
 def weights(random: Random, key: str = "weight") -> tuple[dict[str, str], F, dict[str, F]]:
@@ -109,7 +121,9 @@ def dose(random: Random) -> Case:
     by = strength if asked == "volume" else F(1, doses) if asked == "total" else F(1)
     right = limited(meant, least, most) / by
     wrong["no-weight"] = F(1)
-    made = {key: [limited(per * each, least, most) / by] for key, each in wrong.items()}
+    # What meets a limit is the limit's own figure: no wrong weight can be told from it.
+    free = {key: per * each for key, each in wrong.items()}
+    made = {key: [each / by] for key, each in free.items() if each == limited(each, least, most)}
     if most is not None:
         made["no-maximum"] = [limited(meant, least, None) / by]
     if least is not None:
@@ -134,8 +148,8 @@ def dose(random: Random) -> Case:
         problem["max"] = f"{most} mg"
     if least is not None:
         problem["min"] = "0.1 mg"
-    step = None if asked != "volume" else F(1, 100) if right < 1 else F(1, 10)
-    return Case(problem, asked, "mL" if asked == "volume" else "mg", right, made, step)
+    marks = syringe_marks if asked == "volume" else None
+    return Case(problem, asked, "mL" if asked == "volume" else "mg", right, made, marks)
 
 
 def drip(random: Random) -> Case:
@@ -160,8 +174,8 @@ def drip(random: Random) -> Case:
         "other_sets": [f"{other} gtt/mL"],
     }
     is_drops = asked == "gtt_per_min"
-    unit, step = ("gtt/min", F(1)) if is_drops else ("mL/h", F(1, 10))
-    return Case(problem, asked, unit, right, made, step)
+    unit, marks = ("gtt/min", whole) if is_drops else ("mL/h", pump_marks)
+    return Case(problem, asked, unit, right, made, marks)
 
 
 def bag(random: Random) -> Case:
@@ -182,8 +196,8 @@ def bag(random: Random) -> Case:
         "other_sets": [f"{other} gtt/mL"],
     }
     is_drops = asked == "gtt_per_min"
-    unit, step = ("gtt/min", F(1)) if is_drops else ("mL/h", F(1, 10))
-    return Case(problem, asked, unit, right, made, step)
+    unit, marks = ("gtt/min", whole) if is_drops else ("mL/h", pump_marks)
+    return Case(problem, asked, unit, right, made, marks)
 
 
 def dilution(random: Random) -> Case:
@@ -220,7 +234,7 @@ def oxygen(random: Random) -> Case:
         "residual": f"{residual} psi",
         "flow": [f"{each} L/min" for each in flows],
     }
-    return Case(problem, "minutes", "min", right, made, F(1), is_down=True)
+    return Case(problem, "minutes", "min", right, made, whole, is_down=True)
 
 
 def burn(random: Random) -> Case:
@@ -242,7 +256,7 @@ def burn(random: Random) -> Case:
         "per": f"{per} mL/kg/%",
         "since_injury": f"{since} h",
     }
-    return Case(problem, asked, "mL" if asked == "total" else "mL/h", right, made, F(1))
+    return Case(problem, asked, "mL" if asked == "total" else "mL/h", right, made, whole)
 
 
 def energy(random: Random) -> Case:
@@ -250,13 +264,14 @@ def energy(random: Random) -> Case:
     per, most = F(random.choice(["0.5", "1", "2", "4"])), random.choice([None, 200, 360])
     right = limited(per * kg, None, F(most) if most else None)
     made = {
-        key: [limited(per * each, None, F(most) if most else None)]
+        key: [per * each]
         for key, each in {**wrong, "no-weight": F(1)}.items()
+        if most is None or per * each <= most
     }
     problem = {"kind": "energy", **told, "per_weight": f"{float(per):g} J/kg"}
     if most:
         made["no-maximum"], problem["max"] = [per * kg], f"{most} J"
-    return Case(problem, "energy", "J", right, made, F(1))
+    return Case(problem, "energy", "J", right, made, pump_marks)
 
 
 # Doses twice: most that is asked is one.

@@ -21,7 +21,7 @@ from tests.bench.slip_cases import KINDS, Case
 
 F = Fraction
 LEAST_NAMED, MOST_FALSE = F(98, 100), F(6, 100)
-WIDEST = F(1, 50)
+WIDEST, SET_WITHIN = F(1, 50), F(1, 10)
 ROUNDED = F(1, 20)
 
 
@@ -31,13 +31,30 @@ def to_figures(amount: F, figures: int, *, down: bool = False) -> F:
     return (amount / step + (0 if down else F(1, 2))).__floor__() * step
 
 
-def ways(case: Case, random: Random) -> Callable[[F], F]:
-    """One way to write answers down: by the device, or with two to four figures."""
+@dataclass(frozen=True)
+class Way:
+    """One way to write answers down: by the `marks` of the device, or with so many figures."""
+
+    figures: int
+    is_down: bool
+    marks: Callable[[F], F] | None = None
+
+    def __call__(self, amount: F) -> F:
+        if self.marks is None:
+            return to_figures(amount, self.figures, down=self.is_down)
+        step = self.marks(amount)
+        return (amount / step + (0 if self.is_down else F(1, 2))).__floor__() * step
+
+    @property
+    def widest(self) -> F:
+        """How far off what a slip gives an answer still tells it: a device is set so far off."""
+        return WIDEST if self.marks is None else SET_WITHIN
+
+
+def ways(case: Case, random: Random) -> Way:
+    """By the device, or with two to four figures."""
     figures = random.choice([0, 2, 3, 4])
-    step = case.step
-    if figures == 0 and step is not None:
-        return lambda amount: (amount / step + (0 if case.is_down else F(1, 2))).__floor__() * step
-    return lambda amount: to_figures(amount, figures or 3, down=case.is_down)
+    return Way(figures or 3, case.is_down, None if figures else case.marks)
 
 
 def text(amount: F, unit: str) -> str:
@@ -58,7 +75,7 @@ class Counted:
     examples: list[str] = field(default_factory=list)
 
 
-def slip_pairs(random: Random) -> Iterator[tuple[Case, str, F, Callable[[F], F]]]:
+def slip_pairs(random: Random) -> Iterator[tuple[Case, str, F, Way]]:
     """Problems with one slip each, without end, every slip of a kind as often."""
     while True:
         case = random.choice(KINDS)(random)
@@ -67,11 +84,11 @@ def slip_pairs(random: Random) -> Iterator[tuple[Case, str, F, Callable[[F], F]]
         yield case, slip, random.choice(made[slip]), ways(case, random)
 
 
-def _undecided(case: Case, slip: str, value: F, write: Callable[[F], F]) -> str:
+def _undecided(case: Case, slip: str, value: F, write: Way) -> str:
     """Why what was written does not tell this slip from all else; empty where it does."""
     written = write(value)
-    if not written or abs(written - value) > WIDEST * value:
-        return "written too coarsely: more than 2 % from what the slip gives"
+    if not written or abs(written - value) > write.widest * value:
+        return "written too coarsely to tell what the slip gives"
     if written == write(case.right) or abs(value - case.right) < F(1, 1000) * case.right:
         return "written as the right answer would be"
     same = [

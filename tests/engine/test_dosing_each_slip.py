@@ -18,7 +18,7 @@ DOSE = {
     "concentration": "4 mg/mL",
     "doses": 3,
 }
-# 2 mg, from 1 to 3 mg of it: 2 mL.
+# 2 mg, from 1 to 3 mg of it: 2 mL. What a wrong weight gives past a limit is the limit alone.
 LIMITED = {
     "kind": "dose",
     "weight": "44 lb",
@@ -91,6 +91,7 @@ CONTAINERS = {
     "others": ["50 mg / 1 mL"],
 }
 
+OTHER = ("other-presentation",)
 Slips = dict[str, tuple[str, ...]]
 ROWS: list[tuple[dict[str, Any], str, Slips]] = [
     (POUNDS, "kg", {"pounds-as-kg": ("44",), "pounds-multiplied": ("96.8",)}),
@@ -134,9 +135,6 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         LIMITED,
         "volume",
         {
-            "pounds-as-kg": ("3",),
-            "pounds-multiplied": ("3",),
-            "no-weight": ("1",),
             "no-maximum": ("2",),
             "no-minimum": ("2",),
             "other-presentation": ("1",),
@@ -147,9 +145,6 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         {**LIMITED, "doses": 1},
         "dose",
         {
-            "pounds-as-kg": ("3",),
-            "pounds-multiplied": ("3",),
-            "no-weight": ("1",),
             "no-maximum": ("2",),
             "no-minimum": ("2",),
         },
@@ -178,8 +173,6 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         DRIP,
         "mL_per_h",
         {
-            "pounds-as-kg": ("18.75",),
-            "pounds-multiplied": ("18.75",),
             "no-weight": ("0.1875",),
             "no-maximum": ("15",),
             "minute-for-hour": ("0.25",),
@@ -190,8 +183,6 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         DRIP,
         "gtt_per_min",
         {
-            "pounds-as-kg": ("18.75",),
-            "pounds-multiplied": ("18.75",),
             "no-weight": ("0.1875",),
             "no-maximum": ("15",),
             "other-set": ("2.5",),
@@ -204,8 +195,6 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         DRIP,
         "mL_per_min",
         {
-            "pounds-as-kg": ("0.3125",),
-            "pounds-multiplied": ("0.3125",),
             "no-weight": ("0.003125",),
             "no-maximum": ("0.25",),
             "minute-for-hour": ("1/240",),
@@ -318,7 +307,6 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         "energy",
         {
             "kg-as-pounds": ("60",),
-            "kg-to-pounds": ("100",),
             "no-weight": ("2",),
             "no-maximum": ("132",),
         },
@@ -374,6 +362,18 @@ def test_each_slip_gives_what_it_would_give_on_paper(
         (CYLINDERS, "minutes", "54 min", ("no-residual",)),
         (SHOCK, "energy", "132 J", ("no-maximum",)),
         (CONTAINERS, "open", "13 containers", ("dose-as-volume",)),
+        # A limit is a figure of the rule, whatever was slipped.
+        (LIMITED, "volume", "3 mL", ()),
+        (LIMITED, "volume", "1 mL", ("other-presentation",)),
+        ({**LIMITED, "others": []}, "volume", "1 mL", ()),
+        ({**RANGE, "max": "4.5 mg"}, "volume", "4.5 mL", ()),
+        ({**SHOCK, "max": "140 J"}, "energy", "140 J", ()),
+        (DRIP, "mL_per_h", "18.75 mL/h", ()),
+        # What a slip gives is told as its device gives it: 28.8 min, 1.14 mL, 10.4 mL/h.
+        ({**OXYGEN, "pressure": "2,880 psi"}, "minutes", "28 min", ("no-residual",)),
+        ({**OXYGEN, "pressure": "2,880 psi"}, "minutes", "28.8 min", ("no-residual",)),
+        ({**DOSE, "weight": "9.12 kg", "others": ["0.8 mg/mL"]}, "volume", "1.1 mL", OTHER),
+        ({**DRIP, "max": None, "weight": "55.5 lb"}, "mL_per_h", "10 mL/h", ("pounds-as-kg",)),
     ],
 )
 def test_the_judge_names_it(
@@ -381,3 +381,51 @@ def test_the_judge_names_it(
 ) -> None:
     """Of a range either end may be what was slipped with."""
     assert tuple(each.key for each in judge(read_problem(given), asked, entered).slips) == slips
+
+
+@pytest.mark.parametrize(
+    ("given", "asked", "entered", "pair"),
+    [
+        (LIMITED, "volume", "4.4 mL", [("pounds-as-kg", "no-maximum")]),
+        ({**LIMITED, "others": []}, "volume", "0.10 mL", [("no-weight", "no-minimum")]),
+        ({**LIMITED, "weight": "50 lb"}, "dose", "11 mg", [("pounds-multiplied", "no-maximum")]),
+        (DRIP, "mL_per_h", "33 mL/h", [("pounds-as-kg", "no-maximum")]),
+        (SHOCK, "energy", "290 J", [("kg-to-pounds", "no-maximum")]),
+        (
+            {
+                **CONTAINERS,
+                "fixed": None,
+                "per_weight": "1 mg/kg",
+                "weight": "44 lb",
+                "max": "25 mg",
+            },
+            "open",
+            "5 containers",
+            [],
+        ),
+        (
+            {
+                **CONTAINERS,
+                "fixed": None,
+                "per_weight": "9 mg/kg",
+                "weight": "48 lb",
+                "max": "200 mg",
+            },
+            "open",
+            "44 containers",
+            [("pounds-as-kg", "no-maximum")],
+        ),
+        # One figure, and a dose with no limit.
+        (LIMITED, "volume", "4 mL", []),
+        ({**LIMITED, "max": "9 mg"}, "volume", "9.68 mL", [("pounds-multiplied", "no-maximum")]),
+        ({**LIMITED, "max": None}, "volume", "9.68 mL", []),
+    ],
+)
+def test_a_limit_forgotten_beside_a_wrong_weight_is_offered_as_possible(
+    given: dict[str, Any], asked: str, entered: str, pair: list[tuple[str, str]]
+) -> None:
+    """Either alone would have met the limit, or not passed it."""
+    found = judge(read_problem(given), asked, entered)
+
+    assert [(first.key, second.key) for first, second in found.possibly] == pair
+    assert found.slip is None or not pair

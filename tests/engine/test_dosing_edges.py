@@ -261,7 +261,7 @@ def test_an_answer_is_judged_by_its_own_range_and_limit(
             {"kind": "dose", "weight": "44 lb", "per_weight": "0.1 mg/kg", "max": "3 mg"},
             "dose",
             "3 mg",
-            ["pounds-as-kg"],
+            [],
         ),
         (
             {**DRIP, "dose_rate": "10 mcg/kg/min", "max": "0.5 mg/min"},
@@ -274,7 +274,7 @@ def test_an_answer_is_judged_by_its_own_range_and_limit(
 def test_a_slip_is_of_the_figure_that_was_asked(
     problem: dict[str, Any], asked: str, given: str, slips: list[str]
 ) -> None:
-    """A total runs in no minute; weights above the maximum end at it, by the plainest slip."""
+    """A total runs in no minute; what is the maximum is made by it, whatever the weight was."""
     assert [each.key for each in judge(read_problem(problem), asked, given).slips] == slips
 
 

@@ -17,6 +17,7 @@ from drills.engine.dosing.results import (
     Result,
     Solution,
     dialled,
+    made_by,
     measured_within,
     refused,
     results_of,
@@ -132,7 +133,9 @@ class BurnProblem:
         """What each slip with burns would have given."""
         right = self.solve().results[asked].exact
         made = [
-            Made(slip, each.solve().results[asked].exact) for slip, each in self._altered(asked)
+            each
+            for slip, altered in self._altered(asked)
+            for each in made_by(slip, altered.solve(), asked)
         ]
         return (
             *made,

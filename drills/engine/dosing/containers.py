@@ -1,6 +1,6 @@
 """How many containers a dose takes, where one does not hold it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
@@ -53,6 +53,10 @@ class ContainersProblem:
             for made in self.dose.slips(VOLUME)
             if made.value.kind == each.volume.kind
         )
+
+    def without_limits(self) -> "ContainersProblem":
+        """The same where the limits of its dose are forgotten."""
+        return replace(self, dose=self.dose.without_limits())
 
     def instead(self, asked: str, given: Quantity) -> Quantity | None:
         """Nothing stands for a count."""

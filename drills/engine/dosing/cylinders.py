@@ -8,7 +8,14 @@ from typing import ClassVar
 from drills.engine.dosing import slips
 from drills.engine.dosing.fields import Fields
 from drills.engine.dosing.oxygen import MINUTES, NO_PRESSURE
-from drills.engine.dosing.results import UNSAFE_FROM, ProblemError, Solution, results_of, told
+from drills.engine.dosing.results import (
+    UNSAFE_FROM,
+    ProblemError,
+    Solution,
+    made_by,
+    results_of,
+    told,
+)
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.quantities import Quantity, sum_of
 
@@ -56,7 +63,11 @@ class CylindersProblem:
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """The residual and the other patients forgotten, and hours for minutes."""
-        made = [Made(slip, each.solve().results[asked].exact) for slip, each in self._altered()]
+        made = [
+            each
+            for slip, altered in self._altered()
+            for each in made_by(slip, altered.solve(), asked)
+        ]
         return (*made, *sixtyfold([self.solve().results[asked].exact]))
 
     def _altered(self) -> Iterator[tuple[Slip, "CylindersProblem"]]:

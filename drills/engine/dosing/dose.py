@@ -22,6 +22,7 @@ from drills.engine.dosing.results import (
     Solution,
     between_marks,
     comes_near,
+    made_by,
     measured_within,
     refused,
     results_of,
@@ -257,11 +258,15 @@ class DoseProblem:
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip of a dose would have given, each end of a range by itself."""
         made = [
-            Made(slip, value)
+            each
             for slip, altered in self._altered(asked)
-            for value in altered.solve().results[asked].ends
+            for each in made_by(slip, altered.solve(), asked)
         ]
         return (*made, *self._dose_as_volume(asked), *self._each_and_total(asked))
+
+    def without_limits(self) -> "DoseProblem":
+        """The same where the limits are forgotten."""
+        return replace(self, rule=replace(self.rule, maximum=None, minimum=None))
 
     def _altered(self, asked: str) -> Iterator[tuple[Slip, "DoseProblem"]]:
         rule = self.rule

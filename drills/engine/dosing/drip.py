@@ -13,6 +13,7 @@ from drills.engine.dosing.results import (
     Result,
     Solution,
     dialled,
+    made_by,
     measured_within,
     refused,
     results_of,
@@ -163,14 +164,17 @@ class DripProblem:
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip of a drip would have given."""
-        result = self.solve().results[asked]
-        right = result.ends
+        right = self.solve().results[asked].ends
         made = [
-            Made(slip, value)
+            each
             for slip, altered in self._altered(asked)
-            for value in altered.solve().results[asked].ends
+            for each in made_by(slip, altered.solve(), asked)
         ]
         return (*made, *sixtyfold(right), *self._drops_as_ml(asked, right))
+
+    def without_limits(self) -> "DripProblem":
+        """The same where the maximum is forgotten."""
+        return replace(self, maximum=None)
 
     def _altered(self, asked: str) -> Iterator[tuple[Slip, "DripProblem"]]:
         by_weight = self.dose_rate is not None and "kg" in self.dose_rate.per

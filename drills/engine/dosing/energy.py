@@ -11,6 +11,7 @@ from drills.engine.dosing.results import (
     UNSAFE_FROM,
     Result,
     Solution,
+    made_by,
     measured_within,
     refused,
     results_of,
@@ -84,10 +85,14 @@ class EnergyProblem:
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip with a shock would have given."""
         return tuple(
-            Made(slip, value)
+            each
             for slip, altered in self._altered()
-            for value in altered.solve().results[asked].ends
+            for each in made_by(slip, altered.solve(), asked)
         )
+
+    def without_limits(self) -> "EnergyProblem":
+        """The same where the maximum is forgotten."""
+        return replace(self, maximum=None)
 
     def _altered(self) -> Iterator[tuple[Slip, "EnergyProblem"]]:
         for slip, weight in wrong_weights(self.weight):

@@ -5,23 +5,25 @@ any size, and so it is from 20 % off, from a rule's tighter limit, and rounded t
 The 20 % are the published definition of a dosing error, so a score or a pressure has no such limit.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import product
 
 from drills.engine.concentrations import MG_PER_ML_OF_ONE_PERCENT
-from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
+from drills.engine.dosing.pairs import pairs
+from drills.engine.dosing.results import (
+    Problem,
+    ProblemError,
+    Result,
+    Solution,
+    comes_near,
+    dial_marks,
+)
 from drills.engine.dosing.saying import capital, dangers, sentence
 from drills.engine.dosing.slips import (
     AMOUNT_GIVEN,
     DECIMALS,
     DOSE_AS_VOLUME,
-    NO_WEIGHT,
-    POUNDS_AS_KG,
-    POUNDS_TIMES,
-    TENFOLD_OVER,
-    TENFOLD_UNDER,
     Made,
     Slip,
 )
@@ -36,21 +38,24 @@ from drills.engine.quantities import (
     LONGEST_TEXT,
     Quantity,
     QuantityError,
+    half_up,
     last_figure,
     last_told,
     read_number,
     read_quantity,
+    round_down,
     told_step,
 )
 from drills.engine.writing import remarks
 
 # A slip explains an answer to the answer's own precision, and never wider than this.
 SLIP_WITHIN = Fraction(1, 50)
-# A pair is offered where the answer has two figures or more: ours, no source.
+# A pair is offered where the answer has two figures or more: one figure fits too much. Ours, no
+# source.
 LEAST_FIGURES = 10
-ONE_PLACE = tuple(each for each in DECIMALS if each[0] in (TENFOLD_OVER, TENFOLD_UNDER))
-# Where a whole step was left out, a moved point beside it is a guess.
-NEVER_PAIRED = frozenset({*dict(DECIMALS), DOSE_AS_VOLUME, NO_WEIGHT})
+# What is set on a device or drawn up; the first are set on a dial.
+DIALLED_IN = ("mL/h", "J")
+SET_IN = (*DIALLED_IN, "mL", "gtt/min")
 # Two figures miss what they are rounded from by no more: so far, rounding alone explains it.
 ROUNDED_WITHIN = Fraction(1, 20)
 
@@ -82,6 +87,14 @@ class Given:
         off = value - self.amount
         is_same = abs(off) <= self.size / 2 or (self.is_down and 0 <= off < self.size)
         return is_same and abs(off) <= within * abs(value)
+
+    def is_made(self, made: Made) -> bool:
+        """Whether a slip gives what was given, or what the device would then be set to."""
+        return self.fits(made.value.amount) or self.is_set(made)
+
+    def is_set(self, made: Made) -> bool:
+        """Whether it is what the device would be set to after a slip."""
+        return any(each.amount == self.amount for each in made.set_to)
 
 
 def read_answer(text: str) -> Answered:
@@ -191,16 +204,22 @@ def _explained(
     """
     if given.fits(result.nearest_to(given.amount), ROUNDED_WITHIN):
         return (), ()
-    made = [Made(each.slip, each.value.to(result.exact.unit)) for each in _made(problem, result)]
-    found = _fitting(made, replace(given, size=given.least)) or _fitting(made, given)
-    if POUNDS_AS_KG in found:
-        # Both end at the same limit: the plain one is what was done.
-        found.pop(POUNDS_TIMES, None)
-    return tuple(found), () if found else tuple(_pairs(made, given))
+    made = list(_made(problem, result))
+    closely = replace(given, size=given.least)
+    found = (
+        _fitting(made, lambda each: closely.fits(each.value.amount))
+        or _fitting(made, lambda each: given.fits(each.value.amount))
+        or _fitting(made, given.is_set)
+    )
+    if found or given.amount < LEAST_FIGURES * given.size:
+        return tuple(found), ()
+    both = pairs(problem, result.name, made, result.nearest_to(given.amount))
+    fitting = ((first, each.slip) for first, each in both if given.is_made(each))
+    return (), tuple(dict.fromkeys(fitting))
 
 
-def _fitting(made: Iterable[Made], given: Given) -> dict[Slip, None]:
-    return dict.fromkeys(each.slip for each in made if given.fits(each.value.amount))
+def _fitting(made: Iterable[Made], fits: Callable[[Made], bool]) -> dict[Slip, None]:
+    return dict.fromkeys(each.slip for each in made if fits(each))
 
 
 def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fraction, bool]:
@@ -270,6 +289,13 @@ def _slips_told_otherwise(problem: Problem, result: Result, given: Given) -> tup
 
 
 def _made(problem: Problem, result: Result) -> Iterator[Made]:
+    """What every slip gives, and the device would be set to, in the unit of the figure."""
+    for each in _every_slip(problem, result):
+        made = each.to(result.exact.unit)
+        yield made if made.set_to else replace(made, set_to=tuple(_set_to(made.value, result)))
+
+
+def _every_slip(problem: Problem, result: Result) -> Iterator[Made]:
     yield from problem.slips(result.name)
     for slip, factor in DECIMALS:
         # The point may have been moved in the figure as it was rounded.
@@ -277,17 +303,11 @@ def _made(problem: Problem, result: Result) -> Iterator[Made]:
             yield Made(slip, right.times(factor))
 
 
-def _pairs(made: Iterable[Made], given: Given) -> Iterator[tuple[Slip, Slip]]:
-    """A slip of the problem and a decimal point moved by one place, which is what happens together.
-
-    One figure fits too much to offer any.
-    """
-    if given.amount < LEAST_FIGURES * given.size:
+def _set_to(value: Quantity, result: Result) -> Iterator[Quantity]:
+    """What the device of a figure is set to for another value; nothing where it comes not near."""
+    if not (result.is_down or value.unit in SET_IN):
         return
-    own = [each for each in made if each.slip not in NEVER_PAIRED]
-    pairs = (
-        (each.slip, slip)
-        for each, (slip, factor) in product(own, ONE_PLACE)
-        if given.fits(each.value.amount * factor)
-    )
-    yield from dict.fromkeys(pairs)
+    step = dial_marks(value.amount) if value.unit in DIALLED_IN else result.step
+    set_to = (round_down if result.is_down or result.is_never_up else half_up)(value.amount, step)
+    if comes_near(set_to, value.amount):
+        yield Quantity(set_to, value.unit)

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.results import UNSAFE_FROM, Solution, results_of, told
+from drills.engine.dosing.results import UNSAFE_FROM, Solution, made_by, results_of, told
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.quantities import Quantity, QuantityError, sum_of
 
@@ -65,7 +65,9 @@ class OxygenProblem:
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip with a cylinder would have given."""
         made = [
-            Made(slip, altered.solve().results[asked].exact) for slip, altered in self._altered()
+            each
+            for slip, altered in self._altered()
+            for each in made_by(slip, altered.solve(), asked)
         ]
         if asked == MINUTES:
             made += sixtyfold([self.solve().results[MINUTES].exact])

@@ -1,12 +1,12 @@
 """What a worked problem gives: each figure exact and as its device gives it, and the working."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import ClassVar, Protocol
 
 from drills.engine.door import NotUnderstoodError
-from drills.engine.dosing.slips import Made
+from drills.engine.dosing.slips import OF_WEIGHT, Made, Slip
 from drills.engine.quantities import Quantity, half_up, plain, round_down, told_step
 
 MAXIMUM, MINIMUM = "max", "min"
@@ -17,7 +17,7 @@ UNSAFE_FROM = Fraction(1, 5)
 # Ours, no source: what the marks miss by a tenth or more is too small to be drawn up undiluted.
 MEASURABLE_WITHIN = Fraction(1, 10)
 # What a pump can be set to: whole mL/h from 10 on, tenths below. Common practice, no source.
-WHOLE_FROM_ML_PER_H, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
+WHOLE_FROM, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
 
 
 class ProblemError(NotUnderstoodError):
@@ -62,6 +62,16 @@ class Result:
     def ends(self) -> tuple[Quantity, ...]:
         """The exact figure, or both ends of a range."""
         return (self.exact, *([self.high] if self.high else []))
+
+    @property
+    def settings(self) -> tuple[tuple[Quantity, ...], ...]:
+        """For each end what the device is set to; nothing where no setting comes near it."""
+        low = (self.rounded, self.mark) if self.rounded else ()
+        high = (self.rounded_high,) if self.rounded_high else ()
+        return tuple(
+            tuple(each for each in settings if comes_near(each.amount, end.amount))
+            for end, settings in zip(self.ends, (low, high), strict=False)
+        )
 
     @property
     def is_range(self) -> bool:
@@ -111,14 +121,18 @@ def told(name: str, exact: Quantity, *, down: bool = False, most: Quantity | Non
     )
 
 
+def dial_marks(amount: Fraction) -> Fraction:
+    """What the marks of a dial are apart at an amount."""
+    return ONE if amount >= WHOLE_FROM else TENTH
+
+
 def dialled(name: str, exact: Quantity, most: Quantity | None = None) -> Result:
     """A rate in mL/h that a pump runs: told to three figures, and right by the marks of its dial.
 
     What the dial comes nowhere near is right as told alone.
     """
     found = told(name, exact, most=most)
-    marks = ONE if exact.amount >= WHOLE_FROM_ML_PER_H else TENTH
-    dial = set_by(name, exact, Quantity(marks, exact.unit), most)
+    dial = set_by(name, exact, Quantity(dial_marks(exact.amount), exact.unit), most)
     return replace(found, step=dial.step, mark=dial.mark) if dial.rounded else found
 
 
@@ -218,6 +232,17 @@ class Problem(Protocol):
 
     def instead(self, asked: str, given: Quantity) -> Quantity | None:
         """What an amount of another kind comes to as what was asked; None where it is nothing."""
+
+
+def made_by(slip: Slip, wrong: Solution, asked: str) -> Iterator[Made]:
+    """What a problem with a slip in it gives, each end of a range by itself.
+
+    Of a weight no end that met a limit: the limit alone gives that figure, whatever was slipped.
+    """
+    result, limits = wrong.results[asked], (wrong.limit, wrong.limit_high)
+    for end, set_to, limit in zip(result.ends, result.settings, limits, strict=False):
+        if not (limit and slip in OF_WEIGHT):
+            yield Made(slip, end, set_to)
 
 
 def results_of(*results: Result) -> dict[str, Result]:

@@ -96,6 +96,9 @@ DILUENT_FOR_TOTAL = Slip(
     "diluent-for-total", CONCEPTUAL, "divided by the diluent alone, not by all that is there then"
 )
 
+# With these a limit may be met that the right dose does not meet.
+OF_WEIGHT = frozenset({POUNDS_AS_KG, POUNDS_TIMES, KG_AS_POUNDS, KG_TO_POUNDS, NO_WEIGHT})
+
 # What any figure may have been multiplied with.
 DECIMALS: tuple[tuple[Slip, Fraction], ...] = (
     (TENFOLD_OVER, Fraction(10)),
@@ -110,10 +113,16 @@ ALL_SLIPS = tuple(each for each in list(globals().values()) if isinstance(each, 
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """What a slip would have given, in the unit of what was asked."""
+    """What a slip would have given, in the unit of what was asked, and what the device would then
+    have been set to."""
 
     slip: Slip
     value: Quantity
+    set_to: tuple[Quantity, ...] = ()
+
+    def to(self, unit: str) -> "Made":
+        """The same in another unit of its kind."""
+        return Made(self.slip, self.value.to(unit), tuple(each.to(unit) for each in self.set_to))
 
 
 def sixtyfold(values: Iterable[Quantity]) -> Iterator[Made]:

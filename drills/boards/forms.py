@@ -7,6 +7,7 @@ from django import forms
 from django.http import QueryDict
 
 from drills.boards.practice import GRADES, Wish
+from drills.boards.sitting import Sitting, read_sitting
 from drills.rigs.models import Layout, Revision, Rig
 
 LONGEST_AMOUNT = 20
@@ -34,6 +35,7 @@ class PracticeForm(forms.Form):
         min_value=1, max_value=MOST_ON_A_SHEET, required=False, label="Problems on a sheet"
     )
     seed = forms.IntegerField(min_value=0, max_value=10**9, required=False)
+    sitting = forms.CharField(required=False)
 
     def __init__(
         self,
@@ -59,6 +61,20 @@ class PracticeForm(forms.Form):
     def clean_count(self) -> int:
         """How many problems; the usual number where none was said."""
         return self.cleaned_data["count"] or USUAL_ON_A_SHEET
+
+    def clean_sitting(self) -> Sitting:
+        """What was asked so far; nothing where none came in."""
+        came = self.cleaned_data["sitting"]
+        try:
+            return read_sitting(came) if came else Sitting()
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from error
+
+    @property
+    def so_far(self) -> Sitting:
+        """What was asked so far, of a form that is valid."""
+        found: Sitting = self.cleaned_data["sitting"]
+        return found
 
     @property
     def wish(self) -> Wish:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from drills.boards.sitting import Sitting
 from drills.engine.chance import seeded
 from drills.engine.exercises import Exercise
 from drills.engine.exercises.stores import Stores
@@ -30,6 +31,8 @@ WORDS = {
 }
 # A sheet looks so often for one more that is not on it already.
 TRIES_FOR_EACH = 6
+# Practice looks so often for one that was not asked in the sitting.
+TRIES_FOR_ANOTHER = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,9 +77,21 @@ def _topics(kind: str, rules: tuple[MedicineRule, ...]) -> list[tuple[str, str]]
     return [(topic, WORDS[topic].capitalize()) for topic in opened]
 
 
-def exercise(wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision) -> Exercise:
-    """The exercise of a seed; raises `CannotApplyError` where the rig makes none."""
-    return next(_exercises(wish, rules, revision))
+def exercise(
+    wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision, sitting: Sitting
+) -> tuple[Exercise, Sitting]:
+    """The exercise of a seed that the sitting has not had, and the sitting it is asked in.
+
+    Where all were asked the sitting begins again. Raises `CannotApplyError` where the rig makes
+    none.
+    """
+    drawn = _exercises(wish, rules, revision)
+    first = made = next(drawn)
+    for _ in range(TRIES_FOR_ANOTHER):
+        if not sitting.has_asked(made):
+            return made, sitting
+        made = next(drawn)
+    return first, sitting.begun_again()
 
 
 def sheet(

@@ -1,20 +1,24 @@
 """Practice in figures: an exercise from a seed, judged, worked and forgotten."""
 
+import html
 import re
 from datetime import UTC, datetime
+from itertools import islice
 from typing import Any
-from urllib.parse import parse_qs, urlsplit
+from urllib.parse import parse_qs, urlencode, urlsplit
 
 import pytest
 from django.core.management import call_command
 from django.test import Client, override_settings
 from django.urls import reverse
 
+from drills.boards.practice import TRIES_FOR_ANOTHER, Wish, _exercises
+from drills.boards.sitting import Sitting
 from drills.competency.models import Evidence
 from drills.engine.medicines import SAFETY_WORDS
 from drills.formulary.actions import set_dosing
 from drills.people.models import Person
-from drills.rigs.models import Rig
+from drills.rigs.models import Layout, Rig
 from drills.runs.models import Presentation, Run
 from tests.layouts import FIXTURES
 
@@ -59,8 +63,11 @@ def figures(response: Any) -> list[str]:
 
 def right_answer(browser: Client, what: str = "sums") -> dict[str, str]:
     """What the working says is right, as it would be written."""
-    content = send(browser, {"unknown": "1"}, what).content.decode()
-    found = re.search(r'<b class="answer">([0-9.,]+) ?([^<,]*)', content)
+    return answer_told(send(browser, {"unknown": "1"}, what))
+
+
+def answer_told(response: Any) -> dict[str, str]:
+    found = re.search(r'<b class="answer">([0-9.,]+) ?([^<,]*)', response.content.decode())
     assert found is not None
     return {"amount": found[1], "unit": found[2].strip()}
 
@@ -147,6 +154,67 @@ def test_htmx_is_given_the_part_alone(browser: Client) -> None:
 
     assert "<html" not in asked + told
     assert "Worked" in told
+
+
+class TestASitting:
+    """One after another by *Next*, from the first address to the last."""
+
+    def following(self, browser: Client, query: str, body: dict[str, str]) -> tuple[Any, str]:
+        """The page after an answer, and the address of its *Next*."""
+        told = browser.post(f"{reverse('boards:practice')}?{query}", body)
+        found = re.search(r'href="\?([^"]*)"[^>]*>Next', told.content.decode())
+        assert found is not None
+        return told, html.unescape(found[1])
+
+    def worked(self, browser: Client, query: str, *, times: int) -> dict[str, str]:
+        """So many times what is right."""
+        told, _ = self.following(browser, query, {"unknown": "1"})
+        right = answer_told(told)
+        return right | {"amount": f"{float(right['amount']) * times:g}"}
+
+    def test_next_is_new_every_time(self, browser: Client) -> None:
+        query, seen = urlencode(WISH), []
+        for _ in range(25):
+            asked = browser.get(f"{reverse('boards:practice')}?{query}")
+            seen.append((tuple(figures(asked)), asked.context["exercise"].figures))
+            _, query = self.following(browser, query, {"unknown": "1"})
+
+        assert len(set(seen)) == 25
+
+    def test_the_tally_counts_each_answer_once_and_keeps_nothing(self, browser: Client) -> None:
+        query = urlencode(WISH)
+        for times in (1, None, 10):
+            body = self.worked(browser, query, times=times) if times else {"unknown": "1"}
+            self.following(browser, query, body)
+            told, query = self.following(browser, query, body)
+
+        assert "1 right, 1 out of tolerance, 0 unsafe, 1 shown" in told.content.decode()
+        page = browser.get(f"{reverse('boards:practice')}?{query}").content.decode()
+        assert "1 right, 1 out of tolerance, 0 unsafe, 1 shown" in page
+        assert not Presentation.objects.exists()
+        assert not Evidence.objects.exists()
+
+    def test_where_all_were_asked_they_begin_again_and_the_tally_goes_on(
+        self, browser: Client
+    ) -> None:
+        """The pressures, scores and tubes of one seed are many; each is marked as asked."""
+        revision = Layout.objects.get(slug="practice-rig").published
+        assert revision is not None
+        wish = Wish(what="sums", grade=2, is_rule_shown=True, seed=11)
+        sitting = Sitting((1, 0, 0, 0))
+        for each in islice(_exercises(wish, (), revision), TRIES_FOR_ANOTHER + 1):
+            sitting = sitting if sitting.has_asked(each) else sitting.after(each, "right")
+
+        content = page(browser, sitting=str(sitting)).content.decode()
+
+        assert "they begin again" in content
+        assert f"{sitting.counts[0]} right" in content
+
+    @pytest.mark.parametrize("so_far", ["1.2.3", "1.2.3.4_ab", "1.2.3.4_<b>", "-1.0.0.0_", "99999"])
+    def test_a_tally_that_is_none_is_refused_by_name(self, browser: Client, so_far: str) -> None:
+        content = page(browser, sitting=so_far).content.decode()
+
+        assert f"{html.escape(repr(so_far))} is no tally of a sitting" in content
 
 
 def test_nothing_is_kept(browser: Client) -> None:

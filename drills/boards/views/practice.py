@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from drills.boards.forms import LONGEST_AMOUNT, PracticeForm
 from drills.boards.practice import choices, exercise, rules_to_practise, sheet
+from drills.boards.sitting import SHOWN, Sitting
 from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, UNREADABLE, judge
 from drills.engine.exercises import Exercise
 from drills.engine.medicines import SAFETY_WORDS, MedicineRule
@@ -52,18 +53,19 @@ def practice(request: Request) -> HttpResponse:
     if not form.is_asked or not form.is_valid():
         return _page(request, context)
     if form.cleaned_data["seed"] is None:
-        return redirect(f"{reverse('boards:practice')}?{_query(form, _seed())}")
+        return redirect(f"{reverse('boards:practice')}?{_query(form, _seed(), form.so_far)}")
     try:
-        made = exercise(form.wish, rules, form.revision)
+        made, sitting = exercise(form.wish, rules, form.revision, form.so_far)
     except CannotApplyError as error:
         return _page(request, context | {"fault": str(error)})
     context |= _asked(made) | {
-        "query": _query(form, form.wish.seed),
-        "next_query": _query(form, _seed()),
+        "query": _query(form, form.wish.seed, form.so_far),
+        "sitting": sitting,
+        "begins_again": sitting != form.so_far,
     }
     if request.method == "GET":
         return _page(request, context)
-    return _answered(request, context, made)
+    return _answered(request, context, made, form)
 
 
 @require_GET
@@ -77,7 +79,7 @@ def practice_sheet(request: Request) -> HttpResponse:
         return _page(request, context)
     seed = form.cleaned_data["seed"]
     if seed is None:
-        return redirect(f"{reverse('boards:practice_sheet')}?{_query(form, _seed())}")
+        return redirect(f"{reverse('boards:practice_sheet')}?{_query(form, _seed(), Sitting())}")
     count = form.cleaned_data["count"]
     try:
         found = sheet(form.wish, rules, form.revision, count=count)
@@ -106,8 +108,9 @@ def _seed() -> int:
     return secrets.randbelow(SEEDS)
 
 
-def _query(form: PracticeForm, seed: int) -> str:
-    return urlencode(form.asked() | {"seed": seed})
+def _query(form: PracticeForm, seed: int, sitting: Sitting) -> str:
+    so_far = {"sitting": str(sitting)} if sitting.is_begun else {}
+    return urlencode(form.asked() | {"seed": seed} | so_far)
 
 
 def _asked(made: Exercise) -> dict[str, Any]:
@@ -128,17 +131,25 @@ def _printed(made: Exercise) -> dict[str, Any]:
     return {"exercise": made, "figures": figures, "worked": _told(made, ())}
 
 
-def _answered(request: Request, context: dict[str, Any], made: Exercise) -> HttpResponse:
+def _answered(
+    request: Request, context: dict[str, Any], made: Exercise, form: PracticeForm
+) -> HttpResponse:
     amount, unit = (request.POST.get(name, "").strip() for name in ("amount", "unit"))
     said = f"{amount[:LONGEST_AMOUNT]} {unit}".strip()
     context["written"] = (amount[:LONGEST_AMOUNT], unit)
     if "unknown" in request.POST:
-        return _page(request, context | {"answered": Told((), _told(made, ()), "")})
-    judged = judge(made.problem, made.asked, said)
-    if judged.verdict == UNREADABLE:
-        return _page(request, context | {"unreadable": judged.sentence}, status=422)
-    told = Told((said,), _told(made, (said,)), judged.verdict)
-    return _page(request, context | {"answered": told})
+        told = Told((), _told(made, ()), "")
+    else:
+        judged = judge(made.problem, made.asked, said)
+        if judged.verdict == UNREADABLE:
+            return _page(request, context | {"unreadable": judged.sentence}, status=422)
+        told = Told((said,), _told(made, (said,)), judged.verdict)
+    sitting = context["sitting"].after(made, told.outcome or SHOWN)
+    return _page(
+        request,
+        context
+        | {"answered": told, "sitting": sitting, "next_query": _query(form, _seed(), sitting)},
+    )
 
 
 def _told(made: Exercise, said: tuple[str, ...]) -> Worked:

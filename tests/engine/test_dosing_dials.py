@@ -54,17 +54,26 @@ def verdict(problem: dict[str, Any], asked: str, entered: str) -> str:
 def test_a_rate_is_right_by_the_dial_of_a_pump(
     problem: dict[str, Any], entered: str, said: str
 ) -> None:
-    """Whole mL/h from 10 on and tenths below; three figures are told all the same."""
+    """Whole mL/h from 10 on and tenths below."""
     assert verdict(problem, "mL_per_h", entered) == said
 
 
-def test_three_figures_of_a_rate_are_told() -> None:
-    """The dial is no reason to tell less."""
+def test_a_rate_is_set_as_the_pump_can_be_set() -> None:
+    """One figure: what is told is what the dial is set to."""
     told = read_problem(A_THIRD).solve().results["mL_per_h"]
 
-    assert told.rounded is not None
-    assert told.rounded.amount == Fraction("33.3")
-    assert told.mark.amount == 33
+    assert told.rounded == told.mark
+    assert (told.mark.amount, told.answer) == (33, "33 mL/h")
+
+
+def test_a_rate_that_no_dial_comes_near_is_refused() -> None:
+    """A tenth is a sixth off 0.12 mL/h; the arithmetic stands, and the way out is named."""
+    solution = read_problem({"kind": "drip", "rate": "0.12 mL/h"}).solve()
+
+    assert solution.results["mL_per_h"].rounded is None
+    assert solution.results["mL_per_h"].exact.amount == Fraction("0.12")
+    assert solution.refusal is not None
+    assert solution.refusal.instead == ("Use a pump with finer settings, or a weaker mixture.",)
 
 
 @pytest.mark.parametrize(
@@ -99,6 +108,80 @@ def test_each_end_of_a_range_has_its_own_dial(entered: str, said: str) -> None:
     ranged = {**BY_DOSE, "dose_rate": "10 mcg/min", "high": "50 mcg/min"}
 
     assert verdict(ranged, "mL_per_h", entered) == said
+
+
+class TestTitrated:
+    """A dose rate that is told as a range."""
+
+    FROM_2_TO_10: dict[str, Any] = {
+        "kind": "drip",
+        "concentration": "16 mcg/mL",
+        "dose_rate": "2 mcg/min",
+        "high": "10 mcg/min",
+    }
+
+    def test_a_bag_lasts_as_the_fast_end_leaves_it(self) -> None:
+        """37.5 mL/h empty 250 mL in 400 minutes; 2,000 would be at the slow end."""
+        problem = read_problem(self.FROM_2_TO_10 | {"bag": "250 mL"})
+
+        minutes = problem.solve().results["minutes"]
+        assert (minutes.exact.amount, minutes.high) == (400, None)
+        assert judge(problem, "minutes", "401 min").verdict == "unsafe"
+
+    @pytest.mark.parametrize(
+        ("low", "high", "answer"),
+        [
+            # 7.5 to 37.5 mL/h: the last whole one inside, and no 38 past it.
+            ("2 mcg/min", "10 mcg/min", "7.5 mL/h, up to 37 mL/h"),
+            # 3.96 to 9.96: tenths, toward the inside at both ends.
+            ("1.056 mcg/min", "2.656 mcg/min", "4 mL/h, up to 9.9 mL/h"),
+            # 10.2 to 10.9 mL/h: no whole one lies inside, and 10 is near enough.
+            ("2.72 mcg/min", "2.90666 mcg/min", "10 mL/h"),
+        ],
+    )
+    def test_it_is_set_from_the_first_mark_inside_to_the_last(
+        self, low: str, high: str, answer: str
+    ) -> None:
+        """Neither end is rounded out of the range."""
+        ranged = self.FROM_2_TO_10 | {"dose_rate": low, "high": high}
+
+        assert read_problem(ranged).solve().results["mL_per_h"].answer == answer
+
+    def test_a_mark_inside_is_set_though_the_low_end_lies_between_two(self) -> None:
+        """1.17 to 3.33 drops a minute: 1 is 14 % off the low end, 2 and 3 lie inside."""
+        ranged = self.FROM_2_TO_10 | {
+            "dose_rate": "1.8667 mcg/min",
+            "high": "5.3333 mcg/min",
+            "set": "10 gtt/mL",
+        }
+        solution = read_problem(ranged).solve()
+
+        assert solution.refusal is None
+        assert solution.results["gtt_per_min"].answer == "2 gtt/min, up to 3 gtt/min"
+
+    def test_the_working_has_the_start_the_steps_and_the_ceiling(self) -> None:
+        """Each end by itself, the limit that the high one met, and what the pump is set in."""
+        capped = self.FROM_2_TO_10 | {"max": "8 mcg/min", "bag": "250 mL"}
+
+        assert read_problem(capped).solve().steps == (
+            "Start with 2 mcg/min",
+            "2 mcg/min / 16 mcg/mL = 0.125 mL/min",
+            "0.125 mL/min x 60 min/h = 7.5 mL/h",
+            "Go up to 10 mcg/min",
+            "The maximum is 8 mcg/min: give 8 mcg/min",
+            "8 mcg/min / 16 mcg/mL = 0.5 mL/min",
+            "0.5 mL/min x 60 min/h = 30 mL/h",
+            "By steps of the pump of 0.1 mL/h and 1 mL/h: 7.5 mL/h, up to 30 mL/h",
+            "7.5 mL/h / 60 min/h = 0.125 mL/min",
+            "30 mL/h / 60 min/h = 0.5 mL/min",
+            "250 mL / 0.5 mL/min = 500 min",
+        )
+
+    def test_a_ceiling_above_the_range_is_told_too(self) -> None:
+        """It is never passed, whether the range meets it or not."""
+        steps = read_problem(self.FROM_2_TO_10 | {"max": "20 mcg/min"}).solve().steps
+
+        assert "The maximum is 20 mcg/min: 75 mL/h at most" in steps
 
 
 def test_the_fluid_of_a_burn_is_run_by_a_dial_too() -> None:

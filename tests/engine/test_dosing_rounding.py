@@ -184,8 +184,8 @@ def test_the_ways_out_of_a_refused_draw_are_named() -> None:
     [
         ({"rate": "125 mL/h", "set": "20 gtt/mL"}, "gtt_per_min", "42"),
         ({"rate": "37.5 mL/h", "set": "20 gtt/mL"}, "gtt_per_min", "13"),  # 12.5 goes up
-        ({"rate": "33.333 mL/h"}, "mL_per_h", "33.3"),
-        ({"rate": "33.333 mL/h", "graduation": "1 mL/h"}, "mL_per_h", "33"),
+        ({"rate": "33.333 mL/h"}, "mL_per_h", "33"),
+        ({"rate": "33.333 mL/h", "graduation": "0.1 mL/h"}, "mL_per_h", "33.3"),
         ({"rate": "333.5 mL/h"}, "mL_per_h", "334"),
         ({"rate": "7 mL/h", "set": "10 gtt/mL"}, "gtt_per_min", None),  # 1.17 is no 1
         ({"rate": "100 mL/h", "bag": "259 mL"}, "minutes", "155"),  # 155.4

@@ -289,6 +289,25 @@ class TestLimits:
         assert worked.running is not None
         assert (worked.limit, worked.running.pump.answer) == ("max", "7.5 mL/h")
 
+    def test_a_titrated_drip_tells_its_ends_and_its_steps(self) -> None:
+        """The bag lasts as the fast end leaves it, and the rule's own words stand last."""
+        given = rule(
+            "2 mcg/min",
+            high="10 mcg/min",
+            packed=AMPOULE,
+            topic=DRIP,
+            repeat_note="by 2 mcg/min every 5 min",
+        )
+
+        worked = work_out(GROWN, given, carrying("4 mg / 250 mL"))
+
+        assert worked.running is not None
+        assert worked.running.lasts is not None
+        assert worked.running.lasts.answer == "400 min"
+        assert worked.running.pump.answer == "7.5 mL/h, up to 37 mL/h"
+        assert "Start with 2 mcg/min" in worked.steps
+        assert worked.steps[-1] == "Steps: by 2 mcg/min every 5 min"
+
     def test_a_range_of_a_drip_is_kept(self) -> None:
         """2 to 10 mcg/min of 16 mcg/mL: 7.5 to 37.5 mL/h."""
         given = rule("2 mcg/min", high="10 mcg/min", packed=AMPOULE, topic=DRIP)

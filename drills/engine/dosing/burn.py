@@ -16,7 +16,7 @@ from drills.engine.dosing.results import (
     Refusal,
     Result,
     Solution,
-    dialled,
+    dial_of,
     made_by,
     measured_within,
     refused,
@@ -26,7 +26,7 @@ from drills.engine.dosing.results import (
 )
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.dosing.weight import kg_steps, wrong_weights
-from drills.engine.quantities import Quantity, half_up, kilograms
+from drills.engine.quantities import Quantity, half_up, kilograms, round_down
 
 TOTAL, FIRST_HALF_RATE = "total", "first_half_rate"
 FIRST_HALF = Quantity(Fraction(8), "h")
@@ -49,6 +49,7 @@ class BurnProblem:
     per: Quantity
     since_injury: Quantity = AT_ONCE
     graduation: Quantity | None = None
+    is_never_up: bool = False
     is_exact_pounds: bool = False
     unsafe_from: Fraction = UNSAFE_FROM
 
@@ -113,10 +114,12 @@ class BurnProblem:
         )
 
     def _result(self, name: str, exact: Quantity) -> Result:
-        if self.graduation and self.graduation.kind == exact.kind:
-            within = measured_within(self.unsafe_from)
-            return set_by(name, exact, self.graduation, within=within)
-        return dialled(name, exact) if name == FIRST_HALF_RATE else _by_bags(told(name, exact))
+        own = self.graduation if self.graduation and self.graduation.kind == exact.kind else None
+        marks = own or (dial_of(exact) if name == FIRST_HALF_RATE else None)
+        if marks is None:
+            return _by_bags(told(name, exact, never_up=self.is_never_up))
+        within = measured_within(self.unsafe_from)
+        return set_by(name, exact, marks, within=within, never_up=self.is_never_up)
 
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
@@ -160,5 +163,6 @@ def _by_bags(total: Result) -> Result:
     """A total of a litre and more, right to the marks of a bag."""
     if total.exact.amount < BAGS_FROM_ML:
         return total
-    mark = Quantity(half_up(total.exact.amount, BAG_MARKS), total.exact.unit)
+    nearest = round_down if total.is_never_up else half_up
+    mark = Quantity(nearest(total.exact.amount, BAG_MARKS), total.exact.unit)
     return replace(total, step=BAG_MARKS, mark=mark)

@@ -10,14 +10,17 @@ from drills.engine.dosing import slips
 from drills.engine.dosing.results import (
     MAXIMUM,
     UNSAFE_FROM,
+    Refusal,
     Result,
     Solution,
-    dialled,
+    dial_of,
     made_by,
     measured_within,
     refused,
     results_of,
     set_by,
+    set_inside,
+    spanned,
     told,
 )
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
@@ -27,6 +30,8 @@ from drills.engine.quantities import MASS, Quantity, kilograms
 ML_PER_H, ML_PER_MIN, GTT_PER_MIN, MINUTES = "mL_per_h", "mL_per_min", "gtt_per_min", "minutes"
 DOSE_RATE, RUN_IN = "dose_rate", "volume"
 WHOLE_DROP = Quantity(Fraction(1), "gtt/min")  # published: drops are counted whole
+FINER_PUMP = "Use a pump with finer settings, or a weaker mixture."
+SMALLER_DROPS = "Use a drip set with smaller drops, or a pump."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +41,9 @@ class DripProblem:
     dose rate without one.
 
     `drip_set` is in drops of a mL, `others` further sets aboard; `bag` is what runs in. With
-    a rate and a strength the dose that runs in is told; with a rate and `over` the volume.
+    a rate and a strength the dose that runs in is told; with a rate and `over` the volume. A range
+    is set from the first mark inside it to the last, and its bag lasts as long as the fast end
+    leaves it. `is_never_up` is the service's choice never to round up for a child.
     """
 
     kind: ClassVar[str] = "drip"
@@ -54,6 +61,7 @@ class DripProblem:
     maximum: Quantity | None = None
     dose_rate_high: Quantity | None = None
     unsafe_from: Fraction = UNSAFE_FROM
+    is_never_up: bool = False
     is_exact_pounds: bool = False
 
     @property
@@ -62,52 +70,59 @@ class DripProblem:
 
     def solve(self) -> Solution:
         """Work out every figure that what is given leads to."""
-        ml_h = self._flow(self.dose_rate)
-        found = [*self._rates(ml_h), *self._others(ml_h)]
+        low = self._flow(self.dose_rate)
+        high = self._flow(self.dose_rate_high) if self.dose_rate_high else low
+        found = [*self._rates(low, high), *self._others(high)]
         return Solution(
             results=results_of(*found),
-            refusal=refused(
-                found,
-                "Use a drip set with smaller drops, or a pump.",
-                within=measured_within(self.unsafe_from),
-            ),
-            steps=tuple(dict.fromkeys(self._steps(ml_h))),
+            refusal=self._refusal(found),
+            steps=tuple(dict.fromkeys(self._steps(low, high))),
             limit=MAXIMUM if self._is_capped(self.dose_rate) else "",
             limit_high=MAXIMUM if self._is_capped(self.dose_rate_high) else "",
         )
 
-    def _rates(self, ml_h: Quantity) -> Iterator[Result]:
-        high = self._flow(self.dose_rate_high) if self.dose_rate_high else ml_h
-        yield self._result(ML_PER_H, ml_h, high)
-        yield self._result(ML_PER_MIN, ml_h.each("min"), high.each("min"))
+    def _refusal(self, found: list[Result]) -> Refusal | None:
+        within = measured_within(self.unsafe_from)
+        pump, others = found[:1], found[1:]
+        return refused(pump, FINER_PUMP, within=within) or refused(
+            others, SMALLER_DROPS, within=within
+        )
+
+    def _rates(self, low: Quantity, high: Quantity) -> Iterator[Result]:
+        yield self._result(ML_PER_H, low, high)
+        yield self._result(ML_PER_MIN, low.each("min"), high.each("min"))
         if self.drip_set:
-            yield self._result(GTT_PER_MIN, self._drops(ml_h), self._drops(high), WHOLE_DROP)
+            yield self._result(GTT_PER_MIN, self._drops(low), self._drops(high))
 
     def _others(self, ml_h: Quantity) -> Iterator[Result]:
+        """At the fastest that it may run: a bag that is counted by less runs dry before."""
         if self.bag:
             yield told(MINUTES, self.bag.over(ml_h).to("min"), down=True)
         if self.over and not self.volume:
-            yield told(RUN_IN, ml_h.of(self.over).to("mL"))
+            yield told(RUN_IN, ml_h.of(self.over).to("mL"), never_up=self.is_never_up)
         if running := self._running:
-            yield told(DOSE_RATE, running)
+            yield told(DOSE_RATE, running, never_up=self.is_never_up)
 
-    def _result(
-        self, name: str, exact: Quantity, high: Quantity, usual: Quantity | None = None
-    ) -> Result:
-        """A rate, by the graduation where that is of its kind."""
-        own = self.graduation if self.graduation and self.graduation.kind == exact.kind else usual
-        most = self._ceiling(exact)
-        plainly, within = (
-            dialled if name == ML_PER_H else told,
-            measured_within(self.unsafe_from),
-        )
-        found, top = (
-            set_by(name, each, own, most, within=within) if own else plainly(name, each, most=most)
-            for each in (exact, high)
-        )
-        if high == exact:
-            return found
-        return replace(found, high=high, step_high=top.step, rounded_high=top.rounded)
+    def _result(self, name: str, low: Quantity, high: Quantity) -> Result:
+        """A rate, each end of it as its device gives it."""
+        ends = [self._end(name, each) for each in (low, high)]
+        return (set_inside if self._marks(name, low) else spanned)(*ends)
+
+    def _end(self, name: str, exact: Quantity) -> Result:
+        marks, most, never_up = self._marks(name, exact), self._ceiling(exact), self.is_never_up
+        if marks is None:
+            return told(name, exact, most=most, never_up=never_up)
+        within = measured_within(self.unsafe_from)
+        return set_by(name, exact, marks, most, within=within, never_up=never_up)
+
+    def _marks(self, name: str, at: Quantity) -> Quantity | None:
+        """What the settings are apart: by the graduation where that is of its kind, else those of
+        a pump, or whole drops; None of what is only told."""
+        if self.graduation and self.graduation.kind == at.kind:
+            return self.graduation
+        if name == ML_PER_H:
+            return dial_of(at)
+        return WHOLE_DROP if name == GTT_PER_MIN else None
 
     def _ceiling(self, of: Quantity) -> Quantity | None:
         """What the maximum comes to in the kind of a result."""
@@ -200,14 +215,34 @@ class DripProblem:
         """Nothing: a rate in another unit of time is another kind of amount."""
         return None
 
-    def _steps(self, ml_h: Quantity) -> Iterator[str]:
+    def _steps(self, low: Quantity, high: Quantity) -> Iterator[str]:
         if self.dose_rate is not None:
-            yield from self._dose_steps(self.dose_rate)
+            yield from self._titrated_steps(self.dose_rate)
         elif self.rate is not None:
-            yield from self._rate_steps(self.rate, ml_h)
+            yield from self._rate_steps(self.rate, low)
         else:
-            yield from self._volume_steps(self.volume, self.over, ml_h)
-        yield from self._steps_of_others(ml_h)
+            yield from self._volume_steps(self.volume, self.over, low)
+        for each in dict.fromkeys((low, high)):
+            yield from self._drop_steps(each)
+        yield from self._steps_of_others(high)
+
+    def _titrated_steps(self, start: Quantity) -> Iterator[str]:
+        """Of a range the start, what the pump is set in, the high end, and what is never passed."""
+        high = self.dose_rate_high
+        if high is None or high == start:
+            yield from self._dose_steps(start)
+            return
+        yield f"Start with {start}"
+        yield from self._dose_steps(start)
+        yield f"Go up to {high}"
+        yield from self._dose_steps(high)
+        if self.maximum and not self._is_capped(high):
+            yield f"The maximum is {self.maximum}: {self._flow(self.maximum)} at most"
+        pump = self._result(ML_PER_H, self._flow(start), self._flow(high))
+        if pump.rounded:
+            steps = dict.fromkeys((pump.step, pump.step_high or pump.step))
+            apart = " and ".join(str(Quantity(each, pump.exact.unit)) for each in steps)
+            yield f"By steps of the pump of {apart}: {pump.answer}"
 
     def _volume_steps(
         self, volume: Quantity | None, over: Quantity | None, ml_h: Quantity
@@ -222,14 +257,16 @@ class DripProblem:
         yield f"{volume} / {over.to('min')} = {ml_h.each('min')}"
         yield f"{ml_h.each('min')} x 60 min/h = {ml_h}"
 
-    def _steps_of_others(self, ml_h: Quantity) -> Iterator[str]:
+    def _drop_steps(self, ml_h: Quantity) -> Iterator[str]:
         a_minute = ml_h.each("min")
         if self.drip_set or self.bag:
             yield f"{ml_h} / 60 min/h = {a_minute}"
         if self.drip_set:
             yield f"{a_minute} x {self.drip_set} = {self._drops(ml_h)}"
+
+    def _steps_of_others(self, ml_h: Quantity) -> Iterator[str]:
         if self.bag:
-            yield f"{self.bag.to('mL')} / {a_minute} = {self.bag.over(ml_h).to('min')}"
+            yield f"{self.bag.to('mL')} / {ml_h.each('min')} = {self.bag.over(ml_h).to('min')}"
         if self.over and not self.volume:
             yield f"{ml_h} x {self.over.to('h')} = {ml_h.of(self.over).to('mL')}"
 

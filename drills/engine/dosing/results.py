@@ -7,7 +7,7 @@ from typing import ClassVar, Protocol
 
 from drills.engine.door import NotUnderstoodError
 from drills.engine.dosing.slips import OF_WEIGHT, Made, Slip
-from drills.engine.quantities import Quantity, half_up, plain, round_down, told_step
+from drills.engine.quantities import Quantity, half_up, plain, round_down, round_up, told_step
 
 MAXIMUM, MINIMUM = "max", "min"
 LIMIT_WORDS = {MAXIMUM: "maximum", MINIMUM: "minimum"}
@@ -80,7 +80,9 @@ class Result:
     @property
     def answer(self) -> str:
         """What is right, in words; anywhere inside a range."""
-        set_to = self.rounded or Quantity(half_up_told(self.exact.amount), self.exact.unit)
+        nearest = round_down if self.is_never_up else half_up
+        amount = self.exact.amount
+        set_to = self.rounded or Quantity(nearest(amount, told_step(amount)), self.exact.unit)
         highest = self.rounded_high
         if highest is not None and highest.amount > set_to.amount:
             return f"{set_to}, up to {highest}"
@@ -105,19 +107,34 @@ def half_up_told(amount: Fraction) -> Fraction:
     return half_up(amount, told_step(amount))
 
 
-def told(name: str, exact: Quantity, *, down: bool = False, most: Quantity | None = None) -> Result:
+def told(
+    name: str,
+    exact: Quantity,
+    *,
+    down: bool = False,
+    most: Quantity | None = None,
+    never_up: bool = False,
+) -> Result:
     """A figure that is told and no device is set to: to three figures, never past `most`.
 
-    With `down` it is rounded downwards to whole ones, since more is the dangerous direction.
+    With `down` it is rounded downwards to whole ones, since more is the dangerous direction; with
+    `never_up` downwards as well, to three figures.
     """
     step = Fraction(1) if down else told_step(exact.amount)
-    rounded = (round_down if down else half_up)(exact.amount, step)
+    rounded = (round_down if down or never_up else half_up)(exact.amount, step)
     most = most and most.to(exact.unit)
     if most is not None and rounded > most.amount:
         rounded = round_down(exact.amount, step / 1000)
     mark = Quantity(rounded, exact.unit)
     return Result(
-        name=name, exact=exact, step=step, mark=mark, rounded=mark, ceiling=most, is_down=down
+        name=name,
+        exact=exact,
+        step=step,
+        mark=mark,
+        rounded=mark,
+        ceiling=most,
+        is_down=down,
+        is_never_up=never_up,
     )
 
 
@@ -126,14 +143,16 @@ def dial_marks(amount: Fraction) -> Fraction:
     return ONE if amount >= WHOLE_FROM else TENTH
 
 
-def dialled(name: str, exact: Quantity, most: Quantity | None = None) -> Result:
-    """A rate in mL/h that a pump runs: told to three figures, and right by the marks of its dial.
+def spanned(low: Result, high: Result) -> Result:
+    """A figure that may be anywhere from the one to the other, each end as it is told."""
+    if low.exact == high.exact:
+        return low
+    return replace(low, high=high.exact, step_high=high.step, rounded_high=high.rounded)
 
-    What the dial comes nowhere near is right as told alone.
-    """
-    found = told(name, exact, most=most)
-    dial = set_by(name, exact, Quantity(dial_marks(exact.amount), exact.unit), most)
-    return replace(found, step=dial.step, mark=dial.mark) if dial.rounded else found
+
+def dial_of(ml_per_h: Quantity) -> Quantity:
+    """What the settings of a pump are apart at a rate."""
+    return Quantity(dial_marks(ml_per_h.amount), ml_per_h.unit)
 
 
 def set_by(
@@ -143,20 +162,45 @@ def set_by(
     most: Quantity | None = None,
     *,
     within: Fraction = MEASURABLE_WITHIN,
+    never_up: bool = False,
 ) -> Result:
-    """A figure that a device with such marks is set to: half up, past no `most`.
+    """A figure that a device with such marks is set to: half up or `never_up`, past no `most`.
 
     What the nearest mark misses by a tenth, or by `within`, is not set at all: its `rounded` is
     None.
     """
     step = marks.to(exact.unit).amount
-    set_to = half_up(exact.amount, step)
+    set_to = (round_down if never_up else half_up)(exact.amount, step)
     most = most and most.to(exact.unit)
     if most is not None and set_to > most.amount:
         set_to = round_down(most.amount, step)
     mark = Quantity(set_to, exact.unit)
     rounded = mark if comes_near(set_to, exact.amount, within) else None
-    return Result(name=name, exact=exact, step=step, mark=mark, rounded=rounded, ceiling=most)
+    return Result(
+        name=name,
+        exact=exact,
+        step=step,
+        mark=mark,
+        rounded=rounded,
+        ceiling=most,
+        is_never_up=never_up,
+    )
+
+
+def set_inside(low: Result, high: Result) -> Result:
+    """A range that a device is set to: from the first mark inside it to the last.
+
+    Where none lies inside it is set as the low end is, if that is near enough.
+    """
+    if low.exact == high.exact:
+        return low
+    ranged = replace(low, high=high.exact, step_high=high.step, rounded_high=low.rounded)
+    first = round_up(low.exact.amount, low.step)
+    if first > high.exact.amount:
+        return ranged
+    last = max(round_down(high.exact.amount, high.step), first)
+    mark, top = (Quantity(each, low.exact.unit) for each in (first, last))
+    return replace(ranged, mark=mark, rounded=mark, rounded_high=top)
 
 
 def comes_near(mark: Fraction, meant: Fraction, within: Fraction = MEASURABLE_WITHIN) -> bool:

@@ -179,7 +179,13 @@ def _steps(
     if running:
         yield from mixing
         yield from running.steps
+        yield from [f"Steps: {making.rule.repeat_note}"] if _is_titrated(making.rule) else ()
     yield from again.steps
+
+
+def _is_titrated(rule: MedicineRule) -> bool:
+    """Whether it is a drip of a range, and the rule says in words how far each step goes."""
+    return bool(rule.topic == DRIP and rule.rule.dose_high and rule.repeat_note)
 
 
 def _chosen(making: _Making) -> _Choice:

@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from drills.engine.ages import AgeError
 from drills.engine.dosing import ProblemError
+from drills.engine.dosing.results import Result
 from drills.engine.dosing.treatment import Worked, work_out
 from drills.engine.estimates import weight_formulas
 from drills.engine.medicines import BURN
@@ -92,7 +93,6 @@ _NAMES = {
 # What is told only where it may be given so; else the refusal is.
 _REFUSED = ("volume", "first_half_rate")
 A_DAY = 1440
-COUNTABLE = {True: "", False: "too fast to count"}
 _LIMITS = {"max": "the maximum applies", "min": "the minimum applies"}
 
 
@@ -122,12 +122,23 @@ def _running(worked: Worked) -> list[tuple[str, str, str]]:
         found = [("Give over", f"{rule.over_min} min", rule.over_note)]
     if running is None:
         return found
-    found.append(("Pump", running.pump.answer, f"over {running.over}" if running.over else ""))
+    found.append(("Pump", *_set_to(running.pump, f"over {running.over}" if running.over else "")))
     found += [
-        (f"Drops, {each.drip_set}", each.rate.answer, COUNTABLE[each.is_countable])
+        (
+            f"Drops, {each.drip_set}",
+            *_set_to(each.rate, "" if each.is_countable else "too fast to count"),
+        )
         for each in running.drops
     ]
-    return [*found, *([("A bag lasts", running.lasts.answer, "")] if running.lasts else [])]
+    fastest = "at its fastest" if running.pump.is_range else ""
+    return [*found, *([("A bag lasts", running.lasts.answer, fastest)] if running.lasts else [])]
+
+
+def _set_to(rate: Result, note: str) -> tuple[str, str]:
+    """A rate as it is set, or that nothing comes near it."""
+    if rate.rounded is None:
+        return "not by this", f"no setting comes near {rate.exact}"
+    return rate.answer, note
 
 
 def _again(worked: Worked) -> list[tuple[str, str, str]]:

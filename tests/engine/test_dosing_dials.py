@@ -63,7 +63,7 @@ def test_a_rate_is_set_as_the_pump_can_be_set() -> None:
     told = read_problem(A_THIRD).solve().results["mL_per_h"]
 
     assert told.rounded == told.mark
-    assert (told.mark.amount, told.answer) == (33, "33 mL/h")
+    assert (told.mark.amount, told.answer) == (Fraction(33), "33 mL/h")
 
 
 def test_a_rate_that_no_dial_comes_near_is_refused() -> None:
@@ -125,7 +125,7 @@ class TestTitrated:
         problem = read_problem(self.FROM_2_TO_10 | {"bag": "250 mL"})
 
         minutes = problem.solve().results["minutes"]
-        assert (minutes.exact.amount, minutes.high) == (400, None)
+        assert (minutes.exact.amount, minutes.high) == (Fraction(400), None)
         assert judge(problem, "minutes", "401 min").verdict == "unsafe"
 
     @pytest.mark.parametrize(

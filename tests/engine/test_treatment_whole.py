@@ -245,6 +245,31 @@ class TestRunIn:
         assert (worked.opened.needed, worked.opened.short) == (16, 0)
         assert worked.refusal is not None
 
+    @pytest.mark.parametrize(
+        ("hours", "is_run", "is_told"),
+        [
+            ("7 h", True, False),
+            ("7.5 h", False, False),
+            ("8 h", False, True),
+            ("23 h", False, True),
+            ("24 h", False, False),
+            ("30 h", False, False),
+        ],
+    )
+    def test_a_burn_that_is_refused_for_being_late_runs_at_no_rate(
+        self, hours: str, is_run: bool, is_told: bool
+    ) -> None:
+        """Neither pump nor drops; and of the sixteen hours nothing is said once they are over."""
+        given = rule("2 mL/kg/%", packed="1,000 mL", topic=BURN)
+        late = replace(GROWN, area=read_quantity("20 %"), since_injury=read_quantity(hours))
+
+        worked = work_out(late, given, carrying("1,000 mL", par=20, sets=SETS))
+
+        assert (worked.running is not None, worked.refusal is None) == (is_run, is_run)
+        said = " ".join(worked.refusal.instead) if worked.refusal else ""
+        assert ("sixteen" in said) is is_told
+        assert not [step for step in worked.steps if "gtt" in step and not is_run]
+
     @pytest.mark.parametrize("area", ["0 %", "100.1 %"])
     def test_an_area_is_of_a_body(self, area: str) -> None:
         """More than nothing, up to all of it."""

@@ -31,6 +31,7 @@ from drills.engine.quantities import Quantity, half_up, kilograms, round_down
 TOTAL, FIRST_HALF_RATE = "total", "first_half_rate"
 FIRST_HALF = Quantity(Fraction(8), "h")
 SECOND_HALF = Quantity(Fraction(16), "h")
+DAY = Quantity(Fraction(24), "h")
 AT_ONCE = Quantity(Fraction(0), "h")
 # The fluid of a day comes out of bags: from a litre on nobody tells it closer. Ours, no source.
 BAGS_FROM_ML, BAG_MARKS = 1000, Fraction(10)
@@ -106,6 +107,11 @@ class BurnProblem:
                 f"fluid is not run in within less than {LEAST_LEFT}.",
                 (f"{due}.",),
                 "is too fast to be run",
+            )
+        if self.since_injury.ratio_to(DAY) >= 1:
+            return Refusal(
+                f"{since} the day that the fluid is worked out for is over.",
+                (f"Ask medical direction, and tell what has run in: {self._total} were due.",),
             )
         rest = self._half.over(SECOND_HALF)
         return Refusal(

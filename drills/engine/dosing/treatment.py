@@ -331,18 +331,24 @@ def _most(result: Result) -> Quantity:
 
 
 def _running(making: _Making, chosen: _Choice) -> Running | None:
-    """How it is run in, where it is: by a rate, or a volume over the time that the rule says."""
-    rule, results = making.rule, chosen.solution.results
-    sets = making.carried.drip_sets
+    """How it is run in, where it is, by the pump and by each set."""
+    problem = _run(making, chosen)
+    bag = _bag(making, chosen) if making.rule.topic == DRIP else None
+    return run(problem, making.carried.drip_sets, bag=bag) if problem else None
+
+
+def _run(making: _Making, chosen: _Choice) -> DripProblem | None:
+    """By a rate, or a volume over the time that the rule says; a rate that is refused is none."""
+    rule = making.rule
     if rule.topic == DRIP:
-        return run(_drip(making, chosen.stock), sets, bag=_bag(making, chosen))
-    if rule.topic == BURN and FIRST_HALF_RATE in results:
-        return run(DripProblem(rate=results[FIRST_HALF_RATE].exact), sets)
+        return _drip(making, chosen.stock)
+    if rule.topic == BURN:
+        rate = chosen.solution.results.get(FIRST_HALF_RATE)
+        return DripProblem(rate=rate.exact) if rate and rate.rounded else None
     volume = _run_in(making, chosen.solution)
     if volume is None or not rule.over_min:
         return None
-    over = Quantity(Fraction(rule.over_min), "min")
-    return run(DripProblem(volume=volume, over=over), sets)
+    return DripProblem(volume=volume, over=Quantity(Fraction(rule.over_min), "min"))
 
 
 def _bag(making: _Making, chosen: _Choice) -> Quantity | None:

@@ -1,5 +1,6 @@
 """A rule worked out for a patient, on its own page."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from django.utils import timezone
@@ -7,6 +8,7 @@ from django.utils import timezone
 from drills.engine.ages import AgeError
 from drills.engine.dosing import ProblemError
 from drills.engine.dosing.results import Result
+from drills.engine.dosing.running import Running
 from drills.engine.dosing.treatment import Worked, work_out
 from drills.engine.estimates import weight_formulas
 from drills.engine.medicines import BURN
@@ -120,18 +122,18 @@ def _running(worked: Worked) -> list[tuple[str, str, str]]:
     found = [("Given", rule.over_note, "")] if rule.over_note else []
     if rule.over_min and rule.over_min < A_DAY:
         found = [("Give over", f"{rule.over_min} min", rule.over_note)]
-    if running is None:
-        return found
-    found.append(("Pump", *_set_to(running.pump, f"over {running.over}" if running.over else "")))
-    found += [
-        (
-            f"Drops, {each.drip_set}",
-            *_set_to(each.rate, "" if each.is_countable else "too fast to count"),
-        )
-        for each in running.drops
-    ]
-    fastest = "at its fastest" if running.pump.is_range else ""
-    return [*found, *([("A bag lasts", running.lasts.answer, fastest)] if running.lasts else [])]
+    return found if running is None else [*found, *_run(running)]
+
+
+def _run(running: Running) -> Iterator[tuple[str, str, str]]:
+    """The pump, the drops, and how long a bag lasts."""
+    yield ("Pump", *_set_to(running.pump, f"over {running.over}" if running.over else ""))
+    for each in running.drops:
+        note = "" if each.is_countable else "too fast to count"
+        yield (f"Drops, {each.drip_set}", *_set_to(each.rate, note))
+    if running.lasts:
+        note = "at its fastest" if running.pump.is_range else ""
+        yield "A bag lasts", running.lasts.answer, note
 
 
 def _set_to(rate: Result, note: str) -> tuple[str, str]:

@@ -78,14 +78,16 @@ def read_burned(fields: Fields) -> BurnedProblem:
         if burned.count(each) > 1:
             raise ProblemError(f"regions: {each} came in more than once.")
     problem = BurnedProblem(chart=chart, age=age, burned=burned)
-    return replace(problem, fluid=_fluid(fields, problem.area))
+    fluid = _fluid(fields, problem.area)
+    return replace(problem, fluid=fluid, unsafe_from=fields.limit())
 
 
 def _fluid(fields: Fields, area: Quantity) -> BurnProblem | None:
     """The fluid; None where neither the weight nor the formula is told."""
     weight, per = fields.weight(), fields.positive("per", "mL/kg/%")
     since, is_exact = fields.amount("since_injury", "h"), fields.has_exact_pounds()
-    if weight is None and per is None and since is None:
+    graduation = fields.positive("graduation", "mL", "mL/h")
+    if weight is None and per is None and since is None and graduation is None:
         return None
     if weight is None:
         raise ProblemError("weight: it is missing; the fluid needs one, such as 80 kg.")
@@ -96,5 +98,7 @@ def _fluid(fields: Fields, area: Quantity) -> BurnProblem | None:
         area=area,
         per=per,
         since_injury=since or AT_ONCE,
+        unsafe_from=fields.limit(),
+        graduation=graduation,
         is_exact_pounds=is_exact,
     )

@@ -65,7 +65,7 @@ class Works:
                 if made:
                     yield prompt_of(made, call, patient)
         stores = replace(self.stores, call=call)
-        made = self._new(partial(write, OXYGEN, self.grade, stores, self.random))
+        made = self._new(partial(write, OXYGEN.name, self.grade, stores, self.random))
         if made:
             yield prompt_of(made, call)
 

@@ -83,7 +83,7 @@ def worked(
     return Worked(
         answer=solution.results[asked].answer,
         steps=solution.steps,
-        printed=kept["printed"],
+        printed=kept["printed"].rstrip("."),
         source=kept["source"],
         notice=notice,
         above=above,

@@ -97,6 +97,7 @@ def exercise_shown(task: Exercise) -> dict[str, Any]:
         **_medicine_shown(task),
         "facts": [[each.label, each.words, each.note] for each in task.facts],
         "units": list(task.units),
+        "fineness": task.fineness,
         "notice": task.notice,
     }
     return told | {"rule": task.rule, "source": task.source} if task.is_rule_shown else told
@@ -111,7 +112,7 @@ def _medicine_shown(task: Exercise) -> dict[str, Any]:
         "route": task.medicine.route,
         "indication": task.medicine.indication,
         "weight": task.weight,
-        "presentation": str(task.medicine.presentation),
+        "presentation": str(task.medicine.presentation or ""),
         "syringes": [f"{size} mL" for size in json.loads(task.given).get("syringes", ())],
     }
 

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from dataclasses import replace
 from fractions import Fraction
 from itertools import product
+from typing import Any
 
 import pytest
 
@@ -18,6 +19,7 @@ from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import GRADES, TOPICS, WRITERS, write
 from drills.engine.quantities import read_quantity
 from drills.engine.recipes import CannotApplyError, RecipeSpec
+from drills.engine.workplan import prompt_of
 from drills.scenarios.tasks import answer_of, problem_in, shown_of
 from tests.scenarios.test_call_recipes import LADDER, Kept, Made, drilled
 from tests.scenarios.test_call_recipes import kept as kept
@@ -108,7 +110,7 @@ def test_units_offered_give_nothing_away(every: list[Exercise]) -> None:
     for each in every:
         offered[each.topic].add(each.units)
         unit = each.problem.solve().results[each.asked].exact
-        assert unit.kind in {replace(unit, unit=name).kind for name in each.units}, each
+        assert unit.kind in {read_quantity(f"1 {name}").kind for name in each.units}, each
     assert all(len(units) == 1 for units in offered.values())
 
 
@@ -126,7 +128,9 @@ def test_what_is_told_holds_every_figure_of_the_problem_but_not_the_rule(
     for each in every:
         given = json.loads(each.given)
         told = " ".join(f"{fact.words} {fact.note}" for fact in each.facts)
-        kept = () if given["kind"] in ("dilution", "burned") else TOLD
+        kept: tuple[str, ...] = () if given["kind"] in ("dilution", "burned") else TOLD
+        if each.topic == "burn":  # the rate to start with is a figure of the rule
+            kept = ("weight", "area")
         for name in kept:
             if name in given:
                 assert str(read_quantity(given[name])) in told, (each, name)
@@ -168,7 +172,7 @@ def test_what_is_not_carried_is_said(made: Made) -> None:
         ("drip", "no bag of fluid is carried"),
         ("fluid", "no bag of fluid is carried"),
         ("dose", "no medicine that a rule can be drilled for is carried"),
-        ("dilution", "nothing is carried that a rule says is mixed first"),
+        ("dilution", "nothing is carried that has a strength"),
     ):
         with pytest.raises(CannotApplyError, match=lacking):
             write(topic, 1, bare, seeded("bare"))
@@ -239,3 +243,120 @@ def test_without_a_formulary_only_what_is_no_treatment_is_asked(made: Made) -> N
     material = replace(made[1], rules=(), refusal="The formulary is not approved.")
     prompts = drilled("closed", (made[0], material, {"closed": spec}), 1).prompts
     assert {each.exercise.topic for each in prompts if each.exercise} == {"oxygen", "sums"}
+
+
+RATES = ("mL/h", "gtt/min", "kg", "min")
+
+
+def test_how_finely_a_rate_a_weight_and_minutes_are_answered_is_told(every: list[Exercise]) -> None:
+    for each in every:
+        right = each.problem.solve().results[each.asked]
+        if right.exact.unit in RATES:
+            assert each.fineness, each
+            assert shown_of(prompt_of(each))["fineness"] == each.fineness
+
+
+def test_what_a_pump_is_set_to_is_told_as_its_dial_has_it(every: list[Exercise]) -> None:
+    for each in every:
+        right = each.problem.solve().results[each.asked].rounded
+        if right and right.unit == "mL/h":
+            step = Fraction(1) if right.amount >= 10 else Fraction(1, 10)
+            assert right.amount % step == 0, each
+
+
+def test_fluid_for_a_burn_is_asked_for_areas_alone_that_are_given_fluid_for(made: Made) -> None:
+    """Over 10 % of a child and over 15 % of a grown person (RCEMLearning, burns, fluids)."""
+    for grade in GRADES:
+        for each in several("burn", grade, stores_of(made), 60):
+            if each.asked in ("total", "first_half_rate"):
+                problem: Any = each.problem
+                area = problem.area.amount
+                is_child = "child" in each.facts[0].words
+                assert area > (10 if is_child else 15), each
+
+
+def test_approved_rules_stand_before_the_tables(made: Made) -> None:
+    """A rule that differs from the table is what burns and shocks are worked out by."""
+    stores = stores_of(made)
+    others = {"D065": "5 mL/kg/%", "D066": "6 mL/kg/%", "D072": "3 J/kg"}
+    rules = tuple(
+        replace(r, rule=replace(r.rule, dose=read_quantity(others[r.code])), printed=others[r.code])
+        if r.code in others
+        else r
+        for r in stores.rules
+    )
+    changed = replace(stores, rules=rules)
+    for each in several("burn", 2, changed, 40):
+        assert each.medicine
+        assert json.loads(each.given)["per"] == each.medicine.rule.dose.exactly()
+        assert each.medicine.source in each.source
+    shocks = several("energy", 1, changed, 60)
+    ruled = [each for each in shocks if each.medicine and each.medicine.code == "D072"]
+    assert ruled
+    assert {json.loads(each.given)["per_weight"] for each in ruled} == {"3 J/kg"}
+    assert not [each for each in shocks if "the first shock" in each.question]
+
+
+def test_without_such_rules_burns_and_shocks_follow_the_tables_and_say_so(made: Made) -> None:
+    bare = replace(stores_of(made), rules=())
+    for topic in ("burn", "energy"):
+        for each in several(topic, 2, bare, 20):
+            assert each.medicine is None
+            assert each.source
+
+
+def test_a_spray_is_not_worked_out_and_tablets_are_counted(made: Made) -> None:
+    stores = stores_of(made)
+    found = [each for grade in (1, 3) for each in several("dose", grade, stores, 200)]
+    codes = {each.medicine.code for each in found if each.medicine}
+    assert "D034" not in codes
+    tablets = [each for each in found if each.medicine and each.medicine.is_of_pieces]
+    carried = {rule.code for rule in stores.rules if rule.is_of_pieces and stores.carries(rule)}
+    assert {each.medicine.code for each in tablets if each.medicine} == carried
+    assert {each.question for each in tablets} <= {"How many tablets do you give?"}
+
+
+def test_what_is_run_in_does_not_tell_what_is_drawn_up(every: list[Exercise]) -> None:
+    """How it is mixed would be the answer."""
+    for each in every:
+        if each.question == "What volume do you draw up?":
+            right = each.problem.solve().results[each.asked].answer
+            assert right not in " ".join(fact.note for fact in each.facts), each
+
+
+def test_a_dilution_with_a_trap_is_more_than_two_of_a_kind(made: Made) -> None:
+    made_of = several("dilution", 3, stores_of(made), 60)
+    assert not made_of or len({each.figures for each in made_of}) >= 10
+
+
+def test_no_rule_ends_with_a_full_stop_since_pages_put_one(every: list[Exercise]) -> None:
+    assert not [each.rule for each in every if each.rule.endswith(".")]
+
+
+def test_spare_cylinders_are_aboard_or_said_to_come_from_another_rig(made: Made) -> None:
+    stores = stores_of(made)
+    for each in several("oxygen", 3, stores, 40):
+        letter = each.facts[0].words.removeprefix("size ")
+        spares = len(json.loads(each.given)["pressures"]) - 1
+        assert spares <= stores.spares(letter) or "another rig" in each.facts[1].note
+
+
+@pytest.mark.parametrize(
+    ("indication", "left"),
+    [
+        ("VF, first", {"second", "later"}),
+        ("VF, second shock", {"first", "later"}),
+        ("VF, repeat after thirty seconds", set[str]()),
+        ("VF, any after the first one", set[str]()),
+    ],
+)
+def test_a_rule_whose_step_is_not_sure_stands_for_every_step(
+    made: Made, indication: str, left: set[str]
+) -> None:
+    stores = stores_of(made)
+    one = next(rule for rule in stores.rules if rule.code == "D072")
+    alone = replace(stores, rules=(replace(one, indication=indication),))
+    asked = [each for grade in GRADES for each in several("energy", grade, alone, 40)]
+    shocks = [each.question for each in asked if each.medicine is None]
+    steps = {step for step in ("first", "second", "later") for q in shocks if f"{step} shock" in q}
+    assert steps == left

@@ -1,13 +1,14 @@
 """Burns: the area by a named chart, the fluid by the formula of the kind, the rate after a time.
 
-The formulas are those of one published set, so that a child and a grown person, and burns of heat
-and of current, are told apart within it.
+Fluid is by the approved rules where there are any for a burn of that kind; else the formulas are
+those of one published set, so that a child and a grown person, and burns of heat and of current,
+are told apart within it. It is asked for areas alone that are given fluid for.
 """
 
-import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 from random import Random
 from typing import Any
 
@@ -26,11 +27,15 @@ from drills.engine.burns import (
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.burn import FIRST_HALF_RATE, TOTAL
 from drills.engine.dosing.burned import AREA
-from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.dosing.drip import ML_PER_H
+from drills.engine.exercises.drip import WHOLE_ML_PER_H, dialled
+from drills.engine.exercises.exercise import Exercise, Told, Topic
 from drills.engine.exercises.paper import amount, settled
 from drills.engine.exercises.people import (
     age_drawn,
     age_of,
+    bounds_told,
+    is_for,
     kg_of,
     told_age,
     told_weight,
@@ -38,132 +43,265 @@ from drills.engine.exercises.people import (
     weight_near,
 )
 from drills.engine.exercises.stores import Stores
-from drills.engine.quantities import kilograms, plain, read_quantity
+from drills.engine.medicines import BURN, DRIP, MedicineRule
+from drills.engine.quantities import Quantity, kilograms, plain, read_quantity
 from drills.engine.recipes import SUPPLY
 from drills.engine.tables import BURN_FORMULAS, START_RATES
 from drills.engine.tables.kinds import BurnFormula, BurnPart
 
-TOPIC = "burn"
-UNITS = ("mL", "mL/h", "%", "L")
+TOPIC = Topic(SUPPLY, "burn", ("mL", "mL/h", "%", "L"))
 FROM_INJURY = "the hours since the injury"
+# RCEMLearning, Major trauma: burns, fluids, as read: fluid is needed over 15 % of a grown person
+# and over 10 % of a child, who is here 14 years and under.
+CHILD_BELOW_Y, OVER_OF_A_CHILD, OVER_OF_A_GROWN = 15, 10, 15
+_LARGEST = 50
+_AFTER, _AFTER_A_WHILE = (0, 1, 2, 3, 4), (1, 2, 3, 4, 6)
 _KIND_WORDS = {THERMAL: "heat", ELECTRICAL: "high-voltage current"}
 _YEARS = (*range(1, 14), 25, 35, 45, 60)
-_SOURCE = (
-    "ABLS 2010 as printed on a hospital poster (confirmed); charts: NSW Severe Burn Injury Service "
-    "guideline, 2008, as reprinted, parts of them common practice from memory"
+_FORMULAS_BY = "ABLS 2010 as printed on a hospital poster (confirmed)"
+_CHARTS_BY = (
+    "charts: NSW Severe Burn Injury Service guideline, 2008, as reprinted, parts of them common "
+    "practice from memory"
 )
 _HALF = "Half of it within 8 hours of the injury, the rest in the next 16"
 
 
 @dataclass(frozen=True, slots=True)
 class _Burned:
-    """Who is burned, by what; `pounds` is how those are taken, where not by the usual way."""
+    """Who is burned, by what, and the approved rule for it, where there is one.
+
+    `pounds` is how those of the weight are taken, where not by the usual way.
+    """
 
     age: Age
     weight: str
     kind: str
     pounds: str
+    rule: MedicineRule | None
 
     @property
-    def per(self) -> Fraction:
+    def per(self) -> str:
+        """The formula of the fluid."""
+        if self.rule:
+            return self.rule.rule.dose.exactly()
         kg = kilograms(read_quantity(self.weight), exactly=bool(self.pounds)).amount
-        return burn_formula(self.kind, self.age, kg).low
+        return f"{plain(burn_formula(self.kind, self.age, kg).low)} mL/kg/%"
+
+    @property
+    def needs_over(self) -> int:
+        """Over how many percent fluid is given."""
+        return OVER_OF_A_CHILD if self.age.years < CHILD_BELOW_Y else OVER_OF_A_GROWN
+
+    @property
+    def fluid(self) -> dict[str, Any]:
+        """What the fluid is worked out from, all but the area."""
+        limit = self.rule.error_limit if self.rule else None
+        return (
+            {"kind": "burn", "weight": self.weight, "per": self.per}
+            | ({"pounds": self.pounds} if self.pounds else {})
+            | ({"error_limit": f"{limit} %"} if limit is not None else {})
+        )
 
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """Grade 1 one figure; 2 the rate for the rest of the first half; 3 from the regions on."""
     drafts = {1: (_total, _area, _start), 2: (_rate,), 3: (_from_regions,)}[grade]
     draft = drawn_evenly(drafts, random)
-    return settled(TOPIC, lambda: draft(stores, random))
+    return settled(TOPIC.name, lambda: draft(stores, random))
 
 
-def _total(stores: Stores, random: Random) -> Exercise:
+def _total(stores: Stores, random: Random) -> Exercise | None:
     who = _who(stores, random, pounds=False)
-    area = 5 * (2 + int(random.random() * 9))
-    return _made(
+    if who is None:
+        return None
+    area = f"{_area_drawn(who, random)} %"
+    return _of_fluid(
         1,
         stores,
+        who,
         question="How much fluid in the first 24 hours, by the formula?",
-        facts=(*_facts(who), Told("Burned area", amount(area, "%"))),
-        given=_fluid(who) | {"area": f"{area} %"},
+        facts=(Told("Burned area", str(read_quantity(area))),),
+        given=who.fluid | {"area": area},
         asked=TOTAL,
-        rule=_formulas(),
+        fineness="Whole mL.",
     )
 
 
 def _area(stores: Stores, random: Random) -> Exercise:
-    who, chart = (
-        _who(stores, random, pounds=False),
-        drawn_evenly((RULE_OF_NINES, AGE_CHART), random),
-    )
-    named = _regions(chart, who.age, random, 2)
-    return _made(
+    age, chart = _age(stores, random), drawn_evenly((RULE_OF_NINES, AGE_CHART), random)
+    named = _regions(chart, age, random, 2)
+    return TOPIC.exercise(
         1,
         stores,
         question=f"How much of the body is burned, by the {chart}?",
-        facts=(Told("Patient", _person(who)), Told("Burned, all of it", ", ".join(named))),
-        given={"kind": "burned", "chart": chart, "age": str(who.age), "regions": "; ".join(named)},
+        facts=(Told("Patient", _person(age)), Told("Burned, all of it", ", ".join(named))),
+        given={"kind": "burned", "chart": chart, "age": str(age), "regions": "; ".join(named)},
         asked=AREA,
-        rule=_chart_lines(chart, who.age),
+        fineness="Quarters of a percent count.",
+        rule=_chart_lines(chart, age),
+        source=_CHARTS_BY,
     )
 
 
-def _start(stores: Stores, random: Random) -> Exercise:
-    who = _who(stores, random, pounds=False)
-    return _made(
+def _start(stores: Stores, random: Random) -> Exercise | None:
+    """By the approved rates for burns, where there are any."""
+    age = _age(stores, random)
+    rules = [each for each in stores.rules if each.topic == DRIP and _is_start_rate(each)]
+    made = partial(
+        TOPIC.exercise,
         1,
         stores,
         question="Nobody has counted the area yet. At what rate does the fluid start?",
-        facts=(Told("Patient", _person(who)),),
-        given={"kind": "start_rate", "age": str(who.age)},
-        asked="rate",
-        rule="Starting rate: "
-        + ", ".join(f"{row.word} {amount(row.ml_per_h, 'mL/h')}" for row in START_RATES)
-        + ".",
+        facts=(Told("Patient", _person(age)),),
+        fineness=WHOLE_ML_PER_H,
+    )
+    if not rules:
+        rates = (f"{row.word} {amount(row.ml_per_h, 'mL/h')}" for row in START_RATES)
+        return made(
+            given={"kind": "start_rate", "age": str(age)},
+            asked="rate",
+            rule=f"Starting rate: {', '.join(rates)}",
+            source=_FORMULAS_BY,
+        )
+    own = [rule for rule in rules if is_for(rule, age)]
+    if len(own) != 1:
+        return None
+    lines = (f"{bounds_told(rule)} {rule.printed}".strip() for rule in rules)
+    return made(
+        given={"kind": "drip", "volume": _in_an_hour(own[0]), "over": "1 h"},
+        asked=ML_PER_H,
+        rule=f"Starting rate: {', '.join(lines)}",
+        medicine=own[0],
     )
 
 
-def _rate(stores: Stores, random: Random) -> Exercise:
+def _in_an_hour(rule: MedicineRule) -> str:
+    """What runs in within an hour: so the rate has a working, as every answer has."""
+    return rule.rule.dose.each("h").of(Quantity(Fraction(1), "h")).to("mL").exactly()
+
+
+def _is_start_rate(rule: MedicineRule) -> bool:
+    return rule.is_rate_of_fluid and "burn" in rule.indication.lower()
+
+
+def _rate(stores: Stores, random: Random) -> Exercise | None:
     who = _who(stores, random, pounds=random.random() < 0.5)
-    area, since = 5 * (2 + int(random.random() * 9)), drawn_evenly((0, 1, 2, 3, 4), random)
-    return _made(
+    if who is None:
+        return None
+    area, since = f"{_area_drawn(who, random)} %", drawn_evenly(_AFTER, random)
+    given = who.fluid | {"area": area, "since_injury": f"{since} h"}
+    return _of_fluid(
         2,
         stores,
+        who,
         question="At what rate does the fluid run until the first half is in?",
-        facts=(*_facts(who), Told("Burned area", amount(area, "%")), _since(since)),
-        given=_fluid(who) | {"area": f"{area} %", "since_injury": f"{since} h"},
+        facts=(Told("Burned area", str(read_quantity(area))), _since(since)),
+        given=dialled(given, FIRST_HALF_RATE),
         asked=FIRST_HALF_RATE,
-        rule=_formulas(),
+        fineness=WHOLE_ML_PER_H,
     )
 
 
-def _from_regions(stores: Stores, random: Random) -> Exercise:
+def _from_regions(stores: Stores, random: Random) -> Exercise | None:
+    """An area that is given fluid for, counted from its regions."""
     who, chart = _who(stores, random, pounds=True), drawn_evenly((RULE_OF_NINES, AGE_CHART), random)
+    if who is None:
+        return None
     named = _regions(chart, who.age, random, 2 + int(random.random() * 2))
-    since = drawn_evenly((1, 2, 3, 4, 6), random)
-    return _made(
+    there = regions(chart, who.age)
+    if not who.needs_over < sum(there[each] for each in named) <= _LARGEST:
+        return None
+    since = drawn_evenly(_AFTER_A_WHILE, random)
+    given = (
+        who.fluid
+        | {"kind": "burned", "chart": chart, "age": str(who.age)}
+        | {"regions": "; ".join(named), "since_injury": f"{since} h"}
+    )
+    return _of_fluid(
         3,
         stores,
+        who,
         question=f"Count the area by the {chart}. At what rate until the first half is in?",
-        facts=(*_facts(who), Told("Burned, all of it", ", ".join(named)), _since(since)),
-        given=_fluid(who)
-        | {"kind": "burned", "chart": chart, "age": str(who.age)}
-        | {"regions": "; ".join(named), "since_injury": f"{since} h"},
+        facts=(Told("Burned, all of it", ", ".join(named)), _since(since)),
+        given=dialled(given, FIRST_HALF_RATE),
         asked=FIRST_HALF_RATE,
-        rule=f"{_chart_lines(chart, who.age)} {_formulas()}",
+        fineness=WHOLE_ML_PER_H,
+        chart=chart,
         trap=FROM_INJURY,
     )
 
 
-def _who(stores: Stores, random: Random, *, pounds: bool) -> _Burned:
+def _of_fluid(
+    grade: int,
+    stores: Stores,
+    who: _Burned,
+    *,
+    question: str,
+    facts: Sequence[Told],
+    given: Mapping[str, Any],
+    asked: str,
+    fineness: str,
+    chart: str = "",
+    trap: str = "",
+) -> Exercise:
+    """Fluid for somebody, by the rules or the formulas, after the lines of the chart if any."""
+    lines = (_chart_lines(chart, who.age), _CHARTS_BY) if chart else ("", "")
+    rule, source = (_rules(stores), "") if who.rule else (_formulas(), _FORMULAS_BY)
+    return TOPIC.exercise(
+        grade,
+        stores,
+        question=question,
+        facts=(
+            Told("Patient", _person(who.age), f"burned by {_KIND_WORDS[who.kind]}"),
+            told_weight(who.weight, who.pounds),
+            *facts,
+        ),
+        given=given,
+        asked=asked,
+        fineness=fineness,
+        rule=" ".join(filter(None, (lines[0], rule))),
+        source="; ".join(filter(None, (source, lines[1]))),
+        trap=trap,
+        medicine=who.rule,
+        weight=who.weight,
+    )
+
+
+def _area_drawn(who: _Burned, random: Random) -> int:
+    """Percents in fives that are given fluid for, up to half of the body."""
+    return drawn_evenly(range(who.needs_over + 5, _LARGEST + 1, 5), random)
+
+
+def _age(stores: Stores, random: Random) -> Age:
+    return age_of(stores.patient) if stores.patient else age_drawn(random, _YEARS)
+
+
+def _who(stores: Stores, random: Random, *, pounds: bool) -> _Burned | None:
+    """Somebody burned; None where there are approved rules for that kind and not just one fits."""
     kind = drawn_evenly((THERMAL, THERMAL, ELECTRICAL), random)
-    if stores.patient is not None:
-        age = age_of(stores.patient)
-        weight = weight_near(kg_of(stores.patient), random, pounds=pounds)
-    else:
-        age = age_drawn(random, _YEARS)
-        weight = weight_for(age, random, pounds=pounds)
-    return _Burned(age, weight, kind, stores.pounds_of(weight))
+    age = _age(stores, random)
+    weight = (
+        weight_near(kg_of(stores.patient), random, pounds=pounds)
+        if stores.patient
+        else weight_for(age, random, pounds=pounds)
+    )
+    rules = [each for each in stores.rules if each.topic == BURN and _kind_of(each) == kind]
+    exactly = stores.settings.is_exact_pounds
+    own = [rule for rule in rules if is_for(rule, age, weight, exactly=exactly)]
+    if rules and len(own) != 1:
+        return None
+    return _Burned(age, weight, kind, stores.pounds_of(weight), own[0] if own else None)
+
+
+def _kind_of(rule: MedicineRule) -> str:
+    return ELECTRICAL if "electric" in rule.indication.lower() else THERMAL
+
+
+def _rules(stores: Stores) -> str:
+    """Every approved rule for burns, so that the right one must be chosen."""
+    rules = [each for each in stores.rules if each.topic == BURN]
+    lines = (" ".join(filter(None, (r.indication, bounds_told(r), r.printed))) for r in rules)
+    return f"{'; '.join(lines)}. {_HALF}."
 
 
 def _regions(chart: str, age: Age, random: Random, count: int) -> list[str]:
@@ -173,18 +311,8 @@ def _regions(chart: str, age: Age, random: Random, count: int) -> list[str]:
     return [each for each in there if each in chosen]
 
 
-def _fluid(who: _Burned) -> dict[str, Any]:
-    pounds = {"pounds": who.pounds} if who.pounds else {}
-    return {"kind": "burn", "weight": who.weight, "per": f"{plain(who.per)} mL/kg/%"} | pounds
-
-
-def _facts(who: _Burned) -> Iterator[Told]:
-    yield Told("Patient", _person(who), f"burned by {_KIND_WORDS[who.kind]}")
-    yield told_weight(who.weight, who.pounds)
-
-
-def _person(who: _Burned) -> str:
-    return f"{told_age(who.age)} {'child' if who.age.years < 15 else 'person'}"
+def _person(age: Age) -> str:
+    return f"{told_age(age)} {'child' if age.years < CHILD_BELOW_Y else 'person'}"
 
 
 def _since(hours: int) -> Told:
@@ -217,31 +345,3 @@ def _part_line(row: BurnPart, there: Mapping[str, Fraction]) -> str:
     percent = next(each for name, each in there.items() if name.endswith(row.part))
     which = f"each {row.part}" if row.sides else f"the {row.part}" if row.faces else row.part
     return f"{'front or back of ' if row.faces else ''}{which} {plain(percent)}%"
-
-
-def _made(
-    grade: int,
-    stores: Stores,
-    *,
-    question: str,
-    facts: tuple[Told, ...],
-    given: dict[str, Any],
-    asked: str,
-    rule: str,
-    trap: str = "",
-) -> Exercise:
-    return Exercise(
-        kind=SUPPLY,
-        topic=TOPIC,
-        grade=grade,
-        question=question,
-        facts=facts,
-        given=json.dumps(given),
-        asked=asked,
-        units=UNITS,
-        rule=rule,
-        source=_SOURCE,
-        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
-        trap=trap,
-        is_rule_shown=stores.is_rule_shown,
-    )

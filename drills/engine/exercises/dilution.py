@@ -1,147 +1,261 @@
-"""Dilutions: what is mixed aboard before it is given, as the rules say it is mixed."""
+"""Dilutions: how strong a label or a mixture is, and what is mixed as the rules say it is mixed."""
 
-import json
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from random import Random
 from typing import Any
 
 from drills.engine.chance import drawn_evenly
 from drills.engine.concentrations import Presentation
+from drills.engine.devices import BAG_FROM_ML
 from drills.engine.dosing.dilution import CONCENTRATION
-from drills.engine.dosing.dose import VOLUME
-from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.dosing.dose import AMOUNT, VOLUME
+from drills.engine.exercises.dose import POUNDS, asked_of, rules_aboard, syringes_told
+from drills.engine.exercises.drip import in_range
+from drills.engine.exercises.exercise import Exercise, Told, Topic
 from drills.engine.exercises.paper import needed, settled
+from drills.engine.exercises.people import is_weight_for, told_weight, weight_of
 from drills.engine.exercises.stores import Stores
-from drills.engine.medicines import MedicineRule, plain_data
+from drills.engine.medicines import DOSE as BY_DOSE
+from drills.engine.medicines import MedicineRule, plain_data, problem_asked
 from drills.engine.mixtures import Mixture
-from drills.engine.quantities import Quantity
+from drills.engine.quantities import Quantity, kilograms, read_quantity
 from drills.engine.recipes import DOSE
 
-TOPIC = "dilution"
 UNITS = ("mL", "mg/mL", "mcg/mL", "units/mL", "mEq/mL", "mg", "mcg")
-TWO_STRENGTHS = "two strengths aboard"
+TOPIC = Topic(DOSE, "dilution", UNITS)
+TWO_STRENGTHS, OTHER_BAG = "two strengths aboard", "another bag than the rule's"
+_STRENGTH = "Strength = amount / volume"
 _MIXED = "Strength = amount / the volume that the mixture is told in"
-_HOLDS = "mL = dose / strength"
+_HOLDS, _HELD = "mL = dose / strength", "Amount = mL x strength"
 _TENTHS = 10
+
+_Mixed = tuple[MedicineRule, Mixture]
+_Label = tuple[MedicineRule, Presentation]
+_Draft = Callable[[], Exercise | None]
 
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
-    """Grade 1 the strength; 2 what volume of it holds a dose; 3 mixed from another strength."""
+    """Grade 1 a strength; 2 what holds a dose, or what has run in; 3 mixed from another strength,
+    or in another volume."""
     mixed = [(rule, rule.mixture) for rule in stores.rules if rule.mixture and stores.carries(rule)]
-    needed(mixed, TOPIC, "nothing is carried that a rule says is mixed first")
-    if grade < 3:
-        draft = _strength if grade == 1 else _volume
-        return settled(TOPIC, lambda: draft(stores, *drawn_evenly(mixed, random), random))
-    others = [(rule, mixture, other) for rule, mixture in mixed for other in _others(stores, rule)]
-    needed(others, TOPIC, "no medicine that is mixed is carried in two strengths")
-    return settled(TOPIC, lambda: _from_other(stores, *drawn_evenly(others, random)))
+    if grade == 1:
+        labels = [(rule, packed) for rule in rules_aboard(stores) if (packed := _label(rule))]
+        needed([*mixed, *labels], TOPIC.name, "nothing is carried that has a strength")
+        return settled(TOPIC.name, lambda: _strength(stores, mixed, labels, random))
+    needed(mixed, TOPIC.name, "nothing is carried that a rule says is mixed first")
+    if grade == 2:
+        return settled(
+            TOPIC.name, lambda: _of_mixture(stores, *drawn_evenly(mixed, random), random)
+        )
+    drafts = [each for one in mixed for each in _with_a_trap(stores, *one, random)]
+    lacking = (
+        "no medicine that is mixed is carried in two strengths, or can be mixed in another bag"
+    )
+    needed(drafts, TOPIC.name, lacking)
+    return settled(TOPIC.name, lambda: drawn_evenly(drafts, random)())
 
 
-def _others(stores: Stores, rule: MedicineRule) -> tuple[Presentation, ...]:
-    """What is aboard of the medicine in a strength that the rule is not mixed from."""
-    own = next((each.presentation for each in rule.comes_as if each.presentation), None)
-    return stores.in_other_strengths(rule, own) if own else ()
+def _own(rule: MedicineRule) -> Presentation | None:
+    """What a rule is mixed from; None of a powder."""
+    return next((each.presentation for each in rule.comes_as if each.presentation), None)
 
 
-def _strength(stores: Stores, rule: MedicineRule, mixture: Mixture, _random: Random) -> Exercise:
-    own = next((each.presentation for each in rule.comes_as if each.presentation), None)
-    given: dict[str, Any] = {
-        "kind": "mixing",
-        "amount": mixture.amount.exactly(),
-        "in": mixture.volume.exactly(),
-    }
+def _label(rule: MedicineRule) -> Presentation | None:
+    """What is drawn up as it comes."""
+    return rule.presentation if rule.is_drawn_up and not rule.mixture else None
+
+
+def _strength(
+    stores: Stores, mixed: list[_Mixed], labels: list[_Label], random: Random
+) -> Exercise:
+    """Of a mixture, or of what a label says."""
+    if mixed and (not labels or random.random() < 0.5):
+        return _strength_of_mixture(stores, *drawn_evenly(mixed, random))
+    rule, packed = drawn_evenly(labels, random)
+    return TOPIC.exercise(
+        1,
+        stores,
+        question="How much is in each mL?",
+        facts=(Told("In your hand", f"{rule.medicine} {packed}"),),
+        given={"kind": "mixing", "amount": packed.amount.exactly(), "in": packed.volume.exactly()},
+        asked=CONCENTRATION,
+        rule=_STRENGTH,
+        medicine=rule,
+    )
+
+
+def _strength_of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture) -> Exercise:
+    own = _own(rule)
+    given: dict[str, Any] = {"kind": "mixing", "amount": mixture.amount.exactly()}
+    given |= {"in": mixture.volume.exactly()}
     if own and "+" in mixture.how:
         taken = own.volume_of(mixture.amount)
         given = {"kind": "dilution", "concentration": plain_data(own)}
         given |= {"volume": taken.exactly(), "to": mixture.volume.exactly()}
-    return _made(
+    return TOPIC.exercise(
         1,
         stores,
-        rule,
         question="How strong is the mixture?",
         facts=(Told("Mixed", mixture.how, rule.medicine),),
         given=given,
         asked=CONCENTRATION,
-        formula=_MIXED,
+        rule=_MIXED,
+        medicine=rule,
     )
 
 
-def _volume(stores: Stores, rule: MedicineRule, mixture: Mixture, random: Random) -> Exercise:
-    """Some tenths of what is mixed, as an order."""
-    part = Fraction(1 + int(random.random() * (_TENTHS - 1)), _TENTHS)
-    order = mixture.amount.times(part)
-    small = order.to("mcg") if order.unit == "mg" and order.amount < 1 else order
-    return _made(
-        2,
-        stores,
-        rule,
+def _is_drawn_up(rule: MedicineRule, mixture: Mixture) -> bool:
+    """Whether doses are drawn up from the mixture, which else runs in."""
+    return rule.topic == BY_DOSE and rule.presentation == mixture.presentation
+
+
+def _of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture, random: Random) -> Exercise:
+    """What holds a dose of the rule where the mixture is drawn up; of what runs in how much has."""
+    made = partial(TOPIC.exercise, 2, stores, medicine=rule)
+    mixed = Told("Mixed", mixture.how, rule.medicine)
+    concentration = plain_data(mixture.presentation)
+    if not _is_drawn_up(rule, mixture):
+        part = Fraction(1 + int(random.random() * (_TENTHS - 1)), _TENTHS)
+        run_in = mixture.volume.times(part)
+        return made(
+            question="How much of the medicine has run in?",
+            facts=(mixed, Told("Has run in", str(run_in))),
+            given={"kind": "dose", "fixed": run_in.exactly(), "concentration": concentration},
+            asked=AMOUNT,
+            rule=f"{_MIXED}; {_HELD}",
+        )
+    order = _short(_order(stores, rule, random))
+    return made(
         question="How many mL of the mixture hold that?",
-        facts=(Told("Mixed", mixture.how, rule.medicine), Told("Ordered", str(small))),
+        facts=(mixed, Told("Ordered", str(order)), syringes_told(stores.syringes)),
         given={
             "kind": "dose",
-            "fixed": small.exactly(),
-            "concentration": plain_data(mixture.presentation),
+            "fixed": order.exactly(),
+            "concentration": concentration,
+            "syringes": list(stores.syringes),
         },
         asked=VOLUME,
-        formula=f"{_MIXED}; {_HOLDS}",
+        rule=f"{_MIXED}; {_HOLDS}",
+    )
+
+
+def _order(stores: Stores, rule: MedicineRule, random: Random) -> Quantity:
+    """A dose that the rule may order."""
+    dose, most = in_range(rule, random), rule.rule.maximum
+    if rule.is_by_weight:
+        dose = dose.of(kilograms(read_quantity(weight_of(rule, None, random, pounds=False))))
+    return most if most and dose.ratio_to(most) > 1 else dose
+
+
+def _with_a_trap(
+    stores: Stores, rule: MedicineRule, mixture: Mixture, random: Random
+) -> Iterator[_Draft]:
+    """A dose of the mixture for pounds, and each way to make a mixture that is not the rule's own:
+    of another strength that is aboard, and what runs in by the minute, in another bag."""
+    if rule.is_by_weight and _is_drawn_up(rule, mixture):
+        yield partial(_for_pounds, stores, rule, mixture, random)
+    own = _own(rule)
+    if own is None:
+        return
+    for other in stores.in_other_strengths(rule, own):
+        yield partial(_from_other, stores, rule, mixture, other)
+    bags = () if rule.topic == BY_DOSE else _other_bags(stores, mixture)
+    for volume in bags:
+        scaled = replace(mixture, amount=mixture.presentation.amount_in(volume), volume=volume)
+        for each in (own, *stores.in_other_strengths(rule, own)):
+            yield partial(_in_other_bag, stores, rule, mixture, scaled, each)
+
+
+def _other_bags(stores: Stores, mixture: Mixture) -> tuple[Quantity, ...]:
+    """The volumes of the bags aboard that a mixture in a bag is not made in."""
+    if mixture.volume.amount < BAG_FROM_ML:
+        return ()
+    volumes = (Quantity(bag, "mL") for bag in stores.bags if bag >= BAG_FROM_ML)
+    return tuple(volume for volume in volumes if volume.ratio_to(mixture.volume) != 1)
+
+
+def _for_pounds(
+    stores: Stores, rule: MedicineRule, mixture: Mixture, random: Random
+) -> Exercise | None:
+    weight = weight_of(rule, None, random, pounds=True)
+    if not is_weight_for(rule, weight, exactly=stores.settings.is_exact_pounds):
+        return None
+    return TOPIC.exercise(
+        3,
+        stores,
+        question="How many mL of the mixture do you give?",
+        facts=(
+            told_weight(weight, stores.pounds_of(weight)),
+            Told("Mixed", mixture.how, rule.medicine),
+            syringes_told(stores.syringes),
+        ),
+        given=problem_asked(rule, asked_of(stores, rule, weight)),
+        asked=VOLUME,
+        rule=f"{rule.printed}. {_MIXED}; {_HOLDS}",
+        trap=POUNDS,
+        medicine=rule,
+        weight=weight,
     )
 
 
 def _from_other(
     stores: Stores, rule: MedicineRule, mixture: Mixture, other: Presentation
 ) -> Exercise:
-    return _made(
+    facts = (
+        Told("To be mixed", _told(mixture), rule.medicine),
+        Told("In your hand", str(other), "not the strength of the rule"),
+    )
+    return _to_add(stores, rule, mixture, other, facts, TWO_STRENGTHS)
+
+
+def _in_other_bag(
+    stores: Stores, rule: MedicineRule, mixture: Mixture, scaled: Mixture, of: Presentation
+) -> Exercise | None:
+    """Where as much is carried as the other bag takes."""
+    facts = (
+        Told("To be mixed", _told(scaled), f"{rule.medicine}, as strong as {_told(mixture)}"),
+        Told("In your hand", str(of)),
+    )
+    made = _to_add(stores, rule, scaled, of, facts, OTHER_BAG)
+    needs = made.problem.solve().results[VOLUME].exact.ratio_to(of.volume)
+    return made if needs <= stores.count(rule) else None
+
+
+def _to_add(
+    stores: Stores,
+    rule: MedicineRule,
+    mixture: Mixture,
+    of: Presentation,
+    facts: tuple[Told, ...],
+    trap: str,
+) -> Exercise:
+    return TOPIC.exercise(
         3,
         stores,
-        rule,
-        question="How much of what is in your hand makes the same mixture?",
-        facts=(
-            Told("To be mixed", f"{_short(mixture.amount)} in {mixture.volume}", rule.medicine),
-            Told("In your hand", str(other), "not the strength of the rule"),
-        ),
+        question="What volume of what is in your hand do you add to make the mixture?",
+        facts=(*facts, syringes_told(stores.syringes)),
         given={
             "kind": "dose",
             "fixed": _short(mixture.amount).exactly(),
-            "concentration": plain_data(other),
+            "concentration": plain_data(of),
+            "syringes": list(stores.syringes),
         },
         asked=VOLUME,
-        formula=_HOLDS,
-        trap=TWO_STRENGTHS,
+        rule=_HOLDS,
+        trap=trap,
+        medicine=rule,
     )
+
+
+def _told(mixture: Mixture) -> str:
+    return f"{_short(mixture.amount)} in {mixture.volume}"
 
 
 def _short(quantity: Quantity) -> Quantity:
-    """A thousand micrograms and more as milligrams."""
-    is_long = quantity.unit == "mcg" and quantity.amount >= 1000
-    return quantity.to("mg") if is_long else quantity
-
-
-def _made(
-    grade: int,
-    stores: Stores,
-    rule: MedicineRule,
-    *,
-    question: str,
-    facts: tuple[Told, ...],
-    given: dict[str, Any],
-    asked: str,
-    formula: str,
-    trap: str = "",
-) -> Exercise:
-    return Exercise(
-        kind=DOSE,
-        topic=TOPIC,
-        grade=grade,
-        question=question,
-        facts=facts,
-        given=json.dumps(given),
-        asked=asked,
-        units=UNITS,
-        rule=f"{formula}.",
-        source=f"{rule.source}, {rule.version} ({rule.status})",
-        notice=rule.notice,
-        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
-        trap=trap,
-        is_rule_shown=stores.is_rule_shown,
-        medicine=rule,
-    )
+    """A thousand micrograms and more as milligrams, and less than one mg as micrograms."""
+    if quantity.unit == "mcg" and quantity.amount >= 1000:
+        return quantity.to("mg")
+    return quantity.to("mcg") if quantity.unit == "mg" and quantity.amount < 1 else quantity

@@ -4,31 +4,32 @@ Grade 1 is one step: the dose of a weight, or the volume of a dose that is fixed
 kilograms to the volume. Grade 3 has one of the traps, the first of these that it meets.
 """
 
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from random import Random
-from typing import Any
 
 from drills.engine.chance import drawn_evenly
+from drills.engine.devices import BAG, BAG_FROM_ML, SYRINGES
 from drills.engine.dosing import MAXIMUM, MINIMUM, Result, Solution
 from drills.engine.dosing.containers import OPEN
 from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME
-from drills.engine.exercises.exercise import DOSE_UNITS, SYRINGES_TOLD, Exercise, Told, way_of
+from drills.engine.exercises.exercise import DOSE_UNITS, SYRINGES_TOLD, Exercise, Told, Topic
 from drills.engine.exercises.paper import needed, settled
 from drills.engine.exercises.people import is_weight_for, told_weight, weight_of
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import Asked, MedicineRule, problem_asked
-from drills.engine.quantities import read_quantity
+from drills.engine.quantities import plain, read_quantity
 from drills.engine.recipes import DOSE
 
-TOPIC = "dose"
+TOPIC = Topic(DOSE, "dose", DOSE_UNITS)
 SMALL, MOST, LEAST = "a vial too small", "a maximum", "a minimum"
 TWO_STRENGTHS, RANGE, POUNDS = "two strengths aboard", "a range", "pounds"
 TRAPS = (SMALL, MOST, LEAST, TWO_STRENGTHS, RANGE, POUNDS)
 # A rule and a person that make nothing are soon known: another rule is drawn instead.
 FEW = 40
+_DRAWN = "What volume do you draw up?"
+_PIECES = "How many tablets do you give?"
 _WORDS = {
     VOLUME: "What volume do you give?",
     THE_DOSE: "What dose do you give?",
@@ -39,18 +40,23 @@ _WORDS = {
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """A dose of any rule whose medicine is aboard, for the patient or for somebody it is for."""
     rules = rules_aboard(stores)
-    needed(rules, TOPIC, "no medicine that a rule can be drilled for is carried")
-    return settled(TOPIC, lambda: _draft(grade, stores, drawn_evenly(rules, random), random))
+    needed(rules, TOPIC.name, "no medicine that a rule can be drilled for is carried")
+    return settled(TOPIC.name, lambda: _draft(grade, stores, drawn_evenly(rules, random), random))
 
 
 def of_rule(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise:
     """A dose of one rule; `CannotApplyError` where it makes none of that grade."""
-    return settled(TOPIC, lambda: _draft(grade, stores, rule, random), tries=FEW)
+    return settled(TOPIC.name, lambda: _draft(grade, stores, rule, random), tries=FEW)
 
 
 def rules_aboard(stores: Stores) -> tuple[MedicineRule, ...]:
-    """The rules of a dose that is drawn from what is carried."""
-    return tuple(rule for rule in stores.rules if rule.is_drawn_up and stores.carries(rule))
+    """The rules of a dose that is drawn from what is carried, or counted in tablets."""
+    return tuple(rule for rule in stores.rules if is_worked_out(rule) and stores.carries(rule))
+
+
+def is_worked_out(rule: MedicineRule) -> bool:
+    """Whether a rule is of a dose with anything to work out; a spray is given whole."""
+    return (rule.is_drawn_up or rule.is_of_pieces) and not rule.is_given_whole
 
 
 def _draft(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
@@ -85,7 +91,7 @@ def _plain(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exerc
     if grade > 1 and not rule.is_by_weight:
         return None
     asked = THE_DOSE if grade == 1 and rule.is_by_weight else VOLUME
-    made = _made(grade, stores, rule, _asked(stores, rule, weight), asked)
+    made = _made(grade, stores, rule, asked_of(stores, rule, weight), asked)
     solution = made.problem.solve()
     is_trap = _limits(solution) or solution.results[asked].is_range
     return None if is_trap else made
@@ -93,7 +99,7 @@ def _plain(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exerc
 
 def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:
     others = stores.in_other_strengths(rule, rule.presentation) if rule.presentation else ()
-    asked = replace(_asked(stores, rule, weight), others=others)
+    asked = replace(asked_of(stores, rule, weight), others=others)
     made = _made(grade, stores, rule, asked, VOLUME)
     solution = made.problem.solve()
     met = {
@@ -110,10 +116,11 @@ def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) ->
     return replace(made, trap=trap) if trap else None
 
 
-def _asked(stores: Stores, rule: MedicineRule, weight: str) -> Asked:
+def asked_of(stores: Stores, rule: MedicineRule, weight: str) -> Asked:
+    """What there is to draw up with; tablets are drawn with nothing."""
     return Asked(
         weight=weight,
-        syringes=stores.syringes,
+        syringes=() if rule.is_of_pieces else stores.syringes,
         pounds=stores.pounds_of(weight),
         rounding=stores.rounding_of(rule),
     )
@@ -122,7 +129,7 @@ def _asked(stores: Stores, rule: MedicineRule, weight: str) -> Asked:
 def _is_vial_too_small(stores: Stores, rule: MedicineRule, volume: Result) -> bool:
     """Whether it takes more than one of what it is drawn from, and as many are aboard."""
     packed = rule.presentation
-    if packed is None or rule.mixture or volume.is_range:
+    if packed is None or rule.mixture or rule.is_of_pieces or volume.is_range:
         return False
     many = volume.exact.ratio_to(packed.volume)
     return 1 < many <= stores.count(rule)
@@ -138,15 +145,26 @@ def _made(
     given = problem_asked(rule, asked)
     if figure == OPEN:
         given["kind"] = "containers"
-    return _exercise(
-        rule,
-        asked,
-        given,
-        grade=grade,
-        figure=figure,
+    return TOPIC.exercise(
+        grade,
+        stores,
+        question=_question(rule, figure),
+        facts=_facts(rule, asked),
+        given=given,
+        asked=figure,
+        fineness="Halves count." if rule.is_of_pieces else "",
+        rule=rule.printed,
         trap=trap,
-        is_rule_shown=stores.is_rule_shown,
+        about=rule.medicine,
+        medicine=rule,
+        weight=asked.weight,
     )
+
+
+def _question(rule: MedicineRule, figure: str) -> str:
+    if figure != VOLUME:
+        return _WORDS[figure]
+    return _PIECES if rule.is_of_pieces else _DRAWN if _is_run_in(rule) else _WORDS[VOLUME]
 
 
 def dose_exercise(
@@ -159,52 +177,38 @@ def dose_exercise(
 ) -> Exercise:
     """The volume that a rule comes to for a weight as it was told."""
     asked = Asked(weight=weight, syringes=syringes)
-    given = problem_asked(rule, asked)
-    return _exercise(rule, asked, given, grade=grade, figure=VOLUME, is_rule_shown=is_rule_shown)
-
-
-def _exercise(
-    rule: MedicineRule,
-    asked: Asked,
-    given: dict[str, Any],
-    *,
-    grade: int,
-    figure: str,
-    is_rule_shown: bool,
-    trap: str = "",
-) -> Exercise:
-    return Exercise(
-        kind=DOSE,
-        topic=TOPIC,
-        grade=grade,
-        question=_WORDS[figure],
-        facts=tuple(_facts(rule, asked)),
-        given=json.dumps(given),
-        asked=figure,
-        units=DOSE_UNITS,
-        rule=rule.printed,
-        source=f"{rule.source}, {rule.version} ({rule.status})",
-        notice=rule.notice,
-        subject=f"{rule.medicine}, {way_of(is_rule_shown=is_rule_shown)}",
-        trap=trap,
-        is_rule_shown=is_rule_shown,
-        medicine=rule,
-        weight=asked.weight,
-    )
+    return _made(grade, Stores(is_rule_shown=is_rule_shown), rule, asked, VOLUME)
 
 
 def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
-    sizes = ", ".join(f"{size} mL" for size in asked.syringes)
     if asked.weight:
         yield told_weight(str(read_quantity(asked.weight)), asked.pounds)
-    yield Told(
-        "In your hand",
-        f"{rule.medicine} {rule.presentation}",
-        f"mixed: {rule.mixture.how}" if rule.mixture else "",
-    )
+    yield Told("In your hand", f"{rule.medicine} {rule.presentation}", _note(rule))
     if asked.others:
         yield Told("Also aboard", "; ".join(map(str, asked.others)))
-    if sizes:
-        yield Told(SYRINGES_TOLD, sizes)
+    if asked.syringes:
+        yield syringes_told(asked.syringes)
     if asked.rounding:
         yield Told("A child's dose", f"rounded {asked.rounding}")
+
+
+def _note(rule: MedicineRule) -> str:
+    """How it is mixed, and by which marks it runs in where it comes in a bag."""
+    is_bag = rule.presentation is not None and rule.presentation.volume.amount >= BAG_FROM_ML
+    marks = f"{BAG_FROM_ML} mL and more by the bag's marks, {plain(BAG.marks)} mL apart"
+    mixed = f"mixed: {rule.mixture.how}" if rule.mixture else ""
+    if rule.mixture and _is_run_in(rule):
+        mixed = f"then run in with {rule.mixture.volume}"
+    return "; ".join(filter(None, (mixed, marks if is_bag else "")))
+
+
+def _is_run_in(rule: MedicineRule) -> bool:
+    """Whether what is drawn up is put into a bag and runs in from there."""
+    return rule.mixture is not None and rule.presentation != rule.mixture.presentation
+
+
+def syringes_told(sizes: Sequence[int]) -> Told:
+    """The syringes aboard with their marks, for where they are not drawn."""
+    known = [(size, SYRINGES[size]) for size in sizes if size in SYRINGES]
+    words = ", ".join(f"{size} mL by {plain(device.marks)} mL" for size, device in known)
+    return Told(SYRINGES_TOLD, words)

@@ -1,6 +1,5 @@
 """Drips: how fast the pump or the drops run, from a bag over a time, or from a dose of a rule."""
 
-import json
 from collections.abc import Iterator
 from fractions import Fraction
 from functools import partial
@@ -9,7 +8,8 @@ from typing import Any
 
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
-from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.dosing.reading import read_problem
+from drills.engine.exercises.exercise import Exercise, Told, Topic
 from drills.engine.exercises.paper import amount, needed, settled
 from drills.engine.exercises.people import kg_of, told_weight, weight_near
 from drills.engine.exercises.stores import Stores
@@ -17,13 +17,17 @@ from drills.engine.medicines import DRIP, Asked, MedicineRule, problem_asked
 from drills.engine.quantities import Quantity
 from drills.engine.recipes import DOSE
 
-TOPIC = "drip"
-UNITS = ("mL/h", "mL/min", "gtt/min", "mcg/min")
+TOPIC = Topic(DOSE, "drip", ("mL/h", "mL/min", "gtt/min", "mcg/min"))
 TWO_SETS, POUNDS = "two drip sets aboard", "pounds"
 _SOURCE = "nursing and drip hand-outs, none named (from memory)"
 _PUMP = "mL/h = volume / hours."
-_DROPS = "Drops a minute = mL/h / 60 x drops in a mL, to the whole drop."
+_DROPS = "Drops a minute = mL a minute x drops in a mL."
+_A_MINUTE = "mL a minute = mL/h / 60."
 _DOSED = "mL/h = dose a minute x 60 / strength."
+_IN_PUMP, _BY_DROPS = "At how many mL an hour do you set the pump?", "How many drops a minute?"
+# A pump is set to whole mL/h from 10 on and to tenths below: common practice, no source.
+DIALS = ((Fraction(10), "1 mL/h"), (Fraction(0), "0.1 mL/h"))
+WHOLE_ML_PER_H, WHOLE_DROPS = "Whole mL/h; below 10 to the tenth.", "Whole drops."
 _HOURS = tuple(map(Fraction, ("0.5", "1", "2", "3", "4", "5", "6", "8", "10")))
 _MINUTES = (10, 15, 20, 30, 40, 50, 60, 90, 120, 180, 240)
 # What a crew can count, and what a pump is set to. A published chart of drops ends at 240 a minute;
@@ -37,17 +41,17 @@ _GROWN_KG = Fraction(75)
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """Grade 1 a pump; 2 drops, or the pump for a dose; 3 drops for a dose by weight, two sets."""
     if grade == 1:
-        needed(stores.bags, TOPIC, "no bag of fluid is carried")
-        return settled(TOPIC, lambda: _as_run(_pump(stores, random)))
-    needed(stores.drip_sets, TOPIC, "no drip set is carried that says its drops")
-    dosed = _dosed(stores)
-    is_dosed = bool(dosed) and random.random() < 0.5
-    if not is_dosed:
-        needed(stores.bags, TOPIC, "no bag of fluid is carried")
-        return settled(TOPIC, lambda: _as_run(_drops(grade, stores, random)))
-    return settled(
-        TOPIC, lambda: _as_run(_dose(grade, stores, drawn_evenly(dosed, random), random))
-    )
+        needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
+        return settled(TOPIC.name, lambda: _as_run(_pump(stores, random)))
+    needed(stores.drip_sets, TOPIC.name, "no drip set is carried that says its drops")
+    ruled = _ruled(stores)
+    if ruled and random.random() < 0.5:
+        return settled(
+            TOPIC.name,
+            lambda: _as_run(_ordered(grade, stores, drawn_evenly(ruled, random), random)),
+        )
+    needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
+    return settled(TOPIC.name, lambda: _as_run(_drops(grade, stores, random)))
 
 
 def _as_run(made: Exercise) -> Exercise | None:
@@ -56,82 +60,103 @@ def _as_run(made: Exercise) -> Exercise | None:
     return made if least <= made.problem.solve().results[made.asked].low_amount <= most else None
 
 
-def _dosed(stores: Stores) -> tuple[MedicineRule, ...]:
-    """The rules of a dose that runs in, with what it is mixed from aboard."""
+def dialled(given: dict[str, Any], asked: str) -> dict[str, Any]:
+    """A problem whose rate is set on a pump, with the marks of the dial where the rate lies."""
+    rate = read_problem(given).solve().results[asked].exact.amount
+    return given | {"graduation": next(marks for least, marks in DIALS if rate >= least)}
+
+
+def _ruled(stores: Stores) -> tuple[MedicineRule, ...]:
+    """The rules of what runs in, with what it is mixed from, or the fluid, aboard."""
     return tuple(
         rule
-        for rule in stores.rules
-        if rule.topic == DRIP and not rule.is_rate_of_fluid and rule.presentation
+        for rule in stores.rules_of(DRIP)
+        if rule.is_rate_of_fluid or rule.presentation
         if stores.carries(rule)
     )
 
 
 def _pump(stores: Stores, random: Random) -> Exercise:
     volume, hours = _volume(stores, random), drawn_evenly(_HOURS, random)
-    return _made(
+    given = {"kind": "drip", "volume": amount(volume, "mL"), "over": amount(hours, "h")}
+    return TOPIC.exercise(
         1,
         stores,
-        question="How many mL an hour does the pump run?",
-        facts=(Told("To run in", amount(volume, "mL")), Told("Over", amount(hours, "h"))),
-        given={"kind": "drip", "volume": amount(volume, "mL"), "over": amount(hours, "h")},
+        question=_IN_PUMP,
+        facts=(Told("To run in", given["volume"]), Told("Over", given["over"])),
+        given=dialled(given, ML_PER_H),
         asked=ML_PER_H,
+        fineness=WHOLE_ML_PER_H,
         rule=_PUMP,
+        source=_SOURCE,
     )
 
 
 def _drops(grade: int, stores: Stores, random: Random) -> Exercise:
     volume, minutes = _volume(stores, random), drawn_evenly(_MINUTES, random)
     drops, others = _sets(grade, stores, random)
-    return _made(
+    given = {"kind": "drip", "volume": amount(volume, "mL"), "over": amount(minutes, "min")}
+    facts = (Told("To run in", given["volume"]), Told("Over", given["over"]))
+    return TOPIC.exercise(
         grade,
         stores,
-        question="How many drops a minute?",
-        facts=(
-            Told("To run in", amount(volume, "mL")),
-            Told("Over", amount(minutes, "min")),
-            *_set_facts(drops, others),
-        ),
-        given={
-            "kind": "drip",
-            "volume": amount(volume, "mL"),
-            "over": amount(minutes, "min"),
-            **_set_data(drops, others),
-        },
+        question=_BY_DROPS,
+        facts=(*facts, *_set_facts(drops, others)),
+        given=given | _set_data(drops, others),
         asked=GTT_PER_MIN,
-        rule=f"{_PUMP} {_DROPS}",
+        fineness=WHOLE_DROPS,
+        rule=f"mL a minute = volume / minutes. {_DROPS}",
+        source=_SOURCE,
         trap=TWO_SETS if others else "",
     )
 
 
-def _dose(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise:
-    """An ordered dose inside the rule: by pump at grade 2, by drops at grade 3."""
-    order, weight = _order(rule, random), _weight(stores, rule, random, pounds=grade == 3)
-    pounds = stores.pounds_of(weight)
-    given = problem_asked(rule, Asked(weight=weight, pounds=pounds))
-    given |= {"dose_rate": order.exactly(), "high": None}
-    facts = [
-        Told("Ordered", f"{rule.medicine} {order}", rule.indication),
-        *([told_weight(weight, pounds)] if weight else []),
-        Told("Bag", rule.mixture.how if rule.mixture else str(rule.presentation)),
-    ]
-    made = partial(_made, grade, stores, medicine=rule, weight=weight)
-    if grade == 2:
+def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise:
+    """What a rule orders: a dose by pump at grade 2 and by drops at grade 3, a fluid by drops."""
+    order, weight = in_range(rule, random), _weight(stores, rule, random, pounds=grade == 3)
+    ordered = "rate" if rule.is_rate_of_fluid else "dose_rate"
+    given = problem_asked(rule, Asked(weight=weight, pounds=stores.pounds_of(weight)))
+    given |= {ordered: order.exactly(), "high": None}
+    facts = tuple(_order_facts(stores, rule, order, weight))
+    made = partial(
+        TOPIC.exercise,
+        grade,
+        stores,
+        source=_SOURCE,
+        about=f"{rule.medicine} {TOPIC.name}",
+        medicine=rule,
+        weight=weight,
+    )
+    if grade == 2 and not rule.is_rate_of_fluid:
         return made(
-            question="How many mL an hour does the pump run?",
-            facts=tuple(facts),
-            given=given,
+            question=_IN_PUMP,
+            facts=facts,
+            given=dialled(given, ML_PER_H),
             asked=ML_PER_H,
+            fineness=WHOLE_ML_PER_H,
             rule=f"{rule.printed}. {_DOSED}",
         )
     drops, others = _sets(grade, stores, random)
+    first = _A_MINUTE if rule.is_rate_of_fluid else f"{_DOSED} {_A_MINUTE}"
     return made(
-        question="How many drops a minute?",
+        question=_BY_DROPS,
         facts=(*facts, *_set_facts(drops, others)),
         given=given | _set_data(drops, others),
         asked=GTT_PER_MIN,
-        rule=f"{rule.printed}. {_DOSED} {_DROPS}",
-        trap=_trap(weight, others),
+        fineness=WHOLE_DROPS,
+        rule=f"{rule.printed}. {first} {_DROPS}",
+        trap=POUNDS if weight else TWO_SETS if others else "",
     )
+
+
+def _order_facts(
+    stores: Stores, rule: MedicineRule, order: Quantity, weight: str
+) -> Iterator[Told]:
+    yield Told("Ordered", f"{rule.medicine} {order}", rule.indication)
+    if weight:
+        yield told_weight(weight, stores.pounds_of(weight))
+    if not rule.is_rate_of_fluid:
+        yield Told("Bag", rule.mixture.how if rule.mixture else str(rule.presentation))
 
 
 def _weight(stores: Stores, rule: MedicineRule, random: Random, *, pounds: bool) -> str:
@@ -141,12 +166,8 @@ def _weight(stores: Stores, rule: MedicineRule, random: Random, *, pounds: bool)
     return weight_near(near, random, pounds=pounds)
 
 
-def _trap(weight: str, others: tuple[Fraction, ...]) -> str:
-    return POUNDS if weight else TWO_SETS if others else ""
-
-
-def _order(rule: MedicineRule, random: Random) -> Quantity:
-    """A dose inside the range of a rule, some tenths of the way."""
+def in_range(rule: MedicineRule, random: Random) -> Quantity:
+    """A dose inside the range of a rule, some tenths of the way; of a single dose that one."""
     low, high = rule.rule.dose, rule.rule.dose_high or rule.rule.dose
     part = Fraction(int(random.random() * (_PARTS + 1)), _PARTS)
     return Quantity(low.amount + (high.to(low.unit).amount - low.amount) * part, low.unit)
@@ -176,39 +197,4 @@ def _set_facts(drops: Fraction, others: tuple[Fraction, ...]) -> Iterator[Told]:
     aboard = ", ".join(amount(each, "gtt/mL") for each in others)
     yield Told(
         "Drip set in your hand", amount(drops, "gtt/mL"), f"also aboard: {aboard}" if aboard else ""
-    )
-
-
-def _made(
-    grade: int,
-    stores: Stores,
-    *,
-    question: str,
-    facts: tuple[Told, ...],
-    given: dict[str, Any],
-    asked: str,
-    rule: str,
-    trap: str = "",
-    medicine: MedicineRule | None = None,
-    weight: str = "",
-) -> Exercise:
-    about = f"{medicine.source}, {medicine.version} ({medicine.status}); " if medicine else ""
-    name = f"{medicine.medicine} {TOPIC}" if medicine else TOPIC
-    return Exercise(
-        kind=DOSE,
-        topic=TOPIC,
-        grade=grade,
-        question=question,
-        facts=facts,
-        given=json.dumps(given),
-        asked=asked,
-        units=UNITS,
-        rule=rule,
-        source=f"{about}{_SOURCE}",
-        notice=medicine.notice if medicine else "",
-        subject=f"{name}, {way_of(is_rule_shown=stores.is_rule_shown)}",
-        trap=trap,
-        is_rule_shown=stores.is_rule_shown,
-        medicine=medicine,
-        weight=weight,
     )

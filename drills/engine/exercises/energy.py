@@ -1,18 +1,26 @@
-"""The energy of a shock for a child: first, second, later, and no more than the most."""
+"""The energy of a shock for a child: by the approved rules, and by the table where none speaks.
 
-import json
-from dataclasses import replace
+A rule speaks for the one step (first, second, later) that its indication ends with, after a comma;
+where it does not, for every step, so that the table never stands beside a rule that may differ. It
+speaks of cardioversion where its indication says so, else of defibrillation.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from random import Random
+from typing import Any
 
 from drills.engine import tables
 from drills.engine.ages import Age
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.energy import ENERGY
-from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.exercises.exercise import Exercise, Told, Topic
 from drills.engine.exercises.paper import settled
 from drills.engine.exercises.people import (
     age_drawn,
     age_of,
+    is_for,
     kg_of,
     told_age,
     told_weight,
@@ -20,59 +28,102 @@ from drills.engine.exercises.people import (
     weight_near,
 )
 from drills.engine.exercises.stores import Stores
+from drills.engine.medicines import ENERGY as BY_ENERGY
+from drills.engine.medicines import Asked, MedicineRule, problem_asked
 from drills.engine.quantities import plain
 from drills.engine.recipes import SUPPLY
 from drills.engine.tables.kinds import Energy
 
-TOPIC = "energy"
-UNITS = ("J", "J/kg")
+TOPIC = Topic(SUPPLY, "energy", ("J", "J/kg"))
 GROWN_FROM_Y = 14
 CAP, RANGE = "a maximum", "a range"
 _YEARS, _NEARLY_GROWN = range(1, 12), range(11, GROWN_FROM_Y)
+_CARDIOVERSION = "cardioversion"
+_STEPS = "|".join(dict.fromkeys(row.step for row in tables.ENERGIES))
+_STEP = re.compile(rf"(?:^|, )({_STEPS})(?: shocks?)?$")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shock:
+    """One shock that can be asked: its words, the figures, and where they are from."""
+
+    words: str
+    figures: dict[str, Any]
+    rule: str
+    source: str = ""
+    medicine: MedicineRule | None = None
 
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """The joules of one shock of a sequence."""
-    return settled(TOPIC, lambda: _draft(grade, stores, random))
+    return settled(TOPIC.name, lambda: _draft(grade, stores, random))
 
 
 def _draft(grade: int, stores: Stores, random: Random) -> Exercise | None:
     """Without a limit or a range below grade 3; there with either."""
     wants_cap = grade == 3 and random.random() < 0.5
-    row = drawn_evenly(tables.ENERGIES, random)
+    shock = drawn_evenly(_shocks(stores), random)
     age, weight = _who(grade, stores, random, grown=wants_cap)
-    made = _made(grade, stores, row, (Told("Patient", f"{told_age(age)} child"),), weight)
+    if shock.medicine and not is_for(
+        shock.medicine, age, weight, exactly=stores.settings.is_exact_pounds
+    ):
+        return None
+    made = TOPIC.exercise(
+        grade,
+        stores,
+        question=f"How many joules for {shock.words}?",
+        facts=(
+            Told("Patient", f"{told_age(age)} child"),
+            told_weight(weight, stores.pounds_of(weight)),
+        ),
+        given=shock.figures | {"kind": "energy"} | stores.weighing(weight),
+        asked=ENERGY,
+        fineness="Whole joules.",
+        rule=shock.rule,
+        source=shock.source,
+        medicine=shock.medicine,
+        weight=weight,
+    )
     solution = made.problem.solve()
     is_capped = bool(solution.limit or solution.limit_high)
-    trap = CAP if is_capped else RANGE if row.high != row.low else ""
+    trap = CAP if is_capped else RANGE if solution.results[ENERGY].is_range else ""
     return replace(made, trap=trap) if bool(trap) == (grade == 3) else None
 
 
-def _made(
-    grade: int, stores: Stores, row: Energy, about: tuple[Told, ...], weight: str
-) -> Exercise:
-    pounds = stores.pounds_of(weight)
-    given = {
-        "kind": "energy",
-        "weight": weight,
-        **({"pounds": pounds} if pounds else {}),
+def _shocks(stores: Stores) -> list[_Shock]:
+    """What the rules speak for by them, the rest by the table."""
+    rules = [rule for rule in stores.rules_of(BY_ENERGY) if (rule.ages[0] or 0) < GROWN_FROM_Y]
+    left = [row for row in tables.ENERGIES if not any(_speaks_for(rule, row) for rule in rules)]
+    return [*map(_by_rule, rules), *(_by_table(row, left) for row in left)]
+
+
+def _speaks_for(rule: MedicineRule, row: Energy) -> bool:
+    said = rule.indication.lower()
+    is_of_use = (_CARDIOVERSION in said) == (row.use == _CARDIOVERSION)
+    step = _STEP.search(said)
+    return is_of_use and (step is None or step[1] == row.step)
+
+
+def _by_rule(rule: MedicineRule) -> _Shock:
+    figures = problem_asked(rule, Asked())
+    return _Shock(
+        words=f"this shock: {rule.indication}", figures=figures, rule=rule.printed, medicine=rule
+    )
+
+
+def _by_table(row: Energy, left: Sequence[Energy]) -> _Shock:
+    figures = {
         "per_weight": f"{plain(row.low)} J/kg",
         **({"high": f"{plain(row.high)} J/kg"} if row.high != row.low else {}),
         **({"max": f"{plain(row.most_j)} J"} if row.most_j else {}),
     }
-    return Exercise(
-        kind=SUPPLY,
-        topic=TOPIC,
-        grade=grade,
-        question=f"How many joules for the {_words(row)}?",
-        facts=(*about, told_weight(weight, pounds)),
-        given=json.dumps(given),
-        asked=ENERGY,
-        units=UNITS,
-        rule=f"{'; '.join(map(_line, _of(row.use)))}.",
+    lines = [_line(each) for each in left if each.use == row.use]
+    article = "a" if row.step == "later" else "the"
+    return _Shock(
+        words=f"{article} {_words(row)}",
+        figures=figures,
+        rule="; ".join(lines),
         source=f"{row.source} ({row.status})",
-        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
-        is_rule_shown=stores.is_rule_shown,
     )
 
 
@@ -84,10 +135,6 @@ def _who(grade: int, stores: Stores, random: Random, *, grown: bool) -> tuple[Ag
         return age_of(stores.patient), near
     age = age_drawn(random, _NEARLY_GROWN if grown else _YEARS)
     return age, weight_for(age, random, pounds=grade > 1)
-
-
-def _of(use: str) -> list[Energy]:
-    return [row for row in tables.ENERGIES if row.use == use]
 
 
 def _words(row: Energy) -> str:

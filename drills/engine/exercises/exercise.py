@@ -1,18 +1,21 @@
 """An exercise: one figure to be worked out, from what is told alone."""
 
 import json
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from drills.engine.dosing import Problem
 from drills.engine.dosing.fields import LB_BY_TABLE
 from drills.engine.dosing.reading import read_problem
+from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import MedicineRule
 
 SHOWN, FROM_MEMORY = "rule shown", "from memory"
 # The syringes aboard in words, for where they are not drawn.
 SYRINGES_TOLD = "Syringes aboard"
-DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units", "containers")
+DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units", "tablets", "containers")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +35,8 @@ class Exercise:
     one step, 2 for several, 3 for several with a `trap`, which is named. `facts` are all that is
     told; every figure of a table and every formula stands in `rule` instead, so that without it
     the exercise is from memory. `given` is the problem as JSON text and `asked` the figure wanted
-    of it; `units` are offered for the answer, the same for every exercise of a topic.
+    of it; `units` are offered for the answer, the same for every exercise of a topic, and
+    `fineness` says how finely it is answered where no device that is told has marks.
     `medicine` is set where a rule of the formulary is asked, and `weight` is as it was told there.
     """
 
@@ -47,6 +51,7 @@ class Exercise:
     rule: str
     source: str
     subject: str
+    fineness: str = ""
     notice: str = ""
     trap: str = ""
     is_rule_shown: bool = True
@@ -78,6 +83,60 @@ class Exercise:
 @lru_cache(maxsize=256)
 def _problem_in(given: str) -> Problem:
     return read_problem(json.loads(given))
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """What exercises are about: the kind of prompt, its name, the units offered for the answer."""
+
+    kind: str
+    name: str
+    units: tuple[str, ...]
+
+    def exercise(
+        self,
+        grade: int,
+        stores: Stores,
+        *,
+        question: str,
+        facts: Iterable[Told],
+        given: Mapping[str, Any],
+        asked: str,
+        rule: str,
+        source: str = "",
+        fineness: str = "",
+        trap: str = "",
+        about: str = "",
+        medicine: MedicineRule | None = None,
+        weight: str = "",
+    ) -> Exercise:
+        """One of the topic; its source is that of the rule of the formulary, then what is named.
+
+        `about` is what it is counted as among the skills where that is not the topic alone.
+        """
+        sources = (
+            f"{medicine.source}, {medicine.version} ({medicine.status})" if medicine else "",
+        )
+        way = way_of(is_rule_shown=stores.is_rule_shown)
+        return Exercise(
+            kind=self.kind,
+            topic=self.name,
+            grade=grade,
+            question=question,
+            facts=tuple(facts),
+            given=json.dumps(given),
+            asked=asked,
+            units=self.units,
+            rule=rule.rstrip("."),
+            source="; ".join(filter(None, (*sources, source))),
+            subject=f"{about or self.name}, {way}",
+            fineness=fineness,
+            notice=medicine.notice if medicine else "",
+            trap=trap,
+            is_rule_shown=stores.is_rule_shown,
+            medicine=medicine,
+            weight=weight,
+        )
 
 
 def way_of(*, is_rule_shown: bool) -> str:

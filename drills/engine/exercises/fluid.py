@@ -1,6 +1,5 @@
 """Fluid: a bolus by weight from a rule, and how long a bag lasts."""
 
-import json
 from collections.abc import Sequence
 from fractions import Fraction
 from random import Random
@@ -9,15 +8,15 @@ from typing import Any
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.dose import DOSE
 from drills.engine.dosing.drip import MINUTES
-from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.exercises.exercise import Exercise, Told, Topic
+from drills.engine.exercises.oxygen import WHOLE_MINUTES, lasting
 from drills.engine.exercises.paper import amount, needed, settled
 from drills.engine.exercises.people import is_weight_for, told_weight, weight_of
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import FLUID, Asked, MedicineRule, problem_asked
 from drills.engine.recipes import SUPPLY
 
-TOPIC = "fluid"
-UNITS = ("mL", "L", "mL/h", "min", "h")
+TOPIC = Topic(SUPPLY, "fluid", ("mL", "L", "mL/h", "min", "h"))
 CAP, TWO_SETS = "a maximum", "two drip sets aboard"
 _SOURCE = "nursing and drip hand-outs, none named (from memory)"
 _LASTS = "Time = volume / rate, in minutes, rounded down."
@@ -28,21 +27,13 @@ _DROPS = tuple(range(10, 121, 5))
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """A bolus by weight where a rule has one, or the life of a bag."""
-    rules = _boluses(stores)
+    rules = tuple(r for r in stores.rules_of(FLUID) if r.is_by_weight and stores.carries(r))
     if rules and random.random() < 0.5:
-        return settled(TOPIC, lambda: _bolus(grade, stores, rules, random))
-    needed(stores.bags, TOPIC, "no bag of fluid is carried")
+        return settled(TOPIC.name, lambda: _bolus(grade, stores, rules, random))
+    needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
     if grade > 1:
-        needed(stores.drip_sets, TOPIC, "no drip set is carried that says its drops")
-    return settled(TOPIC, lambda: _lasts(grade, stores, random))
-
-
-def _boluses(stores: Stores) -> tuple[MedicineRule, ...]:
-    return tuple(
-        rule
-        for rule in stores.rules
-        if rule.topic == FLUID and rule.is_by_weight and stores.carries(rule)
-    )
+        needed(stores.drip_sets, TOPIC.name, "no drip set is carried that says its drops")
+    return settled(TOPIC.name, lambda: lasting(_lasts(grade, stores, random)))
 
 
 def _bolus(
@@ -53,7 +44,7 @@ def _bolus(
     weight = weight_of(rule, stores.patient, random, pounds=grade > 1)
     if not is_weight_for(rule, weight, exactly=stores.settings.is_exact_pounds):
         return None
-    made = _made(
+    made = TOPIC.exercise(
         grade,
         stores,
         question="How much fluid is the bolus?",
@@ -68,8 +59,8 @@ def _bolus(
             ),
         ),
         asked=DOSE,
-        rule=f"{rule.printed}.",
-        source=f"{rule.source}, {rule.version} ({rule.status})",
+        fineness="Whole mL.",
+        rule=rule.printed,
         trap=CAP if grade == 3 else "",
         medicine=rule,
         weight=weight,
@@ -94,13 +85,14 @@ def _lasts(grade: int, stores: Stores, random: Random) -> Exercise:
         also = ", ".join(amount(each, "gtt/mL") for each in others)
         facts.append(Told("It drips", given["rate"]))
         facts.append(Told("Drip set", given["set"], f"also aboard: {also}" if also else ""))
-    return _made(
+    return TOPIC.exercise(
         grade,
         stores,
         question="How many minutes does it last?",
-        facts=tuple(facts),
+        facts=facts,
         given=given,
         asked=MINUTES,
+        fineness=WHOLE_MINUTES,
         rule=_LASTS if grade == 1 else f"{_BY_DROPS} {_LASTS}",
         source=_SOURCE,
         trap=TWO_SETS if others else "",
@@ -111,37 +103,3 @@ def _volumes(stores: Stores, grade: int) -> tuple[Fraction, ...]:
     """The bags aboard; above grade 1 also what is left of one, in hundreds of mL."""
     left = tuple(Fraction(100 * n) for n in range(1, int(max(stores.bags) // 100)))
     return stores.bags if grade == 1 else (*stores.bags, *left)
-
-
-def _made(
-    grade: int,
-    stores: Stores,
-    *,
-    question: str,
-    facts: tuple[Told, ...],
-    given: dict[str, Any],
-    asked: str,
-    rule: str,
-    source: str,
-    trap: str = "",
-    medicine: MedicineRule | None = None,
-    weight: str = "",
-) -> Exercise:
-    return Exercise(
-        kind=SUPPLY,
-        topic=TOPIC,
-        grade=grade,
-        question=question,
-        facts=facts,
-        given=json.dumps(given),
-        asked=asked,
-        units=UNITS,
-        rule=rule,
-        source=source,
-        notice=medicine.notice if medicine else "",
-        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
-        trap=trap,
-        is_rule_shown=stores.is_rule_shown,
-        medicine=medicine,
-        weight=weight,
-    )

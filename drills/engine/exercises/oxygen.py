@@ -1,6 +1,5 @@
 """Oxygen: how long a cylinder lasts, with one patient, with several, and through its changes."""
 
-import json
 from collections.abc import Iterator
 from fractions import Fraction
 from random import Random
@@ -9,61 +8,65 @@ from typing import Any
 from drills.engine import tables
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.oxygen import MINUTES
-from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.exercises.exercise import Exercise, Told, Topic
 from drills.engine.exercises.paper import amount, needed, settled
 from drills.engine.exercises.stores import Stores
 from drills.engine.quantities import plain
 from drills.engine.recipes import SUPPLY
 from drills.engine.tables.kinds import Cylinder
 
-TOPIC = "oxygen"
-UNITS = ("min", "h", "L", "L/min", "psi")
+TOPIC = Topic(SUPPLY, "oxygen", ("min", "h", "L", "L/min", "psi"))
 # What is set for a cannula, a mask and a bag: common practice, no source.
 _FLOWS = (2, 4, 5, 6, 8, 10, 12, 15)
 _SHARED = {1: (1,), 2: (2, 3), 3: (1, 2)}
 _FORMULA = "minutes = (gauge pressure - residual pressure) x factor / flow, rounded down"
 _EACH = "each cylinder is changed at its residual pressure"
 SHORTEST, LONGEST = 5, 720  # minutes
+WHOLE_MINUTES = "Whole minutes, rounded down."
 CHANGES = "the residual stays in every cylinder"
 
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """How many minutes the oxygen lasts; `CannotApplyError` where no cylinder has a known size."""
-    needed(stores.cylinders, TOPIC, "no oxygen cylinder of a size in the table is carried")
-    return settled(TOPIC, lambda: _lasting(_draft(grade, stores, random)))
+    needed(stores.cylinders, TOPIC.name, "no oxygen cylinder of a size in the table is carried")
+    return settled(TOPIC.name, lambda: lasting(_draft(grade, stores, random)))
 
 
-def _lasting(made: Exercise) -> Exercise | None:
+def lasting(made: Exercise) -> Exercise | None:
     """What lasts a while, and no day: ours."""
     minutes = made.problem.solve().results[MINUTES].exact.amount
     return made if SHORTEST <= minutes <= LONGEST else None
 
 
 def _draft(grade: int, stores: Stores, random: Random) -> Exercise:
-    size = drawn_evenly(stores.cylinders, random)
+    size = drawn_evenly(_sizes(grade, stores), random)
     flows = [drawn_evenly(_FLOWS, random) for _ in range(_patients(grade, stores, random))]
     steps = 100 if grade == 1 else 50
     pressures = [500 + steps * int(random.random() * (1700 // steps))]
     if grade == 3:
-        pressures += [2000] * (1 + int(random.random() * 2))
+        most = max(min(stores.spares(size.letter), 2), 1)
+        pressures += [2000] * (1 + int(random.random() * most))
     given = _problem(size, pressures, flows)
     rule = _FORMULA if grade < 3 else f"{_FORMULA}; {_EACH}"
     left = tables.residual()
-    return Exercise(
-        kind=SUPPLY,
-        topic=TOPIC,
-        grade=grade,
+    return TOPIC.exercise(
+        grade,
+        stores,
         question="How many minutes does the oxygen last?",
-        facts=tuple(_facts(size, pressures, flows)),
-        given=json.dumps(given),
+        facts=_facts(stores, size, pressures, flows),
+        given=given,
         asked=MINUTES,
-        units=UNITS,
-        rule=f"{rule}. Residual pressure {left.psi} psi. L/psi by size: {_factors(stores)}.",
+        fineness=WHOLE_MINUTES,
+        rule=f"{rule}. Residual pressure {left.psi} psi. L/psi by size: {_factors(stores)}",
         source=f"{size.source} ({size.status}); residual: {left.source} ({left.status})",
-        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
         trap=CHANGES if grade == 3 else "",
-        is_rule_shown=stores.is_rule_shown,
     )
+
+
+def _sizes(grade: int, stores: Stores) -> tuple[Cylinder, ...]:
+    """The sizes aboard; where cylinders are changed those with a spare, if any has one."""
+    spared = tuple(size for size in stores.cylinders if stores.spares(size.letter))
+    return (grade == 3 and spared) or stores.cylinders
 
 
 def _patients(grade: int, stores: Stores, random: Random) -> int:
@@ -94,12 +97,16 @@ def _problem(size: Cylinder, pressures: list[int], flows: list[int]) -> dict[str
     }
 
 
-def _facts(size: Cylinder, pressures: list[int], flows: list[int]) -> Iterator[Told]:
+def _facts(
+    stores: Stores, size: Cylinder, pressures: list[int], flows: list[int]
+) -> Iterator[Told]:
     first, *spares = pressures
     yield Told("Cylinder on", f"size {size.letter}", f"the gauge reads {amount(first, 'psi')}")
     if spares:
         many = "a spare" if len(spares) == 1 else f"{len(spares)} spares, each"
-        yield Told("Also there", f"{many} size {size.letter}", f"at {amount(spares[0], 'psi')}")
+        whose = "" if stores.spares(size.letter) else ", from another rig"
+        full = f"at {amount(spares[0], 'psi')}{whose}"
+        yield Told("Also there", f"{many} size {size.letter}", full)
     for number, flow in enumerate(flows, 1):
         label = "Flow" if len(flows) == 1 else f"Outlet {number}, same cylinder"
         yield Told(label, amount(Fraction(flow), "L/min"))

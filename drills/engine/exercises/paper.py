@@ -37,9 +37,13 @@ def _figures(number: str) -> int:
 
 
 def working_of(exercise: Exercise, steps: Iterable[str]) -> list[str]:
-    """A working as it is done on paper: with what stands on the label."""
+    """A working as it is done on paper: with what stands on the label.
+
+    How many tablets a dose comes to need not end: one gives whole ones and halves.
+    """
     label = exercise.medicine.presentation if exercise.medicine else None
     strength = told_strength(label.strength) if label else ""
+    steps = [step for step in steps if not step.endswith("tablets")]
     return [step.replace(strength, str(label)) if strength else step for step in steps]
 
 

@@ -60,8 +60,32 @@ def weight_of(rule: MedicineRule, patient: Patient | None, random: Random, *, po
     if patient is not None:
         return weight_near(kg_of(patient), random, pounds=pounds)
     from_y, below_y = rule.ages
-    years = range(int(from_y or 0), min(int(below_y or OLDEST_Y), OLDEST_Y))
+    before = min(int(below_y or OLDEST_Y), OLDEST_Y)
+    # The newborn get little of what a child gets: they are drawn where a minimum may be met.
+    youngest = int(from_y or 0) if rule.rule.minimum or before <= 1 else max(int(from_y or 0), 1)
+    years = range(youngest, before)
     return weight_for(age_drawn(random, years), random, pounds=pounds)
+
+
+def is_for(rule: MedicineRule, age: Age, weight: str = "", *, exactly: bool = False) -> bool:
+    """Whether a rule is for somebody of an age, and of a weight as it was told."""
+    from_y, below_y = rule.ages
+    years = Fraction(age.months, MONTHS)
+    is_of_age = (from_y is None or years >= from_y) and (below_y is None or years < below_y)
+    return is_of_age and (not weight or is_weight_for(rule, weight, exactly=exactly))
+
+
+def bounds_told(rule: MedicineRule) -> str:
+    """Whom a rule is for, such as `from 6 to below 14 years, below 40 kg`; empty for everybody."""
+    bounds = ((rule.ages, "years"), (rule.weights, "kg"))
+    return ", ".join(filter(None, (_bounds(low, below, unit) for (low, below), unit in bounds)))
+
+
+def _bounds(low: Fraction | None, below: Fraction | None, unit: str) -> str:
+    start = f"from {plain(low)}" if low else ""
+    end = f"below {plain(below)}" if below is not None else ""
+    words = " to ".join(filter(None, (start, end)))
+    return f"{words} {unit}" if words else ""
 
 
 def is_weight_for(rule: MedicineRule, weight: str, *, exactly: bool = False) -> bool:

@@ -11,9 +11,9 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing.fields import LB_EXACTLY, NEVER_UP
 from drills.engine.dosing.patient import CHILD_BELOW_Y
 from drills.engine.dosing.treatment import USUAL, Settings
-from drills.engine.medicines import MedicineRule
+from drills.engine.medicines import MedicineRule, fits
 from drills.engine.packing import Packing
-from drills.engine.quantities import Quantity
+from drills.engine.quantities import Quantity, kilograms, read_quantity
 from drills.engine.tables.kinds import Cylinder
 
 NOTHING_ABOARD = Aboard((), {}, {})
@@ -37,6 +37,11 @@ class Stores:
         letters = dict.fromkeys(each.letter for each in self.aboard.cylinders())
         return tuple(row for letter in letters for row in _known(letter))
 
+    def spares(self, letter: str) -> int:
+        """How many cylinders of a size are aboard beside the one that is on."""
+        there = sum(e.carried.count for e in self.aboard.cylinders() if e.letter == letter)
+        return max(there - 1, 0)
+
     @property
     def drip_sets(self) -> tuple[Fraction, ...]:
         """The drops in a mL of the sets aboard, each once, the fewest first."""
@@ -57,6 +62,11 @@ class Stores:
         """How a problem says that a weight in pounds is taken exactly; empty where it is not."""
         return LB_EXACTLY if self.settings.is_exact_pounds and weight.endswith("lb") else ""
 
+    def weighing(self, weight: str) -> dict[str, str]:
+        """A weight as a problem has it, with how its pounds are taken."""
+        pounds = self.pounds_of(weight)
+        return {"weight": weight} | ({"pounds": pounds} if pounds else {})
+
     def rounding_of(self, rule: MedicineRule) -> str:
         """How a problem says that a child's dose is never rounded up; empty where it may be."""
         is_meant = self.settings.is_never_up_for_children and self._is_of_a_child(rule)
@@ -69,6 +79,16 @@ class Stores:
             return self.patient.age_y < CHILD_BELOW_Y
         below = rule.ages[1]
         return below is not None and below <= CHILD_BELOW_Y
+
+    def rules_of(self, topic: str) -> tuple[MedicineRule, ...]:
+        """The approved rules of a topic; for a patient of a call those that are for that patient,
+        where there are any."""
+        there = tuple(rule for rule in self.rules if rule.topic == topic)
+        one = self.patient
+        if one is None:
+            return there
+        kg = kilograms(read_quantity(one.weight)).amount
+        return tuple(r for r in there if fits(r, one.problem, one.severity, one.age_y, kg)) or there
 
     def of(self, rule: MedicineRule) -> tuple[Carried, ...]:
         """What is aboard of what a rule is drawn from, in its own strength."""

@@ -3,16 +3,14 @@
 What is scored names its scale, since published ones do not agree.
 """
 
-import json
 from fractions import Fraction
 from random import Random
-from typing import Any
 
 from drills.engine.ages import Age
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing import sums
 from drills.engine.estimates import CUFFED, UNCUFFED
-from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.exercises.exercise import Exercise, Told, Topic
 from drills.engine.exercises.paper import amount, settled
 from drills.engine.exercises.people import age_drawn, told_age
 from drills.engine.exercises.stores import Stores
@@ -22,8 +20,8 @@ from drills.engine.scores import COMA_PARTS, coma_scales, coma_steps
 from drills.engine.tables import COMA_SCALES, SHOCK_BANDS, SYSTOLIC, TUBES_BY_AGE
 from drills.engine.tables.kinds import Systolic, TubeByAge
 
-TOPIC = "sums"
-UNITS = ("mmHg", "mm", "points", "index")
+TOPIC = Topic(SUPPLY, "sums", ("mmHg", "mm", "points", "index"))
+WHOLE_MMHG = "Whole mmHg."
 TWO_SIZES, OTHER_SCALE = "a size between two", "a scale for infants"
 _GROWN = "adult"
 _FORMULA = "common practice, no source named (from memory)"
@@ -37,21 +35,22 @@ def write(grade: int, stores: Stores, random: Random) -> Exercise:
         3: (_tube, _coma_score),
     }[grade]
     draft = drawn_evenly(drafts, random)
-    return settled(TOPIC, lambda: draft(grade, stores, random))
+    return settled(TOPIC.name, lambda: draft(grade, stores, random))
 
 
 def _tube(grade: int, stores: Stores, random: Random) -> Exercise | None:
     """A size that is one at grade 1, one that lies between two above it."""
     age, cuff = age_drawn(random, range(13)), drawn_evenly((UNCUFFED, CUFFED), random)
     lines = [row for row in TUBES_BY_AGE if row.cuff == cuff]
-    made = _made(
+    made = TOPIC.exercise(
         grade,
         stores,
-        "tube size",
+        about="tube size",
         question=f"What size of {cuff} tube?",
         facts=(Told("Patient", f"{told_age(age)} child"),),
         given={"kind": "tube", "age": str(age), "cuff": cuff},
         asked=sums.SIZE,
+        fineness="To the half millimetre.",
         rule=f"{cuff.capitalize()}: {', '.join(map(_tube_line, lines))}; between two, either.",
         source=_source(lines[0].source, lines[0].status),
         trap=TWO_SIZES if grade == 3 else "",
@@ -62,14 +61,15 @@ def _tube(grade: int, stores: Stores, random: Random) -> Exercise | None:
 
 def _least_systolic(grade: int, stores: Stores, random: Random) -> Exercise:
     age = age_drawn(random, range(1, 17))
-    return _made(
+    return TOPIC.exercise(
         grade,
         stores,
-        "least systolic",
-        question="Below which systolic pressure is this patient's low?",
+        about="least systolic",
+        question="Below what systolic pressure is this child's too low?",
         facts=(Told("Patient", f"{told_age(age)} child"),),
         given={"kind": "least_systolic", "age": str(age)},
         asked=sums.SYSTOLIC_MMHG,
+        fineness=WHOLE_MMHG,
         rule=f"Low is below: {', '.join(map(_least_line, SYSTOLIC))}.",
         source=_source(SYSTOLIC[0].source, SYSTOLIC[0].status),
     )
@@ -78,10 +78,10 @@ def _least_systolic(grade: int, stores: Stores, random: Random) -> Exercise:
 def _mean_pressure(grade: int, stores: Stores, random: Random) -> Exercise:
     diastolic = 40 + 2 * int(random.random() * 30)
     systolic = diastolic + 3 * int(8 + random.random() * 15)
-    return _made(
+    return TOPIC.exercise(
         grade,
         stores,
-        "mean pressure",
+        about="mean pressure",
         question="What is the mean pressure?",
         facts=(Told("Pressure", f"{systolic}/{diastolic} mmHg"),),
         given={
@@ -90,6 +90,7 @@ def _mean_pressure(grade: int, stores: Stores, random: Random) -> Exercise:
             "diastolic": f"{diastolic} mmHg",
         },
         asked=sums.MEAN,
+        fineness=WHOLE_MMHG,
         rule="Mean pressure = (systolic + 2 x diastolic) / 3.",
         source=_FORMULA,
     )
@@ -97,10 +98,10 @@ def _mean_pressure(grade: int, stores: Stores, random: Random) -> Exercise:
 
 def _shock_index(grade: int, stores: Stores, random: Random) -> Exercise:
     pulse, systolic = (Fraction(5 * int(low + random.random() * 16)) for low in (14, 14))
-    return _made(
+    return TOPIC.exercise(
         grade,
         stores,
-        "shock index",
+        about="shock index",
         question="What is the shock index?",
         facts=(
             Told("Pulse", amount(pulse, "beats/min")),
@@ -112,6 +113,7 @@ def _shock_index(grade: int, stores: Stores, random: Random) -> Exercise:
             "systolic": amount(systolic, "mmHg"),
         },
         asked=sums.INDEX,
+        fineness="To the hundredth.",
         rule="Shock index = pulse / systolic pressure.",
         source=_source(SHOCK_BANDS[0].source, SHOCK_BANDS[0].status),
     )
@@ -122,11 +124,11 @@ def _coma_score(grade: int, stores: Stores, random: Random) -> Exercise:
     others = [name for name in coma_scales() if name != _GROWN]
     scale = _GROWN if grade < 3 else drawn_evenly(others, random)
     seen = {part: drawn_evenly(coma_steps(scale, part), random).words for part in COMA_PARTS}
-    return _made(
+    return TOPIC.exercise(
         grade,
         stores,
-        f"coma score, {scale}",
-        question=f"How many points on the coma scale, {scale}?",
+        about=f"coma score, {scale}",
+        question=f"How many points on the coma scale ({scale})?",
         facts=tuple(Told(part.capitalize(), words) for part, words in seen.items()),
         given={"kind": "coma_score", "scale": scale} | seen,
         asked=sums.POINTS,
@@ -158,33 +160,3 @@ def _least_line(row: Systolic) -> str:
 
 def _source(source: str, status: str) -> str:
     return f"{source} ({status})"
-
-
-def _made(
-    grade: int,
-    stores: Stores,
-    name: str,
-    *,
-    question: str,
-    facts: tuple[Told, ...],
-    given: dict[str, Any],
-    asked: str,
-    rule: str,
-    source: str,
-    trap: str = "",
-) -> Exercise:
-    return Exercise(
-        kind=SUPPLY,
-        topic=TOPIC,
-        grade=grade,
-        question=question,
-        facts=facts,
-        given=json.dumps(given),
-        asked=asked,
-        units=UNITS,
-        rule=rule,
-        source=source,
-        subject=f"{name}, {way_of(is_rule_shown=stores.is_rule_shown)}",
-        trap=trap,
-        is_rule_shown=stores.is_rule_shown,
-    )

@@ -1,13 +1,12 @@
 """A weight in kilograms: from pounds, or for an age by a named published formula."""
 
-import json
 from random import Random
 
 from drills.engine.ages import MONTHS, Age
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.weight import KG
 from drills.engine.estimates import formula_at, weight_formulas
-from drills.engine.exercises.exercise import Exercise, Told, way_of
+from drills.engine.exercises.exercise import Exercise, Told, Topic
 from drills.engine.exercises.paper import settled
 from drills.engine.exercises.people import age_drawn, told_age, weight_for
 from drills.engine.exercises.stores import Stores
@@ -16,8 +15,8 @@ from drills.engine.recipes import DOSE
 from drills.engine.tables import WEIGHT_FORMULAS
 from drills.engine.tables.kinds import WeightFormula
 
-TOPIC = "weight"
-UNITS = ("kg", "lb")
+TOPIC = Topic(DOSE, "weight", ("kg", "lb"))
+TENTHS = "Kilograms to the tenth."
 _BY_TABLE = (
     "Wisconsin EMSC table as printed in a 2025 US EMS protocol book, p.87; arithmetic check only "
     "(confirmed)"
@@ -29,20 +28,22 @@ BANDS = "a formula that changes with the age"
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """Pounds at grade 1; above it a child by a formula, at grade 3 by one that has bands."""
     if grade == 1:
-        return settled(TOPIC, lambda: _from_pounds(stores, random))
-    return settled(TOPIC, lambda: _by_formula(grade, stores, random))
+        return settled(TOPIC.name, lambda: _from_pounds(stores, random))
+    return settled(TOPIC.name, lambda: _by_formula(grade, stores, random))
 
 
 def _from_pounds(stores: Stores, random: Random) -> Exercise:
     weight = weight_for(age_drawn(random, range(1, 80)), random, pounds=True)
     pounds = stores.pounds_of(weight)
-    return _made(
+    return TOPIC.exercise(
         1,
         stores,
         question="How many kilograms is that?",
         facts=(Told("Weight as told", weight),),
         given={"kind": "weight", "from": weight} | ({"pounds": pounds} if pounds else {}),
-        rule=f"kg = lb x {exact_text(KG_PER_POUND)}." if pounds else "kg = lb / 2.2.",
+        asked=KG,
+        fineness=TENTHS,
+        rule=f"kg = lb x {exact_text(KG_PER_POUND)}" if pounds else "kg = lb / 2.2",
         source=_EXACTLY if pounds else _BY_TABLE,
     )
 
@@ -53,12 +54,14 @@ def _by_formula(grade: int, stores: Stores, random: Random) -> Exercise:
     months = max(months, 1)
     age = Age(months) if row.unit == "months" else Age.of_years(months // MONTHS)
     lines = [each for each in WEIGHT_FORMULAS if each.formula == row.formula]
-    return _made(
+    return TOPIC.exercise(
         grade,
         stores,
         question=f"How many kilograms by the formula {row.formula}?",
         facts=(Told("Patient", f"{told_age(age)} child"),),
         given={"kind": "weight_by_age", "formula": row.formula, "age": str(age)},
+        asked=KG,
+        fineness=TENTHS,
         rule=f"{row.formula}: {'; '.join(map(_line, lines))}.",
         source=f"{formula_at(row.formula, age).source} ({row.status})",
         trap=BANDS if grade == 3 else "",
@@ -78,31 +81,3 @@ def _rows(grade: int) -> list[WeightFormula]:
 def _line(row: WeightFormula) -> str:
     below = Age(row.below_months) if row.below_months else ""
     return f"from {Age(row.from_months)} to below {below} {row.written.replace('×', 'x')}"
-
-
-def _made(
-    grade: int,
-    stores: Stores,
-    *,
-    question: str,
-    facts: tuple[Told, ...],
-    given: dict[str, str],
-    rule: str,
-    source: str,
-    trap: str = "",
-) -> Exercise:
-    return Exercise(
-        kind=DOSE,
-        topic=TOPIC,
-        grade=grade,
-        question=question,
-        facts=facts,
-        given=json.dumps(given),
-        asked=KG,
-        units=UNITS,
-        rule=rule,
-        source=source,
-        subject=f"{TOPIC}, {way_of(is_rule_shown=stores.is_rule_shown)}",
-        trap=trap,
-        is_rule_shown=stores.is_rule_shown,
-    )

@@ -19,17 +19,17 @@ from drills.engine.exercises.stores import Stores
 from drills.engine.recipes import DOSE, SUPPLY
 
 GRADES = (1, 2, 3)
+_TOPICS = (dose, drip, dilution, weight, oxygen, fluid, burn, energy, sums)
 WRITERS: Mapping[str, Callable[[int, Stores, Random], Exercise]] = {
-    each.TOPIC: each.write
-    for each in (dose, drip, dilution, weight, oxygen, fluid, burn, energy, sums)
+    each.TOPIC.name: each.write for each in _TOPICS
 }
 TOPICS = {
-    DOSE: (dose.TOPIC, drip.TOPIC, dilution.TOPIC, weight.TOPIC),
-    SUPPLY: (oxygen.TOPIC, fluid.TOPIC, burn.TOPIC, energy.TOPIC, sums.TOPIC),
+    kind: tuple(each.TOPIC.name for each in _TOPICS if each.TOPIC.kind == kind)
+    for kind in (DOSE, SUPPLY)
 }
 
 # What follows no rule of treatment, and so needs no formulary in force.
-OPEN_TOPICS = (oxygen.TOPIC, sums.TOPIC)
+OPEN_TOPICS = (oxygen.TOPIC.name, sums.TOPIC.name)
 
 
 def write(topic: str, grade: int, stores: Stores, random: Random) -> Exercise:

@@ -11,6 +11,7 @@ from drills.engine.dosing.results import (
     UNSAFE_FROM,
     Result,
     Solution,
+    dial_of,
     made_by,
     measured_within,
     refused,
@@ -67,7 +68,9 @@ class EnergyProblem:
         if self.graduation:
             within = measured_within(self.unsafe_from)
             return set_by(ENERGY, energy, self.graduation, most, within=within)
-        return told(ENERGY, energy, most=most)
+        # Told to three figures, and right by the settings of the device too.
+        found, dial = told(ENERGY, energy, most=most), set_by(ENERGY, energy, dial_of(energy), most)
+        return replace(found, step=dial.step, mark=dial.mark) if dial.rounded else found
 
     def _limited(self, per_weight: Quantity) -> tuple[Quantity, str]:
         meant = per_weight.of(self.kg)

@@ -34,6 +34,7 @@ from drills.engine.dosing.verdicts import (
     UNSAFE,
     Judgement,
 )
+from drills.engine.dosing.weighed import with_told_weights
 from drills.engine.quantities import (
     LONGEST_TEXT,
     Quantity,
@@ -182,12 +183,22 @@ def _judged(
 ) -> Judgement:
     result = solution.results[asked]
     verdict, ratio, past = _verdict(problem, result, given.amount)
+    if verdict == OUT_OF_TOLERANCE and _is_right_as_weighed(problem, asked, given):
+        verdict = RIGHT
     judged = Judgement(verdict, "", ratio, writing=remarks(answered.text), is_past_maximum=past)
     if verdict != RIGHT and given.amount:
         found, pairs = _explained(problem, result, _given(answered, given.amount, result))
         judged = replace(judged, slips=found, possibly=pairs)
     judged = replace(judged, reasons=tuple(dangers(judged, result, given.amount)))
     return replace(judged, sentence=sentence(judged, result, solution, given.amount))
+
+
+def _is_right_as_weighed(problem: Problem, asked: str, given: Quantity) -> bool:
+    """Whether it is what a weight gives that was rightly rounded on the way."""
+    return any(
+        _verdict(each, each.solve().results[asked], given.amount)[0] == RIGHT
+        for each in with_told_weights(problem)
+    )
 
 
 def _given(answered: Answered, amount: Fraction, result: Result) -> Given:

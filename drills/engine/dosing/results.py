@@ -16,7 +16,8 @@ LIMIT_WORDS = {MAXIMUM: "maximum", MINIMUM: "minimum"}
 UNSAFE_FROM = Fraction(1, 5)
 # Ours, no source: what the marks miss by a tenth or more is too small to be drawn up undiluted.
 MEASURABLE_WITHIN = Fraction(1, 10)
-# What a pump can be set to: whole mL/h from 10 on, tenths below. Common practice, no source.
+# What a pump can be set to: whole mL/h from 10 on, tenths below; and a shock in joules. Common
+# practice, no source.
 WHOLE_FROM, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
 
 
@@ -150,9 +151,9 @@ def spanned(low: Result, high: Result) -> Result:
     return replace(low, high=high.exact, step_high=high.step, rounded_high=high.rounded)
 
 
-def dial_of(ml_per_h: Quantity) -> Quantity:
-    """What the settings of a pump are apart at a rate."""
-    return Quantity(dial_marks(ml_per_h.amount), ml_per_h.unit)
+def dial_of(set_to: Quantity) -> Quantity:
+    """What the settings of a pump are apart at a rate, or those of a shock at an energy."""
+    return Quantity(dial_marks(set_to.amount), set_to.unit)
 
 
 def set_by(

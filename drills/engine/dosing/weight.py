@@ -79,6 +79,14 @@ def _told(kg: Quantity) -> Result:
     return replace(found, step=step, mark=next(near, found.mark))
 
 
+def told_weights(weight: Quantity, *, exactly: bool = False) -> tuple[Quantity, ...]:
+    """How a weight in pounds may be told in kg; none where it is told in kg, and worked with."""
+    if weight.unit != "lb":
+        return ()
+    found = _told(kilograms(weight, exactly=exactly))
+    return tuple(dict.fromkeys(filter(None, (found.rounded, found.mark))))
+
+
 def wrong_weights(told_as: Quantity) -> Iterator[tuple[Slip, Quantity]]:
     """Each slip with pounds, and the weight in kg that it would have made of one that was told."""
     amount = told_as.amount

@@ -17,6 +17,13 @@ IS_DEMONSTRATION = (
 )
 
 
+# What a rule says, whatever it is called and however sure it is.
+_SAID = (
+    *("medicine_id", "indication", "population", "route", "basis", "dose", "dose_high"),
+    *("minimum", "maximum", "age_from_y", "age_below_y", "weight_from_kg", "weight_below_kg"),
+)
+
+
 class ApprovalRefusedError(ValueError):
     """A revision that cannot be approved as it stands; the text says why."""
 
@@ -36,6 +43,12 @@ def refuse_unfit(revision: FormularyRevision, rules: Collection[DoseRule]) -> No
         raise ApprovalRefusedError(
             f"Every rule needs its source and what it comes as. {'; '.join(faults)}."
         )
+    if not revision.written_from.strip() and (copied := copied_from_demonstration(rules)):
+        raise ApprovalRefusedError(
+            f"{len(copied)} of its rules say what the demonstration says, such as "
+            f"{copied[0].code}, and no document is named that they were written from. Name yours "
+            "as document in the first sheet of the workbook, and bring it in again."
+        )
     if unread := list(_unread(revision.presentations.all())):
         raise ApprovalRefusedError(f"How a medicine comes must read. {' '.join(unread)}")
 
@@ -45,6 +58,12 @@ def faults_of(rules: Collection[DoseRule]) -> Iterator[str]:
     for rule in rules:
         if fault := fault_of(rule):
             yield f"{rule.code} {fault}"
+
+
+def copied_from_demonstration(rules: Collection[DoseRule]) -> list[DoseRule]:
+    """The rules that give what the demonstration gives for the same use, under whatever code."""
+    said = set(DoseRule.objects.filter(revision__is_demo=True).values_list(*_SAID))
+    return [rule for rule in rules if tuple(getattr(rule, name) for name in _SAID) in said]
 
 
 def fault_of(rule: DoseRule) -> str:

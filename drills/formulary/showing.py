@@ -15,6 +15,7 @@ from drills.formulary.models import (
 )
 from drills.formulary.readiness import fault_of
 from drills.formulary.reports import revision_in_force, rules_of, sorted_out
+from drills.formulary.waiting import ended_by
 
 
 def shown_of(revision: FormularyRevision) -> dict[str, Any]:
@@ -34,6 +35,7 @@ def shown_of(revision: FormularyRevision) -> dict[str, Any]:
         "medicines": grouped(rules),
         "count": len(rules),
         "drilled": len(sorted_out(rules)[0]),
+        "ends": ended_by(revision),
         "signed": SignedDocument.objects.filter(revision=revision).defer("content").first(),
     }
 

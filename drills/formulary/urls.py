@@ -21,6 +21,7 @@ urlpatterns = [
     path("revisions/<int:number>/record/", views.record, name="record"),
     path("revisions/<int:number>/signed/", views.signed, name="signed"),
     path("settings/", views.settings, name="settings"),
+    path("settings/seen/", views.settings_seen, name="settings_seen"),
     path("import/", views.import_, name="import"),
     path("import/store/", views.store, name="store"),
     path("workbook/<str:which>.xlsx", views.start_workbook, name="start_workbook"),

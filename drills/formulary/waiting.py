@@ -1,54 +1,112 @@
-"""Revisions that wait for somebody: submitted, sent back, and drafts."""
+"""Revisions that wait for somebody: submitted, sent back, overtaken, and drafts; and settings that
+a director has not seen."""
 
 from dataclasses import dataclass
 
 from drills.formulary.access import READERS
-from drills.formulary.models import NOT_APPROVED, FormularyRevision, FormularyState
-from drills.people.models import Person, Role
+from drills.formulary.models import (
+    NOT_APPROVED,
+    DosingSettings,
+    FormularyRevision,
+    FormularyState,
+)
+from drills.people.models import AuditEntry, Person, Role
+
+SET, SEEN = "set dosing", "see dosing set"
 
 
 @dataclass(frozen=True, slots=True)
 class Waits:
-    """A revision that waits, and whether it waits for who looks."""
+    """A revision that waits, and whether it waits for who looks.
+
+    `overtaken_by` is the later one that was approved meanwhile: it can be approved no more.
+    """
 
     revision: FormularyRevision
     is_theirs: bool
+    overtaken_by: FormularyRevision | None = None
 
     @property
     def is_submitted(self) -> bool:
-        return self.revision.state == FormularyState.SUBMITTED
+        return not self.overtaken_by and self.revision.state == FormularyState.SUBMITTED
 
     @property
     def is_sent_back(self) -> bool:
-        return not self.is_submitted and bool(self.revision.sent_back_because)
+        is_draft = self.revision.state == FormularyState.DRAFT
+        return is_draft and not self.overtaken_by and bool(self.revision.sent_back_because)
+
+    @property
+    def is_for_a_first_page(self) -> bool:
+        return bool(self.is_submitted or self.is_sent_back or self.overtaken_by)
+
+
+@dataclass(frozen=True, slots=True)
+class SetAnew:
+    """A change of how doses are worked out, in words, as the audit keeps it."""
+
+    entry: AuditEntry
+
+    @property
+    def becomes(self) -> str:
+        return _settings_in(self.entry.after or {}).words
+
+    @property
+    def was(self) -> str:
+        return _settings_in(self.entry.before or {}).words
+
+    @property
+    def decided(self) -> str:
+        return str((self.entry.after or {}).get("decided", ""))
 
 
 def all_that_waits(person: Person) -> list[Waits]:
-    """For who may see every revision: submitted ones, then those sent back, then other drafts.
-
-    One that is older than the approved one waits for nothing: it can be submitted no more.
-    """
+    """For who may see every revision: submitted ones, then those sent back and those that a later
+    one overtook, then other drafts. A draft that is older than the approved one and was never
+    handed in waits for nothing."""
     if not person.holds(*READERS):
         return []
     rows = FormularyRevision.objects.filter(state__in=NOT_APPROVED, is_demo=False)
     approved = FormularyRevision.objects.filter(state=FormularyState.APPROVED).first()
-    if approved:
-        rows = rows.filter(number__gt=approved.number)
-    found = [
-        Waits(each, person.holds(_whose(each)))
-        for each in rows.select_related("submitted_by", "sent_back_by")
-    ]
-    return sorted(found, key=lambda each: (not each.is_submitted, not each.is_sent_back))
+    found = []
+    for each in rows.select_related("submitted_by", "sent_back_by"):
+        later = approved if approved and each.is_older_than(approved) else None
+        if later is None or each.was_handed_in:
+            found.append(Waits(each, person.holds(_whose(each, later)), later))
+    return sorted(found, key=lambda each: (not each.is_submitted, not each.is_for_a_first_page))
 
 
 def waits_for(person: Person) -> list[Waits]:
-    """For a first page: what is submitted, before a director; what was sent back, before an
-    educator. Nothing while an assessed prompt is open: a reason may name a dose."""
+    """For a first page: what is submitted, before a director; what was sent back or overtaken,
+    before an educator. Nothing while an assessed prompt is open: a reason may name a dose."""
     if person.has_assessed_prompt:
         return []
-    found = all_that_waits(person)
-    return [each for each in found if each.is_theirs and (each.is_submitted or each.is_sent_back)]
+    return [each for each in all_that_waits(person) if each.is_theirs and each.is_for_a_first_page]
 
 
-def _whose(revision: FormularyRevision) -> Role:
-    return Role.DIRECTOR if revision.state == FormularyState.SUBMITTED else Role.EDUCATOR
+def ended_by(revision: FormularyRevision) -> list[FormularyRevision]:
+    """What was handed in and can be approved no more once this is."""
+    rows = FormularyRevision.objects.filter(state__in=NOT_APPROVED, is_demo=False)
+    approved = FormularyRevision.objects.filter(state=FormularyState.APPROVED).first()
+    older = rows.filter(number__lt=revision.number, number__gt=approved.number if approved else 0)
+    return [each for each in older.select_related("submitted_by") if each.was_handed_in]
+
+
+def set_anew(person: Person) -> list[SetAnew]:
+    """For a director: how doses are worked out since they last saw it, by others, newest first."""
+    if person.has_assessed_prompt or not person.holds(Role.DIRECTOR):
+        return []
+    entries = AuditEntry.objects.filter(action=SET).exclude(actor=person)
+    seen = AuditEntry.objects.filter(action=SEEN, actor=person).last()
+    if seen:
+        entries = entries.filter(pk__gt=seen.pk)
+    return [SetAnew(each) for each in entries.select_related("actor").order_by("-pk")]
+
+
+def _whose(revision: FormularyRevision, later: FormularyRevision | None) -> Role:
+    is_before_director = revision.state == FormularyState.SUBMITTED and later is None
+    return Role.DIRECTOR if is_before_director else Role.EDUCATOR
+
+
+def _settings_in(kept: dict[str, str]) -> DosingSettings:
+    known = {name: kept[name] for name in ("pounds", "rounding") if name in kept}
+    return DosingSettings(**known)

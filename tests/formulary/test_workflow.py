@@ -18,6 +18,7 @@ from drills.formulary.actions import (
 from drills.formulary.differences import differences
 from drills.formulary.models import FormularyRevision, FormularyState
 from drills.formulary.papers import PaperRefusedError, Signature, paper_of
+from drills.formulary.readiness import fault_of
 from drills.formulary.reports import rules_in_force, rules_of
 from drills.people.models import AuditEntry, Person, Role
 from tests.formulary.conftest import DOCUMENT, NOW, TODAY, hand_in, make_rule, put_in_force
@@ -71,6 +72,39 @@ class TestSubmitting:
 
         with pytest.raises(ApprovalRefusedError, match="is older than Formulary, revision 2"):
             submit(own, by=teacher, now=NOW)
+
+
+class TestACopyOfTheDemonstration:
+    """Under a name of its own, with what is from memory called confirmed or left out."""
+
+    @pytest.fixture
+    def copy(self, demo: FormularyRevision, teacher: Person) -> FormularyRevision:
+        draft = draft_from(demo, by=teacher, now=NOW)
+        FormularyRevision.objects.filter(pk=draft.pk).update(name="Ours")
+        unfit = [rule.code for rule in rules_of(draft) if fault_of(rule)]
+        draft.rules.filter(code__in=unfit[1:]).delete()
+        said = {"status": "confirmed", "version": "1", "page": "1", "date": TODAY}
+        draft.rules.filter(code=unfit[0]).update(code="OURS-1", **said)
+        draft.refresh_from_db()
+        return draft
+
+    def test_needs_the_document_it_was_written_from(
+        self, copy: FormularyRevision, teacher: Person
+    ) -> None:
+        with pytest.raises(ApprovalRefusedError, match="32 of its rules say what the demonstr"):
+            submit(copy, by=teacher, now=NOW)
+
+        FormularyRevision.objects.filter(pk=copy.pk).update(written_from="Our protocols")
+        submit(copy, by=teacher, now=NOW)
+        copy.refresh_from_db()
+        assert copy.state == FormularyState.SUBMITTED
+
+    def test_is_none_where_each_dose_is_its_own(
+        self, copy: FormularyRevision, teacher: Person
+    ) -> None:
+        copy.rules.update(dose="9 mg")
+
+        submit(copy, by=teacher, now=NOW)
 
 
 class TestSendingBack:

@@ -13,7 +13,7 @@ from drills.boards.instead import Instead, instead_of
 from drills.boards.offers import offers_to
 from drills.boards.slipped import slips_of
 from drills.engine.medicines import SAFETY_WORDS
-from drills.formulary.waiting import waits_for
+from drills.formulary.waiting import set_anew, waits_for
 from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.audit import record
 from drills.people.models import Role
@@ -90,6 +90,7 @@ def _context(request: Request, form: ChoiceForm) -> dict[str, Any]:
         "contests": readable_contests(request.user).waiting().count(),
         "offers": offers_to(request.user, now=timezone.now()),
         "waits": waits_for(request.user),
+        "set_anew": set_anew(request.user),
     }
 
 

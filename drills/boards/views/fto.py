@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET
 from drills.boards.offers import offers_to
 from drills.boards.officers import missed_by_several, trainees_of
 from drills.boards.records import misses_of, skills_shown
-from drills.formulary.waiting import waits_for
+from drills.formulary.waiting import set_anew, waits_for
 from drills.people.access import (
     Request,
     closed_while_assessed,
@@ -49,6 +49,7 @@ def fto(request: Request) -> HttpResponse:
         "reports": absences.count(),
         "heard": heard_by(person, now=now),
         "waits": waits_for(person),
+        "set_anew": set_anew(person),
         "absences": [(each, reported_path(each)) for each in absences[:RUNS_SHOWN]],
     }
     return render(request, "boards/fto.html", context)

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET
 
 from drills.boards.hire import hire_board, open_run
 from drills.engine.recipes import CannotApplyError, refuse_unbuilt
-from drills.formulary.waiting import waits_for
+from drills.formulary.waiting import set_anew, waits_for
 from drills.people.access import Request
 from drills.people.models import Person, Role
 from drills.rigs.models import Layout
@@ -53,6 +53,7 @@ def hire(request: Request) -> HttpResponse:
         "duties": duties(request.user),
         "heard": heard_by(request.user, now=now),
         "waits": waits_for(request.user),
+        "set_anew": set_anew(request.user),
     }
     return render(request, "boards/hire.html", context)
 

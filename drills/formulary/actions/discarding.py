@@ -24,14 +24,15 @@ from drills.people.models import Person, Role
 def discard(revision: FormularyRevision, *, by: Person, now: datetime) -> None:
     """Remove a draft with its rules, its presentations and the medicines it alone spoke of.
 
-    Raises `ApprovalRefusedError` for whatever is no draft, and for what a signed paper is kept of:
-    the record of an approval is never removed.
+    Raises `ApprovalRefusedError` for whatever is no draft, unless it was overtaken, and for what a
+    signed paper is kept of: the record of an approval is never removed.
     """
     require_role(by, Role.EDUCATOR)
     revision = locked(revision)
     if revision.is_demo:
         raise ApprovalRefusedError(IS_DEMONSTRATION)
-    refuse_state(revision, FormularyState.DRAFT, "")
+    if not is_overtaken(revision):
+        refuse_state(revision, FormularyState.DRAFT, "")
     if SignedDocument.objects.filter(revision=revision).exists():
         raise ApprovalRefusedError(f"A signed document is kept with {revision}; it stays.")
     told = {
@@ -48,6 +49,13 @@ def discard(revision: FormularyRevision, *, by: Person, now: datetime) -> None:
     Medicine.objects.filter(pk__in=[each.pk for each in medicines]).delete()
     record(DISCARD, f"revision {revision.number}", by=by, now=now, before=told)
     revision.delete()
+
+
+def is_overtaken(revision: FormularyRevision) -> bool:
+    """Whether it waits for an approval that it can get no more, since a later one has it."""
+    approved = FormularyRevision.objects.filter(state=FormularyState.APPROVED).first()
+    is_older = bool(approved and revision.is_older_than(approved))
+    return revision.state == FormularyState.SUBMITTED and is_older
 
 
 def alone_in(revision: FormularyRevision) -> list[Medicine]:

@@ -6,9 +6,10 @@ from django.db import transaction
 
 from drills.formulary.access import SETTERS
 from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH, THE_ONE, DosingSettings
+from drills.formulary.waiting import SEEN, SET
 from drills.people.access import require_role
 from drills.people.audit import record
-from drills.people.models import Person
+from drills.people.models import Person, Role
 
 
 class SettingRefusedError(ValueError):
@@ -44,8 +45,14 @@ def set_dosing(
             "changed_at": now,
         },
     )
-    record("set dosing", "formulary", by=by, now=now, before=before, after=_told(kept))
+    record(SET, "formulary", by=by, now=now, before=before, after=_told(kept))
     return kept
+
+
+def see_dosing(*, by: Person, now: datetime) -> None:
+    """Note that a director has seen how doses are worked out by now."""
+    require_role(by, Role.DIRECTOR)
+    record(SEEN, "formulary", by=by, now=now)
 
 
 def _refuse(what: str, word: str, accepted: list[str]) -> None:

@@ -106,6 +106,11 @@ class FormularyRevision(models.Model):
         each revision is for demonstration, whoever approved it."""
         return self.notice or (DEMO_NOTICE if settings.READINESS_DEMO else "")
 
+    @property
+    def was_handed_in(self) -> bool:
+        """Submitted, or submitted once and sent back."""
+        return self.state == FormularyState.SUBMITTED or bool(self.sent_back_because)
+
     def is_older_than(self, other: "FormularyRevision") -> bool:
         """By number: a draft that waited while a later one was approved."""
         return self.number < other.number

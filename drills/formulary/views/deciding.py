@@ -10,10 +10,11 @@ from django.views.decorators.http import require_http_methods
 
 from drills.formulary import actions
 from drills.formulary.access import revision_of_role
-from drills.formulary.actions.discarding import alone_in
+from drills.formulary.actions.discarding import alone_in, is_overtaken
 from drills.formulary.forms import ApprovalForm, ReasonForm, SignedForm
 from drills.formulary.models import FormularyRevision, FormularyState
 from drills.formulary.views.looking import page_of
+from drills.formulary.waiting import ended_by
 from drills.people.access import Request
 from drills.people.models import Role
 from drills.people.rendering import go_to, post_alone
@@ -41,8 +42,9 @@ def discard(request: Request, number: int) -> HttpResponse:
             return page_of(request, revision, fault=str(error), of="discard")
         messages.success(request, f"{revision} is discarded. Its number is not given again.")
         return go_to(request, reverse("formulary:revisions"))
-    if revision.state != FormularyState.DRAFT or revision.is_demo:
-        raise Http404("Only a draft is discarded.")
+    is_draft = revision.state == FormularyState.DRAFT and not revision.is_demo
+    if not is_draft and not is_overtaken(revision):
+        raise Http404("Only a draft is discarded, or what a later revision overtook.")
     context = {"revision": revision, "count": revision.rules.count(), "alone": alone_in(revision)}
     return render(request, "formulary/discard.html", context)
 
@@ -80,6 +82,7 @@ def approve(request: Request, number: int) -> HttpResponse:
     form = ApprovalForm(request.POST)
     if not form.is_valid():
         return page_of(request, revision, fault=_first(form), of="approve")
+    ends = ended_by(revision)
     try:
         actions.approve(
             revision,
@@ -90,7 +93,7 @@ def approve(request: Request, number: int) -> HttpResponse:
         )
     except actions.ApprovalRefusedError as error:
         return page_of(request, revision, fault=str(error), of="approve")
-    return _done(request, revision, f"{revision} is approved. {IN_FORCE}")
+    return _done(request, revision, f"{revision} is approved. {IN_FORCE}{_ended(ends)}")
 
 
 @post_alone
@@ -100,6 +103,7 @@ def record(request: Request, number: int) -> HttpResponse:
     form = SignedForm(request.POST, request.FILES)
     if not form.is_valid():
         return page_of(request, revision, fault=_first(form), of="record")
+    ends = ended_by(revision)
     try:
         actions.record_signed(
             revision,
@@ -110,7 +114,15 @@ def record(request: Request, number: int) -> HttpResponse:
         )
     except actions.ApprovalRefusedError as error:
         return page_of(request, revision, fault=str(error), of="record")
-    return _done(request, revision, f"{revision} is approved, and the paper is kept. {IN_FORCE}")
+    return _done(
+        request,
+        revision,
+        f"{revision} is approved, and the paper is kept. {IN_FORCE}{_ended(ends)}",
+    )
+
+
+def _ended(ends: list[FormularyRevision]) -> str:
+    return "".join(f" {each} can be approved no more; its educator is told." for each in ends)
 
 
 def _first(form: forms.Form) -> str:

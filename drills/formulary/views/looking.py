@@ -28,7 +28,7 @@ from drills.formulary.reports import (
 )
 from drills.formulary.showing import shown_of
 from drills.formulary.views.working import worked_for
-from drills.formulary.waiting import all_that_waits
+from drills.formulary.waiting import all_that_waits, set_anew
 from drills.people.access import Request, closed_while_assessed
 from drills.people.models import CertificationLevel, Role
 from drills.people.rendering import page_or_part
@@ -47,6 +47,7 @@ def index(request: Request) -> HttpResponse:
         "imports": request.user.holds(*IMPORTERS),
         "set_so": dosing_settings(),
         "waits": waits,
+        "set_anew": set_anew(request.user),
         "is_waiting": any(each.is_submitted for each in waits),
         **(_looked_for(request, revision) if revision else {}),
     }

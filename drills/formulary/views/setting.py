@@ -11,8 +11,8 @@ from drills.formulary import actions
 from drills.formulary.access import require_setter
 from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH
 from drills.formulary.reports import dosing_settings
-from drills.people.access import Request
-from drills.people.rendering import go_to, page_or_part
+from drills.people.access import Request, closed_while_assessed
+from drills.people.rendering import go_to, page_or_part, post_alone
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -28,6 +28,14 @@ def settings(request: Request) -> HttpResponse:
         return _page(request, fault=str(error), typed=given)
     messages.success(request, f"{kept} It holds for what is made from now on.")
     return go_to(request, reverse("formulary:settings"))
+
+
+@post_alone
+def settings_seen(request: Request) -> HttpResponse:
+    """A director has seen what was set, and is told of it no more."""
+    closed_while_assessed(request.user)
+    actions.see_dosing(by=request.user, now=timezone.now())
+    return go_to(request, reverse("boards:home"))
 
 
 def _page(

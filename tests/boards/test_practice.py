@@ -133,7 +133,15 @@ def test_what_is_far_off_is_unsafe_where_a_dose_comes_of_it(
     assert f" {word}</span>" in judged
 
 
-@pytest.mark.parametrize("body", [{"amount": "1..5", "unit": "mL"}, {"amount": "5"}, {}])
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"amount": "1..5", "unit": "mL"},
+        {"amount": "5 mmHg", "unit": "points"},
+        {"amount": "5 cups"},
+        {},
+    ],
+)
 def test_what_cannot_be_read_is_asked_again_and_keeps_what_was_written(
     browser: Client, body: dict[str, str]
 ) -> None:

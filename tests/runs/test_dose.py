@@ -30,9 +30,9 @@ NOTICE = "Made for a test. Not for patient care."
 SAFETY = "check every dose with your partner"
 
 
-def dose_prompt(*, is_rule_shown: bool = True, level: str = "") -> Prompt:
+def dose_prompt(*, is_rule_shown: bool = True, level: str = "", maximum: str = "3 mg") -> Prompt:
     """44 lb, 0.1 mg/kg, 10 mg / 5 mL: 20 kg, 2 mg, 1 mL."""
-    rule = read_dose_rule("0.1 mg/kg", maximum="3 mg")
+    rule = read_dose_rule("0.1 mg/kg", maximum=maximum)
     aboard = read_presentation("10 mg / 5 mL")
     patient = Patient(
         1, "bleed", 2, "school", "child", 6, False, "44 lb", "6-year-old boy", "Screams", ()
@@ -49,7 +49,7 @@ def dose_prompt(*, is_rule_shown: bool = True, level: str = "") -> Prompt:
         weights=(None, None),
         rule=rule,
         presentation=aboard,
-        printed="0.1 mg/kg, at most 3 mg",
+        printed=f"0.1 mg/kg, at most {maximum}",
         source="A document",
         version="1",
         status="confirmed",
@@ -123,7 +123,9 @@ def page(browser: Client, presentation: Presentation, **how: Any) -> bytes:
         (".", "mL", "0,5 mL or 1,000 mL"),
         (",", "mL", "0,5 mL or 1,000 mL"),
         ("0.001", "mL/h", "another kind of amount was asked for"),
-        ("1", "kg", "another kind of amount was asked for"),
+        ("1", "kg", "another kind of amount was asked for; give it in one of mL, mg, mcg, g, mEq,"),
+        ("1 mg", "mL", "1 mg was written, and mL chosen: give it in one unit."),
+        ("1 cup", "", "accepted, such as 0.5 mL, 0,5 mL or 1,000 mL; the units are mL, mg, mcg,"),
     ],
 )
 def test_a_refused_dose_keeps_what_was_written(
@@ -203,10 +205,10 @@ def test_judges_and_works_it_in_steps(
 def test_pounds_for_kilograms_is_named_in_the_debrief(
     browser: Client, hire: Person, rig: Rig
 ) -> None:
-    """44 taken for kilograms is 4.4 mg, held at the maximum of 3 mg: 1.5 mL."""
-    presentation = asked(hire, rig, dose_prompt())
+    """44 taken for kilograms is 4.4 mg, below the maximum: 2.2 mL."""
+    presentation = asked(hire, rig, dose_prompt(maximum="5 mg"))
     while presentation.state == PresentationState.OPEN:
-        send(browser, presentation, amount="1.5", unit="mL")
+        send(browser, presentation, amount="2.2", unit="mL")
         browser.post(reverse("runs:proceed", args=[presentation.run_id]))
         following = presentation.run.presentations.order_by("order").last()
         assert following is not None

@@ -9,7 +9,8 @@ from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem, DoseRule, read_dose_rule
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.judging import judge, read_answer
+from drills.engine.dosing.entered import TwoUnitsError, as_read, read_answer
+from drills.engine.dosing.judging import judge
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import (
     MAXIMUM,
@@ -51,7 +52,9 @@ __all__ = [
     "Result",
     "Slip",
     "Solution",
+    "TwoUnitsError",
     "WeightProblem",
+    "as_read",
     "judge",
     "read_answer",
     "read_dose_rule",

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drills.engine.concentrations import MG_PER_ML_OF_ONE_PERCENT
+from drills.engine.dosing.entered import Answered, TwoUnitsError, read_answer
 from drills.engine.dosing.pairs import pairs
 from drills.engine.dosing.results import (
     Problem,
@@ -40,10 +41,7 @@ from drills.engine.quantities import (
     Quantity,
     QuantityError,
     half_up,
-    last_figure,
-    last_told,
     read_number,
-    read_quantity,
     round_down,
     told_step,
 )
@@ -59,17 +57,6 @@ DIALLED_IN = ("mL/h", "J")
 SET_IN = (*DIALLED_IN, "mL", "gtt/min")
 # Two figures miss what they are rounded from by no more: so far, rounding alone explains it.
 ROUNDED_WITHIN = Fraction(1, 20)
-
-
-@dataclass(frozen=True, slots=True)
-class Answered:
-    """An answer as it was written and as it was read. `precision` is one of the last figure that
-    says something, `least` of the last at all: 100 and 1 of 1,200, both 0.01 of 1.50."""
-
-    text: str
-    amount: Quantity
-    precision: Fraction
-    least: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,15 +85,6 @@ class Given:
         return any(each.amount == self.amount for each in made.set_to)
 
 
-def read_answer(text: str) -> Answered:
-    """Read what a person wrote, such as `.5 mL` or `0,5 mL`; how it was written is judged apart.
-
-    Raises `QuantityError` naming what came in.
-    """
-    amount = read_quantity(text)
-    return Answered(text, amount, last_told(text), last_figure(text))
-
-
 def judge(problem: Problem, asked: str, entered: str) -> Judgement:
     """Judge what was entered for one figure of a problem; `ProblemError` for a figure it has not.
 
@@ -117,9 +95,9 @@ def judge(problem: Problem, asked: str, entered: str) -> Judgement:
     if result is None:
         return _without(solution, asked, entered)
     try:
-        answered = read_answer(entered)
-    except QuantityError:
-        return _unreadable(entered, result.exact.unit)
+        answered = read_answer(entered, result.exact.unit)
+    except QuantityError as error:
+        return _unreadable(entered, result.exact.unit, error)
     answered = _by_volume(answered, result)
     if answered.amount.kind == result.exact.kind:
         return _judged(problem, asked, solution, answered, answered.amount.to(result.exact.unit))
@@ -136,17 +114,19 @@ def _without(solution: Solution, asked: str, entered: str) -> Judgement:
         there = ", ".join(solution.results)
         raise ProblemError(f"asked: {asked!r} is no figure of this problem; there are {there}.")
     try:
-        answered = read_answer(entered)
-    except QuantityError:
-        return _unreadable(entered, unit)
+        answered = read_answer(entered, unit)
+    except QuantityError as error:
+        return _unreadable(entered, unit, error)
     if answered.amount.kind != Quantity(Fraction(1), unit).kind:
         return _of_another_kind(answered, unit)
     said = f"Unsafe, there is no such figure: {refusal.because} {' '.join(refusal.instead)}"
     return Judgement(UNSAFE, said, writing=remarks(entered), reasons=(refusal.because,))
 
 
-def _unreadable(entered: str, unit: str) -> Judgement:
+def _unreadable(entered: str, unit: str, error: QuantityError) -> Judgement:
     """What cannot be read, and how it would be written in the unit that was asked for."""
+    if isinstance(error, TwoUnitsError):
+        return Judgement(UNREADABLE, str(error))
     shown = entered.strip()[:LONGEST_TEXT]
     try:
         read_number(entered)

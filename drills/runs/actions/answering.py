@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
-from drills.engine.dosing import UNREADABLE, UNSAFE, judge, read_answer
+from drills.engine.dosing import UNREADABLE, UNSAFE, TwoUnitsError, as_read, judge, read_answer
 from drills.engine.facts import bag_fact, facts_of
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER, bag_asked, skill_of
@@ -157,22 +157,29 @@ def _read_number(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
     if not said or (list(said) == [HAND_OVER] and prompt.kind == DOSE):
         return list(said)
     came = " ".join(said).strip()
-    shown, unit = came[:LONGEST_SHOWN], units_of(prompt.shown)[0]
+    if judge(problem_in(prompt.answer), figure_asked(prompt.answer), came).verdict == UNREADABLE:
+        raise AnswerError(_unread(came, units_of(prompt.shown)))
+    return [as_read(came)]
+
+
+def _unread(came: str, units: Sequence[str]) -> str:
+    """Why an answer cannot be taken, and what would be."""
+    shown, unit = came[:LONGEST_SHOWN], units[0]
     if lacking := _lacking(came):
-        raise AnswerError(f"{shown!r} came in without a {lacking}. Add the {lacking}, then Send.")
+        return f"{shown!r} came in without a {lacking}. Add the {lacking}, then Send."
     try:
         read_answer(came)
-    except QuantityError as error:
-        raise AnswerError(
+    except TwoUnitsError as error:
+        return str(error)
+    except QuantityError:
+        return (
             f"{shown!r} came in; a number and its unit is accepted, such as 0.5 {unit}, "
-            f"0,5 {unit} or 1,000 {unit}."
-        ) from error
-    if judge(problem_in(prompt.answer), figure_asked(prompt.answer), came).verdict == UNREADABLE:
-        raise AnswerError(
-            f"{shown!r} came in, and another kind of amount was asked for; give it in another "
-            "unit, then Send."
+            f"0,5 {unit} or 1,000 {unit}; the units are {', '.join(units)}."
         )
-    return [came]
+    return (
+        f"{shown!r} came in, and another kind of amount was asked for; give it in one of "
+        f"{', '.join(units)}, then Send."
+    )
 
 
 def _lacking(came: str) -> str:

@@ -1,0 +1,113 @@
+"""An answer as a person wrote it: a number, and a unit in whatever plain words they use.
+
+More is read here than in a problem: what is written by hand is never wrong for its spelling.
+"""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+from drills.engine.quantities import (
+    LONGEST_TEXT,
+    Quantity,
+    QuantityError,
+    last_figure,
+    last_told,
+    read_number,
+    read_quantity,
+)
+
+# What is told without a unit: a bare number is read as it.
+WITHOUT_UNIT = ("index", "points")
+# Plain words for a unit, in the singular; those that the arithmetic knows as well are not here.
+_WORDS = {
+    "container": "containers", "vial": "containers", "ampoule": "containers",
+    "ampule": "containers", "bag": "containers", "syringe": "containers",
+    "point": "points", "pt": "points", "beat": "beats", "pill": "tablet", "kilo": "kg",
+    "millimetre": "mm", "millimeter": "mm", "joule": "J", "ml": "mL", "mg": "mg", "mcg": "mcg",
+    "mil": "mL", "millilitre": "mL", "milliequivalent": "mEq", "millimole": "mmol",
+}  # fmt: skip
+# What is said of a whole rate or pressure.
+_PHRASES = {"lpm": "L/min", "bpm": "beats/min", "dpm": "gtt/min", "mm hg": "mmHg"}
+_PARTS = re.compile(r"\s*([0-9.,]+)\s*([^\s0-9.,].*?)\s*", re.ASCII | re.DOTALL)
+_PER = re.compile(r"\s+(?:per|an?)\s+|\s*/\s*")
+
+
+class TwoUnitsError(QuantityError):
+    """Two units in one answer; the text says which were written and chosen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """An answer as it was written and as it was read. `precision` is one of the last figure that
+    says something, `least` of the last at all: 100 and 1 of 1,200, both 0.01 of 1.50."""
+
+    text: str
+    amount: Quantity
+    precision: Fraction
+    least: Fraction
+
+
+def read_answer(text: str, asked_in: str = "") -> Answered:
+    """Read what a person wrote, such as `.5 mL`, `3 vials` or `2 lpm`; how it was written is judged
+    apart. Where it is `asked_in` what has no unit, such as an index, a bare number does.
+
+    A unit that was written beside the number and chosen as well is read once. Raises
+    `TwoUnitsError` where the two disagree, else `QuantityError` naming what came in.
+    """
+    match = _PARTS.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+    if match is None:
+        return _bare(text, asked_in)
+    number, told = match[1], match[2]
+    amount = read_number(number)
+    unit = _unit(told)
+    if unit is None:
+        told, unit = _once(number, told)
+        text = f"{number} {told}"
+    return Answered(text.strip(), Quantity(amount, unit), last_told(text), last_figure(text))
+
+
+def as_read(text: str) -> str:
+    """An answer with its unit once; as it stands where it has none."""
+    try:
+        return read_answer(text).text
+    except QuantityError:
+        return text
+
+
+def _bare(text: str, asked_in: str) -> Answered:
+    if asked_in not in WITHOUT_UNIT:
+        return Answered(text, read_quantity(text), last_told(text), last_figure(text))
+    amount = Quantity(read_number(text), asked_in)
+    return Answered(text.strip(), amount, last_told(text), last_figure(text))
+
+
+def _once(number: str, told: str) -> tuple[str, str]:
+    """The unit of `mg mg`, written and chosen."""
+    words = told.split()
+    for place in range(1, len(words)):
+        written, chosen = " ".join(words[:place]), " ".join(words[place:])
+        first, second = _unit(written), _unit(chosen)
+        if first is None or second is None:
+            continue
+        if first != second:
+            raise TwoUnitsError(
+                f"{number} {written} was written, and {chosen} chosen: give it in one unit."
+            )
+        return written, first
+    raise QuantityError(f"{told!r} is no unit.")
+
+
+def _unit(told: str) -> str | None:
+    """The unit that words stand for; None for what is none."""
+    words = _PHRASES.get(" ".join(told.lower().rstrip(".").split()), told)
+    try:
+        return Quantity(Fraction(1), "/".join(map(_word, _PER.split(words)))).unit
+    except QuantityError:
+        return None
+
+
+def _word(part: str) -> str:
+    bare = part.strip().rstrip(".")
+    singular = bare.lower().removesuffix("s")
+    return _WORDS.get(singular, bare)

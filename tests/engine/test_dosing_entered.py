@@ -1,0 +1,148 @@
+"""What is written by hand is read: plain words for units, and a unit written and chosen."""
+
+from typing import Any
+
+import pytest
+
+from drills.engine.dosing import TwoUnitsError, as_read, judge, read_answer
+from drills.engine.dosing.reading import read_problem
+from drills.engine.quantities import QuantityError, read_quantity
+
+DOSE = {
+    "kind": "dose",
+    "weight": "28 kg",
+    "per_weight": "0.1 mg/kg",
+    "concentration": "1 mg/mL",
+}
+OPEN = {"kind": "containers", "fixed": "25 mg", "concentration": "10 mg / 2 mL"}
+INDEX = {"kind": "shock_index", "pulse": "110 beats/min", "systolic": "100 mmHg"}
+COMA = {
+    "kind": "coma_score",
+    "scale": "adult",
+    "eyes": "to speech",
+    "voice": "confused",
+    "movement": "localises",
+}
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("3 vials", "3 containers"),
+        ("1 vial", "1 containers"),
+        ("3 ampoules", "3 containers"),
+        ("2 bags", "2 containers"),
+        ("2 Containers", "2 containers"),
+        ("2 syringes", "2 containers"),
+        ("1 container", "1 containers"),
+        ("2 tablets", "2 tablet"),
+        ("2 pills", "2 tablet"),
+        ("2 lpm", "2 L/min"),
+        ("2 LPM", "2 L/min"),
+        ("2 l/min", "2 L/min"),
+        ("2 litres a minute", "2 L/min"),
+        ("30 drops per minute", "30 gtt/min"),
+        ("30 dpm", "30 gtt/min"),
+        ("125 mL an hour", "125 mL/h"),
+        ("125mls/hr", "125 mL/h"),
+        ("5 mcg / kg / min", "5 mcg/kg/min"),
+        ("90 mm Hg", "90 mmHg"),
+        ("4.5 millimetres", "4.5 mm"),
+        ("12 points", "12 points"),
+        ("1 point", "1 points"),
+        ("20 kilos", "20 kg"),
+        ("2 mL.", "2 mL"),
+        ("2 mins", "2 min"),
+        ("  .5   mgs ", "0.5 mg"),
+        ("10 milliequivalents", "10 mEq"),
+        # Written and chosen: once.
+        ("2.8 mL mL", "2.8 mL"),
+        ("2.8 ml mL", "2.8 mL"),
+        ("2 lpm L/min", "2 L/min"),
+        ("90 mm Hg mmHg", "90 mmHg"),
+        ("30 drops per minute gtt/min", "30 gtt/min"),
+    ],
+)
+def test_plain_words_for_a_unit_are_read(written: str, meant: str) -> None:
+    """In the singular and the plural, whatever their capitals."""
+    assert read_answer(written).amount == read_quantity(meant)
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("2.8 mg mL", "2.8 mg was written, and mL chosen: give it in one unit."),
+        ("2.8mg mL", "2.8 mg was written, and mL chosen: give it in one unit."),
+        ("2 mL mL/h", "2 mL was written, and mL/h chosen: give it in one unit."),
+        ("2,800 mcg mg", "2,800 mcg was written, and mg chosen: give it in one unit."),
+        ("3 vials tablets", "3 vials was written, and tablets chosen: give it in one unit."),
+    ],
+)
+def test_a_unit_written_and_another_chosen_is_said_and_never_judged(
+    written: str, said: str
+) -> None:
+    """Neither is taken for the other: 2.8 is right in one of them."""
+    with pytest.raises(TwoUnitsError, match=said.replace(".", r"\.")):
+        read_answer(written)
+    found = judge(read_problem(DOSE), "volume", written)
+    assert (found.verdict, found.sentence) == ("unreadable", said)
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["", "3", "vials", "3 boxes", "3 vials per", "3 s vials x", "mL 3", "1.1", "3 mL" + " " * 60],
+)
+def test_what_is_no_amount_is_still_refused(written: str) -> None:
+    """A unit that was left out is not guessed."""
+    with pytest.raises(QuantityError):
+        read_answer(written)
+
+
+@pytest.mark.parametrize(
+    ("problem", "asked", "entered", "verdict"),
+    [
+        (OPEN, "open", "3 vials", "right"),
+        (OPEN, "open", "3 ampoules", "right"),
+        (OPEN, "open", "2 vials", "unsafe"),
+        (OPEN, "open", "3", "unreadable"),
+        (INDEX, "index", "1.1", "right"),
+        (INDEX, "index", " 1.2 ", "out of tolerance"),
+        (INDEX, "index", "1.1 index", "right"),
+        (INDEX, "index", "1.1 mmHg", "unreadable"),
+        (COMA, "points", "12", "right"),
+        (COMA, "points", "11 points", "out of tolerance"),
+        (DOSE, "volume", "2.8", "unreadable"),
+        (DOSE, "volume", "2.8 mL mL", "right"),
+    ],
+)
+def test_an_answer_in_plain_words_is_judged(
+    problem: dict[str, Any], asked: str, entered: str, verdict: str
+) -> None:
+    """A score and an index have no unit, and need none."""
+    assert judge(read_problem(problem), asked, entered).verdict == verdict
+
+
+def test_how_a_unit_was_written_is_still_taught() -> None:
+    """Of what was written, and not of what was chosen beside it."""
+    dose = read_problem(DOSE)
+
+    written = judge(dose, "volume", "2.80 cc mL")
+    assert written.verdict == "right"
+    assert [each.key for each in written.writing] == ["trailing zero", "mL"]
+    assert judge(dose, "dose", "2,800 ug mcg").writing[0].key == "mcg"
+
+
+def test_what_cannot_be_read_is_told_with_what_is_accepted() -> None:
+    """In the unit that was asked for."""
+    assert judge(read_problem(OPEN), "open", "3 boxes").sentence == (
+        "'3 boxes' cannot be read: write a number and containers, the number such as 1,000 or 0.5."
+    )
+
+
+@pytest.mark.parametrize(
+    ("written", "kept"),
+    [("2.8 ml mL", "2.8 ml"), ("2.8 mL", "2.8 mL"), ("1.1", "1.1"), ("2 lpm L/min", "2 lpm")],
+)
+def test_an_answer_is_kept_as_it_was_written_with_its_unit_once(written: str, kept: str) -> None:
+    """So that it is told back as the person wrote it."""
+    assert as_read(written) == kept

@@ -78,13 +78,12 @@ def test_what_a_rightly_rounded_weight_gives_is_right(
         ("20.45 kg", "21 J", "out of tolerance"),
         ("12.6 kg", "13 J", "right"),
         ("9.45 kg", "9.5 J", "right"),
-        ("9.45 kg", "9 J", "out of tolerance"),
+        ("9.45 kg", "9 J", "right"),
+        ("9.45 kg", "10 J", "out of tolerance"),
     ],
 )
-def test_joules_are_right_to_the_whole_one_from_ten_on_and_to_the_tenth_below(
-    weight: str, entered: str, verdict: str
-) -> None:
-    """As a pump's rates are: nobody sets 20.45 J."""
+def test_joules_are_right_to_the_whole_one(weight: str, entered: str, verdict: str) -> None:
+    """Nobody sets 20.45 J."""
     shock = read_problem({**SHOCK, "weight": weight})
 
     assert judge(shock, "energy", entered).verdict == verdict

@@ -20,7 +20,7 @@ SOLVED: list[tuple[dict[str, Any], dict[str, tuple[str, str | None]], str | None
     (weight("154 pounds", graduation="1 kg"), {"kg": ("70", "70")}, None),
     (weight("5 lb", graduation="1 kg"), {"kg": ("2.272727272727", "2")}, None),
     (weight("100 lb", pounds="exact"), {"kg": ("45.359237", "45.4")}, None),
-    (weight("12,5 kg"), {"kg": ("12.5", "13")}, None),
+    (weight("12,5 kg"), {"kg": ("12.5", "12.5")}, None),
     (dose(**TEN_KG), {"dose": ("1", "1")}, None),
     (dose(**TEN_KG, concentration="3 mg/mL"), {"volume": ("0.333333333333", "0.33")}, None),
     (dose(**TEN_KG, concentration="10 %"), {"volume": ("0.01", "0.01")}, None),
@@ -128,7 +128,7 @@ SOLVED: list[tuple[dict[str, Any], dict[str, tuple[str, str | None]], str | None
             concentration="1600 mcg/mL",
             graduation="0.1 mL/h",
         ),
-        {"mL_per_h": ("13.125", "13")},
+        {"mL_per_h": ("13.125", "13.1")},
         None,
     ),
     (

@@ -76,7 +76,14 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
         (oxygen(flow=["1 L/min", "2 L/min", "0 L/min"]), "flow[2]: 0 L/min came in; it is more"),
         (dose(**TEN_KG, others=["3 mg/mL", 5]), "others[1]: 5 came in; a text such as '3 mg/mL'"),
         (dose(**TEN_KG, others=["3 mg/mL", "3"]), "others[1]: '3' came in; a strength is such as"),
-        (dose(**TEN_KG, syringes=[1, "3"]), "syringes[1]: '3' came in; a whole number is"),
+        (
+            dose(**TEN_KG, syringes=[1, "3 mL"]),
+            "syringes[1]: '3 mL' came in; whole numbers are accepted, such as [1, 3, 10], in mL, "
+            "of 1, 3, 5, 10, 20, 60.",
+        ),
+        # No size is dropped: the figure would be another one.
+        (dose(**TEN_KG, syringes=[1, 2]), "syringes[1]: 2 came in; whole numbers are accepted"),
+        (dose(**TEN_KG, syringes="3"), "syringes: '3' came in; a list of sizes is accepted, such"),
         (
             CYLINDERS | {"pressures": ["1,200 psi", "150 psi"]},
             "pressures[1]: 150 psi is below the residual pressure, 200 psi.",

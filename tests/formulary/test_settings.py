@@ -86,7 +86,7 @@ def test_who_may_sets_it_on_its_page(
 
     assert done.headers["HX-Redirect" if headers else "Location"] == URL
     content = unescape(client.get(URL).content.decode())
-    assert "Pounds exactly, 0.45359237 kg each; a child's dose rounded never up." in content
+    assert "Pounds exactly, 0.45359237 kg each; a child's dose never rounded up." in content
     assert f"Decided by: {GIVEN['decided']}" in content
     assert 'value="exact" checked' in content
     assert 'value="never up" checked' in content

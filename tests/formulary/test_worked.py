@@ -107,6 +107,14 @@ def test_the_settings_of_the_service_count(asked: Any) -> None:
     assert "44 lb x 0.45359237 = 19.9581 kg" in exactly
 
 
+def test_what_is_not_rounded_up_says_so(asked: Any) -> None:
+    said = text_of(asked("D002", weight="65", pounds="exact", rounding="never up"))
+
+    assert (
+        "Draw up 2.9 mL with the 3 mL syringe, marks 0.1 mL apart, never rounded up for a child"
+    ) in said
+
+
 @pytest.mark.parametrize(
     ("code", "given", "fault"),
     [

@@ -86,7 +86,7 @@ def _fluid(fields: Fields, area: Quantity) -> BurnProblem | None:
     """The fluid; None where neither the weight nor the formula is told."""
     weight, per = fields.weight(), fields.positive("per", "mL/kg/%")
     since, is_exact = fields.amount("since_injury", "h"), fields.has_exact_pounds()
-    graduation = fields.positive("graduation", "mL", "mL/h")
+    graduation, is_never_up = fields.positive("graduation", "mL", "mL/h"), fields.is_never_up()
     if weight is None and per is None and since is None and graduation is None:
         return None
     if weight is None:
@@ -100,5 +100,6 @@ def _fluid(fields: Fields, area: Quantity) -> BurnProblem | None:
         since_injury=since or AT_ONCE,
         unsafe_from=fields.limit(),
         graduation=graduation,
+        is_never_up=is_never_up,
         is_exact_pounds=is_exact,
     )

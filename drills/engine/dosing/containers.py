@@ -5,6 +5,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing.dose import VOLUME, DoseProblem
+from drills.engine.dosing.opening import how_many, most_of
 from drills.engine.dosing.results import UNSAFE_FROM, Result, Solution, results_of, told
 from drills.engine.dosing.slips import Made
 from drills.engine.quantities import Quantity, plain, round_up
@@ -28,11 +29,10 @@ class ContainersProblem:
         each = self.dose.presentation
         if each is None or VOLUME not in worked.results:
             return worked
-        volume, holds = worked.results[VOLUME].exact, each.volume
-        many = Quantity(round_up(volume.ratio_to(holds), ONE), "containers")
+        volume, holds = most_of(worked.results[VOLUME]), each.volume
+        many = Quantity(Fraction(how_many(volume, holds)), "containers")
         found: Result = told(OPEN, many)
-        # The line of the marks comes last: nothing is measured here.
-        steps = [step for step in worked.steps if not step.startswith("By marks")]
+        steps = [*worked.steps]
         steps.append(f"{volume} / {holds} = {plain(volume.ratio_to(holds))}")
         steps.append(f"Rounded up: {plain(many.amount)}")
         return Solution(

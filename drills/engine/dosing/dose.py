@@ -27,7 +27,9 @@ from drills.engine.dosing.results import (
     refused,
     results_of,
     set_by,
+    set_inside,
     span,
+    spanned,
     told,
 )
 from drills.engine.dosing.slips import Made, Slip
@@ -47,6 +49,7 @@ DOSE, VOLUME, AMOUNT, TOTAL = "dose", "volume", "amount", "total"
 # A tablet can be halved: common practice, no source.
 HALF_A_PIECE = Fraction(1, 2)
 A_ML = Quantity(Fraction(1), "mL")
+MOST_MIXED_ML = 60  # the largest syringe: ours, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,22 +149,26 @@ class DoseProblem:
     def _dose_result(self, dose: Dose) -> Result:
         maximum, marks = self.rule.maximum, self.graduation
         most = maximum.to(dose.low.unit) if maximum else None
-        low, high = (
-            set_by(DOSE, each, marks, most, within=measured_within(self.unsafe_from))
-            if marks and marks.kind == each.kind
-            else told(DOSE, each, most=most)
-            for each in (dose.low, dose.high)
+        within, ends = measured_within(self.unsafe_from), (dose.low, dose.high)
+        if marks is None or marks.kind != dose.low.kind:
+            return spanned(*(told(DOSE, e, most=most, never_up=self.is_never_up) for e in ends))
+        return set_inside(
+            *(
+                set_by(DOSE, each, marks, most, within=within, never_up=self.is_never_up)
+                for each in ends
+            )
         )
-        if dose.low == dose.high:
-            return low
-        return replace(low, high=dose.high, step_high=high.step, rounded_high=high.rounded)
 
     def _sums(self, dose: Dose) -> Iterator[Result]:
         """What is in a fluid that is given by volume, and what all doses come to."""
         if self._is_fluid(dose.low) and self.presentation:
-            yield _spanned(AMOUNT, *(self.presentation.amount_in(e) for e in (dose.low, dose.high)))
+            yield self._told(AMOUNT, *map(self.presentation.amount_in, (dose.low, dose.high)))
         if self.doses > 1:
-            yield _spanned(TOTAL, dose.low.times(self.doses), dose.high.times(self.doses))
+            yield self._told(TOTAL, dose.low.times(self.doses), dose.high.times(self.doses))
+
+    def _told(self, name: str, *ends: Quantity) -> Result:
+        """A figure of a range that no device is set to."""
+        return spanned(*(told(name, each, never_up=self.is_never_up) for each in ends))
 
     def _is_fluid(self, amount: Quantity) -> bool:
         return amount.family == family_of("mL")
@@ -239,16 +246,25 @@ class DoseProblem:
             if drawn := self._drawn_with(other):
                 yield f"Use what is aboard of {told_strength(other.strength)}: {drawn.answer}."
         if volume.unit == "mL":
-            weaker = Quantity(aboard.strength.amount / 10, aboard.strength.unit)
-            if self._drawn_with(Presentation(weaker.of(A_ML), A_ML)):
-                yield (
-                    "Dilute it as your protocols say: 1 mL and 9 mL of diluent are "
-                    f"{told_strength(weaker)}, of which {plain(volume.amount * 10)} mL hold the "
-                    "dose."
-                )
+            yield from self._diluted(aboard)
             yield "Use a syringe with finer marks, or another presentation."
         else:
             yield "Use another presentation, or ask medical direction."
+
+    def _diluted(self, aboard: Presentation) -> Iterator[str]:
+        """A tenth as strong, as much of it mixed as the dose takes; nothing where even so no mark
+        comes near, or no syringe holds it."""
+        weaker = Quantity(aboard.strength.amount / 10, aboard.strength.unit)
+        drawn = self._drawn_with(Presentation(weaker.of(A_ML), A_ML))
+        if drawn is None:
+            return
+        most = drawn.rounded_high or drawn.exact
+        taken = round_up(most.amount / 10, Fraction(1))
+        if taken * 10 <= MOST_MIXED_ML:
+            yield (
+                f"Dilute it as your protocols say: {plain(taken)} mL and {plain(taken * 9)} mL of "
+                f"diluent are {told_strength(weaker)}, of which {drawn.answer} hold the dose."
+            )
 
     def _drawn_with(self, other: Presentation) -> Result | None:
         """The volume of another strength; None where no mark comes near that either."""
@@ -321,11 +337,15 @@ class DoseProblem:
                 yield f"{given} = {in_own}"
                 given = in_own
             yield f"{given} / {told_strength(held)} = {span(volume.exact, volume.high)}"
-        if volume.rounded is not None and not volume.is_range:
-            device = self.device_at(volume.exact)
-            by = f" of {device}" if device else ""
-            unit = volume.exact.unit
-            yield f"By marks{by} {plain(volume.step)} {unit} apart: {volume.rounded}"
+        if volume.rounded is not None:
+            yield self._mark_step(volume)
+
+    def _mark_step(self, volume: Result) -> str:
+        device = self.device_at(volume.ends[-1])
+        by = f" of {device}" if device else ""
+        rounding = ", never rounded up for a child" if self.is_never_up else ""
+        marks = f"{plain(volume.step_high or volume.step)} {volume.exact.unit} apart"
+        return f"By marks{by} {marks}{rounding}: {volume.answer}"
 
     def _sum_steps(self, dose: Dose) -> Iterator[str]:
         given = span(dose.low, dose.high)
@@ -356,14 +376,6 @@ class DoseProblem:
             yield f"The minimum is {self.rule.minimum}: give no less"
         elif dose.limit_high:
             yield f"The maximum is {self.rule.maximum}: give no more"
-
-
-def _spanned(name: str, low: Quantity, high: Quantity) -> Result:
-    """A figure of a range that no device is set to."""
-    first, last = told(name, low), told(name, high)
-    if low == high:
-        return first
-    return replace(first, high=high, step_high=last.step, rounded_high=last.rounded)
 
 
 def _lifted(mark: Fraction, floor: Quantity | None, step: Fraction) -> Fraction:

@@ -9,26 +9,30 @@ from drills.engine.dosing import slips
 from drills.engine.dosing.results import (
     MAXIMUM,
     UNSAFE_FROM,
+    Refusal,
     Result,
     Solution,
-    dial_of,
     made_by,
-    measured_within,
-    refused,
+    off_by,
     results_of,
     set_by,
-    told,
+    set_inside,
 )
 from drills.engine.dosing.slips import Made, Slip
 from drills.engine.dosing.weight import kg_steps, wrong_weights
-from drills.engine.quantities import Quantity, kilograms
+from drills.engine.quantities import Quantity, kilograms, plain, round_down
 
 ENERGY = "energy"
+A_JOULE = Quantity(Fraction(1), "J")  # whole ones where nobody says more: ours, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EnergyProblem:
-    """A shock of so many joules for each kg, at most `maximum`; `high` where a range is right."""
+    """A shock of so many joules for each kg, at most `maximum`; `high` where a range is right.
+
+    It is set to the nearest energy that can be selected, `graduation` apart, and to none past the
+    maximum. Only one that is as far off as is unsafe is refused, and its neighbours are told.
+    """
 
     kind: ClassVar[str] = "energy"
 
@@ -37,6 +41,7 @@ class EnergyProblem:
     high: Quantity | None = None
     maximum: Quantity | None = None
     graduation: Quantity | None = None
+    is_never_up: bool = False
     is_exact_pounds: bool = False
     unsafe_from: Fraction = UNSAFE_FROM
 
@@ -48,29 +53,58 @@ class EnergyProblem:
         """The joules, no more than the maximum."""
         low, limit = self._limited(self.per_weight)
         high, limit_high = self._limited(self.high) if self.high else (low, limit)
-        result, top = self._result(low), self._result(high)
-        if high != low:
-            result = replace(result, high=high, step_high=top.step, rounded_high=top.rounded)
+        result = set_inside(self._set_to(low), self._set_to(high))
         return Solution(
             results=results_of(result),
             limit=limit,
             limit_high=limit_high,
-            steps=tuple(self._steps()),
-            refusal=refused(
-                [result],
-                "Use a device with finer settings.",
-                within=measured_within(self.unsafe_from),
-            ),
+            steps=(*self._steps(), *self._set_steps(result)),
+            refusal=self._refusal(result),
         )
 
-    def _result(self, energy: Quantity) -> Result:
-        most = self.maximum.to(energy.unit) if self.maximum else None
-        if self.graduation:
-            within = measured_within(self.unsafe_from)
-            return set_by(ENERGY, energy, self.graduation, most, within=within)
-        # Told to three figures, and right by the settings of the device too.
-        found, dial = told(ENERGY, energy, most=most), set_by(ENERGY, energy, dial_of(energy), most)
-        return replace(found, step=dial.step, mark=dial.mark) if dial.rounded else found
+    def _set_to(self, energy: Quantity) -> Result:
+        marks = self.graduation or A_JOULE
+        return set_by(
+            ENERGY, energy, marks, self.maximum, within=self.unsafe_from, never_up=self.is_never_up
+        )
+
+    def _around(self, result: Result) -> tuple[Quantity, Quantity]:
+        """The settings below and above what is meant."""
+        below = round_down(result.exact.amount, result.step)
+        unit = result.exact.unit
+        return Quantity(below, unit), Quantity(below + result.step, unit)
+
+    def _set_steps(self, result: Result) -> Iterator[str]:
+        """The neighbours of what is set, where the device has no such energy."""
+        below, above = self._around(result)
+        if result.is_range or result.exact == below:
+            return
+        said = (
+            f"The device has {self._between(below, above)}" if self.graduation else "Whole joules"
+        )
+        yield f"{said}: set {result.rounded}" if result.rounded else said
+
+    def _between(self, below: Quantity, above: Quantity) -> str:
+        most = self.maximum
+        past = ", which is past the maximum" if most and above.ratio_to(most) > 1 else ""
+        return f"{below} and {above}{past}" if below.amount else f"no less than {above}{past}"
+
+    def _refusal(self, result: Result) -> Refusal | None:
+        """No bare one: what the settings next to it are, and which is the nearest."""
+        if result.rounded:
+            return None
+        below, above = self._around(result)
+        nearest = result.mark if result.mark.amount else above
+        way = f"Set {nearest} if medical direction says so"
+        if self.maximum and nearest.ratio_to(self.maximum) > 1:
+            way = "Ask medical direction"
+        return Refusal(
+            f"{result.exact} cannot be selected: the device has {self._between(below, above)}. The "
+            f"nearest, {nearest}, is {off_by(nearest, result.exact)}, and less than "
+            f"{plain(self.unsafe_from * 100)}% is accepted.",
+            (f"{way}, or use a device with finer settings.",),
+            "cannot be selected",
+        )
 
     def _limited(self, per_weight: Quantity) -> tuple[Quantity, str]:
         meant = per_weight.of(self.kg)

@@ -1,6 +1,6 @@
 """The fields of a problem in plain data, each read to what it must be or refused by its name."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
@@ -111,16 +111,19 @@ class Fields:
             raise ProblemError(f"{name}: {shown(value)} came in; a list of strengths is accepted.")
         return tuple(_presentation(at, each) for at, each in _each_of(name, value))
 
-    def sizes(self, name: str) -> list[int]:
-        """Whole numbers, such as the sizes of the syringes aboard."""
+    def sizes(self, name: str, known: Collection[int]) -> list[int]:
+        """Some of the sizes that are known, such as those of the syringes aboard, in mL."""
         value = self._take(name, [])
+        accepted = f"such as [1, 3, 10], in mL, of {', '.join(map(str, known))}"
         if not isinstance(value, list):
             raise ProblemError(
-                f"{name}: {shown(value)} came in; whole numbers in a list are accepted."
+                f"{name}: {shown(value)} came in; a list of sizes is accepted, {accepted}."
             )
         for at, each in _each_of(name, value):
-            if type(each) is not int:
-                raise ProblemError(f"{at}: {shown(each)} came in; a whole number is accepted.")
+            if type(each) is not int or each not in known:
+                raise ProblemError(
+                    f"{at}: {shown(each)} came in; whole numbers are accepted, {accepted}."
+                )
         return value
 
     def text(self, name: str) -> str:
@@ -159,6 +162,10 @@ class Fields:
     def has_exact_pounds(self) -> bool:
         """Whether a pound is taken as 0.45359237 kg; else pounds are divided by 2.2."""
         return self.choice("pounds", LB_BY_TABLE, LB_EXACTLY) == LB_EXACTLY
+
+    def is_never_up(self) -> bool:
+        """Whether nothing is rounded up, as some services have it for a child."""
+        return self.choice("rounding", HALF_UP, NEVER_UP) == NEVER_UP
 
     def limit(self) -> Fraction:
         """The share from which an answer is unsafe: a fifth, or a rule's tighter limit."""

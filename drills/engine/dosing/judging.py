@@ -52,9 +52,9 @@ SLIP_WITHIN = Fraction(1, 50)
 # A pair is offered where the answer has two figures or more: one figure fits too much. Ours, no
 # source.
 LEAST_FIGURES = 10
-# What is set on a device or drawn up; the first are set on a dial.
-DIALLED_IN = ("mL/h", "J")
-SET_IN = (*DIALLED_IN, "mL", "gtt/min")
+# What is set on a device or drawn up; the first by the dial of a pump.
+DIALLED_IN = "mL/h"
+SET_IN = (DIALLED_IN, "J", "mL", "gtt/min")
 # Two figures miss what they are rounded from by no more: so far, rounding alone explains it.
 ROUNDED_WITHIN = Fraction(1, 20)
 
@@ -298,7 +298,7 @@ def _set_to(value: Quantity, result: Result) -> Iterator[Quantity]:
     """What the device of a figure is set to for another value; nothing where it comes not near."""
     if not (result.is_down or value.unit in SET_IN):
         return
-    step = dial_marks(value.amount) if value.unit in DIALLED_IN else result.step
+    step = dial_marks(value.amount) if value.unit == DIALLED_IN else result.step
     set_to = (round_down if result.is_down or result.is_never_up else half_up)(value.amount, step)
     if comes_near(set_to, value.amount):
         yield Quantity(set_to, value.unit)

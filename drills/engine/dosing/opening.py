@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from drills.engine.dosing.results import Result
 from drills.engine.mixtures import Container
 from drills.engine.quantities import Quantity
 
@@ -55,6 +56,12 @@ class Opened:
         """The line of the working."""
         aboard = "" if self.par is None else f" of {self.par} aboard"
         return f"One holds {self.holds}: open {self.needed}{aboard}"
+
+
+def most_of(result: Result) -> Quantity:
+    """The most of a figure that may be measured out: what is drawn, at the high end of a range;
+    where no mark comes near, what would be."""
+    return result.rounded_high or result.rounded or result.ends[-1]
 
 
 def how_many(needed: Quantity, holds: Quantity) -> int:

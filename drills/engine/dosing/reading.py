@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from drills.engine.devices import syringes
+from drills.engine.devices import SYRINGES, syringes
 from drills.engine.dosing.burn import AT_ONCE, BurnProblem
 from drills.engine.dosing.burned import read_burned
 from drills.engine.dosing.containers import ContainersProblem
@@ -12,7 +12,7 @@ from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem, DoseRule
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.fields import HALF_UP, NEVER_UP, Fields, shown
+from drills.engine.dosing.fields import Fields, shown
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
 from drills.engine.dosing.sums import SUMS
@@ -123,10 +123,10 @@ def _dose(fields: Fields) -> DoseProblem:
         presentation=fields.presentation("concentration"),
         others=fields.presentations("others"),
         doses=fields.whole("doses", MOST_DOSES),
-        devices=syringes(fields.sizes("syringes")),
+        devices=syringes(fields.sizes("syringes", SYRINGES)),
         graduation=fields.positive("graduation", *_DOSES),
         unsafe_from=fields.limit(),
-        is_never_up=fields.choice("rounding", HALF_UP, NEVER_UP) == NEVER_UP,
+        is_never_up=fields.is_never_up(),
         is_exact_pounds=fields.has_exact_pounds(),
     )
     aboard = [("concentration", problem.presentation), *(("others", e) for e in problem.others)]
@@ -178,6 +178,7 @@ def _drip(fields: Fields) -> DripProblem:
         bag=fields.positive("bag", "mL"),
         graduation=fields.positive("graduation", *_RATES),
         unsafe_from=fields.limit(),
+        is_never_up=fields.is_never_up(),
         is_exact_pounds=fields.has_exact_pounds(),
     )
     _refuse_drip(problem)
@@ -293,6 +294,7 @@ def _burn(fields: Fields) -> BurnProblem:
         since_injury=fields.amount("since_injury", "h") or AT_ONCE,
         graduation=fields.positive("graduation", "mL", "mL/h"),
         unsafe_from=fields.limit(),
+        is_never_up=fields.is_never_up(),
         is_exact_pounds=fields.has_exact_pounds(),
     )
 
@@ -307,6 +309,7 @@ def _energy(fields: Fields) -> EnergyProblem:
         maximum=fields.positive("max", "J"),
         graduation=fields.positive("graduation", "J"),
         unsafe_from=fields.limit(),
+        is_never_up=fields.is_never_up(),
         is_exact_pounds=fields.has_exact_pounds(),
     )
 

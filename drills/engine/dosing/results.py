@@ -16,8 +16,7 @@ LIMIT_WORDS = {MAXIMUM: "maximum", MINIMUM: "minimum"}
 UNSAFE_FROM = Fraction(1, 5)
 # Ours, no source: what the marks miss by a tenth or more is too small to be drawn up undiluted.
 MEASURABLE_WITHIN = Fraction(1, 10)
-# What a pump can be set to: whole mL/h from 10 on, tenths below; and a shock in joules. Common
-# practice, no source.
+# What a pump can be set to: whole mL/h from 10 on, tenths below. Common practice, no source.
 WHOLE_FROM, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
 
 
@@ -151,9 +150,9 @@ def spanned(low: Result, high: Result) -> Result:
     return replace(low, high=high.exact, step_high=high.step, rounded_high=high.rounded)
 
 
-def dial_of(set_to: Quantity) -> Quantity:
-    """What the settings of a pump are apart at a rate, or those of a shock at an energy."""
-    return Quantity(dial_marks(set_to.amount), set_to.unit)
+def dial_of(ml_per_h: Quantity) -> Quantity:
+    """What the settings of a pump are apart at a rate."""
+    return Quantity(dial_marks(ml_per_h.amount), ml_per_h.unit)
 
 
 def set_by(
@@ -221,12 +220,18 @@ class Refusal:
 
 def between_marks(result: Result, within: Fraction = MEASURABLE_WITHIN) -> str:
     """Why a figure is not set: how far off the mark next to it is."""
-    off = abs(result.mark.amount - result.exact.amount) / result.exact.amount * 100
+    nearest = off_by(result.mark, result.exact)
     return (
         f"{result.exact} lies between marks {Quantity(result.step, result.exact.unit)} apart: the "
-        f"nearest, {result.mark}, is {plain(half_up(off, Fraction(1)))}% off, and less than "
+        f"nearest, {result.mark}, is {nearest}, and less than "
         f"{plain(within * 100)}% is accepted."
     )
+
+
+def off_by(mark: Quantity, meant: Quantity) -> str:
+    """How far a mark is off, in words."""
+    off = abs(mark.ratio_to(meant) - 1) * 100
+    return f"{plain(half_up(off, Fraction(1)))}% off"
 
 
 def refused(

@@ -44,7 +44,7 @@ def _why(judged: Judgement, result: Result, given: Fraction) -> str:
     if made_by := _made_by(judged):
         said.append(made_by)
     elif not said and judged.ratio is not None:
-        said += [_off(judged.ratio), *_side(judged, result)]
+        said += [_off(judged.ratio), *_side(judged, result), *_setting(result, given)]
     return ": ".join(said)
 
 
@@ -52,6 +52,12 @@ def _side(judged: Judgement, result: Result) -> Iterator[str]:
     """Who tells too few minutes endangers nobody, and cannot have worked them out."""
     if result.is_down and judged.verdict == UNSAFE and judged.off_by < 0:
         yield "on the safe side, and so far off that the sum is wrong"
+
+
+def _setting(result: Result, given: Fraction) -> Iterator[str]:
+    """Who took the mark above made no slip: the service's setting alone forbids it."""
+    if result.is_never_up and 0 < given - result.high_amount <= result.step:
+        yield "the service never rounds a child's dose up"
 
 
 def _made_by(judged: Judgement) -> str:

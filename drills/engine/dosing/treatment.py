@@ -14,7 +14,7 @@ from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME, DoseProblem
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.opening import Opened, Stocked, Supplies, how_many, opened_of
+from drills.engine.dosing.opening import Opened, Stocked, Supplies, how_many, most_of, opened_of
 from drills.engine.dosing.patient import Patient, Weighed, weigh
 from drills.engine.dosing.repeating import Again, Course, what_follows
 from drills.engine.dosing.results import (
@@ -144,6 +144,10 @@ class _Making:
         return mixture is not None and mixture.presentation == self.rule.presentation
 
     @property
+    def is_never_up(self) -> bool:
+        return self.settings.is_never_up_for_children and self.patient.is_child
+
+    @property
     def limit(self) -> Fraction:
         own = self.rule.error_limit
         return Fraction(own, 100) if own else UNSAFE_FROM
@@ -221,6 +225,7 @@ def _energy(making: _Making) -> EnergyProblem:
         per_weight=figures.dose,
         high=figures.dose_high,
         maximum=figures.maximum,
+        is_never_up=making.is_never_up,
         is_exact_pounds=making.settings.is_exact_pounds,
         unsafe_from=making.limit,
     )
@@ -235,6 +240,7 @@ def _burn(making: _Making) -> BurnProblem:
         area=area,
         per=making.rule.rule.dose,
         since_injury=making.patient.since_injury,
+        is_never_up=making.is_never_up,
         is_exact_pounds=making.settings.is_exact_pounds,
         unsafe_from=making.limit,
     )
@@ -243,13 +249,16 @@ def _burn(making: _Making) -> BurnProblem:
 def _drip(making: _Making, stock: Stocked | None) -> DripProblem:
     rule, figures = making.rule, making.rule.rule
     if rule.is_rate_of_fluid and not rule.is_by_weight:
-        return DripProblem(rate=figures.dose, unsafe_from=making.limit)
+        return DripProblem(
+            rate=figures.dose, unsafe_from=making.limit, is_never_up=making.is_never_up
+        )
     return DripProblem(
         dose_rate=figures.dose,
         dose_rate_high=figures.dose_high,
         maximum=figures.maximum,
         strength=None if rule.is_rate_of_fluid else _strength(making, stock),
         weight=making.weight if rule.is_by_weight else None,
+        is_never_up=making.is_never_up,
         is_exact_pounds=making.settings.is_exact_pounds,
         unsafe_from=making.limit,
     )
@@ -275,7 +284,7 @@ def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
         devices=syringes(making.carried.syringes),
         others=tuple(_others(making, packed)),
         unsafe_from=min(making.limit, settings.refused_from),
-        is_never_up=settings.is_never_up_for_children and making.patient.is_child,
+        is_never_up=making.is_never_up,
         is_exact_pounds=settings.is_exact_pounds,
     )
 
@@ -317,17 +326,12 @@ def _needed(making: _Making, solution: Solution) -> Quantity | None:
     rule, results = making.rule, solution.results
     if making.is_of_mixture and rule.mixture:
         mixed = rule.mixture
-        of_it = _most(results[VOLUME]) if VOLUME in results else mixed.volume
+        of_it = most_of(results[VOLUME]) if VOLUME in results else mixed.volume
         return mixed.amount.times(how_many(of_it, mixed.volume))
     name = {DOSE: VOLUME, FLUID: THE_DOSE, BURN: TOTAL}.get(rule.topic, "")
     if name in results:
-        return _most(results[name])
+        return most_of(results[name])
     return rule.comes_as[0].volume if rule.topic == DRIP and rule.comes_as else None
-
-
-def _most(result: Result) -> Quantity:
-    """The most of a figure that may be measured out."""
-    return result.rounded_high or result.rounded or result.ends[-1]
 
 
 def _running(making: _Making, chosen: _Choice) -> Running | None:
@@ -344,11 +348,14 @@ def _run(making: _Making, chosen: _Choice) -> DripProblem | None:
         return _drip(making, chosen.stock)
     if rule.topic == BURN:
         rate = chosen.solution.results.get(FIRST_HALF_RATE)
-        return DripProblem(rate=rate.exact) if rate and rate.rounded else None
+        if rate is None or rate.rounded is None:
+            return None
+        return DripProblem(rate=rate.exact, is_never_up=making.is_never_up)
     volume = _run_in(making, chosen.solution)
     if volume is None or not rule.over_min:
         return None
-    return DripProblem(volume=volume, over=Quantity(Fraction(rule.over_min), "min"))
+    over = Quantity(Fraction(rule.over_min), "min")
+    return DripProblem(volume=volume, over=over, is_never_up=making.is_never_up)
 
 
 def _bag(making: _Making, chosen: _Choice) -> Quantity | None:
@@ -367,4 +374,4 @@ def _run_in(making: _Making, solution: Solution) -> Quantity | None:
     if rule.mixture:
         return rule.mixture.presentation.volume_of(results[THE_DOSE].ends[-1])
     drawn = results[VOLUME]
-    return None if rule.dilution or drawn.exact.unit != ML else _most(drawn)
+    return None if rule.dilution or drawn.exact.unit != ML else most_of(drawn)

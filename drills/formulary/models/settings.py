@@ -37,10 +37,8 @@ class DosingSettings(models.Model):
     @property
     def words(self) -> str:
         """Both settings in one sentence."""
-        return (
-            f"Pounds {self.get_pounds_display()}; a child's dose rounded "
-            f"{self.get_rounding_display()}"
-        )
+        dose = "never rounded up" if self.rounding == NEVER_UP else "rounded half up"
+        return f"Pounds {self.get_pounds_display()}; a child's dose {dose}"
 
     @property
     def settings(self) -> Settings:

@@ -99,13 +99,22 @@ _LIMITS = {"max": "the maximum applies", "min": "the minimum applies"}
 
 
 def _note_of(worked: Worked, name: str) -> str:
-    if name == "volume":
-        by = f"with {worked.device}" if worked.device else "no syringe is known aboard"
-        volume = worked.results[name]
-        is_liquid = volume.exact.unit == "mL"
-        marks = plain(volume.step_high or volume.step)
-        return f"{by}, marks {marks} mL apart" if is_liquid else ""
-    return _LIMITS.get(worked.limit, "") if name in ("dose", "energy") else ""
+    """By what it is measured, which limit it met, and that it is not rounded up."""
+    result = worked.results[name]
+    is_never_up = result.is_never_up and result.rounded != result.exact
+    said = (
+        _measured_by(worked, result) if name == "volume" else "",
+        _LIMITS.get(worked.limit, "") if name in ("dose", "energy") else "",
+        "never rounded up for a child" if is_never_up else "",
+    )
+    return ", ".join(filter(None, said))
+
+
+def _measured_by(worked: Worked, volume: Result) -> str:
+    if volume.exact.unit != "mL":
+        return ""
+    by = f"with {worked.device}" if worked.device else "no syringe is known aboard"
+    return f"{by}, marks {plain(volume.step_high or volume.step)} mL apart"
 
 
 def _opening(worked: Worked, place: Place) -> list[tuple[str, str, str]]:

@@ -166,12 +166,12 @@ def _start(stores: Stores, random: Random) -> Exercise | None:
     own = [rule for rule in rules if is_for(rule, age)]
     if len(own) != 1:
         return None
-    lines = (f"{bounds_told(rule)} {rule.printed}".strip() for rule in rules)
     return made(
         given={"kind": "drip", "volume": _in_an_hour(own[0]), "over": "1 h"},
         asked=ML_PER_H,
-        rule=f"Starting rate: {', '.join(lines)}",
+        rule=f"Starting rate: {', '.join(map(_who_and_what, rules))}",
         medicine=own[0],
+        also=rules,
     )
 
 
@@ -246,7 +246,8 @@ def _of_fluid(
 ) -> Exercise:
     """Fluid for somebody, by the rules or the formulas, after the lines of the chart if any."""
     lines = (_chart_lines(chart, who.age), _CHARTS_BY) if chart else ("", "")
-    rule, source = (_rules(stores), "") if who.rule else (_formulas(), _FORMULAS_BY)
+    rules = [each for each in stores.rules if each.topic == BURN] if who.rule else []
+    rule, source = (_rules(rules), "") if rules else (_formulas(), _FORMULAS_BY)
     return TOPIC.exercise(
         grade,
         stores,
@@ -263,6 +264,7 @@ def _of_fluid(
         source="; ".join(filter(None, (source, lines[1]))),
         trap=trap,
         medicine=who.rule,
+        also=rules,
         weight=who.weight,
     )
 
@@ -297,11 +299,23 @@ def _kind_of(rule: MedicineRule) -> str:
     return ELECTRICAL if "electric" in rule.indication.lower() else THERMAL
 
 
-def _rules(stores: Stores) -> str:
+def _rules(rules: Sequence[MedicineRule]) -> str:
     """Every approved rule for burns, so that the right one must be chosen."""
-    rules = [each for each in stores.rules if each.topic == BURN]
-    lines = (" ".join(filter(None, (r.indication, bounds_told(r), r.printed))) for r in rules)
-    return f"{'; '.join(lines)}. {_HALF}."
+    told = dict.fromkeys(rule.indication for rule in rules)
+    lines = (f"{said}: {_whom([r for r in rules if r.indication == said])}" for said in told)
+    return f"{_started('; '.join(lines))}. {_HALF}."
+
+
+def _whom(rules: Sequence[MedicineRule]) -> str:
+    return ", ".join(map(_who_and_what, rules))
+
+
+def _who_and_what(rule: MedicineRule) -> str:
+    return f"{rule.printed} {bounds_told(rule)}".strip()
+
+
+def _started(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _regions(chart: str, age: Age, random: Random, count: int) -> list[str]:

@@ -12,9 +12,9 @@ from drills.engine.concentrations import Presentation
 from drills.engine.devices import BAG_FROM_ML
 from drills.engine.dosing.dilution import CONCENTRATION
 from drills.engine.dosing.dose import AMOUNT, VOLUME
-from drills.engine.exercises.dose import POUNDS, asked_of, rules_aboard, syringes_told
-from drills.engine.exercises.drip import in_range
-from drills.engine.exercises.exercise import Exercise, Told, Topic
+from drills.engine.exercises.dose import BAG_MARKS, POUNDS, asked_of, rules_aboard, syringes_told
+from drills.engine.exercises.drip import in_range, order_told
+from drills.engine.exercises.exercise import UNROUNDED, Exercise, Told, Topic
 from drills.engine.exercises.paper import needed, settled
 from drills.engine.exercises.people import is_weight_for, told_weight, weight_of
 from drills.engine.exercises.stores import Stores
@@ -28,8 +28,12 @@ UNITS = ("mL", "mg/mL", "mcg/mL", "units/mL", "mEq/mL", "mg", "mcg")
 TOPIC = Topic(DOSE, "dilution", UNITS)
 TWO_STRENGTHS, OTHER_BAG = "two strengths aboard", "another bag than the rule's"
 _STRENGTH = "Strength = amount / volume"
-_MIXED = "Strength = amount / the volume that the mixture is told in"
+_MIXED = (
+    "Strength = amount / volume of the whole mixture; “in 100 mL” is 100 mL in all, and a powder "
+    "takes up no room"
+)
 _HOLDS, _HELD = "mL = dose / strength", "Amount = mL x strength"
+_BY_LABEL = "the label, as the formulary has it; arithmetic (ours, no source)"
 _TENTHS = 10
 
 _Mixed = tuple[MedicineRule, Mixture]
@@ -75,16 +79,22 @@ def _strength(
     if mixed and (not labels or random.random() < 0.5):
         return _strength_of_mixture(stores, *drawn_evenly(mixed, random))
     rule, packed = drawn_evenly(labels, random)
-    return TOPIC.exercise(
+    made = TOPIC.exercise(
         1,
         stores,
         question="How much is in each mL?",
         facts=(Told("In your hand", f"{rule.medicine} {packed}"),),
-        given={"kind": "mixing", "amount": packed.amount.exactly(), "in": packed.volume.exactly()},
+        given={
+            "kind": "mixing",
+            "amount": _milli(packed.amount).exactly(),
+            "in": packed.volume.exactly(),
+        },
         asked=CONCENTRATION,
+        fineness=UNROUNDED,
         rule=_STRENGTH,
         medicine=rule,
     )
+    return replace(made, source=_BY_LABEL)  # what a rule orders says nothing of a label
 
 
 def _strength_of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture) -> Exercise:
@@ -102,6 +112,7 @@ def _strength_of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture) -
         facts=(Told("Mixed", mixture.how, rule.medicine),),
         given=given,
         asked=CONCENTRATION,
+        fineness=UNROUNDED,
         rule=_MIXED,
         medicine=rule,
     )
@@ -115,7 +126,7 @@ def _is_drawn_up(rule: MedicineRule, mixture: Mixture) -> bool:
 def _of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture, random: Random) -> Exercise:
     """What holds a dose of the rule where the mixture is drawn up; of what runs in how much has."""
     made = partial(TOPIC.exercise, 2, stores, medicine=rule)
-    mixed = Told("Mixed", mixture.how, rule.medicine)
+    mixed = _mixed(rule, mixture)
     concentration = plain_data(mixture.presentation)
     if not _is_drawn_up(rule, mixture):
         part = Fraction(1 + int(random.random() * (_TENTHS - 1)), _TENTHS)
@@ -125,12 +136,14 @@ def _of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture, random: Ra
             facts=(mixed, Told("Has run in", str(run_in))),
             given={"kind": "dose", "fixed": run_in.exactly(), "concentration": concentration},
             asked=AMOUNT,
-            rule=f"{_MIXED}; {_HELD}",
+            fineness=UNROUNDED,
+            rule=f"{_MIXED}. {_HELD}",
         )
-    order = _short(_order(stores, rule, random))
+    dose = _order(stores, rule, random)
+    order = _short(dose)
     return made(
         question="How many mL of the mixture hold that?",
-        facts=(mixed, Told("Ordered", str(order)), syringes_told(stores.syringes)),
+        facts=(mixed, order_told(rule, dose, str(order)), syringes_told(stores.syringes)),
         given={
             "kind": "dose",
             "fixed": order.exactly(),
@@ -138,7 +151,7 @@ def _of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture, random: Ra
             "syringes": list(stores.syringes),
         },
         asked=VOLUME,
-        rule=f"{_MIXED}; {_HOLDS}",
+        rule=f"{_MIXED}. {_HOLDS}",
     )
 
 
@@ -189,12 +202,12 @@ def _for_pounds(
         question="How many mL of the mixture do you give?",
         facts=(
             told_weight(weight, stores.pounds_of(weight)),
-            Told("Mixed", mixture.how, rule.medicine),
+            _mixed(rule, mixture),
             syringes_told(stores.syringes),
         ),
         given=problem_asked(rule, asked_of(stores, rule, weight)),
         asked=VOLUME,
-        rule=f"{rule.printed}. {_MIXED}; {_HOLDS}",
+        rule=f"{rule.printed}. {_MIXED}. {_HOLDS}",
         trap=POUNDS,
         medicine=rule,
         weight=weight,
@@ -235,7 +248,7 @@ def _to_add(
     return TOPIC.exercise(
         3,
         stores,
-        question="What volume of what is in your hand do you add to make the mixture?",
+        question="What volume of what is in your hand goes into the mixture?",
         facts=(*facts, syringes_told(stores.syringes)),
         given={
             "kind": "dose",
@@ -252,6 +265,17 @@ def _to_add(
 
 def _told(mixture: Mixture) -> str:
     return f"{_short(mixture.amount)} in {mixture.volume}"
+
+
+def _mixed(rule: MedicineRule, mixture: Mixture) -> Told:
+    """How it is mixed, and the marks it is measured by where it fills a bag."""
+    marks = BAG_MARKS if mixture.volume.amount >= BAG_FROM_ML else ""
+    return Told("Mixed", mixture.how, "; ".join(filter(None, (rule.medicine, marks))))
+
+
+def _milli(amount: Quantity) -> Quantity:
+    """Grams as milligrams, which the strength of what is drawn up is told in."""
+    return amount.to("mg") if amount.unit == "g" else amount
 
 
 def _short(quantity: Quantity) -> Quantity:

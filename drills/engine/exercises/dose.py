@@ -14,7 +14,14 @@ from drills.engine.dosing import MAXIMUM, MINIMUM, Result, Solution
 from drills.engine.dosing.containers import OPEN
 from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME
-from drills.engine.exercises.exercise import DOSE_UNITS, SYRINGES_TOLD, Exercise, Told, Topic
+from drills.engine.exercises.exercise import (
+    DOSE_UNITS,
+    SYRINGES_TOLD,
+    UNROUNDED,
+    Exercise,
+    Told,
+    Topic,
+)
 from drills.engine.exercises.paper import needed, settled
 from drills.engine.exercises.people import is_weight_for, told_weight, weight_of
 from drills.engine.exercises.stores import Stores
@@ -29,6 +36,8 @@ TRAPS = (SMALL, MOST, LEAST, TWO_STRENGTHS, RANGE, POUNDS)
 # A rule and a person that make nothing are soon known: another rule is drawn instead.
 FEW = 40
 _DRAWN = "What volume do you draw up?"
+_DRAWN_FROM = ("concentration", "syringes", "others")
+BAG_MARKS = f"{BAG_FROM_ML} mL and more by the bag's marks, {plain(BAG.marks)} mL apart"
 _PIECES = "How many tablets do you give?"
 _WORDS = {
     VOLUME: "What volume do you give?",
@@ -145,6 +154,9 @@ def _made(
     given = problem_asked(rule, asked)
     if figure == OPEN:
         given["kind"] = "containers"
+    if figure == THE_DOSE:  # nothing is drawn up
+        given = {name: value for name, value in given.items() if name not in _DRAWN_FROM}
+        asked = replace(asked, syringes=())
     return TOPIC.exercise(
         grade,
         stores,
@@ -152,13 +164,19 @@ def _made(
         facts=_facts(rule, asked),
         given=given,
         asked=figure,
-        fineness="Halves count." if rule.is_of_pieces else "",
+        fineness=_fineness(rule, figure),
         rule=rule.printed,
         trap=trap,
         about=rule.medicine,
         medicine=rule,
         weight=asked.weight,
     )
+
+
+def _fineness(rule: MedicineRule, figure: str) -> str:
+    if figure == THE_DOSE:
+        return UNROUNDED
+    return "Halves count." if rule.is_of_pieces else ""
 
 
 def _question(rule: MedicineRule, figure: str) -> str:
@@ -195,16 +213,18 @@ def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
 def _note(rule: MedicineRule) -> str:
     """How it is mixed, and by which marks it runs in where it comes in a bag."""
     is_bag = rule.presentation is not None and rule.presentation.volume.amount >= BAG_FROM_ML
-    marks = f"{BAG_FROM_ML} mL and more by the bag's marks, {plain(BAG.marks)} mL apart"
     mixed = f"mixed: {rule.mixture.how}" if rule.mixture else ""
     if rule.mixture and _is_run_in(rule):
         mixed = f"then run in with {rule.mixture.volume}"
-    return "; ".join(filter(None, (mixed, marks if is_bag else "")))
+    return "; ".join(filter(None, (mixed, BAG_MARKS if is_bag else "")))
 
 
 def _is_run_in(rule: MedicineRule) -> bool:
-    """Whether what is drawn up is put into a bag and runs in from there."""
-    return rule.mixture is not None and rule.presentation != rule.mixture.presentation
+    """Whether what is drawn up runs in from a bag: mixed there, or over minutes that are said."""
+    if rule.mixture:
+        return rule.presentation != rule.mixture.presentation
+    packed = rule.presentation
+    return bool(rule.over_min and packed and packed.volume.amount < BAG_FROM_ML)
 
 
 def syringes_told(sizes: Sequence[int]) -> Told:

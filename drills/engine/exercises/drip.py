@@ -9,7 +9,7 @@ from typing import Any
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
 from drills.engine.dosing.reading import read_problem
-from drills.engine.exercises.exercise import Exercise, Told, Topic
+from drills.engine.exercises.exercise import MADE_UP, MADE_UP_INSIDE, Exercise, Told, Topic
 from drills.engine.exercises.paper import amount, needed, settled
 from drills.engine.exercises.people import kg_of, told_weight, weight_near
 from drills.engine.exercises.stores import Stores
@@ -83,7 +83,7 @@ def _pump(stores: Stores, random: Random) -> Exercise:
         1,
         stores,
         question=_IN_PUMP,
-        facts=(Told("To run in", given["volume"]), Told("Over", given["over"])),
+        facts=_plain_order(given),
         given=dialled(given, ML_PER_H),
         asked=ML_PER_H,
         fineness=WHOLE_ML_PER_H,
@@ -96,7 +96,7 @@ def _drops(grade: int, stores: Stores, random: Random) -> Exercise:
     volume, minutes = _volume(stores, random), drawn_evenly(_MINUTES, random)
     drops, others = _sets(grade, stores, random)
     given = {"kind": "drip", "volume": amount(volume, "mL"), "over": amount(minutes, "min")}
-    facts = (Told("To run in", given["volume"]), Told("Over", given["over"]))
+    facts = _plain_order(given)
     return TOPIC.exercise(
         grade,
         stores,
@@ -149,10 +149,20 @@ def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> 
     )
 
 
+def _plain_order(given: dict[str, str]) -> tuple[Told, ...]:
+    return Told("To run in", given["volume"], MADE_UP), Told("Over", given["over"])
+
+
+def order_told(rule: MedicineRule, order: Quantity, words: str, *also: str) -> Told:
+    """An order, and that it is made up where the rule leaves it open."""
+    made_up = MADE_UP_INSIDE if order != rule.rule.dose else ""
+    return Told("Ordered", words, "; ".join(filter(None, (*also, made_up))))
+
+
 def _order_facts(
     stores: Stores, rule: MedicineRule, order: Quantity, weight: str
 ) -> Iterator[Told]:
-    yield Told("Ordered", f"{rule.medicine} {order}", rule.indication)
+    yield order_told(rule, order, f"{rule.medicine} {order}", rule.indication)
     if weight:
         yield told_weight(weight, stores.pounds_of(weight))
     if not rule.is_rate_of_fluid:

@@ -52,6 +52,7 @@ class _Shock:
     rule: str
     source: str = ""
     medicine: MedicineRule | None = None
+    also: Sequence[MedicineRule] = ()
 
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
@@ -71,8 +72,9 @@ def _draft(grade: int, stores: Stores, random: Random) -> Exercise | None:
     made = TOPIC.exercise(
         grade,
         stores,
-        question=f"How many joules for {shock.words}?",
+        question="How many joules does the shock take?",
         facts=(
+            Told("Shock", shock.words),
             Told("Patient", f"{told_age(age)} child"),
             told_weight(weight, stores.pounds_of(weight)),
         ),
@@ -82,6 +84,7 @@ def _draft(grade: int, stores: Stores, random: Random) -> Exercise | None:
         rule=shock.rule,
         source=shock.source,
         medicine=shock.medicine,
+        also=shock.also,
         weight=weight,
     )
     solution = made.problem.solve()
@@ -94,7 +97,7 @@ def _shocks(stores: Stores) -> list[_Shock]:
     """What the rules speak for by them, the rest by the table."""
     rules = [rule for rule in stores.rules_of(BY_ENERGY) if (rule.ages[0] or 0) < GROWN_FROM_Y]
     left = [row for row in tables.ENERGIES if not any(_speaks_for(rule, row) for rule in rules)]
-    return [*map(_by_rule, rules), *(_by_table(row, left) for row in left)]
+    return [*(_by_rule(rule, rules) for rule in rules), *(_by_table(row, left) for row in left)]
 
 
 def _speaks_for(rule: MedicineRule, row: Energy) -> bool:
@@ -104,10 +107,14 @@ def _speaks_for(rule: MedicineRule, row: Energy) -> bool:
     return is_of_use and (step is None or step[1] == row.step)
 
 
-def _by_rule(rule: MedicineRule) -> _Shock:
-    figures = problem_asked(rule, Asked())
+def _by_rule(rule: MedicineRule, rules: Sequence[MedicineRule]) -> _Shock:
+    """By one of the rules, of which all are told, so that the right one must be chosen."""
     return _Shock(
-        words=f"this shock: {rule.indication}", figures=figures, rule=rule.printed, medicine=rule
+        words=rule.indication,
+        figures=problem_asked(rule, Asked()),
+        rule="; ".join(f"{each.indication}: {each.printed}" for each in rules),
+        medicine=rule,
+        also=rules,
     )
 
 
@@ -118,9 +125,8 @@ def _by_table(row: Energy, left: Sequence[Energy]) -> _Shock:
         **({"max": f"{plain(row.most_j)} J"} if row.most_j else {}),
     }
     lines = [_line(each) for each in left if each.use == row.use]
-    article = "a" if row.step == "later" else "the"
     return _Shock(
-        words=f"{article} {_words(row)}",
+        words=_words(row),
         figures=figures,
         rule="; ".join(lines),
         source=f"{row.source} ({row.status})",

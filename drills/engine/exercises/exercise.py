@@ -15,6 +15,9 @@ from drills.engine.medicines import MedicineRule
 SHOWN, FROM_MEMORY = "rule shown", "from memory"
 # The syringes aboard in words, for where they are not drawn.
 SYRINGES_TOLD = "Syringes aboard"
+# What no rule orders, or a rule leaves open.
+MADE_UP, MADE_UP_INSIDE = "made up for practice", "made up for practice, inside the rule"
+UNROUNDED = "Not rounded."
 DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units", "tablets", "containers")
 
 
@@ -108,15 +111,15 @@ class Topic:
         trap: str = "",
         about: str = "",
         medicine: MedicineRule | None = None,
+        also: Iterable[MedicineRule] = (),
         weight: str = "",
     ) -> Exercise:
-        """One of the topic; its source is that of the rule of the formulary, then what is named.
+        """One of the topic; its source is that of the rule of the formulary and of those that are
+        told `also`, then what is named.
 
         `about` is what it is counted as among the skills where that is not the topic alone.
         """
-        sources = (
-            f"{medicine.source}, {medicine.version} ({medicine.status})" if medicine else "",
-        )
+        sources = dict.fromkeys(map(source_of, (*([medicine] if medicine else []), *also)))
         way = way_of(is_rule_shown=stores.is_rule_shown)
         return Exercise(
             kind=self.kind,
@@ -137,6 +140,11 @@ class Topic:
             medicine=medicine,
             weight=weight,
         )
+
+
+def source_of(rule: MedicineRule) -> str:
+    """Where a rule is from, as it is named beside it."""
+    return f"{rule.source}, {rule.version} ({rule.status})"
 
 
 def way_of(*, is_rule_shown: bool) -> str:

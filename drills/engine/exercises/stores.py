@@ -110,7 +110,7 @@ class Stores:
             for each in self.aboard.of_medicine(rule.medicine_key)
             if self._is_drawn_from(each)
             and each.packing
-            and (packed := _presentation(each.packing))
+            and (packed := _presentation(each.packing, own.amount.unit))
             if packed.strength.kind == own.strength.kind
         }
         return tuple(
@@ -118,17 +118,25 @@ class Stores:
         )
 
     def _is_drawn_from(self, item: Carried) -> bool:
-        """Not an auto-injector: nothing is drawn up from what is tied to a need of no strength."""
+        """Not an auto-injector, tied to a need of no strength, nor a spray, given whole."""
         said = self.aboard.needs.get(item.need)
-        return said is None or said.packing is not None
+        is_whole = any(
+            each.is_given_whole and each.need == item.need
+            for rule in self.rules
+            for each in rule.comes_as
+        )
+        return not is_whole and (said is None or said.packing is not None)
 
 
-def _presentation(packing: Packing) -> Presentation | None:
-    """A packing as what is drawn up from it; None of what has no strength."""
+def _presentation(packing: Packing, unit: str) -> Presentation | None:
+    """A packing as what is drawn up from it, in a unit where it is of that kind; None of what has
+    no strength."""
     if packing.per_ml is None:
         return None
     volume = packing.volume_ml or Fraction(1)
-    return Presentation(Quantity(packing.per_ml * volume, packing.unit), Quantity(volume, "mL"))
+    amount = Quantity(packing.per_ml * volume, packing.unit)
+    is_alike = amount.kind == Quantity(Fraction(1), unit).kind
+    return Presentation(amount.to(unit) if is_alike else amount, Quantity(volume, "mL"))
 
 
 def _known(letter: str) -> tuple[Cylinder, ...]:

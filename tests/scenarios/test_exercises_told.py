@@ -1,0 +1,87 @@
+"""What exercises tell: units, orders, what is aboard, sources, of each demonstration layout."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from drills.engine.exercises import Exercise
+from drills.engine.quantities import Quantity, read_quantity
+from drills.engine.workplan import prompt_of
+from drills.scenarios.tasks import shown_of
+from tests.scenarios.test_call_recipes import Made
+from tests.scenarios.test_call_recipes import made as made
+from tests.scenarios.test_exercises import every as every
+from tests.scenarios.test_exercises import several, stores_of
+
+# Nothing is read after the layouts are: the mark has the tables made for them.
+pytestmark = pytest.mark.django_db
+
+
+def test_the_answer_is_told_in_a_unit_that_is_offered(every: list[Exercise]) -> None:
+    for each in every:
+        right = each.problem.solve().results[each.asked].rounded
+        assert right
+        offered = {str(read_quantity(f"1 {unit}")) for unit in each.units}
+        assert str(replace(right, amount=Fraction(1))) in offered, each
+
+
+def test_an_order_that_no_rule_gives_is_said_to_be_made_up(every: list[Exercise]) -> None:
+    orders = 0
+    for each in every:
+        for fact in each.facts:
+            is_own = each.medicine and any(
+                said in fact.words for said in _ways_to_say(each.medicine.rule.dose)
+            )
+            if fact.label in ("To run in", "Ordered") and not is_own:
+                orders += 1
+                assert "made up for practice" in fact.note, each
+    assert orders or not [each for each in every if each.topic == "drip"]
+
+
+def _ways_to_say(dose: Quantity) -> tuple[str, ...]:
+    return (str(dose), str(dose.to("mcg"))) if dose.unit == "mg" else (str(dose),)
+
+
+def test_a_dose_in_mg_is_asked_with_nothing_to_draw_up(every: list[Exercise]) -> None:
+    doses = [each for each in every if each.topic == "dose" and each.asked == "dose"]
+    assert doses
+    for each in doses:
+        assert not shown_of(prompt_of(each))["syringes"]
+        assert not [fact for fact in each.facts if fact.label == "Syringes aboard"]
+        assert not [step for step in each.problem.solve().steps if "mL" in step], each
+        assert each.fineness
+
+
+def test_what_else_is_aboard_is_told_in_the_unit_of_what_is_in_the_hand(made: Made) -> None:
+    for each in several("dose", 3, stores_of(made), 200):
+        also = [fact.words for fact in each.facts if fact.label == "Also aboard"]
+        if also and each.medicine and each.medicine.presentation:
+            unit = each.medicine.presentation.amount.unit
+            assert f" {unit} / " in f"{also[0]} ", each
+            assert "0.1 mL" not in also[0]  # a nasal spray is not drawn from
+
+
+def test_shocks_and_burns_tell_every_rule_and_each_source(made: Made) -> None:
+    """The right line must be chosen; a rule of another source is named beside it."""
+    stores = stores_of(made)
+    rules = tuple(
+        replace(r, source="Ours") if r.code in ("D066", "D073") else r for r in stores.rules
+    )
+    changed = replace(stores, rules=rules)
+    for topic, codes in (("burn", ("D065", "D066", "D067")), ("energy", ("D072", "D073"))):
+        told = [e for e in several(topic, 2, changed, 20) if e.medicine]
+        assert told
+        for each in told:
+            lines = [rule.printed for rule in rules if rule.code in codes]
+            assert all(line in each.rule for line in lines), each
+            assert "Ours" in each.source
+            assert any(r.source in each.source for r in rules if r.code == codes[0])
+
+
+def test_a_label_is_not_said_to_be_from_a_rule(made: Made) -> None:
+    labels = [e for e in several("dilution", 1, stores_of(made), 60) if e.facts[0].label != "Mixed"]
+    assert labels
+    assert {each.source for each in labels} == {
+        "the label, as the formulary has it; arithmetic (ours, no source)"
+    }

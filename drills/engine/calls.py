@@ -148,13 +148,14 @@ class Patient:
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """One generated call with what it asks for."""
+    """One generated call with what it asks for; whether its type was reviewed by anybody."""
 
     call_type: str
     name: str
     dispatch: str
     patients: tuple[Patient, ...]
     needs: tuple["Asked", ...]
+    is_reviewed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,6 +48,7 @@ def make_call(
         dispatch=_dispatch(call_type, world, patients, random),
         patients=patients,
         needs=needs_of(call_type, patients),
+        is_reviewed=call_type.is_reviewed,
     )
 
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from drills.engine.calls import Patient
+from drills.engine.calls import Call, Patient
 from drills.engine.dosing import Problem
 from drills.engine.dosing.dose import VOLUME
 from drills.engine.dosing.reading import read_problem
@@ -68,25 +68,27 @@ def _as_kept(given: Mapping[str, Any]) -> dict[str, Any]:
     return {name: tuple(each) if isinstance(each, list) else each for name, each in given.items()}
 
 
-def _stage_shown(task: StageTask) -> dict[str, Any]:
-    call = task.call
+def call_shown(call: Call) -> dict[str, Any]:
+    """A call as its prompts show it: what was said, and everybody by findings."""
     return {
         "dispatch": call.dispatch,
-        "patient": task.patient,
         "patients": [_patient_shown(each) for each in call.patients],
+        "is_unreviewed": not call.is_reviewed,
     }
+
+
+def _stage_shown(task: StageTask) -> dict[str, Any]:
+    return call_shown(task.call) | {"patient": task.patient}
 
 
 def _call_shown(prompt: Prompt) -> dict[str, Any]:
     """The call, where a prompt comes from one, and the patient that it is about, else all."""
     if prompt.call is None:
         return {}
-    one = prompt.patient
-    return {
-        "dispatch": prompt.call.dispatch,
-        "patient": one.number if one else 0,
-        "patients": [_patient_shown(each) for each in ((one,) if one else prompt.call.patients)],
-    }
+    shown, one = call_shown(prompt.call), prompt.patient
+    if one is None:
+        return shown | {"patient": 0}
+    return shown | {"patient": one.number, "patients": [_patient_shown(one)]}
 
 
 def exercise_shown(task: Exercise) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from drills.rigs.models import ItemTerms, Need, Rig
 from drills.rigs.reading import layout_of
 from drills.runs.actions import AnswerError, begin, call_away, start_run
 from drills.runs.models import Presentation, PresentationState, Run
-from drills.scenarios.models import DrillPrompt, Mode
+from drills.scenarios.models import CallType, DrillPrompt, Mode
 from tests.calls import FINDINGS, MUSTS, bleeding_call
 from tests.layouts import practice_rig
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
@@ -67,6 +67,27 @@ def answer(client: Client, run: Run, body: dict[str, Any]) -> Any:
 @pytest.fixture
 def browser(client_of: ClientOf, hire: Person) -> Client:
     return client_of(hire)
+
+
+def test_a_call_of_a_kind_that_nobody_reviewed_says_so(
+    browser: Client, staging: Run, hire: Person, rig: Rig
+) -> None:
+    """As its kind was when the drill was made."""
+    unreviewed = "Nobody has reviewed this kind of call."
+    opened(staging)
+    take = reverse("runs:take", args=[staging.pk])
+    assert unreviewed in browser.get(take).content.decode()
+
+    CallType.objects.update(reviewed_by="Dr Example")
+    assert unreviewed in browser.get(take).content.decode()
+    recipe = staging.drill.recipe
+    again = start_run(
+        hire, recipe=recipe, revision=rig.revision, rig=rig, now=lately(), seed=SEED + 1
+    )
+    opened(again)
+    content = browser.get(reverse("runs:take", args=[again.pk])).content.decode()
+    assert FINDINGS in content
+    assert unreviewed not in content
 
 
 def test_shows_the_call_by_findings_and_the_whole_rig(browser: Client, staging: Run) -> None:

@@ -15,7 +15,10 @@ class CallTypeManager(models.Manager["CallType"]):
 
 
 class CallType(models.Model):
-    """A kind of call and what it needs, with source, owner, date and who reviewed it."""
+    """A kind of call and what it needs, with source, owner, date and who reviewed it and when.
+
+    A change takes the review away: it was of other words.
+    """
 
     slug = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=80)
@@ -34,6 +37,7 @@ class CallType(models.Model):
     owner = models.CharField(max_length=120)
     date = models.DateField()
     reviewed_by = models.CharField(max_length=120, blank=True)
+    reviewed_on = models.DateField(null=True, blank=True)
 
     objects: ClassVar[CallTypeManager] = CallTypeManager()
 

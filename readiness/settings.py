@@ -110,6 +110,7 @@ SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("Assigned", "runs:assignments", ("fto", "educator")),
     ("Rigs", "rigs:index", ()),
     ("Formulary", "formulary:index", ()),
+    ("Calls", "scenarios:calls", ("educator", "fto", "keeper", "director", "admin")),
     ("Roster", "boards:roster", ("admin",)),
 )
 # Where a person finds the run they are in.

@@ -6,6 +6,7 @@ urlpatterns = [
     path("people/", include("drills.people.urls")),
     path("rigs/", include("drills.rigs.urls")),
     path("formulary/", include("drills.formulary.urls")),
+    path("scenarios/", include("drills.scenarios.urls")),
     path("runs/", include("drills.runs.urls")),
     path("", include("drills.boards.urls")),
 ]

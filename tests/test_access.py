@@ -41,6 +41,7 @@ from drills.runs.models import (
     RunState,
 )
 from drills.scenarios.models import Mode, Recipe
+from tests.calls import bleeding_call
 from tests.cast import (
     make_admin,
     make_educator,
@@ -165,6 +166,7 @@ def _objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     RequiredRow.objects.create(of=county, order=2, source="Plan 7", item="Splint")
     given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
     make_rule(FormularyRevision.objects.create(number=7))
+    bleeding_call(rig.revision)
     Need.objects.create(key="own-thing", name_us="Thing", name_intl="Thing", category="airway")
     place = rig.layout.places.order_by("key").first()
     assert place is not None

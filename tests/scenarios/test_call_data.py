@@ -1,13 +1,15 @@
 """The call types that come with the product: whole, and never twice the same."""
 
 import json
+from collections import Counter
 from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 from django.db import transaction
 
-from drills.engine.calls import CallType, CallWorld
+from drills.engine.callcheck import faults_of, idle_of
+from drills.engine.calls import MUST, NEEDLESS, USEFUL, CallType, CallWorld
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.rigs.models import Need
@@ -48,6 +50,38 @@ def test_every_word_of_a_call_is_known() -> None:
         assert {each["problem"] for each in row.patients} <= problems
         assert row.source
         assert row.owner
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_a_call_type_has_the_whole_of_it(
+    slug: str, loaded: tuple[dict[str, CallType], CallWorld]
+) -> None:
+    """Whoever it draws has findings and a phrase, and nothing in it is never used."""
+    call_type, world = loaded[0][slug], loaded[1]
+
+    assert faults_of(call_type, world) == ()
+    assert idle_of(call_type, world) == ()
+    assert len(call_type.phrases) >= 6
+    grades = Counter(each.grade for each in call_type.needs)
+    assert grades[MUST] >= 4
+    assert grades[USEFUL] >= 10
+    assert grades[NEEDLESS] >= 3
+    assert all(each.why for each in call_type.needs)
+    assert any(each.wrong_grab for each in call_type.needs)
+    assert any(each.instead for each in call_type.needs)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_what_has_a_size_is_asked_for_in_every_size_that_may_be_there(
+    slug: str, loaded: tuple[dict[str, CallType], CallWorld]
+) -> None:
+    """A must-have with a size of its own stands in one row for each size of the patients."""
+    call_type, world = loaded[0][slug], loaded[1]
+    sizes = {world.bands[band].size for each in call_type.profiles for band in each.shares}
+    sized = {(each.need, each.problem, each.size) for each in call_type.needs if each.size != "any"}
+    for family in ("bag-valve-mask", "bp-cuff", "defibrillation-pads"):
+        asked = {size for need, problem, size in sized if need.startswith(family) and not problem}
+        assert not asked or asked == sizes, family
 
 
 def test_loading_again_changes_nothing() -> None:

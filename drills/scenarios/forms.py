@@ -1,0 +1,36 @@
+"""What is asked of call types and what is sent in."""
+
+from django import forms
+
+from drills.engine.calls_workbook.columns import OWNER_LENGTH
+from drills.people.uploads import SentAgainForm
+
+LAST_SEED = 1_000_000
+
+
+class SampleForm(forms.Form):
+    """Which sample of a call type is shown; the first where none is named."""
+
+    seed = forms.IntegerField(min_value=1, max_value=LAST_SEED, required=False)
+
+    @property
+    def wanted(self) -> int:
+        return (self.cleaned_data.get("seed") if self.is_valid() else None) or 1
+
+
+class RowForm(forms.Form):
+    """The mark of the row that was shown, and whether it is to be removed."""
+
+    seen = forms.CharField(max_length=64, required=False)
+    removes = forms.BooleanField(required=False)
+
+
+class ReviewForm(forms.Form):
+    """Who reviewed which version."""
+
+    reviewer = forms.CharField(max_length=OWNER_LENGTH * 2, required=False)
+    version = forms.IntegerField(min_value=0, required=False)
+
+
+class StoreCallsForm(SentAgainForm):
+    """A workbook that was looked at, with the digest of what was then here."""

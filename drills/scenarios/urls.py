@@ -1,0 +1,18 @@
+"""Addresses of the room."""
+
+from django.urls import path
+
+from drills.scenarios import views
+
+app_name = "scenarios"
+
+urlpatterns = [
+    path("calls/", views.calls, name="calls"),
+    path("calls/calls.<str:kind>", views.export, name="export"),
+    path("calls/import/", views.import_, name="import"),
+    path("calls/import/store/", views.store, name="store"),
+    path("calls/<slug:slug>/", views.call, name="call"),
+    path("calls/<slug:slug>/review/", views.review, name="review"),
+    path("calls/<slug:slug>/<str:sheet>/", views.row, name="add_row"),
+    path("calls/<slug:slug>/<str:sheet>/<int:number>/", views.row, name="row"),
+]

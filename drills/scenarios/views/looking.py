@@ -1,0 +1,49 @@
+"""The call types there are, and one of them with a sample of its calls."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from drills.people.access import Request
+from drills.people.rendering import page_or_part, wants_part
+from drills.scenarios.access import EDITORS, call_for_reader, require_reader
+from drills.scenarios.coverage import published, rigged
+from drills.scenarios.forms import SampleForm
+from drills.scenarios.models import CallType
+from drills.scenarios.showing import listed, sample, shown_call
+
+
+@require_GET
+def calls(request: Request) -> HttpResponse:
+    """Every call type: whether it is reviewed, and which layouts cannot serve it."""
+    require_reader(request.user)
+    found = listed(CallType.objects.order_by("name"), rigged(published()))
+    context = {
+        "calls": found,
+        "unreviewed": sum(not each.call.reviewed_by for each in found),
+        "is_editor": request.user.holds(*EDITORS),
+    }
+    return render(request, "scenarios/calls.html", context)
+
+
+@require_GET
+def call(request: Request, slug: str) -> HttpResponse:
+    """One call type; with a seed in the address another sample."""
+    return page_of(request, call_for_reader(request.user, slug))
+
+
+def page_of(request: Request, found: CallType, *, fault: str = "") -> HttpResponse:
+    """The page of a call type; `fault` is why a review was refused."""
+    context: dict[str, Any] = {
+        "call": found,
+        "sample": sample(found, SampleForm(request.GET).wanted),
+    }
+    if not wants_part(request) or fault:
+        context |= shown_call(found, rigged(published()))
+        context |= {"is_editor": request.user.holds(*EDITORS), "fault": fault}
+    status = 422 if fault else 200
+    if fault:
+        return render(request, "scenarios/call.html", context, status=status)
+    return page_or_part(request, "scenarios/call.html", "sample", context, status=status)

@@ -1,8 +1,8 @@
 """Whether a call type is whole: whoever it draws can be described, spoken of and asked for."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
-from drills.engine.calls import ANY_SIZE, MUST, CallType, CallWorld, Phrase, Profile
+from drills.engine.calls import ANY_SIZE, MUST, CallNeed, CallType, CallWorld, Phrase, Profile
 
 
 def faults_of(call_type: CallType, world: CallWorld) -> tuple[str, ...]:
@@ -20,21 +20,27 @@ def idle_of(call_type: CallType, world: CallWorld) -> tuple[str, ...]:
 
 
 def _faults(call_type: CallType, world: CallWorld) -> Iterator[str]:
-    always = sum(each.is_always for each in call_type.profiles)
-    if not call_type.profiles:
-        yield "It has no patients to draw."
-    if not call_type.phrases:
-        yield "It has no phrases."
-    if not any(each.grade == MUST for each in call_type.needs):
-        yield "It has no must-have."
-    if always > call_type.most:
-        yield f"{always} patients are always there, and there are at most {call_type.most}."
+    yield from _lacking(call_type)
     for profile in call_type.profiles:
         yield from _undrawable(profile, world)
-    if not call_type.road_kinds and any("{road}" in each.text for each in call_type.phrases):
-        yield "A phrase names a road, and no kind of road is said."
-    if call_type.phrases:
-        yield from _unspoken(call_type)
+    yield from _unspoken(call_type)
+
+
+def _lacking(call_type: CallType) -> Iterator[str]:
+    always = sum(each.is_always for each in call_type.profiles)
+    names_road = any("{road}" in each.text for each in call_type.phrases)
+    told = {
+        "It has no patients to draw.": not call_type.profiles,
+        "It has no phrases.": not call_type.phrases,
+        "It has no must-have.": all(each.grade != MUST for each in call_type.needs),
+        f"{always} patients are always there, and there are at most {call_type.most}.": (
+            always > call_type.most
+        ),
+        "A phrase names a road, and no kind of road is said.": (
+            names_road and not call_type.road_kinds
+        ),
+    }
+    return (words for words, is_so in told.items() if is_so)
 
 
 def _undrawable(profile: Profile, world: CallWorld) -> Iterator[str]:
@@ -63,13 +69,18 @@ def _meets(from_y: float, to_y: float, ages: tuple[float | None, float | None]) 
 
 def _unspoken(call_type: CallType) -> Iterator[str]:
     """Who may be the first patient and has no phrase that fits whoever else there is."""
-    bands = {band for each in call_type.profiles for band in each.shares}
-    is_alone = max(call_type.most, sum(each.is_always for each in call_type.profiles)) == 1
-    for profile in _firsts(call_type):
-        for band in profile.shares:
-            others = {band} if is_alone else bands
-            if not any(_is_sure(each, profile, band, others) for each in call_type.phrases):
-                yield f"No phrase always fits {profile.problem} in the age band {band}."
+    if not call_type.phrases:
+        return
+    most = max(call_type.most, sum(each.is_always for each in call_type.profiles))
+    for first in _firsts(call_type):
+        for band in first.shares:
+            there = {band} if most == 1 else _bands(call_type)
+            if not any(_is_sure(each, first, band, there) for each in call_type.phrases):
+                yield f"No phrase always fits {first.problem} in the age band {band}."
+
+
+def _bands(call_type: CallType) -> set[str]:
+    return {band for each in call_type.profiles for band in each.shares}
 
 
 def _firsts(call_type: CallType) -> tuple[Profile, ...]:
@@ -86,21 +97,29 @@ def _is_sure(phrase: Phrase, first: Profile, band: str, bands: set[str]) -> bool
 
 
 def _idle(call_type: CallType, world: CallWorld) -> Iterator[str]:
-    problems = {each.problem for each in call_type.profiles}
-    bands = {band for each in call_type.profiles for band in each.shares}
-    sizes = {world.bands[band].size for band in bands if band in world.bands}
-    firsts = {each.problem for each in _firsts(call_type)}
     for phrase in call_type.phrases:
-        is_of_first = not phrase.problems or firsts & set(phrase.problems)
-        if not is_of_first or (phrase.age_bands and not bands & set(phrase.age_bands)):
+        if not _is_ever_said(phrase, call_type):
             yield f"The phrase “{phrase.text}” fits none of its patients."
     for need in call_type.needs:
-        fits = [each for each in call_type.profiles if need.problem in {"", each.problem}]
-        severities = {severity for each in fits for severity in each.severities}
-        is_asked = (
-            need.problem in {"", *problems}
-            and need.size in {ANY_SIZE, *sizes}
-            and (not need.severities or severities & set(need.severities))
-        )
-        if not is_asked:
+        if not any(need_fits(need, each, world) for each in call_type.profiles):
             yield f"{need.name or need.need} is asked for by none of its patients."
+
+
+def _is_ever_said(phrase: Phrase, call_type: CallType) -> bool:
+    firsts = [each.problem for each in _firsts(call_type)]
+    return _meet(phrase.problems, firsts) and _meet(phrase.age_bands, _bands(call_type))
+
+
+def need_fits(need: CallNeed, profile: Profile, world: CallWorld) -> bool:
+    """Whether a need may be asked for by a patient of a profile."""
+    sizes = {world.bands[band].size for band in profile.shares if band in world.bands}
+    return (
+        need.problem in {"", profile.problem}
+        and need.size in {ANY_SIZE, *sizes}
+        and _meet(need.severities, profile.severities)
+    )
+
+
+def _meet(named: Collection[object], there: Collection[object]) -> bool:
+    """Whether any that is named is there; where none is named, all are."""
+    return not named or any(each in there for each in named)

@@ -8,8 +8,8 @@ them at once.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from drills.engine.callcheck import need_fits
 from drills.engine.calls import (
-    ANY_SIZE,
     CALL,
     GRADES,
     MUST,
@@ -19,7 +19,6 @@ from drills.engine.calls import (
     CallNeed,
     CallType,
     CallWorld,
-    Profile,
 )
 from drills.engine.layout import Layout
 from drills.engine.staging import Wanted, want
@@ -128,23 +127,15 @@ def _most_patients(call_type: CallType) -> int:
 
 def _most_of(row: CallNeed, call_type: CallType, world: CallWorld) -> int:
     """How many patients of one call a row can fit: no problem comes twice while another is left."""
-    always = [each for each in call_type.profiles if each.is_always]
-    drawn = [each for each in call_type.profiles if not each.is_always] or always
-    fits_always = sum(_fits(row, each, world) for each in always)
+    fits = [(each.is_always, need_fits(row, each, world)) for each in call_type.profiles]
+    always = [does_fit for is_always, does_fit in fits if is_always]
+    drawn = [does_fit for is_always, does_fit in fits if not is_always]
     left = _most_patients(call_type) - len(always)
-    fits_drawn = sum(_fits(row, each, world) for each in drawn)
-    again = max(0, left - len(drawn)) if drawn is not always else left
-    fresh = fits_drawn if drawn is not always else 0
-    return fits_always + (min(left, fresh + again) if fits_drawn else 0)
-
-
-def _fits(row: CallNeed, profile: Profile, world: CallWorld) -> bool:
-    sizes = {world.bands[band].size for band in profile.shares}
-    return (
-        row.problem in {"", profile.problem}
-        and (row.size == ANY_SIZE or row.size in sizes)
-        and (not row.severities or bool({*row.severities} & {*profile.severities}))
-    )
+    fit_always, fit_drawn = sum(always), sum(drawn)
+    if not drawn:  # then those who are always there come again
+        return fit_always + left * bool(fit_always)
+    again = max(0, left - len(drawn)) * bool(fit_drawn)
+    return fit_always + min(left, fit_drawn + again)
 
 
 def _merged(lists: Iterable[Iterable[str]]) -> tuple[str, ...]:

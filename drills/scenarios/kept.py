@@ -93,14 +93,17 @@ def _change(slug: str, kept: Kept, before: Kept | None) -> Change:
     if before is None:
         return Change(slug, kept["name"], True, ())
     parts = [column for column in ABOUT_COLUMNS if kept[column] != before[column]]
-    for part in PARTS:
-        gone = [row for row in before[part] if row not in kept[part]]
-        come = [row for row in kept[part] if row not in before[part]]
-        if gone or come:
-            parts.append(f"{part}: {len(come)} come in, {len(gone)} go out")
-        elif kept[part] != before[part]:
-            parts.append(f"{part}: in another order")
-    return Change(slug, kept["name"], False, tuple(parts))
+    parts += [_of_rows(part, kept[part], before[part]) for part in PARTS]
+    return Change(slug, kept["name"], False, tuple(filter(None, parts)))
+
+
+def _of_rows(part: str, rows: list[Kept], before: list[Kept]) -> str:
+    """How many rows come and go, or that they stand otherwise; empty where they are the same."""
+    come = sum(row not in before for row in rows)
+    gone = sum(row not in rows for row in before)
+    if come or gone:
+        return f"{part}: {come} come in, {gone} go out"
+    return "" if rows == before else f"{part}: in another order"
 
 
 def digest_of(slugs: Mapping[str, Any]) -> str:

@@ -1,6 +1,6 @@
 """One row of a call type at a time, and its review."""
 
-from typing import Any
+from dataclasses import dataclass
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -20,63 +20,84 @@ from drills.scenarios.kept import known, mark_of, row_of
 from drills.scenarios.models import CallType, Problem
 from drills.scenarios.views.looking import page_of
 
+MOST_TYPED = 4 * LISTS_LENGTH
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The row that a page is of: `at` is where it stands in its sheet, None for a new one."""
+
+    call: CallType
+    sheet: str
+    at: int | None
+    fields: tuple[Field, ...]
+
+    @property
+    def number(self) -> int | None:
+        return None if self.at is None else self.at + 1
+
+    @property
+    def cells(self) -> dict[str, str]:
+        """What it says as it is kept; nothing for a new one."""
+        kept = row_of(self.call, self.sheet, self.at)
+        return cells_of(self.sheet, kept) if kept is not None else {}
+
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def row(request: Request, slug: str, sheet: str, number: int = 0) -> HttpResponse:
     """One row to change, the first being number 1, or a new one; nothing that was typed is lost."""
-    call = call_for_editor(request.user, slug)
+    asked = _asked(call_for_editor(request.user, slug), sheet, number)
+    if request.method != "POST":
+        return _page(request, asked)
+    typed = {each.name: request.POST.get(each.name, "")[:MOST_TYPED] for each in asked.fields}
+    try:
+        _keep(request, asked, typed)
+    except actions.CallRefusedError as refused:
+        return _page(request, asked, typed=typed, refused=refused)
+    messages.success(request, f"{asked.call.name} is kept.")
+    return go_to(request, f"{reverse('scenarios:call', args=[slug])}#{sheet}")
+
+
+def _asked(call: CallType, sheet: str, number: int) -> Asked:
     at = None if not number else number - 1
     if sheet not in READERS or (sheet == ABOUT and number):
         raise Http404("A call type has what it is, phrases, patients and needs.")
     if at is not None and row_of(call, sheet, at) is None:
         raise Http404("There is no such row.")
-    fields = fields_of(sheet, call, known())
-    if request.method != "POST":
-        return _page(request, call, sheet, at, fields)
-    form, typed = RowForm(request.POST), _typed(request, fields)
+    return Asked(call, sheet, at, fields_of(sheet, call, known()))
+
+
+def _keep(request: Request, asked: Asked, typed: dict[str, str]) -> None:
+    """Write the row, or take it out; raises `CallRefusedError`."""
+    form = RowForm(request.POST)
     seen = form.cleaned_data["seen"] if form.is_valid() else ""
-    who: dict[str, Any] = {"seen": seen, "by": request.user, "now": timezone.now()}
-    try:
-        if at is not None and form.cleaned_data.get("removes"):
-            actions.remove_row(call, sheet, at, **who)
-        else:
-            actions.change_row(call, sheet, at, typed, **who)
-    except actions.CallRefusedError as refused:
-        return _page(request, call, sheet, at, fields, typed=typed, refused=refused)
-    messages.success(request, f"{call.name} is kept.")
-    return go_to(request, f"{reverse('scenarios:call', args=[slug])}#{sheet}")
-
-
-def _typed(request: Request, fields: tuple[Field, ...]) -> dict[str, str]:
-    return {each.name: request.POST.get(each.name, "")[: LISTS_LENGTH * 4] for each in fields}
+    by, now = request.user, timezone.now()
+    if asked.at is not None and form.cleaned_data.get("removes"):
+        actions.remove_row(asked.call, asked.sheet, asked.at, seen=seen, by=by, now=now)
+    else:
+        actions.change_row(asked.call, asked.sheet, asked.at, typed, seen=seen, by=by, now=now)
 
 
 def _page(
     request: Request,
-    call: CallType,
-    sheet: str,
-    at: int | None,
-    fields: tuple[Field, ...],
+    asked: Asked,
     *,
     typed: dict[str, str] | None = None,
     refused: actions.CallRefusedError | None = None,
 ) -> HttpResponse:
     """The form, with what was typed where it was refused, and the row as it is kept beside it."""
-    call.refresh_from_db()
-    kept = row_of(call, sheet, at)
-    cells = cells_of(sheet, kept) if kept is not None else {}
-    faults = refused.faults if isinstance(refused, actions.RowRefusedError) else {}
+    asked.call.refresh_from_db()
+    cells, faults = asked.cells, getattr(refused, "faults", {})
     context = {
-        "call": call,
-        "of": sheet,
-        "title": TITLES[sheet],
-        "at": at,
-        "number": None if at is None else at + 1,
-        "fields": filled(fields, cells if typed is None else typed, faults),
-        "kept": filled(fields, cells, {}) if typed is not None and cells != typed else [],
-        "fault": str(refused) if refused else "",
-        "mark": mark_of(call, sheet, at),
-        "needs": Need.objects.order_by("name_us") if sheet == NEEDS else (),
+        "call": asked.call,
+        "of": asked.sheet,
+        "title": TITLES[asked.sheet],
+        "number": asked.number,
+        "fields": filled(asked.fields, cells if typed is None else typed, faults),
+        "kept": filled(asked.fields, cells, {}) if refused and cells != typed else [],
+        "fault": str(refused or ""),
+        "mark": mark_of(asked.call, asked.sheet, asked.at),
+        "needs": Need.objects.order_by("name_us") if asked.sheet == NEEDS else (),
         "problems": Problem.objects.all(),
     }
     status = 422 if refused else 200

@@ -4,7 +4,7 @@ Patients are described by findings, never by a label; signs are drawn inside the
 data gives for the problem, the severity and the age.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from random import Random
 
 from drills.engine.calls import (
@@ -45,7 +45,7 @@ def make_call(
     return Call(
         call_type=call_type.slug,
         name=call_type.name,
-        dispatch=_dispatch(call_type, world, patients, random),
+        dispatch=dispatch_text(call_type, world, patients, random),
         patients=patients,
         needs=needs_of(call_type, patients),
         is_reviewed=call_type.is_reviewed,
@@ -83,7 +83,7 @@ def _patient(number: int, profile: Profile, world: CallWorld, random: Random) ->
     if not states:
         raise CallError(f"{problem.key}: no findings for the ages and severities of this call.")
     state, band = drawn(states, [profile.shares[band] for _, band in states], random)
-    age = _age(world.bands[band], profile.ages, random)
+    age = draw_age(world.bands[band], profile.ages, random)
     is_female = random.random() < profile.female_share
     return Patient(
         number=number,
@@ -96,11 +96,12 @@ def _patient(number: int, profile: Profile, world: CallWorld, random: Random) ->
         weight=told_weight(draw_weight(age, is_female=is_female, random=random), random),
         who=who_is(age, is_female=is_female),
         findings=state.findings,
-        signs=_signs(problem, state, band, random),
+        signs=told_signs(draw_signs(problem, state, band, random)),
     )
 
 
-def _age(band: AgeBand, ages: tuple[float | None, float | None], random: Random) -> float:
+def draw_age(band: AgeBand, ages: tuple[float | None, float | None], random: Random) -> float:
+    """An age in years inside a band and the limits beside, in whole months below two years."""
     low = max(band.from_y, band.from_y if ages[0] is None else ages[0])
     high = min(band.to_y, band.to_y if ages[1] is None else ages[1])
     years = low + random.random() * (high - low)
@@ -132,30 +133,40 @@ _SHOWN = {
 }
 
 
-def _signs(
-    problem: Problem, state: State, band: str, random: Random
-) -> tuple[tuple[str, str], ...]:
+def draw_signs(problem: Problem, state: State, band: str, random: Random) -> dict[str, float]:
     """Each sign drawn inside its range; those of the age stand before those of the problem."""
     ranges = dict(state.ranges)
     for each in problem.vitals:
         if (each.severity, each.age_band) == (state.severity, band):
             ranges |= each.ranges
+    return {
+        key: low + random.random() * (high - low)
+        for key in _SHOWN
+        if key in ranges
+        for low, high in [ranges[key]]
+    }
+
+
+def told_signs(signs: Mapping[str, float]) -> tuple[tuple[str, str], ...]:
+    """Signs in words, each with its figure; one of 0 is told as none."""
     found = []
-    for key, (words, unit) in _SHOWN.items():
-        if key in ranges:
-            low, high = ranges[key]
-            value = low + random.random() * (high - low)
-            shown = f"{value:.{int(key == 'temp')}f}"
-            found.append((words, "none" if shown == "0" else f"{shown}{unit}"))
+    for key, value in signs.items():
+        words, unit = _SHOWN[key]
+        shown = f"{value:.{int(key == 'temp')}f}"
+        found.append((words, "none" if shown == "0" else f"{shown}{unit}"))
     return tuple(found)
 
 
-_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_COUNTS = (
+    *("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"),
+    *("eleven", "twelve"),
+)
 
 
-def _dispatch(
+def dispatch_text(
     call_type: CallType, world: CallWorld, patients: Sequence[Patient], random: Random
 ) -> str:
+    """What the caller says; `CallError` where no phrase of the call type fits its patients."""
     first = patients[0]
     fitting = [each.text for each in call_type.phrases if _says(each, patients)]
     if not fitting:

@@ -89,7 +89,7 @@ def call_world() -> calls.CallWorld:
             row.key: calls.AgeBand(row.key, row.age_from_y, row.age_to_y, row.size)
             for row in AgeBand.objects.all()
         },
-        problems={row.slug: _problem(row) for row in Problem.objects.all()},
+        problems={row.slug: problem_of(row) for row in Problem.objects.all()},
         places=tuple(row.name for row in localities if row.kind == "place"),
         roads=tuple((row.name, row.road_kind) for row in localities if row.kind == "road"),
     )
@@ -125,7 +125,8 @@ def _need(given: Mapping[str, Any], names: Mapping[str, str]) -> calls.CallNeed:
     )
 
 
-def _problem(row: Problem) -> calls.Problem:
+def problem_of(row: Problem) -> calls.Problem:
+    """A problem with its states and vital signs."""
     return calls.Problem(
         key=row.slug,
         name=row.name,

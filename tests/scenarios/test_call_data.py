@@ -2,6 +2,7 @@
 
 import json
 from collections import Counter
+from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from drills.engine.callcheck import faults_of, idle_of
 from drills.engine.calls import MUST, NEEDLESS, USEFUL, CallType, CallWorld
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
+from drills.engine.incidents.tables import PROBLEMS
 from drills.rigs.models import Need
 from drills.scenarios.models import CallType as CallTypeRow
 from drills.scenarios.models import Problem
@@ -82,6 +84,21 @@ def test_what_has_a_size_is_asked_for_in_every_size_that_may_be_there(
     for family in ("bag-valve-mask", "bp-cuff", "defibrillation-pads"):
         asked = {size for need, problem, size in sized if need.startswith(family) and not problem}
         assert not asked or asked == sizes, family
+
+
+def test_neither_sex_nor_age_says_what_is_wrong() -> None:
+    """Each problem of a call has the ages of the call, and half are women; by anatomy or by
+    definition a problem may be of some alone, and then the table of problems says so."""
+    for row in json.loads((FIXTURES / "call_types.json").read_text(encoding="utf-8")):
+        profiles = row["fields"]["patients"]
+        for each in profiles:
+            kind = PROBLEMS[each["problem"]]
+            assert each["female_share"] == (1.0 if kind.sex == "female" else 0.5), each
+            assert each["age_from_y"] is None or kind.ages != "any", each
+        for one, other in combinations(profiles, 2):
+            shared = sorted(set(one["age_bands"]) & set(other["age_bands"]))
+            shares = [[each["age_bands"][band] for band in shared] for each in (one, other)]
+            assert len(shared) < 2 or shares[0] == shares[1], (one, other)
 
 
 def test_loading_again_changes_nothing() -> None:

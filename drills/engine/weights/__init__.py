@@ -124,7 +124,7 @@ def _chart_at(sex: str, months: float) -> tuple[float, float, float]:
     at = bisect_right(rows, months, key=lambda row: row[0])
     before, after = rows[at - 1], rows[at]
     part = (months - before[0]) / (after[0] - before[0])
-    l, m, s = (a + part * (b - a) for a, b in zip(before[1:], after[1:], strict=True))  # noqa: E741
+    l, m, s = (a + part * (b - a) for a, b in zip(before[1:], after[1:], strict=True))  # noqa: E741  # as above
     return l, m, s
 
 

@@ -1,0 +1,142 @@
+"""What a drill asks of each patient of an incident, and how the answers are judged.
+
+A prompt has the findings in words and nothing that names a category; the answer is one, and the
+way through the chart is the explanation. Errors are counted as published, by `triage.measures`.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from drills.engine.incidents.findings import Sorting
+from drills.engine.incidents.making import Casualty, Incident
+from drills.engine.incidents.tables import LEVELS
+from drills.engine.incidents.telling import asked_for, told
+from drills.engine.triage import CATEGORIES, JUMPSTART, SALT, START, Category, category
+from drills.engine.triage.findings import REFILL
+from drills.engine.triage.measures import RIGHT, Measured, is_critical, judged, measured
+
+SCHEME_WORDS = {START: "START", JUMPSTART: "JumpSTART", SALT: "SALT"}
+_RESOURCES = {
+    True: "Crews and equipment are short.",
+    False: "There is enough for everybody.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class TriagePrompt:
+    """One patient to be sorted: what is shown, and apart from it what the answer is.
+
+    `says` names the chart, and what the answer rests on beside the findings: the test of perfusion
+    by START, the resources by SALT. `choices` are the categories of the family, most urgent first.
+    """
+
+    number: int
+    who: str
+    seen: str
+    told: tuple[str, ...]
+    says: str
+    family: str
+    choices: tuple[Category, ...]
+    answer: str
+    path: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """An answer judged: `verdict` is right, over-triage or under-triage, by the order of urgency.
+
+    `is_critical` is an error that may cost a life. `path` is the way through the chart.
+    """
+
+    right: Category
+    given: Category
+    verdict: str
+    is_critical: bool
+    path: tuple[str, ...]
+
+    @property
+    def is_right(self) -> bool:
+        return self.verdict == RIGHT
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """All answers of an incident: the published measures, and how many are in each category.
+
+    `counts` are by category in order of urgency: how many there are, and how many were put there.
+    """
+
+    measures: Measured
+    counts: tuple[tuple[Category, int, int], ...]
+
+
+def choices_of(family: str) -> tuple[Category, ...]:
+    """The categories of a family of schemes, the most urgent first."""
+    return tuple(
+        sorted((row for row in CATEGORIES if row.schemes == family), key=lambda row: row.urgency)
+    )
+
+
+def prompts_of(incident: Incident) -> tuple[TriagePrompt, ...]:
+    """One prompt for each patient, in their order."""
+    return tuple(prompt_for(incident, each) for each in incident.casualties)
+
+
+def prompt_for(incident: Incident, casualty: Casualty) -> TriagePrompt:
+    """The prompt for a patient as found now; by the level with what the chart does not ask too."""
+    outcome = incident.outcome(casualty)
+    if outcome.category is None:
+        raise ValueError(f"{outcome.needs}: it was not found of patient {casualty.number}.")
+    sorting, whose = incident.sorting, casualty.whose
+    only = () if LEVELS[incident.level].tells_all else asked_for(casualty.findings, whose, sorting)
+    return TriagePrompt(
+        number=casualty.number,
+        who=casualty.patient.who,
+        seen=f"{casualty.seen}.",
+        told=told(casualty.findings, whose, only=only),
+        says=_says(sorting, is_child=whose.is_child, is_short=incident.is_short),
+        family=sorting.family,
+        choices=choices_of(sorting.family),
+        answer=outcome.category,
+        path=outcome.path,
+    )
+
+
+def judge(family: str, *, right: str, given: str, path: Sequence[str] = ()) -> Judged:
+    """Judge a category against the one that is right; `KeyError` for one that is none."""
+    return Judged(
+        right=category(family, right),
+        given=category(family, given),
+        verdict=judged(family, right=right, given=given),
+        is_critical=is_critical(family, right=right, given=given),
+        path=tuple(path),
+    )
+
+
+def tally(family: str, answers: Iterable[tuple[str, str]]) -> Tally:
+    """The measures and counts of patients, each told as the category that is right and given."""
+    pairs = list(answers)
+    right, given = (Counter(each[at] for each in pairs) for at in (0, 1))
+    return Tally(
+        measures=measured(family, pairs),
+        counts=tuple(
+            (each, right[each.category], given[each.category]) for each in choices_of(family)
+        ),
+    )
+
+
+def counts_of(prompts: Iterable[TriagePrompt]) -> Mapping[str, int]:
+    """How many patients there are of each category, by its key."""
+    return Counter(each.answer for each in prompts)
+
+
+def _says(sorting: Sorting, *, is_child: bool, is_short: bool) -> str:
+    scheme = sorting.scheme(is_child=is_child)
+    name = SCHEME_WORDS[scheme]
+    if scheme == SALT:
+        return f"{name}. {_RESOURCES[is_short]}"
+    if scheme == START:
+        test = "capillary refill" if sorting.perfusion == REFILL else "the pulse at the wrist"
+        return f"{name}, perfusion by {test}."
+    return f"{name}."

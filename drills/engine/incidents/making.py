@@ -1,0 +1,309 @@
+"""A whole incident: who is there, what is found of each, and what the caller said of it.
+
+A category is asked for, findings are drawn, and the category is worked out from them by the scheme:
+nothing else ever says it. Sex and age are drawn apart from the problem, within what the data of the
+call says.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from random import Random
+from types import MappingProxyType
+from typing import Any
+
+from drills.engine.calls import (
+    Call,
+    CallError,
+    CallType,
+    CallWorld,
+    Patient,
+    Problem,
+    Profile,
+    State,
+    needs_of,
+)
+from drills.engine.chance import drawn, drawn_evenly, seeded
+from drills.engine.dispatch import dispatch_text, draw_age, draw_signs, told_signs, who_is
+from drills.engine.incidents.findings import Sorting, Whose, draw_findings
+from drills.engine.incidents.signs import fitting_signs
+from drills.engine.incidents.tables import (
+    APPEARANCES,
+    LEVELS,
+    PROBLEMS,
+    SEVERITY,
+    Appearance,
+    Level,
+    Pattern,
+    patterns_for,
+)
+from drills.engine.triage import SALT_FAMILY
+from drills.engine.triage.charts import Outcome
+from drills.engine.weights import draw_weight, told_weight
+
+MOST_PATIENTS = 12
+GROWN = "adult"
+# How often each category is asked for where there are many: ours, no source.
+SHARES: Mapping[str, float] = MappingProxyType(
+    {"immediate": 3, "delayed": 3, "minor": 4, "minimal": 4, "deceased": 1, "dead": 1}
+    | {"expectant": 1}
+)
+_TRIES = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Casualty:
+    """One patient of an incident, with what is found of them.
+
+    `findings` are in the shape that `triage` reads; `seen` is what the eye meets first. The
+    appearance and the pattern are what they were made from and are never shown.
+    """
+
+    patient: Patient
+    seen: str
+    findings: Mapping[str, Any]
+    whose: Whose
+    appearance: Appearance
+    pattern: Pattern
+    signs: Mapping[str, float]
+    weight_kg: float
+
+    @property
+    def number(self) -> int:
+        return self.patient.number
+
+
+@dataclass(frozen=True, slots=True)
+class Incident:
+    """A call with many patients, how it is sorted, and how hard it was made.
+
+    `is_short`: there is less than the patients take, so that by SALT who is not likely to survive
+    is expectant.
+    """
+
+    call: Call
+    casualties: tuple[Casualty, ...]
+    sorting: Sorting
+    level: int
+    is_short: bool
+
+    def outcome(self, casualty: Casualty) -> Outcome:
+        """The category of a casualty, worked out from the findings now."""
+        return self.sorting.follow(casualty.findings, is_child=casualty.whose.is_child)
+
+
+@dataclass(frozen=True, slots=True)
+class _Option:
+    """One way somebody may be met: whose problem, at what age, what is seen and what is found."""
+
+    profile: Profile
+    band: str
+    state: State
+    appearance: Appearance
+    pattern: Pattern
+    category: str
+
+
+def make_incident(
+    call_type: CallType,
+    world: CallWorld,
+    *,
+    seed: str,
+    count: int,
+    sorting: Sorting | None = None,
+    level: int = 2,
+    is_short: bool = False,
+) -> Incident:
+    """Draw an incident of so many patients, 1 to 12, the same for the same seed and words.
+
+    `level` is the difficulty, 1 to 5. Raises `CallError` for a count or a level that is none, and
+    where the data of the call type makes no such patient.
+    """
+    if not 1 <= count <= MOST_PATIENTS:
+        raise CallError(f"{count} patients; accepted is 1 to {MOST_PATIENTS}.")
+    if level not in LEVELS:
+        raise CallError(f"difficulty {level}; accepted is {', '.join(map(str, LEVELS))}.")
+    random = seeded(f"incident/1:{call_type.slug}:{count}:{level}:{is_short}:{seed}")
+    making = _Making(
+        call_type, world, sorting or Sorting(), LEVELS[level], random, is_short=is_short
+    )
+    casualties = making.casualties(count)
+    patients = tuple(each.patient for each in casualties)
+    call = Call(
+        call_type=call_type.slug,
+        name=call_type.name,
+        dispatch=dispatch_text(call_type, world, patients, random),
+        patients=patients,
+        needs=needs_of(call_type, patients),
+    )
+    return Incident(call, casualties, making.sorting, level, is_short)
+
+
+class _Making:
+    """What one incident is drawn from, and what of it is used already."""
+
+    def __init__(
+        self,
+        call_type: CallType,
+        world: CallWorld,
+        sorting: Sorting,
+        level: Level,
+        random: Random,
+        *,
+        is_short: bool,
+    ) -> None:
+        self.call_type, self.world, self.sorting = call_type, world, sorting
+        self.level, self.random = level, random
+        self.options = [
+            each
+            for each in _options(call_type, world, sorting)
+            if is_short or sorting.family != SALT_FAMILY or each.pattern.survivable == "yes"
+        ]
+        self.seen: set[str] = set()
+
+    def casualties(self, count: int) -> tuple[Casualty, ...]:
+        always = [each for each in self.call_type.profiles if each.is_always][:count]
+        wanted: list[Profile | None] = [*always, *[None] * (count - len(always))]
+        return tuple(self._casualty(at, profile) for at, profile in enumerate(wanted, 1))
+
+    def _casualty(self, number: int, profile: Profile | None) -> Casualty:
+        option = self._option(profile)
+        self.seen.add(option.appearance.seen)
+        return _met(number, option, self.world, self.sorting, self.level, self.random)
+
+    def _option(self, profile: Profile | None) -> _Option:
+        """A category first, then whose problem, then the age: none of them bears on the next."""
+        found = [each for each in self.options if profile in (None, each.profile)]
+        if not found:
+            raise CallError(f"{self.call_type.slug}: no findings are written for its patients.")
+        is_trap = self.random.random() < self.level.traps
+        found = _rather(found, lambda each: each.appearance.seen not in self.seen)
+        found = self._one_of(found, lambda each: each.category, lambda each: SHARES[each.category])
+        found = _rather(found, lambda each: each.pattern.is_trap == is_trap)
+        found = self._one_of(found, lambda each: each.profile.problem, _weight)
+        found = self._one_of(found, lambda each: each.band, _share)
+        return drawn_evenly(found, self.random)
+
+    def _one_of(
+        self,
+        options: Sequence[_Option],
+        name: Callable[[_Option], str],
+        share: Callable[[_Option], float],
+    ) -> list[_Option]:
+        """The options of one name, drawn among the names by their shares."""
+        shares = {name(each): share(each) for each in options}
+        chosen = drawn(list(shares), list(shares.values()), self.random)
+        return [each for each in options if name(each) == chosen]
+
+
+def _weight(option: _Option) -> float:
+    return option.profile.weight or 1.0
+
+
+def _share(option: _Option) -> float:
+    return option.profile.shares[option.band]
+
+
+def _rather(options: Sequence[_Option], fits: Callable[[_Option], bool]) -> list[_Option]:
+    """Those that fit, or all where none does."""
+    return [each for each in options if fits(each)] or list(options)
+
+
+def _met(
+    number: int,
+    option: _Option,
+    world: CallWorld,
+    sorting: Sorting,
+    level: Level,
+    random: Random,
+) -> Casualty:
+    """Somebody by an option; findings that a limit took to another category are drawn anew."""
+    profile, band = option.profile, world.bands[option.band]
+    age = draw_age(band, profile.ages, random)
+    whose = Whose(band.size != GROWN, round(age * 12))
+    for _ in range(_TRIES):
+        findings = draw_findings(
+            option.appearance, option.pattern, whose, float(level.near), random
+        )
+        if sorting.follow(findings, is_child=whose.is_child).category == option.category:
+            break
+    else:
+        raise CallError(f"{option.pattern.pattern}: never comes out {option.category}.")
+    is_female = random.random() < profile.female_share
+    kg = draw_weight(age, is_female=is_female, random=random)
+    problem = world.problems[profile.problem]
+    drawn_signs = draw_signs(problem, option.state, option.band, random)
+    signs = fitting_signs(drawn_signs, findings, whose, random)
+    patient = Patient(
+        number=number,
+        problem=profile.problem,
+        severity=option.state.severity,
+        band=option.band,
+        size=band.size,
+        age_y=age,
+        is_female=is_female,
+        weight=told_weight(kg, random),
+        who=who_is(age, is_female=is_female),
+        findings=option.appearance.seen,
+        signs=told_signs(signs),
+    )
+    return Casualty(
+        patient=patient,
+        seen=option.appearance.seen,
+        findings=MappingProxyType(findings),
+        whose=whose,
+        appearance=option.appearance,
+        pattern=option.pattern,
+        signs=MappingProxyType(signs),
+        weight_kg=kg,
+    )
+
+
+def _options(call_type: CallType, world: CallWorld, sorting: Sorting) -> list[_Option]:
+    """Every way in which a patient of the call may be met, each with the category it comes to."""
+    return [
+        _Option(profile, band, state, appearance, pattern, category)
+        for profile in call_type.profiles
+        if profile.problem in PROBLEMS
+        for band, months in _bands(profile, world)
+        for appearance in _appearances(profile.problem)
+        for state in _states(world.problems[profile.problem], profile, appearance, band)
+        for whose in [Whose(world.bands[band].size != GROWN, months)]
+        for pattern in patterns_for(appearance, is_child=whose.is_child)
+        if (category := _category(appearance.grade, appearance.problem, pattern, whose, sorting))
+    ]
+
+
+def _bands(profile: Profile, world: CallWorld) -> list[tuple[str, int]]:
+    """The bands of a profile, each with the age in months that stands for it."""
+    return [
+        (band, round(max(world.bands[band].from_y, profile.ages[0] or 0) * 12))
+        for band, share in profile.shares.items()
+        if share > 0
+    ]
+
+
+def _states(
+    problem: Problem, profile: Profile, appearance: Appearance, band: str
+) -> Sequence[State]:
+    """The state of a problem that goes with an appearance, at most one."""
+    severity = SEVERITY[appearance.grade]
+    if severity not in profile.severities:
+        return []
+    fits = [each for each in problem.states if each.severity == severity]
+    return [each for each in fits if band in each.age_bands][:1]
+
+
+@lru_cache
+def _appearances(problem: str) -> tuple[Appearance, ...]:
+    return tuple(each for each in APPEARANCES if each.problem == problem)
+
+
+@lru_cache(maxsize=4096)
+def _category(
+    grade: str, problem: str, pattern: Pattern, whose: Whose, sorting: Sorting
+) -> str | None:
+    """What a pattern comes to by a scheme, whatever its figures: they are drawn within limits."""
+    appearance = next(each for each in _appearances(problem) if each.grade == grade)
+    findings = draw_findings(appearance, pattern, whose, 0.0, seeded("stands for all"))
+    return sorting.follow(findings, is_child=whose.is_child).category

@@ -1,0 +1,384 @@
+"""A thousand incidents made at random: right by the schemes, possible, readable and no label."""
+
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from itertools import cycle, islice, product
+
+import pytest
+
+from drills.engine.calls import CallError
+from drills.engine.incidents import Casualty, Incident, Sorting, make_incident
+from drills.engine.incidents.asking import TriagePrompt, judge, prompts_of, tally
+from drills.engine.incidents.findings import rate_limits
+from drills.engine.incidents.later import look_again
+from drills.engine.incidents.signs import least_systolic
+from drills.engine.incidents.tables import APPEARANCES, LEVELS, PATTERNS, PROBLEMS, patterns_for
+from drills.engine.incidents.telling import asked_for
+from drills.engine.triage import CATEGORIES, CHARTS, SALT_FAMILY, START_FAMILY
+from drills.engine.triage.findings import REFILL
+from drills.engine.triage.measures import OVER, RIGHT, UNDER
+from drills.engine.weights import weight_at
+from tests.engine import triage_published
+from tests.engine.fixture_world import call_types, world
+
+SORTINGS = (Sorting(), Sorting(perfusion=REFILL), Sorting(SALT_FAMILY))
+MANY = ("multi-vehicle", "bus-rollover", "structure-fire", "carbon-monoxide")
+# What a body of an age may show and live, or just so: ours, wide on purpose.
+POSSIBLE = {
+    "infant": {"hr": (30, 230), "rr": (4, 70), "sbp": (35, 120)},
+    "child": {"hr": (30, 220), "rr": (4, 66), "sbp": (40, 160)},
+    "adult": {"hr": (25, 210), "rr": (4, 45), "sbp": (45, 240)},
+}
+SIGNS = {"hr": "Pulse", "rr": "Breathing", "sbp": "Systolic"}
+
+
+def thousand() -> Iterator[Incident]:
+    ways = product(sorted(call_types()), range(1, 13), SORTINGS, (False, True))
+    for number, ((slug, count, sorting, is_short), level) in enumerate(
+        zip(islice(ways, 0, None), cycle(LEVELS), strict=False)
+    ):
+        if number % 2 == 0 or slug in MANY:
+            yield make_incident(
+                call_types()[slug],
+                world(),
+                seed=f"{number}",
+                count=count,
+                sorting=sorting,
+                level=level,
+                is_short=is_short,
+            )
+
+
+@pytest.fixture(scope="module")
+def made() -> list[Incident]:
+    return list(thousand())
+
+
+@pytest.fixture(scope="module")
+def everybody(made: list[Incident]) -> list[tuple[Incident, Casualty]]:
+    return [(incident, each) for incident in made for each in incident.casualties]
+
+
+def published(incident: Incident, casualty: Casualty) -> str:
+    """The category by the schemes typed a second time."""
+    known = {"perfusion": incident.sorting.perfusion, **casualty.findings}
+    scheme = incident.sorting.scheme(is_child=casualty.whose.is_child)
+    return str(getattr(triage_published, scheme)(known))
+
+
+class TestAThousand:
+    def test_there_are_a_thousand_of_every_kind(self, made: list[Incident]) -> None:
+        """Else what follows holds of little."""
+        assert len(made) >= 1000
+        assert {each.call.call_type for each in made} == set(call_types())
+        assert {len(each.casualties) for each in made} == set(range(1, 13))
+
+    def test_findings_and_category_never_contradict(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """The charts read the findings and come to what the texts typed apart from them say."""
+        for incident, casualty in everybody:
+            assert incident.outcome(casualty).category == published(incident, casualty)
+
+    def test_every_category_is_met(self, everybody: list[tuple[Incident, Casualty]]) -> None:
+        """Each of both families, more than one in two hundred."""
+        met = Counter((i.sorting.family, i.outcome(each).category) for i, each in everybody)
+        of_family = Counter(i.sorting.family for i, _ in everybody)
+        for row in CATEGORIES:
+            if row.schemes in of_family:
+                share = met[row.schemes, row.category] / of_family[row.schemes]
+                assert share > 0.005, row.category
+
+    def test_nobody_is_expectant_where_there_is_enough(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """Of SALT the category hangs on the resources, which a prompt states."""
+        for incident, casualty in everybody:
+            if incident.outcome(casualty).category == "expectant":
+                assert incident.is_short
+
+    def test_signs_are_possible_at_the_age(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """Pulse, breaths and pressure, where there are any; the rest within its scale."""
+        for _, casualty in everybody:
+            for name, (low, high) in POSSIBLE[casualty.patient.size].items():
+                value = casualty.signs.get(name, 0)
+                assert value == 0 or low <= value <= high, (casualty, name)
+            assert 3 <= casualty.signs.get("gcs", 3) <= 15
+            assert casualty.signs.get("spo2", 0) <= 100
+
+    def test_signs_do_not_contradict_findings(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """The breaths are those counted; without pulse at the wrist the pressure is low."""
+        for _, casualty in everybody:
+            found, signs = casualty.findings, casualty.signs
+            assert signs["rr"] == found["rate"]
+            assert bool(signs["hr"]) == bool(found["pulse"] or found["rate"])
+            if found["rate"] and "sbp" in signs:
+                is_low = signs["sbp"] < least_systolic(casualty.whose)
+                assert is_low == (not found["pulse"])
+            if "gcs" in signs and found["obeys"]:
+                assert signs["gcs"] >= 12
+            assert ("Breathing", "none") in casualty.patient.signs or found["rate"]
+
+    def test_weights_are_of_the_age_and_sex(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """Between the 3rd and the 97th percentile."""
+        for _, casualty in everybody:
+            patient = casualty.patient
+            low, high = (
+                weight_at(share, patient.age_y, is_female=patient.is_female)
+                for share in (0.03, 0.97)
+            )
+            assert low <= casualty.weight_kg <= high
+
+    def test_sex_says_nothing_of_the_problem(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """Of each problem half are women, within 4 standard errors; by anatomy alone all."""
+        women = defaultdict[str, list[bool]](list)
+        for _, casualty in everybody:
+            women[casualty.patient.problem].append(casualty.patient.is_female)
+        for problem, are in women.items():
+            if PROBLEMS[problem].sex == "female":
+                assert all(are)
+            else:
+                assert abs(sum(are) / len(are) - 0.5) <= 4 * (0.25 / len(are)) ** 0.5, problem
+
+    def test_ages_are_those_of_the_call(self, everybody: list[tuple[Incident, Casualty]]) -> None:
+        """Inside the band, and narrower where the problem is only of some, by definition."""
+        for _, casualty in everybody:
+            patient, bands = casualty.patient, world().bands
+            assert bands[patient.band].from_y - 1 / 12 <= patient.age_y < bands[patient.band].to_y
+            ages = PROBLEMS[patient.problem].ages
+            if told := re.fullmatch(r"([\d.]+) to ([\d.]+)", ages):
+                assert float(told[1]) - 1 / 12 <= patient.age_y <= float(told[2])
+
+    def test_it_reads_well(self, made: list[Incident]) -> None:
+        """Sentences, each with a capital and a point, no hole, no name of a field, no label."""
+        names = {row.category for row in CATEGORIES} | {"red", "yellow", "green", "black"}
+        for incident in made:
+            assert "{" not in incident.call.dispatch
+            for prompt in prompts_of(incident):
+                for sentence in (prompt.seen, *prompt.told):
+                    assert re.fullmatch(r"[A-Z][^_{}]*[a-z]\.", sentence), sentence
+                    assert "  " not in sentence
+                    assert not names & set(re.findall(r"[a-z]+", sentence.casefold())), sentence
+                assert prompt.told
+
+    def test_the_same_seed_makes_the_same(self) -> None:
+        """Another seed another, another level another."""
+        one, again, other = (
+            make_incident(call_types()["multi-vehicle"], world(), seed=seed, count=6)
+            for seed in ("1", "1", "2")
+        )
+        assert one == again
+        assert one.casualties != other.casualties
+
+    @pytest.mark.parametrize("slug", ["multi-vehicle", "bus-rollover"])
+    def test_no_two_patients_look_alike(self, slug: str) -> None:
+        """Twelve of them at once: two alike would read as a copy."""
+        for seed in range(20):
+            incident = make_incident(call_types()[slug], world(), seed=f"{seed}", count=12)
+            assert len({each.seen for each in incident.casualties}) == 12
+
+
+class TestKnobs:
+    @staticmethod
+    def shares(level: int) -> tuple[float, float]:
+        """Of the patients of a level: counted within 2 breaths of a limit, and met by a trap."""
+        met = [
+            each
+            for seed in range(40)
+            for each in make_incident(
+                call_types()["bus-rollover"], world(), seed=f"{seed}", count=8, level=level
+            ).casualties
+            if each.findings["rate"]
+        ]
+        near = [
+            min(
+                abs(each.findings["rate"] - limit)
+                for limit in rate_limits(each.whose.chart)
+                if limit
+            )
+            <= 2
+            for each in met
+        ]
+        return sum(near) / len(met), sum(each.pattern.is_trap for each in met) / len(met)
+
+    def test_the_harder_the_nearer_to_the_limits(self) -> None:
+        """And the more patients whom the schemes, or first sight, are apart on."""
+        near, traps = zip(*(self.shares(level) for level in (1, 3, 5)), strict=True)
+
+        assert near[0] + 0.1 < near[1] < near[2] - 0.1
+        assert traps[0] == 0 or traps[0] < 0.2
+        assert traps[0] + 0.05 < traps[1] < traps[2] - 0.05
+
+    def test_limits_are_those_of_the_charts(self) -> None:
+        """Over 30, under 15 and over 45, as published."""
+        assert rate_limits("start") == (0, 30)
+        assert rate_limits("jumpstart") == (15, 45)
+
+    @pytest.mark.parametrize(
+        ("changed", "message"),
+        [
+            ({"count": 0}, "0 patients; accepted is 1 to 12"),
+            ({"count": 13}, "13 patients; accepted is 1 to 12"),
+            ({"level": 6}, "difficulty 6; accepted is 1, 2, 3, 4, 5"),
+        ],
+    )
+    def test_what_cannot_be_made_is_named(self, changed: dict[str, int], message: str) -> None:
+        """A count or a level that is none."""
+        asked = {"count": 3, "level": 2} | changed
+        with pytest.raises(CallError, match=message):
+            make_incident(call_types()["multi-vehicle"], world(), seed="1", **asked)  # type: ignore[arg-type]  # by name
+
+
+class TestData:
+    def test_every_problem_of_the_calls_can_be_met(self) -> None:
+        """Each has a row, and each appearance a pattern, for whoever it is of."""
+        assert set(PROBLEMS) == set(world().problems)
+        assert {row.problem for row in APPEARANCES} == set(PROBLEMS)
+        for row in APPEARANCES:
+            assert any(patterns_for(row, is_child=is_child) for is_child in (False, True)), row
+
+    def test_no_appearance_says_what_a_pattern_may_take_back(self) -> None:
+        """Walking, breath, pulse and mind are told by the findings alone."""
+        words = r"\b(walks?|stands?|breath\w*|pulse|awake|answers?|obeys|unconscious|alert)\b"
+        for row in APPEARANCES:
+            assert not re.search(words, row.seen, re.IGNORECASE), row.seen
+
+    def test_no_row_names_a_category(self) -> None:
+        """It is worked out from the findings; a row that named one could be copied."""
+        keys = {row.category for row in CATEGORIES}
+        for pattern in PATTERNS:
+            fields = {getattr(pattern, name) for name in pattern.__slots__}
+            assert not keys & {str(each) for each in fields}
+
+
+class TestASecondLook:
+    def test_who_gets_worse_is_more_urgent_and_it_is_said(self, made: list[Incident]) -> None:
+        """Some do at every level; who has minor injuries never, and the appearance stays."""
+        worse = Counter[int]()
+        for incident in made:
+            looks = look_again(incident, seed="1")
+            assert looks == look_again(incident, seed="1")
+            for before, look in zip(incident.casualties, looks, strict=True):
+                now = look.casualty
+                assert now.seen == before.seen
+                assert incident.outcome(now).category == published(incident, now)
+                if look.words:
+                    worse[incident.level] += 1
+                    assert incident.outcome(now).category == "immediate"
+                    assert not before.findings["minor_only"]
+                    assert before.findings["pulse"]
+                    assert before.findings["breathes"]
+                else:
+                    assert now.pattern == before.pattern
+        assert set(worse) == set(LEVELS)
+        assert worse[5] > worse[1]
+
+
+class TestPrompts:
+    def test_what_is_asked_for_is_enough(self, everybody: list[tuple[Incident, Casualty]]) -> None:
+        """The findings that the chart asks for, and no others, give the same category."""
+        for incident, casualty in everybody:
+            asked = asked_for(casualty.findings, casualty.whose, incident.sorting)
+            known = {name: casualty.findings[name] for name in asked}
+            found = incident.sorting.follow(known, is_child=casualty.whose.is_child)
+            assert found.category == incident.outcome(casualty).category
+
+    def test_different_findings_are_told_differently(self, made: list[Incident]) -> None:
+        """Two patients of one chart who are told alike come to the same category."""
+        told = defaultdict[tuple[object, ...], set[str]](set)
+        for incident in made:
+            for prompt in prompts_of(incident):
+                told[prompt.says, prompt.seen, prompt.told].add(prompt.answer)
+        for shown, answers in told.items():
+            assert len(answers) == 1, shown
+
+    def test_the_path_ends_with_the_answer(self, made: list[Incident]) -> None:
+        """In words, the colour beside it."""
+        for incident in made[:200]:
+            for prompt in prompts_of(incident):
+                right = next(each for each in prompt.choices if each.category == prompt.answer)
+                assert prompt.path[-1] == f"{right.word} ({right.colour})."
+
+    def test_it_names_the_chart_and_what_it_rests_on(self) -> None:
+        """The test of perfusion by START, the resources by SALT."""
+        said = {
+            prompt.says
+            for sorting, is_short in product(SORTINGS, (False, True))
+            for prompt in self.prompts(sorting, is_short=is_short)
+        }
+        assert said == {
+            "START, perfusion by the pulse at the wrist.",
+            "START, perfusion by capillary refill.",
+            "JumpSTART.",
+            "SALT. Crews and equipment are short.",
+            "SALT. There is enough for everybody.",
+        }
+
+    @staticmethod
+    def prompts(sorting: Sorting, *, is_short: bool) -> tuple[TriagePrompt, ...]:
+        return prompts_of(
+            make_incident(
+                call_types()["bus-rollover"],
+                world(),
+                seed="3",
+                count=12,
+                sorting=sorting,
+                is_short=is_short,
+            )
+        )
+
+
+class TestJudging:
+    @pytest.mark.parametrize(
+        ("family", "right", "given", "verdict", "critical"),
+        [
+            (START_FAMILY, "immediate", "immediate", RIGHT, False),
+            (START_FAMILY, "delayed", "immediate", OVER, False),
+            (START_FAMILY, "immediate", "delayed", UNDER, False),
+            (START_FAMILY, "immediate", "minor", UNDER, True),
+            (START_FAMILY, "immediate", "deceased", UNDER, True),
+            (SALT_FAMILY, "immediate", "expectant", UNDER, True),
+            (SALT_FAMILY, "expectant", "immediate", OVER, False),
+        ],
+    )
+    def test_an_answer_is_right_over_or_under(
+        self, family: str, right: str, given: str, verdict: str, critical: bool
+    ) -> None:
+        """And critical where it may cost a life."""
+        judged = judge(family, right=right, given=given, path=["Walks."])
+
+        assert (judged.verdict, judged.is_critical) == (verdict, critical)
+        assert judged.is_right == (verdict == RIGHT)
+        assert judged.path == ("Walks.",)
+
+    def test_a_tally_counts_by_category(self) -> None:
+        """How many there are of each, and how many were put there, the most urgent first."""
+        pairs = [("immediate", "immediate"), ("immediate", "minor"), ("minor", "minor")]
+        found = tally(START_FAMILY, pairs)
+
+        assert [(each.category, is_so, put) for each, is_so, put in found.counts] == [
+            ("immediate", 2, 1),
+            ("delayed", 0, 0),
+            ("minor", 1, 2),
+            ("deceased", 0, 0),
+        ]
+        assert (found.measures.under.count, found.measures.critical.count) == (1, 1)
+
+    def test_a_category_of_another_family_is_refused(self) -> None:
+        """START has no expectant."""
+        with pytest.raises(KeyError):
+            judge(START_FAMILY, right="immediate", given="expectant")
+
+    def test_charts_are_the_three(self) -> None:
+        """Each family asks by charts that there are."""
+        for sorting, is_child in product(SORTINGS, (False, True)):
+            assert sorting.scheme(is_child=is_child) in CHARTS

@@ -4,11 +4,14 @@ import sqlite3
 import sys
 from typing import Any
 
+from django.db.backends.signals import connection_created
+
 # SQLite's own notes: the WAL-reset race is in 3.7.0 to 3.51.2, mended in 3.51.3 and,
 # for older lines, in 3.44.6 and 3.50.7.
 _MENDED_LINES = {(3, 44): 6, (3, 50): 7}
 _MENDED_FROM = (3, 51, 3)
 WAIT_SECONDS = 20
+_SAID_BY = "wal-fault"
 
 
 def has_wal_fault(version: tuple[int, int, int]) -> bool:
@@ -24,17 +27,13 @@ def journal_of(version: tuple[int, int, int]) -> tuple[str, str]:
 
 
 def safe_options() -> dict[str, Any]:
-    """Connection options for Django; says once on standard error when WAL is not safe here.
+    """Connection options for Django; where WAL is not safe the first connection says so.
 
-    Settings are read once per process, so the line comes once per process; standard output
-    belongs to the commands that print JSON.
+    Once per process, and not before: there are commands that touch no database.
     """
     journal, synchronous = journal_of(sqlite3.sqlite_version_info)
     if journal == "DELETE":
-        sys.stderr.write(
-            f"SQLite {sqlite3.sqlite_version} has the WAL-reset fault; "
-            "using journal DELETE with synchronous EXTRA, which is safe and slower.\n"
-        )
+        connection_created.connect(_say_once, dispatch_uid=_SAID_BY)
     return {
         # A transaction that begins by reading fails at once when another one writes meanwhile;
         # one that takes the lock first waits for it instead.
@@ -47,3 +46,12 @@ def safe_options() -> dict[str, Any]:
             "PRAGMA journal_size_limit=67108864;"
         ),
     }
+
+
+def _say_once(**_: Any) -> None:
+    """On standard error: standard output belongs to the commands that print JSON."""
+    if connection_created.disconnect(dispatch_uid=_SAID_BY):
+        sys.stderr.write(
+            f"SQLite {sqlite3.sqlite_version} has the WAL-reset fault; "
+            "using journal DELETE with synchronous EXTRA, which is safe and slower.\n"
+        )

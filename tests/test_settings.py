@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.db import IntegrityError, connection, transaction
+from django.db.backends.signals import connection_created
 
 from drills.people.models import RoleGrant
 from readiness import sqlite
@@ -249,7 +250,7 @@ class TestSQLite:
         assert sqlite.has_wal_fault(version) is fault
         assert sqlite.journal_of(version) == (("DELETE", "EXTRA") if fault else ("WAL", "FULL"))
 
-    def test_a_faulty_library_is_named_once(
+    def test_a_faulty_library_is_named_once_where_a_connection_opens(
         self, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
     ) -> None:
         monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 40, 1))
@@ -257,10 +258,26 @@ class TestSQLite:
 
         options = sqlite.safe_options()
 
+        assert capsys.readouterr() == ("", "")
+        for _ in range(2):
+            connection_created.send(sender=type(connection), connection=connection)
         said = capsys.readouterr()
         assert said.err.startswith("SQLite 3.40.1 has the WAL-reset fault; ")
         assert (said.err.count("\n"), said.out) == (1, "")
         assert "journal_mode=DELETE;PRAGMA synchronous=EXTRA" in options["init_command"]
+
+    @pytest.mark.parametrize("command", ["solve", "judge", "triage"])
+    def test_what_touches_no_database_says_nothing_of_one(self, command: str) -> None:
+        told = run_python(
+            "import io, sys; sys.stdin = io.StringIO('{}'); "
+            "from django.core.management import execute_from_command_line as run; "
+            f"run(['manage.py', {command!r}])",
+            DJANGO_SETTINGS_MODULE="readiness.settings",
+            **DEVELOPMENT,
+        )
+
+        assert (told.returncode, told.stderr) == (2, "")
+        assert "error" in told.stdout
 
     def test_a_mended_library_is_used_in_silence(
         self, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
@@ -339,7 +356,9 @@ class TestProcess:
         assert run_python(code, SECRET_KEY=KEY, **values).stdout.strip() == said
 
     def test_the_journal_line_comes_once_and_on_standard_error(self) -> None:
-        done = run_python(self.CODE, DJANGO_DEBUG="1")
+        opened = "; from django.db import connection as opened" + "; opened.connect()" * 2
+        in_memory = {"DJANGO_DEBUG": "1", "DATABASE_URL": "sqlite://:memory:"}
+        done = run_python(self.CODE + opened, **in_memory)
 
         faulty = sqlite.has_wal_fault(sqlite3.sqlite_version_info)
         assert done.stderr.count("WAL-reset") == (1 if faulty else 0)

@@ -78,6 +78,35 @@ def test_a_weight_is_estimated_by_a_named_formula_and_says_so() -> None:
 
 
 @pytest.mark.parametrize(
+    ("age", "weight", "is_asked_back"),
+    [
+        (Age.of_years(6), "440 lb", True),
+        (Age.of_years(6), "20 lb", True),
+        (Age.of_years(6), "44 lb", False),
+        (Age.of_years(5), "44 kg", True),  # 20 kg would be 44 lb
+        (Age.of_years(5), "20 kg", False),
+        (Age.of_years(6), "40 kg", False),  # heavy, and there are such
+        (Age(0), "3.4 kg", False),
+        (Age(0), "1 kg", True),
+        (Age(11), "9 kg", False),
+        (Age.of_years(40), "80 kg", False),
+        (Age.of_years(40), "180 kg", False),
+        (Age.of_years(40), "30 kg", True),
+        (Age.of_years(130), "60 kg", False),
+    ],
+)
+def test_a_weight_that_hardly_anybody_of_the_age_has_is_asked_back(
+    age: Age, weight: str, is_asked_back: bool
+) -> None:
+    """It is worked with all the same: a notice, and no block."""
+    patient = Patient(age=age, weight=read_quantity(weight))
+    worked = work_out(patient, rule("0.01 mg/kg"), carrying(ONE_ML_VIAL))
+
+    assert worked.notice.startswith("Check the weight and its unit: ") is is_asked_back
+    assert worked.results["dose"].exact.amount > 0
+
+
+@pytest.mark.parametrize(
     ("patient", "fields", "said"),
     [
         (Patient(age=Age.of_years(5)), {}, "weight: it is missing; .* formula: "),

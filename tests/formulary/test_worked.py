@@ -107,6 +107,14 @@ def test_the_settings_of_the_service_count(asked: Any) -> None:
     assert "44 lb x 0.45359237 = 19.9581 kg" in exactly
 
 
+def test_a_weight_that_hardly_anybody_has_is_asked_back_and_worked_with(asked: Any) -> None:
+    said = text_of(asked("D002", age="6", weight="440"))
+
+    assert "Check the weight and its unit: 440 lb, which is 200 kg, came in, and at" in said
+    assert "440 lb / 2.2 = 200 kg" in said
+    assert "Check the weight" not in text_of(asked("D002"))
+
+
 def test_what_is_not_rounded_up_says_so(asked: Any) -> None:
     said = text_of(asked("D002", weight="65", pounds="exact", rounding="never up"))
 

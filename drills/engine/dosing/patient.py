@@ -7,10 +7,13 @@ from drills.engine.ages import MONTHS, Age
 from drills.engine.dosing.results import ProblemError
 from drills.engine.estimates import estimate_weight, weight_formulas
 from drills.engine.medicines import Bounds, MedicineRule
-from drills.engine.quantities import Quantity, kilograms, plain
+from drills.engine.quantities import Quantity, half_up, kilograms, plain
+from drills.engine.weights import weight_at
 
 # Whose doses are not rounded up where a service never does so for a child: ours, no source.
 CHILD_BELOW_Y = 18
+# A weight that one in a thousand of an age is below, or above, is asked back: ours, no source.
+RARE = 0.001
 JUST_NOW = Quantity(Fraction(0), "h")
 
 
@@ -35,11 +38,15 @@ class Patient:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A weight as it was told or estimated, in kg as well, and the line that says by what."""
+    """A weight as it was told or estimated, in kg as well, and the line that says by what.
+
+    `notice` asks for another look at a weight that hardly anybody of the age has.
+    """
 
     told: Quantity
     kg: Quantity
     steps: tuple[str, ...] = ()
+    notice: str = ""
 
 
 def weigh(patient: Patient, rule: MedicineRule, *, exactly: bool) -> Weighed | None:
@@ -65,13 +72,32 @@ def _weighed(patient: Patient, *, exactly: bool) -> Weighed | None:
     if told is not None:
         if not told.amount:
             raise ProblemError(f"weight: {told} came in; it is more than nothing.")
-        return Weighed(told, kilograms(told, exactly=exactly))
+        kg = kilograms(told, exactly=exactly)
+        return Weighed(told, kg, notice=_doubt(patient.age, told, kg))
     if not patient.formula:
         return None
     found = estimate_weight(patient.formula, patient.age)
     kg = Quantity(found.kg, "kg")
     line = f"Weight by {found.by.formula} at {patient.age}: {found.by.written} = {kg}"
     return Weighed(kg, kg, (line,))
+
+
+def _doubt(age: Age, told: Quantity, kg: Quantity) -> str:
+    """Why a weight is looked at again, by published weights of the age; empty where it is usual."""
+    years = age.months / MONTHS
+    low = min(weight_at(RARE, years, is_female=each) for each in (False, True))
+    # Told in years, an age may be a year more.
+    high = max(weight_at(1 - RARE, years + 1, is_female=each) for each in (False, True))
+    if low <= kg.amount <= high:
+        return ""
+    ends = (
+        plain(half_up(Fraction(each), Fraction(1, 10 if each < 10 else 1))) for each in (low, high)
+    )
+    in_kg = f"{told}, which is {kg}," if told != kg else f"{told}"
+    return (
+        f"Check the weight and its unit: {in_kg} came in, and at {age} hardly anybody weighs less "
+        f"than {' or more than '.join(ends)} kg."
+    )
 
 
 def _refuse_outside(what: str, value: Fraction, bounds: Bounds, unit: str) -> None:

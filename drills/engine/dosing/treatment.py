@@ -54,7 +54,7 @@ class Worked:
 
     `results` are those of its problem, `limit` which limit the dose met, `chosen` what it is drawn
     from and `others` what else is aboard of it. With a `refusal` nothing is drawn up as it stands;
-    the arithmetic is there all the same.
+    the arithmetic is there all the same. A `notice` asks for another look at the weight.
     """
 
     rule: MedicineRule
@@ -69,6 +69,7 @@ class Worked:
     running: Running | None = None
     again: Again = field(default_factory=Again)
     refusal: Refusal | None = None
+    notice: str = ""
 
     @property
     def volume(self) -> Result | None:
@@ -118,6 +119,7 @@ def work_out(
         running=running,
         again=again,
         refusal=again.refusal or solution.refusal,
+        notice=making.weighed.notice if making.weighed else "",
     )
 
 

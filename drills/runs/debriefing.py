@@ -8,7 +8,7 @@ from drills.engine.dosing import UNSAFE
 from drills.engine.drawing import FaceDrawing
 from drills.engine.layout import Layout
 from drills.engine.recipes import CALL_KINDS
-from drills.engine.scoring import RIGHT
+from drills.engine.scoring import RIGHT, WRONG
 from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
 from drills.rigs.photographed import ShownPhoto, each_once, photos_by_code
@@ -19,18 +19,23 @@ from drills.runs.reports import results_of, tally_of
 from drills.runs.told import Told, tell
 from drills.scenarios.reading import layout_asked
 
+# Of the same outcome what was asked first stands first.
+OPEN_AT_FIRST = 3
+_WORST_FIRST = {UNSAFE: -2, WRONG: -1}
+
 
 @dataclass(frozen=True, slots=True)
 class Missed:
     """One answer in words and drawn: where it is, and the place that was said.
 
-    `again` are the outcomes when it was asked again.
+    `again` are the outcomes when it was asked again. `is_open` when its working is not folded.
     """
 
     presentation: Presentation
     told: Told
     drawings: tuple[FaceDrawing, ...]
     again: tuple[str, ...] = ()
+    is_open: bool = False
     photos: tuple[ShownPhoto, ...] = ()
 
 
@@ -41,27 +46,41 @@ def debrief_context(run: Run) -> dict[str, Any]:
     rows = rows.select_related("contest__decided_by").order_by("order")
     answered = list(rows.filter(state=PresentationState.ANSWERED))
     first = [each for each in answered if not each.is_retry]
+    told = [(each, tell(each, layout)) for each in first]
+    return (
+        {
+            "run": run,
+            "recipe": run.drill.recipe,
+            "revision": run.drill.revision,
+            "reportable": _reportable(run, first),
+            "told": told,
+            "missed": _pictured(_missed(answered, layout), run, layout),
+            "contested": [
+                (each, tell(each, layout))
+                for each in rows.filter(void_reason=VoidReason.CONTESTED, is_retry=False)
+            ],
+            "outcomes": Counter(each.sign for each in first),
+            "times": Counter(
+                each.time_verdict.replace(" ", "_") for each in first if each.outcome == RIGHT
+            ),
+            "unverified": [each.time_state for each in first].count(UNVERIFIED),
+            "unsafe": [each.outcome for each in first].count(UNSAFE),
+            "tally": tally_of(run),
+            "took": _minutes(answered),
+            "retries": len(answered) - len(first),
+        }
+        | _judged(run)
+        | _of_numbers(told)
+    )
+
+
+def _of_numbers(told: list[tuple[Presentation, Told]]) -> dict[str, Any]:
+    """What stands once on the page where doses or supplies were asked."""
+    doses = [each.dose for _, each in told if each.dose]
     return {
-        "run": run,
-        "recipe": run.drill.recipe,
-        "revision": run.drill.revision,
-        "reportable": _reportable(run, first),
-        "told": [(each, tell(each, layout)) for each in first],
-        "missed": _pictured(_missed(answered, layout), run, layout),
-        "contested": [
-            (each, tell(each, layout))
-            for each in rows.filter(void_reason=VoidReason.CONTESTED, is_retry=False)
-        ],
-        "outcomes": Counter(each.sign for each in first),
-        "times": Counter(
-            each.time_verdict.replace(" ", "_") for each in first if each.outcome == RIGHT
-        ),
-        "unverified": [each.time_state for each in first].count(UNVERIFIED),
-        "unsafe": [each.outcome for each in first].count(UNSAFE),
-        "tally": tally_of(run),
-        "took": _minutes(answered),
-        "retries": len(answered) - len(first),
-    } | _judged(run)
+        "has_numbers": bool(doses),
+        "notices": sorted({each.notice for each in doses if each.notice}),
+    }
 
 
 def _reportable(run: Run, answered: list[Presentation]) -> list[tuple[str, str]]:
@@ -88,15 +107,20 @@ def _judged(run: Run) -> dict[str, Any]:
 
 
 def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
-    """Each first answer that was not right, with what came of asking again."""
+    """Each first answer that was not right, the worst first, with what came of asking again."""
     again: dict[int | None, list[str]] = defaultdict(list)
     for each in answered:
         if each.is_retry:
             again[each.prompt_id].append(each.outcome)
+    worst_first = sorted(answered, key=lambda each: _WORST_FIRST.get(each.outcome, 0))
+    missed = [each for each in worst_first if each.outcome != RIGHT and not each.is_retry]
     return [
-        replace(missed_answer(each, layout), again=tuple(again[each.prompt_id]))
-        for each in answered
-        if each.outcome != RIGHT and not each.is_retry
+        replace(
+            missed_answer(each, layout),
+            again=tuple(again[each.prompt_id]),
+            is_open=number < OPEN_AT_FIRST and each.outcome in _WORST_FIRST,
+        )
+        for number, each in enumerate(missed)
     ]
 
 

@@ -1,5 +1,6 @@
 """A dose is worked out in a drill: the page, the mark, the working, and who hands it over."""
 
+import re
 from typing import Any
 
 import pytest
@@ -218,9 +219,47 @@ def test_pounds_for_kilograms_is_named_in_the_debrief(
 
     assert "1 of them unsafe" in content
     assert "Named slip: pounds used as kilograms." in content
+    assert content.count(SAFETY) == 1
+    assert content.count(NOTICE) == 1
     assert "44 lb / 2.2 = 20 kg" in content
     assert "A document, 1 (confirmed)" in content
     assert SAFETY in content
+
+
+def test_the_debrief_opens_the_working_of_what_was_wrong_and_folds_the_rest(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    """What was unsafe stands before what was out of tolerance, whichever was asked first."""
+    presentation = asked(hire, rig, dose_prompt(), Mode.ASSESSED)
+    other = DrillPrompt.objects.get(drill=presentation.run.drill)
+    other.pk, other.position = None, 1
+    other.save()
+    for amount in ("1.1", "10"):
+        send(browser, presentation, amount=amount, unit="mL")
+        browser.post(reverse("runs:proceed", args=[presentation.run_id]))
+        presentation = presentation.run.presentations.order_by("order").last() or presentation
+
+    content = browser.get(reverse("runs:debrief", args=[presentation.run_id])).content.decode()
+
+    first, second = re.findall(r'<section class="sec miss">.*?</section>', content, re.S)
+    assert "1. Unsafe" in first
+    assert '<details class="figures working" open>' in first
+    assert "2. Out of tolerance" in second
+    assert '<details class="figures working">' in second
+    for each in (first, second):
+        assert each.index('class="answer"') < each.index("Worked, step by step")
+
+
+def test_the_right_answer_and_the_corrected_line_stand_before_the_working(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    presentation = asked(hire, rig, dose_prompt())
+
+    content = send(browser, presentation, amount="10", unit="mL").content.decode()
+
+    places = [content.index(each) for each in ('class="answer"', "Named slip", "<h3>Worked")]
+    assert places == sorted(places)
+    assert content.count(">Next</button>") == 1
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 from typing import Any
 
-from drills.engine.dosing import UNSAFE
+from drills.engine.dosing import OUT_OF_TOLERANCE, UNSAFE
 from drills.engine.drawing import FaceDrawing
 from drills.engine.layout import Layout
 from drills.engine.recipes import CALL_KINDS
@@ -46,6 +46,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
     rows = rows.select_related("contest__decided_by").order_by("order")
     answered = list(rows.filter(state=PresentationState.ANSWERED))
     first = [each for each in answered if not each.is_retry]
+    given = Counter(each.outcome for each in first)
     told = [(each, tell(each, layout)) for each in first]
     return (
         {
@@ -64,7 +65,8 @@ def debrief_context(run: Run) -> dict[str, Any]:
                 each.time_verdict.replace(" ", "_") for each in first if each.outcome == RIGHT
             ),
             "unverified": [each.time_state for each in first].count(UNVERIFIED),
-            "unsafe": [each.outcome for each in first].count(UNSAFE),
+            "unsafe": given[UNSAFE],
+            "beyond": given[OUT_OF_TOLERANCE],
             "tally": tally_of(run),
             "took": _minutes(answered),
             "retries": len(answered) - len(first),

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from drills.engine.dosing import RIGHT, Judgement, Refusal, Slip, judge
+from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, Judgement, Refusal, Slip, judge
 from drills.engine.dosing import slips as made_by
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.prompts import HAND_OVER
 from drills.engine.quantities import half_up, plain
+from drills.engine.scoring import MARKS
 from drills.engine.writing import Remark
 from drills.scenarios.tasks import figure_asked, problem_in
 
@@ -34,11 +35,12 @@ TWICE = 2
 class Worked:
     """A number as it was judged, and the working.
 
-    `off` is how far off it was, `reasons` why it is dangerous, `slips` what explains it: one is
-    named, of several none is. `possibly` is a pair of slips and is never counted. `corrected` is
-    the line that puts the named slip right. `writing` are remarks on how it was written, and
-    `is_marked` whether they took marks. `above` is the certification level that the dose needs,
-    where that is above the person's.
+    `verdict` is what the figure is, `counts` what it takes in marks, where that is less than all.
+    `off` is how far off it was, `reasons` why it is dangerous or how near is near enough, `slips`
+    what explains it: one is named, of several none is. `possibly` is a pair of slips and is never
+    counted. `corrected` is the line that puts the named slip right. `writing` are remarks on how
+    it was written, and `is_marked` whether they took marks. `above` is the certification level
+    that the dose needs, where that is above the person's.
     """
 
     answer: str
@@ -48,6 +50,7 @@ class Worked:
     notice: str
     above: str
     refusal: Refusal | None = None
+    verdict: str = ""
     off: str = ""
     reasons: tuple[str, ...] = ()
     slips: tuple[str, ...] = ()
@@ -60,6 +63,13 @@ class Worked:
     def slip(self) -> str:
         """The slip, where exactly one explains the answer."""
         return self.slips[0] if len(self.slips) == 1 else ""
+
+    @property
+    def counts(self) -> str:
+        """What is out of tolerance is neither right nor unsafe."""
+        if self.verdict != OUT_OF_TOLERANCE:
+            return ""
+        return f"Out of tolerance is partly right in a drill: {MARKS[self.verdict]} of 100 marks."
 
     def sentence(self) -> str:
         """The slip and the working in one line."""
@@ -96,6 +106,7 @@ def worked(
 def _of_number(judged: Judgement, steps: Sequence[str]) -> dict[str, Any]:
     """What is told of a number that was given."""
     return {
+        "verdict": judged.verdict,
         "off": _off(judged),
         "reasons": judged.reasons,
         "slips": tuple(each.words for each in judged.slips),

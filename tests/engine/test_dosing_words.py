@@ -319,3 +319,65 @@ def test_zeros_that_end_a_whole_number_may_only_hold_the_place(
 def test_capitals_of_a_unit_are_of_no_matter(text: str, meant: str) -> None:
     """A phone begins with one; no two units differ by them alone."""
     assert read_quantity(text) == read_quantity(meant)
+
+
+FIFTY_LB = {**DOSE, "weight": "50 lb", "others": []}  # 0.227273 mL
+CHILD = {"kind": "dose", "fixed": "0.225 mg", "concentration": "1 mg/mL", "rounding": "never up"}
+
+
+@pytest.mark.parametrize(
+    ("problem", "asked", "entered", "said"),
+    [
+        (
+            FIFTY_LB,
+            "volume",
+            "0.22 mL",
+            "Half a mark decides: right is within 0.005 mL of 0.227273 mL.",
+        ),
+        (
+            {"kind": "dose", "fixed": "1 mg", "high": "2 mg", "concentration": "3 mg/mL"},
+            "volume",
+            "0.672 mL",
+            "Half a mark decides: right is within 0.005 mL of 0.666667 mL.",
+        ),
+        (
+            {"kind": "dose", "fixed": "5.565 mg"},
+            "dose",
+            "5.557 mg",
+            "Rounding decides: right is within 0.005 mg of 5.565 mg.",
+        ),
+        (
+            {**OXYGEN, "flow": "10 L/min"},
+            "minutes",
+            "21.5 min",
+            "Less than a mark decides: right is from 22 min to 22.4 min, never above.",
+        ),
+        (
+            CHILD,
+            "volume",
+            "0.219 mL",
+            "Less than a mark decides: right is from 0.22 mL to 0.225 mL, never above.",
+        ),
+        # A whole mark off, right, unsafe, explained by a slip, or refused by the marks.
+        (FIFTY_LB, "volume", "0.21 mL", ""),
+        (FIFTY_LB, "volume", "0.23 mL", ""),
+        ({**OXYGEN, "flow": "10 L/min"}, "minutes", "23 min", ""),
+        ({**OXYGEN, "flow": "10 L/min"}, "minutes", "21.4 min", ""),
+        (FIFTY_LB, "volume", "2.27 mg", ""),
+        (
+            {"kind": "dose", "fixed": "0.25 mg", "concentration": "10 mg/mL"},
+            "volume",
+            "0.0251 mL",
+            "",
+        ),
+    ],
+)
+def test_where_less_than_a_mark_decides_it_is_said_how_near_is_near_enough(
+    problem: dict[str, Any], asked: str, entered: str, said: str
+) -> None:
+    """At the end of the sentence and among the reasons; the answer itself is told there too."""
+    found = judge(read_problem(problem), asked, entered)
+
+    assert said in found.sentence
+    assert ("decides" in found.sentence) is bool(said)
+    assert [each for each in found.reasons if "decides" in each] == ([said] if said else [])

@@ -357,3 +357,35 @@ def test_whatever_the_right_dose_the_page_is_the_same(
     for other in ({"dose": "7 mg"}, {"level": "paramedic"}, {"presentation": "1 mg / 9 mL"}):
         DrillPrompt.objects.filter(pk=prompt.pk).update(answer=prompt.answer | other)
         assert masked(page(browser, presentation, headers=headers)) == before
+
+
+def test_out_of_tolerance_is_partly_right_and_its_marks_are_told(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    """Half of them, on the feedback and in the debrief; how it was written is another matter."""
+    presentation = asked(hire, rig, dose_prompt())
+    told = send(browser, presentation, amount="1.10", unit="mL").content.decode()
+
+    assert (presentation.outcome, presentation.marks, presentation.sign) == (
+        *("out of tolerance", 50, "partly"),
+    )
+    assert "Out of tolerance is partly right in a drill: 50 of 100 marks." in told
+    assert "took half the marks" not in told
+    browser.post(reverse("runs:proceed", args=[presentation.run_id]))
+    again = presentation.run.presentations.order_by("order").last()
+    while again and again.state == PresentationState.OPEN:
+        send(browser, again, amount="1", unit="mL")
+        browser.post(reverse("runs:proceed", args=[presentation.run_id]))
+        again = presentation.run.presentations.order_by("order").last()
+    content = browser.get(reverse("runs:debrief", args=[presentation.run_id])).content.decode()
+    assert "1 partly, 1 of them out of tolerance" in content
+    assert "0 wrong" in content
+
+
+@pytest.mark.parametrize("amount", ["1", "2"])
+def test_nothing_is_said_of_half_the_marks_where_all_or_none_are_given(
+    browser: Client, hire: Person, rig: Rig, amount: str
+) -> None:
+    told = send(browser, asked(hire, rig, dose_prompt()), amount=amount, unit="mL")
+
+    assert "of 100 marks" not in told.content.decode()

@@ -20,7 +20,14 @@ from drills.engine.dosing.results import (
     comes_near,
     dial_marks,
 )
-from drills.engine.dosing.saying import capital, dangers, sentence
+from drills.engine.dosing.saying import (
+    DIALLED_IN,
+    SET_IN,
+    capital,
+    closeness,
+    dangers,
+    sentence,
+)
 from drills.engine.dosing.slips import (
     AMOUNT_GIVEN,
     DECIMALS,
@@ -52,9 +59,6 @@ SLIP_WITHIN = Fraction(1, 50)
 # A pair is offered where the answer has two figures or more: one figure fits too much. Ours, no
 # source.
 LEAST_FIGURES = 10
-# What is set on a device or drawn up; the first by the dial of a pump.
-DIALLED_IN = "mL/h"
-SET_IN = (DIALLED_IN, "J", "mL", "gtt/min")
 # Two figures miss what they are rounded from by no more: so far, rounding alone explains it.
 ROUNDED_WITHIN = Fraction(1, 20)
 
@@ -169,7 +173,8 @@ def _judged(
     if verdict != RIGHT and given.amount:
         found, pairs = _explained(problem, result, _given(answered, given.amount, result))
         judged = replace(judged, slips=found, possibly=pairs)
-    judged = replace(judged, reasons=tuple(dangers(judged, result, given.amount)))
+    why = (*dangers(judged, result, given.amount), closeness(judged, result, given.amount))
+    judged = replace(judged, reasons=tuple(filter(None, why)))
     return replace(judged, sentence=sentence(judged, result, solution, given.amount))
 
 

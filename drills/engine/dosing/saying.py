@@ -6,10 +6,13 @@ from fractions import Fraction
 from drills.engine.dosing import slips
 from drills.engine.dosing.results import Result, Solution
 from drills.engine.dosing.slips import Slip
-from drills.engine.dosing.verdicts import RIGHT, UNSAFE, Judgement
-from drills.engine.quantities import half_up, plain, told_step
+from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
+from drills.engine.quantities import Quantity, half_up, plain, told_step
 
 TENTH = Fraction(1, 10)
+# What is set on a device or drawn up; the first by the dial of a pump.
+DIALLED_IN = "mL/h"
+SET_IN = (DIALLED_IN, "J", "mL", "gtt/min")
 
 
 def sentence(judged: Judgement, result: Result, solution: Solution, given: Fraction) -> str:
@@ -22,6 +25,8 @@ def sentence(judged: Judgement, result: Result, solution: Solution, given: Fract
         f"{capital(judged.verdict)}, {_why(judged, result, given)}. "
         f"Right: {_line(slip, result, solution)}."
     )
+    if close := closeness(judged, result, given):
+        said = f"{said} {close}"
     # Who took a mark beside it made no slip: there is none to take, and there are ways out.
     is_beside = abs(given - result.exact.amount) <= result.step
     return " ".join((said, *(refusal.instead if refusal and is_beside else ())))
@@ -33,6 +38,20 @@ def dangers(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]
         yield f"That is past the maximum, {result.ceiling}."
     if result.is_rounded_dangerously(given):
         yield f"It lasts no longer than {result.exact}: such a figure is rounded down."
+
+
+def closeness(judged: Judgement, result: Result, given: Fraction) -> str:
+    """How near is near enough, where less than a mark decides; else nothing."""
+    nearest, unit = result.nearest_to(given), result.exact.unit
+    step = result.step_at(nearest)
+    is_near = judged.verdict == OUT_OF_TOLERANCE and abs(given - nearest) < step
+    if not is_near or judged.slips or result.rounded is None:
+        return ""
+    right = Quantity(nearest, unit)
+    if result.is_down or result.is_never_up:
+        return f"Less than a mark decides: right is from {result.rounded} to {right}, never above."
+    half = "Half a mark" if unit in SET_IN else "Rounding"
+    return f"{half} decides: right is within {Quantity(step / 2, unit)} of {right}."
 
 
 def _why(judged: Judgement, result: Result, given: Fraction) -> str:

@@ -17,8 +17,8 @@ class Judgement:
     `ratio` is how many times the nearest right amount it is, None where it could not be read.
     `slips` are those that explain it, one where exactly one does; `possibly` are pairs, offered
     only where no single one fits. `writing` is what is unsafe in how it was written, `reasons` say
-    why a size of answer is dangerous whatever made it, and `sentence` says all of it in plain
-    words, with the corrected line.
+    why a size of answer is dangerous whatever made it, or how near is near enough, and `sentence`
+    says all of it in plain words, with the corrected line.
     """
 
     verdict: str

@@ -9,6 +9,8 @@ from typing import ClassVar
 
 from django.db import models
 
+from drills.engine.dosing import OUT_OF_TOLERANCE
+from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.models.assignments import Assigned
@@ -154,8 +156,12 @@ class Presentation(models.Model):
 
     @property
     def sign(self) -> str:
-        """Which of the three marks stands beside the outcome; doses have words of their own."""
-        return self.outcome if self.outcome in {"right", "partly"} else "wrong"
+        """Which of the three marks stands beside the outcome; doses have words of their own.
+
+        Out of tolerance takes half the marks, as what is partly right does.
+        """
+        signs = {RIGHT: RIGHT, PARTLY: PARTLY, OUT_OF_TOLERANCE: PARTLY}
+        return signs.get(self.outcome, WRONG)
 
     @property
     def is_warm_up(self) -> bool:

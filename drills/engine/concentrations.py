@@ -152,6 +152,29 @@ def told_strength(strength: Quantity) -> str:
     return f"{plain(strength.amount)} {strength.unit}"
 
 
+def held_by(packed: Presentation) -> str:
+    """How an amount becomes the volume that holds it, after the amount: through the strength, or
+    through the label where the strength does not end."""
+    if _ends(packed.strength):
+        return f" / {told_strength(packed.strength)}"
+    return f" x {packed.volume} / {packed.amount}"
+
+
+def holding(packed: Presentation) -> str:
+    """How a volume becomes what it holds, after the volume."""
+    if _ends(packed.strength):
+        return f" x {told_strength(packed.strength)}"
+    return f" x {packed.amount} / {packed.volume}"
+
+
+def _ends(strength: Quantity) -> bool:
+    try:
+        strength.exactly()
+    except QuantityError:
+        return False
+    return True
+
+
 def written_strength(text: str) -> str:
     """A strength as a formulary keeps it, with every figure; `QuantityError` for what is none.
 

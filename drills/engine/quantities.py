@@ -52,12 +52,13 @@ _WORDS = {
     "milliliters": "mL", "l": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L",
     "meq": "mEq", "unit": "units", "iu": "units", "u": "units",
     "j": "J", "joule": "J", "joules": "J", "drop": "gtt", "drops": "gtt", "gtts": "gtt",
-    "tablets": "tablet", "tab": "tablet", "tabs": "tablet",
+    "tablets": "tablet", "tab": "tablet", "tabs": "tablet", "container": "containers",
     "kilogram": "kg", "kilograms": "kg", "kgs": "kg",
     "lbs": "lb", "pound": "lb", "pounds": "lb",
     "sec": "s", "second": "s", "seconds": "s", "minute": "min", "minutes": "min", "mins": "min",
     "hr": "h", "hrs": "h", "hour": "h", "hours": "h", "percent": "%",
 }  # fmt: skip
+_COUNTED = {"containers": "container"}
 # No two units differ by their capitals alone: a phone that begins with one is understood.
 _WORDS |= {unit.lower(): unit for unit in _FAMILIES}
 
@@ -212,8 +213,9 @@ class Quantity:
 
     def __str__(self) -> str:
         gap = "" if self.unit == "%" else " "
-        many = "s" if self.unit == "tablet" and self.amount != 1 else ""
-        return f"{plain(self.amount)}{gap}{self.unit}{many}"
+        unit = _COUNTED.get(self.unit, self.unit) if self.amount == 1 else self.unit
+        many = "s" if unit == "tablet" and self.amount != 1 else ""
+        return f"{plain(self.amount)}{gap}{unit}{many}"
 
 
 def _cancelled(amount: Fraction, above: list[str], below: list[str], told: str) -> Quantity:

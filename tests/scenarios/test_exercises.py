@@ -86,7 +86,7 @@ def test_no_draw_that_is_refused_is_asked(every: list[Exercise]) -> None:
 
 def test_each_can_be_worked_out_on_paper(every: list[Exercise]) -> None:
     for each in every:
-        steps = working_of(each, each.problem.solve().steps)
+        steps = working_of(each.problem.solve().steps)
         assert figures_in(steps) <= MOST_FIGURES[each.grade], steps
 
 

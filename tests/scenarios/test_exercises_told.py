@@ -1,5 +1,6 @@
 """What exercises tell: units, orders, what is aboard, sources, of each demonstration layout."""
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 
@@ -85,3 +86,11 @@ def test_a_label_is_not_said_to_be_from_a_rule(made: Made) -> None:
     assert {each.source for each in labels} == {
         "the label, as the formulary has it; arithmetic (ours, no source)"
     }
+
+
+def test_no_figure_that_does_not_end_is_shown_but_in_tablets(every: list[Exercise]) -> None:
+    """2.5 mg in 3 mL is divided by as the label has it, never by 0.833333 mg/mL."""
+    for each in every:
+        told = [f"{fact.words} {fact.note}" for fact in each.facts]
+        for line in (*told, *each.problem.solve().steps):
+            assert line.endswith("tablets") or not re.search(r"\.\d{6}", line), line

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
-from drills.engine.concentrations import Presentation, told_strength
+from drills.engine.concentrations import Presentation, held_by, holding, told_strength
 from drills.engine.devices import Device, fitting, published_marks
 from drills.engine.dosing import slips
 from drills.engine.dosing.results import (
@@ -336,8 +336,9 @@ class DoseProblem:
                 in_own = span(dose.low.to(unit), dose.high.to(unit))
                 yield f"{given} = {in_own}"
                 given = in_own
-            yield f"{given} / {told_strength(held)} = {span(volume.exact, volume.high)}"
-        if volume.rounded is not None:
+            yield f"{given}{held_by(self.presentation)} = {span(volume.exact, volume.high)}"
+        is_told_so = self._is_fluid(dose.low) and volume.rounded == volume.exact
+        if volume.rounded is not None and not is_told_so:
             yield self._mark_step(volume)
 
     def _mark_step(self, volume: Result) -> str:
@@ -350,11 +351,11 @@ class DoseProblem:
     def _sum_steps(self, dose: Dose) -> Iterator[str]:
         given = span(dose.low, dose.high)
         for each in self._sums(dose):
-            by = f"{self.doses}"
+            by = f" x {self.doses}"
             if each.name == AMOUNT and self.presentation:
-                by = told_strength(self.presentation.strength)
+                by = holding(self.presentation)
             first = span(dose.low.to("mL"), dose.high.to("mL")) if each.name == AMOUNT else given
-            yield f"{first} x {by} = {span(each.exact, each.high)}"
+            yield f"{first}{by} = {span(each.exact, each.high)}"
 
     def _dose_steps(self, dose: Dose) -> Iterable[str]:
         rule, kg = self.rule, self.kg

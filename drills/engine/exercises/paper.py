@@ -13,7 +13,6 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
 
-from drills.engine.concentrations import told_strength
 from drills.engine.dosing import RIGHT, ProblemError, judge
 from drills.engine.exercises.exercise import Exercise
 from drills.engine.quantities import plain
@@ -36,15 +35,12 @@ def _figures(number: str) -> int:
     return len(whole.replace(".", "").lstrip("0"))
 
 
-def working_of(exercise: Exercise, steps: Iterable[str]) -> list[str]:
-    """A working as it is done on paper: with what stands on the label.
+def working_of(steps: Iterable[str]) -> list[str]:
+    """A working as it is done on paper.
 
     How many tablets a dose comes to need not end: one gives whole ones and halves.
     """
-    label = exercise.medicine.presentation if exercise.medicine else None
-    strength = told_strength(label.strength) if label else ""
-    steps = [step for step in steps if not step.endswith("tablets")]
-    return [step.replace(strength, str(label)) if strength else step for step in steps]
+    return [step for step in steps if not step.endswith("tablets")]
 
 
 def is_on_paper(exercise: Exercise) -> bool:
@@ -55,7 +51,7 @@ def is_on_paper(exercise: Exercise) -> bool:
     if result is None or result.rounded is None or not result.exact.amount or solution.refusal:
         return False
     steps = exercise.by_table.solve().steps if exercise.has_exact_pounds else solution.steps
-    if figures_in(working_of(exercise, steps)) > MOST_FIGURES[exercise.grade]:
+    if figures_in(working_of(steps)) > MOST_FIGURES[exercise.grade]:
         return False
     return judge(problem, exercise.asked, str(result.rounded)).verdict == RIGHT
 

@@ -109,11 +109,6 @@ class MedicineRule:
         )
 
     @property
-    def is_given_whole(self) -> bool:
-        """Whether one gives what it comes in as it is, such as a nasal spray."""
-        return any(each.is_given_whole for each in self.comes_as[:1])
-
-    @property
     def is_rate_of_fluid(self) -> bool:
         """Whether it is a drip that is told by volume, such as 125 mL/h."""
         return self.topic == DRIP and self.rule.dose.family == family_of("mL")

@@ -13,15 +13,13 @@ class Container:
     """One way a medicine comes: the `amount` that one holds, in a `volume` or in a piece.
 
     A plain fluid has no amount, and a powder no volume. `need` is the key of what it is tied to
-    aboard, `printed` how it is named on a page. One `is_given_whole` where nothing is drawn up from
-    it, such as a nasal spray.
+    aboard, `printed` how it is named on a page.
     """
 
     need: str
     printed: str
     amount: Quantity | None = None
     volume: Quantity | None = None
-    is_given_whole: bool = False
 
     @property
     def presentation(self) -> Presentation | None:

@@ -46,6 +46,7 @@ LIMITS = {
     BURN: set[str](),
 }
 SOMEBODY = Asked(weight="20 kg", area="20 %", drip_set="60 gtt/mL")
+GIVEN_WHOLE = (Kind.SPRAY, Kind.AUTOINJECTOR)
 NOT_SAID = Container("", "what it comes in")
 ONE_KG, ONE_TABLET = Quantity(Fraction(1), "kg"), Quantity(Fraction(1), "tablet")
 
@@ -73,6 +74,7 @@ def _rule(row: models.DoseRule) -> MedicineRule:
     figures = _figures(row)
     comes_as = tuple(map(_container, row.comes_as))
     mixture = _mixture(row, comes_as)
+    _refuse_whole(row)
     measured = _measured(row, comes_as, mixture)
     if measured and measured.amount:
         _refuse_unlike(figures, measured.amount)
@@ -156,8 +158,7 @@ def _container(row: models.Presentation) -> Container:
     need = row.need.key if row.need else ""
     if row.packed:
         held = read_presentation(row.packed)
-        is_whole = row.container in (Kind.SPRAY, Kind.AUTOINJECTOR)
-        return Container(need, row.printed, held.amount, held.volume, is_given_whole=is_whole)
+        return Container(need, row.printed, held.amount, held.volume)
     if not row.strength:
         volume = read_quantity(row.volume).to("mL") if row.volume else None
         return Container(need, row.printed, None, volume)
@@ -194,6 +195,14 @@ def _measured(
     if mixture and (row.is_mixed or topic == DRIP):
         return Container("", row.dilution, mixture.amount, mixture.volume)
     return _as_it_comes(comes_as[0] if comes_as else NOT_SAID, topic)
+
+
+def _refuse_whole(row: models.DoseRule) -> None:
+    """Raise for what is given as it comes: there is nothing to work out."""
+    if row.comes_as and row.comes_as[0].container in GIVEN_WHOLE:
+        raise NotDrillableError(
+            f"{row.comes_as[0].printed} is given whole: one is a dose, nothing is drawn up from it"
+        )
 
 
 def _as_it_comes(first: Container, topic: str) -> Container:

@@ -72,7 +72,7 @@ def test_medicines_are_listed_with_how_many_rules_and_what_for(
 ) -> None:
     page = said(shown(client_of(hire)))
 
-    assert "Medicines 33, with 73 rules, of which 72 can be drilled" in page
+    assert "Medicines 33, with 75 rules, of which 73 can be drilled" in page
     assert "Adenosine fast regular rhythm, first; fast regular rhythm, second 4 rules" in page
     assert "at most 0.5 mg" not in page
 
@@ -145,7 +145,8 @@ def test_what_cannot_be_drilled_is_listed_with_its_reason(
 ) -> None:
     page = said(shown(client_of(hire)))
 
-    assert "Not drilled yet: 1" in page
+    assert "Not drilled yet: 2" in page
+    assert "D034 Naloxone : 4 mg / 0.1 mL nasal spray is given whole" in page
     assert "D030 Oral glucose : 15 g tube has no volume to draw up." in page
 
 

@@ -3,11 +3,13 @@
 from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
+from itertools import product
 from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 
+from drills.engine.ages import Age
 from drills.engine.concentrations import (
     read_strength,
     told_strength,
@@ -18,6 +20,7 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.results import UNSAFE_FROM
+from drills.engine.exercises.people import is_for
 from drills.engine.medicines import Asked, MedicineRule, problem_asked, results_asked
 from drills.engine.quantities import Quantity
 from drills.formulary.drillable import drillable
@@ -49,7 +52,7 @@ def rules(demo: FormularyRevision) -> list[DoseRule]:
 def test_it_holds_all_rules_and_nobody_approved_it(
     demo: FormularyRevision, rules: list[DoseRule]
 ) -> None:
-    assert [rule.code for rule in rules] == [f"D{number:03}" for number in range(1, 74)]
+    assert [rule.code for rule in rules] == [f"D{number:03}" for number in range(1, 76)]
     assert demo.state == FormularyState.DRAFT
     assert (demo.approved_by, demo.approved_by_name, demo.approved_on) == (None, "", None)
     assert demo.notice == "Demonstration only. Not for patient care."
@@ -62,7 +65,7 @@ def test_it_loads_in_any_order_and_again(files: list[Path]) -> None:
         call_command("loaddata", *files, verbosity=0)
 
     tables = (FormularyRevision, Medicine, Presentation, DoseRule)
-    assert [model.objects.count() for model in tables] == [1, 33, 37, 73]
+    assert [model.objects.count() for model in tables] == [1, 33, 37, 75]
     needless = DoseRule.objects.filter(presentations=[])
     assert set(needless.values_list("basis", flat=True)) == {"J per kg"}
 
@@ -77,9 +80,13 @@ def test_every_rule_but_what_is_given_whole_is_drilled(rules: list[DoseRule]) ->
     drilled, left_out = sorted_out(rules)
 
     topics = Counter(each.topic for each in drilled)
-    assert topics == {"dose": 60, "drip": 6, "burn": 3, "energy": 2, "fluid": 1}
+    assert topics == {"dose": 59, "drip": 6, "burn": 5, "energy": 2, "fluid": 1}
     assert [(each.code, each.reason) for each in left_out] == [
-        ("D030", "15 g tube has no volume to draw up")
+        ("D030", "15 g tube has no volume to draw up"),
+        (
+            "D034",
+            "4 mg / 0.1 mL nasal spray is given whole: one is a dose, nothing is drawn up from it",
+        ),
     ]
 
 
@@ -221,3 +228,25 @@ def test_no_rule_has_the_dose_that_was_printed_tenfold(rules: list[DoseRule]) ->
 
 def test_every_rule_has_source_version_page_and_date(rules: list[DoseRule]) -> None:
     assert [rule.code for rule in rules if rule.lacking] == []
+
+
+def test_burn_rules_meet_without_a_gap_and_without_an_overlap(rules: list[DoseRule]) -> None:
+    """At every age and weight one formula of heat, one of current and one rate to start with."""
+    burns = [rule for rule in sorted_out(rules)[0] if rule.indication.startswith("burn")]
+    for months, kg in product(range(12 * 20), (2, 10, 35, 39, 40, 45, 70, 150)):
+        age = Age(months)
+        there = [rule.indication for rule in burns if is_for(rule, age, f"{kg} kg")]
+        assert sorted(there) == [
+            "burn, electrical, first 24 h",
+            "burn, heat or chemical, first 24 h",
+            "burn, starting rate",
+        ], (age, kg)
+
+
+def test_what_is_ours_in_a_burn_rule_is_said_and_not_called_confirmed(
+    rules: list[DoseRule],
+) -> None:
+    by_code = {rule.code: rule for rule in rules}
+    assert {by_code[code].status for code in ("D074", "D075")} == {"from memory"}
+    assert "ours" in by_code["D066"].notes
+    assert "D066" in by_code["D065"].notes

@@ -64,8 +64,8 @@ def rules_aboard(stores: Stores) -> tuple[MedicineRule, ...]:
 
 
 def is_worked_out(rule: MedicineRule) -> bool:
-    """Whether a rule is of a dose with anything to work out; a spray is given whole."""
-    return (rule.is_drawn_up or rule.is_of_pieces) and not rule.is_given_whole
+    """Whether a rule is of a dose in mL or in tablets."""
+    return rule.is_drawn_up or rule.is_of_pieces
 
 
 def _draft(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:

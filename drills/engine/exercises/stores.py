@@ -16,6 +16,8 @@ from drills.engine.packing import Packing
 from drills.engine.quantities import Quantity, kilograms, read_quantity
 from drills.engine.tables.kinds import Cylinder
 
+# Ours, no source.
+LEAST_ML = Fraction(1, 2)
 NOTHING_ABOARD = Aboard((), {}, {})
 
 
@@ -118,14 +120,11 @@ class Stores:
         )
 
     def _is_drawn_from(self, item: Carried) -> bool:
-        """Not an auto-injector, tied to a need of no strength, nor a spray, given whole."""
+        """Not an auto-injector, tied to a need of no strength, nor a spray, which is less than any
+        ampoule holds."""
         said = self.aboard.needs.get(item.need)
-        is_whole = any(
-            each.is_given_whole and each.need == item.need
-            for rule in self.rules
-            for each in rule.comes_as
-        )
-        return not is_whole and (said is None or said.packing is not None)
+        holds = item.packing.volume_ml if item.packing else None
+        return (said is None or said.packing is not None) and (holds or LEAST_ML) >= LEAST_ML
 
 
 def _presentation(packing: Packing, unit: str) -> Presentation | None:

@@ -1,6 +1,8 @@
 """Whether a call type is whole: whoever it draws can be described, spoken of and asked for."""
 
 from collections.abc import Collection, Iterator
+from dataclasses import replace
+from itertools import product
 
 from drills.engine.calls import ANY_SIZE, MUST, CallNeed, CallType, CallWorld, Phrase, Profile
 
@@ -71,12 +73,12 @@ def _unspoken(call_type: CallType) -> Iterator[str]:
     """Who may be the first patient and has no phrase that fits whoever else there is."""
     if not call_type.phrases:
         return
-    most = max(call_type.most, sum(each.is_always for each in call_type.profiles))
     for first in _firsts(call_type):
-        for band in first.shares:
-            there = {band} if most == 1 else _bands(call_type)
-            if not any(_is_sure(each, first, band, there) for each in call_type.phrases):
-                yield f"No phrase always fits {first.problem} in the age band {band}."
+        for band, severity in product(first.shares, first.severities):
+            alone = replace(first, shares={band: 1.0}, severities=(severity,))
+            if not any(_is_sure(each, alone, call_type) for each in call_type.phrases):
+                who = f"{first.problem} of severity {severity} in the age band {band}"
+                yield f"No phrase always fits {who}."
 
 
 def _bands(call_type: CallType) -> set[str]:
@@ -89,11 +91,19 @@ def _firsts(call_type: CallType) -> tuple[Profile, ...]:
     return always[:1] or call_type.profiles
 
 
-def _is_sure(phrase: Phrase, first: Profile, band: str, bands: set[str]) -> bool:
-    if phrase.problems and first.problem not in phrase.problems:
+def _is_sure(phrase: Phrase, alone: Profile, call_type: CallType) -> bool:
+    """Whether a phrase fits a first patient of one band and severity, whoever else there is."""
+    always = sum(each.is_always for each in call_type.profiles)
+    least, most = max(call_type.least, always), max(call_type.most, always)
+    if phrase.is_of_two and not least == most == 2:
         return False
-    meant = {band} if "{patient}" in phrase.text else bands
-    return not phrase.age_bands or meant <= set(phrase.age_bands)
+    is_of_first = "{patient}" in phrase.text or most == 1
+    meant = set(alone.shares) if is_of_first else _bands(call_type)
+    return (
+        _meet(phrase.problems, (alone.problem,))
+        and _meet(phrase.severities, alone.severities)
+        and (not phrase.age_bands or meant <= set(phrase.age_bands))
+    )
 
 
 def _idle(call_type: CallType, world: CallWorld) -> Iterator[str]:
@@ -106,8 +116,10 @@ def _idle(call_type: CallType, world: CallWorld) -> Iterator[str]:
 
 
 def _is_ever_said(phrase: Phrase, call_type: CallType) -> bool:
-    firsts = [each.problem for each in _firsts(call_type)]
-    return _meet(phrase.problems, firsts) and _meet(phrase.age_bands, _bands(call_type))
+    firsts = [each for each in _firsts(call_type) if _meet(phrase.problems, (each.problem,))]
+    severities = {severity for each in firsts for severity in each.severities}
+    has_age = _meet(phrase.age_bands, _bands(call_type))
+    return bool(firsts) and _meet(phrase.severities, severities) and has_age
 
 
 def need_fits(need: CallNeed, profile: Profile, world: CallWorld) -> bool:

@@ -11,6 +11,7 @@ MUST, USEFUL, NEEDLESS = "must", "useful", "needless"
 GRADES = (MUST, USEFUL, NEEDLESS)
 CALL, PATIENT = "call", "patient"
 ANY_SIZE = "any"
+OF_TWO = "Two "
 
 
 class CallError(ValueError):
@@ -71,11 +72,19 @@ class Profile:
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """What the caller says; empty bands and problems fit every patient."""
+    """What the caller says; empty bands, problems and severities fit every patient.
+
+    One that begins with `Two ` is said of two patients alone.
+    """
 
     text: str
     age_bands: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
+    severities: tuple[int, ...] = ()
+
+    @property
+    def is_of_two(self) -> bool:
+        return self.text.startswith(OF_TWO)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from random import Random
 
 from drills.engine.calls import (
+    OF_TWO,
     AgeBand,
     Call,
     CallError,
@@ -186,7 +187,7 @@ def dispatch_text(
 def _more(call_type: CallType, phrase: str, count: int) -> str:
     """How many there are, where the phrase speaks of one and the call type brings others."""
     always = sum(each.is_always for each in call_type.profiles)
-    is_told = "{count}" in phrase or phrase.startswith("Two ")
+    is_told = "{count}" in phrase or phrase.startswith(OF_TWO)
     return "" if is_told or count <= max(always, 1) else f" {_counted(count)} patients in all."
 
 
@@ -199,7 +200,10 @@ def _says(phrase: Phrase, patients: Sequence[Patient]) -> bool:
     first = patients[0]
     meant = [first] if "{patient}" in phrase.text else patients
     fits_age = not phrase.age_bands or all(each.band in phrase.age_bands for each in meant)
-    return fits_age and (not phrase.problems or first.problem in phrase.problems)
+    fits_problem = not phrase.problems or first.problem in phrase.problems
+    is_as_bad = not phrase.severities or first.severity in phrase.severities
+    fits_count = not phrase.is_of_two or len(patients) == 2
+    return fits_age and fits_problem and is_as_bad and fits_count
 
 
 def _sentences(text: str) -> str:

@@ -119,6 +119,7 @@ def _phrases(call: CallType, known: Known) -> tuple[Field, ...]:
             "For these problems alone",
             f"of {problems}; empty for all" if problems else "keys of problems; empty for all",
         ),
+        Field("severities", "For these severities alone", "such as 2; 3; empty for all"),
     )
 
 

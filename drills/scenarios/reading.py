@@ -72,7 +72,12 @@ def call_type_of(row: CallType, names: Mapping[str, str]) -> calls.CallType:
         most=row.patients_most,
         road_kinds=tuple(row.road_kinds),
         phrases=tuple(
-            calls.Phrase(each["text"], tuple(each["age_bands"]), tuple(each["problems"]))
+            calls.Phrase(
+                each["text"],
+                tuple(each["age_bands"]),
+                tuple(each["problems"]),
+                tuple(each.get("severities", ())),
+            )
             for each in row.phrases
         ),
         profiles=tuple(map(_profile, row.patients)),

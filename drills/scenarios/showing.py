@@ -90,13 +90,23 @@ def shown_call(call: CallType, rigs: Iterable[Rigged]) -> dict[str, Any]:
             for row in call.patients
         ],
         "phrases": [
-            row | {"only": [problems.get(each, each) for each in row["problems"]]}
-            for row in call.phrases
+            {"text": row["text"], "fits": _fits_only(row, problems)} for row in call.phrases
         ],
         "faults": faults_of(call_type, world),
         "idle": idle_of(call_type, world),
         "layouts": on_layouts(call, rigs, world, names),
     }
+
+
+def _fits_only(row: Mapping[str, Any], problems: Mapping[str, str]) -> str:
+    """Of whom a phrase is said, where it is not of everybody."""
+    severities = ", ".join(map(str, row.get("severities", ())))
+    parts = (
+        " or ".join(problems.get(each, each) for each in row["problems"]),
+        ", ".join(row["age_bands"]),
+        f"severity {severities}" if severities else "",
+    )
+    return "; ".join(filter(None, parts))
 
 
 def sample(call: CallType, seed: int) -> dict[str, Any]:

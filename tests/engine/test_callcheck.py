@@ -78,20 +78,28 @@ def test_a_whole_call_type_has_no_fault() -> None:
         ),
         (
             {"phrases": (Phrase("{patient} hurt.", problems=("bleed",)),)},
-            "No phrase always fits break in the age band school.",
+            "No phrase always fits break of severity 2 in the age band school.",
         ),
         (
             {"phrases": (Phrase("{patient} hurt.", age_bands=("school",)),)},
-            "No phrase always fits bleed in the age band adult.",
+            "No phrase always fits bleed of severity 2 in the age band adult.",
         ),
         (
             {"phrases": (Phrase("{patient} on {road}."),)},
             "A phrase names a road, and no kind of road is said.",
         ),
+        (
+            {"phrases": (Phrase("{patient} hurt.", severities=(1, 3)),)},
+            "No phrase always fits bleed of severity 2 in the age band adult.",
+        ),
+        (
+            {"phrases": (Phrase("Two hurt, first is {patient}."),)},
+            "No phrase always fits bleed of severity 2 in the age band adult.",
+        ),
         # A phrase that names nobody is of all who are there, who may be of another age.
         (
             {"phrases": (Phrase("{count} adults hurt.", age_bands=("adult",)),)},
-            "No phrase always fits bleed in the age band adult.",
+            "No phrase always fits bleed of severity 2 in the age band adult.",
         ),
     ],
 )
@@ -110,6 +118,13 @@ def test_of_one_patient_a_phrase_may_speak_without_naming_them() -> None:
     assert len(faults_of(a_call(phrases=phrases, most=2), WORLD)) == 2
 
 
+def test_a_phrase_of_two_is_enough_where_there_are_always_two() -> None:
+    """Where there may be one or three it says nothing of them."""
+    phrases = (Phrase("Two hurt, first is {patient}."),)
+    assert faults_of(a_call(phrases=phrases, least=2, most=2), WORLD) == ()
+    assert faults_of(a_call(phrases=phrases, least=1, most=2), WORLD)
+
+
 def test_who_is_always_there_is_spoken_of_first() -> None:
     """Whoever is drawn beside them needs no phrase."""
     profiles = (profile(is_always=True), profile("break"))
@@ -125,11 +140,15 @@ def test_what_no_call_uses_is_told_apart() -> None:
         CallNeed("splint", "must", 1, "patient", severities=(3,)),
         CallNeed("mask", "must", 1, "patient", problem="smoke"),
     )
-    phrases = (Phrase("{patient} hurt."), Phrase("Fire.", problems=("smoke",)))
+    phrases = (
+        Phrase("{patient} hurt."),
+        Phrase("Fire.", problems=("smoke",)),
+        Phrase("Dying.", severities=(3,)),
+    )
     call_type = a_call(needs=needs, phrases=phrases)
     assert faults_of(call_type, WORLD) == ()
     assert [each.split()[0] for each in idle_of(call_type, WORLD)] == [
-        *("The", "cap", "splint", "mask")
+        *("The", "The", "cap", "splint", "mask")
     ]
 
 

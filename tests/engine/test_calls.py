@@ -140,6 +140,36 @@ def test_what_is_said_of_all_is_true_of_each(seed: int) -> None:
         assert {each.band for each in made.patients} == {"adult"}
 
 
+BLEEDING = replace(
+    CRASH,
+    profiles=(BLEED,),
+    phrases=(
+        Phrase("{patient}, slow.", severities=(2,)),
+        Phrase("Two hurt."),
+        Phrase("{count} in all."),
+    ),
+)
+
+
+@given(seeds)
+def test_what_is_said_of_a_severity_is_said_of_no_other(seed: int) -> None:
+    """The first patient is as bad as the phrase says, and two are two."""
+    made = make_call(BLEEDING, WORLD, seeded(f"s:{seed}"))
+
+    if "slow" in made.dispatch:
+        assert made.patients[0].severity == 2
+    if made.dispatch.startswith("Two hurt"):
+        assert len(made.patients) == 2
+
+
+def test_every_phrase_that_fits_is_said_sometime() -> None:
+    """Those of a severity and of two among them."""
+    made = [make_call(BLEEDING, WORLD, seeded(f"m:{n}")) for n in range(80)]
+    assert {each.patients[0].severity for each in made} == {2, 3}
+    said = {word for each in made for word in ("slow", "Two", "in all.") if word in each.dispatch}
+    assert said == {"slow", "Two", "in all."}
+
+
 def test_musts_come_first() -> None:
     grades = [each.grade for each in needs_of(CRASH, [patient(1, "bleed", "adult")])]
 

@@ -16,7 +16,7 @@ COLUMNS = {
         *(CALL, "name", "priority", "patients_least", "patients_most", "scene", "size_up"),
         *("hazards", "road_kinds", "source", "owner", "date", "reviewed_by"),
     ),
-    PHRASES: (CALL, "phrase", "age_bands", "problems"),
+    PHRASES: (CALL, "phrase", "age_bands", "problems", "severities"),
     PATIENTS: (
         *(CALL, "problem", "age_bands", "age_from_y", "age_to_y", "female_share"),
         *("presence", "weight", "severities"),

@@ -90,11 +90,13 @@ def _phrase(row: Row, known: Known) -> Kept:
         holes = [text]
     if strange := [each for each in holes if each not in HOLES]:
         row.refuse("phrase", quote(f"{{{strange[0]}}}"), accepted)
-    return {
+    severities = _severities(row)
+    kept: Kept = {
         "text": text,
         "age_bands": _some_of(row, "age_bands", known.bands),
         "problems": _problems(row, "problems", known),
     }
+    return kept | ({"severities": severities} if severities else {})
 
 
 def _patient(row: Row, known: Known) -> Kept:

@@ -1,7 +1,6 @@
 """Whether a call type is whole: whoever it draws can be described, spoken of and asked for."""
 
 from collections.abc import Collection, Iterator
-from dataclasses import replace
 from itertools import product
 
 from drills.engine.calls import ANY_SIZE, MUST, CallNeed, CallType, CallWorld, Phrase, Profile
@@ -71,12 +70,12 @@ def _meets(from_y: float, to_y: float, ages: tuple[float | None, float | None]) 
 
 def _unspoken(call_type: CallType) -> Iterator[str]:
     """Who may be the first patient and has no phrase that fits whoever else there is."""
-    if not call_type.phrases:
-        return
-    for first in _firsts(call_type):
+    for first in _firsts(call_type) if call_type.phrases else ():
         for band, severity in product(first.shares, first.severities):
-            alone = replace(first, shares={band: 1.0}, severities=(severity,))
-            if not any(_is_sure(each, alone, call_type) for each in call_type.phrases):
+            if not any(
+                _is_sure(each, first.problem, severity, band, call_type)
+                for each in call_type.phrases
+            ):
                 who = f"{first.problem} of severity {severity} in the age band {band}"
                 yield f"No phrase always fits {who}."
 
@@ -91,19 +90,13 @@ def _firsts(call_type: CallType) -> tuple[Profile, ...]:
     return always[:1] or call_type.profiles
 
 
-def _is_sure(phrase: Phrase, alone: Profile, call_type: CallType) -> bool:
-    """Whether a phrase fits a first patient of one band and severity, whoever else there is."""
+def _is_sure(phrase: Phrase, problem: str, severity: int, band: str, call_type: CallType) -> bool:
+    """Whether a phrase fits such a first patient, whoever else there is."""
     always = sum(each.is_always for each in call_type.profiles)
     least, most = max(call_type.least, always), max(call_type.most, always)
-    if phrase.is_of_two and not least == most == 2:
-        return False
     is_of_first = "{patient}" in phrase.text or most == 1
-    meant = set(alone.shares) if is_of_first else _bands(call_type)
-    return (
-        _meet(phrase.problems, (alone.problem,))
-        and _meet(phrase.severities, alone.severities)
-        and (not phrase.age_bands or meant <= set(phrase.age_bands))
-    )
+    bands = {band} if is_of_first else _bands(call_type)
+    return phrase.is_of(problem, severity, bands=bands, counts={least, most})
 
 
 def _idle(call_type: CallType, world: CallWorld) -> Iterator[str]:

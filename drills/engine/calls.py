@@ -3,7 +3,7 @@
 Call types, problems and localities are data; nothing clinical stands in this code.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 
@@ -85,6 +85,20 @@ class Phrase:
     @property
     def is_of_two(self) -> bool:
         return self.text.startswith(OF_TWO)
+
+    def is_of(self, problem: str, severity: int, *, bands: Iterable[str], counts: set[int]) -> bool:
+        """Whether it may be said where the first patient has a problem of a severity.
+
+        `bands` are those of everybody it speaks of, `counts` how many patients there may be.
+        """
+        is_of_them = is_among(problem, self.problems) and is_among(severity, self.severities)
+        is_of_all = all(is_among(band, self.age_bands) for band in bands)
+        return is_of_them and is_of_all and (not self.is_of_two or counts == {2})
+
+
+def is_among(word: object, named: Collection[object]) -> bool:
+    """Whether a word is named; where none is, all are."""
+    return not named or word in named
 
 
 @dataclass(frozen=True, slots=True)

@@ -199,11 +199,8 @@ def _says(phrase: Phrase, patients: Sequence[Patient]) -> bool:
     """Whether a phrase may be said: of the first patient where it names one, else of all."""
     first = patients[0]
     meant = [first] if "{patient}" in phrase.text else patients
-    fits_age = not phrase.age_bands or all(each.band in phrase.age_bands for each in meant)
-    fits_problem = not phrase.problems or first.problem in phrase.problems
-    is_as_bad = not phrase.severities or first.severity in phrase.severities
-    fits_count = not phrase.is_of_two or len(patients) == 2
-    return fits_age and fits_problem and is_as_bad and fits_count
+    bands = [each.band for each in meant]
+    return phrase.is_of(first.problem, first.severity, bands=bands, counts={len(patients)})
 
 
 def _sentences(text: str) -> str:

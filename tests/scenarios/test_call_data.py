@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.db import transaction
 
 from drills.engine.callcheck import faults_of, idle_of
-from drills.engine.calls import MUST, NEEDLESS, USEFUL, CallType, CallWorld
+from drills.engine.calls import MUST, NEEDLESS, PATIENT, USEFUL, CallType, CallWorld
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.engine.incidents.tables import PROBLEMS
@@ -73,17 +73,37 @@ def test_a_call_type_has_the_whole_of_it(
     assert any(each.instead for each in call_type.needs)
 
 
+SIZED = (
+    *("bag-valve-mask", "bp-cuff", "cervical-collar", "defibrillation-pads", "io-needle"),
+    *("non-rebreather-mask", "supraglottic-airway", "traction-splint"),
+)
+# What an infant takes in place of the smallest mask of the family.
+OF_INFANTS = {"non-rebreather-mask": "oxygen-mask-infant"}
+
+
 @pytest.mark.parametrize("slug", SLUGS)
 def test_what_has_a_size_is_asked_for_in_every_size_that_may_be_there(
     slug: str, loaded: tuple[dict[str, CallType], CallWorld]
 ) -> None:
-    """A must-have with a size of its own stands in one row for each size of the patients."""
+    """For each patient or for all who share it, each size of those it is for has its own."""
     call_type, world = loaded[0][slug], loaded[1]
-    sizes = {world.bands[band].size for each in call_type.profiles for band in each.shares}
-    sized = {(each.need, each.problem, each.size) for each in call_type.needs if each.size != "any"}
-    for family in ("bag-valve-mask", "bp-cuff", "defibrillation-pads"):
-        asked = {size for need, problem, size in sized if need.startswith(family) and not problem}
-        assert not asked or asked == sizes, family
+    needs = [each for each in call_type.needs if each.grade != NEEDLESS]
+    for family, problem in {
+        (family, each.problem)
+        for each in needs
+        for family in SIZED
+        if each.need.startswith(family) and (each.per == PATIENT or family == "bp-cuff")
+    }:
+        of_it = [each for each in call_type.profiles if problem in {"", each.problem}]
+        sizes = {world.bands[band].size for each in of_it for band in each.shares}
+        asked = {
+            each.size
+            for each in needs
+            if each.problem == problem
+            and each.need.startswith((family, OF_INFANTS.get(family, family)))
+            and not each.need.endswith("-large")
+        }
+        assert asked == sizes or (asked == {"any"} and len(sizes) == 1), (family, problem)
 
 
 def test_neither_sex_nor_age_says_what_is_wrong() -> None:

@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from drills.boards.numbers import NumberStep, number_steps
 from drills.boards.skills import Skills, call_names, skills_in
 from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.drawing import FaceDrawing, faces, shade_cells
@@ -86,6 +87,7 @@ class HireBoard:
     resume: Unfinished | None = None
     assigned: tuple[Standing, ...] = ()
     step: NextStep | None = None
+    numbers: tuple[NumberStep, ...] = ()
     differs: Differs | None = None
     faces: tuple[FaceDrawing, ...] = ()
     doors: tuple[Door, ...] = ()
@@ -121,18 +123,20 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     doors = doors_of(layout, known, facts)
     missed = current_misses(known, facts)
     is_held_back = misses_wait(person, rig.layout)
+    skills = None if runs_that_wait(person).exists() else skills_in(known, call_names())
     values = {door.code: door.in_100 for door in doors}
     return HireBoard(
         rig=rig,
         resume=resume,
         assigned=assigned,
         step=_next_step(person, rig, known, missed, assigned),
+        numbers=_numbers(known, skills, assigned, now),
         differs=_differs(person, rig, layout),
         faces=tuple(shade_cells(face, values=values) for face in faces(layout, value_of=str)),
         doors=doors,
         misses=() if is_held_back else words_of(layout, missed[:MISSES_SHOWN]),
         misses_left=max(len(missed) - MISSES_SHOWN, 0),
-        skills=None if runs_that_wait(person).exists() else skills_in(known, call_names()),
+        skills=skills,
         is_held_back=is_held_back,
         facts=len(facts),
         asked=sum(fact in known.observations for fact in facts),
@@ -204,6 +208,16 @@ def _next_step(
         return None
     why = f"{len(missed)} missed when last asked" if missed else "what was not asked yet"
     return NextStep("drill", recipe.name, f"{why}; about {recipe.minutes} minutes", recipe=recipe)
+
+
+def _numbers(
+    known: Knowledge, skills: Skills | None, assigned: Collection[Standing], now: datetime
+) -> tuple[NumberStep, ...]:
+    """Nothing before the walk round the rig, nor while an assessed run waits."""
+    if not known.observations or skills is None:
+        return ()
+    due = {each.assigned.assignment.recipe for each in assigned if each.is_to_do}
+    return number_steps(known, [(each.words, each.outcome) for each in skills.missed], due, now)
 
 
 def _resume(person: Person, rig: Rig | None) -> Unfinished | None:

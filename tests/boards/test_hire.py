@@ -1,5 +1,6 @@
 """The new hire's page."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -10,6 +11,7 @@ from django.utils import timezone
 
 from drills.demo.factories import RecipeFactory, rig_on
 from drills.engine.layout import Layout, StockLine
+from drills.formulary.models import FormularyRevision
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
@@ -17,6 +19,9 @@ from drills.runs.actions import start_run
 from drills.runs.models import Run
 from drills.scenarios.models import Recipe
 from tests.boards.conftest import miss_one_and_go, move_the_bag
+from tests.formulary.conftest import director as director
+from tests.formulary.conftest import own as own
+from tests.formulary.conftest import put_in_force
 from tests.layouts import practice_rig
 from tests.runs.player import Player, lately, right, wrong
 
@@ -72,6 +77,39 @@ def test_offers_another_cabinet_when_nothing_was_missed(browser: Client, run: Ru
 
     assert "One cabinet" in content
     assert "Missed, newest first" not in content
+
+
+def test_offers_practice_in_doses_and_supplies_with_the_reason(
+    browser: Client, run: Run, own: FormularyRevision, director: Person
+) -> None:
+    """The easiest of each that is no part of a mixed drill, and what was missed first."""
+    for slug, kinds, difficulty in (
+        ("doses-hard", "dose:5;supply:3", 4),
+        ("doses", "dose:6", 1),
+        ("mixed", "locate:3;dose:1", 1),
+        ("supplies", "supply:6", 2),
+    ):
+        RecipeFactory.create(slug=slug, kinds=kinds, difficulty=difficulty)
+    put_in_force(own, by=director)
+    Player(run).finish()
+
+    content = words(browser)
+
+    assert "Doses: not asked yet" in content
+    assert "Supplies: not asked yet" in content
+    assert re.findall(r'name="recipe" value="([^"]*)"', content)[-2:] == ["doses", "supplies"]
+    assert reverse("boards:practice") in content
+
+
+def test_offers_no_dose_without_a_formulary_in_force(browser: Client, run: Run) -> None:
+    for kind in ("dose", "supply"):
+        RecipeFactory.create(slug=f"{kind}-alone", kinds=f"{kind}:6")
+    Player(run).finish()
+
+    content = words(browser)
+
+    assert "dose-alone" not in content
+    assert "supply-alone" in content
 
 
 def test_says_not_enough_evidence_before_a_number(browser: Client, run: Run) -> None:

@@ -6,13 +6,17 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.demo.factories import PersonFactory
 from drills.engine.medicines import SAFETY_WORDS
-from drills.people.models import Person
+from drills.formulary.models import FormularyRevision
+from drills.people.models import Person, Role
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.runs.actions import answer_prompt
 from drills.runs.models import Presentation, Run
 from drills.scenarios.models import Mode, Recipe
+from tests.formulary.conftest import own as own
+from tests.formulary.conftest import put_in_force
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player
 from tests.runs.test_dose import asked, dose_prompt
@@ -80,6 +84,18 @@ def test_a_person_reads_their_own_on_their_first_page(
 
     assert DOSE in words(client_of, hire, TODAY)
     assert DOSE in words(client_of, hire, PERSON)
+
+
+def test_what_was_unsafe_is_the_reason_of_the_drill_that_is_offered(
+    client_of: ClientOf, hire: Person, rig: Rig, unsafe: Presentation, own: FormularyRevision
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    put_in_force(own, by=PersonFactory.create(roles=[Role.DIRECTOR]))
+
+    content = words(client_of, hire, TODAY)
+
+    assert "Doses: 1 missed when last asked, 1 of them unsafe" in content
+    assert 'name="recipe" value="dose"' in content
 
 
 @pytest.mark.parametrize(("said", "outcome"), [("1 mL", "right"), ("0.5 mL", "unsafe")])

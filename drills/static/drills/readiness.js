@@ -106,7 +106,7 @@
     });
     told.dataset.said = things ? things + " chosen" : "";
     if (amount && amount.value) {
-      told.dataset.said = amount.value + (unit ? " " + unit.value : ": choose a unit");
+      told.dataset.said = amount.value + (unit ? " " + unit.value : /[a-z%]/i.test(amount.value) ? "" : ": choose a unit");
     }
   }
   document.addEventListener("input", tellChosen);

@@ -1,4 +1,4 @@
-"""Whether the tests of dosing math see a fault: one small fault at a time in the solver and judge.
+"""Whether the tests of dosing math see a fault: one small fault at a time in solver and judge.
 
 Run it as `python -m tests.bench.mutate`; with a number it takes that many faults at random, with
 a file's name (`judging`) those of one file. Each fault is one change of an operator, a
@@ -27,7 +27,10 @@ import hypothesis
 import pytest
 
 ROOT = Path(__file__).parents[2]
-PACKAGE = ROOT / "drills" / "engine" / "dosing"
+ENGINE = ROOT / "drills" / "engine"
+PACKAGE = ENGINE / "dosing"
+# What dosing reckons with, beside its own package.
+BESIDE = tuple(ENGINE / f"{name}.py" for name in ("quantities", "devices", "concentrations"))
 LEAST = 0.85
 TESTS = (
     "tests/engine/test_dosing_words.py",
@@ -46,6 +49,18 @@ TESTS = (
     "tests/engine/test_treatment_whole.py",
     "tests/engine/test_treatment_counts.py",
     "tests/engine/test_treatment_always.py",
+    "tests/engine/test_dosing_as_weighed.py",
+    "tests/engine/test_dosing_dials.py",
+    "tests/engine/test_dosing_entered.py",
+    "tests/engine/test_dosing_fluid.py",
+    "tests/engine/test_dosing_never_up.py",
+    "tests/engine/test_dosing_refused.py",
+    "tests/engine/test_dosing_sums.py",
+    "tests/engine/test_dosing_table.py",
+    "tests/engine/test_concentrations.py",
+    "tests/engine/test_burns.py",
+    "tests/formulary/test_door_words.py",
+    "tests/engine/test_units_against_pint.py",
 )
 # Without the site; and without what is of the commands alone.
 _ALONE = (
@@ -188,6 +203,7 @@ def _is_seen(fault: Fault | None) -> bool:
 def main(asked: str) -> int:
     """Print the faults that no test saw, and the share that one did."""
     files = sorted(each for each in PACKAGE.glob("*.py") if each.name not in LEFT_OUT)
+    files += BESIDE
     made = [each for path in files for each in faults(path)]
     if asked.isdecimal():
         made = Random(6).sample(made, min(int(asked), len(made)))  # noqa: S311 - no secrets

@@ -59,7 +59,8 @@ FACTORS = ("0.16", "0.28", "1.56", "2.41", "3.14")
 
 @dataclass(frozen=True)
 class Case:
-    """A problem, what is right, what each slip gives, and the marks of its device at an amount."""
+    """A problem, what is right, what each slip gives, the marks of its device at an
+    amount, and the most that is right."""
 
     problem: Mapping[str, Any]
     asked: str
@@ -68,6 +69,7 @@ class Case:
     slips: dict[str, list[F]]
     marks: Callable[[F], F] | None = None
     is_down: bool = False
+    most: F | None = None
 
     def every_slip(self) -> dict[str, list[F]]:
         """With those of any figure: the wrong decimal places."""
@@ -148,8 +150,9 @@ def dose(random: Random) -> Case:
         problem["max"] = f"{most} mg"
     if least is not None:
         problem["min"] = "0.1 mg"
+    top = None if most is None else most / by
     marks = syringe_marks if asked == "volume" else None
-    return Case(problem, asked, "mL" if asked == "volume" else "mg", right, made, marks)
+    return Case(problem, asked, "mL" if asked == "volume" else "mg", right, made, marks, most=top)
 
 
 def drip(random: Random) -> Case:

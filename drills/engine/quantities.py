@@ -52,15 +52,21 @@ _WORDS = {
     "milliliters": "mL", "l": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L",
     "meq": "mEq", "unit": "units", "iu": "units", "u": "units",
     "j": "J", "joule": "J", "joules": "J", "drop": "gtt", "drops": "gtt", "gtts": "gtt",
-    "tablets": "tablet", "tab": "tablet", "tabs": "tablet", "container": "containers",
+    "container": "containers", "point": "points",
+    "tablets": "tablet", "tab": "tablet", "tabs": "tablet",
     "kilogram": "kg", "kilograms": "kg", "kgs": "kg",
     "lbs": "lb", "pound": "lb", "pounds": "lb",
     "sec": "s", "second": "s", "seconds": "s", "minute": "min", "minutes": "min", "mins": "min",
     "hr": "h", "hrs": "h", "hour": "h", "hours": "h", "percent": "%",
 }  # fmt: skip
-_COUNTED = {"containers": "container"}
 # No two units differ by their capitals alone: a phone that begins with one is understood.
 _WORDS |= {unit.lower(): unit for unit in _FAMILIES}
+
+# A whole rate in one word.
+_RATES = {"lpm": "L/min"}
+# One of them has no s; of an index nothing is counted.
+_PLURALS = ("containers", "points", "units")
+_NOT_WRITTEN = "index"
 
 _SUCH_AS = "such as mg, mcg/kg/min, mL/h or kg"
 
@@ -116,7 +122,8 @@ def family_of(unit: str) -> str:
 # Bounded: the texts come from people.
 @lru_cache(maxsize=1024)
 def _unit(text: str) -> _Unit:
-    parts = [_word(part) for part in re.sub(r"\s+per\s+", "/", text.strip()).split("/")]
+    told = _RATES.get(text.strip().lower(), text.strip())
+    parts = [_word(part) for part in re.sub(r"\s+per\s+", "/", told).split("/")]
     unknown = [part for part in parts if part not in _FAMILIES]
     if unknown:
         raise QuantityError(f"{unknown[0]!r} is no unit; one is {_SUCH_AS}.")
@@ -213,9 +220,15 @@ class Quantity:
 
     def __str__(self) -> str:
         gap = "" if self.unit == "%" else " "
-        unit = _COUNTED.get(self.unit, self.unit) if self.amount == 1 else self.unit
-        many = "s" if unit == "tablet" and self.amount != 1 else ""
-        return f"{plain(self.amount)}{gap}{unit}{many}"
+        return f"{plain(self.amount)}{gap}{self._counted}".strip()
+
+    @property
+    def _counted(self) -> str:
+        if self.unit == _NOT_WRITTEN:
+            return ""
+        if self.unit in _PLURALS and self.amount == 1:
+            return self.unit.removesuffix("s")
+        return f"{self.unit}s" if self.unit == "tablet" and self.amount != 1 else self.unit
 
 
 def _cancelled(amount: Fraction, above: list[str], below: list[str], told: str) -> Quantity:

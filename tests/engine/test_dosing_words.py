@@ -6,8 +6,9 @@ from typing import Any
 import pytest
 
 from drills.engine.dosing import judge, slips
+from drills.engine.dosing.entered import read_answer
 from drills.engine.dosing.reading import read_problem
-from drills.engine.quantities import last_figure, last_told, read_quantity
+from drills.engine.quantities import Quantity, last_figure, last_told, read_quantity
 
 DOSE = {
     "kind": "dose",
@@ -381,3 +382,57 @@ def test_where_less_than_a_mark_decides_it_is_said_how_near_is_near_enough(
     assert said in found.sentence
     assert ("decides" in found.sentence) is bool(said)
     assert [each for each in found.reasons if "decides" in each] == ([said] if said else [])
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "words"),
+    [
+        ("1", "containers", "1 container"),
+        ("2", "containers", "2 containers"),
+        ("1", "points", "1 point"),
+        ("1", "units", "1 unit"),
+        ("1", "units/kg", "1 units/kg"),
+        ("0.75", "index", "0.75"),
+        ("1", "tablet", "1 tablet"),
+        ("0.5", "tablet", "0.5 tablets"),
+    ],
+)
+def test_a_figure_is_said_as_people_say_it(amount: str, unit: str, words: str) -> None:
+    """One of them has no s, and an index counts nothing; what is said is read again."""
+    told = Quantity(Fraction(amount), unit)
+
+    assert str(told) == words
+    assert read_answer(words, told.unit).amount == told
+
+
+@pytest.mark.parametrize("flow", ["10 lpm", "10 LPM", "10lpm", "10 l/min", "10 L per minute"])
+def test_a_flow_is_read_however_it_is_written(flow: str) -> None:
+    """In a problem as in an answer."""
+    asked = {"kind": "oxygen", "factor": "0.16 L/psi", "pressure": "1,800 psi", "flow": flow}
+
+    assert read_problem(asked | {"residual": "200 psi"}).solve().results["minutes"].answer == (
+        "25 min"
+    )
+
+
+@pytest.mark.parametrize(
+    ("entered", "verdict"),
+    [
+        ("17 min", "right"),
+        ("17.06 min", "right"),
+        ("17.07 min", "right"),
+        ("17.067 min", "right"),
+        ("17.1 min", "right"),
+        ("17.08 min", "unsafe"),
+        ("17.2 min", "unsafe"),
+        ("18 min", "unsafe"),
+        ("16.9 min", "out of tolerance"),
+    ],
+)
+def test_no_rounding_of_the_exact_minutes_in_decimals_is_unsafe(entered: str, verdict: str) -> None:
+    """256 L by 15 L/min are 17.0667 minutes: only a whole minute more is one that is not there."""
+    oxygen = {"kind": "oxygen", "factor": "0.16 L/psi", "pressure": "1,800 psi", "flow": "15 lpm"}
+
+    judged = judge(read_problem(oxygen | {"residual": "200 psi"}), "minutes", entered)
+
+    assert judged.verdict == verdict

@@ -247,15 +247,14 @@ def _measured(result: Result, given: Fraction, nearest: Fraction) -> str:
 
 def _is_measured(result: Result, given: Fraction, nearest: Fraction) -> bool:
     """Whether an amount is as near to the right one as the marks of its device let it be."""
-    set_to = result.rounded.amount if result.rounded else None
-    if given == nearest or (set_to is not None and given in (set_to, result.mark.amount)):
+    if result.is_met(given):
         return True
     off, step = given - nearest, result.step_at(nearest)
-    if set_to is None:
+    if result.rounded is None:
         # What no mark comes near to is right as told alone.
         return abs(off) <= told_step(nearest) / 2
     if result.is_down or result.is_never_up:
-        return set_to <= given <= nearest
+        return result.rounded.amount <= given <= nearest
     return abs(off) <= step / 2
 
 

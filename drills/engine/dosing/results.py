@@ -16,6 +16,8 @@ LIMIT_WORDS = {MAXIMUM: "maximum", MINIMUM: "minimum"}
 UNSAFE_FROM = Fraction(1, 5)
 # Ours, no source: what the marks miss by a tenth or more is too small to be drawn up undiluted.
 MEASURABLE_WITHIN = Fraction(1, 10)
+# No answer has more decimals than its exact figure is told with.
+MOST_PLACES = 12
 # What a pump can be set to: whole mL/h from 10 on, tenths below. Common practice, no source.
 WHOLE_FROM, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
 
@@ -90,7 +92,20 @@ class Result:
 
     def is_rounded_dangerously(self, given: Fraction) -> bool:
         """Whether an amount is past the exact one where that is the dangerous direction."""
-        return self.is_down and given > self.high_amount
+        return self.is_down and given > self.high_amount and not self.is_told_as(given)
+
+    def is_told_as(self, given: Fraction) -> bool:
+        """Whether an amount is the exact one in decimals, rounded to its own last: 17.07 and 17.1
+        of 17.067, and no 18, which is a whole one more."""
+        steps = (Fraction(1, 10**places) for places in range(MOST_PLACES))
+        last = next((step for step in steps if not given % step), Fraction(1))
+        return last < 1 and half_up(self.exact.amount, last) == given
+
+    def is_met(self, given: Fraction) -> bool:
+        """Whether an amount is right to the figure: exact, as it is set, or told in decimals."""
+        set_to = (self.rounded.amount, self.mark.amount) if self.rounded else ()
+        is_told = self.is_down and self.is_told_as(given)
+        return is_told or given in (self.nearest_to(given), *set_to)
 
     def nearest_to(self, given: Fraction) -> Fraction:
         """The right amount that an amount of the same unit is nearest to."""
@@ -100,11 +115,6 @@ class Result:
         """How far the marks are apart where an amount lies."""
         is_high = self.step_high is not None and amount >= self.high_amount > self.low_amount
         return self.step_high if is_high and self.step_high is not None else self.step
-
-
-def half_up_told(amount: Fraction) -> Fraction:
-    """A figure that no device measures, to three figures and never coarser than one."""
-    return half_up(amount, told_step(amount))
 
 
 def told(

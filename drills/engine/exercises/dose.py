@@ -207,7 +207,7 @@ def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
     if asked.syringes:
         yield syringes_told(asked.syringes)
     if asked.rounding:
-        yield Told("A child's dose", f"rounded {asked.rounding}")
+        yield Told("A child's dose", "never rounded up")
 
 
 def _note(rule: MedicineRule) -> str:
@@ -215,7 +215,7 @@ def _note(rule: MedicineRule) -> str:
     is_bag = rule.presentation is not None and rule.presentation.volume.amount >= BAG_FROM_ML
     mixed = f"mixed: {rule.mixture.how}" if rule.mixture else ""
     if rule.mixture and _is_run_in(rule):
-        mixed = f"then run in with {rule.mixture.volume}"
+        mixed = f"then run in from {rule.mixture.volume}"
     return "; ".join(filter(None, (mixed, BAG_MARKS if is_bag else "")))
 
 

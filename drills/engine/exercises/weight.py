@@ -15,7 +15,7 @@ from drills.engine.recipes import DOSE
 from drills.engine.tables import WEIGHT_FORMULAS
 from drills.engine.tables.kinds import WeightFormula
 
-TOPIC = Topic(DOSE, "weight", ("kg", "lb"))
+TOPIC = Topic(DOSE, "weight", ("kg",))
 TENTHS = "Kilograms to the tenth."
 _BY_TABLE = (
     "Wisconsin EMSC table as printed in a 2025 US EMS protocol book, p.87; arithmetic check only "

@@ -54,6 +54,11 @@ class Filled:
     value: str
     fault: str = ""
 
+    @property
+    def words(self) -> str:
+        """The value as the page says it."""
+        return dict(self.field.choices).get(self.value, self.value)
+
 
 def filled(
     fields: tuple[Field, ...], cells: Mapping[str, str], faults: Mapping[str, str]
@@ -150,7 +155,7 @@ def _needs(call: CallType, known: Known) -> tuple[Field, ...]:
         Field("need", "Need", "its name or key", listed="needs"),
         _choice("grade", "Grade", _same(GRADES)),
         Field("quantity", "How many", longest=3, half=True),
-        _choice("per", "For", {CALL: "the whole call", PATIENT: "each patient it fits"}),
+        _choice("per", "For", {CALL: "the whole call", PATIENT: "each patient"}),
         _choice("problem", "Patients with", problems),
         _choice("size", "Patients of size", {ANY_SIZE: "any size"} | _same(known.sizes)),
         Field("severities", "Severities, 1 to 3", "empty for all", half=True),

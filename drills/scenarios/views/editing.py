@@ -14,7 +14,7 @@ from drills.people.rendering import go_to, page_or_part, post_alone
 from drills.rigs.models import Need
 from drills.scenarios import actions
 from drills.scenarios.access import call_for_editor
-from drills.scenarios.fields import LISTS_LENGTH, TITLES, Field, fields_of, filled
+from drills.scenarios.fields import LISTS_LENGTH, TITLES, Field, Filled, fields_of, filled
 from drills.scenarios.forms import ReviewForm, RowForm
 from drills.scenarios.kept import known, mark_of, row_of
 from drills.scenarios.models import CallType, Problem
@@ -94,7 +94,7 @@ def _page(
         "title": TITLES[asked.sheet],
         "number": asked.number,
         "fields": filled(asked.fields, cells if typed is None else typed, faults),
-        "kept": filled(asked.fields, cells, {}) if refused and cells != typed else [],
+        "kept": _otherwise(asked.fields, cells, typed) if typed else [],
         "fault": str(refused or ""),
         "mark": mark_of(asked.call, asked.sheet, asked.at),
         "needs": Need.objects.order_by("name_us") if asked.sheet == NEEDS else (),
@@ -102,6 +102,14 @@ def _page(
     }
     status = 422 if refused else 200
     return page_or_part(request, "scenarios/row.html", "row", context, status=status)
+
+
+def _otherwise(
+    fields: tuple[Field, ...], cells: dict[str, str], typed: dict[str, str]
+) -> list[Filled]:
+    """What is kept where something else was typed; nothing of a row that is new."""
+    kept = filled(fields, cells, {}) if cells else []
+    return [each for each in kept if each.value != typed[each.field.name]]
 
 
 @post_alone

@@ -50,6 +50,7 @@ FROM_CALLS = {
     "dosing-ladder-1",
     "dosing-ladder-2",
     "dosing-ladder-3",
+    "supply-sums",
     "multi-patient-first",
     "multi-patient-assessed",
 }

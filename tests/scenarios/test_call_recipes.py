@@ -30,7 +30,13 @@ from drills.scenarios.reading import material_of
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 LAYOUTS = ("mesa-box", "mesa-box-rev2", "arroyo-van", "first-response-truck")
 LADDER = ("dosing-ladder-1", "dosing-ladder-2", "dosing-ladder-3")
-RECIPES = ("new-rig-week-6", *LADDER, "multi-patient-first", "multi-patient-assessed")
+RECIPES = (
+    "new-rig-week-6",
+    *LADDER,
+    "supply-sums",
+    "multi-patient-first",
+    "multi-patient-assessed",
+)
 SEEDS = range(1, 6)
 NOW = timezone.now()
 
@@ -150,3 +156,11 @@ def test_recipes_of_calls_are_those_of_the_reference_data() -> None:
     }
 
     assert of_calls - {"small-patients"} == set(RECIPES)
+
+
+def test_supply_sums_can_be_drilled_on_every_demonstration_layout(kept: Kept) -> None:
+    """A drill of supply alone, by name, of six sums."""
+    for seed in SEEDS:
+        prompts = kept("supply-sums", seed).prompts
+        assert {each.kind for each in prompts} == {"supply"}
+        assert len(prompts) >= 6

@@ -69,6 +69,7 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         "recipe": run.drill.recipe,
         "revision": run.drill.revision,
         "planned": _planned(run),
+        "is_figures_alone": not run.drill.prompts.exclude(kind__in=NUMBER_KINDS).exists(),
         "state": _state(run, presentation, now),
         "presentation": presentation,
         "over": over,

@@ -11,7 +11,7 @@ from drills.engine.serving import MOST_RETRIES
 from drills.people.models import Person
 from drills.runs.actions import call_away
 from drills.runs.models import Presentation, PresentationState, Run
-from drills.scenarios.models import Recipe
+from drills.scenarios.models import DrillPrompt, Recipe
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.player import Player, right, wrong
 
@@ -241,3 +241,20 @@ def test_a_warm_up_says_where_its_door_is_drawn(
     presentation = player.past_warm_ups()
     Presentation.objects.filter(pk=presentation.pk).update(served_at=timezone.now())
     assert "Drawn under " not in client_of(hire).get(page(run)).content.decode()
+
+
+def test_a_drill_of_figures_alone_speaks_of_figures_and_of_nothing_to_find(
+    client_of: ClientOf, run: Run, assessed_run: Run, hire: Person
+) -> None:
+    DrillPrompt.objects.update(kind="dose")
+
+    practice = again(client_of(hire), run)
+    assessed = again(client_of(hire), assessed_run)
+
+    for page in (practice, assessed):
+        assert "Write the number, choose its unit, then Send" in page
+        assert "nothing is looked for on the rig" in page
+        assert "to find" not in page
+        assert "the code of a door" not in page
+    assert "Figures are not judged by time." in assessed
+    assert "Late counts" not in assessed

@@ -1,12 +1,17 @@
 """What exercises tell: units, orders, what is aboard, sources, of each demonstration layout."""
 
+import json
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from itertools import product
 
 import pytest
 
 from drills.engine.exercises import Exercise
+from drills.engine.exercises.dose import TRAPS as DOSE_TRAPS
+from drills.engine.exercises.writers import GRADES, WRITERS
 from drills.engine.quantities import Quantity, read_quantity
 from drills.engine.workplan import prompt_of
 from drills.scenarios.tasks import shown_of
@@ -94,3 +99,74 @@ def test_no_figure_that_does_not_end_is_shown_but_in_tablets(every: list[Exercis
         told = [f"{fact.words} {fact.note}" for fact in each.facts]
         for line in (*told, *each.problem.solve().steps):
             assert line.endswith("tablets") or not re.search(r"\.\d{6}", line), line
+
+
+def _is_in(unit: str) -> Callable[[Exercise], bool]:
+    return lambda each: any(
+        f.label == "Weight as told" and f.words.endswith(unit) for f in each.facts
+    )
+
+
+def _asks(*asked: str) -> Callable[[Exercise], bool]:
+    return lambda each: each.asked in asked
+
+
+def _has_trap(*traps: str) -> Callable[[Exercise], bool]:
+    return lambda each: each.trap in traps
+
+
+def _flows(each: Exercise) -> int:
+    return len(json.loads(each.given)["flow"])
+
+
+# What the guide's chapter on dosing says of each topic and grade.
+PROMISED: dict[tuple[str, int], Callable[[Exercise], bool]] = {
+    ("dose", 1): lambda each: each.asked == "dose" or not each.weight,
+    ("dose", 2): lambda each: each.asked == "volume" and _is_in("kg")(each),
+    ("dose", 3): _has_trap(*DOSE_TRAPS),
+    ("drip", 1): _asks("mL_per_h"),
+    ("drip", 2): lambda each: each.asked == "gtt_per_min" or each.medicine is not None,
+    ("drip", 3): _has_trap("two drip sets aboard", "pounds"),
+    ("dilution", 1): _asks("concentration"),
+    ("dilution", 2): _asks("volume", "amount"),
+    ("dilution", 3): _has_trap("two strengths aboard", "another bag than the rule's", "pounds"),
+    ("weight", 1): _is_in("lb"),
+    ("weight", 2): lambda each: each.rule.count("from ") == 1,
+    ("weight", 3): lambda each: each.rule.count("from ") > 1,
+    ("oxygen", 1): lambda each: _flows(each) == 1,
+    ("oxygen", 2): lambda each: _flows(each) in (2, 3),
+    ("oxygen", 3): lambda each: len(json.loads(each.given)["pressures"]) > 1,
+    ("fluid", 1): lambda each: "The pump runs" in str(each.facts) or _is_in("kg")(each),
+    ("fluid", 2): lambda each: "It drips" in str(each.facts) or _is_in("lb")(each),
+    ("fluid", 3): _has_trap("two drip sets aboard", "a maximum"),
+    ("burn", 1): lambda each: each.asked in ("total", "area", "mL_per_h", "rate"),
+    ("burn", 2): lambda each: each.asked == "first_half_rate" and '"area"' in each.given,
+    ("burn", 3): lambda each: each.asked == "first_half_rate" and '"regions"' in each.given,
+    ("energy", 1): _is_in("kg"),
+    ("energy", 2): _is_in("lb"),
+    ("energy", 3): _has_trap("a maximum", "a range"),
+    ("sums", 1): _asks("size", "systolic", "index"),
+    ("sums", 2): _asks("mean", "points"),
+    ("sums", 3): _has_trap("a size between two", "a scale for infants"),
+}
+
+
+def test_each_grade_has_what_the_guide_promises(made: Made, every: list[Exercise]) -> None:
+    """Of the traps of drip and fluid only where two drip sets are aboard, or a maximum is met."""
+    assert set(PROMISED) == set(product(WRITERS, GRADES))
+    has_two_sets = len(stores_of(made).drip_sets) > 1
+    for each in every:
+        is_free = each.topic in ("drip", "fluid") and each.grade == 3 and not has_two_sets
+        assert is_free or PROMISED[each.topic, each.grade](each), each
+
+
+def test_what_is_mixed_first_is_in_the_hand_mixed_and_with_what(made: Made) -> None:
+    found = several("dose", 1, stores_of(made), 120)
+    kits = [each for each in found if each.medicine and each.medicine.code in ("D028", "D029")]
+    assert kits or not [
+        r for r in stores_of(made).rules if r.code == "D029" and stores_of(made).carries(r)
+    ]
+    for each in kits:
+        held = each.facts[0]
+        assert (held.label, held.words) == ("Mixed, in your hand", "Glucagon 1 mg / 1 mL")
+        assert held.note == "from 1 mg powder + 1 mL diluent from the kit"

@@ -201,7 +201,9 @@ def dose_exercise(
 def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
     if asked.weight:
         yield told_weight(str(read_quantity(asked.weight)), asked.pounds)
-    yield Told("In your hand", f"{rule.medicine} {rule.presentation}", _note(rule))
+    is_ready = rule.mixture and not _is_run_in(rule)
+    held = "Mixed, in your hand" if is_ready else "In your hand"
+    yield Told(held, f"{rule.medicine} {rule.presentation}", _note(rule))
     if asked.others:
         yield Told("Also aboard", "; ".join(map(str, asked.others)))
     if asked.syringes:
@@ -213,7 +215,7 @@ def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
 def _note(rule: MedicineRule) -> str:
     """How it is mixed, and by which marks it runs in where it comes in a bag."""
     is_bag = rule.presentation is not None and rule.presentation.volume.amount >= BAG_FROM_ML
-    mixed = f"mixed: {rule.mixture.how}" if rule.mixture else ""
+    mixed = f"from {rule.mixture.how}" if rule.mixture else ""
     if rule.mixture and _is_run_in(rule):
         mixed = f"then run in from {rule.mixture.volume}"
     return "; ".join(filter(None, (mixed, BAG_MARKS if is_bag else "")))

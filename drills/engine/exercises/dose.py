@@ -10,7 +10,7 @@ from random import Random
 
 from drills.engine.chance import drawn_evenly
 from drills.engine.devices import BAG, BAG_FROM_ML, SYRINGES
-from drills.engine.dosing import MAXIMUM, MINIMUM, Result, Solution
+from drills.engine.dosing import MAXIMUM, MINIMUM, DoseProblem, Problem, Result, Solution
 from drills.engine.dosing.containers import OPEN
 from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME
@@ -115,7 +115,7 @@ def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) ->
         SMALL: _is_vial_too_small(stores, rule, solution.results[VOLUME]),
         MOST: MAXIMUM in _limits(solution),
         LEAST: MINIMUM in _limits(solution),
-        TWO_STRENGTHS: bool(others),
+        TWO_STRENGTHS: bool(others) and are_told_apart(made.problem),
         RANGE: solution.results[VOLUME].is_range,
         POUNDS: weight.endswith("lb"),
     }
@@ -123,6 +123,20 @@ def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) ->
     if trap == SMALL:
         return _made(grade, stores, rule, asked, OPEN, trap)
     return replace(made, trap=trap) if trap else None
+
+
+def are_told_apart(problem: Problem) -> bool:
+    """Whether every other strength aboard gives a volume that is wrong: ranges may overlap, and
+    who takes the wrong one is right all the same then."""
+    if not isinstance(problem, DoseProblem):
+        return False
+    right = problem.solve().results[VOLUME]
+    for other in problem.others:
+        wrong = replace(problem, presentation=other, others=()).solve().results[VOLUME]
+        low, high = wrong.low_amount, wrong.high_amount
+        if low <= right.high_amount and high >= right.low_amount:
+            return False
+    return True
 
 
 def asked_of(stores: Stores, rule: MedicineRule, weight: str) -> Asked:

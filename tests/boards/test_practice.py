@@ -164,6 +164,17 @@ def test_htmx_is_given_the_part_alone(browser: Client) -> None:
     assert "Worked" in told
 
 
+def test_enter_sends_what_was_written(browser: Client) -> None:
+    """A browser presses the first button of a form, so that may not be the one that shows."""
+    content = page(browser).content.decode()
+
+    form = content.partition('<form method="post" action="?')[2]
+    first = re.search(r"<button[^>]*>", form)
+    assert first is not None
+    assert "unknown" not in first[0]
+    assert 'name="unknown"' in form
+
+
 class TestASitting:
     """One after another by *Next*, from the first address to the last."""
 

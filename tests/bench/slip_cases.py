@@ -84,6 +84,10 @@ def pump_marks(amount: F) -> F:
     return F(1) if amount >= 10 else F(1, 10)
 
 
+def fluid_marks(amount: F) -> F:
+    return F(10) if amount >= 1000 else F(1) if amount >= 100 else F(1, 10)
+
+
 def whole(_: F) -> F:
     return F(1)
 
@@ -259,7 +263,8 @@ def burn(random: Random) -> Case:
         "per": f"{per} mL/kg/%",
         "since_injury": f"{since} h",
     }
-    return Case(problem, asked, "mL" if asked == "total" else "mL/h", right, made, whole)
+    unit, marks = ("mL", fluid_marks) if asked == "total" else ("mL/h", pump_marks)
+    return Case(problem, asked, unit, right, made, marks)
 
 
 def energy(random: Random) -> Case:

@@ -1,6 +1,7 @@
 """The call types that come with the product: whole, and never twice the same."""
 
 import json
+import re
 from collections import Counter
 from itertools import combinations
 from pathlib import Path
@@ -119,6 +120,18 @@ def test_neither_sex_nor_age_says_what_is_wrong() -> None:
             shared = sorted(set(one["age_bands"]) & set(other["age_bands"]))
             shares = [[each["age_bands"][band] for band in shared] for each in (one, other)]
             assert len(shared) < 2 or shares[0] == shares[1], (one, other)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_one_patient_is_never_told_in_the_plural(
+    slug: str, loaded: tuple[dict[str, CallType], CallWorld]
+) -> None:
+    """No `one people`: where one may be alone, what follows the count is no plural."""
+    call_type = loaded[0][slug]
+    always = sum(each.is_always for each in call_type.profiles)
+    plural = re.compile(r"\{count\} (people|\w+s)\b")
+    if max(call_type.least, always) == 1:
+        assert not [each.text for each in call_type.phrases if plural.search(each.text)]
 
 
 def test_loading_again_changes_nothing() -> None:

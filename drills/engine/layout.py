@@ -4,7 +4,7 @@ Lengths are metres, weights kilograms. A face is a grid of 24 by 12 units, origi
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -255,6 +255,14 @@ class Layout:
         """What a person reads: the top code and name, then the names inside it."""
         chain = self.chain(code)
         return " › ".join([f"{chain[0].code} {chain[0].name}", *(each.name for each in chain[1:])])
+
+    def lines_there(self, held: Collection[tuple[str, str]]) -> Iterator[StockLine]:
+        """Stock lines without those reported missing: (thing key, place key), an empty thing being
+        all that is there and an empty place anywhere."""
+        for line in self.stock:
+            place = self.by_code[line.compartment].key
+            if not {(line.key, place), (line.key, ""), ("", place)} & set(held):
+                yield line
 
     def is_locked(self, code: str) -> bool:
         return any(each.locked for each in self.chain(code))

@@ -245,10 +245,8 @@ def _all_of(needs: Iterable[str], things: Mapping[str, Sequence[str]]) -> tuple[
 
 def _pars(layout: Layout, held: Collection[tuple[str, str]]) -> Counter[str]:
     found: Counter[str] = Counter()
-    for line in layout.stock:
-        place = layout.by_code[line.compartment].key
-        if not {(line.key, place), (line.key, ""), ("", place)} & set(held):
-            found[line.key] += line.par
+    for line in layout.lines_there(held):
+        found[line.key] += line.par
     return found
 
 

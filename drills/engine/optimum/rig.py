@@ -1,9 +1,12 @@
 """The question for a rig: its compartments, doors and stock, and a kit of things with counts."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
+from math import gcd
 
-from drills.engine.layout import Compartment, Layout, StockLine, item_key
+from drills.engine.layout import Compartment, Layout, Rect, StockLine, item_key
 from drills.engine.optimum.ground import OUTSIDE, Ground, Patient
 from drills.engine.optimum.motions import cs, look_cs
 from drills.engine.optimum.statement import (
@@ -24,6 +27,15 @@ NEAR_PATIENT, CAB = "patient", "cab"
 BY_THE_CURB = Patient()
 
 
+@dataclass(frozen=True, slots=True)
+class Served:
+    """A need in so many, and what serves it: things by key, with how many of it one of each is."""
+
+    name: str
+    quantity: int
+    things: Mapping[str, int]
+
+
 class Rig:
     """A layout made ready for questions: what stands where, and what each compartment costs."""
 
@@ -34,6 +46,13 @@ class Rig:
         self._told: list[Opening] = []
         bags = [each.code for each in layout.compartments if each.is_bag]
         self._bag_numbers = {code: number for number, code in enumerate(bags)}
+        # All of them at once, so that where one stands does not hang on what was asked before.
+        for top in layout.children.get("", ()):
+            for face, rect in _sides(top):
+                self.ground.stop_at(face, rect)
+        self._walks: dict[tuple[Patient, str], tuple[tuple[int, ...], ...]] = {}
+        self.lines = cache(self._lines)
+        self.hands_of = cache(self._hands_of)
 
     def statement(
         self,
@@ -47,43 +66,85 @@ class Rig:
 
         Raises `StatementError` naming what is not aboard, or not in that number.
         """
-        lines = self._lines(kit)
-        needs = tuple(self._need(name, count, lines[item_key(name)]) for name, count in kit.items())
-        numbers = {item_key(name): number for number, name in enumerate(kit)}
+        served = [Served(name, count, {item_key(name): 1}) for name, count in kit.items()]
+        return self.question(served, patient=patient, begin=begin, hands=hands)
+
+    def question(
+        self,
+        kit: Sequence[Served],
+        *,
+        held: Collection[tuple[str, str]] = (),
+        patient: Patient = BY_THE_CURB,
+        begin: str = NEAR_PATIENT,
+        hands: int | None = HANDS_OF_ONE,
+    ) -> Statement:
+        """The question for needs that several things serve; what is `held` is not there.
+
+        Exact where all that serves a need is alike in size and in the hands it takes, and no thing
+        serves two. Else no plan is quicker than this one: each need is taken at its lightest.
+        Raises `StatementError` naming what is not aboard, or not in that number.
+        """
+        lines = self.lines(frozenset(held))
         stock: dict[str, dict[int, int]] = {}
-        for key, found in lines.items():
-            for line in found:
-                at = stock.setdefault(line.compartment, {})
-                at[numbers[key]] = at.get(numbers[key], 0) + line.par
+        needs = []
+        for number, served in enumerate(kit):
+            need, found = self._need(served, lines)
+            needs.append(need)
+            for code, count in found:
+                at = stock.setdefault(code, {})
+                at[number] = at.get(number, 0) + count
         sources = tuple(self._sources(stock))
         bags = tuple(self._bag(code) for code in self._bag_numbers)
-        ground = self.ground
-        at_patient = ground.patient_at(patient)
-        start = at_patient if begin == NEAR_PATIENT else ground.cab_seat()
         return Statement(
-            needs=needs,
+            needs=tuple(needs),
             openings=tuple(self._told),
             sources=sources,
             bags=bags,
-            walk_cs=ground.walks(start, at_patient),
+            walk_cs=self.walks(patient, begin),
             hands=hands,
         ).in_units()
 
-    def _lines(self, kit: Mapping[str, int]) -> dict[str, list[StockLine]]:
-        found: dict[str, list[StockLine]] = {item_key(name): [] for name in kit}
-        for line in self.layout.stock:
-            if line.key in found:
-                found[line.key].append(line)
-        for name, count in kit.items():
-            aboard = sum(line.par for line in found[item_key(name)])
-            if aboard < count:
-                raise StatementError(f"{name}: {count} are asked for, and {aboard} are aboard.")
+    def walks(self, patient: Patient, begin: str) -> tuple[tuple[int, ...], ...]:
+        """The walks between all stops, the begin and the patient, worked out once for each two."""
+        at = patient, begin
+        if at not in self._walks:
+            self._walks[at] = self.ground.walks(*self.ends(patient, begin))
+        return self._walks[at]
+
+    def ends(self, patient: Patient, begin: str) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Where one begins, and where the patient is, in metres."""
+        at_patient = self.ground.patient_at(patient)
+        return (at_patient if begin == NEAR_PATIENT else self.ground.cab_seat()), at_patient
+
+    def _need(
+        self, served: Served, lines: Mapping[str, Sequence[StockLine]]
+    ) -> tuple[Need, list[tuple[str, int]]]:
+        """A need, and how many of it lie where; in packs where all that serves it are alike."""
+        things = {thing: size for thing, size in served.things.items() if thing in lines}
+        held = [(line, size) for thing, size in things.items() for line in lines[thing]]
+        _refuse_fewer(served, sum(line.par * size for line, size in held))
+        sizes = {*things.values()} or {1}
+        pack = gcd(*sizes)
+        hands = min(map(self.hands_of, things), default=0)
+        pick = cs("heavy" if hands else "pick") * pack // max(sizes)
+        counts = [(line.compartment, line.par * size // pack) for line, size in held]
+        return Need(
+            served.name, -(-served.quantity // pack), pick, hands * (len(sizes) == 1)
+        ), counts
+
+    def _lines(self, held: frozenset[tuple[str, str]]) -> dict[str, list[StockLine]]:
+        """Stock lines by thing, without what is held."""
+        found: dict[str, list[StockLine]] = {}
+        for line in self.layout.lines_there(held):
+            found.setdefault(line.key, []).append(line)
         return found
 
-    def _need(self, name: str, count: int, lines: list[StockLine]) -> Need:
-        kg = max((line.weight_kg or 0 for line in lines), default=0)
-        hands = (kg >= ONE_HAND_KG) + (kg >= TWO_HANDS_KG)
-        return Need(name, count, cs("heavy" if hands else "pick"), hands)
+    def _hands_of(self, thing: str) -> int:
+        """How many hands one of a thing takes."""
+        kg = max(
+            (line.weight_kg or 0 for line in self.lines(frozenset()).get(thing, ())), default=0
+        )
+        return (kg >= ONE_HAND_KG) + (kg >= TWO_HANDS_KG)
 
     def _sources(self, stock: Mapping[str, Mapping[int, int]]) -> Iterator[Source]:
         for code, held in stock.items():
@@ -103,8 +164,7 @@ class Rig:
     def _ways(self, chain: tuple[Compartment, ...]) -> Iterator[tuple[int, tuple[int, ...]]]:
         """From each side: where one stands, and what is opened down to the last compartment."""
         top = chain[0]
-        sides = [(top.face, top.rect), *([(top.also_face, top.also_rect)] if top.also_face else [])]
-        for at, (face, rect) in enumerate(sides):
+        for at, (face, rect) in enumerate(_sides(top)):
             if at and not all(self._is_through(each) for each in chain[1:]):
                 continue
             stop = self.ground.stop_at(face, rect)
@@ -158,3 +218,17 @@ class Rig:
         if height in ("floor", "low"):
             return cs("low")
         return cs("overhead") if height == "overhead" else 0
+
+
+def _refuse_fewer(served: Served, aboard: int) -> None:
+    if aboard < served.quantity:
+        raise StatementError(
+            f"{served.name}: {served.quantity} are asked for, and {aboard} are aboard."
+        )
+
+
+def _sides(top: Compartment) -> Iterator[tuple[str, Rect | None]]:
+    """The faces that a top compartment opens to, and where on them."""
+    yield top.face, top.rect
+    if top.also_face:
+        yield top.also_face, top.also_rect

@@ -141,8 +141,13 @@ class Statement:
         for need, count in source.stock.items():
             if self.needs[need].hands:
                 for unit in range(min(count, self.needs[need].quantity)):
-                    place = f"{source.place} {need}.{unit}"
+                    place = self.unit_of(source.place, need, unit)
                     yield replace(source, place=place, stock={need: 1})
+
+    @staticmethod
+    def unit_of(place: str, need: int, unit: int) -> str:
+        """The name of the place that one heavy thing of several has for itself."""
+        return f"{place} {need}.{unit}"
 
     def at_stops(self, kept: Sequence[int]) -> "Statement":
         """The same with some of the stops alone, numbered anew in their order."""

@@ -1,0 +1,179 @@
+"""The time of somebody's own way: the places in the order they took from them.
+
+It is worked out by the cost of the quickest plan and from the same statement, so that the two can
+be laid side by side, and in as many trips as a plan may have it is never below it. What a person
+did not say is taken in their favour: of a place that opens to two sides the better one, and where
+hands are full the best moment to go to the patient and come back.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from drills.engine.optimum.plan import Route
+from drills.engine.optimum.statement import Source, Statement, StatementError, Way
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What was taken at one place of a statement: so many of each need, or a bag whole."""
+
+    place: str
+    counts: Mapping[int, int] = field(default_factory=dict)
+    is_whole: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One step of a way: the walk to a stop, what is opened there and what taken, in cs.
+
+    Back at the patient there is no `place`, and the `stop` is that of the end.
+    """
+
+    place: str
+    stop: int
+    walk_cs: int
+    open_cs: int = 0
+    take_cs: int = 0
+
+    @property
+    def cs(self) -> int:
+        """The whole leg."""
+        return self.walk_cs + self.open_cs + self.take_cs
+
+
+@dataclass(frozen=True, slots=True)
+class OwnRoute:
+    """A way from the begin to the patient, leg by leg, and its time in cs."""
+
+    legs: tuple[Leg, ...]
+
+    @property
+    def cs(self) -> int:
+        """When all of it is at the patient."""
+        return sum(leg.cs for leg in self.legs)
+
+    @property
+    def trips(self) -> int:
+        """How often one came to the patient."""
+        return sum(1 for leg in self.legs if not leg.place)
+
+
+@dataclass(frozen=True, slots=True)
+class _At:
+    """Where one stands, what of later use stands open, and how many hands are full."""
+
+    stop: int
+    opened: frozenset[int] = frozenset()
+    hands: int = 0
+
+
+_Ways = dict[_At, tuple[int, tuple[Leg, ...]]]
+
+
+def own_route(statement: Statement, taken: Sequence[Taken]) -> OwnRoute:
+    """The least time in which the places can be taken from in this order.
+
+    Exact: every side of every place and every moment to go back is tried, and of equal states the
+    quickest is kept. Raises `StatementError` naming a place that is none of the statement, or that
+    holds less.
+    """
+    later = _later_uses(statement, taken)
+    ways: _Ways = {_At(statement.begin): (0, ())}
+    for each, useful in zip(taken, later, strict=True):
+        grown: _Ways = {}
+        for at, (cs, legs) in ways.items():
+            for after, added in _steps(statement, at, each):
+                kept = _At(after.stop, after.opened & useful, after.hands)
+                total = cs + sum(leg.cs for leg in added)
+                if kept not in grown or total < grown[kept][0]:
+                    grown[kept] = total, (*legs, *added)
+        ways = grown
+    ends = [
+        (cs + statement.walk_cs[at.stop][statement.end], at.stop, legs)
+        for at, (cs, legs) in ways.items()
+    ]
+    _, stop, legs = min(ends, key=lambda end: end[0])
+    return OwnRoute((*legs, _home(statement, stop)))
+
+
+def taken_on(statement: Statement, route: Route) -> list[Taken]:
+    """A route of a plan as what was taken, place by place."""
+    found = []
+    for visit in route.visits:
+        codes = (statement.bags[number].code for number in visit.bags)
+        found += [Taken(code, is_whole=True) for code in codes]
+        counts: dict[str, dict[int, int]] = {}
+        for take in visit.taken:
+            counts.setdefault(take.place, {})[take.need] = take.count
+        found += [Taken(place, held) for place, held in counts.items()]
+    return found
+
+
+def _steps(statement: Statement, at: _At, taken: Taken) -> Iterator[tuple[_At, tuple[Leg, ...]]]:
+    """Every way to do the next thing: straight on where hands are free, or by the patient."""
+    hands, take_cs = _hands(statement, taken), _take_cs(statement, taken)
+    for start, gone in _starts(statement, at, hands):
+        for way in _ways_to(statement, taken):
+            new = frozenset(way.openings) - start.opened
+            open_cs = sum(statement.openings[each].cs for each in new)
+            walk_cs = statement.walk_cs[start.stop][way.stop]
+            leg = Leg(taken.place, way.stop, walk_cs, open_cs, take_cs)
+            yield _At(way.stop, start.opened | new, start.hands + hands), (*gone, leg)
+
+
+def _starts(statement: Statement, at: _At, hands: int) -> Iterator[tuple[_At, tuple[Leg, ...]]]:
+    """From where so many more hands can be filled: here, or at the patient with empty ones."""
+    limit = statement.hands
+    if limit is None:
+        yield _At(at.stop, at.opened), ()
+        return
+    if not at.hands or at.hands + hands <= limit:
+        yield at, ()
+    if at.hands:
+        yield _At(statement.end, at.opened), (_home(statement, at.stop),)
+
+
+def _home(statement: Statement, stop: int) -> Leg:
+    return Leg("", statement.end, statement.walk_cs[stop][statement.end])
+
+
+def _ways_to(statement: Statement, taken: Taken) -> Sequence[Way]:
+    if taken.is_whole:
+        found = [way for bag in statement.bags if bag.code == taken.place for way in bag.ways]
+    else:
+        here = (each for each in statement.sources if each.place == taken.place)
+        found = [Way(each.stop, each.openings) for each in here if _has(each, taken.counts)]
+    if not found:
+        raise StatementError(f"{taken.place}: there is no such place that holds so much.")
+    return found
+
+
+def _has(source: Source, counts: Mapping[int, int]) -> bool:
+    return all(source.stock.get(need, 0) >= count for need, count in counts.items())
+
+
+def _later_uses(statement: Statement, taken: Sequence[Taken]) -> list[frozenset[int]]:
+    """After each step, the openings that a later one may need."""
+    found: list[frozenset[int]] = []
+    useful: frozenset[int] = frozenset()
+    for each in reversed(taken):
+        found.append(useful)
+        useful = useful.union(*(way.openings for way in _ways_to(statement, each)))
+    return found[::-1]
+
+
+def _bag_of(statement: Statement, code: str) -> tuple[int, int]:
+    """The lift of a bag and its hands."""
+    return next((each.cs, each.hands) for each in statement.bags if each.code == code)
+
+
+def _hands(statement: Statement, taken: Taken) -> int:
+    if taken.is_whole:
+        return _bag_of(statement, taken.place)[1]
+    return sum(statement.needs[need].hands * count for need, count in taken.counts.items())
+
+
+def _take_cs(statement: Statement, taken: Taken) -> int:
+    if taken.is_whole:
+        return _bag_of(statement, taken.place)[0]
+    return sum(statement.needs[need].pick_cs * count for need, count in taken.counts.items())

@@ -26,6 +26,7 @@ from drills.engine.generation import (
     plan_drill,
     weight_of,
 )
+from drills.engine.incidents import Sorting
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.engine.prompts import Prompt
@@ -37,10 +38,12 @@ from drills.engine.recipes import (
     RISING,
     STAGE,
     SUPPLY,
+    TRIAGE,
     CannotApplyError,
     RecipeSpec,
     refuse_unbuilt,
 )
+from drills.engine.sortplan import sorted_calls, sorts_of
 from drills.engine.staging import StageTask, Wanted, musts, want
 from drills.engine.workplan import Works
 
@@ -67,7 +70,7 @@ class Material:
     a thing is, where that is not one. `refusal` says why no dose may be drilled; then there are no
     rules. `aboard` is what the layout carries of medicines and of what they are given with; what
     is tied to a need of another strength serves kits there and never a dose. `settings` are how the
-    service works doses out.
+    service works doses out, `sorting` is the scheme that it sorts patients by.
     """
 
     call_types: tuple[CallType, ...]
@@ -79,6 +82,7 @@ class Material:
     holds: Mapping[str, int] = field(default_factory=dict)
     aboard: Aboard = NOTHING_ABOARD
     settings: Settings = USUAL
+    sorting: Sorting = field(default_factory=Sorting)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +148,12 @@ def _calls(making: _Making) -> Iterator[Call]:
     if not types:
         asked = ", ".join(spec.call_types) or "any kind"
         raise CannotApplyError(f"{spec.slug}: there is no call type of {asked}.")
+    if TRIAGE in making.counts:
+        yield from islice(
+            sorted_calls(spec, types, material.world, material.sorting, seed=making.seed),
+            MOST_CALLS_DRAWN,
+        )
+        return
     for _ in range(MOST_CALLS_DRAWN):
         yield make_call(
             drawn_evenly(types, making.random),
@@ -158,10 +168,11 @@ def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     """One call: its things to find, its kits to bring, its figures, in the order of the recipe."""
     counts = making.counts
     call, worked = _next(making, calls, counts)
-    finds = _finds(making, call, counts.get(LOCATE, 0))
+    finds = _finds(making, call, counts[LOCATE]) if counts.get(LOCATE) else []
     found = worked | {
         LOCATE: finds[: counts.get(LOCATE, 0)],
         STAGE: list(islice(_stages(making, call), counts.get(STAGE, 0))),
+        TRIAGE: sorts_of(call)[: counts.get(TRIAGE) or None],
     }
     prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found[kind])
     return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *_spares(making, calls)), varies=True)
@@ -170,6 +181,10 @@ def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
 def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     """Each prompt of a call with a call of its own, among the prompts of the rig."""
     counts, spec = making.counts, making.spec
+    if TRIAGE in counts:
+        raise CannotApplyError(
+            f"{spec.slug}: patients are sorted in one call; {AS_A_CALL_RUNS!r} is accepted."
+        )
     of_rig = replace(spec, kinds=tuple(each for each in spec.kinds if each[0] not in CALL_KINDS))
     rig = DrillPlan((), (), varies=True)
     if of_rig.kinds:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from drills.engine.calls import Call, Patient
 from drills.engine.exercises import Exercise
 from drills.engine.facts import SKILL, Fact, bag_fact, steps
+from drills.engine.incidents.asking import TriagePrompt
 from drills.engine.layout import Layout
 from drills.engine.recipes import CALL_KINDS, CONTENTS, LOCATE, MOVED
 from drills.engine.staging import StageTask
@@ -23,8 +24,9 @@ class Prompt:
     of a bag as `bag_subject` writes it. `answer` are compartment codes (locate, moved) or thing
     keys (contents); `choices` are thing keys, empty where the whole rig
     is the choice. `chosen` says how the prompt was drawn: probe, focus or in order. A prompt that
-    stages a call has its task, one that is worked out its exercise, with the call and the patient
-    where it comes from one; its subject is the call type, or that of the exercise.
+    stages a call has its task, one that is worked out its exercise, one that sorts a patient its
+    findings, with the call and the patient where it comes from one; its subject is the call type,
+    that of the exercise, or the chart.
     """
 
     kind: str
@@ -41,6 +43,7 @@ class Prompt:
     exercise: Exercise | None = None
     call: Call | None = None
     patient: Patient | None = None
+    triage: TriagePrompt | None = None
 
 
 def ways(layout: Layout, kind: str, subject: str, answer: Iterable[str]) -> list[tuple[Fact, ...]]:

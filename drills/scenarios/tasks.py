@@ -13,6 +13,7 @@ from drills.engine.dosing import Problem
 from drills.engine.dosing.dose import VOLUME
 from drills.engine.dosing.reading import read_problem
 from drills.engine.exercises import Exercise
+from drills.engine.incidents.asking import TriagePrompt
 from drills.engine.prompts import Prompt
 from drills.engine.staging import StageTask, Wanted
 
@@ -21,6 +22,8 @@ def shown_of(prompt: Prompt) -> dict[str, Any]:
     """What the page of a prompt may show beside its name and text."""
     if prompt.exercise:
         return _call_shown(prompt) | exercise_shown(prompt.exercise)
+    if prompt.triage and prompt.call:
+        return _triage_shown(prompt.triage, prompt.call)
     return _stage_shown(prompt.stage) if prompt.stage else {}
 
 
@@ -28,6 +31,8 @@ def answer_of(prompt: Prompt) -> Any:
     """What a prompt is judged by: keys of places or things, or the task of a call."""
     if prompt.exercise:
         return exercise_answer(prompt.exercise)
+    if prompt.triage:
+        return _triage_answer(prompt.triage)
     return _stage_answer(prompt.stage) if prompt.stage else list(prompt.answer)
 
 
@@ -39,6 +44,21 @@ def problem_in(answer: Mapping[str, Any]) -> Problem:
 def figure_asked(answer: Mapping[str, Any]) -> str:
     """Which figure of its problem a prompt asks for."""
     return str(answer.get("asked", VOLUME))
+
+
+def _triage_shown(asked: TriagePrompt, call: Call) -> dict[str, Any]:
+    """The patient as found, and every category of the scheme, whichever is right."""
+    findings = " ".join((asked.seen, *asked.told)).removesuffix(".")
+    patient = {"number": asked.number, "who": asked.who, "findings": findings, "signs": []}
+    return call_shown(call) | {
+        "patient": asked.number,
+        "patients": [patient],
+        "categories": [[each.category, each.word, each.colour] for each in asked.choices],
+    }
+
+
+def _triage_answer(asked: TriagePrompt) -> dict[str, Any]:
+    return {"family": asked.family, "category": asked.answer, "path": list(asked.path)}
 
 
 def _kept_before(answer: Mapping[str, Any]) -> dict[str, Any]:

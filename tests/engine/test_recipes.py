@@ -41,7 +41,7 @@ NOT_YET = {
     "start-of-shift": "reach",
     "new-rig-week-4": "reach",
     "belted-reach": "reach",
-    "many-patients": "triage, allocate",
+    "many-patients": "allocate",
     "new-rig-week-7": "reach",
 }
 # Made with call types, ties and a formulary, which are rows: tests/scenarios/test_call_recipes.py.
@@ -53,6 +53,9 @@ FROM_CALLS = {
     "supply-sums",
     "multi-patient-first",
     "multi-patient-assessed",
+    "triage-first",
+    "triage-many",
+    "triage-assessed",
 }
 
 

@@ -3,6 +3,7 @@
 import json
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -38,6 +39,7 @@ RECIPES = (
     "multi-patient-assessed",
 )
 SEEDS = range(1, 6)
+SORTED = {"triage-first": range(3, 6), "triage-many": range(6, 9), "triage-assessed": range(6, 9)}
 NOW = timezone.now()
 
 
@@ -111,6 +113,49 @@ def test_the_same_seed_makes_the_same_drill_and_another_another(
     assert len({kept(slug, seed).prompts for seed in SEEDS}) == len(SEEDS)
 
 
+@pytest.mark.parametrize("slug", SORTED)
+def test_everybody_of_one_call_is_sorted_and_judged_by_the_scheme(slug: str, made: Made) -> None:
+    """As many as the recipe says, in their order, each with findings of their own."""
+    for seed in SEEDS:
+        found = drilled(slug, made, seed)
+        assert found == drilled(slug, made, seed)
+        sorts = [each.triage for each in found.prompts if each.triage]
+        assert [each.number for each in sorts] == list(range(1, len(found.prompts) + 1))
+        assert len(sorts) in SORTED[slug]
+        assert found.spares == ()
+        assert len({each.seen for each in sorts}) == len(sorts)
+        assert {each.call for each in found.prompts} == {found.prompts[0].call}
+
+
+@pytest.mark.parametrize(
+    ("kinds", "order", "message"),
+    [
+        ((("triage", 0),), "mixed", "patients are sorted in one call"),
+        ((("triage", 13),), "as a call runs", "no call of it has 13 patients"),
+    ],
+)
+def test_sorting_that_cannot_be_is_named(
+    made: Made, kinds: tuple[tuple[str, int], ...], order: str, message: str
+) -> None:
+    layout, material, specs = made
+    spec = replace(specs["triage-many"], kinds=kinds, order=order, patients_most=None)
+
+    with pytest.raises(CannotApplyError, match=message):
+        plan(layout, spec, seed=1, material=material)
+
+
+def test_a_sorted_call_can_be_brought_to_as_well(made: Made) -> None:
+    """One call: its patients are sorted, and its kit is that of the same patients."""
+    layout, material, specs = made
+    spec = replace(specs["triage-many"], kinds=(("triage", 0), ("stage", 1)))
+
+    found = plan(layout, spec, seed=1, material=material).prompts
+
+    assert [each.kind for each in found[-2:]] == ["triage", "stage"]
+    assert found[-1].stage is not None
+    assert found[-1].stage.call == found[0].call
+
+
 def test_what_is_found_first_is_what_the_call_cannot_do_without(
     kept: Kept,
 ) -> None:
@@ -144,18 +189,17 @@ def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: A
 
 def test_recipes_of_calls_are_those_of_the_reference_data() -> None:
     rows = json.loads((FIXTURES / "recipes.json").read_text())
-    built = {"locate", "contents", "stage", "dose", "supply"}
+    built = {"locate", "contents", "stage", "dose", "supply", "triage"}
     kinds = {
         row["fields"]["slug"]: {
             each.partition(":")[0] for each in row["fields"]["kinds"].split(";")
         }
         for row in rows
     }
-    of_calls = {
-        slug for slug, said in kinds.items() if said & {"stage", "dose", "supply"} and said <= built
-    }
+    asked_of_calls = {"stage", "dose", "supply", "triage"}
+    of_calls = {slug for slug, said in kinds.items() if said & asked_of_calls and said <= built}
 
-    assert of_calls - {"small-patients"} == set(RECIPES)
+    assert of_calls - {"small-patients"} == set(RECIPES) | set(SORTED)
 
 
 def test_supply_sums_can_be_drilled_on_every_demonstration_layout(kept: Kept) -> None:

@@ -6,8 +6,9 @@ way through the chart is the explanation. Errors are counted as published, by `t
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
+from drills.engine.calls import Call
 from drills.engine.incidents.findings import Sorting
 from drills.engine.incidents.making import Casualty, Incident
 from drills.engine.incidents.tables import LEVELS
@@ -27,11 +28,13 @@ _RESOURCES = {
 class TriagePrompt:
     """One patient to be sorted: what is shown, and apart from it what the answer is.
 
-    `says` names the chart, and what the answer rests on beside the findings: the test of perfusion
-    by START, the resources by SALT. `choices` are the categories of the family, most urgent first.
+    `scheme` names the chart; `says` it too, and what the answer rests on beside the findings: the
+    test of perfusion by START, the resources by SALT. `choices` are the categories of the family,
+    the most urgent first.
     """
 
     number: int
+    scheme: str
     who: str
     seen: str
     told: tuple[str, ...]
@@ -40,6 +43,13 @@ class TriagePrompt:
     choices: tuple[Category, ...]
     answer: str
     path: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SortedCall(Call):
+    """A call whose patients are to be sorted: a prompt for each of them, in their order."""
+
+    sorts: tuple[TriagePrompt, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +93,13 @@ def prompts_of(incident: Incident) -> tuple[TriagePrompt, ...]:
     return tuple(prompt_for(incident, each) for each in incident.casualties)
 
 
+def sorted_call(incident: Incident) -> SortedCall:
+    """The call of an incident with what is asked of each patient."""
+    call = incident.call
+    told = {each.name: getattr(call, each.name) for each in fields(call)}
+    return SortedCall(**told, sorts=prompts_of(incident))
+
+
 def prompt_for(incident: Incident, casualty: Casualty) -> TriagePrompt:
     """The prompt for a patient as found now; by the level with what the chart does not ask too."""
     outcome = incident.outcome(casualty)
@@ -92,6 +109,7 @@ def prompt_for(incident: Incident, casualty: Casualty) -> TriagePrompt:
     only = () if LEVELS[incident.level].tells_all else asked_for(casualty.findings, whose, sorting)
     return TriagePrompt(
         number=casualty.number,
+        scheme=SCHEME_WORDS[sorting.scheme(is_child=whose.is_child)],
         who=casualty.patient.who,
         seen=f"{casualty.seen}.",
         told=told(casualty.findings, whose, only=only),

@@ -135,6 +135,7 @@ def make_incident(
         dispatch=dispatch_text(call_type, world, patients, random),
         patients=patients,
         needs=needs_of(call_type, patients),
+        is_reviewed=call_type.is_reviewed,
     )
     return Incident(call, casualties, making.sorting, level, is_short)
 

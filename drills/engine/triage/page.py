@@ -4,6 +4,8 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 
+from drills.engine.incidents.tables import LEVELS
+from drills.engine.quantities import plain
 from drills.engine.tables.kinds import Sourced
 from drills.engine.tables.page import PageTable, with_what_is_said
 from drills.engine.triage import (
@@ -88,6 +90,19 @@ def _measures() -> str:
     )
 
 
+def _levels() -> str:
+    rows = [
+        (
+            str(each.level),
+            *(f"{plain(share * 100)} %" for share in (each.near, each.traps, each.worsens)),
+            "everything" if each.tells_all else "what the chart asks for",
+        )
+        for each in LEVELS.values()
+    ]
+    header = ("difficulty", "beside a limit", "a trap", "worse at a second look", "told")
+    return _table(header, rows, tuple(LEVELS.values()))
+
+
 # What the chapter names in double brackets, and what is put there.
 PRINTED: Mapping[str, Callable[[], str]] = {
     "triage: start": partial(_chart, CHARTS[START], FAMILY[START]),
@@ -100,4 +115,5 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "triage: categories": _categories,
     "triage: differences": _differences,
     "triage: measures": _measures,
+    "triage: levels": _levels,
 }

@@ -1,0 +1,81 @@
+"""Drills that sort the patients of one call: the calls, and a prompt for each patient."""
+
+from collections.abc import Iterator, Sequence
+
+from drills.engine.calls import Call, CallError, CallType, CallWorld
+from drills.engine.chance import drawn_evenly, seeded
+from drills.engine.generation import FOCUS
+from drills.engine.incidents import Sorting, make_incident
+from drills.engine.incidents.asking import SortedCall, TriagePrompt, sorted_call
+from drills.engine.incidents.making import MOST_PATIENTS
+from drills.engine.incidents.tables import LEVELS
+from drills.engine.prompts import Prompt
+from drills.engine.recipes import TRIAGE, CannotApplyError, RecipeSpec
+
+# From here on half the incidents have less than their patients take: ours, no source.
+SHORT_FROM_LEVEL, SHORT_FROM_PATIENTS = 3, 4
+
+
+def sorted_calls(
+    spec: RecipeSpec,
+    types: Sequence[CallType],
+    world: CallWorld,
+    sorting: Sorting,
+    *,
+    seed: int,
+) -> Iterator[Call]:
+    """Calls without end whose patients are to be sorted, at least as many as are asked for.
+
+    Raises `CannotApplyError` where no call type that is named has so many.
+    """
+    asked = max(dict(spec.kinds)[TRIAGE], spec.patients_least or 1)
+    most = min(spec.patients_most or MOST_PATIENTS, MOST_PATIENTS)
+    fits = [each for each in types if each.most >= asked and each.least <= most]
+    if not fits or asked > most:
+        raise CannotApplyError(
+            f"{spec.slug}: no call of it has {asked} patients; at most {MOST_PATIENTS} are made."
+        )
+    level = min(max(spec.difficulty, min(LEVELS)), max(LEVELS))
+    random = seeded(f"sorts/1:{spec.slug}:{seed}")
+    number = 0
+    while True:
+        number += 1
+        call_type = drawn_evenly(fits, random)
+        low, high = max(call_type.least, asked), min(call_type.most, most)
+        count = low + int(random.random() * (max(high - low, 0) + 1))
+        is_scarce = level >= SHORT_FROM_LEVEL and count >= SHORT_FROM_PATIENTS
+        try:
+            incident = make_incident(
+                call_type,
+                world,
+                seed=f"{spec.slug}:{seed}:{number}",
+                count=min(count, MOST_PATIENTS),
+                sorting=sorting,
+                level=level,
+                is_short=is_scarce and random.random() < 0.5,
+            )
+        except CallError as error:
+            raise CannotApplyError(f"{spec.slug}: {error}") from error
+        yield sorted_call(incident)
+
+
+def sorts_of(call: Call) -> list[Prompt]:
+    """A prompt for each patient of a call that is to be sorted, in their order."""
+    return [_prompt(call, each) for each in call.sorts] if isinstance(call, SortedCall) else []
+
+
+def _prompt(call: Call, asked: TriagePrompt) -> Prompt:
+    return Prompt(
+        kind=TRIAGE,
+        subject=asked.scheme,
+        name=f"Patient {asked.number}, {asked.who}: which category?",
+        text=asked.says,
+        depth="",
+        category="",
+        critical=True,
+        answer=(),
+        choices=(),
+        chosen=FOCUS,
+        call=call,
+        triage=asked,
+    )

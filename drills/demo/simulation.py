@@ -12,7 +12,7 @@ from django.db import transaction
 
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER
-from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS, STAGE
+from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS, STAGE, TRIAGE
 from drills.engine.staging import must_haves
 from drills.engine.timing import Claim
 from drills.people.models import Person
@@ -122,7 +122,14 @@ def _behave(
         return kit, seconds + 2.5 * len(kit)
     if prompt.kind in NUMBER_KINDS:
         return [_number(prompt, presentation.run.person, knows=knows)], seconds + 20
-    return _contents(prompt, random, knows=knows), seconds + 1.5 * len(prompt.answer)
+    return _chosen(prompt, random, knows=knows), seconds + 1.5 * len(prompt.answer)
+
+
+def _chosen(prompt: DrillPrompt, random: Random, *, knows: bool) -> list[str]:
+    """What is chosen of a list: a category, or what is in a place."""
+    if prompt.kind == TRIAGE:
+        return [_category(prompt, knows=knows)]
+    return _contents(prompt, random, knows=knows)
 
 
 def _old_habit(
@@ -147,6 +154,13 @@ def _kit(prompt: DrillPrompt, layout: Layout, *, knows: bool) -> list[str]:
     kit = must_haves(layout, wanted_in(prompt.answer))
     keys = [f"{code} {thing}" for (code, thing), count in kit.lines.items() for _ in range(count)]
     return keys if knows else keys[1:]
+
+
+def _category(prompt: DrillPrompt, *, knows: bool) -> str:
+    """The right category, or the one before it in the order of urgency."""
+    keys = [key for key, *_ in prompt.shown["categories"]]
+    at = keys.index(prompt.answer["category"])
+    return str(keys[at if knows else at - 1])
 
 
 def _number(prompt: DrillPrompt, person: Person | None, *, knows: bool) -> str:

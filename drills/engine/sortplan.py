@@ -1,6 +1,7 @@
 """Drills that sort the patients of one call: the calls, and a prompt for each patient."""
 
 from collections.abc import Iterator, Sequence
+from itertools import count
 
 from drills.engine.calls import Call, CallError, CallType, CallWorld
 from drills.engine.chance import drawn_evenly, seeded
@@ -30,33 +31,52 @@ def sorted_calls(
     """
     asked = max(dict(spec.kinds)[TRIAGE], spec.patients_least or 1)
     most = min(spec.patients_most or MOST_PATIENTS, MOST_PATIENTS)
-    fits = [each for each in types if each.most >= asked and each.least <= most]
-    if not fits or asked > most:
+    fits = [each for each in types if each.least <= most and asked <= min(each.most, most)]
+    if not fits:
         raise CannotApplyError(
             f"{spec.slug}: no call of it has {asked} patients; at most {MOST_PATIENTS} are made."
         )
-    level = min(max(spec.difficulty, min(LEVELS)), max(LEVELS))
     random = seeded(f"sorts/1:{spec.slug}:{seed}")
-    number = 0
-    while True:
-        number += 1
+    for number in count(1):
         call_type = drawn_evenly(fits, random)
         low, high = max(call_type.least, asked), min(call_type.most, most)
-        count = low + int(random.random() * (max(high - low, 0) + 1))
-        is_scarce = level >= SHORT_FROM_LEVEL and count >= SHORT_FROM_PATIENTS
-        try:
-            incident = make_incident(
-                call_type,
-                world,
-                seed=f"{spec.slug}:{seed}:{number}",
-                count=min(count, MOST_PATIENTS),
-                sorting=sorting,
-                level=level,
-                is_short=is_scarce and random.random() < 0.5,
-            )
-        except CallError as error:
-            raise CannotApplyError(f"{spec.slug}: {error}") from error
-        yield sorted_call(incident)
+        patients = low + int(random.random() * (high - low + 1))
+        is_short = _may_be_short(spec, patients) and random.random() < 0.5
+        seed_of_one = f"{spec.slug}:{seed}:{number}"
+        yield _made(spec, call_type, world, sorting, seed_of_one, patients, is_short=is_short)
+
+
+def _may_be_short(spec: RecipeSpec, patients: int) -> bool:
+    return _level(spec) >= SHORT_FROM_LEVEL and patients >= SHORT_FROM_PATIENTS
+
+
+def _level(spec: RecipeSpec) -> int:
+    return min(max(spec.difficulty, min(LEVELS)), max(LEVELS))
+
+
+def _made(
+    spec: RecipeSpec,
+    call_type: CallType,
+    world: CallWorld,
+    sorting: Sorting,
+    seed: str,
+    patients: int,
+    *,
+    is_short: bool,
+) -> Call:
+    try:
+        incident = make_incident(
+            call_type,
+            world,
+            seed=seed,
+            count=patients,
+            sorting=sorting,
+            level=_level(spec),
+            is_short=is_short,
+        )
+    except CallError as error:
+        raise CannotApplyError(f"{spec.slug}: {error}") from error
+    return sorted_call(incident)
 
 
 def sorts_of(call: Call) -> list[Prompt]:

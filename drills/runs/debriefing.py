@@ -6,8 +6,9 @@ from typing import Any
 
 from drills.engine.dosing import OUT_OF_TOLERANCE, UNSAFE
 from drills.engine.drawing import FaceDrawing
+from drills.engine.incidents.asking import Tally, tally
 from drills.engine.layout import Layout
-from drills.engine.recipes import CALL_KINDS
+from drills.engine.recipes import CALL_KINDS, TRIAGE
 from drills.engine.scoring import RIGHT, WRONG
 from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
@@ -68,6 +69,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "unsafe": given[UNSAFE],
             "beyond": given[OUT_OF_TOLERANCE],
             "tally": tally_of(run),
+            "sorted": _sorted(first),
             "took": _minutes(answered),
             "retries": len(answered) - len(first),
         }
@@ -83,6 +85,17 @@ def _of_numbers(told: list[tuple[Presentation, Told]]) -> dict[str, Any]:
         "has_numbers": bool(doses),
         "notices": sorted({each.notice for each in doses if each.notice}),
     }
+
+
+def _sorted(answered: list[Presentation]) -> Tally | None:
+    """The measures of the patients that were sorted; who got no category counts in none."""
+    kept = [
+        (each.prompt.answer, each.answer)
+        for each in answered
+        if each.prompt and each.prompt.kind == TRIAGE
+    ]
+    pairs = [(answer["category"], said[0]) for answer, said in kept if said]
+    return tally(kept[0][0]["family"], pairs) if pairs else None
 
 
 def _reportable(run: Run, answered: list[Presentation]) -> list[tuple[str, str]]:

@@ -21,7 +21,7 @@ COUNT, MOST = "n-", 99
 _WHOLE = re.compile(r"[0-9]{1,2}")
 LONGEST_AMOUNT = 20
 SHOWN = 60
-_CHOICES = ("place", "thing", "bag")
+_CHOICES = ("place", "thing", "bag", "category")
 _CLAIMED = ("elapsed", "gap", "hidden")
 
 

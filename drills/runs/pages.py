@@ -1,7 +1,7 @@
 """What the pages of a run show, without deciding anything."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -21,6 +21,7 @@ from drills.engine.recipes import (
     PLACE_KINDS,
     STAGE,
     SUPPLY,
+    TRIAGE,
 )
 from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left
@@ -37,6 +38,7 @@ _KIND_WORDS = {
     STAGE: "Stage",
     DOSE: "Dose",
     SUPPLY: "Supply",
+    TRIAGE: "Triage",
     MOVED: "Moved",
 }
 TICK_SECONDS, CLOCK_BAR = 5, 280.0
@@ -171,7 +173,13 @@ def _prompt_context(
         "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
         "call": prompt.shown,
         "kit": kit_of(run, layout) if prompt.kind == STAGE else (),
+        "sorts": _categories(run, prompt.shown),
     }
+
+
+def _categories(run: Run, shown: Mapping[str, Any]) -> list[tuple[str, str, str]]:
+    """The categories that a patient may be put in, by token, word and colour."""
+    return [(run.token_for(key), *words) for key, *words in shown.get("categories", ())]
 
 
 @dataclass(frozen=True, slots=True)

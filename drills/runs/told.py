@@ -4,11 +4,22 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from drills.engine.incidents.asking import judge as judge_sorted
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER
-from drills.engine.recipes import CONTENTS, DOSE, LOCATE, MOVED, PLACE_KINDS, STAGE, SUPPLY
+from drills.engine.recipes import (
+    CONTENTS,
+    DOSE,
+    LOCATE,
+    MOVED,
+    PLACE_KINDS,
+    STAGE,
+    SUPPLY,
+    TRIAGE,
+)
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
+from drills.engine.triage import Category, category
 from drills.people.reports import level_above
 from drills.runs.models import Presentation
 from drills.runs.numbers import Figure, figures_of
@@ -44,11 +55,14 @@ class Told:
     dose: Worked | None = None
     figures: tuple[Figure, ...] = ()
     call: Mapping[str, Any] | None = None
+    sorted_as: "SortedTold | None" = None
 
     def sentence(self, outcome: str) -> str:
         """One line for a terminal or a table."""
         if self.dose is not None:
             return f"{outcome.capitalize()}. {self.dose.sentence()}"
+        if self.sorted_as is not None:
+            return f"{outcome.capitalize()}. {self.sorted_as.sentence()}"
         if outcome == RIGHT:
             return "Right."
         parts = [f"{outcome.capitalize()}."]
@@ -84,6 +98,21 @@ class KitTold:
     def brought(self) -> int:
         """How many of the must-haves were brought, in full number."""
         return self.needed - len(self.missing)
+
+
+@dataclass(frozen=True, slots=True)
+class SortedTold:
+    """A category that was given, or none: the right one in words, and the branches to it."""
+
+    right: str
+    path: tuple[str, ...]
+    given: str = ""
+    verdict: str = ""
+    is_critical: bool = False
+
+    def sentence(self) -> str:
+        """The way through the chart in one line."""
+        return " ".join((*self.path, f"{self.right}."))
 
 
 def tell(presentation: Presentation, layout: Layout) -> Told:
@@ -191,6 +220,37 @@ def _tell_number(presentation: Presentation, prompt: DrillPrompt, _layout: Layou
     )
 
 
+def _tell_sorted(presentation: Presentation, prompt: DrillPrompt, _layout: Layout) -> Told:
+    kept, said = prompt.answer, presentation.answer
+    family, right = kept["family"], kept["category"]
+    told = SortedTold(_category_words(category(family, right)), tuple(kept["path"][:-1]))
+    if said:
+        found = judge_sorted(family, right=right, given=said[0])
+        told = replace(
+            told,
+            given=_category_words(found.given),
+            verdict="" if found.is_right else found.verdict,
+            is_critical=found.is_critical,
+        )
+    return Told(
+        name=prompt.name,
+        said=(told.given,) if told.given else (),
+        near=told.verdict,
+        right_places=(),
+        missed=() if presentation.outcome == RIGHT else (told.right,),
+        not_there=(),
+        codes=(),
+        own=(),
+        depth_reached="",
+        call=prompt.shown,
+        sorted_as=told,
+    )
+
+
+def _category_words(found: Category) -> str:
+    return f"{found.word} ({found.colour})"
+
+
 def _name_of(prompt: DrillPrompt) -> str:
     """What was asked: the medicine and what it is for, or the question."""
     shown = prompt.shown
@@ -249,4 +309,5 @@ _TELLERS: dict[str, Callable[[Presentation, DrillPrompt, Layout], Told]] = {
     STAGE: _tell_kit,
     DOSE: _tell_number,
     SUPPLY: _tell_number,
+    TRIAGE: _tell_sorted,
 }

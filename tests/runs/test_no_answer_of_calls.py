@@ -1,4 +1,4 @@
-"""What a kit, a dose and a supply are judged by is in nothing the server sends before the answer.
+"""What a kit, a category, a dose and a supply are judged by is in nothing sent before the answer.
 
 One prompt is judged by other needs, another rule, strength, cylinder, certification or slips each
 time; after masking what is random in every answer of the server, status, headers, cookies and bytes
@@ -14,7 +14,8 @@ import pytest
 from django.http import HttpRequest, HttpResponse
 from django.test import Client
 
-from drills.engine.recipes import DOSE, NUMBER_KINDS, STAGE, SUPPLY
+from drills.engine.prompts import Prompt
+from drills.engine.recipes import DOSE, NUMBER_KINDS, STAGE, SUPPLY, TRIAGE
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs import pages
@@ -28,12 +29,13 @@ from tests.runs.plays import HEADERS, PLAYED, not_there, page, told_apart, unrea
 from tests.runs.test_dose import asked, dose_prompt
 from tests.runs.test_stage import line_of, opened, started
 from tests.runs.test_supply import GIVEN, UNITS, supply_prompt
+from tests.runs.test_triage import triage_prompt
 from tests.runs.worlds import Forced, World
 from tests.runs.worlds import forced as forced
 
 pytestmark = pytest.mark.django_db
 
-KINDS = (STAGE, DOSE, SUPPLY)
+KINDS = (STAGE, TRIAGE, DOSE, SUPPLY)
 DOSE_GIVEN: dict[str, Any] = {
     "kind": "dose",
     "weight": "44 lb",
@@ -56,6 +58,12 @@ OTHERWISE: dict[str, tuple[dict[str, Any], ...]] = {
         {"printed": "0.35 mg/kg", "source": "Another document"},
         {"grade": 3, "trap": "a cap"},
     ),
+    TRIAGE: (
+        {},
+        {"category": "minor"},
+        {"path": ["Walks.", "Minor (green)."]},
+        {"category": "deceased", "path": []},
+    ),
     SUPPLY: (
         {},
         {"problem": GIVEN | {"pressure": "2000 psi"}},
@@ -75,7 +83,7 @@ PLAYS = {
 
 @dataclass
 class CallWorld(World):
-    """A run whose open prompt is a kit, a dose or a supply."""
+    """A run whose open prompt is a kit, a category, a dose or a supply."""
 
     @property
     def kind(self) -> str:
@@ -99,14 +107,21 @@ class CallWorld(World):
         if self.kind in NUMBER_KINDS:
             unit = UNITS[0] if self.kind == SUPPLY else "mL"
             return {"amount": "2" if other else "1", "unit": unit}
+        if self.kind == TRIAGE:
+            return {"category": self.run.token_for("minor" if other else "immediate")}
         brought = MUSTS[:1] if other else MUSTS
         return {f"n-{self.run.token_for(line_of(self.run, thing))}": "1" for thing in brought}
 
 
 def run_of(kind: str, mode: str, hire: Person, rig: Rig) -> Run:
     """A run with the first of its two prompts open, and a spare."""
-    if kind in NUMBER_KINDS:
-        of_kind = supply_prompt if kind == SUPPLY else dose_prompt
+    if kind != STAGE:
+        makers: dict[str, Callable[[], Prompt]] = {
+            SUPPLY: supply_prompt,
+            DOSE: dose_prompt,
+            TRIAGE: triage_prompt,
+        }
+        of_kind = makers[kind]
         run = asked(hire, rig, of_kind(), mode).run
         for position, is_spare in ((1, False), (2, True)):
             another = of_kind()

@@ -22,6 +22,7 @@ from drills.engine.recipes import (
     PLACE_KINDS,
     STAGE,
     SUPPLY,
+    TRIAGE,
 )
 from drills.engine.scoring import (
     PARTLY,
@@ -38,6 +39,8 @@ from drills.engine.scoring import (
 )
 from drills.engine.staging import kit_keys, mark_stage, read_kit
 from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
+from drills.engine.triage.measures import RIGHT as SORTED_RIGHT
+from drills.engine.triage.measures import judged
 from drills.engine.writing import takes_marks
 from drills.people.reports import level_above
 from drills.rigs.reading import layout_of, moved_by
@@ -127,6 +130,8 @@ def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[st
     counts = _counted(presentation.run, most, tokens)
     if kind in PLACE_KINDS:
         _refuse_places(layout, prompt, list(counts.elements()))
+    if kind == TRIAGE and len(counts) > 1:
+        raise AnswerError(f"{len(counts)} categories came in; one is accepted.")
     return _no_more_than_there_are(counts, most) if kind == STAGE else sorted(counts)
 
 
@@ -200,6 +205,8 @@ def _may_choose(prompt: DrillPrompt | None, layout: Layout) -> Mapping[str, int]
     """What the page offers, by key, and how many of each there are."""
     if prompt is not None and prompt.kind == STAGE:
         return kit_keys(layout)
+    if prompt is not None and prompt.kind == TRIAGE:
+        return {key: 1 for key, *_ in prompt.shown["categories"]}
     if prompt is not None and prompt.kind == CONTENTS:
         return dict.fromkeys(prompt.choices, 1)
     return dict.fromkeys(layout.by_code, 1)
@@ -306,6 +313,18 @@ def _mark_number(
     return Mark(outcome=outcome, findings=(Finding(skill, outcome, ""),))
 
 
+def _mark_sorted(
+    _presentation: Presentation, prompt: DrillPrompt, _layout: Layout, answer: Sequence[str]
+) -> Mark:
+    """The category that the scheme comes to is right; `near` says to which side another erred."""
+    kept = prompt.answer
+    verdict = judged(kept["family"], right=kept["category"], given=answer[0]) if answer else ""
+    outcome = RIGHT if verdict == SORTED_RIGHT else WRONG
+    skill = Finding(skill_of(prompt.kind, prompt.subject), outcome, "")
+    near = "" if outcome == RIGHT else verdict
+    return Mark(outcome=outcome, near=near, findings=(skill,))
+
+
 def _number_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: bool) -> str:
     if not answer:
         return WRONG
@@ -322,6 +341,7 @@ _MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], M
     STAGE: _mark_kit,
     DOSE: _mark_number,
     SUPPLY: _mark_number,
+    TRIAGE: _mark_sorted,
 }
 
 

@@ -1,0 +1,167 @@
+"""Patients are sorted in a drill: the page, the mark, the way through the chart, the counts."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from drills.competency.models import Evidence
+from drills.engine.calls import Call, Patient
+from drills.engine.incidents.asking import TriagePrompt, choices_of
+from drills.engine.prompts import Prompt
+from drills.engine.recipes import TRIAGE
+from drills.engine.triage import START_FAMILY
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.runs.models import Presentation, PresentationState
+from drills.scenarios.models import Mode
+from tests.runs.conftest import FRAGMENT, ClientOf
+from tests.runs.test_dose import asked, page, send
+
+pytestmark = pytest.mark.django_db
+
+FINDINGS = "Skull dented. Does not get up when called. Breathes 31 a minute, easily"
+PATH = ("Does not walk.", "Breathes.", "Breathes 31 a minute: over 30.", "Immediate (red).")
+
+
+def triage_prompt() -> Prompt:
+    """An adult who breathes 31 a minute: immediate by START."""
+    patient = Patient(
+        1, "head", 3, "adult", "adult", 30, True, "70 kg", "30-year-old woman", "", ()
+    )
+    sort = TriagePrompt(
+        number=1,
+        scheme="START",
+        who=patient.who,
+        seen="Skull dented.",
+        told=("Does not get up when called.", "Breathes 31 a minute, easily."),
+        says="START, perfusion by the pulse at the wrist.",
+        family=START_FAMILY,
+        choices=choices_of(START_FAMILY),
+        answer="immediate",
+        path=PATH,
+    )
+    return Prompt(
+        kind=TRIAGE,
+        subject=sort.scheme,
+        name="Patient 1, 30-year-old woman: which category?",
+        text=sort.says,
+        depth="",
+        category="",
+        critical=True,
+        answer=(),
+        choices=(),
+        chosen="focus",
+        call=Call("crash", "Crash", "Six hurt at Tea Chest.", (patient,), ()),
+        triage=sort,
+    )
+
+
+@pytest.fixture
+def browser(client_of: ClientOf, hire: Person) -> Client:
+    return client_of(hire)
+
+
+@pytest.fixture
+def sorting(hire: Person, rig: Rig) -> Presentation:
+    """A run of one patient to be sorted, in front of the person."""
+    return asked(hire, rig, triage_prompt())
+
+
+def value_of(presentation: Presentation, category: str) -> str:
+    """What the page of the run sends for a category."""
+    return presentation.run.token_for(category)
+
+
+@pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["plain", "htmx"])
+def test_shows_what_is_found_and_every_category_in_words(
+    browser: Client, sorting: Presentation, headers: dict[str, str]
+) -> None:
+    content = page(browser, sorting, headers=headers).decode()
+
+    assert FINDINGS in content
+    assert "START, perfusion by the pulse at the wrist." in content
+    for key, word, colour in (
+        ("immediate", "Immediate", "red"),
+        ("delayed", "Delayed", "yellow"),
+        ("minor", "Minor", "green"),
+        ("deceased", "Deceased", "black"),
+    ):
+        assert f'value="{value_of(sorting, key)}"' in content
+        assert f"<b>{word}</b> <small>{colour}</small>" in content
+    assert "over 30" not in content
+    assert "hand it over" not in content
+
+
+@pytest.mark.parametrize(
+    ("category", "outcome", "near", "words"),
+    [
+        ("immediate", "right", "", "Breathes 31 a minute: over 30."),
+        ("delayed", "wrong", "under-triage", "You said <b>Delayed (yellow)</b>: under-triage."),
+        ("minor", "wrong", "under-triage", "A critical error:"),
+        ("deceased", "wrong", "under-triage", "A critical error:"),
+    ],
+)
+def test_judges_by_the_order_of_urgency_and_tells_the_way(
+    browser: Client,
+    sorting: Presentation,
+    category: str,
+    outcome: str,
+    near: str,
+    words: str,
+) -> None:
+    response = send(browser, sorting, category=value_of(sorting, category))
+
+    told = response.content.decode()
+    assert (sorting.outcome, sorting.near) == (outcome, near)
+    assert words in told
+    assert "Immediate (red)" in told
+    assert (category in ("minor", "deceased")) == ("A critical error:" in told)
+    evidence = Evidence.objects.get()
+    assert (evidence.outcome, evidence.kind) == (outcome, TRIAGE)
+    assert evidence.fact.skill == "triage START"
+
+
+def test_who_does_not_know_is_told(browser: Client, sorting: Presentation) -> None:
+    told = send(browser, sorting, unknown="1").content.decode()
+
+    assert (sorting.outcome, sorting.near) == ("wrong", "")
+    assert "You did not know." in told
+    assert "Immediate (red)" in told
+
+
+def test_two_categories_or_none_of_the_page_are_refused(
+    browser: Client, sorting: Presentation
+) -> None:
+    url = reverse("runs:answer", args=[sorting.run_id])
+    two = [value_of(sorting, each) for each in ("minor", "delayed")]
+    for values, words in (
+        (two, "2 categories came in; one is accepted."),
+        (["0" * 20], "1 choices came in that are not on this page."),
+        ([value_of(sorting, "expectant")], "1 choices came in that are not on this page."),
+    ):
+        response = browser.post(url, {"token": sorting.token, "category": values})
+        sorting.refresh_from_db()
+
+        assert response.status_code == 422
+        assert words in response.content.decode()
+        assert sorting.state == PresentationState.OPEN
+
+
+def test_has_no_limit_and_no_warm_up(sorting: Presentation) -> None:
+    assert sorting.limit_seconds is None
+    assert not sorting.is_warm_up
+
+
+def test_the_debrief_counts_the_errors_and_each_category(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    presentation = asked(hire, rig, triage_prompt(), Mode.ASSESSED)
+    send(browser, presentation, category=value_of(presentation, "minor"))
+
+    content = browser.get(reverse("runs:debrief", args=[presentation.run_id])).content.decode()
+
+    counted = "Of 1 patient: 0 right, 0 over-triage, 1 under-triage"
+    assert counted in content
+    assert "1 critical" in content
+    assert "Minor (green), right Immediate (red)" in content
+    assert FINDINGS in content

@@ -13,6 +13,6 @@ urlpatterns = [
     path("calls/import/store/", views.store, name="store"),
     path("calls/<slug:slug>/", views.call, name="call"),
     path("calls/<slug:slug>/review/", views.review, name="review"),
-    path("calls/<slug:slug>/<str:sheet>/", views.row, name="add_row"),
+    path("calls/<slug:slug>/<str:sheet>/", views.add_row, name="add_row"),
     path("calls/<slug:slug>/<str:sheet>/<int:number>/", views.row, name="row"),
 ]

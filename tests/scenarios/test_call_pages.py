@@ -256,7 +256,14 @@ def test_source_owner_and_date_are_changed(client: Client, bleeding: CallType) -
 
 
 @pytest.mark.parametrize(
-    "at", [("row", "phrases", 9), ("row", "calls", 1), ("add_row", "nothing"), ("row", "book", 1)]
+    "at",
+    [
+        ("row", "phrases", 9),
+        ("row", "calls", 1),
+        ("add_row", "nothing"),
+        ("row", "book", 1),
+        ("row", "phrases", 0),
+    ],
 )
 def test_there_is_no_page_of_what_a_call_type_has_not(client: Client, at: tuple[Any, ...]) -> None:
     assert client.get(url(*at)).status_code == 404

@@ -44,8 +44,20 @@ class Asked:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def row(request: Request, slug: str, sheet: str, number: int = 0) -> HttpResponse:
-    """One row to change, the first being number 1, or a new one; nothing that was typed is lost."""
+def row(request: Request, slug: str, sheet: str, number: int) -> HttpResponse:
+    """One row to change, the first being number 1; nothing that was typed is lost."""
+    if not number:
+        raise Http404("There is no such row.")
+    return _written(request, slug, sheet, number)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def add_row(request: Request, slug: str, sheet: str) -> HttpResponse:
+    """A new row, or what the call type says of itself; nothing that was typed is lost."""
+    return _written(request, slug, sheet, 0)
+
+
+def _written(request: Request, slug: str, sheet: str, number: int) -> HttpResponse:
     asked = _asked(call_for_editor(request.user, slug), sheet, number)
     if request.method != "POST":
         return _page(request, asked)

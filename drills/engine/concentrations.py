@@ -91,30 +91,37 @@ def read_strength(given: str | Mapping[str, str]) -> Quantity:
     Raises `QuantityError` naming what came in. What comes back is an amount of something in a
     volume, or in a piece; a percent and a ratio come back as mg/mL.
     """
-    if isinstance(given, Mapping):
-        return _parted(given)
-    text = given.strip()
+    if parts := _parts(given):
+        return _checked(Presentation(*parts).strength, given)
+    text = str(given).strip()
     if match := _PERCENT.fullmatch(text):
         return _checked(of_percent(read_number(match[1])), given)
     if match := _RATIO.fullmatch(text):
         return _checked(of_ratio(read_number(match[1]) or _refuse(given)), given)
-    if parts := _parts(text):
-        return _checked(Presentation(*parts).strength, given)
     return _checked(read_quantity(text), given)
 
 
-def _parts(text: str) -> tuple[Quantity, Quantity] | None:
+def read_packed(given: str | Mapping[str, str]) -> Presentation:
+    """Read what `read_strength` reads, with what it comes in: the 2 mL of `10mg/2mL`; one mL or
+    one piece where none is told. Raises `QuantityError` as that does."""
+    strength = read_strength(given)
+    one = Quantity(Fraction(1), strength.per[0])
+    return Presentation(*(_parts(given) or (strength.of(one), one)))
+
+
+def _parts(given: str | Mapping[str, str]) -> tuple[Quantity, Quantity] | None:
     """The amount, and what it is in: `10 mg / 2 mL`; None of what is told for one mL or alone."""
-    amount, *volume = _IN.split(text, maxsplit=1)
+    if isinstance(given, Mapping):
+        return _parted(given)
+    amount, *volume = _IN.split(given.strip(), maxsplit=1)
     return (read_quantity(amount), read_quantity(volume[0])) if volume else None
 
 
-def _parted(given: Mapping[str, str]) -> Quantity:
+def _parted(given: Mapping[str, str]) -> tuple[Quantity, Quantity]:
     unknown = given.keys() ^ {"amount", "in"}
     if unknown or not all(isinstance(each, str) for each in given.values()):
         raise QuantityError("it is no strength; one has an amount and an in, both texts.")
-    packed_so = Presentation(read_quantity(given["amount"]), read_quantity(given["in"]))
-    return _checked(packed_so.strength, given)
+    return read_quantity(given["amount"]), read_quantity(given["in"])
 
 
 def _checked(strength: Quantity, given: object) -> Quantity:

@@ -335,10 +335,12 @@ def told_step(amount: Fraction) -> Fraction:
 
 
 def exact_text(amount: Fraction, *, places: int = 12) -> str:
-    """Every figure of a number that ends, else so many places, halves up; to be read again."""
+    """Every figure of a number that ends, else so many places and no fewer than six figures,
+    halves up; to be read again."""
     with localcontext(prec=_CONTEXT_FIGURES):
         exact = Decimal(amount.numerator) / Decimal(amount.denominator)
         if Fraction(exact) != amount:
+            places = max(places, FIGURES - 1 - exact.adjusted())
             exact = exact.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
     return f"{exact:f}"
 

@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import Any
 
 from drills.engine.ages import Age, AgeError, read_age
-from drills.engine.concentrations import Presentation, read_strength
+from drills.engine.concentrations import Presentation, read_packed, read_strength
 from drills.engine.dosing.results import UNSAFE_FROM, ProblemError
 from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, read_quantity
 from drills.engine.tables import NotThereError, one_of
@@ -259,10 +259,5 @@ def _strength_shown(value: str | Mapping[str, Any]) -> str:
 
 
 def _presentation(name: str, value: Any) -> Presentation:
-    strength = _strength(name, value)
-    volume = Quantity(Fraction(1), strength.per[0])
-    if isinstance(value, Mapping):
-        volume = read_quantity(value["in"])
-    elif " / " in value:
-        volume = read_quantity(value.partition(" / ")[2])
-    return Presentation(strength.of(volume), volume)
+    _ = _strength(name, value)
+    return read_packed(value)

@@ -186,6 +186,13 @@ class TestAThousand:
             incident = make_incident(call_types()[slug], world(), seed=f"{seed}", count=12)
             assert len({each.seen for each in incident.casualties}) == 12
 
+    def test_no_category_is_of_more_than_half(self, made: list[Incident]) -> None:
+        """Of three patients and more in calls of many: who guesses one for all is mostly wrong."""
+        for incident in made:
+            if incident.call.call_type in MANY and len(incident.casualties) > 2:
+                met = Counter(incident.outcome(each).category for each in incident.casualties)
+                assert max(met.values()) <= (len(incident.casualties) + 1) // 2
+
 
 class TestKnobs:
     @staticmethod

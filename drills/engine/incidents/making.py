@@ -5,6 +5,7 @@ nothing else ever says it. Sex and age are drawn apart from the problem, within 
 call says.
 """
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -161,8 +162,12 @@ class _Making:
             if is_short or sorting.family != SALT_FAMILY or each.pattern.survivable == "yes"
         ]
         self.seen: set[str] = set()
+        self.asked: Counter[str] = Counter()
+        self.most_of_one = 1
 
     def casualties(self, count: int) -> tuple[Casualty, ...]:
+        # More than half of one category would make the rest guesses.
+        self.most_of_one = (count + 1) // 2
         always = [each for each in self.call_type.profiles if each.is_always][:count]
         wanted: list[Profile | None] = [*always, *[None] * (count - len(always))]
         return tuple(self._casualty(at, profile) for at, profile in enumerate(wanted, 1))
@@ -170,6 +175,7 @@ class _Making:
     def _casualty(self, number: int, profile: Profile | None) -> Casualty:
         option = self._option(profile)
         self.seen.add(option.appearance.seen)
+        self.asked[option.category] += 1
         return _met(number, option, self.world, self.sorting, self.level, self.random)
 
     def _option(self, profile: Profile | None) -> _Option:
@@ -179,6 +185,7 @@ class _Making:
             raise CallError(f"{self.call_type.slug}: no findings are written for its patients.")
         is_trap = self.random.random() < self.level.traps
         found = _rather(found, lambda each: each.appearance.seen not in self.seen)
+        found = _rather(found, lambda each: self.asked[each.category] < self.most_of_one)
         found = self._one_of(found, lambda each: each.category, lambda each: SHARES[each.category])
         found = _rather(found, lambda each: each.pattern.is_trap == is_trap)
         found = self._one_of(found, lambda each: each.profile.problem, _weight)

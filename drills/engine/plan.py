@@ -10,6 +10,8 @@ _BALL = 24  # from one number to the next
 _SEAT = 18
 _WIDTH, _HEIGHT = 360, 176
 _BODY_X, _BODY_W, _UNIT = 72, 280, 280 / 24
+# The outline of the rig: what lies outside these is walked.
+CAB_LEFT, BODY_LEFT, BODY_RIGHT, BODY_TOP, BODY_BOTTOM = 4, 72, 352, 8, 168
 # Each face seen from above, as x, y, w and h in the pixels of the plan.
 _FROM_ABOVE: dict[str, Callable[[Rect], tuple[float, float, float, float]]] = {
     "street": lambda r: (_BODY_X + r.x * _UNIT, 9, r.w * _UNIT, 14),

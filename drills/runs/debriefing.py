@@ -15,6 +15,7 @@ from drills.engine.timing import UNVERIFIED
 from drills.rigs.photographed import ShownPhoto, each_once, photos_by_code
 from drills.rigs.showing import marked_faces
 from drills.runs.actions.reporting import may_report_afterwards
+from drills.runs.bringing import Bringing, bringings
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 from drills.runs.reports import results_of, tally_of
 from drills.runs.told import Told, tell
@@ -38,6 +39,7 @@ class Missed:
     again: tuple[str, ...] = ()
     is_open: bool = False
     photos: tuple[ShownPhoto, ...] = ()
+    bringing: Bringing | None = None
 
 
 def debrief_context(run: Run) -> dict[str, Any]:
@@ -49,6 +51,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
     first = [each for each in answered if not each.is_retry]
     given = Counter(each.outcome for each in first)
     told = [(each, tell(each, layout)) for each in first]
+    kits = bringings(first, layout)
     return (
         {
             "run": run,
@@ -56,7 +59,8 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "revision": run.drill.revision,
             "reportable": _reportable(run, first),
             "told": told,
-            "missed": _pictured(_missed(answered, layout), run, layout),
+            "missed": _pictured(_missed(answered, layout), kits, run, layout),
+            "brought": _right(kits),
             "contested": [
                 (each, tell(each, layout))
                 for each in rows.filter(void_reason=VoidReason.CONTESTED, is_retry=False)
@@ -76,6 +80,10 @@ def debrief_context(run: Run) -> dict[str, Any]:
         | _judged(run)
         | _of_numbers(told)
     )
+
+
+def _right(kits: list[Bringing]) -> list[Bringing]:
+    return [each for each in kits if each.presentation.outcome == RIGHT]
 
 
 def _of_numbers(told: list[tuple[Presentation, Told]]) -> dict[str, Any]:
@@ -139,12 +147,17 @@ def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
     ]
 
 
-def _pictured(missed: list[Missed], run: Run, layout: Layout) -> list[Missed]:
-    """Each miss with the photos of the places that it is in."""
+def _pictured(missed: list[Missed], kits: list[Bringing], run: Run, layout: Layout) -> list[Missed]:
+    """Each miss with the photos of the places that it is in, and a kit with the quickest way."""
+    quickest = {each.presentation.pk: each for each in kits}
     codes = {code for each in missed for code in each.told.codes}
     found = photos_by_code(run.drill.revision, sorted(codes), layout=layout)
     return [
-        replace(each, photos=tuple(each_once(found.get(code) for code in each.told.codes)))
+        replace(
+            each,
+            photos=tuple(each_once(found.get(code) for code in each.told.codes)),
+            bringing=quickest.get(each.presentation.pk),
+        )
         for each in missed
     ]
 

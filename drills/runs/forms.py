@@ -68,6 +68,10 @@ class AnswerForm(forms.Form):
         counted = ([token] * int(count or 0) for token, count in self._counts.items())
         return [*self.chosen, *chain.from_iterable(counted)]
 
+    def order(self) -> list[str]:
+        """What was taken, by the page's names, in its order; none without scripts."""
+        return str(self.data.get("order", "")).split()
+
     def dose(self) -> tuple[str, str]:
         """The number and the unit as they were written."""
         return self.data.get("amount", "").strip(), self.data.get("unit", "").strip()

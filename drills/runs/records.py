@@ -143,6 +143,7 @@ def _judged(presentation: Presentation, run: Run, *, for_later: bool) -> dict[st
     return {
         "outcome": presentation.outcome,
         "said": list(told.said),
+        "taken from, in order": presentation.taken_order,
         "right": list(told.right_places),
         "missed": list(told.missed),
         "not there": list(told.not_there),

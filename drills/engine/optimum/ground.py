@@ -1,11 +1,12 @@
 """Where people stand and walk round and through a rig, in metres, and the least time between."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from drills.engine.geometry import MIDDLE, on_plan
 from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Layout, Point, Rect
@@ -139,6 +140,31 @@ class Ground:
         self, begin: tuple[float, float], patient: tuple[float, float]
     ) -> tuple[tuple[int, ...], ...]:
         """The least time between all standing places, the begin and the patient, in cs."""
+        _, _, least = self._net(begin, patient)
+        kept = len(self.standing) + 2
+        return tuple(map(tuple, least[:kept, :kept].tolist()))
+
+    def way(
+        self,
+        begin: tuple[float, float],
+        patient: tuple[float, float],
+        stops: Sequence[int],
+    ) -> list[tuple[float, float]]:
+        """The corners of the walk through some stops, in metres; numbered as in `walks`."""
+        nodes, edges, least = self._net(begin, patient)
+        found = [(nodes[stops[0]].x, nodes[stops[0]].y)]
+        for at, end in pairwise(stops):
+            while at != end:
+                # Straight to a corner from which the rest is least; never to where one stands.
+                away = np.where(edges[at] > 0, edges[at] + least[:, end], _NO_WAY)
+                at = end if edges[at, end] == least[at, end] else int(np.argmin(away))
+                found.append((nodes[at].x, nodes[at].y))
+        return found
+
+    def _net(
+        self, begin: tuple[float, float], patient: tuple[float, float]
+    ) -> tuple[list[Standing], NDArray[np.int64], NDArray[np.int64]]:
+        """All that can be walked to, straight walks between, and the least walks."""
         doors = list(self.doors())
         kept = len(self.standing) + 2
         ends = product((-self.cab - _OFF_M, self.length + _OFF_M), (-_OFF_M, self.width + _OFF_M))
@@ -151,10 +177,11 @@ class Ground:
                 cost[a, b] = cost[b, a] = seconds + turns * cs("turn") // 2
         for before, behind in doors:
             cost[before, behind] = cost[behind, before] = 2 * cs("step") + cs("door") // 2
+        edges = cost.copy()
         # Times are whole before they are added: so no way by way of others is ever shorter.
         for middle in range(len(nodes)):
             np.minimum(cost, cost[:, middle][:, None] + cost[middle], out=cost)
-        return tuple(map(tuple, cost[:kept, :kept].tolist()))
+        return nodes, edges, cost
 
     def _edge(self, a: Standing, b: Standing) -> int | None:
         """Straight from one to the other; None through a wall."""

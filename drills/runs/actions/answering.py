@@ -44,6 +44,7 @@ from drills.engine.triage.measures import judged
 from drills.engine.writing import takes_marks
 from drills.people.reports import level_above
 from drills.rigs.reading import layout_of, moved_by
+from drills.runs.actions.order import order_taken
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
 from drills.runs.numbers import units_of
@@ -79,11 +80,13 @@ def answer_prompt(
     tokens: Sequence[str],
     claim: Claim | None,
     now: datetime,
+    order: Sequence[str] = (),
 ) -> Presentation:
     """Store the answer to one presentation of one prompt, once, whatever is resent.
 
     `tokens` stand for places or things as this run's page named them; none at all means *I do not
-    know*. Resending the same answer gives the stored one back; another answer is refused.
+    know*; `order` is in which order they were taken, and is never marked. Resending the same answer
+    gives the stored one back; another answer is refused.
     """
     presentation = (
         Presentation.objects.select_for_update(of=("self",))
@@ -109,6 +112,7 @@ def answer_prompt(
         presentation.save()
         _settle_baseline(presentation, now)
     else:
+        presentation.taken_order = order_taken(presentation, layout, order)
         _judge(presentation, presentation.prompt, layout)
     return presentation
 

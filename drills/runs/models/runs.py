@@ -93,8 +93,9 @@ class Presentation(models.Model):
     Seconds are kept as four values: served, received, the browser's claim and its hidden time;
     `seconds` is what counts; `marks` are of 100. `baseline_seconds` is what tapping costs the
     person on the device it was served to. `predictions` are the chances thought when served, by
-    fact as text. `above` is the certification level a dose takes, where it was above the person's
-    when they answered.
+    fact as text. `taken_order` are the places of a kit in the order they were taken from, as codes,
+    empty where that is not known; it is never marked. `above` is the certification level a dose
+    takes, where it was above the person's when they answered.
     """
 
     run = models.ForeignKey(Run, on_delete=models.CASCADE, related_name="presentations")
@@ -127,6 +128,7 @@ class Presentation(models.Model):
     time_verdict = models.CharField(max_length=10, blank=True)
 
     answer = models.JSONField(default=list, blank=True)
+    taken_order = models.JSONField(default=list, blank=True)
     outcome = models.CharField(max_length=20, blank=True)
     marks = models.PositiveSmallIntegerField(null=True, blank=True)
     near = models.CharField(max_length=12, blank=True)

@@ -111,6 +111,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
             token=form.cleaned_data["token"],
             tokens=form.tokens(),
             claim=form.claim(),
+            order=form.order(),
             now=now,
         )
     except AnswerError as error:

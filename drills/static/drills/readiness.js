@@ -6,7 +6,7 @@
   var painted = 0, chosenAt = 0, hiddenSince = 0, hidden = 0, ticking = 0;
   var reduced = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
   var SAID_AT = [0.5, 1];
-  var said = [], toldLast = "";
+  var said = [], taken = [], toldLast = "";
 
   function form() { return document.querySelector("form[data-run]"); }
   function asking() { return document.querySelector("[data-asking]"); }
@@ -67,7 +67,7 @@
     nothingChosen();
     tellChosen();
     form().querySelector(".asides").open = false;
-    chosenAt = 0; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
+    chosenAt = 0; taken = []; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
     var sift = document.querySelector("[data-sift-label]");
     if (sift) { sift.hidden = false; }
     window.requestAnimationFrame(function () {
@@ -110,6 +110,17 @@
     }
   }
   document.addEventListener("input", tellChosen);
+
+  /* In which order a kit was taken, for the debrief to lay beside the quickest way. */
+  document.addEventListener("input", function (event) {
+    var input = event.target;
+    if (!input.closest(".kit") || !/^(bag$|n-)/.test(input.name)) { return; }
+    var token = input.name === "bag" ? input.value : input.name.slice(2), at = taken.indexOf(token);
+    var isTaken = input.type === "checkbox" ? input.checked : Number(input.value) > 0;
+    if (isTaken && at < 0) { taken.push(token); }
+    if (!isTaken && at >= 0) { taken.splice(at, 1); }
+    put("order", taken.join(" "));
+  });
 
   document.addEventListener("visibilitychange", function () {
     if (document.hidden) { hiddenSince = performance.now(); }

@@ -1,0 +1,108 @@
+"""Two ways on the plan of a rig, and stop by stop."""
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from drills.engine.layout import Compartment, Rect, StockLine
+from drills.engine.optimum import Rig
+from drills.engine.optimum.kit import own_legs, quickest_kit
+from drills.engine.optimum.own import Leg
+from drills.engine.staging import Kit, Wanted
+from drills.engine.ways import draw_ways, in_seconds, rows_of
+from tests.layouts import practice_rig
+
+KIT = Kit({("I1A", "gauze roll"): 2, ("S1A", "splint"): 1, ("I1A", "tourniquet"): 1})
+
+
+@pytest.fixture
+def rig() -> Rig:
+    return Rig(practice_rig())
+
+
+def ways(rig: Rig) -> tuple[tuple[Leg, ...], tuple[Leg, ...], int]:
+    needs = [Wanted(thing, "must", 1, things=(thing,)) for thing in ("splint", "gauze roll")]
+    quick = quickest_kit(rig, needs)
+    own = own_legs(rig, KIT, ["I1A", "S1A"])
+    assert quick is not None
+    assert own is not None
+    return own[1], quick.legs, quick.statement.end
+
+
+def test_the_rows_add_up_to_both_ways(rig: Rig) -> None:
+    """In tenths of a second, the patient last."""
+    own, quick, end = ways(rig)
+
+    rows = rows_of(rig, own, quick, end)
+
+    assert [row.name for row in rows][-1] == "To the patient"
+    for told, legs in (([r.own_cs for r in rows], own), ([r.quick_cs for r in rows], quick)):
+        assert all(cs % 10 == 0 for cs in told)
+        assert abs(sum(told) - sum(leg.cs for leg in legs)) <= 5
+    assert [row.own_numbers for row in rows[:-1]] == [(1,), (2,)]
+
+
+def test_no_number_hides_another_and_no_way_leaves_the_patient(rig: Rig) -> None:
+    """Both begin and end at the patient; the numbers are those of the table."""
+    own, quick, end = ways(rig)
+
+    drawn = draw_ways(rig, own, quick, end)
+
+    balls = [ball for way in drawn if way for ball in way.balls]
+    for number, ball in enumerate(balls):
+        for other in balls[:number]:
+            assert abs(ball.x - other.x) >= 24 or abs(ball.y - other.y) >= 24
+    for way in drawn:
+        assert way is not None
+        points = re.findall(r"-?\d+ -?\d+", way.line)
+        assert points[0] == points[-1]
+        assert points[0].endswith(" 230")
+
+
+def test_without_an_own_way_the_quickest_alone_is_drawn(rig: Rig) -> None:
+    """Nothing is made up."""
+    _, quick, end = ways(rig)
+
+    own, drawn = draw_ways(rig, (), quick, end)
+
+    assert own is None
+    assert drawn.balls
+
+
+def test_a_walk_from_the_rear_goes_round_the_body() -> None:
+    """The patient is drawn nearer than they are, and no line crosses the body for that."""
+    layout = practice_rig()
+    rear = Compartment("R1", "Rear locker", face="rear", rect=Rect(9, 0, 6, 6))
+    layout = replace(
+        layout,
+        compartments=(*layout.compartments, rear),
+        stock=(*layout.stock, StockLine("R1", "board", 1)),
+    )
+    rig = Rig(layout)
+    found = own_legs(rig, Kit({("R1", "board"): 1}), ["R1"])
+    assert found is not None
+    statement, own = found
+
+    way, _ = draw_ways(rig, own, own, statement.end)
+
+    assert way is not None
+    points = [tuple(map(int, each.split())) for each in re.findall(r"-?\d+ -?\d+", way.line)]
+    assert any(x > 352 and y < 168 for x, y in points)
+    for (_, above), (_, below) in pairwise(points):
+        assert max(above, below) < 230 or min(above, below) >= 168
+
+
+@pytest.mark.parametrize(
+    ("cs", "signed", "said"),
+    [
+        (1234, False, "12.3"),
+        (50, True, "+0.5"),
+        (-120, True, "\N{MINUS SIGN}1.2"),
+        (0, True, "0.0"),
+    ],
+)
+def test_seconds_are_said_to_a_tenth(cs: int, *, signed: bool, said: str) -> None:
+    """With their sign where a difference is told."""
+    assert in_seconds(cs, is_signed=signed) == said

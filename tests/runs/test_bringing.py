@@ -1,0 +1,162 @@
+"""The quickest way to bring a kit, told after the answer beside the person's own."""
+
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.runs.debriefing import debrief_context
+from drills.runs.models import Presentation, Run
+from drills.runs.records import record_of
+from drills.scenarios.models import Mode
+from tests.calls import MUSTS
+from tests.runs.conftest import ClientOf
+from tests.runs.test_stage import answer, line_of, opened, sent, started
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def run(hire: Person, rig: Rig) -> Run:
+    return started(hire, rig, Mode.ASSESSED)
+
+
+@pytest.fixture
+def browser(client_of: ClientOf, hire: Person) -> Client:
+    return client_of(hire)
+
+
+def tokens(run: Run, *things: str) -> str:
+    return " ".join(run.token_for(line_of(run, thing)) for thing in things)
+
+
+def answered(browser: Client, run: Run, order: str | None, *things: str) -> Presentation:
+    presentation = opened(run)
+    body: dict[str, Any] = sent(run, presentation, *things)
+    answer(browser, run, body if order is None else body | {"order": order})
+    presentation.refresh_from_db()
+    return presentation
+
+
+def debrief(browser: Client, run: Run) -> str:
+    return browser.get(reverse("runs:debrief", args=[run.pk])).content.decode()
+
+
+def test_both_ways_are_told_where_the_order_is_known(browser: Client, run: Run) -> None:
+    """Stop by stop, and what is lost adds up to the whole."""
+    presentation = answered(browser, run, tokens(run, *reversed(MUSTS)), *MUSTS)
+    run.refresh_from_db()
+
+    content = debrief(browser, run)
+    (bring,) = debrief_context(run)["brought"]
+
+    assert len(presentation.taken_order) == 2
+    assert "Yours: dotted, square numbers" in content
+    assert "Proved: nothing is quicker" in content
+    assert "Modelled times: a yardstick for practice, no standard of care." in content
+    assert bring.total.own_cs >= bring.total.quick_cs > 0
+    assert abs(bring.total.quick_cs - bring.quickest.cs) <= 5
+    assert f"<b>{bring.total.lost_s}</b>" in content
+    assert sum(row.own_cs - row.quick_cs for row in bring.rows) == (
+        bring.total.own_cs - bring.total.quick_cs
+    )
+
+
+@pytest.mark.parametrize(
+    "order", [None, "", "x" * 9000, "0 1 2", "é ☃", "splint tourniquet", "first alone"]
+)
+def test_an_order_that_is_none_costs_nothing(browser: Client, run: Run, order: str | None) -> None:
+    """Without scripts, or made up, or of a part of the kit: the quickest alone is shown."""
+    came = tokens(run, MUSTS[0]) if order == "first alone" else order
+    presentation = answered(browser, run, came, *MUSTS)
+
+    content = debrief(browser, run)
+
+    assert (presentation.outcome, presentation.taken_order) == ("right", [])
+    assert "is not known, so no other way is drawn" in content
+    assert "square numbers" not in content
+
+
+def test_what_was_put_back_is_no_part_of_the_order(browser: Client, run: Run) -> None:
+    """A thing that was not sent was not taken, whatever the order says; twice is once."""
+    order = tokens(run, "gauze roll", "splint", "tourniquet", "splint")
+    presentation = answered(browser, run, order, *MUSTS)
+
+    assert presentation.taken_order == [
+        line_of(run, thing).split(" ")[0] for thing in ("splint", "tourniquet")
+    ]
+
+
+def test_the_order_is_never_marked_and_the_first_one_stands(browser: Client, run: Run) -> None:
+    """The same answer sent again in another order changes nothing."""
+    presentation = answered(browser, run, tokens(run, *MUSTS), *MUSTS)
+    first = presentation.taken_order
+    body = sent(run, presentation, *MUSTS) | {"order": tokens(run, *reversed(MUSTS))}
+
+    answer(browser, run, body)
+
+    presentation.refresh_from_db()
+    assert (presentation.marks, presentation.taken_order) == (100, first)
+
+
+def test_of_a_kit_that_lacks_a_must_have_it_is_said(browser: Client, run: Run) -> None:
+    """It is quicker to bring less."""
+    answered(browser, run, tokens(run, "splint"), "splint")
+
+    content = debrief(browser, run)
+
+    assert "That way brings less than was asked." in content
+    assert content.index("Not brought") < content.index("The quickest way to bring it")
+
+
+def test_nothing_of_it_is_told_before_the_answer(browser: Client, run: Run) -> None:
+    """Nor in the page of the prompt, nor while the run is open."""
+    opened(run)
+
+    content = browser.get(reverse("runs:take", args=[run.pk])).content.decode()
+
+    assert 'name="order"' in content
+    assert "quickest" not in content.casefold().replace("/quickest", "")
+    assert "ballb" not in content
+    assert browser.get(reverse("runs:debrief", args=[run.pk])).status_code == 403
+
+
+def test_another_who_reads_it_reads_of_them(
+    client_of: ClientOf, browser: Client, run: Run, hire: Person, educator: Person
+) -> None:
+    """The educator sees the person's way as theirs."""
+    answered(browser, run, tokens(run, *MUSTS), *MUSTS)
+
+    content = debrief(client_of(educator), run)
+
+    assert "Theirs: dotted, square numbers" in content
+    assert "their way takes" in content
+
+
+def test_a_record_gives_the_order_out_with_the_answer(
+    browser: Client, run: Run, hire: Person
+) -> None:
+    """As the places were named."""
+    presentation = answered(browser, run, tokens(run, *MUSTS), *MUSTS)
+
+    (told,) = record_of(hire)["runs"]
+    shown = [each for each in told["answers"] if "taken from, in order" in each]
+
+    assert presentation.taken_order
+    assert [each["taken from, in order"] for each in shown] == [presentation.taken_order]
+
+
+def test_what_is_reported_missing_is_not_in_the_quickest_way(browser: Client, run: Run) -> None:
+    """The drawer's tourniquet is held: the bag's is fetched."""
+    presentation = answered(browser, run, tokens(run, *MUSTS), *MUSTS)
+    drill = presentation.run.drill
+    drill.held = [["tourniquet", "BAG-M"]]
+    drill.save()
+    run.refresh_from_db()
+
+    (bring,) = debrief_context(Run.objects.get(pk=run.pk))["brought"]
+
+    assert {leg.place for leg in bring.quickest.legs} == {"I1A", "S1A", ""}

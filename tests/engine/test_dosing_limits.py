@@ -2,7 +2,9 @@
 
 import pytest
 
+from drills.engine.dosing.judging import judge
 from drills.engine.dosing.reading import read_problem, told_solution
+from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE
 
 
 def told(**problem):
@@ -35,3 +37,101 @@ def test_a_tiny_figure_that_does_not_end_has_six_figures():
     """Twelve decimals would be nothing but zeros."""
     found = told(kind="dose", fixed="0.00000000000007 mg", concentration="3 mg/mL")
     assert found["results"]["volume"]["exact"] == "0.0000000000000233333"
+
+
+NARROW = {
+    "kind": "dose",
+    "per_weight": "1 mg/kg",
+    "weight": "9 kg",
+    "min": "10.05 mg",
+    "max": "10.1 mg",
+    "concentration": "1 mg/mL",
+    "syringes": [20],
+}
+
+
+def test_a_minimum_lifts_no_draw_past_the_maximum():
+    """Where no mark lies between the limits, nothing is drawn up and the ways out are told."""
+    found = told(**NARROW)
+    assert found["results"]["volume"]["rounded"] is None
+    assert found["refused"]["because"] == (
+        "No mark lies from the minimum, 10.05 mL, to the maximum, 10.1 mL: they are 1 mL apart."
+    )
+    assert "Use a syringe with finer marks, or another presentation." in found["refused"]["instead"]
+
+
+def test_a_mark_at_the_maximum_is_taken():
+    """A maximum is the last figure that may be given."""
+    assert told(**NARROW | {"max": "11 mg"})["results"]["volume"]["rounded"] == "11"
+
+
+LIFTED = {
+    "kind": "dose",
+    "per_weight": "0.01 mg/kg",
+    "weight": "3 kg",
+    "min": "0.12 mg",
+    "concentration": "0.1 mg/mL",
+    "rounding": "never up",
+    "syringes": [3],
+}
+
+
+def test_a_minimum_stands_over_never_rounding_up():
+    """The mark above is drawn, the step says why, and the judge finds it right."""
+    given = LIFTED | {"min": "0.125 mg"}
+    found = told(**given)
+    assert found["results"]["volume"]["rounded"] == "1.3"
+    assert found["steps"][-1] == (
+        "By marks of the 3 mL syringe 0.1 mL apart, the mark below is under the minimum, so the "
+        "mark above: 1.3 mL"
+    )
+    problem = read_problem(given)
+    assert judge(problem, "volume", "1.3 mL").verdict == RIGHT
+    assert judge(problem, "volume", "1.2 mL").verdict == OUT_OF_TOLERANCE
+
+
+def test_a_minimum_on_a_mark_leaves_never_rounding_up_as_it_is():
+    """Only where the mark below is under the minimum is the mark above taken."""
+    problem = read_problem(LIFTED)
+    assert problem.solve().results["volume"].is_never_up
+    assert "minimum, so" not in problem.solve().steps[-1]
+
+
+def test_a_wide_minimum_is_drawn_at_the_mark_above():
+    """The figures of the dose and of the draw both stay over the minimum."""
+    problem = read_problem(
+        {
+            "kind": "dose",
+            "per_weight": "16.17 mg/kg",
+            "weight": "160 lb",
+            "min": "1528.8 mg",
+            "concentration": "12.73 mg/mL",
+            "syringes": [20, 60],
+            "rounding": "never up",
+        }
+    )
+    assert problem.solve().results["volume"].answer == "121 mL"
+    sentence = judge(problem, "volume", "120 mL").sentence
+    assert "from 121" not in sentence
+
+
+def test_nothing_under_a_minimum_is_a_right_dose():
+    """Half a mark is no reason to give less than the least."""
+    given = {"kind": "dose", "fixed": "0.06 mg", "min": "0.1 mg", "graduation": "0.05 mg"}
+    problem = read_problem(given)
+    assert judge(problem, "dose", "0.085 mg").verdict == OUT_OF_TOLERANCE
+    assert judge(problem, "dose", "0.05 mg").verdict == UNSAFE
+    assert judge(problem, "dose", "0.1 mg").verdict == RIGHT
+
+
+@pytest.mark.parametrize(("least", "rounding"), [("869.55", "never up"), ("869.45", "half up")])
+def test_a_dose_is_told_no_less_than_the_minimum(least, rounding):
+    """Three figures of a minimum would be less than it."""
+    found = told(
+        kind="dose",
+        per_weight="15.5 mg/kg",
+        weight="55 kg",
+        min=f"{least} mg",
+        rounding=rounding,
+    )
+    assert found["results"]["dose"]["rounded"] == least

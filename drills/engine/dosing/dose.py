@@ -22,12 +22,14 @@ from drills.engine.dosing.results import (
     Solution,
     between_marks,
     comes_near,
+    is_lifted,
     made_by,
     measured_within,
     refused,
     results_of,
     set_by,
     set_inside,
+    setting,
     span,
     spanned,
     told,
@@ -37,7 +39,6 @@ from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.quantities import (
     Quantity,
     family_of,
-    half_up,
     kilograms,
     plain,
     read_quantity,
@@ -147,16 +148,13 @@ class DoseProblem:
         )
 
     def _dose_result(self, dose: Dose) -> Result:
-        maximum, marks = self.rule.maximum, self.graduation
-        most = maximum.to(dose.low.unit) if maximum else None
-        within, ends = measured_within(self.unsafe_from), (dose.low, dose.high)
+        most, least, marks = self.rule.maximum, self.rule.minimum, self.graduation
+        within, up = measured_within(self.unsafe_from), self.is_never_up
+        ends = (dose.low, dose.high)
         if marks is None or marks.kind != dose.low.kind:
-            return spanned(*(told(DOSE, e, most=most, never_up=self.is_never_up) for e in ends))
+            return spanned(*(told(DOSE, e, most=most, least=least, never_up=up) for e in ends))
         return set_inside(
-            *(
-                set_by(DOSE, each, marks, most, within=within, never_up=self.is_never_up)
-                for each in ends
-            )
+            *(set_by(DOSE, e, marks, most, least, within=within, never_up=up) for e in ends)
         )
 
     def _sums(self, dose: Dose) -> Iterator[Result]:
@@ -180,9 +178,10 @@ class DoseProblem:
             for limit in (self.rule.maximum, self.rule.minimum)
         )
         step, step_high = self.marks_at(low), self.marks_at(high)
-        set_to = _lifted(self._mark(low, high, step, ceiling), floor, step)
+        set_to = self._mark(low, high, step, (ceiling, floor))
         nearest = min(max(set_to, low.amount), high.amount)
         is_measured = comes_near(set_to, nearest, measured_within(self.unsafe_from))
+        is_measured &= floor is None or set_to >= floor.amount
         highest = max(round_down(high.amount, step_high), set_to)
         return Result(
             name=VOLUME,
@@ -195,7 +194,7 @@ class DoseProblem:
             rounded_high=Quantity(highest, low.unit) if is_measured else None,
             ceiling=ceiling,
             floor=floor,
-            is_never_up=self.is_never_up,
+            is_never_up=self.is_never_up and set_to <= high.amount,
         )
 
     def _drawn_from(self, amount: Quantity, aboard: Presentation | None = None) -> Quantity:
@@ -223,16 +222,17 @@ class DoseProblem:
         return device.marks if device else published_marks(volume.amount)
 
     def _mark(
-        self, low: Quantity, high: Quantity, step: Fraction, ceiling: Quantity | None
+        self,
+        low: Quantity,
+        high: Quantity,
+        step: Fraction,
+        limits: tuple[Quantity | None, Quantity | None],
     ) -> Fraction:
-        """The first mark inside a range, else the one nearest to the dose; past no maximum."""
+        """The first mark inside a range, else the one for the dose within the limits."""
         inside = round_up(low.amount, step)
         if low.amount < high.amount and inside <= high.amount:
             return inside
-        rounded = (round_down if self.is_never_up else half_up)(low.amount, step)
-        if ceiling is not None and rounded > ceiling.amount:
-            return round_down(ceiling.amount, step)
-        return rounded
+        return setting(low.amount, step, *limits, never_up=self.is_never_up)
 
     def _refusal(self, volume: Result) -> Refusal:
         because = between_marks(volume, measured_within(self.unsafe_from))
@@ -344,7 +344,9 @@ class DoseProblem:
     def _mark_step(self, volume: Result) -> str:
         device = self.device_at(volume.ends[-1])
         by = f" of {device}" if device else ""
-        rounding = ", never rounded up for a child" if self.is_never_up else ""
+        rounding = ", never rounded up for a child" if volume.is_never_up else ""
+        if is_lifted(volume):
+            rounding = ", the mark below is under the minimum, so the mark above"
         marks = f"{plain(volume.step_high or volume.step)} {volume.exact.unit} apart"
         return f"By marks{by} {marks}{rounding}: {volume.answer}"
 
@@ -377,11 +379,6 @@ class DoseProblem:
             yield f"The minimum is {self.rule.minimum}: give no less"
         elif dose.limit_high:
             yield f"The maximum is {self.rule.maximum}: give no more"
-
-
-def _lifted(mark: Fraction, floor: Quantity | None, step: Fraction) -> Fraction:
-    """A mark, or the first that is no less than a minimum."""
-    return round_up(floor.amount, step) if floor and mark < floor.amount else mark
 
 
 def read_dose_rule(dose: str, *, high: str = "", minimum: str = "", maximum: str = "") -> DoseRule:

@@ -123,18 +123,24 @@ def told(
     *,
     down: bool = False,
     most: Quantity | None = None,
+    least: Quantity | None = None,
     never_up: bool = False,
 ) -> Result:
-    """A figure that is told and no device is set to: to three figures, never past `most`.
+    """A figure that is told and no device is set to: to three figures, never past `most` and
+    never under `least`.
 
     With `down` it is rounded downwards to whole ones, since more is the dangerous direction; with
     `never_up` downwards as well, to three figures.
     """
     step = Fraction(1) if down else told_step(exact.amount)
     rounded = (round_down if down or never_up else half_up)(exact.amount, step)
-    most = most and most.to(exact.unit)
+    most, least = most and most.to(exact.unit), least and least.to(exact.unit)
+    is_under = least is not None and rounded < least.amount
     if most is not None and rounded > most.amount:
         rounded = round_down(exact.amount, step / 1000)
+    if is_under:
+        rounded = round_up(exact.amount, step / 1000)
+        rounded = rounded if most is None else min(rounded, most.amount)
     mark = Quantity(rounded, exact.unit)
     return Result(
         name=name,
@@ -143,9 +149,41 @@ def told(
         mark=mark,
         rounded=mark,
         ceiling=most,
+        floor=least,
         is_down=down,
-        is_never_up=never_up,
+        is_never_up=never_up and not is_under,
     )
+
+
+def setting(
+    amount: Fraction,
+    step: Fraction,
+    most: Quantity | None = None,
+    least: Quantity | None = None,
+    *,
+    never_up: bool = False,
+) -> Fraction:
+    """The mark for an amount: half up or `never_up`, past no `most`.
+
+    Where that is under `least` it is the mark above, whatever the service rounds by: a minimum is
+    a limit of the rule. Where no mark lies from the one to the other it is the one under `least`,
+    which nothing is set to.
+    """
+    mark = (round_down if never_up else half_up)(amount, step)
+    if most is not None and mark > most.amount:
+        mark = round_down(most.amount, step)
+    if least is None or mark >= least.amount:
+        return mark
+    above = round_up(least.amount, step)
+    return above if most is None or above <= most.amount else mark
+
+
+def is_lifted(result: Result) -> bool:
+    """Whether a figure is set to the mark above, since the one it would have is under a minimum."""
+    if result.floor is None or result.rounded is None:
+        return False
+    meant = result.exact.amount
+    return result.rounded.amount > meant and round_down(meant, result.step) < result.floor.amount
 
 
 def dial_marks(amount: Fraction) -> Fraction:
@@ -157,7 +195,13 @@ def spanned(low: Result, high: Result) -> Result:
     """A figure that may be anywhere from the one to the other, each end as it is told."""
     if low.exact == high.exact:
         return low
-    return replace(low, high=high.exact, step_high=high.step, rounded_high=high.rounded)
+    return replace(
+        low,
+        high=high.exact,
+        step_high=high.step,
+        rounded_high=high.rounded,
+        is_never_up=high.is_never_up,
+    )
 
 
 def dial_of(ml_per_h: Quantity) -> Quantity:
@@ -170,22 +214,23 @@ def set_by(
     exact: Quantity,
     marks: Quantity,
     most: Quantity | None = None,
+    least: Quantity | None = None,
     *,
     within: Fraction = MEASURABLE_WITHIN,
     never_up: bool = False,
 ) -> Result:
-    """A figure that a device with such marks is set to: half up or `never_up`, past no `most`.
+    """A figure that a device with such marks is set to: half up or `never_up`, past no `most`
+    and not under `least`, as `setting` says.
 
     What the nearest mark misses by a tenth, or by `within`, is not set at all: its `rounded` is
     None.
     """
     step = marks.to(exact.unit).amount
-    set_to = (round_down if never_up else half_up)(exact.amount, step)
-    most = most and most.to(exact.unit)
-    if most is not None and set_to > most.amount:
-        set_to = round_down(most.amount, step)
+    most, least = most and most.to(exact.unit), least and least.to(exact.unit)
+    set_to = setting(exact.amount, step, most, least, never_up=never_up)
     mark = Quantity(set_to, exact.unit)
-    rounded = mark if comes_near(set_to, exact.amount, within) else None
+    is_over = least is None or set_to >= least.amount
+    rounded = mark if is_over and comes_near(set_to, exact.amount, within) else None
     return Result(
         name=name,
         exact=exact,
@@ -193,7 +238,8 @@ def set_by(
         mark=mark,
         rounded=rounded,
         ceiling=most,
-        is_never_up=never_up,
+        floor=least,
+        is_never_up=never_up and set_to <= exact.amount,
     )
 
 
@@ -210,7 +256,7 @@ def set_inside(low: Result, high: Result) -> Result:
         return ranged
     last = max(round_down(high.exact.amount, high.step), first)
     mark, top = (Quantity(each, low.exact.unit) for each in (first, last))
-    return replace(ranged, mark=mark, rounded=mark, rounded_high=top)
+    return replace(ranged, mark=mark, rounded=mark, rounded_high=top, is_never_up=high.is_never_up)
 
 
 def comes_near(mark: Fraction, meant: Fraction, within: Fraction = MEASURABLE_WITHIN) -> bool:
@@ -229,7 +275,13 @@ class Refusal:
 
 
 def between_marks(result: Result, within: Fraction = MEASURABLE_WITHIN) -> str:
-    """Why a figure is not set: how far off the mark next to it is."""
+    """Why a figure is not set: how far off the mark next to it is, or that none is within the
+    limits."""
+    if result.floor and result.ceiling and result.mark.amount < result.floor.amount:
+        return (
+            f"No mark lies from the minimum, {result.floor}, to the maximum, {result.ceiling}: "
+            f"they are {Quantity(result.step, result.exact.unit)} apart."
+        )
     nearest = off_by(result.mark, result.exact)
     return (
         f"{result.exact} lies between marks {Quantity(result.step, result.exact.unit)} apart: the "

@@ -93,7 +93,8 @@ def _doubt(age: Age, told: Quantity, kg: Quantity) -> str:
     ends = (
         plain(half_up(Fraction(each), Fraction(1, 10 if each < 10 else 1))) for each in (low, high)
     )
-    in_kg = f"{told}, which is {kg}," if told != kg else f"{told}"
+    about = Quantity(half_up(kg.amount, Fraction(1, 10)), "kg")
+    in_kg = f"{told}, which is {about}," if told != kg else f"{told}"
     return (
         f"Check the weight and its unit: {in_kg} came in, and at {age} hardly anybody weighs less "
         f"than {' or more than '.join(ends)} kg."

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from drills.engine.concentrations import Presentation
 from drills.engine.devices import Device, syringes
-from drills.engine.dosing.burn import FIRST_HALF_RATE, TOTAL, BurnProblem
+from drills.engine.dosing.burn import DAY, FIRST_HALF_RATE, TOTAL, BurnProblem
 from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME, DoseProblem
 from drills.engine.dosing.drip import DripProblem
@@ -316,11 +316,17 @@ def _dose_of(solution: Solution) -> Quantity | None:
 def _opened(making: _Making, stock: Stocked | None, solution: Solution) -> Opened | None:
     """How many containers hold what is needed."""
     needed, named = _needed(making, solution), making.rule.comes_as
-    if needed is None:
+    if needed is None or _is_day_over(making):
         return None
     if stock:
         return opened_of(stock.container, needed, stock.par)
     return opened_of(named[0], needed, None) if named else None
+
+
+def _is_day_over(making: _Making) -> bool:
+    """Whether the day that the fluid of a burn is worked out for is over."""
+    is_burn = making.rule.topic == BURN
+    return is_burn and making.patient.since_injury.ratio_to(DAY) >= 1
 
 
 def _needed(making: _Making, solution: Solution) -> Quantity | None:

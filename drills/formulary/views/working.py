@@ -128,9 +128,11 @@ def _opening(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
 
 def _running(worked: Worked) -> list[tuple[str, str, str]]:
     running, rule = worked.running, worked.rule
-    found = [("Given", rule.over_note, "")] if rule.over_note else []
+    # How it is run in is nothing to go by where it is refused.
+    over_note = "" if worked.refusal else rule.over_note
+    found = [("Given", over_note, "")] if over_note else []
     if rule.over_min and rule.over_min < A_DAY:
-        found = [("Give over", f"{rule.over_min} min", rule.over_note)]
+        found = [("Give over", f"{rule.over_min} min", over_note)]
     return found if running is None else [*found, *_run(running)]
 
 

@@ -135,3 +135,96 @@ def test_a_dose_is_told_no_less_than_the_minimum(least, rounding):
         rounding=rounding,
     )
     assert found["results"]["dose"]["rounded"] == least
+
+
+def test_a_bag_lasts_by_what_the_pump_is_set_to():
+    """250 mL at 0.8 mL/h, and not at the 0.75 mL/h that no pump is set to."""
+    found = told(
+        kind="drip",
+        dose_rate="0.1 mcg/kg/min",
+        weight="8 kg",
+        concentration="64 mcg/mL",
+        bag="250 mL",
+    )
+    assert found["results"]["mL_per_h"]["rounded"] == "0.8"
+    assert found["results"]["minutes"]["rounded"] == "18750"
+    assert "By steps of the pump of 0.1 mL/h: 0.8 mL/h" in found["steps"]
+
+
+SHOCK = {"kind": "energy", "weight": "13 kg", "per_weight": "2 J/kg", "graduation": "10 J"}
+
+
+@pytest.mark.parametrize(
+    ("problem", "last"),
+    [
+        (SHOCK | {"high": "2.1 J/kg"}, "The device has 20 J and 30 J: set 30 J"),
+        (SHOCK | {"high": "4 J/kg"}, "By settings 10 J apart: 30 J, up to 50 J"),
+        (
+            {
+                "kind": "drip",
+                "volume": "500 mL",
+                "over": "105 min",
+                "set": "10 gtt/mL",
+                "graduation": "5 gtt/min",
+            },
+            "By steps of 5 gtt/min: 50 gtt/min",
+        ),
+        (
+            {"kind": "drip", "volume": "500 mL", "over": "105 min", "set": "10 gtt/mL"},
+            "Whole drops: 48 gtt/min",
+        ),
+        (
+            {
+                "kind": "dose",
+                "per_weight": "20 mL/kg",
+                "weight": "33.75 lb",
+                "rounding": "never up",
+            },
+            "Rounded, never rounded up for a child: 306 mL",
+        ),
+        (
+            {"kind": "dose", "fixed": "0.26 mg", "graduation": "0.05 mg"},
+            "By marks 0.05 mg apart: 0.25 mg",
+        ),
+    ],
+)
+def test_the_last_step_leads_to_what_is_set(problem, last):
+    """Nothing is rounded without a line that says how."""
+    assert told(**problem)["steps"][-1] == last
+
+
+def test_minutes_that_are_whole_are_not_rounded_down():
+    """A line says it only where something was cut off."""
+    given = {"kind": "oxygen", "factor": "0.2 L/psi", "flow": "10 L/min", "residual": "0 psi"}
+    assert not told(**given, pressure="1000 psi")["steps"][-1].startswith("Rounded")
+    assert told(**given, pressure="1010 psi")["steps"][-1] == "Rounded down: 20 min"
+
+
+def test_a_refused_shock_offers_none_that_the_judge_calls_unsafe():
+    """The way out is to ask, since the setting below is too little and the one above barred."""
+    refused = told(**SHOCK, rounding="never up")["refused"]
+    assert refused["instead"] == ["Ask medical direction, or use a device with finer settings."]
+    assert "30 J is more, and a child's dose is never rounded up." in refused["because"]
+
+
+def test_containers_of_several_doses_say_for_how_many():
+    """One container for one dose is not mistaken for all of them."""
+    found = told(kind="containers", fixed="10 mg", concentration="10 mg / 2 mL", doses=3)
+    assert found["results"]["open"]["rounded"] == "1"
+    assert found["steps"][-1] == (
+        "Rounded up: 1 for one dose; 3 for all 3, where each has containers of its own"
+    )
+
+
+def test_a_burn_after_eight_hours_has_no_rate_among_its_results():
+    """Every result has an exact figure; what is not there is told by the refusal."""
+    given = {"kind": "burn", "weight": "70 kg", "area": "20 %", "per": "4 mL/kg/%"}
+    found = told(**given, since_injury="9 h")
+    assert list(found["results"]) == ["total"]
+    assert "refused" in found
+
+
+def test_a_drip_goes_no_way_twice():
+    """The rate by the minute is worked out once."""
+    steps = told(kind="drip", volume="500 mL", over="105 min", set="10 gtt/mL")["steps"]
+    assert sum(each.endswith(" = 4.7619 mL/min") for each in steps) == 1

@@ -135,9 +135,7 @@ class TestShock:
         assert found == {
             "because": "70 J cannot be selected: the device has 50 J and 100 J. The nearest, 50 J, "
             "is 29% off, and less than 20% is accepted.",
-            "instead": [
-                "Set 50 J if medical direction says so, or use a device with finer settings."
-            ],
+            "instead": ["Ask medical direction, or use a device with finer settings."],
         }
 
     def test_below_the_least_setting_the_least_is_named(self) -> None:

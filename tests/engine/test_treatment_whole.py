@@ -159,7 +159,6 @@ class TestMixing:
             "8 mcg/min / 16 mcg/mL = 0.5 mL/min",
             "0.5 mL/min x 60 min/h = 30 mL/h",
             "One holds 4 mg: open 1 of 1 aboard",
-            "30 mL/h / 60 min/h = 0.5 mL/min",
             "250 mL / 0.5 mL/min = 500 min",
             "0.5 mL/min x 10 gtt/mL = 5 gtt/min",
             "0.5 mL/min x 60 gtt/mL = 30 gtt/min",
@@ -328,7 +327,7 @@ class TestLimits:
 
         assert worked.running is not None
         assert worked.running.lasts is not None
-        assert worked.running.lasts.answer == "400 min"
+        assert worked.running.lasts.answer == "405 min"
         assert worked.running.pump.answer == "7.5 mL/h, up to 37 mL/h"
         assert "Start with 2 mcg/min" in worked.steps
         assert worked.steps[-1] == "Steps: by 2 mcg/min every 5 min"

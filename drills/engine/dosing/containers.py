@@ -34,7 +34,7 @@ class ContainersProblem:
         found: Result = told(OPEN, many)
         steps = [*worked.steps]
         steps.append(f"{volume} / {holds} = {plain(volume.ratio_to(holds))}")
-        steps.append(f"Rounded up: {plain(many.amount)}")
+        steps.append(f"Rounded up: {plain(many.amount)}{self._for_all(many.amount)}")
         return Solution(
             results=results_of(*worked.results.values(), found),
             steps=tuple(steps),
@@ -42,6 +42,14 @@ class ContainersProblem:
             limit_high=worked.limit_high,
             refusal=worked.refusal,
         )
+
+    def _for_all(self, many: Fraction) -> str:
+        """That it is for one dose, where more are asked, and how many for all of them."""
+        doses = self.dose.doses
+        if doses == 1:
+            return ""
+        of_all = plain(many * doses)
+        return f" for one dose; {of_all} for all {doses}, where each has containers of its own"
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """Those of the dose, as many containers as each would have taken."""

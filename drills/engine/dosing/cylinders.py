@@ -14,6 +14,7 @@ from drills.engine.dosing.results import (
     Solution,
     made_by,
     results_of,
+    rounding_step,
     told,
 )
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
@@ -59,7 +60,7 @@ class CylindersProblem:
         if len(self.flows) > 1:
             yield f"{' + '.join(map(str, self.flows))} = {flow}"
         yield f"{litres} / {flow} = {minutes}"
-        yield f"Rounded down: {told(MINUTES, minutes, down=True).answer}"
+        yield from rounding_step(told(MINUTES, minutes, down=True), "Rounded down")
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """The residual and the other patients forgotten, and hours for minutes."""

@@ -21,12 +21,13 @@ from drills.engine.dosing.results import (
     Result,
     Solution,
     between_marks,
-    comes_near,
+    is_allowed,
     is_lifted,
     made_by,
     measured_within,
     refused,
     results_of,
+    rounding_step,
     set_by,
     set_inside,
     setting,
@@ -180,8 +181,7 @@ class DoseProblem:
         step, step_high = self.marks_at(low), self.marks_at(high)
         set_to = self._mark(low, high, step, (ceiling, floor))
         nearest = min(max(set_to, low.amount), high.amount)
-        is_measured = comes_near(set_to, nearest, measured_within(self.unsafe_from))
-        is_measured &= floor is None or set_to >= floor.amount
+        is_measured = is_allowed(set_to, nearest, floor, measured_within(self.unsafe_from))
         highest = max(round_down(high.amount, step_high), set_to)
         return Result(
             name=VOLUME,
@@ -327,6 +327,7 @@ class DoseProblem:
         yield from self._dose_steps(dose)
         yield from self._sum_steps(dose)
         if volume is None or self.presentation is None:
+            yield from self._told_step(self._dose_result(dose))
             return
         given = span(dose.low, dose.high)
         if dose.low.family != family_of("mL"):
@@ -341,10 +342,18 @@ class DoseProblem:
         if volume.rounded is not None and not is_told_so:
             yield self._mark_step(volume)
 
+    def _told_step(self, dose: Result) -> Iterator[str]:
+        """The last line where the dose alone is asked."""
+        marks = self.graduation
+        is_set = marks is not None and marks.kind == dose.exact.kind
+        by = f"By marks {marks} apart" if is_set else "Rounded"
+        yield from rounding_step(dose, by)
+
     def _mark_step(self, volume: Result) -> str:
         device = self.device_at(volume.ends[-1])
         by = f" of {device}" if device else ""
-        rounding = ", never rounded up for a child" if volume.is_never_up else ""
+        is_off = volume.is_never_up and volume.rounded != volume.exact
+        rounding = ", never rounded up for a child" if is_off else ""
         if is_lifted(volume):
             rounding = ", the mark below is under the minimum, so the mark above"
         marks = f"{plain(volume.step_high or volume.step)} {volume.exact.unit} apart"

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from drills.engine.concentrations import told_strength
 from drills.engine.dosing import slips
+from drills.engine.dosing.opening import most_of
 from drills.engine.dosing.results import (
     MAXIMUM,
     UNSAFE_FROM,
@@ -18,6 +19,7 @@ from drills.engine.dosing.results import (
     measured_within,
     refused,
     results_of,
+    rounding_step,
     set_by,
     set_inside,
     spanned,
@@ -72,11 +74,13 @@ class DripProblem:
         """Work out every figure that what is given leads to."""
         low = self._flow(self.dose_rate)
         high = self._flow(self.dose_rate_high) if self.dose_rate_high else low
-        found = [*self._rates(low, high), *self._others(high)]
+        rates = list(self._rates(low, high))
+        fast = self._fastest(rates[0])
+        found = [*rates, *self._others(fast)]
         return Solution(
             results=results_of(*found),
             refusal=self._refusal(found),
-            steps=tuple(dict.fromkeys(self._steps(low, high))),
+            steps=tuple(dict.fromkeys(self._steps(low, high, rates))),
             limit=MAXIMUM if self._is_capped(self.dose_rate) else "",
             limit_high=MAXIMUM if self._is_capped(self.dose_rate_high) else "",
         )
@@ -94,11 +98,17 @@ class DripProblem:
         if self.drip_set:
             yield self._result(GTT_PER_MIN, self._drops(low), self._drops(high))
 
-    def _others(self, ml_h: Quantity) -> Iterator[Result]:
+    def _fastest(self, pump: Result) -> Quantity:
+        """The fastest that a bag runs: as the pump is set where it is set, by drops as meant."""
+        is_by_drops = self.drip_set is not None or pump.rounded is None
+        return pump.ends[-1] if is_by_drops else most_of(pump)
+
+    def _others(self, fast: Quantity) -> Iterator[Result]:
         """At the fastest that it may run: a bag that is counted by less runs dry before."""
         if self.bag:
-            yield told(MINUTES, self.bag.over(ml_h).to("min"), down=True)
+            yield told(MINUTES, self.bag.over(fast).to("min"), down=True)
         if self.over and not self.volume:
+            ml_h = self._flow(self.dose_rate_high or self.dose_rate)
             yield told(RUN_IN, ml_h.of(self.over).to("mL"), never_up=self.is_never_up)
         if running := self._running:
             yield told(DOSE_RATE, running, never_up=self.is_never_up)
@@ -215,16 +225,33 @@ class DripProblem:
         """Nothing: a rate in another unit of time is another kind of amount."""
         return None
 
-    def _steps(self, low: Quantity, high: Quantity) -> Iterator[str]:
+    def _steps(self, low: Quantity, high: Quantity, rates: list[Result]) -> Iterator[str]:
+        before = list(self._flow_steps(low))
+        yield from before
+        pump, *by_minute = rates
+        if self.drip_set:
+            for each in dict.fromkeys((low, high)):
+                yield from self._drop_steps(each, before)
+            yield from rounding_step(by_minute[-1], self._drops_told(by_minute[-1]))
+        elif not pump.is_range:
+            apart = Quantity(pump.step, pump.exact.unit)
+            yield from rounding_step(pump, f"By steps of the pump of {apart}")
+        if self.bag:
+            yield from _minute_steps(self._fastest(pump), before)
+        yield from self._steps_of_others(high, self._fastest(pump))
+
+    def _flow_steps(self, low: Quantity) -> Iterator[str]:
         if self.dose_rate is not None:
             yield from self._titrated_steps(self.dose_rate)
         elif self.rate is not None:
             yield from self._rate_steps(self.rate, low)
         else:
             yield from self._volume_steps(self.volume, self.over, low)
-        for each in dict.fromkeys((low, high)):
-            yield from self._drop_steps(each)
-        yield from self._steps_of_others(high)
+
+    def _drops_told(self, drops: Result) -> str:
+        """How drops are set: whole ones where nothing else is said."""
+        apart = Quantity(drops.step, drops.exact.unit)
+        return "Whole drops" if apart == WHOLE_DROP else f"By steps of {apart}"
 
     def _titrated_steps(self, start: Quantity) -> Iterator[str]:
         """Of a range the start, what the pump is set in, the high end, and what is never passed."""
@@ -257,16 +284,13 @@ class DripProblem:
         yield f"{volume} / {over.to('min')} = {ml_h.each('min')}"
         yield f"{ml_h.each('min')} x 60 min/h = {ml_h}"
 
-    def _drop_steps(self, ml_h: Quantity) -> Iterator[str]:
-        a_minute = ml_h.each("min")
-        if self.drip_set or self.bag:
-            yield f"{ml_h} / 60 min/h = {a_minute}"
-        if self.drip_set:
-            yield f"{a_minute} x {self.drip_set} = {self._drops(ml_h)}"
+    def _drop_steps(self, ml_h: Quantity, before: list[str]) -> Iterator[str]:
+        yield from _minute_steps(ml_h, before)
+        yield f"{ml_h.each('min')} x {self.drip_set} = {self._drops(ml_h)}"
 
-    def _steps_of_others(self, ml_h: Quantity) -> Iterator[str]:
+    def _steps_of_others(self, ml_h: Quantity, fast: Quantity) -> Iterator[str]:
         if self.bag:
-            yield f"{self.bag.to('mL')} / {ml_h.each('min')} = {self.bag.over(ml_h).to('min')}"
+            yield f"{self.bag.to('mL')} / {fast.each('min')} = {self.bag.over(fast).to('min')}"
         if self.over and not self.volume:
             yield f"{ml_h} x {self.over.to('h')} = {ml_h.of(self.over).to('mL')}"
 
@@ -310,6 +334,13 @@ class DripProblem:
             yield f"{own} / {told_strength(self.strength)} = {flow}"
         if flow.kind != _in_ml_per_h(flow).kind:
             yield f"{flow} x 60 min/h = {_in_ml_per_h(flow)}"
+
+
+def _minute_steps(ml_h: Quantity, before: list[str]) -> Iterator[str]:
+    """The line from the hour to the minute; none where a line before has the rate by the minute."""
+    a_minute = ml_h.each("min")
+    if not any(each.endswith(f" = {a_minute}") for each in before):
+        yield f"{ml_h} / 60 min/h = {a_minute}"
 
 
 def _in_ml_per_h(flow: Quantity) -> Quantity:

@@ -15,6 +15,7 @@ from drills.engine.dosing.results import (
     made_by,
     off_by,
     results_of,
+    rounding_step,
     set_by,
     set_inside,
 )
@@ -77,7 +78,12 @@ class EnergyProblem:
     def _set_steps(self, result: Result) -> Iterator[str]:
         """The neighbours of what is set, where the device has no such energy."""
         below, above = self._around(result)
-        if result.is_range or result.exact == below:
+        set_to = result.rounded.amount if result.rounded else Fraction(0)
+        if result.is_range and result.nearest_to(set_to) == set_to:
+            apart = Quantity(result.step, result.exact.unit)
+            yield from rounding_step(result, f"By settings {apart} apart")
+            return
+        if result.exact == below:
             return
         said = (
             f"The device has {self._between(below, above)}" if self.graduation else "Whole joules"
@@ -95,14 +101,14 @@ class EnergyProblem:
             return None
         below, above = self._around(result)
         nearest = result.mark if result.mark.amount else above
-        way = f"Set {nearest} if medical direction says so"
-        if self.maximum and nearest.ratio_to(self.maximum) > 1:
-            way = "Ask medical direction"
+        barred = ""
+        if result.is_never_up and nearest == below:
+            barred = f" {above} is more, and a child's dose is never rounded up."
         return Refusal(
             f"{result.exact} cannot be selected: the device has {self._between(below, above)}. The "
             f"nearest, {nearest}, is {off_by(nearest, result.exact)}, and less than "
-            f"{plain(self.unsafe_from * 100)}% is accepted.",
-            (f"{way}, or use a device with finer settings.",),
+            f"{plain(self.unsafe_from * 100)}% is accepted.{barred}",
+            ("Ask medical direction, or use a device with finer settings.",),
             "cannot be selected",
         )
 

@@ -10,7 +10,14 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.results import UNSAFE_FROM, Solution, made_by, results_of, told
+from drills.engine.dosing.results import (
+    UNSAFE_FROM,
+    Solution,
+    made_by,
+    results_of,
+    rounding_step,
+    told,
+)
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.quantities import Quantity, QuantityError, sum_of
 
@@ -60,7 +67,7 @@ class OxygenProblem:
         if len(self.flows) > 1:
             yield f"{' + '.join(str(each.to('L/min')) for each in self.flows)} = {self.flow}"
         yield f"{litres} / {self.flow} = {minutes}"
-        yield f"Rounded down: {told(MINUTES, minutes, down=True).answer}"
+        yield from rounding_step(told(MINUTES, minutes, down=True), "Rounded down")
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip with a cylinder would have given."""

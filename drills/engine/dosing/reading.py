@@ -48,10 +48,7 @@ def told_solution(solution: Solution) -> dict[str, Any]:
     """A solution as plain data."""
     refusal = solution.refusal
     told: dict[str, Any] = {
-        "results": {
-            **{name: _told_result(result) for name, result in solution.results.items()},
-            **{name: _nothing_in(unit) for name, unit in solution.without.items()},
-        },
+        "results": {name: _told_result(result) for name, result in solution.results.items()},
         **_told_limits(solution),
         "steps": list(solution.steps),
     }
@@ -74,11 +71,6 @@ def _told_result(result: Result) -> dict[str, str | None]:
         high = _told_end(result.high, result.rounded_high)
         told |= {f"{name}_high": figure for name, figure in high.items()}
     return {**told, "unit": result.exact.unit}
-
-
-def _nothing_in(unit: str) -> dict[str, str | None]:
-    """A figure that is not there: no arithmetic gives one."""
-    return {"exact": None, "rounded": None, "unit": unit}
 
 
 def _told_end(exact: Quantity, rounded: Quantity | None) -> dict[str, str | None]:

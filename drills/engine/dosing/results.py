@@ -134,13 +134,8 @@ def told(
     """
     step = Fraction(1) if down else told_step(exact.amount)
     rounded = (round_down if down or never_up else half_up)(exact.amount, step)
-    most, least = most and most.to(exact.unit), least and least.to(exact.unit)
-    is_under = least is not None and rounded < least.amount
-    if most is not None and rounded > most.amount:
-        rounded = round_down(exact.amount, step / 1000)
-    if is_under:
-        rounded = round_up(exact.amount, step / 1000)
-        rounded = rounded if most is None else min(rounded, most.amount)
+    most, least = (each and each.to(exact.unit) for each in (most, least))
+    rounded = _told_within(rounded, exact.amount, step / 1000, most, least)
     mark = Quantity(rounded, exact.unit)
     return Result(
         name=name,
@@ -151,8 +146,24 @@ def told(
         ceiling=most,
         floor=least,
         is_down=down,
-        is_never_up=never_up and not is_under,
+        is_never_up=never_up and rounded <= exact.amount,
     )
+
+
+def _told_within(
+    rounded: Fraction,
+    amount: Fraction,
+    step: Fraction,
+    most: Quantity | None,
+    least: Quantity | None,
+) -> Fraction:
+    """A rounded amount, to further figures where that is past a limit and it is not."""
+    if least is not None and rounded < least.amount:
+        above = round_up(amount, step)
+        return min(above, most.amount) if most else above
+    if most is not None and rounded > most.amount:
+        return round_down(amount, step)
+    return rounded
 
 
 def setting(
@@ -176,6 +187,18 @@ def setting(
         return mark
     above = round_up(least.amount, step)
     return above if most is None or above <= most.amount else mark
+
+
+def rounding_step(result: Result, by: str) -> Iterator[str]:
+    """The line from an exact figure to what is set or told, `by` saying how; none where they are
+    the same, or nothing is set."""
+    ends = (result.rounded, *([result.rounded_high] if result.is_range else []))
+    if result.rounded is None or ends == result.ends:
+        return
+    never = ", never rounded up for a child" if result.is_never_up else ""
+    if is_lifted(result):
+        never = ", the mark below is under the minimum, so the mark above"
+    yield f"{by}{never}: {result.answer}"
 
 
 def is_lifted(result: Result) -> bool:
@@ -226,11 +249,10 @@ def set_by(
     None.
     """
     step = marks.to(exact.unit).amount
-    most, least = most and most.to(exact.unit), least and least.to(exact.unit)
+    most, least = (each and each.to(exact.unit) for each in (most, least))
     set_to = setting(exact.amount, step, most, least, never_up=never_up)
     mark = Quantity(set_to, exact.unit)
-    is_over = least is None or set_to >= least.amount
-    rounded = mark if is_over and comes_near(set_to, exact.amount, within) else None
+    rounded = mark if is_allowed(set_to, exact.amount, least, within) else None
     return Result(
         name=name,
         exact=exact,
@@ -262,6 +284,11 @@ def set_inside(low: Result, high: Result) -> Result:
 def comes_near(mark: Fraction, meant: Fraction, within: Fraction = MEASURABLE_WITHIN) -> bool:
     """Whether a mark is near enough to what is meant for a device to be set to it."""
     return mark > 0 and abs(mark - meant) < within * meant
+
+
+def is_allowed(mark: Fraction, meant: Fraction, least: Quantity | None, within: Fraction) -> bool:
+    """Whether a device is set to a mark: near enough to what is meant, and not under `least`."""
+    return (least is None or mark >= least.amount) and comes_near(mark, meant, within)
 
 
 @dataclass(frozen=True, slots=True)

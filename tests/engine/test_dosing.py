@@ -131,7 +131,17 @@ def test_names_no_slip_when_two_explain_it() -> None:
     [
         # The largest syringe aboard, filled again, with its marks of 0.2 mL; 10.318 mL exactly.
         ("20.636", "10.4", {"10.4": RIGHT, "10.3": RIGHT, "10.6": OUT_OF_TOLERANCE, "8.2": UNSAFE}),
-        ("2", "1", {"1": RIGHT, "1.1": RIGHT, "1.19": OUT_OF_TOLERANCE, "1.2": UNSAFE}),
+        (
+            "2",
+            "1",
+            {
+                "1": RIGHT,
+                "1.05": RIGHT,
+                "1.1": OUT_OF_TOLERANCE,
+                "1.19": OUT_OF_TOLERANCE,
+                "1.2": UNSAFE,
+            },
+        ),
     ],
 )
 def test_what_no_syringe_holds_is_judged_by_the_marks_of_the_largest(

@@ -420,9 +420,9 @@ def test_a_flow_is_read_however_it_is_written(flow: str) -> None:
     [
         ("17 min", "right"),
         ("17.06 min", "right"),
-        ("17.07 min", "right"),
-        ("17.067 min", "right"),
-        ("17.1 min", "right"),
+        ("17.07 min", "out of tolerance"),
+        ("17.067 min", "out of tolerance"),
+        ("17.1 min", "out of tolerance"),
         ("17.08 min", "unsafe"),
         ("17.2 min", "unsafe"),
         ("18 min", "unsafe"),

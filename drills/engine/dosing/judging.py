@@ -1,7 +1,8 @@
 """The judgement of an answer: how far off it is, how dangerous, and which slip made it.
 
-Right is what the device can measure, and anywhere inside a range. Past a maximum it is unsafe at
-any size, and so it is from 20 % off, from a rule's tighter limit, and rounded the dangerous way.
+Right is what can be set or measured, the exact figure as it is told, and anywhere inside a range.
+Past a maximum it is unsafe at any size, and so it is from 20 % off, from a rule's tighter limit,
+and rounded the dangerous way.
 The 20 % are the published definition of a dosing error, so a score or a pressure has no such limit.
 """
 
@@ -11,6 +12,7 @@ from fractions import Fraction
 
 from drills.engine.concentrations import MG_PER_ML_OF_ONE_PERCENT
 from drills.engine.dosing.entered import Answered, TwoUnitsError, read_answer
+from drills.engine.dosing.measured import is_measured
 from drills.engine.dosing.pairs import pairs
 from drills.engine.dosing.results import (
     Problem,
@@ -50,7 +52,6 @@ from drills.engine.quantities import (
     half_up,
     read_number,
     round_down,
-    told_step,
 )
 from drills.engine.writing import remarks
 
@@ -229,7 +230,7 @@ def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fr
     limit = problem.unsafe_from
     if limit is not None and not is_cut_off and abs(ratio - 1) >= limit:
         return UNSAFE, ratio, past
-    return _measured(result, given, nearest), ratio, past
+    return _measured(result, given), ratio, past
 
 
 def _ratio(given: Fraction, nearest: Fraction) -> Fraction:
@@ -239,23 +240,10 @@ def _ratio(given: Fraction, nearest: Fraction) -> Fraction:
     return Fraction(2 if given else 1)
 
 
-def _measured(result: Result, given: Fraction, nearest: Fraction) -> str:
+def _measured(result: Result, given: Fraction) -> str:
     if result.floor is not None and given < result.floor.amount:
         return OUT_OF_TOLERANCE
-    return RIGHT if _is_measured(result, given, nearest) else OUT_OF_TOLERANCE
-
-
-def _is_measured(result: Result, given: Fraction, nearest: Fraction) -> bool:
-    """Whether an amount is as near to the right one as the marks of its device let it be."""
-    if result.is_met(given):
-        return True
-    off, step = given - nearest, result.step_at(nearest)
-    if result.rounded is None:
-        # What no mark comes near to is right as told alone.
-        return abs(off) <= told_step(nearest) / 2
-    if result.is_down or result.is_never_up:
-        return result.rounded.amount <= given <= nearest
-    return abs(off) <= step / 2
+    return RIGHT if is_measured(result, given) else OUT_OF_TOLERANCE
 
 
 def _told_otherwise(

@@ -97,15 +97,15 @@ class Result:
     def is_told_as(self, given: Fraction) -> bool:
         """Whether an amount is the exact one in decimals, rounded to its own last: 17.07 and 17.1
         of 17.067, and no 18, which is a whole one more."""
-        steps = (Fraction(1, 10**places) for places in range(MOST_PLACES))
-        last = next((step for step in steps if not given % step), Fraction(1))
+        last = finest_step(given)
         return last < 1 and half_up(self.exact.amount, last) == given
 
     def is_met(self, given: Fraction) -> bool:
-        """Whether an amount is right to the figure: exact, as it is set, or told in decimals."""
+        """Whether an amount is right to the figure: exact, to every place that is told of it, or
+        as it is set."""
         set_to = (self.rounded.amount, self.mark.amount) if self.rounded else ()
-        is_told = self.is_down and self.is_told_as(given)
-        return is_told or given in (self.nearest_to(given), *set_to)
+        exactly = half_up(self.exact.amount, Fraction(1, 10**MOST_PLACES))
+        return given in (self.nearest_to(given), exactly, *set_to)
 
     def nearest_to(self, given: Fraction) -> Fraction:
         """The right amount that an amount of the same unit is nearest to."""
@@ -115,6 +115,12 @@ class Result:
         """How far the marks are apart where an amount lies."""
         is_high = self.step_high is not None and amount >= self.high_amount > self.low_amount
         return self.step_high if is_high and self.step_high is not None else self.step
+
+
+def finest_step(amount: Fraction) -> Fraction:
+    """One of the last decimal of an amount: 0.1 of 17.1, and 1 of what is whole or never ends."""
+    steps = (Fraction(1, 10**places) for places in range(MOST_PLACES + 1))
+    return next((step for step in steps if not amount % step), Fraction(1))
 
 
 def told(

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 
 from drills.engine.dosing import slips
+from drills.engine.dosing.measured import STEPPED, THINGS, allowance, least_of
 from drills.engine.dosing.results import Result, Solution
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
@@ -45,13 +46,24 @@ def closeness(judged: Judgement, result: Result, given: Fraction) -> str:
     nearest, unit = result.nearest_to(given), result.exact.unit
     step = result.step_at(nearest)
     is_near = judged.verdict == OUT_OF_TOLERANCE and abs(given - nearest) < step
+    if unit in THINGS:
+        there = " or ".join(dict.fromkeys(map(str, result.ends)))
+        return f"There is nothing between: right is {there}." if is_near else ""
     if not is_near or judged.slips or result.rounded is None:
         return ""
     right = Quantity(nearest, unit)
+    if result.is_told_as(given) and result.is_down:
+        return "What runs out is cut off, and never rounded up, in decimals too."
+    if unit in STEPPED:
+        said = f"It is set in steps of {Quantity(step, unit)}"
+        return f"{said}: right is {result.answer}, or the exact figure as told."
     if result.is_down or result.is_never_up:
-        return f"Less than a mark decides: right is from {result.rounded} to {right}, never above."
+        least = result.rounded if result.is_down else least_of(result, nearest)
+        return f"Less than a mark decides: right is from {least} to {right}, never above."
+    within = allowance(result, nearest)
     half = "Half a mark" if unit in SET_IN else "Rounding"
-    return f"{half} decides: right is within {Quantity(step / 2, unit)} of {right}."
+    why = half if within == step / 2 else "A twentieth"
+    return f"{why} decides: right is within {Quantity(within, unit)} of {right}."
 
 
 def _why(judged: Judgement, result: Result, given: Fraction) -> str:

@@ -29,6 +29,8 @@ def with_told_weights(problem: Problem) -> Iterator[Problem]:
 
 def _by_weights(problem: Weighed) -> Iterator[Any]:
     """The same kind of problem each time."""
-    told = problem.weight
-    for kg in told_weights(told, exactly=problem.is_exact_pounds) if told is not None else ():
+    told, exactly = problem.weight, problem.is_exact_pounds
+    if told is None:
+        return
+    for kg in told_weights(told, exactly=exactly, never_up=problem.is_never_up):
         yield replace(problem, weight=kg)

@@ -25,6 +25,7 @@ from drills.engine.quantities import (
     exact_text,
     half_up,
     kilograms,
+    round_down,
 )
 
 KG = "kg"
@@ -66,24 +67,30 @@ class WeightProblem:
         return None
 
 
-def _told(kg: Quantity) -> Result:
+def _told(kg: Quantity, *, never_up: bool = False) -> Result:
     """A weight as it is told: to three figures; from 4 kg on by tenths, as scales are.
 
     To the whole kg, or a smaller weight to the tenth, it is right where that misses by no more
     than half a kg does of 40 kg.
     """
-    found = told(KG, kg)
+    found = told(KG, kg, never_up=never_up)
     step = max(found.step, TENTH) if kg.amount >= TENTHS_FROM_KG else found.step
-    coarser = (Quantity(half_up(kg.amount, each), KG) for each in (ONE, TENTH))
+    nearest = round_down if never_up else half_up
+    coarser = (Quantity(nearest(kg.amount, each), KG) for each in (ONE, TENTH))
     near = (each for each in coarser if abs(each.amount - kg.amount) <= MOST_OFF * kg.amount)
     return replace(found, step=step, mark=next(near, found.mark))
 
 
-def told_weights(weight: Quantity, *, exactly: bool = False) -> tuple[Quantity, ...]:
-    """How a weight in pounds may be told in kg; none where it is told in kg, and worked with."""
+def told_weights(
+    weight: Quantity, *, exactly: bool = False, never_up: bool = False
+) -> tuple[Quantity, ...]:
+    """How a weight in pounds may be told in kg; none where it is told in kg, and worked with.
+
+    Where the dose is never rounded up, no weight that it hangs on is either.
+    """
     if weight.unit != "lb":
         return ()
-    found = _told(kilograms(weight, exactly=exactly))
+    found = _told(kilograms(weight, exactly=exactly), never_up=never_up)
     return tuple(dict.fromkeys(filter(None, (found.rounded, found.mark))))
 
 

@@ -119,8 +119,8 @@ class Asked:
     """What beside its rule a problem is made from; amounts as texts, as they were told.
 
     `others` are further presentations aboard, `drip_set` is such as `60 gtt/mL`, `bag` such as
-    `250 mL`; `area` (`20 %`) and `since_injury` (`1 h`) are of a burn. `pounds` and `rounding`
-    are the words of the settings, as a problem in plain data has them.
+    `250 mL`; `area` (`20 %`) and `since_injury` (`1 h`) are of a burn. `pounds` is
+    the word of that setting, as a problem in plain data has it.
     """
 
     weight: str = ""
@@ -132,7 +132,6 @@ class Asked:
     area: str = ""
     since_injury: str = ""
     pounds: str = ""
-    rounding: str = ""
 
 
 def fits(rule: MedicineRule, problem: str, severity: int, age_y: Number, weight_kg: Number) -> bool:
@@ -191,7 +190,6 @@ def _dose(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
         "per_weight" if figures.is_per_kg else "fixed": figures.dose.exactly(),
         **_limits(figures),
         **drawn,
-        "rounding": asked.rounding,
     }
 
 

@@ -101,7 +101,7 @@ def roundings(stores: Stores, rule: MedicineRule) -> set[str]:
             continue
         told = {fact.words for fact in each.facts if fact.label == "A child's dose"}
         said = json.loads(each.given).get("rounding", "")
-        assert told == ({f"rounded {said}"} if said else set())
+        assert told == ({"never rounded up"} if said == "never up" else set())
         found.add(said)
     return found
 

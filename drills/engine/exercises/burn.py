@@ -172,6 +172,7 @@ def _start(stores: Stores, random: Random) -> Exercise | None:
         rule=f"Starting rate: {', '.join(map(_who_and_what, rules))}",
         medicine=own[0],
         also=rules,
+        age=age,
     )
 
 
@@ -266,6 +267,7 @@ def _of_fluid(
         medicine=who.rule,
         also=rules,
         weight=who.weight,
+        age=who.age,
     )
 
 

@@ -145,7 +145,6 @@ def asked_of(stores: Stores, rule: MedicineRule, weight: str) -> Asked:
         weight=weight,
         syringes=() if rule.is_of_pieces else stores.syringes,
         pounds=stores.pounds_of(weight),
-        rounding=stores.rounding_of(rule),
     )
 
 
@@ -222,8 +221,6 @@ def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:
         yield Told("Also aboard", "; ".join(map(str, asked.others)))
     if asked.syringes:
         yield syringes_told(asked.syringes)
-    if asked.rounding:
-        yield Told("A child's dose", "never rounded up")
 
 
 def _note(rule: MedicineRule) -> str:

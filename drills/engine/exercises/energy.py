@@ -86,6 +86,7 @@ def _draft(grade: int, stores: Stores, random: Random) -> Exercise | None:
         medicine=shock.medicine,
         also=shock.also,
         weight=weight,
+        age=age,
     )
     solution = made.problem.solve()
     is_capped = bool(solution.limit or solution.limit_high)

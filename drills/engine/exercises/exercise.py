@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from drills.engine.ages import Age
 from drills.engine.dosing import Problem
 from drills.engine.dosing.fields import LB_BY_TABLE
 from drills.engine.dosing.reading import read_problem
@@ -19,6 +20,10 @@ SYRINGES_TOLD = "Syringes aboard"
 MADE_UP, MADE_UP_INSIDE = "made up for practice", "made up for practice, inside the rule"
 UNROUNDED = "Not rounded."
 DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units", "tablets", "containers")
+# The kinds of problem that a device is set or drawn up by; and the topics that are of a patient
+# where no weight is told either.
+ROUNDED = ("dose", "containers", "drip", "burn", "burned", "energy")
+FOR_SOMEBODY = ("dose", "drip")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +33,9 @@ class Told:
     label: str
     words: str
     note: str = ""
+
+
+NEVER_ROUNDED_UP = Told("A child's dose", "never rounded up")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,21 +121,25 @@ class Topic:
         medicine: MedicineRule | None = None,
         also: Iterable[MedicineRule] = (),
         weight: str = "",
+        age: Age | None = None,
     ) -> Exercise:
         """One of the topic; its source is that of the rule of the formulary and of those that are
         told `also`, then what is named.
 
-        `about` is what it is counted as among the skills where that is not the topic alone.
+        `about` is what it is counted as among the skills where that is not the topic alone. Where
+        the service never rounds up for a child, of somebody of that `age` or whom the rule is for,
+        it is put to what is given, and told.
         """
         sources = dict.fromkeys(map(source_of, (*([medicine] if medicine else []), *also)))
         way = way_of(is_rule_shown=stores.is_rule_shown)
+        rounding = stores.rounding_of(medicine, age) if self._is_for_somebody(given, age) else ""
         return Exercise(
             kind=self.kind,
             topic=self.name,
             grade=grade,
             question=question,
-            facts=tuple(facts),
-            given=json.dumps(given),
+            facts=(*facts, *([NEVER_ROUNDED_UP] if rounding else [])),
+            given=json.dumps({**given, **({"rounding": rounding} if rounding else {})}),
             asked=asked,
             units=self.units,
             rule=rule.rstrip("."),
@@ -140,6 +152,11 @@ class Topic:
             medicine=medicine,
             weight=weight,
         )
+
+    def _is_for_somebody(self, given: Mapping[str, Any], age: Age | None) -> bool:
+        """Whether it is set or drawn up for a patient, and not an order that names none."""
+        names_somebody = "weight" in given or age is not None or self.name in FOR_SOMEBODY
+        return given["kind"] in ROUNDED and names_somebody
 
 
 def source_of(rule: MedicineRule) -> str:

@@ -54,9 +54,7 @@ def _bolus(
         ),
         given=problem_asked(
             rule,
-            Asked(
-                weight=weight, pounds=stores.pounds_of(weight), rounding=stores.rounding_of(rule)
-            ),
+            Asked(weight=weight, pounds=stores.pounds_of(weight)),
         ),
         asked=DOSE,
         fineness="Whole mL.",

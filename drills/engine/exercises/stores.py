@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from drills.engine import tables
+from drills.engine.ages import Age
 from drills.engine.calls import Call, Patient
 from drills.engine.carried import Aboard, Carried
 from drills.engine.concentrations import Presentation
@@ -69,14 +70,19 @@ class Stores:
         pounds = self.pounds_of(weight)
         return {"weight": weight} | ({"pounds": pounds} if pounds else {})
 
-    def rounding_of(self, rule: MedicineRule) -> str:
-        """How a problem says that a child's dose is never rounded up; empty where it may be."""
-        is_meant = self.settings.is_never_up_for_children and self._is_of_a_child(rule)
+    def rounding_of(self, rule: MedicineRule | None, age: Age | None = None) -> str:
+        """How a problem says that a child's dose is never rounded up; empty where it may be, as of
+        an order that neither a rule nor the age of anybody gives."""
+        is_meant = self.settings.is_never_up_for_children and self._is_of_a_child(rule, age)
         return NEVER_UP if is_meant else ""
 
-    def _is_of_a_child(self, rule: MedicineRule) -> bool:
-        """By the age of the patient; without a call by the ages of the rule, which are of no child
-        where they do not end with childhood: no age is told then."""
+    def _is_of_a_child(self, rule: MedicineRule | None, age: Age | None) -> bool:
+        """By the age that is told, else that of the patient; without a call by the ages of the
+        rule, which are of no child where they do not end with childhood: no age is told then."""
+        if age is not None:
+            return age.years < CHILD_BELOW_Y
+        if rule is None:
+            return False
         if self.patient is not None:
             return self.patient.age_y < CHILD_BELOW_Y
         below = rule.ages[1]

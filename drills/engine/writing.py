@@ -12,8 +12,11 @@ from drills.engine.quantities import last_figure
 
 JOINT_COMMISSION = "Joint Commission do-not-use list (2009 copy)"
 ISMP = "ISMP list of error-prone abbreviations (as printed in BMJ Open)"
-# The number pad of some phones has no comma, so nobody loses marks for one that is not there.
-NEVER_MARKED = frozenset({"comma"})
+ISMP_ITEMS = "ISMP items as printed in BMJ Open"
+OURS = "ours, no source"
+# The number pad of some phones has no comma, so nobody loses marks for one that is not there;
+# nor for what no published rule says.
+NEVER_MARKED = frozenset({"comma", "needless zero", "capitals"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,7 @@ class _Rule:
 
 
 def _rule(key: str, words: str, source: str, is_broken: Callable[[str, str], bool]) -> _Rule:
+    """Of the number, and of what stands behind it, the space between them included."""
     return _Rule(Remark(key, words, source), is_broken)
 
 
@@ -56,19 +60,19 @@ _RULES = (
         "mcg",
         "a sign for micro: write mcg, never µg or ug",
         JOINT_COMMISSION,
-        lambda _, unit: re.match(r"(µ|μ|u)g\b", unit, re.I) is not None,
+        lambda _, unit: re.match(r"\s*(µ|μ|u)g\b", unit, re.I) is not None,
     ),
     _rule(
         "units",
         "a letter for units: write units, never U or IU",
         JOINT_COMMISSION,
-        lambda _, unit: re.match(r"(U|IU)(?![A-Za-z])", unit, re.I) is not None,
+        lambda _, unit: re.match(r"\s*(U|IU)(?![A-Za-z])", unit, re.I) is not None,
     ),
     _rule(
         "mL",
         "cc: write mL",
         JOINT_COMMISSION,
-        lambda _, unit: re.match(r"cc\b", unit, re.I) is not None,
+        lambda _, unit: re.match(r"\s*cc\b", unit, re.I) is not None,
     ),
     _rule(
         "comma",
@@ -76,15 +80,39 @@ _RULES = (
         ISMP,
         lambda number, _: re.match(r"[1-9][0-9]{3,}", number) is not None,
     ),
+    _rule(
+        "space",
+        "no space before the unit: write 5 mg, never 5mg",
+        ISMP_ITEMS,
+        lambda number, unit: bool(number) and re.match(r"[^\s%]", unit) is not None,
+    ),
+    _rule(
+        "full stop",
+        "a full stop after the unit: write mg, never mg.",
+        ISMP_ITEMS,
+        lambda _, unit: unit.rstrip().endswith("."),
+    ),
+    _rule(
+        "needless zero",
+        "a needless zero in front: write 5, never 05, and 0.5, never 00.5",
+        OURS,
+        lambda number, _: re.match(r"0[0-9]", number) is not None,
+    ),
+    _rule(
+        "capitals",
+        "a unit in capitals: write mg, mcg and kg, never MG, MCG or KG",
+        OURS,
+        lambda _, unit: re.match(r"\s*(MG|Mg|MCG|Mcg|KG|Kg|ML)\b", unit) is not None,
+    ),
 )
 RULES = tuple(each.remark for each in _RULES)
-_PARTS = re.compile(r"\s*([0-9.,]*)\s*(.*)", re.ASCII | re.DOTALL)
+_PARTS = re.compile(r"\s*([0-9.,]*)(.*)", re.ASCII | re.DOTALL)
 
 
 def remarks(text: str) -> tuple[Remark, ...]:
     """Every rule that an amount as it was written breaks; nothing is said of its size."""
     match = _PARTS.fullmatch(text)
-    number, unit = (match[1], match[2].strip()) if match else ("", "")
+    number, unit = (match[1], match[2].rstrip()) if match else ("", "")
     return tuple(each.remark for each in _RULES if each.is_broken(number, unit))
 
 

@@ -19,6 +19,7 @@ DECIMALS = {
     "thousandfold-under": F(1, 1000),
 }
 SIXTY = {"minute-for-hour": F(1, 60), "hour-for-minute": F(60)}
+SIXTY_OF_TIME = {"hours-as-minutes": F(1, 60), "seconds-as-minutes": F(60)}
 LB = F("2.2")
 PER_KG = (
     "0.01",
@@ -229,7 +230,7 @@ def oxygen(random: Random) -> Case:
     made = {
         "no-residual": [psi * factor / sum(flows)],
         "other-cylinder": [(psi - residual) * other / sum(flows)],
-        **{key: [right * each] for key, each in SIXTY.items()},
+        **{key: [right * each] for key, each in SIXTY_OF_TIME.items()},
     }
     if len(flows) > 1:
         made["one-patient"] = [(psi - residual) * factor / each for each in flows]
@@ -256,6 +257,7 @@ def burn(random: Random) -> Case:
         made |= {key: [right * each] for key, each in SIXTY.items()}
         if since:
             made["from-arrival"] = [kg * area * per / 16]
+            made["whole-from-arrival"] = [kg * area * per / 8]
     problem = {
         "kind": "burn",
         **told,

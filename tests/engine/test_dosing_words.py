@@ -93,6 +93,15 @@ MADE: list[tuple[dict[str, Any], str, str, slips.Slip, str]] = [
     ),
     (OXYGEN, "minutes", "17.5 min", slips.NO_RESIDUAL, "1,000 psi - 200 psi = 800 psi, so 14 min"),
     (OXYGEN, "minutes", "22 min", slips.ONE_PATIENT, "10 L/min + 6 L/min = 16 L/min, so 14 min"),
+    (OXYGEN, "minutes", "840 min", slips.SECONDS_AS_MINUTES, "224 L / 16 L/min = 14 min"),
+    (OXYGEN, "minutes", "0.233 min", slips.HOURS_AS_MINUTES, "224 L / 16 L/min = 14 min"),
+    (
+        BURN,
+        "first_half_rate",
+        "600 mL/h",
+        slips.WHOLE_FROM_ARRIVAL,
+        "2,400 mL / 6 h = 400 mL/h",
+    ),
     (OXYGEN, "minutes", "8 min", slips.OTHER_CYLINDER, "224 L / 16 L/min = 14 min"),
     (BURN, "total", "9,600 mL", slips.BURN_DOUBLED, "2 mL/kg/% x 80 kg x 30% = 4,800 mL"),
     (

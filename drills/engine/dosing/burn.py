@@ -149,9 +149,14 @@ class BurnProblem:
         return (
             *made,
             *(sixtyfold([right]) if asked == FIRST_HALF_RATE else ()),
+            *(self._whole_from_arrival() if asked == FIRST_HALF_RATE else ()),
             Made(slips.BURN_DOUBLED, right.times(2)),
             Made(slips.BURN_HALVED, right.times(Fraction(1, 2))),
         )
+
+    def _whole_from_arrival(self) -> Iterator[Made]:
+        if self.since_injury.amount:
+            yield Made(slips.WHOLE_FROM_ARRIVAL, self._total.over(FIRST_HALF))
 
     def _altered(self, asked: str) -> Iterator[tuple[Slip, "BurnProblem"]]:
         for slip, weight in wrong_weights(self.weight):

@@ -17,7 +17,7 @@ from drills.engine.dosing.results import (
     rounding_step,
     told,
 )
-from drills.engine.dosing.slips import Made, Slip, sixtyfold
+from drills.engine.dosing.slips import Made, Slip, sixtyfold_time
 from drills.engine.quantities import Quantity, sum_of
 
 
@@ -69,7 +69,7 @@ class CylindersProblem:
             for slip, altered in self._altered()
             for each in made_by(slip, altered.solve(), asked)
         ]
-        return (*made, *sixtyfold([self.solve().results[asked].exact]))
+        return (*made, *sixtyfold_time([self.solve().results[asked].exact]))
 
     def _altered(self) -> Iterator[tuple[Slip, "CylindersProblem"]]:
         yield slips.NO_RESIDUAL, replace(self, residual=NO_PRESSURE)

@@ -1,6 +1,6 @@
 """A drip: how fast the pump or the drops run, and when the bag is empty."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
@@ -25,7 +25,7 @@ from drills.engine.dosing.results import (
     spanned,
     told,
 )
-from drills.engine.dosing.slips import Made, Slip, sixtyfold
+from drills.engine.dosing.slips import Made, Slip, sixtyfold, sixtyfold_time
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.quantities import MASS, Quantity, kilograms
 
@@ -195,7 +195,7 @@ class DripProblem:
             for slip, altered in self._altered(asked)
             for each in made_by(slip, altered.solve(), asked)
         ]
-        return (*made, *sixtyfold(right), *self._drops_as_ml(asked, right))
+        return (*made, *_sixtyfold(asked, right), *self._drops_as_ml(asked, right))
 
     def without_limits(self) -> "DripProblem":
         """The same where the maximum is forgotten."""
@@ -345,3 +345,8 @@ def _minute_steps(ml_h: Quantity, before: list[str]) -> Iterator[str]:
 
 def _in_ml_per_h(flow: Quantity) -> Quantity:
     return flow.each("h").to("mL/h")
+
+
+def _sixtyfold(asked: str, right: Iterable[Quantity]) -> Iterator[Made]:
+    """Between a minute and an hour: of a rate, or of how long a bag lasts."""
+    return (sixtyfold_time if asked == MINUTES else sixtyfold)(right)

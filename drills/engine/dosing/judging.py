@@ -28,6 +28,7 @@ from drills.engine.dosing.saying import (
     capital,
     closeness,
     dangers,
+    misread,
     sentence,
 )
 from drills.engine.dosing.slips import (
@@ -174,9 +175,14 @@ def _judged(
     if verdict != RIGHT and given.amount:
         found, pairs = _explained(problem, result, _given(answered, given.amount, result))
         judged = replace(judged, slips=found, possibly=pairs)
-    why = (*dangers(judged, result, given.amount), closeness(judged, result, given.amount))
+    why = (
+        *dangers(judged, result, given.amount),
+        closeness(judged, result, given.amount),
+        misread(judged, answered.text),
+    )
     judged = replace(judged, reasons=tuple(filter(None, why)))
-    return replace(judged, sentence=sentence(judged, result, solution, given.amount))
+    said = (sentence(judged, result, solution, given.amount), misread(judged, answered.text))
+    return replace(judged, sentence=" ".join(filter(None, said)))
 
 
 def _is_right_as_weighed(problem: Problem, asked: str, given: Quantity) -> bool:

@@ -18,7 +18,7 @@ from drills.engine.dosing.results import (
     rounding_step,
     told,
 )
-from drills.engine.dosing.slips import Made, Slip, sixtyfold
+from drills.engine.dosing.slips import Made, Slip, sixtyfold_time
 from drills.engine.quantities import Quantity, QuantityError, sum_of
 
 LITRES, MINUTES = "litres", "minutes"
@@ -77,7 +77,7 @@ class OxygenProblem:
             for each in made_by(slip, altered.solve(), asked)
         ]
         if asked == MINUTES:
-            made += sixtyfold([self.solve().results[MINUTES].exact])
+            made += sixtyfold_time([self.solve().results[MINUTES].exact])
         return tuple(made)
 
     def _altered(self) -> Iterator[tuple[Slip, "OxygenProblem"]]:

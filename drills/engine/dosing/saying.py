@@ -1,5 +1,6 @@
 """A judgement in one plain sentence, with the corrected line: short enough for a phone."""
 
+import re
 from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 
@@ -10,6 +11,9 @@ from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
 from drills.engine.quantities import Quantity, half_up, plain, told_step
 
+# Written in a way that is read otherwise elsewhere: 1.500 for 1,500, and 1,500 for 1.5.
+_POINT_OF_THOUSANDS = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9])", re.ASCII)
+_COMMA_OF_DECIMALS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}(?![0-9])", re.ASCII)
 TENTH = Fraction(1, 10)
 # What is set on a device or drawn up; the first by the dial of a pump.
 DIALLED_IN = "mL/h"
@@ -43,27 +47,49 @@ def dangers(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]
 
 def closeness(judged: Judgement, result: Result, given: Fraction) -> str:
     """How near is near enough, where less than a mark decides; else nothing."""
-    nearest, unit = result.nearest_to(given), result.exact.unit
-    step = result.step_at(nearest)
-    is_near = judged.verdict == OUT_OF_TOLERANCE and abs(given - nearest) < step
-    if unit in THINGS:
-        there = " or ".join(dict.fromkeys(map(str, result.ends)))
-        return f"There is nothing between: right is {there}." if is_near else ""
-    if not is_near or judged.slips or result.rounded is None:
+    nearest = result.nearest_to(given)
+    if judged.verdict != OUT_OF_TOLERANCE or abs(given - nearest) >= result.step_at(nearest):
         return ""
-    right = Quantity(nearest, unit)
-    if result.is_told_as(given) and result.is_down:
+    if result.exact.unit in THINGS:
+        there = " or ".join(dict.fromkeys(map(str, result.ends)))
+        return f"There is nothing between: right is {there}."
+    if judged.slips or result.rounded is None:
+        return ""
+    one_sided = result.is_down or result.is_never_up
+    return (_one_sided if one_sided else _near_enough)(result, nearest, given)
+
+
+def _one_sided(result: Result, nearest: Fraction, given: Fraction) -> str:
+    """Of what is never rounded up."""
+    if result.is_down and result.is_told_as(given):
         return "What runs out is cut off, and never rounded up, in decimals too."
+    least = result.rounded if result.is_down else least_of(result, nearest)
+    right = Quantity(nearest, result.exact.unit)
+    return f"Less than a mark decides: right is from {least} to {right}, never above."
+
+
+def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
+    """Of what is rounded half up."""
+    unit, step = result.exact.unit, result.step_at(nearest)
     if unit in STEPPED:
         said = f"It is set in steps of {Quantity(step, unit)}"
         return f"{said}: right is {result.answer}, or the exact figure as told."
-    if result.is_down or result.is_never_up:
-        least = result.rounded if result.is_down else least_of(result, nearest)
-        return f"Less than a mark decides: right is from {least} to {right}, never above."
     within = allowance(result, nearest)
     half = "Half a mark" if unit in SET_IN else "Rounding"
     why = half if within == step / 2 else "A twentieth"
-    return f"{why} decides: right is within {Quantity(within, unit)} of {right}."
+    return f"{why} decides: right is within {Quantity(within, unit)} of {Quantity(nearest, unit)}."
+
+
+def misread(judged: Judgement, text: str) -> str:
+    """That a mark of thousands may have been read as a point or a point as such a mark, where that
+    is a thousand times off; else nothing."""
+    if not {slips.THOUSANDFOLD_OVER, slips.THOUSANDFOLD_UNDER} & {*judged.slips}:
+        return ""
+    if _POINT_OF_THOUSANDS.match(text):
+        return "Or the point was meant for thousands: a point is read as a decimal one."
+    if _COMMA_OF_DECIMALS.match(text):
+        return "Or the comma was meant for decimals: before three figures it is one of thousands."
+    return ""
 
 
 def _why(judged: Judgement, result: Result, given: Fraction) -> str:

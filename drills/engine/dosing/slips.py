@@ -56,6 +56,12 @@ MINUTE_FOR_HOUR = Slip(
 HOUR_FOR_MINUTE = Slip(
     "hour-for-minute", COMPUTATIONAL, "sixty times: what runs in an hour for what runs in a minute"
 )
+SECONDS_AS_MINUTES = Slip(
+    "seconds-as-minutes", COMPUTATIONAL, "sixty times: seconds told as minutes"
+)
+HOURS_AS_MINUTES = Slip(
+    "hours-as-minutes", COMPUTATIONAL, "a sixtieth of it: hours told as minutes"
+)
 DOSE_AS_VOLUME = Slip("dose-as-volume", CONCEPTUAL, "the number of the dose, taken for millilitres")
 AMOUNT_GIVEN = Slip(
     "amount-given", CONCEPTUAL, "the amount of the medicine, not the volume to draw up"
@@ -91,6 +97,12 @@ BURN_DOUBLED = Slip(
 BURN_HALVED = Slip("burn-halved", CONCEPTUAL, "half as much: the fluid was halved once too often")
 FROM_ARRIVAL = Slip(
     "from-arrival", CONCEPTUAL, "counted from arrival: the eight hours begin at the injury"
+)
+WHOLE_FROM_ARRIVAL = Slip(
+    "whole-from-arrival",
+    CONCEPTUAL,
+    "the whole of the fluid over eight hours from arrival: half of it is due, by eight hours from "
+    "the injury",
 )
 DILUENT_FOR_TOTAL = Slip(
     "diluent-for-total", CONCEPTUAL, "divided by the diluent alone, not by all that is there then"
@@ -130,3 +142,10 @@ def sixtyfold(values: Iterable[Quantity]) -> Iterator[Made]:
     for value in values:
         yield Made(MINUTE_FOR_HOUR, value.times(Fraction(1, 60)))
         yield Made(HOUR_FOR_MINUTE, value.times(60))
+
+
+def sixtyfold_time(values: Iterable[Quantity]) -> Iterator[Made]:
+    """The slips between seconds, minutes and hours, of how long something lasts in minutes."""
+    for value in values:
+        yield Made(HOURS_AS_MINUTES, value.times(Fraction(1, 60)))
+        yield Made(SECONDS_AS_MINUTES, value.times(60))

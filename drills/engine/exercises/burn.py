@@ -54,6 +54,8 @@ FROM_INJURY = "the hours since the injury"
 # RCEMLearning, Major trauma: burns, fluids, as read: fluid is needed over 15 % of a grown person
 # and over 10 % of a child, who is here 14 years and under.
 CHILD_BELOW_Y, OVER_OF_A_CHILD, OVER_OF_A_GROWN = 15, 10, 15
+# Below that nobody climbs where high-voltage current is: ours, no source.
+CURRENT_FROM_Y = 6
 _LARGEST = 50
 _AFTER, _AFTER_A_WHILE = (0, 1, 2, 3, 4), (1, 2, 3, 4, 6)
 _KIND_WORDS = {THERMAL: "heat", ELECTRICAL: "high-voltage current"}
@@ -284,17 +286,22 @@ def _who(stores: Stores, random: Random, *, pounds: bool) -> _Burned | None:
     """Somebody burned; None where there are approved rules for that kind and not just one fits."""
     kind = drawn_evenly((THERMAL, THERMAL, ELECTRICAL), random)
     age = _age(stores, random)
+    kind = kind if age.years >= CURRENT_FROM_Y else THERMAL
     weight = (
         weight_near(kg_of(stores.patient), random, pounds=pounds)
         if stores.patient
         else weight_for(age, random, pounds=pounds)
     )
-    rules = [each for each in stores.rules if each.topic == BURN and _kind_of(each) == kind]
+    rules = _rules_of(kind, stores)
     exactly = stores.settings.is_exact_pounds
     own = [rule for rule in rules if is_for(rule, age, weight, exactly=exactly)]
     if rules and len(own) != 1:
         return None
     return _Burned(age, weight, kind, stores.pounds_of(weight), own[0] if own else None)
+
+
+def _rules_of(kind: str, stores: Stores) -> list[MedicineRule]:
+    return [each for each in stores.rules if each.topic == BURN and _kind_of(each) == kind]
 
 
 def _kind_of(rule: MedicineRule) -> str:
@@ -309,6 +316,9 @@ def _rules(rules: Sequence[MedicineRule]) -> str:
 
 
 def _whom(rules: Sequence[MedicineRule]) -> str:
+    """What for whom; where all are given the same, that alone."""
+    if len({rule.printed for rule in rules}) == 1 and len(rules) > 1:
+        return rules[0].printed
     return ", ".join(map(_who_and_what, rules))
 
 

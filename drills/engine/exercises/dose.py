@@ -42,7 +42,7 @@ _PIECES = "How many tablets do you give?"
 _WORDS = {
     VOLUME: "What volume do you give?",
     THE_DOSE: "What dose do you give?",
-    OPEN: "How many do you open for one dose?",
+    OPEN: "How many of what is in your hand do you open for one dose?",
 }
 
 

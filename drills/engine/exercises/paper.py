@@ -4,16 +4,16 @@ The rule is ours, no source: no figure of the working has more than three figure
 grade 1, and none more than four above it; zeros at the end of a whole number and at the beginning
 of a decimal do not count. What does not end, such as a third, is never met on the way; of a
 strength that does not, such as 2.5 mg in 3 mL, the label is worked with. What is
-finally measured may be rounded to its device, never so far that it is not right; a draw that is
-refused is never asked. Where a service takes pounds exactly, a problem is one that could be done
-on paper by 2.2; its own figures take a calculator.
+finally measured may be rounded to its device; a draw that is refused is never asked. Where a
+service takes pounds exactly, a problem is one that could be done on paper by 2.2; its own figures
+take a calculator.
 """
 
 import re
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
 
-from drills.engine.dosing import RIGHT, ProblemError, judge
+from drills.engine.dosing import ProblemError
 from drills.engine.exercises.exercise import Exercise
 from drills.engine.quantities import plain
 from drills.engine.recipes import CannotApplyError
@@ -51,9 +51,8 @@ def is_on_paper(exercise: Exercise) -> bool:
     if result is None or result.rounded is None or not result.exact.amount or solution.refusal:
         return False
     steps = exercise.by_table.solve().steps if exercise.has_exact_pounds else solution.steps
-    if figures_in(working_of(steps)) > MOST_FIGURES[exercise.grade]:
-        return False
-    return judge(problem, exercise.asked, str(result.rounded)).verdict == RIGHT
+    # The judge is not asked: a right answer that it calls wrong is for a test to find.
+    return figures_in(working_of(steps)) <= MOST_FIGURES[exercise.grade]
 
 
 def settled(

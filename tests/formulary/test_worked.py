@@ -81,6 +81,16 @@ def test_too_few_aboard_is_said_plainly(asked: Any) -> None:
     assert re.search(r"Open 8 .*?; par \d+ \d too few aboard", said)
 
 
+def test_what_is_mixed_first_is_told_first_and_drawn_up_of_the_mixture(asked: Any) -> None:
+    """The container as it comes is ten times as strong."""
+    said = text_of(asked("D007", age="40", weight="80", weighed="kg"))
+
+    mixing = said.index("Mix first 1 mL of 0.1 mg/mL + 9 mL normal saline: 10 mcg/mL")
+    drawn = said.index("Draw up 0.5 mL, up to 2 mL of 10 mcg/mL, after mixing")
+    assert mixing < drawn < said.index("Open 1 to mix it from: ")
+    assert "after mixing" not in text_of(asked("D002"))
+
+
 def test_a_drip_is_told_for_the_pump_and_each_set(asked: Any) -> None:
     said = text_of(asked("D061", age="40", weight="176"))
 

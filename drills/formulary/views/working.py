@@ -6,12 +6,14 @@ from typing import Any
 from django.utils import timezone
 
 from drills.engine.ages import AgeError
+from drills.engine.concentrations import told_strength
 from drills.engine.dosing import ProblemError
 from drills.engine.dosing.results import Result
 from drills.engine.dosing.running import Running
 from drills.engine.dosing.treatment import Worked, work_out
 from drills.engine.estimates import weight_formulas
 from drills.engine.medicines import BURN
+from drills.engine.mixtures import Mixture
 from drills.engine.quantities import QuantityError, plain
 from drills.engine.tables import NotThereError
 from drills.formulary.aboard import Place, places_for, supplies_of
@@ -76,13 +78,25 @@ def _typed(request: Request) -> tuple[dict[str, Any], bool]:
 
 def _figures(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
     """The figures as they are read at a glance: what it is, the figure, and a note."""
-    found = [
-        (_NAMES[name], result.answer, _note_of(worked, name))
-        for name, result in worked.results.items()
-        if name in _NAMES and (name not in _REFUSED or result.rounded)
-    ]
+    mixture = _mixed_first(worked)
+    strength = told_strength(mixture.presentation.strength) if mixture else ""
+    # Whoever reads the first boxes alone must not draw the container up as it comes.
+    found = [(MIX_FIRST, f"{mixture.how}: {strength}", worked.rule.dilution)] if mixture else []
+    for name, result in worked.results.items():
+        if name in _NAMES and (name not in _REFUSED or result.rounded):
+            of = f" of {strength}, after mixing" if mixture and name == "volume" else ""
+            found.append((_NAMES[name], result.answer + of, _note_of(worked, name)))
     found += list(_opening(worked, place))
     return [*found, *_running(worked), *_again(worked)]
+
+
+def _mixed_first(worked: Worked) -> Mixture | None:
+    """The mixture where it is what is measured, and no container as it comes."""
+    mixture = worked.rule.mixture
+    return mixture if mixture and mixture.presentation == worked.rule.presentation else None
+
+
+MIX_FIRST = "Mix first"
 
 
 _NAMES = {
@@ -122,6 +136,7 @@ def _opening(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
     if opened is None:
         return []
     of = worked.chosen.name if worked.chosen else f"none is known aboard {place.name}"
+    of = f"to mix it from: {of}" if _mixed_first(worked) else of
     note = f"{of}; par {opened.par}" if opened.par is not None else of
     return [("Open", str(opened.needed), note)]
 

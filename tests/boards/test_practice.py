@@ -54,7 +54,7 @@ def page(browser: Client, **wish: str) -> Any:
 def send(browser: Client, body: dict[str, str], what: str = "sums", **headers: Any) -> Any:
     wish = WISH | {"what": what}
     query = "&".join(f"{name}={value}" for name, value in wish.items())
-    return browser.post(f"{reverse('boards:practice')}?{query}", body, **headers)
+    return browser.post(f"{reverse('boards:practice')}?{query}", body, follow=True, **headers)
 
 
 def figures(response: Any) -> list[str]:
@@ -180,7 +180,7 @@ class TestASitting:
 
     def following(self, browser: Client, query: str, body: dict[str, str]) -> tuple[Any, str]:
         """The page after an answer, and the address of its *Next*."""
-        told = browser.post(f"{reverse('boards:practice')}?{query}", body)
+        told = browser.post(f"{reverse('boards:practice')}?{query}", body, follow=True)
         found = re.search(r'href="\?([^"]*)"[^>]*>Next', told.content.decode())
         assert found is not None
         return told, html.unescape(found[1])
@@ -212,6 +212,19 @@ class TestASitting:
         assert "1 right, 1 out of tolerance, 0 unsafe, 1 shown" in page
         assert not Presentation.objects.exists()
         assert not Evidence.objects.exists()
+
+    @pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}])
+    def test_read_again_an_answer_and_its_tally_stand(
+        self, browser: Client, headers: dict[str, str]
+    ) -> None:
+        body = self.worked(browser, urlencode(WISH), times=10)
+
+        sent = send(browser, body, headers=headers)
+        again = browser.get(sent.redirect_chain[-1][0], headers=headers).content.decode()
+
+        assert " Out of tolerance</span>" in again
+        assert "0 right, 1 out of tolerance, 0 unsafe" in again
+        assert figures(sent) == figures(page(browser))
 
     def test_where_all_were_asked_they_begin_again_and_the_tally_goes_on(
         self, browser: Client

@@ -63,7 +63,7 @@ def practice(request: Request) -> HttpResponse:
         "sitting": sitting,
         "begins_again": sitting != form.so_far,
     }
-    if request.method == "GET":
+    if request.method == "GET" and not request.GET.keys() & {"amount", "unknown"}:
         return _page(request, context)
     return _answered(request, context, made, form)
 
@@ -134,16 +134,22 @@ def _printed(made: Exercise) -> dict[str, Any]:
 def _answered(
     request: Request, context: dict[str, Any], made: Exercise, form: PracticeForm
 ) -> HttpResponse:
-    amount, unit = (request.POST.get(name, "").strip() for name in ("amount", "unit"))
+    """An answer becomes part of the address, so that reading it again keeps it and its tally."""
+    given = request.POST if request.method == "POST" else request.GET
+    amount, unit = (given.get(name, "").strip() for name in ("amount", "unit"))
     said = f"{amount[:LONGEST_AMOUNT]} {unit}".strip()
     context["written"] = (amount[:LONGEST_AMOUNT], unit)
-    if "unknown" in request.POST:
+    if "unknown" in given:
         told = Told((), _told(made, ()), "")
     else:
         judged = judge(made.problem, made.asked, said)
         if judged.verdict == UNREADABLE:
             return _page(request, context | {"unreadable": judged.sentence}, status=422)
         told = Told((said,), _told(made, (said,)), judged.verdict)
+    if request.method == "POST":
+        answer = dict(zip(("amount", "unit"), context["written"], strict=True))
+        query = urlencode({"unknown": "1"} if "unknown" in given else answer)
+        return redirect(f"{reverse('boards:practice')}?{context['query']}&{query}")
     sitting = context["sitting"].after(made, told.outcome or SHOWN)
     return _page(
         request,

@@ -217,7 +217,7 @@ def _numbers(
     if not known.observations or skills is None:
         return ()
     due = {each.assigned.assignment.recipe for each in assigned if each.is_to_do}
-    return number_steps(known, [(each.words, each.outcome) for each in skills.missed], due, now)
+    return number_steps(known, skills.missed, due, now)
 
 
 def _resume(person: Person, rig: Rig | None) -> Unfinished | None:

@@ -4,10 +4,11 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
+from drills.boards.skills import MissedSkill
 from drills.competency.reports import Knowledge
-from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL
 from drills.engine.recipes import DOSE, NUMBER_KINDS
+from drills.engine.scoring import RIGHT
 from drills.formulary.reports import revision_in_force
 from drills.scenarios.models import Mode, Recipe
 
@@ -29,10 +30,10 @@ class NumberStep:
 
 
 def number_steps(
-    known: Knowledge, missed: Collection[tuple[str, str]], due: Collection[Recipe], now: datetime
+    known: Knowledge, missed: Collection[MissedSkill], due: Collection[Recipe], now: datetime
 ) -> tuple[NumberStep, ...]:
     """The easiest practice of each kind of number, what was missed first; none that is due anyway,
-    and no dose without a formulary in force. `missed` are skills in words, and their outcomes."""
+    and no dose without a formulary in force."""
     found: dict[str, Recipe] = {}
     for recipe in Recipe.objects.filter(mode=Mode.PRACTICE).order_by("difficulty", "slug"):
         kinds = [kind for kind, _ in recipe.spec.kinds]
@@ -44,12 +45,21 @@ def number_steps(
     return tuple(sorted(steps, key=lambda each: "missed" not in each.why))
 
 
-def _why(kind: str, known: Knowledge, missed: Collection[tuple[str, str]]) -> str:
-    of_kind = [outcome for words, outcome in missed if words.startswith(kind.capitalize())]
+def _why(kind: str, known: Knowledge, missed: Collection[MissedSkill]) -> str:
+    of_kind = [each for each in missed if each.words.startswith(kind.capitalize())]
     if of_kind:
-        unsafe = of_kind.count(UNSAFE)
-        of_them = f", {unsafe} of them unsafe" if unsafe else ""
-        return f"{len(of_kind)} missed when last asked{of_them}"
+        return _missed_how(of_kind)
     asked = [fact for fact in known.observations if fact.kind == SKILL]
     is_asked = any(fact.thing.startswith(kind) for fact in asked)
     return "all right when last asked" if is_asked else "not asked yet"
+
+
+def _missed_how(missed: Collection[MissedSkill]) -> str:
+    """By first answers; a retry that was right is told and puts nothing right."""
+    unsafe = sum(each.is_unsafe for each in missed)
+    right = sum(each.retried == RIGHT for each in missed)
+    of_them = (
+        f"{unsafe} of them unsafe" if unsafe else "",
+        f"{right} right on retry" * bool(right),
+    )
+    return ", ".join(filter(None, (f"{len(missed)} missed at first", *of_them)))

@@ -94,8 +94,15 @@ def test_what_was_unsafe_is_the_reason_of_the_drill_that_is_offered(
 
     content = words(client_of, hire, TODAY)
 
-    assert "Doses: 1 missed when last asked, 1 of them unsafe" in content
+    assert "Doses: 1 missed at first, 1 of them unsafe" in content
+    assert "right on retry" not in content
     assert 'name="recipe" value="dose"' in content
+
+    say(asked_again(unsafe.run), "1 mL")
+
+    assert "Doses: 1 missed at first, 1 of them unsafe, 1 right on retry" in words(
+        client_of, hire, TODAY
+    )
 
 
 @pytest.mark.parametrize(("said", "outcome"), [("1 mL", "right"), ("0.5 mL", "unsafe")])

@@ -58,9 +58,14 @@ def revision_in_force(now: datetime) -> FormularyRevision | None:
     approved = rows.filter(
         state=FormularyState.APPROVED, approved_on__lte=timezone.localdate(now)
     ).first()
-    if approved or not settings.READINESS_DEMO:
-        return approved
-    return rows.filter(is_demo=True).last()
+    return approved or demonstration()
+
+
+def demonstration() -> FormularyRevision | None:
+    """What a demonstration drills until a revision is approved; nothing anywhere else."""
+    if not settings.READINESS_DEMO:
+        return None
+    return FormularyRevision.objects.filter(is_demo=True).last()
 
 
 def rules_in_force(now: datetime) -> FormularyInForce:

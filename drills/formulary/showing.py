@@ -2,8 +2,6 @@
 
 from typing import Any
 
-from django.utils import timezone
-
 from drills.formulary.contradicting import contradicting
 from drills.formulary.differences import differences, packings
 from drills.formulary.finding import grouped
@@ -14,7 +12,7 @@ from drills.formulary.models import (
     SignedDocument,
 )
 from drills.formulary.readiness import fault_of
-from drills.formulary.reports import revision_in_force, rules_of, sorted_out
+from drills.formulary.reports import demonstration, rules_of, sorted_out
 from drills.formulary.waiting import ended_by
 
 
@@ -41,14 +39,17 @@ def shown_of(revision: FormularyRevision) -> dict[str, Any]:
 
 
 def _before(revision: FormularyRevision) -> FormularyRevision | None:
-    """What it is held against: the approved one, on a demonstration without one that which is
-    drilled there; or of the approved and older ones the one before."""
+    """What it is held against: the approved one, or of the approved and older ones the one before;
+    without one the demonstration, where that is what was drilled till then."""
     rows = FormularyRevision.objects.exclude(pk=revision.pk)
+    if revision.is_demo:
+        return None
     if revision.state in (FormularyState.DRAFT, FormularyState.SUBMITTED):
-        drilled = revision_in_force(timezone.now())
-        of_demo = drilled if drilled != revision and not revision.is_demo else None
-        return rows.filter(state=FormularyState.APPROVED).first() or of_demo
-    return rows.filter(number__lt=revision.number, state=FormularyState.SUPERSEDED).last()
+        before = rows.filter(state=FormularyState.APPROVED).first()
+    else:
+        older = rows.filter(number__lt=revision.number, state=FormularyState.SUPERSEDED)
+        before = older.order_by("number").last()
+    return before or demonstration()
 
 
 def presentations_of(of: FormularyRevision | None) -> list[Presentation]:

@@ -81,6 +81,7 @@ def test_what_it_changes_stands_before_its_approval(
     assert "Of its rules 3 can be drilled." in page
     assert "A1 Test medicine changed dose: was 0.2 mg/kg, becomes 0.3 mg/kg version: was 7" in page
     assert "A3 Test medicine removed croup: 0.2 mg/kg, at most 10 mg" in page
+    assert "You approve 2 added, 1 removed, 1 changed. No drill asks what is removed." in page
     assert "A5 Test medicine added burns" in page
     assert "A2 Test medicine changed" not in page
     assert (
@@ -329,6 +330,29 @@ def test_a_superseded_revision_is_still_read_against_the_one_before_it(
     assert "Formulary, revision 2 superseded" in page
     assert "What it changes against revision 1" in page
     assert "0 added, 0 removed, 0 changed" in page
+
+
+def test_what_was_removed_is_open_and_stands_after_the_approval_too(
+    demo: FormularyRevision,
+    demonstration: None,
+    own: FormularyRevision,
+    director: Person,
+    client_of: ClientOf,
+) -> None:
+    """Without a revision before, the demonstration is what it replaced."""
+    hand_in(own)
+    client = client_of(director)
+    before = shown(client, url("revision", own))
+    client.post(url("approve", own), {"document": DOCUMENT})
+    after = shown(client, url("revision", own))
+
+    gone = demo.rules.count()
+    for page in (before, after):
+        assert "against the demonstration, which nobody approved" in said(page)
+        assert f"1 added, {gone} removed, 0 changed" in said(page)
+        removed = page.partition(f"Removed: {gone} rules")[2].partition("</ul>")[0]
+        assert removed.count("<li") == gone
+        assert not page.partition(f"Removed: {gone} rules")[0].endswith("<summary>")
 
 
 def test_what_is_submitted_prints_with_where_it_is_signed(

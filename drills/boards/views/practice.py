@@ -63,9 +63,11 @@ def practice(request: Request) -> HttpResponse:
         "sitting": sitting,
         "begins_again": sitting != form.so_far,
     }
-    if request.method == "GET" and not request.GET.keys() & {"amount", "unknown"}:
-        return _page(request, context)
-    return _answered(request, context, made, form)
+    return (
+        _answered(request, context, made, form)
+        if _is_answered(request)
+        else _page(request, context)
+    )
 
 
 @require_GET
@@ -102,6 +104,11 @@ def practice_sheet(request: Request) -> HttpResponse:
 
 def _form(request: Request, rules: tuple[MedicineRule, ...]) -> PracticeForm:
     return PracticeForm(request.GET, groups=choices(rules), rig=todays_rig(request.user))
+
+
+def _is_answered(request: Request) -> bool:
+    """An answer is posted, or stands in the address."""
+    return request.method == "POST" or bool(request.GET.keys() & {"amount", "unknown"})
 
 
 def _seed() -> int:

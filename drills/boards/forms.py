@@ -6,11 +6,12 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
-from drills.boards.practice import GRADES, Wish
+from drills.boards.practice import GRADES, Wish, no_choice
 from drills.boards.sitting import Sitting, read_sitting
 from drills.rigs.models import Layout, Revision, Rig
 
 LONGEST_AMOUNT = 20
+LONGEST_TOLD = 80
 MOST_ON_A_SHEET = 30
 USUAL_ON_A_SHEET = 10
 SHOWN, FROM_MEMORY = "shown", "memory"
@@ -57,6 +58,9 @@ class PracticeForm(forms.Form):
         layouts.queryset = published
         what: Any = self.fields["what"]
         what.choices = groups
+        # The message is filled in with % once more.
+        refused = no_choice(given.get("what", "")[:LONGEST_TOLD]).replace("%", "%%")
+        what.error_messages["invalid_choice"] = refused
 
     def clean_count(self) -> int:
         """How many problems; the usual number where none was said."""

@@ -7,6 +7,7 @@ from datetime import datetime
 from drills.boards.sitting import Sitting
 from drills.engine.chance import seeded
 from drills.engine.exercises import Exercise
+from drills.engine.exercises.dose import is_worked_out
 from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS, write
 from drills.engine.medicines import MedicineRule
@@ -68,7 +69,8 @@ def choices(rules: tuple[MedicineRule, ...]) -> list[tuple[str, list[tuple[str, 
     """What can be practised, in groups, each a value with its words; without a formulary in force
     what follows no rule of treatment."""
     groups = [(words, _topics(kind, rules)) for kind, words in KINDS.items()]
-    medicines = [(f"{MEDICINE}{name}", name) for name in sorted({each.medicine for each in rules})]
+    names = sorted({each.medicine for each in rules if is_worked_out(each)})
+    medicines = [(f"{MEDICINE}{name}", name) for name in names]
     return [group for group in (*groups, ("One medicine", medicines)) if group[1]]
 
 
@@ -86,12 +88,39 @@ def exercise(
     none.
     """
     drawn = _exercises(wish, rules, revision)
-    first = made = next(drawn)
+    try:
+        first = made = next(drawn)
+    except CannotApplyError as error:
+        raise CannotApplyError(_none_of(wish, rules, revision) or str(error)) from error
     for _ in range(TRIES_FOR_ANOTHER):
         if not sitting.has_asked(made):
             return made, sitting
         made = next(drawn)
     return first, sitting.begun_again()
+
+
+def _none_of(wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision) -> str:
+    """Why one medicine gives no dose, and where it is asked instead; nothing of a topic."""
+    of_it = [rule for rule in rules if rule.medicine == wish.medicine]
+    if not of_it:
+        return ""
+    if any(map(is_worked_out, of_it)):
+        return (
+            f"{wish.medicine} gives no dose of this kind on {revision}: it is not carried "
+            "there, or not so that one can be asked."
+        )
+    elsewhere = " and ".join(sorted({WORDS[rule.topic].capitalize() for rule in of_it}))
+    return f"{wish.medicine} is never drawn up as a dose. It is asked under {elsewhere}."
+
+
+def no_choice(came: str) -> str:
+    """Why what came in is no choice, in words."""
+    if came.startswith(MEDICINE):
+        name = came.removeprefix(MEDICINE)
+        return f"The formulary in force has no dose of {name} to practise. Choose another."
+    if came in WORDS:
+        return f"{WORDS[came].capitalize()}: not without a formulary in force. Choose another."
+    return f"{came} is nothing that can be practised. Choose from the list."
 
 
 def sheet(

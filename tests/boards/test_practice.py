@@ -12,10 +12,17 @@ from django.core.management import call_command
 from django.test import Client, override_settings
 from django.urls import reverse
 
-from drills.boards.practice import TRIES_FOR_ANOTHER, Wish, _exercises
+from drills.boards.practice import (
+    TRIES_FOR_ANOTHER,
+    Wish,
+    _exercises,
+    exercise,
+    rules_to_practise,
+)
 from drills.boards.sitting import Sitting
 from drills.competency.models import Evidence
 from drills.engine.medicines import SAFETY_WORDS
+from drills.engine.recipes import CannotApplyError
 from drills.formulary.actions import set_dosing
 from drills.people.models import Person
 from drills.rigs.models import Layout, Rig
@@ -266,6 +273,37 @@ def test_a_wish_that_is_none_is_asked_again(browser: Client, wish: dict[str, str
     assert response.status_code == 200
     assert "errorlist" in response.content.decode()
     assert not figures(response)
+
+
+@pytest.mark.parametrize(
+    ("what", "said"),
+    [
+        ("medicine:50 % salt", "The formulary in force has no dose of 50 % salt to practise."),
+        ("dose", "A dose to draw up: not without a formulary in force."),
+        ("surgery", "surgery is nothing that can be practised."),
+    ],
+)
+def test_a_choice_that_is_gone_is_told_in_words(browser: Client, what: str, said: str) -> None:
+    content = page(browser, what=what).content.decode()
+
+    assert said in content
+    assert "Select a valid choice" not in content
+
+
+def test_a_medicine_that_is_no_dose_is_told_where_it_is_asked(browser: Client) -> None:
+    """It is not offered; where its name comes in all the same, nothing untrue is said."""
+    with override_settings(READINESS_DEMO=True):
+        _load_formulary()
+        rules, _ = rules_to_practise(NOW)
+        start = browser.get(reverse("boards:practice")).content.decode()
+
+    revision = Layout.objects.get(slug="practice-rig").published
+    assert revision is not None
+    name = "Defibrillation energy"
+    assert f'value="medicine:{name}"' not in start
+    wish = Wish(what=f"medicine:{name}", grade=1, is_rule_shown=True, seed=1)
+    with pytest.raises(CannotApplyError, match=f"{name} is .* asked under The energy of a shock"):
+        exercise(wish, rules, revision, Sitting())
 
 
 def test_without_a_formulary_in_force_no_dose_is_practised(browser: Client) -> None:

@@ -1,6 +1,9 @@
 """What is looked for, and what is said of a revision; the actions say what is missing."""
 
+import re
+from collections.abc import Mapping
 from datetime import date, datetime
+from fractions import Fraction
 
 from django import forms
 
@@ -10,7 +13,7 @@ from drills.engine.dosing.patient import Patient
 from drills.engine.dosing.repeating import Course
 from drills.engine.dosing.treatment import Settings
 from drills.engine.estimates import weight_formulas
-from drills.engine.quantities import Quantity, read_number
+from drills.engine.quantities import Quantity, QuantityError, read_number
 from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH
 from drills.formulary.models.texts import NAME_LENGTH
 from drills.formulary.papers import ACCEPTED, Paper, PaperRefusedError, Signature, paper_of
@@ -82,6 +85,22 @@ class SignedForm(ApprovalForm):
         return Signature(given["name"], given["on"], given["document"], given["paper"])
 
 
+_AGE = re.compile(r"\s*([0-9]{1,4})\s*(years?|months?)\s*", re.ASCII)
+
+
+def age_and_unit(typed: Mapping[str, str]) -> dict[str, str]:
+    """`8 months` as its number and its unit; nothing where the age is no such words."""
+    match = _AGE.fullmatch(typed.get("age", ""))
+    return {"age": match[1], "counted": match[2].removesuffix("s") + "s"} if match else {}
+
+
+def _read(name: str, text: str) -> Fraction:
+    try:
+        return read_number(text)
+    except QuantityError as error:
+        raise QuantityError(f"{name}: {error}") from error
+
+
 class PatientForm(forms.Form):
     """Whom a rule is worked out for, on which rig, and how the service works.
 
@@ -111,17 +130,18 @@ class PatientForm(forms.Form):
 
     @property
     def patient(self) -> Patient:
-        """Raises `QuantityError` or `AgeError` naming what does not read."""
+        """Raises `QuantityError` or `AgeError` naming what does not read, and of which field."""
         given = self.cleaned_data
         age = Age(given["age"]) if given["counted"] == "months" else Age.of_years(given["age"])
         is_told = given["weighed"] in ("lb", "kg")
         weight = given["weight"] if is_told else ""
+        area = given["area"].strip().removesuffix("%")
         return Patient(
             age=age,
-            weight=Quantity(read_number(weight), given["weighed"]) if weight else None,
+            weight=Quantity(_read("weight", weight), given["weighed"]) if weight else None,
             formula="" if is_told else given["weighed"],
-            area=Quantity(read_number(given["area"]), "%") if given["area"] else None,
-            since_injury=Quantity(read_number(given["since"] or "0"), "h"),
+            area=Quantity(_read("burned area", area), "%") if area else None,
+            since_injury=Quantity(_read("hours since the injury", given["since"] or "0"), "h"),
         )
 
     @property

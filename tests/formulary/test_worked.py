@@ -91,6 +91,15 @@ def test_what_is_mixed_first_is_told_first_and_drawn_up_of_the_mixture(asked: An
     assert "after mixing" not in text_of(asked("D002"))
 
 
+def test_a_percent_sign_and_the_unit_of_an_age_may_be_written_too(asked: Any) -> None:
+    burned = text_of(asked("D065", age="40 years", weight="100", weighed="kg", area="40 %"))
+    young = asked("D002", age="8 months", weight="", weighed="older APLS").content.decode()
+
+    assert "Fluid in 24 hours 8,000 mL" in burned
+    assert 'value="8"' in young
+    assert '<option value="months" selected>' in young
+
+
 def test_a_drip_is_told_for_the_pump_and_each_set(asked: Any) -> None:
     said = text_of(asked("D061", age="40", weight="176"))
 
@@ -138,11 +147,13 @@ def test_what_is_not_rounded_up_says_so(asked: Any) -> None:
     [
         ("D002", {"age": ""}, "Age: it is missing; it is a whole number of years or months."),
         ("D002", {"age": "five"}, "Age: it is a whole number of years or months."),
-        ("D002", {"weight": "heavy"}, "&#x27;heavy&#x27; is no number"),
+        ("D002", {"weight": "heavy"}, "Weight: &#x27;heavy&#x27; is no number"),
+        ("D065", {"age": "40", "area": "much"}, "Burned area: &#x27;much&#x27; is no number"),
+        ("D065", {"age": "40", "area": "9", "since": "x"}, "Hours since the injury: &#x27;x&#x27;"),
         ("D002", {"weight": ""}, "Weight: it is missing; it is told in kg or lb, or by a formula"),
         ("D002", {"on": "rig:999"}, "Rig: there is none of that name."),
         ("D002", {"at": "noon"}, "At: it is a time such as 14:05."),
-        ("D001", {}, "Age: 5 years came in; the rule is for from 14 years."),
+        ("D001", {}, "Age: 5 years came in; the rule is for ages from 14 years."),
         ("D065", {"age": "40", "weight": "176"}, "Area: nothing came in; up to 100 % is accepted."),
     ],
 )

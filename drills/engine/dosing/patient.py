@@ -105,6 +105,8 @@ def _refuse_outside(what: str, value: Fraction, bounds: Bounds, unit: str) -> No
     start, below = bounds
     if (start is None or value >= start) and (below is None or value < below):
         return
-    ends = (("from", start), ("below", below))
+    ends = (("from", start or None), ("under", below))
     said = " to ".join(f"{word} {plain(each)}" for word, each in ends if each is not None)
-    raise ProblemError(f"{what}: {plain(value)} {unit} came in; the rule is for {said} {unit}.")
+    raise ProblemError(
+        f"{what}: {plain(value)} {unit} came in; the rule is for {what}s {said} {unit}."
+    )

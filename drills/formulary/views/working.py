@@ -18,7 +18,7 @@ from drills.engine.quantities import QuantityError, plain
 from drills.engine.tables import NotThereError
 from drills.formulary.aboard import Place, places_for, supplies_of
 from drills.formulary.drillable import NotDrillableError, drillable
-from drills.formulary.forms import PatientForm
+from drills.formulary.forms import PatientForm, age_and_unit
 from drills.formulary.models import POUNDS, ROUNDING, DoseRule
 from drills.formulary.reports import dosing_settings
 from drills.people.access import Request
@@ -73,6 +73,7 @@ def _typed(request: Request) -> tuple[dict[str, Any], bool]:
     kept = dosing_settings()
     usual = {"pounds": kept.pounds, "rounding": kept.rounding}
     typed = usual | {name: value for name, value in request.GET.items() if value}
+    typed |= age_and_unit(typed)
     return typed, any(typed.get(name) != usual.get(name) for name in MORE)
 
 

@@ -30,7 +30,9 @@ from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of
 from drills.runs.debriefing import missed_answer
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.runs.numbers import figures_of, syringes_of, units_of
+from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
+from drills.scenarios.tasks import GIVES_NOTHING
 
 _KIND_WORDS = {
     LOCATE: "Locate",
@@ -162,7 +164,7 @@ def _prompt_context(
             "figures": figures_of(prompt.shown),
             "units": [(unit, unit.split("/")) for unit in units_of(prompt.shown)],
             "syringes": syringes_of(prompt.shown),
-            "may_hand_over": prompt.kind == DOSE,
+            "may_hand_over": _may_hand_over(prompt),
         }
     return shown | {
         "kind": _KIND_WORDS[prompt.kind],
@@ -175,6 +177,12 @@ def _prompt_context(
         "kit": kit_of(run, layout) if prompt.kind == STAGE else (),
         "sorts": _categories(run, prompt.shown),
     }
+
+
+def _may_hand_over(prompt: DrillPrompt) -> bool:
+    """Where something is given; a prompt made before keeps the level that it is judged by."""
+    kept = prompt.answer
+    return prompt.kind == DOSE and (kept.get("asked") not in GIVES_NOTHING or bool(kept["level"]))
 
 
 def _categories(run: Run, shown: Mapping[str, Any]) -> list[tuple[str, str, str]]:

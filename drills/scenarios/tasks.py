@@ -10,12 +10,17 @@ from typing import Any
 
 from drills.engine.calls import Call, Patient
 from drills.engine.dosing import Problem
+from drills.engine.dosing.dilution import CONCENTRATION
 from drills.engine.dosing.dose import VOLUME
 from drills.engine.dosing.reading import read_problem
+from drills.engine.dosing.sums import KG
 from drills.engine.exercises import Exercise
 from drills.engine.incidents.asking import TriagePrompt
 from drills.engine.prompts import Prompt
 from drills.engine.staging import StageTask, Wanted
+
+# A weight and the strength of a mixture are figures of something, and nothing is given.
+GIVES_NOTHING = frozenset({KG, CONCENTRATION})
 
 
 def shown_of(prompt: Prompt) -> dict[str, Any]:
@@ -140,12 +145,13 @@ def _medicine_shown(task: Exercise) -> dict[str, Any]:
 
 
 def exercise_answer(task: Exercise) -> dict[str, Any]:
-    """What an exercise is judged by, and what is told after it."""
+    """What an exercise is judged by, and what is told after it; a level only of what is given."""
+    is_given = task.asked not in GIVES_NOTHING
     return {
         "problem": json.loads(task.given),
         "asked": task.asked,
         "code": task.medicine.code if task.medicine else "",
-        "level": task.medicine.level if task.medicine else "",
+        "level": task.medicine.level if task.medicine and is_given else "",
         "printed": task.rule,
         "source": task.source,
         "topic": task.topic,

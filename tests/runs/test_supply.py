@@ -1,6 +1,7 @@
 """A supply question is worked out in a drill: told, read, judged and explained."""
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -80,6 +81,20 @@ def test_tells_what_is_known_and_offers_no_handing_over(
     assert [f'value="{unit}"' in content for unit in UNITS] == [True] * len(UNITS)
     assert "hand it over" not in content
     assert "Syringes aboard" not in content
+
+
+@pytest.mark.parametrize(("unit", "offered"), [("kg", False), ("dose", True)])
+def test_only_what_is_given_can_be_handed_over(
+    browser: Client, hire: Person, rig: Rig, unit: str, offered: bool
+) -> None:
+    """A weight in kilograms is nobody's to hand over."""
+    weight = {"kind": "weight", "from": "44 lb"}
+    made = dose_prompt(level="paramedic")
+    assert made.exercise is not None
+    task = replace(made.exercise, given=json.dumps(weight), asked=unit)
+    shown = made if offered else replace(made, exercise=task)
+
+    assert (b"hand it over" in page(browser, asked(hire, rig, shown))) is offered
 
 
 def test_from_memory_no_factor_is_in_the_page(browser: Client, hire: Person, rig: Rig) -> None:

@@ -102,6 +102,12 @@ def set_anew(person: Person) -> list[SetAnew]:
     return [SetAnew(each) for each in entries.select_related("actor").order_by("-pk")]
 
 
+def set_by() -> str:
+    """Who set how doses are worked out, by the audit; empty of nobody, and of who has left."""
+    entry = AuditEntry.objects.filter(action=SET).select_related("actor").last()
+    return entry.actor.name if entry and entry.actor else ""
+
+
 def _whose(revision: FormularyRevision, later: FormularyRevision | None) -> Role:
     is_before_director = revision.state == FormularyState.SUBMITTED and later is None
     return Role.DIRECTOR if is_before_director else Role.EDUCATOR

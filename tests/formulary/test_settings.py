@@ -80,14 +80,14 @@ def test_nobody_else_sets_it(role: Role | None) -> None:
 def test_who_may_sets_it_on_its_page(
     role: Role, headers: dict[str, str], client_of: ClientOf
 ) -> None:
-    client = client_of(PersonFactory.create(roles=[role]))
+    client = client_of(PersonFactory.create(roles=[role], name="Pressed Bythem"))
 
     done = client.post(URL, GIVEN, headers=headers)
 
     assert done.headers["HX-Redirect" if headers else "Location"] == URL
     content = unescape(client.get(URL).content.decode())
     assert "Pounds exactly, 0.45359237 kg each; a child's dose never rounded up." in content
-    assert f"Decided by: {GIVEN['decided']}" in content
+    assert f" by Pressed Bythem. Decided by: {GIVEN['decided']}" in content
     assert 'value="exact" checked' in content
     assert 'value="never up" checked' in content
 

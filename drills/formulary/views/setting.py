@@ -11,6 +11,7 @@ from drills.formulary import actions
 from drills.formulary.access import require_setter
 from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH
 from drills.formulary.reports import dosing_settings
+from drills.formulary.waiting import set_by
 from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import go_to, page_or_part, post_alone
 
@@ -44,6 +45,7 @@ def _page(
     kept = dosing_settings()
     context = {
         "kept": kept,
+        "set_by": set_by(),
         "fault": fault,
         "typed": typed or {"pounds": kept.pounds, "rounding": kept.rounding},
         "pounds": POUNDS,

@@ -79,16 +79,29 @@ def _typed(request: Request) -> tuple[dict[str, Any], bool]:
 
 def _figures(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
     """The figures as they are read at a glance: what it is, the figure, and a note."""
-    mixture = _mixed_first(worked)
-    strength = told_strength(mixture.presentation.strength) if mixture else ""
-    # Whoever reads the first boxes alone must not draw the container up as it comes.
-    found = [(MIX_FIRST, f"{mixture.how}: {strength}", worked.rule.dilution)] if mixture else []
-    for name, result in worked.results.items():
-        if name in _NAMES and (name not in _REFUSED or result.rounded):
-            of = f" of {strength}, after mixing" if mixture and name == "volume" else ""
-            found.append((_NAMES[name], result.answer + of, _note_of(worked, name)))
+    found = [
+        (_NAMES[name], result.answer + _of_mixture(worked, name), _note_of(worked, name))
+        for name, result in worked.results.items()
+        if name in _NAMES and (name not in _REFUSED or result.rounded)
+    ]
     found += list(_opening(worked, place))
-    return [*found, *_running(worked), *_again(worked)]
+    return [*_mixing(worked), *found, *_running(worked), *_again(worked)]
+
+
+def _mixing(worked: Worked) -> list[tuple[str, str, str]]:
+    """Whoever reads the first boxes alone must not draw the container up as it comes."""
+    mixture = _mixed_first(worked)
+    if mixture is None:
+        return []
+    strength = told_strength(mixture.presentation.strength)
+    return [(MIX_FIRST, f"{mixture.how}: {strength}", worked.rule.dilution)]
+
+
+def _of_mixture(worked: Worked, name: str) -> str:
+    mixture = _mixed_first(worked)
+    if mixture is None or name != "volume":
+        return ""
+    return f" of {told_strength(mixture.presentation.strength)}, after mixing"
 
 
 def _mixed_first(worked: Worked) -> Mixture | None:

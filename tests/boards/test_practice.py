@@ -323,7 +323,7 @@ class TestOnPaper:
         content = self.sheet(browser).content.decode()
 
         problems, answers = content.split('class="listpage answers"')
-        assert problems.count("Answer ____") == 4
+        assert problems.count("Answer ____") == problems.count("____ with its unit") == 4
         assert answers.count("</ul>") >= 4
         told = re.findall(r'<dl class="facts">.*?</dl>', problems, re.S)
         assert len(set(told)) == 4

@@ -59,6 +59,7 @@ def test_a_rule_is_worked_out_from_weight_to_container(asked: Any) -> None:
         "By marks of the 3 mL syringe 0.1 mL apart: 2 mL One holds 10 mL: open 1 of "
     ) in said
     assert "14:05 + 3 min = 14:08" in said
+    assert said.index("Where it is from") < said.index("Worked for a patient")
     assert said.count(SAFETY_WORDS) == 2
     assert "Demonstration only. Not for patient care." in said
 

@@ -94,7 +94,9 @@ def _mixing(worked: Worked) -> list[tuple[str, str, str]]:
     if mixture is None:
         return []
     strength = told_strength(mixture.presentation.strength)
-    return [(MIX_FIRST, f"{mixture.how}: {strength}", worked.rule.dilution)]
+    printed = worked.rule.dilution
+    note = "" if printed.startswith(mixture.how) else printed
+    return [(MIX_FIRST, f"{mixture.how}: {strength}", note)]
 
 
 def _of_mixture(worked: Worked, name: str) -> str:

@@ -1,7 +1,6 @@
 """What is looked for, and what is said of a revision; the actions say what is missing."""
 
 import re
-from collections.abc import Mapping
 from datetime import date, datetime
 from fractions import Fraction
 
@@ -88,9 +87,9 @@ class SignedForm(ApprovalForm):
 _AGE = re.compile(r"\s*([0-9]{1,4})\s*(years?|months?)\s*", re.ASCII)
 
 
-def age_and_unit(typed: Mapping[str, str]) -> dict[str, str]:
+def age_and_unit(age: str) -> dict[str, str]:
     """`8 months` as its number and its unit; nothing where the age is no such words."""
-    match = _AGE.fullmatch(typed.get("age", ""))
+    match = _AGE.fullmatch(age)
     return {"age": match[1], "counted": match[2].removesuffix("s") + "s"} if match else {}
 
 

@@ -73,7 +73,7 @@ def _typed(request: Request) -> tuple[dict[str, Any], bool]:
     kept = dosing_settings()
     usual = {"pounds": kept.pounds, "rounding": kept.rounding}
     typed = usual | {name: value for name, value in request.GET.items() if value}
-    typed |= age_and_unit(typed)
+    typed |= age_and_unit(request.GET.get("age", ""))
     return typed, any(typed.get(name) != usual.get(name) for name in MORE)
 
 

@@ -94,7 +94,10 @@ class Cylinder:
 
 @dataclass(frozen=True)
 class Aboard:
-    """What a rig carries that is taken for anything, in the order of the workbook."""
+    """What a rig carries that is taken for anything, in the order of the workbook.
+
+    Each list is read out of the names once: exercises ask for it at every draft.
+    """
 
     items: tuple[Carried, ...]
     needs: Mapping[str, NeedSaid]
@@ -141,14 +144,26 @@ class Aboard:
 
     def syringes(self) -> tuple[Sized, ...]:
         """The empty syringes by how many mL they hold, the smallest first."""
+        return self._syringes
+
+    @cached_property
+    def _syringes(self) -> tuple[Sized, ...]:
         return self._sized(volume_in, _SYRINGE)
 
     def drip_sets(self) -> tuple[Sized, ...]:
         """The drip sets by how many drops they make of a mL, the fewest first."""
+        return self._drip_sets
+
+    @cached_property
+    def _drip_sets(self) -> tuple[Sized, ...]:
         return self._sized(_drops)
 
     def fluids(self) -> tuple[Sized, ...]:
         """The bags of plain fluid by how many mL they hold, the smallest first."""
+        return self._fluids
+
+    @cached_property
+    def _fluids(self) -> tuple[Sized, ...]:
         found = (
             Sized(each.packing.volume_ml, each)
             for each in self.items
@@ -163,6 +178,10 @@ class Aboard:
 
     def cylinders(self) -> tuple[Cylinder, ...]:
         """The oxygen cylinders by letter: the item's own, else that of its need."""
+        return self._cylinders
+
+    @cached_property
+    def _cylinders(self) -> tuple[Cylinder, ...]:
         found = [
             Cylinder(self._letter(each), each)
             for each in self.items

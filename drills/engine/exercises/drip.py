@@ -1,6 +1,6 @@
 """Drips: how fast the pump or the drops run, from a bag over a time, or from a dose of a rule."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from functools import partial
 from random import Random
@@ -44,14 +44,19 @@ def write(grade: int, stores: Stores, random: Random) -> Exercise:
         needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
         return settled(TOPIC.name, lambda: _as_run(_pump(stores, random)))
     needed(stores.drip_sets, TOPIC.name, "no drip set is carried that says its drops")
+    return settled(TOPIC.name, *_sorts(grade, stores, random))
+
+
+def _sorts(grade: int, stores: Stores, random: Random) -> Iterator[Callable[[], Exercise | None]]:
+    """What a rule orders half of the time, and a plain order where that comes to no numbers for
+    paper: of 125 mL/h every drop a minute is a fraction."""
     ruled = _ruled(stores)
-    if ruled and random.random() < 0.5:
-        return settled(
-            TOPIC.name,
-            lambda: _as_run(_ordered(grade, stores, drawn_evenly(ruled, random), random)),
-        )
+    if ruled and (not stores.bags or random.random() < 0.5):
+        yield lambda: _as_run(_ordered(grade, stores, drawn_evenly(ruled, random), random))
+        if not stores.bags:
+            return
     needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
-    return settled(TOPIC.name, lambda: _as_run(_drops(grade, stores, random)))
+    yield lambda: _as_run(_drops(grade, stores, random))
 
 
 def _as_run(made: Exercise) -> Exercise | None:

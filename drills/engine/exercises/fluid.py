@@ -1,6 +1,6 @@
 """Fluid: a bolus by weight from a rule, and how long a bag lasts."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from random import Random
 from typing import Any
@@ -27,13 +27,21 @@ _DROPS = tuple(range(10, 121, 5))
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """A bolus by weight where a rule has one, or the life of a bag."""
+    return settled(TOPIC.name, *_sorts(grade, stores, random))
+
+
+def _sorts(grade: int, stores: Stores, random: Random) -> Iterator[Callable[[], Exercise | None]]:
+    """A bolus half of the time, and the life of a bag where that makes none."""
     rules = tuple(r for r in stores.rules_of(FLUID) if r.is_by_weight and stores.carries(r))
-    if rules and random.random() < 0.5:
-        return settled(TOPIC.name, lambda: _bolus(grade, stores, rules, random))
+    can_last = bool(stores.bags) and (grade == 1 or bool(stores.drip_sets))
+    if rules and (not can_last or random.random() < 0.5):
+        yield lambda: _bolus(grade, stores, rules, random)
+        if not can_last:
+            return
     needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
     if grade > 1:
         needed(stores.drip_sets, TOPIC.name, "no drip set is carried that says its drops")
-    return settled(TOPIC.name, lambda: lasting(_lasts(grade, stores, random)))
+    yield lambda: lasting(_lasts(grade, stores, random))
 
 
 def _bolus(

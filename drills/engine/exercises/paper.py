@@ -19,8 +19,10 @@ from drills.engine.quantities import plain
 from drills.engine.recipes import CannotApplyError
 
 MOST_FIGURES = {1: 3, 2: 4, 3: 4}
-# Ours: as many as it takes for what one in a hundred draws would give, with room to spare.
-MOST_DRAWN = 1_500
+# Ours: more than three times what any exercise of the demonstration took.
+MOST_DRAWN = 400
+# Ours: after so many in a row that were refused before there are no others to draw.
+MOST_AGAIN = 60
 _NUMBER = re.compile(r"\d[\d,]*(?:\.\d+)?")
 
 
@@ -56,16 +58,38 @@ def is_on_paper(exercise: Exercise) -> bool:
 
 
 def settled(
-    topic: str, draft: Callable[[], Exercise | None], *, tries: int = MOST_DRAWN
+    topic: str, *drafts: Callable[[], Exercise | None], tries: int = MOST_DRAWN
 ) -> Exercise:
-    """The first draft that is one and can be done on paper; `CannotApplyError` where none can."""
-    for _ in range(tries):
-        made = draft()
-        if made is not None and _does(made):
+    """The first draft that is one and can be done on paper, of another sort where one makes none.
+
+    Raises `CannotApplyError`, which says what to choose instead, where none makes any.
+    """
+    for draft in drafts:
+        if (made := _first_done(draft, tries)) is not None:
             return made
     raise CannotApplyError(
-        f"No exercise of {topic} on paper comes of what is aboard and who it is for."
+        f"No exercise of {topic} that can be worked out on paper comes of the rules in force and "
+        "what is carried. Choose another topic, another layout, or an easier or harder one."
     )
+
+
+def _first_done(draft: Callable[[], Exercise | None], tries: int) -> Exercise | None:
+    refused: set[tuple[str, ...]] = set()
+    again = 0
+    for _ in range(tries):
+        made = draft()
+        if made is None:
+            continue
+        if made.figures in refused:
+            again += 1
+            if again == MOST_AGAIN:
+                return None
+            continue
+        if _does(made):
+            return made
+        refused.add(made.figures)
+        again = 0
+    return None
 
 
 def _does(made: Exercise) -> bool:

@@ -14,6 +14,8 @@ from drills.people.models import Person
 NAME = "Saltbrush Basin formulary"
 DOCUMENT, EDITION = "Saltbrush Basin protocols, invented", "edition 4"
 LIMIT_OF, LIMIT, PAGE = "D023", "1 g", "p. 31"
+# Before the educator wrote the revision from it.
+AGE_OF_EDITION = timedelta(days=60)
 PACKED_OF, CONTAINER = "magnesium-sulfate", "ampoule"
 
 
@@ -44,7 +46,13 @@ def _rule(of: Rule, now: datetime) -> Rule:
     if of.code != LIMIT_OF:
         return of
     return replace(
-        of, maximum=LIMIT, source=DOCUMENT, version=EDITION, page=PAGE, date=now.date(), notes=""
+        of,
+        maximum=LIMIT,
+        source=DOCUMENT,
+        version=EDITION,
+        page=PAGE,
+        date=(now - AGE_OF_EDITION).date(),
+        notes="",
     )
 
 

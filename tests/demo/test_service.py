@@ -107,6 +107,15 @@ def test_a_revision_waits_for_the_director_and_shows_what_it_changes(seeded: Non
     assert in_force.is_demo
 
 
+def test_what_waits_was_written_from_what_was_there_before_it(seeded: None) -> None:
+    """No source of a rule is younger than the day its revision was handed in."""
+    (waiting,) = FormularyRevision.objects.filter(state="submitted")
+    assert waiting.submitted_at is not None
+    dated = {rule.code: rule.date for rule in waiting.rules.all() if rule.date}
+    assert "D023" in dated
+    assert max(dated.values()) < waiting.submitted_at.date()
+
+
 def test_what_waits_can_be_approved_and_keeps_its_notice(seeded: None) -> None:
     (waiting,) = FormularyRevision.objects.filter(state="submitted")
     client = Client()
@@ -114,7 +123,7 @@ def test_what_waits_can_be_approved_and_keeps_its_notice(seeded: None) -> None:
 
     client.post(
         f"/formulary/revisions/{waiting.number}/approve/",
-        {"document": "Protocols, edition 4", "contradictions": "1"},
+        {"document": "Protocols, edition 4", "contradictions": "0"},
     )
 
     in_force = rules_in_force(timezone.now())

@@ -19,7 +19,7 @@ from drills.engine.recipes import DOSE
 
 TOPIC = Topic(DOSE, "drip", ("mL/h", "mL/min", "gtt/min", "mcg/min"))
 TWO_SETS, POUNDS = "two drip sets aboard", "pounds"
-_SOURCE = "nursing and drip hand-outs, none named (from memory)"
+_SOURCE = "common practice, no source"
 _PUMP = "mL/h = volume / hours."
 _DROPS = "Drops a minute = mL a minute x drops in a mL."
 _A_MINUTE = "mL a minute = mL/h / 60."

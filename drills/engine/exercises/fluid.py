@@ -18,7 +18,7 @@ from drills.engine.recipes import SUPPLY
 
 TOPIC = Topic(SUPPLY, "fluid", ("mL", "L", "mL/h", "min", "h"))
 CAP, TWO_SETS = "a maximum", "two drip sets aboard"
-_SOURCE = "nursing and drip hand-outs, none named (from memory)"
+_SOURCE = "common practice, no source"
 _LASTS = "Time = volume / rate, in minutes, rounded down."
 _BY_DROPS = "mL a minute = drops a minute / drops in a mL."
 _RATES = tuple(map(Fraction, (30, 60, 75, 100, 120, 125, 150, 180, 200, 240, 250, 300, 500, 600)))

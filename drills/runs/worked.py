@@ -88,18 +88,19 @@ def worked(
     """Put the answer to a prompt into words, `kept` being what the prompt is judged by."""
     problem, asked = problem_in(kept), figure_asked(kept)
     solution = problem.solve()
+    steps = solution.steps_to(asked)
     is_number = bool(said) and said[0] != HAND_OVER
     judged = judge(problem, asked, said[0]) if is_number else None
     return Worked(
         answer=solution.results[asked].answer,
-        steps=solution.steps,
+        steps=steps,
         printed=kept["printed"].rstrip("."),
         source=kept["source"],
         notice=notice,
         above=above,
         refusal=solution.refusal,
         is_marked=is_marked,
-        **(_of_number(judged, solution.steps) if judged else {}),
+        **(_of_number(judged, steps) if judged else {}),
     )
 
 

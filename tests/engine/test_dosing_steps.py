@@ -164,3 +164,22 @@ def test_a_rate_each_hour_and_each_minute_and_back_is_the_same(amount: Fraction)
     rate = Quantity(amount, "mcg/kg/min")
     assert rate.each("h").amount == 60 * amount
     assert rate.each("h").each("min") == rate == rate.each("s").each("min")
+
+
+def test_the_working_of_a_question_ends_with_what_is_asked() -> None:
+    """Of a burn the total is not followed by a rate nobody asked for; the rate has all of it."""
+    burn = {"kind": "burn", "weight": "24 kg", "area": "40 %", "per": "4 mL/kg/%"}
+    solution = read_problem(burn).solve()
+    assert solution.steps_to("total")[-1].endswith(" = 3,840 mL")
+    assert "240 mL/h" in solution.steps[-1]
+    assert solution.steps_to("first_half_rate") == solution.steps
+
+
+def test_the_working_of_a_question_keeps_how_it_is_rounded() -> None:
+    """What follows the figure and is no figure of its own stays, and both ends of a range do."""
+    dose = {"fixed": "25 mg", "concentration": {"amount": "10 mg", "in": "1 mL"}}
+    opened = read_problem({"kind": "containers", **dose}).solve()
+    assert opened.steps_to("open")[-1] == "Rounded up: 3"
+    assert "Rounded up: 3" not in opened.steps_to("volume")
+    ranged = read_problem({"kind": "dose", **dose, "high": "50 mg"}).solve()
+    assert ranged.steps_to("volume") == ranged.steps

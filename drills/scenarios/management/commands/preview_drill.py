@@ -156,7 +156,7 @@ def _exercise(prompt: Prompt, task: Exercise) -> dict[str, Any]:
         "subject": prompt.subject,
         **shown_of(prompt),
         "answer": answer,
-        "answer_text": [*solution.steps, answer],
+        "answer_text": [*solution.steps_to(task.asked), answer],
     }
 
 

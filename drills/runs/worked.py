@@ -7,6 +7,7 @@ from typing import Any
 
 from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, Judgement, Refusal, Slip, judge
 from drills.engine.dosing import slips as made_by
+from drills.engine.dosing.working import steps_to
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.prompts import HAND_OVER
 from drills.engine.quantities import half_up, plain
@@ -88,7 +89,7 @@ def worked(
     """Put the answer to a prompt into words, `kept` being what the prompt is judged by."""
     problem, asked = problem_in(kept), figure_asked(kept)
     solution = problem.solve()
-    steps = solution.steps_to(asked)
+    steps = steps_to(solution, asked)
     is_number = bool(said) and said[0] != HAND_OVER
     judged = judge(problem, asked, said[0]) if is_number else None
     return Worked(

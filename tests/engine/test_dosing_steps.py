@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from drills.engine.dosing import RIGHT, DoseProblem, judge
 from drills.engine.dosing.reading import read_problem, told_solution
+from drills.engine.dosing.working import steps_to
 from drills.engine.quantities import Quantity, QuantityError, plain, read_number
 from tests.engine.dosing_problems import any_problem
 
@@ -170,16 +171,16 @@ def test_the_working_of_a_question_ends_with_what_is_asked() -> None:
     """Of a burn the total is not followed by a rate nobody asked for; the rate has all of it."""
     burn = {"kind": "burn", "weight": "24 kg", "area": "40 %", "per": "4 mL/kg/%"}
     solution = read_problem(burn).solve()
-    assert solution.steps_to("total")[-1].endswith(" = 3,840 mL")
+    assert steps_to(solution, "total")[-1].endswith(" = 3,840 mL")
     assert "240 mL/h" in solution.steps[-1]
-    assert solution.steps_to("first_half_rate") == solution.steps
+    assert steps_to(solution, "first_half_rate") == solution.steps
 
 
 def test_the_working_of_a_question_keeps_how_it_is_rounded() -> None:
     """What follows the figure and is no figure of its own stays, and both ends of a range do."""
     dose = {"fixed": "25 mg", "concentration": {"amount": "10 mg", "in": "1 mL"}}
     opened = read_problem({"kind": "containers", **dose}).solve()
-    assert opened.steps_to("open")[-1] == "Rounded up: 3"
-    assert "Rounded up: 3" not in opened.steps_to("volume")
+    assert steps_to(opened, "open")[-1] == "Rounded up: 3"
+    assert "Rounded up: 3" not in steps_to(opened, "volume")
     ranged = read_problem({"kind": "dose", **dose, "high": "50 mg"}).solve()
-    assert ranged.steps_to("volume") == ranged.steps
+    assert steps_to(ranged, "volume") == ranged.steps

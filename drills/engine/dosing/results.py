@@ -358,20 +358,6 @@ class Solution:
     refusal: Refusal | None = None
     without: Mapping[str, str] = field(default_factory=dict)
 
-    def steps_to(self, asked: str) -> tuple[str, ...]:
-        """The working as far as one figure: what only others need comes after it.
-
-        All of it for a range, and where no line ends in the figure. How it is rounded follows the
-        figure and stays.
-        """
-        found = self.results[asked]
-        ending = f" = {found.exact}"
-        last = max((at for at, each in enumerate(self.steps) if each.endswith(ending)), default=-1)
-        if found.is_range or last < 0:
-            return self.steps
-        after = range(last + 1, len(self.steps))
-        return self.steps[: next((at for at in after if " = " in self.steps[at]), None)]
-
 
 class Problem(Protocol):
     """A problem that can be worked out and judged."""

@@ -32,16 +32,24 @@ def write(grade: int, stores: Stores, random: Random) -> Exercise:
 
 def _sorts(grade: int, stores: Stores, random: Random) -> Iterator[Callable[[], Exercise | None]]:
     """A bolus half of the time, and the life of a bag where that makes none."""
-    rules = tuple(r for r in stores.rules_of(FLUID) if r.is_by_weight and stores.carries(r))
+    rules = _ruled(stores)
     can_last = bool(stores.bags) and (grade == 1 or bool(stores.drip_sets))
     if rules and (not can_last or random.random() < 0.5):
         yield lambda: _bolus(grade, stores, rules, random)
         if not can_last:
             return
+    _need_what_lasts(grade, stores)
+    yield lambda: lasting(_lasts(grade, stores, random))
+
+
+def _ruled(stores: Stores) -> list[MedicineRule]:
+    return [r for r in stores.rules_of(FLUID) if r.is_by_weight and stores.carries(r)]
+
+
+def _need_what_lasts(grade: int, stores: Stores) -> None:
     needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
     if grade > 1:
         needed(stores.drip_sets, TOPIC.name, "no drip set is carried that says its drops")
-    yield lambda: lasting(_lasts(grade, stores, random))
 
 
 def _bolus(

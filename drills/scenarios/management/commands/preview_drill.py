@@ -13,6 +13,7 @@ from django.utils import timezone
 from drills.engine import layout as engine
 from drills.engine.callplan import plan
 from drills.engine.calls import NEEDLESS
+from drills.engine.dosing.working import steps_to
 from drills.engine.exercises import Exercise
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import PLACE_KINDS, CannotApplyError
@@ -156,7 +157,7 @@ def _exercise(prompt: Prompt, task: Exercise) -> dict[str, Any]:
         "subject": prompt.subject,
         **shown_of(prompt),
         "answer": answer,
-        "answer_text": [*solution.steps_to(task.asked), answer],
+        "answer_text": [*steps_to(solution, task.asked), answer],
     }
 
 

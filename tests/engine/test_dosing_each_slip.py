@@ -220,8 +220,8 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
             "no-residual": ("12",),
             "other-cylinder": ("17.5",),
             "one-patient": ("40", "40/3"),
-            "minute-for-hour": ("1/6",),
-            "hour-for-minute": ("600",),
+            "hours-as-minutes": ("1/6",),
+            "seconds-as-minutes": ("600",),
         },
     ),
     (
@@ -233,7 +233,7 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
             "one-patient": ("160", "160"),
         },
     ),
-    (ALONE, "minutes", {"minute-for-hour": ("0.2",), "hour-for-minute": ("720",)}),
+    (ALONE, "minutes", {"hours-as-minutes": ("0.2",), "seconds-as-minutes": ("720",)}),
     (ALONE, "litres", {}),
     (
         CYLINDERS,
@@ -241,14 +241,14 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         {
             "no-residual": ("54.4",),
             "one-patient": ("80", "120"),
-            "minute-for-hour": ("0.8",),
-            "hour-for-minute": ("2,880",),
+            "hours-as-minutes": ("0.8",),
+            "seconds-as-minutes": ("2,880",),
         },
     ),
     (
         {**CYLINDERS, "flow": ["10 L/min"]},
         "minutes",
-        {"no-residual": ("54.4",), "minute-for-hour": ("0.8",), "hour-for-minute": ("2,880",)},
+        {"no-residual": ("54.4",), "hours-as-minutes": ("0.8",), "seconds-as-minutes": ("2,880",)},
     ),
     (
         BURN,
@@ -258,6 +258,7 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
             "kg-to-pounds": ("1,161.6",),
             "no-weight": ("6",),
             "from-arrival": ("330",),
+            "whole-from-arrival": ("660",),
             "minute-for-hour": ("8.8",),
             "hour-for-minute": ("31,680",),
             "burn-doubled": ("1,056",),

@@ -1,7 +1,9 @@
 """One setting of a service gives one figure: in an exercise, and worked out for a patient."""
 
 import json
+from collections.abc import Callable
 from fractions import Fraction
+from random import Random
 
 import pytest
 
@@ -12,11 +14,13 @@ from drills.engine.dosing.patient import Patient
 from drills.engine.dosing.treatment import Settings, work_out
 from drills.engine.exercises.burn import write as burn
 from drills.engine.exercises.energy import write as energy
-from drills.engine.exercises.exercise import NEVER_ROUNDED_UP
+from drills.engine.exercises.exercise import NEVER_ROUNDED_UP, Exercise
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import BURN, ENERGY
 from drills.engine.quantities import read_quantity
 from tests.engine.treating import carrying, rule
+
+Writer = Callable[[int, Stores, Random], Exercise]
 
 NEVER_UP = Settings(is_never_up_for_children=True)
 ELEVEN = Age.of_years(11)
@@ -45,13 +49,13 @@ def stores(settings: Settings, patient: OfCall | None = CHILD) -> Stores:
 
 
 @pytest.mark.parametrize(("write", "grades"), [(burn, (2, 3)), (energy, (1, 2))])
-def test_a_drill_and_a_working_give_one_figure(write: object, grades: tuple[int, ...]) -> None:
+def test_a_drill_and_a_working_give_one_figure(write: Writer, grades: tuple[int, ...]) -> None:
     """Over many exercises of a child; and somewhere half up would have given another."""
     rounded_otherwise = 0
     for grade in grades:
         random = seeded(f"one figure {grade}")
         for _ in range(40):
-            each = write(grade, stores(NEVER_UP), random)  # type: ignore[operator]
+            each = write(grade, stores(NEVER_UP), random)
             given, own = json.loads(each.given), each.medicine
             if own is None:
                 continue

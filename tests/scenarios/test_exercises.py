@@ -21,6 +21,7 @@ from drills.engine.quantities import read_quantity
 from drills.engine.recipes import CannotApplyError, RecipeSpec
 from drills.engine.workplan import prompt_of
 from drills.scenarios.tasks import answer_of, problem_in, shown_of
+from tests.engine.test_units_against_pint import BY_KIND, NEAR, apart
 from tests.scenarios.test_call_recipes import LADDER, Kept, Made, drilled
 from tests.scenarios.test_call_recipes import kept as kept
 from tests.scenarios.test_call_recipes import made as made
@@ -70,6 +71,22 @@ def test_the_right_answer_of_each_is_right(every: list[Exercise]) -> None:
         assert result.rounded is not None
         for told in (str(result.rounded), result.rounded.exactly()):
             assert judge(each.problem, each.asked, told).verdict == RIGHT, (each, told)
+
+
+def is_reckoned(problem: dict[str, Any]) -> bool:
+    """Whether a problem is all in its text, with nothing to be looked up."""
+    return problem["kind"] in set(BY_KIND) - {"burned"} and "cylinder" not in problem
+
+
+def test_the_answer_of_each_is_that_of_a_library_of_units(every: list[Exercise]) -> None:
+    """All but what is looked up in a table: sizes, scores, areas, cylinders by their letter, and
+    weights and rates by age."""
+    given = [(json.loads(each.given), each.asked) for each in every]
+    reckoned = [(problem, asked) for problem, asked in given if is_reckoned(problem)]
+
+    assert len(reckoned) > len(every) / 2
+    for problem, asked in reckoned:
+        assert apart(problem, asked) <= NEAR, (problem, asked)
 
 
 def test_ten_times_the_right_answer_is_wrong(every: list[Exercise]) -> None:

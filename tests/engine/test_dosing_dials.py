@@ -121,13 +121,12 @@ class TestTitrated:
     }
 
     def test_a_bag_lasts_as_the_fast_end_leaves_it(self) -> None:
-        """The pump is set to 37 mL/h at most, which empty 250 mL in 405 minutes; 2,000 would be at
-        the slow end."""
+        """37.5 mL/h empty 250 mL in 400 minutes; 2,000 would be at the slow end."""
         problem = read_problem(self.FROM_2_TO_10 | {"bag": "250 mL"})
 
         minutes = problem.solve().results["minutes"]
-        assert (minutes.exact.amount, minutes.high) == (Fraction(15000, 37), None)
-        assert judge(problem, "minutes", "406 min").verdict == "unsafe"
+        assert (minutes.exact.amount, minutes.high) == (Fraction(400), None)
+        assert judge(problem, "minutes", "401 min").verdict == "unsafe"
 
     @pytest.mark.parametrize(
         ("low", "high", "answer"),

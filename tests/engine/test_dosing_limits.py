@@ -137,8 +137,8 @@ def test_a_dose_is_told_no_less_than_the_minimum(least, rounding):
     assert found["results"]["dose"]["rounded"] == least
 
 
-def test_a_bag_lasts_by_what_the_pump_is_set_to():
-    """250 mL at 0.8 mL/h, and not at the 0.75 mL/h that no pump is set to."""
+def test_a_bag_lasts_by_what_is_ordered_and_the_setting_is_told():
+    """250 mL at 0.75 mL/h are 20,000 minutes; that the pump runs 0.8 mL/h has its own line."""
     found = told(
         kind="drip",
         dose_rate="0.1 mcg/kg/min",
@@ -147,7 +147,7 @@ def test_a_bag_lasts_by_what_the_pump_is_set_to():
         bag="250 mL",
     )
     assert found["results"]["mL_per_h"]["rounded"] == "0.8"
-    assert found["results"]["minutes"]["rounded"] == "18750"
+    assert found["results"]["minutes"]["rounded"] == "20000"
     assert "By steps of the pump of 0.1 mL/h: 0.8 mL/h" in found["steps"]
 
 

@@ -111,7 +111,7 @@ def test_a_weight_that_hardly_anybody_of_the_age_has_is_asked_back(
     [
         (Patient(age=Age.of_years(5)), {}, "weight: it is missing; .* formula: "),
         (CHILD, {"ages": (Fraction(14), None)}, "age: 5 years .* from 14 years"),
-        (CHILD, {"weights": (None, Fraction(20))}, "weight: 20 kg .* below 20 kg"),
+        (CHILD, {"weights": (None, Fraction(20))}, "weight: 20 kg .* under 20 kg"),
         (CHILD, {"topic": BURN, "dose": "2 mL/kg/%"}, "area: nothing came in"),
     ],
 )

@@ -327,7 +327,7 @@ class TestLimits:
 
         assert worked.running is not None
         assert worked.running.lasts is not None
-        assert worked.running.lasts.answer == "405 min"
+        assert worked.running.lasts.answer == "400 min"
         assert worked.running.pump.answer == "7.5 mL/h, up to 37 mL/h"
         assert "Start with 2 mcg/min" in worked.steps
         assert worked.steps[-1] == "Steps: by 2 mcg/min every 5 min"

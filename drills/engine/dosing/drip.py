@@ -7,7 +7,6 @@ from typing import ClassVar
 
 from drills.engine.concentrations import told_strength
 from drills.engine.dosing import slips
-from drills.engine.dosing.opening import most_of
 from drills.engine.dosing.results import (
     MAXIMUM,
     UNSAFE_FROM,
@@ -75,8 +74,7 @@ class DripProblem:
         low = self._flow(self.dose_rate)
         high = self._flow(self.dose_rate_high) if self.dose_rate_high else low
         rates = list(self._rates(low, high))
-        fast = self._fastest(rates[0])
-        found = [*rates, *self._others(fast)]
+        found = [*rates, *self._others(high)]
         return Solution(
             results=results_of(*found),
             refusal=self._refusal(found),
@@ -98,17 +96,11 @@ class DripProblem:
         if self.drip_set:
             yield self._result(GTT_PER_MIN, self._drops(low), self._drops(high))
 
-    def _fastest(self, pump: Result) -> Quantity:
-        """The fastest that a bag runs: as the pump is set where it is set, by drops as meant."""
-        is_by_drops = self.drip_set is not None or pump.rounded is None
-        return pump.ends[-1] if is_by_drops else most_of(pump)
-
-    def _others(self, fast: Quantity) -> Iterator[Result]:
+    def _others(self, ml_h: Quantity) -> Iterator[Result]:
         """At the fastest that it may run: a bag that is counted by less runs dry before."""
         if self.bag:
-            yield told(MINUTES, self.bag.over(fast).to("min"), down=True)
+            yield told(MINUTES, self.bag.over(ml_h).to("min"), down=True)
         if self.over and not self.volume:
-            ml_h = self._flow(self.dose_rate_high or self.dose_rate)
             yield told(RUN_IN, ml_h.of(self.over).to("mL"), never_up=self.is_never_up)
         if running := self._running:
             yield told(DOSE_RATE, running, never_up=self.is_never_up)
@@ -237,8 +229,8 @@ class DripProblem:
             apart = Quantity(pump.step, pump.exact.unit)
             yield from rounding_step(pump, f"By steps of the pump of {apart}")
         if self.bag:
-            yield from _minute_steps(self._fastest(pump), before)
-        yield from self._steps_of_others(high, self._fastest(pump))
+            yield from _minute_steps(high, before)
+        yield from self._steps_of_others(high)
 
     def _flow_steps(self, low: Quantity) -> Iterator[str]:
         if self.dose_rate is not None:
@@ -288,9 +280,9 @@ class DripProblem:
         yield from _minute_steps(ml_h, before)
         yield f"{ml_h.each('min')} x {self.drip_set} = {self._drops(ml_h)}"
 
-    def _steps_of_others(self, ml_h: Quantity, fast: Quantity) -> Iterator[str]:
+    def _steps_of_others(self, ml_h: Quantity) -> Iterator[str]:
         if self.bag:
-            yield f"{self.bag.to('mL')} / {fast.each('min')} = {self.bag.over(fast).to('min')}"
+            yield f"{self.bag.to('mL')} / {ml_h.each('min')} = {self.bag.over(ml_h).to('min')}"
         if self.over and not self.volume:
             yield f"{ml_h} x {self.over.to('h')} = {ml_h.of(self.over).to('mL')}"
 

@@ -275,11 +275,6 @@ def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
         subject=call.call_type,
         name=f"What do you bring to patient {patient}?" if patient else "What do you bring?",
         text=_STAGE_TEXT,
-        depth="",
-        category="",
-        critical=True,
-        answer=(),
-        choices=(),
         chosen=FOCUS,
         stage=StageTask(call, wanted, frozenset(ties), making.material.unconfirmed, patient),
     )

@@ -26,18 +26,18 @@ class Prompt:
     is the choice. `chosen` says how the prompt was drawn: probe, focus or in order. A prompt that
     stages a call has its task, one that is worked out its exercise, one that sorts a patient its
     findings, with the call and the patient where it comes from one; its subject is the call type,
-    that of the exercise, or the chart.
+    that of the exercise, or the chart. Such a prompt is critical, and has no place and no choices.
     """
 
     kind: str
     subject: str
     name: str
     text: str
-    depth: str
-    category: str
-    critical: bool
-    answer: tuple[str, ...]
-    choices: tuple[str, ...]
+    depth: str = ""
+    category: str = ""
+    critical: bool = True
+    answer: tuple[str, ...] = ()
+    choices: tuple[str, ...] = ()
     chosen: str = ""
     stage: StageTask | None = None
     exercise: Exercise | None = None

@@ -11,6 +11,11 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.http import HttpResponseClientRedirect
 from django_htmx.middleware import HtmxDetails
 
+MEDIA = {
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    "zip": "application/zip",
+}
+
 
 def wants_part(request: HttpRequest) -> bool:
     """Whether only a fragment is asked for; going back in the history takes a whole page."""
@@ -34,6 +39,13 @@ def page_or_part(
 def go_to(request: HttpRequest, url: str) -> HttpResponse:
     """Send the person to another page, whichever way the request came."""
     return HttpResponseClientRedirect(url) if wants_part(request) else redirect(url)
+
+
+def as_file(content: bytes, name: str) -> HttpResponse:
+    """A file to be kept under its name, as the ending of the name says what it is."""
+    response = HttpResponse(content, content_type=MEDIA[name.rpartition(".")[2]])
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
 
 
 def own_page(request: HttpRequest, wanted: str) -> str:

@@ -33,13 +33,14 @@ _NEARLY_ZERO = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Growth(Sourced):
-    """A point of a growth chart: weights at that age are `m` × (1 + `l` × `s` × z) ^ (1 / `l`)."""
+    """A point of a growth chart: weights at that age are the middle x (1 + power x spread x z) ^
+    (1 / power); the charts print the three as L, M and S."""
 
     sex: str
     months: Fraction
-    l: Fraction  # noqa: E741  # the letters are the chart's own
-    m: Fraction
-    s: Fraction
+    power: Fraction
+    middle: Fraction
+    spread: Fraction
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +63,9 @@ GROWTH = read_file(FOLDER / "growth.csv", Growth)
 ADULTS = read_file(FOLDER / "adults.csv", AdultWeights)
 _PERCENTILES = (5, 10, 15, 25, 50, 75, 85, 90, 95)
 _SCORES = tuple(_NORMAL.inv_cdf(each / 100) for each in _PERCENTILES)
-# The charts by sex, in plain numbers: months, l, m, s.
+# The charts by sex, in plain numbers: months, power, middle, spread.
 _CHARTS = {
-    sex: tuple((float(r.months), float(r.l), float(r.m), float(r.s)) for r in rows)
+    sex: tuple((float(r.months), float(r.power), float(r.middle), float(r.spread)) for r in rows)
     for sex, rows in groupby(GROWTH, key=lambda row: row.sex)
 }
 GROWN_FROM_MONTHS = int(GROWTH[-1].months)
@@ -78,11 +79,11 @@ def weight_at(share: float, age_y: float, *, is_female: bool) -> float:
     sex, months, score = "female" if is_female else "male", age_y * _MONTHS, _NORMAL.inv_cdf(share)
     if months >= GROWN_FROM_MONTHS:
         return _grown(sex, int(months), score)
-    l, m, s = _chart_at(sex, months)  # noqa: E741  # the letters are the chart's own
-    if abs(l) < _NEARLY_ZERO:
-        return m * exp(s * score)
+    power, middle, spread = _chart_at(sex, months)
+    if abs(power) < _NEARLY_ZERO:
+        return middle * exp(spread * score)
     # Below what the figures of a newborn allow there is no weight: the smallest part that is one.
-    return float(m * max(1 + l * s * score, _NEARLY_ZERO) ** (1 / l))
+    return float(middle * max(1 + power * spread * score, _NEARLY_ZERO) ** (1 / power))
 
 
 def middle_weight(age_y: float, *, is_female: bool) -> float:
@@ -124,8 +125,8 @@ def _chart_at(sex: str, months: float) -> tuple[float, float, float]:
     at = bisect_right(rows, months, key=lambda row: row[0])
     before, after = rows[at - 1], rows[at]
     part = (months - before[0]) / (after[0] - before[0])
-    l, m, s = (a + part * (b - a) for a, b in zip(before[1:], after[1:], strict=True))  # noqa: E741  # as above
-    return l, m, s
+    power, middle, spread = (a + part * (b - a) for a, b in zip(before[1:], after[1:], strict=True))
+    return power, middle, spread
 
 
 def _grown(sex: str, months: int, score: float) -> float:

@@ -30,11 +30,10 @@ from drills.formulary.workbook.remarks import passing, stopping
 from drills.formulary.workbook.rows import RenamedError
 from drills.formulary.workbook.told import book_of, known
 from drills.people.access import Request
-from drills.people.rendering import go_to, post_alone
+from drills.people.rendering import as_file, go_to, post_alone
 from drills.rigs.forms import WorkbookForm
 
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-WRITERS = {"xlsx": (to_xlsx, XLSX), "zip": (to_zip, "application/zip")}
+WRITERS = {"xlsx": to_xlsx, "zip": to_zip}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -121,7 +120,7 @@ def start_workbook(request: Request, which: str) -> HttpResponse:
     """An empty workbook, or that of the demonstration formulary."""
     require_reader(request.user)
     if which == "blank":
-        return _sent(blank_book(), XLSX, "formulary-blank.xlsx")
+        return as_file(blank_book(), "formulary-blank.xlsx")
     sample = FormularyRevision.objects.filter(is_demo=True).first()
     if which != "sample" or sample is None:
         raise Http404("There is a blank workbook, and a sample where the demonstration is loaded.")
@@ -131,11 +130,4 @@ def start_workbook(request: Request, which: str) -> HttpResponse:
 def _file(book: Book, name: str, kind: str) -> HttpResponse:
     if kind not in WRITERS:
         raise Http404("A formulary is exported as .xlsx or as .zip.")
-    write, media = WRITERS[kind]
-    return _sent(write(book), media, f"{name}.{kind}")
-
-
-def _sent(content: bytes, media: str, name: str) -> HttpResponse:
-    response = HttpResponse(content, content_type=media)
-    response["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
+    return as_file(WRITERS[kind](book), f"{name}.{kind}")

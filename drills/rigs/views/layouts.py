@@ -12,7 +12,7 @@ from drills.engine.points import assumed_points
 from drills.engine.workbook import to_xlsx, to_zip
 from drills.people.access import Request
 from drills.people.models import Role
-from drills.people.rendering import page_or_part
+from drills.people.rendering import as_file, page_or_part
 from drills.rigs.access import JUDGES, KEEPERS, kept_revision, readable_revision, revision_to_ride
 from drills.rigs.differences import difference as tell_apart
 from drills.rigs.forms import LookForm
@@ -23,10 +23,7 @@ from drills.rigs.reports import Ridden, as_ridden
 from drills.rigs.showing import Contents, Look, contents_of, look_at, seats_of
 
 LONGEST_NUMBER = 6
-WRITERS = {
-    "xlsx": (to_xlsx, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
-    "zip": (to_zip, "application/zip"),
-}
+WRITERS = {"xlsx": to_xlsx, "zip": to_zip}
 
 
 @require_GET
@@ -69,10 +66,7 @@ def export(request: Request, slug: str, number: int, kind: str) -> HttpResponse:
     found = kept_revision(request.user, slug, number)
     if kind not in WRITERS:
         raise Http404("A revision is exported as .xlsx or as .zip.")
-    write, media = WRITERS[kind]
-    response = HttpResponse(write(layout_of(found)), content_type=media)
-    response["Content-Disposition"] = f'attachment; filename="{slug}-rev-{number}.{kind}"'
-    return response
+    return as_file(WRITERS[kind](layout_of(found)), f"{slug}-rev-{number}.{kind}")
 
 
 def _drawing(request: Request, shown: Revision, ridden: Ridden) -> HttpResponse:

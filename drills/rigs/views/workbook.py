@@ -7,8 +7,8 @@ from django.views.decorators.http import require_GET
 from drills.engine.workbook import SAMPLE, blank_xlsx, guide, to_xlsx
 from drills.engine.workbook.columns import FORMAT
 from drills.people.access import Request
+from drills.people.rendering import as_file
 from drills.rigs.access import require_keeper
-from drills.rigs.views.layouts import WRITERS
 
 
 @require_GET
@@ -25,6 +25,4 @@ def start_workbook(request: Request, which: str) -> HttpResponse:
     if which not in ("blank", "sample"):
         raise Http404("There is a blank workbook and a sample, and no other.")
     content = blank_xlsx() if which == "blank" else to_xlsx(SAMPLE)
-    response = HttpResponse(content, content_type=WRITERS["xlsx"][1])
-    response["Content-Disposition"] = f'attachment; filename="layout-{which}.xlsx"'
-    return response
+    return as_file(content, f"layout-{which}.xlsx")

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from drills.engine.calls_workbook import ReadCalls, read_calls, to_xlsx, to_zip
 from drills.people.access import Request
-from drills.people.rendering import go_to, post_alone
+from drills.people.rendering import as_file, go_to, post_alone
 from drills.rigs.forms import WorkbookForm
 from drills.scenarios import actions
 from drills.scenarios.access import require_editor, require_reader
@@ -23,8 +23,7 @@ from drills.scenarios.forms import StoreCallsForm
 from drills.scenarios.kept import changes_of, digest_of, known, told_of
 from drills.scenarios.models import CallType
 
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-WRITERS = {"xlsx": (to_xlsx, XLSX), "zip": (to_zip, "application/zip")}
+WRITERS = {"xlsx": to_xlsx, "zip": to_zip}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -98,8 +97,5 @@ def export(request: Request, kind: str) -> HttpResponse:
         rows = rows.filter(slug=slug)
     if not rows:
         raise Http404("There is no such call type.")
-    write, media = WRITERS[kind]
-    response = HttpResponse(write({each.slug: told_of(each) for each in rows}), content_type=media)
     name = f"calls-{rows[0].slug}" if slug else "calls"
-    response["Content-Disposition"] = f'attachment; filename="{name}.{kind}"'
-    return response
+    return as_file(WRITERS[kind]({each.slug: told_of(each) for each in rows}), f"{name}.{kind}")

@@ -430,3 +430,10 @@ def test_a_limit_forgotten_beside_a_wrong_weight_is_offered_as_possible(
 
     assert [(first.key, second.key) for first, second in found.possibly] == pair
     assert found.slip is None or not pair
+
+
+def test_a_hundred_times_is_a_hundred_times_to_the_last_figure() -> None:
+    """Four figures are told: 101 times would be another figure."""
+    dose = read_problem({"kind": "dose", "fixed": "12.345 mg"})
+    found = judge(dose, "dose", "1,234.5 mg")
+    assert [slip.key for slip in found.slips] == ["hundredfold-over"]

@@ -9,6 +9,7 @@ import pytest
 from drills.engine.dosing import judge
 from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.treatment import Settings, work_out
+from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT
 from drills.engine.medicines import BURN, DRIP, ENERGY, FLUID
 from drills.engine.quantities import read_quantity
 from tests.engine.treating import CHILD, GROWN, ONE_ML_VIAL, carrying, rule
@@ -113,3 +114,14 @@ def test_only_half_a_mark_is_explained_by_the_rounding() -> None:
 
     assert (volume.rounded, volume.answer) == (None, "0.00449 mL")
     assert volume.exact.amount == Fraction("0.00449999")
+
+
+@pytest.mark.parametrize(
+    ("rounding", "verdict"), [({}, RIGHT), ({"rounding": "never up"}, OUT_OF_TOLERANCE)]
+)
+def test_a_burn_by_the_marks_of_a_bag_is_not_rounded_up_either(
+    rounding: dict[str, str], verdict: str
+) -> None:
+    """2,997 mL: the mark of a bag above is 3,000."""
+    burn = {"kind": "burn", "weight": "33.3 kg", "area": "30 %", "per": "3 mL/kg/%"} | rounding
+    assert judge(read_problem(burn), "total", "3,000 mL").verdict == verdict

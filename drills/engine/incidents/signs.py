@@ -14,7 +14,7 @@ from drills.engine.tables import SYSTOLIC, at_age
 
 # Points of the coma scale for each letter of AVPU, low and high: ours, common teaching.
 COMA: Mapping[str, tuple[int, int]] = {"A": (15, 15), "V": (12, 14), "P": (5, 8), "U": (3, 5)}
-_SHOCK = (0.65, 0.95)  # of the least systolic pressure of the age, with no pulse at the wrist: ours
+_SHOCK = (0.75, 0.95)  # of the least systolic pressure of the age, with no pulse at the wrist: ours
 _HOLDS = (1.0, 1.15)  # with one
 _SLOW_PULSE = (40, 20)  # from, and how far up: a heart that goes on without breath: ours
 _WITHOUT_BREATH = ("spo2", "etco2")

@@ -172,19 +172,19 @@ def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     found = worked | {
         LOCATE: finds[: counts.get(LOCATE, 0)],
         STAGE: list(islice(_stages(making, call), counts.get(STAGE, 0))),
-        TRIAGE: sorts_of(call)[: counts.get(TRIAGE) or None],
+        TRIAGE: _sorts(making, call),
     }
     prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found[kind])
     return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *_spares(making, calls)), varies=True)
 
 
 def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
-    """Each prompt of a call with a call of its own, among the prompts of the rig."""
+    """Each prompt of a call with a call of its own, among the prompts of the rig.
+
+    Patients to be sorted are of one call and stay together in their order: who is looked at next
+    rests on who was.
+    """
     counts, spec = making.counts, making.spec
-    if TRIAGE in counts:
-        raise CannotApplyError(
-            f"{spec.slug}: patients are sorted in one call; {AS_A_CALL_RUNS!r} is accepted."
-        )
     of_rig = replace(spec, kinds=tuple(each for each in spec.kinds if each[0] not in CALL_KINDS))
     rig = DrillPlan((), (), varies=True)
     if of_rig.kinds:
@@ -204,6 +204,9 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     mixed = [left.pop(drawn_index(making.random, [1.0] * len(left))) for _ in list(left)]
     if spec.order == RISING:
         mixed.sort(key=_difficulty)
+    if TRIAGE in counts:
+        at = drawn_index(making.random, [1.0] * (len(mixed) + 1))
+        mixed[at:at] = _sorts(making, next(calls))
     return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls)), varies=True)
 
 
@@ -242,12 +245,19 @@ def _figures(making: _Making, call: Call, counts: Mapping[str, int]) -> dict[str
 def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
     """Prompts of other calls, for those that fall out; none where all was asked already."""
     for _ in range(SPARE_CALLS):
+        if TRIAGE in making.counts:
+            yield drawn_evenly(sorts_of(next(calls)), making.random)
         if STAGE in making.counts:
             yield _whole_kit(making, calls)
         for kind in (DOSE, SUPPLY):
             if making.counts.get(kind):
                 with suppress(CannotApplyError):
                     yield _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})[1][kind][0]
+
+
+def _sorts(making: _Making, call: Call) -> list[Prompt]:
+    """Everybody of a call who is to be sorted, or as many as the recipe says."""
+    return sorts_of(call)[: making.counts.get(TRIAGE) or None]
 
 
 def _stages(making: _Making, call: Call) -> Iterator[Prompt]:

@@ -14,7 +14,7 @@ from django.db import transaction
 from django.test import override_settings
 from django.utils import timezone
 
-from drills.engine.callplan import Material, plan
+from drills.engine.callplan import SPARE_CALLS, Material, plan
 from drills.engine.calls import MUST
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.generation import DrillPlan
@@ -122,15 +122,37 @@ def test_everybody_of_one_call_is_sorted_and_judged_by_the_scheme(slug: str, mad
         sorts = [each.triage for each in found.prompts if each.triage]
         assert [each.number for each in sorts] == list(range(1, len(found.prompts) + 1))
         assert len(sorts) in SORTED[slug]
-        assert found.spares == ()
+        spares = [each.triage for each in found.spares]
+        assert len(spares) == SPARE_CALLS
+        assert all(each and each.answer for each in spares)
+        assert {each.call for each in found.spares}.isdisjoint({found.prompts[0].call})
         assert len({each.seen for each in sorts}) == len(sorts)
         assert {each.call for each in found.prompts} == {found.prompts[0].call}
+
+
+@pytest.mark.parametrize("order", ["mixed", "rising"])
+def test_patients_stay_together_in_their_order_among_other_prompts(made: Made, order: str) -> None:
+    layout, material, specs = made
+    kinds = (("triage", 4), ("locate", 5), ("stage", 1))
+    spec = replace(specs["triage-many"], kinds=kinds, order=order, probes_share=0.2)
+    found_at = set()
+    for seed in range(8):
+        found = plan(layout, spec, seed=seed, material=material)
+        at = [place for place, each in enumerate(found.prompts) if each.triage]
+        sorts = [each.triage for each in found.prompts if each.triage]
+
+        assert Counter(each.kind for each in found.prompts) == Counter(dict(kinds))
+        assert at == list(range(at[0], at[0] + 4))
+        assert [each.number for each in sorts] == [1, 2, 3, 4]
+        assert len({each.call for each in found.prompts if each.triage}) == 1
+        found_at.add(at[0])
+    assert len(found_at) > 2
 
 
 @pytest.mark.parametrize(
     ("kinds", "order", "message"),
     [
-        ((("triage", 0),), "mixed", "patients are sorted in one call"),
+        ((("triage", 13),), "mixed", "no call of it has 13 patients"),
         ((("triage", 13),), "as a call runs", "no call of it has 13 patients"),
     ],
 )

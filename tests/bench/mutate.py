@@ -1,10 +1,10 @@
 """Whether the tests of dosing math see a fault: one small fault at a time in solver and judge.
 
-Run it as `python -m tests.bench.mutate`; with a number it takes that many faults at random, with
-a file's name (`judging`) those of one file. Each fault is one change of an operator, a
-comparison, a number, a condition or a line, made in the memory of a process of its own, where the
-fast tests are run until one fails. It prints the faults that no test saw and ends with status 1
-below what we hold ourselves to.
+Run it as `python -m tests.bench.mutate`; with a number it takes that many faults at random (a
+second number draws another sample), with a file's name (`judging`) those of one file. Each fault
+is one change of an operator, a comparison, a number, a condition or a line, made in the memory of
+a process of its own, where the fast tests are run until one fails. It prints the faults that no
+test saw and ends with status 1 below what we hold ourselves to.
 """
 
 import ast
@@ -205,13 +205,13 @@ def _is_seen(fault: Fault | None) -> bool:
     return True
 
 
-def main(asked: str) -> int:
+def main(asked: str = "", seed: str = "6") -> int:
     """Print the faults that no test saw, and the share that one did."""
     files = sorted(each for each in PACKAGE.glob("*.py") if each.name not in LEFT_OUT)
     files += BESIDE
     made = [each for path in files for each in faults(path)]
     if asked.isdecimal():
-        made = Random(6).sample(made, min(int(asked), len(made)))  # noqa: S311 - no secrets
+        made = Random(int(seed)).sample(made, min(int(asked), len(made)))  # noqa: S311 - no secrets
     elif asked:
         made = [each for each in made if each.path.stem == asked]
     if _is_seen(None):
@@ -233,4 +233,4 @@ def main(asked: str) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1] if len(sys.argv) > 1 else ""))
+    sys.exit(main(*sys.argv[1:3]))

@@ -17,33 +17,15 @@ MASS, VOLUME, EQUIVALENT, MOLES, UNITS = "mass", "volume", "equivalent", "moles"
 ENERGY, DROPS, PIECES, WEIGHT, TIME = "energy", "drops", "pieces", "body weight", "time"
 PRESSURE, PERCENT = "pressure", "percent"
 
-# A unit's family, and how many of the family's smallest unit it is.
-_FAMILIES: dict[str, tuple[str, int]] = {
-    "mcg": (MASS, 1),
-    "mg": (MASS, 1_000),
-    "g": (MASS, 1_000_000),
-    "mL": (VOLUME, 1),
-    "L": (VOLUME, 1_000),
-    "mEq": (EQUIVALENT, 1),
-    "mmol": (MOLES, 1),
-    "units": (UNITS, 1),
-    "J": (ENERGY, 1),
-    "gtt": (DROPS, 1),
-    "tablet": (PIECES, 1),
-    "kg": (WEIGHT, 1),
-    "lb": ("pounds", 1),
-    "s": (TIME, 1),
-    "min": (TIME, 60),
-    "h": (TIME, 3_600),
-    "psi": (PRESSURE, 1),
-    "mmHg": ("blood pressure", 1),
-    "mm": ("length", 1),
-    "beats": ("beats", 1),
-    "points": ("points", 1),
-    "index": ("index", 1),
-    "containers": ("containers", 1),
-    "%": (PERCENT, 1),
-}
+_FAMILIES = {
+    "mcg": MASS, "mg": MASS, "g": MASS, "mL": VOLUME, "L": VOLUME,
+    "mEq": EQUIVALENT, "mmol": MOLES, "units": UNITS, "J": ENERGY, "gtt": DROPS, "tablet": PIECES,
+    "kg": WEIGHT, "lb": "pounds", "s": TIME, "min": TIME, "h": TIME,
+    "psi": PRESSURE, "mmHg": "blood pressure", "mm": "length", "beats": "beats",
+    "points": "points", "index": "index", "containers": "containers", "%": PERCENT,
+}  # fmt: skip
+# How many of its family's smallest unit one is; one of the others is that smallest.
+_SIZES = {"mg": 1_000, "g": 1_000_000, "L": 1_000, "min": 60, "h": 3_600}
 # Other words for a unit that are understood; how a unit should be written is `writing`'s concern.
 _WORDS = {
     "µg": "mcg", "μg": "mcg", "ug": "mcg", "microgram": "mcg", "micrograms": "mcg",
@@ -104,10 +86,10 @@ class _Unit:
     @property
     def size(self) -> Fraction:
         """How many of its kind's smallest one of it is."""
-        size = Fraction(_FAMILIES[self.above][1])
+        size = Fraction(_size(self.above))
         for each in self.below:
             if family_of(each) != TIME:
-                size /= _FAMILIES[each][1]
+                size /= _size(each)
         return size
 
     def __str__(self) -> str:
@@ -116,7 +98,11 @@ class _Unit:
 
 def family_of(unit: str) -> str:
     """The family of a plain unit, such as mass; of a unit with a stroke, of what it counts."""
-    return _FAMILIES[_unit(unit).above if "/" in unit else unit][0]
+    return _FAMILIES[_unit(unit).above if "/" in unit else unit]
+
+
+def _size(unit: str) -> int:
+    return _SIZES.get(unit, 1)
 
 
 # Bounded: the texts come from people.
@@ -208,7 +194,7 @@ class Quantity:
         if len(own) != 1 or family_of(time) != TIME:
             raise QuantityError(f"{self} is no rate.")
         below = tuple(time if each in own else each for each in unit.below)
-        size = Fraction(_FAMILIES[time][1], _FAMILIES[own[0]][1])
+        size = Fraction(_size(time), _size(own[0]))
         return Quantity(self.amount * size, str(_Unit(unit.above, below)))
 
     def exactly(self) -> str:
@@ -236,7 +222,7 @@ def _cancelled(amount: Fraction, above: list[str], below: list[str], told: str) 
     for each in list(below):
         match = next((one for one in above if family_of(one) == family_of(each)), None)
         if match is not None:
-            amount *= Fraction(_FAMILIES[match][1], _FAMILIES[each][1])
+            amount *= Fraction(_size(match), _size(each))
             above.remove(match)
             below.remove(each)
     if len(above) != 1:
@@ -269,10 +255,14 @@ def _number(text: str) -> Fraction:
 
 def last_figure(text: str) -> Fraction:
     """What one of the last figure of a readable amount is: 0.01 of 1.50 mg, 1 of 1,000 and 20."""
-    number = re.match(r"\s*([0-9.,]*)", text, re.ASCII)
-    figures = number[1] if number else ""
+    figures = _figures(text)
     mark = "." if "." in figures or _THOUSANDS.fullmatch(figures) else ","
     return Fraction(1, 10 ** len(figures.partition(mark)[2]))
+
+
+def _figures(text: str) -> str:
+    """The number of an amount as it was written."""
+    return re.split(r"[^0-9.,]", text.strip(), maxsplit=1)[0]
 
 
 def last_told(text: str) -> Fraction:
@@ -281,8 +271,7 @@ def last_told(text: str) -> Fraction:
     last = last_figure(text)
     if last != 1:
         return last
-    number = re.match(r"\s*([0-9.,]*)", text, re.ASCII)
-    figures = number[1].strip(",.").replace(",", "").lstrip("0") if number else ""
+    figures = _figures(text).strip(",.").replace(",", "").lstrip("0")
     return Fraction(10 ** (len(figures) - len(figures.rstrip("0"))))
 
 

@@ -33,6 +33,8 @@ PACKAGE = ENGINE / "dosing"
 BESIDE = tuple(ENGINE / f"{name}.py" for name in ("quantities", "devices", "concentrations"))
 LEAST = 0.85
 TESTS = (
+    "tests/engine/test_quantities.py",
+    "tests/engine/test_dosing_promised.py",
     "tests/engine/test_dosing_words.py",
     "tests/engine/test_dosing_published.py",
     "tests/formulary/test_door.py",

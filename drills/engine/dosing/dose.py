@@ -350,14 +350,18 @@ class DoseProblem:
         yield from rounding_step(dose, by)
 
     def _mark_step(self, volume: Result) -> str:
-        device = self.device_at(volume.ends[-1])
-        by = f" of {device}" if device else ""
         is_off = volume.is_never_up and volume.rounded != volume.exact
         rounding = ", never rounded up for a child" if is_off else ""
         if is_lifted(volume):
             rounding = ", the mark below is under the minimum, so the mark above"
-        marks = f"{plain(volume.step_high or volume.step)} {volume.exact.unit} apart"
-        return f"By marks{by} {marks}{rounding}: {volume.answer}"
+        marks = ", and".join(dict.fromkeys(self._marks_told(each) for each in volume.ends))
+        return f"By marks{marks}{rounding}: {volume.answer}"
+
+    def _marks_told(self, volume: Quantity) -> str:
+        """The marks at one end, with what has them."""
+        device = self.device_at(volume)
+        by = f" of {device}" if device else ""
+        return f"{by} {Quantity(self.marks_at(volume), volume.unit)} apart"
 
     def _sum_steps(self, dose: Dose) -> Iterator[str]:
         given = span(dose.low, dose.high)

@@ -6,7 +6,7 @@ judges an answer to any of them. Figures are exact until the last, and rounded o
 
 from drills.engine.dosing.burn import BurnProblem
 from drills.engine.dosing.dilution import DilutionProblem
-from drills.engine.dosing.dose import DoseProblem, DoseRule, read_dose_rule
+from drills.engine.dosing.dose import DoseProblem
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
 from drills.engine.dosing.entered import TwoUnitsError, as_read, read_answer
@@ -21,6 +21,7 @@ from drills.engine.dosing.results import (
     Result,
     Solution,
 )
+from drills.engine.dosing.rule import DoseRule, read_dose_rule
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import (
     OUT_OF_TOLERANCE,

@@ -35,6 +35,7 @@ from drills.engine.dosing.results import (
     spanned,
     told,
 )
+from drills.engine.dosing.rule import Dose, DoseRule
 from drills.engine.dosing.slips import Made, Slip
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.quantities import (
@@ -42,7 +43,6 @@ from drills.engine.quantities import (
     family_of,
     kilograms,
     plain,
-    read_quantity,
     round_down,
     round_up,
 )
@@ -52,53 +52,6 @@ DOSE, VOLUME, AMOUNT, TOTAL = "dose", "volume", "amount", "total"
 HALF_A_PIECE = Fraction(1, 2)
 A_ML = Quantity(Fraction(1), "mL")
 MOST_MIXED_ML = 60  # the largest syringe: ours, no source
-
-
-@dataclass(frozen=True, slots=True)
-class DoseRule:
-    """A dose as a rule states it, by weight where its unit says so (`mg/kg`), else as it stands.
-
-    `dose_high` is set where the rule gives a range; anywhere inside it is right. `minimum` and
-    `maximum` are of the whole dose.
-    """
-
-    dose: Quantity
-    dose_high: Quantity | None = None
-    minimum: Quantity | None = None
-    maximum: Quantity | None = None
-
-    @property
-    def is_per_kg(self) -> bool:
-        return "kg" in self.dose.per
-
-    @property
-    def doses(self) -> tuple[Quantity, ...]:
-        """The dose, or both ends of its range, as the rule states them."""
-        return (self.dose, *([self.dose_high] if self.dose_high else []))
-
-    def for_weight(self, kg: Quantity | None) -> "Dose":
-        """The dose for a weight within the rule's limits, and which limit each end met."""
-        low, limit = self._limited(self.dose, kg)
-        high, limit_high = self._limited(self.dose_high, kg) if self.dose_high else (low, limit)
-        return Dose(low, high, limit, limit_high)
-
-    def _limited(self, dose: Quantity, kg: Quantity | None) -> tuple[Quantity, str]:
-        meant = dose.of(kg) if kg is not None and self.is_per_kg else dose
-        if self.maximum and meant.ratio_to(self.maximum) > 1:
-            return self.maximum.to(meant.unit), MAXIMUM
-        if self.minimum and meant.ratio_to(self.minimum) < 1:
-            return self.minimum.to(meant.unit), MINIMUM
-        return meant, ""
-
-
-@dataclass(frozen=True, slots=True)
-class Dose:
-    """A dose from `low` to `high`, the same where there is no range, and the limit each met."""
-
-    low: Quantity
-    high: Quantity
-    limit: str = ""
-    limit_high: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -392,11 +345,3 @@ class DoseProblem:
             yield f"The minimum is {self.rule.minimum}: give no less"
         elif dose.limit_high:
             yield f"The maximum is {self.rule.maximum}: give no more"
-
-
-def read_dose_rule(dose: str, *, high: str = "", minimum: str = "", maximum: str = "") -> DoseRule:
-    """Make a rule from its printed texts; a dose by weight says so, as in `0.1 mg/kg`."""
-    return DoseRule(
-        read_quantity(dose),
-        *(read_quantity(each) if each else None for each in (high, minimum, maximum)),
-    )

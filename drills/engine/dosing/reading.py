@@ -9,12 +9,13 @@ from drills.engine.dosing.burned import read_burned
 from drills.engine.dosing.containers import ContainersProblem
 from drills.engine.dosing.cylinders import read_cylinders
 from drills.engine.dosing.dilution import DilutionProblem
-from drills.engine.dosing.dose import DoseProblem, DoseRule
+from drills.engine.dosing.dose import DoseProblem
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
 from drills.engine.dosing.fields import Fields, shown
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
+from drills.engine.dosing.rule import DoseRule
 from drills.engine.dosing.sums import SUMS
 from drills.engine.dosing.weight import WeightProblem
 from drills.engine.quantities import DROPS, VOLUME, Quantity, QuantityError, exact_text

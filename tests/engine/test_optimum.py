@@ -1,7 +1,7 @@
 """The quickest way to bring a kit: a worked example, a referee, and what always holds."""
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from itertools import pairwise
 
@@ -51,7 +51,7 @@ EXAMPLE = Statement(
     bags=(Bag("bag", 250, (Way(0, (3,)),)),),
     walk_cs=WALK,
 )
-CASES = 15
+CASES, SMALL = 15, 300
 
 
 def without_bags(statement: Statement) -> Statement:
@@ -163,6 +163,39 @@ def test_nothing_of_all_there_is_takes_less(seed: int) -> None:
     for people in (1, 2):
         plan = quickest(statement, people)
         assert (plan.cs if plan.is_carried else None) == least(statement, people)
+
+
+@pytest.mark.parametrize("block", range(SMALL // 30))
+def test_a_constraint_solver_agrees_on_small_ones(block: int) -> None:
+    """One person in up to two trips, and two people, on 300: proved, and to the hundredth."""
+    for seed in range(block * 30, block * 30 + 30):
+        random = seeded(seed)
+        statement = small(random, hands=random.choice([None, 1, 2]))
+        for people, trips in ((1, 2), (2, 1)):
+            plan = quickest(statement, people)
+            found = referee(statement, people=people, trips=trips, seconds=30)
+            assert found.is_proved
+            assert plan.is_proved
+            assert found.cs == (plan.cs if plan.is_carried else None)
+
+
+def test_the_small_ones_ask_for_all_there_is_to_choose() -> None:
+    """Counts above one, several sources, bags brought whole, a second trip, and none at all."""
+    made = []
+    for seed in range(SMALL):
+        random = seeded(seed)
+        made.append(small(random, hands=random.choice([None, 1, 2])))
+    plans = [quickest(each) for each in made]
+
+    def many(found: Iterable[bool]) -> int:
+        return sum(found)
+
+    assert many(any(need.quantity > 1 for need in each.needs) for each in made) > 100
+    assert many(len({s.place for s in each.sources if 0 in s.stock}) > 1 for each in made) > 100
+    assert many(any(v.bags for r in plan.routes for v in r.visits) for plan in plans) > 30
+    assert many(len(plan.routes) > 1 for plan in plans) > 10
+    assert many(not plan.is_carried for plan in plans) > 0
+    assert many(len(quickest(each, 2).routes) > 1 for each in made) > 100
 
 
 @pytest.mark.parametrize("seed", range(10))

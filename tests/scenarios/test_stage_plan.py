@@ -5,7 +5,17 @@ from typing import Any
 import pytest
 
 from drills.demo.factories import published
-from drills.engine.optimum.statement import Bag, Need, Opening, Source, Statement, Way
+from drills.engine.layout import Compartment, Layout, Rect, StockLine
+from drills.engine.optimum.door import MOST_THINGS, told_plan
+from drills.engine.optimum.statement import (
+    Bag,
+    Need,
+    Opening,
+    Source,
+    Statement,
+    StatementError,
+    Way,
+)
 from tests.engine.optimum_referee import referee
 from tests.layouts import demo_layout
 
@@ -110,27 +120,38 @@ def test_where_one_begins_and_where_the_patient_is_counts(door: Any) -> None:
     ("given", "said"),
     [
         ("{", "standard input: it is no JSON"),
-        ("[]", "layout: None is no published layout; there are: mesa-box"),
+        ("[]", "standard input: [] came in; an object with layout, kit, people, patient"),
+        ("7", "standard input: 7 came in; an object with layout"),
+        ({"kit": KIT}, "layout: None is no published layout; there are: mesa-box"),
         ({"layout": "nowhere", "kit": KIT}, "layout: 'nowhere' is no published layout"),
         ({"layout": "\0", "kit": KIT}, "layout: '\\x00' is no published layout"),
         ({"layout": 7, "kit": KIT}, "layout: 7 is no published layout"),
-        (asked(kit={}), "kit: an object of things"),
-        (asked(kit=[]), "kit: an object of things"),
+        (asked(kit={}), "kit: {} came in; an object of things with how many of each"),
+        (asked(kit=[]), "kit: [] came in; an object of things with how many of each"),
+        ({"layout": "mesa-box"}, "kit: None came in; an object of things with how many of each"),
         (asked(kit={"Rescue helmet": 0}), "kit, Rescue helmet: 0 came in; 1 to 99"),
         (asked(kit={"Rescue helmet": "1"}), "kit, Rescue helmet: '1' came in"),
         (asked(kit={"Rescue helmet": True}), "kit, Rescue helmet: True came in"),
-        (asked(kit={"Rescue helmet": 99}), "Rescue helmet: 99 are asked for, and 2 are aboard"),
-        (asked(kit={"Anvil": 1}), "Anvil: 1 are asked for, and 0 are aboard"),
+        (asked(kit={"Rescue helmet": -1}), "kit, Rescue helmet: -1 came in; 1 to 99"),
+        (asked(kit={"Rescue helmet": 1.5}), "kit, Rescue helmet: 1.5 came in; 1 to 99"),
+        (asked(kit={"Rescue helmet": 10**400}), "kit, Rescue helmet: 1000"),
+        (asked(kit={"Rescue helmet": 99}), "kit, Rescue helmet: 99 came in; 2 are aboard"),
+        (asked(kit={"Rescue helmt": 1}), "kit, Rescue helmt: no such thing is aboard; near it: Re"),
+        (asked(kit={"Anvil": 1}), "kit, Anvil: no such thing is aboard; things are named as on"),
+        (asked(kit={"": 1}), "kit, : no such thing is aboard"),
         (asked(kit={"rescue helmet": 1, "Rescue  Helmet": 1}), "kit, Rescue  Helmet: it came in"),
         (asked(people=3), "people: 3 came in; accepted is 1, 2"),
         (asked(people=True), "people: True came in; accepted is 1, 2"),
         (asked(people="2"), "people: '2' came in; accepted is 1, 2"),
-        (asked(hands=0), "hands: 0 came in; accepted is 2, 1, 3, 4"),
+        (asked(hands=0), "hands: 0 came in; accepted is 2, 1, 3, 4, null"),
+        (asked(hands=True), "hands: True came in; accepted is 2, 1, 3, 4, null"),
         (asked(begin="moon"), "begin: 'moon' came in; accepted is patient, cab"),
         (asked(patient={"side": "roof"}), "side: 'roof' came in"),
         (asked(patient={"metres": -1}), "patient, metres: -1 came in"),
         (asked(patient={"metres": 1e400}), "standard input: it is no JSON|patient, metres"),
-        (asked(patient=6), "patient: an object with side and metres"),
+        (asked(patient={"metres": 501}), "patient, metres: 501 came in; above 0, and up to 500"),
+        (asked(patient={"floor": 2}), "patient, floor: no such field; there are side, metres"),
+        (asked(patient=6), "patient: 6 came in; an object with side and metres"),
         (asked(patients={}), "patients: no such field; there are layout, kit"),
         ('{"layout": "mesa-box", "layout": "x"}', "layout: it came in twice"),
     ],
@@ -140,4 +161,58 @@ def test_what_cannot_be_understood_names_the_field(door: Any, given: Any, said: 
     code, told = door("stage_plan", given)
 
     assert code == 2
+    assert len(told["error"]) < 400
     assert any(told["error"].startswith(each) for each in said.split("|")), told
+
+
+def plain(compartments: tuple[Compartment, ...], stock: tuple[StockLine, ...]) -> Layout:
+    return Layout(name="Cart", slug="cart", compartments=compartments, stock=stock)
+
+
+@pytest.mark.parametrize("people", [1, 2])
+def test_a_layout_of_one_place_has_a_plan(people: int) -> None:
+    """One goes there and comes back; a second person has nothing to do but wait."""
+    box = Compartment("A", "Box", face="curb", rect=Rect(0, 0, 4, 4), closure="lid")
+    cart = plain((box,), (StockLine("A", "mask", 3),))
+
+    told = told_plan(
+        cart, {"layout": "cart", "kit": {"MASK ": 3}, "people": people}, is_explained=True
+    )
+
+    (visit,) = [stop for route in told["routes"] for stop in route["stops"]]
+    assert visit["take"] == [{"item": "mask", "from": "A", "quantity": 3}]
+    assert visit["open"] == ["A curb"]
+    assert told["proved"]
+
+
+def test_a_layout_of_nothing_says_that_nothing_is_aboard() -> None:
+    """Rather than a plan for nothing."""
+    with pytest.raises(StatementError, match="kit, mask: nothing is aboard of cart"):
+        told_plan(plain((), ()), {"layout": "cart", "kit": {"mask": 1}}, is_explained=False)
+
+
+@pytest.mark.parametrize("people", [1, 2])
+def test_a_kit_of_thirty_things_is_brought(door: Any, people: int) -> None:
+    """Far more than any call asks for; where it is not proved it says by how much at most."""
+    items = list(dict.fromkeys(line.item for line in demo_layout("mesa-box").stock))
+    kit = dict.fromkeys(items[::7][:30], 1)
+
+    code, told = door("stage_plan", {"layout": "mesa-box", "kit": kit, "people": people})
+
+    assert (code, len(kit)) == (0, 30)
+    assert told["carried"]
+    assert told["at_least"] <= told["seconds"] <= told["at_least"] * 1.05
+    assert told["proved"] is (told["at_least"] == told["seconds"])
+
+
+def test_more_than_a_kit_is_refused_before_it_is_tried() -> None:
+    """By how many things there are; a whole rig is no kit."""
+    things = [f"thing {n}" for n in range(MOST_THINGS + 1)]
+    box = Compartment("A", "Box", face="curb", rect=Rect(0, 0, 4, 4))
+    cart = plain((box,), tuple(StockLine("A", each, 1) for each in things))
+    given = {"layout": "cart", "kit": dict.fromkeys(things, 1)}
+
+    with pytest.raises(StatementError, match="kit: 41 things came in; up to 40 are accepted"):
+        told_plan(cart, given, is_explained=False)
+    given["kit"] = dict.fromkeys(things[1:], 1)
+    assert told_plan(cart, given, is_explained=False)["proved"]

@@ -1,6 +1,8 @@
 """A kit as plain data, and the plan for it: what `manage.py stage_plan` reads and prints."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
 from typing import Any
 
 from drills.engine.layout import Layout, item_key
@@ -9,7 +11,8 @@ from drills.engine.optimum.plan import Route, Visit, quickest
 from drills.engine.optimum.rig import CAB, HANDS_OF_ONE, NEAR_PATIENT, Rig
 from drills.engine.optimum.statement import Bag, Source, Statement, StatementError, Way
 
-MOST_UNITS, MOST_METRES = 99, 500
+MOST_THINGS, MOST_UNITS, MOST_METRES = 40, 99, 500
+_SHOWN = 60
 _FIELDS = ("layout", "kit", "people", "patient", "begin", "hands")
 
 
@@ -20,13 +23,14 @@ def told_plan(layout: Layout, given: Mapping[str, Any], *, is_explained: bool) -
     `is_explained` all that it was worked out from stands beside it, in hundredths of a second:
     enough to work the best plan out again elsewhere. Raises `StatementError` naming the field.
     """
-    _refuse_others(given)
+    refuse_others(given)
     rig = Rig(layout)
     people = _one_of(given, "people", (1, 2))
     begin = _one_of(given, "begin", (NEAR_PATIENT, CAB))
-    is_free = given.get("hands", HANDS_OF_ONE) is None
-    hands = None if is_free else _one_of(given, "hands", (HANDS_OF_ONE, 1, 3, 4))
-    statement = rig.statement(_kit(given), patient=_patient(given), begin=begin, hands=hands)
+    hands = _one_of(given, "hands", (HANDS_OF_ONE, 1, 3, 4, None))
+    statement = rig.statement(
+        _kit(layout, given), patient=_patient(given), begin=begin, hands=hands
+    )
     plan = quickest(statement, people)
     told = {
         "layout": layout.slug,
@@ -41,47 +45,99 @@ def told_plan(layout: Layout, given: Mapping[str, Any], *, is_explained: bool) -
     return {**told, "explained": _explained(rig, statement)} if is_explained else told
 
 
-def _refuse_others(given: Any) -> None:
+def refuse_others(given: Any) -> None:
+    """Raise `StatementError` where something is no object, or has a field that is none of ours."""
+    fields = ", ".join(_FIELDS)
     if not isinstance(given, Mapping):
-        raise StatementError(f"standard input: an object with {', '.join(_FIELDS)} is accepted.")
+        raise StatementError(
+            f"standard input: {_came(given)} came in; an object with {fields} is accepted."
+        )
     strange = sorted(set(given) - set(_FIELDS))
     if strange:
-        raise StatementError(f"{strange[0]}: no such field; there are {', '.join(_FIELDS)}.")
+        raise StatementError(f"{_cut(strange[0])}: no such field; there are {fields}.")
+
+
+def _came(value: Any) -> str:
+    """What came in, not longer than can be read."""
+    return _cut(repr(value))
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _SHOWN else f"{text[:_SHOWN]}\N{HORIZONTAL ELLIPSIS}"
 
 
 def _one_of(given: Mapping[str, Any], name: str, accepted: tuple[Any, ...]) -> Any:
     """One of some values; the first where it is not there."""
     value = given.get(name, accepted[0])
-    if value not in accepted or type(value) is not type(accepted[0]):
-        words = ", ".join(map(str, accepted))
-        raise StatementError(f"{name}: {value!r} came in; accepted is {words}.")
+    if not any(value == each and type(value) is type(each) for each in accepted):
+        words = ", ".join("null" if each is None else str(each) for each in accepted)
+        raise StatementError(f"{name}: {_came(value)} came in; accepted is {words}.")
     return value
 
 
-def _kit(given: Mapping[str, Any]) -> dict[str, int]:
+def _kit(layout: Layout, given: Mapping[str, Any]) -> dict[str, int]:
     kit = given.get("kit")
     if not isinstance(kit, Mapping) or not kit:
-        raise StatementError("kit: an object of things with how many of each is accepted.")
+        raise StatementError(
+            f"kit: {_came(kit)} came in; an object of things with how many of each is accepted."
+        )
+    if len(kit) > MOST_THINGS:
+        raise StatementError(f"kit: {len(kit)} things came in; up to {MOST_THINGS} are accepted.")
     found: dict[str, int] = {}
     for name, count in kit.items():
         if type(count) is not int or not 1 <= count <= MOST_UNITS:
-            raise StatementError(f"kit, {name}: {count!r} came in; 1 to {MOST_UNITS} is accepted.")
-        if item_key(name) in map(item_key, found):
-            raise StatementError(f"kit, {name}: it came in twice.")
-        found[name] = count
+            raise StatementError(
+                f"kit, {_cut(name)}: {_came(count)} came in; 1 to {MOST_UNITS} is accepted."
+            )
+        thing = _aboard(layout, name, count)
+        if thing in found:
+            raise StatementError(f"kit, {_cut(name)}: it came in twice.")
+        found[thing] = count
     return found
+
+
+def _aboard(layout: Layout, name: str, count: int) -> str:
+    """The name of a thing as the layout has it, with so many of it aboard."""
+    pars = Counter[str]()
+    for line in layout.stock:
+        pars[line.key] += line.par
+    there_is = pars[item_key(name)]
+    if not there_is:
+        raise StatementError(f"kit, {_cut(name)}: {_not_aboard(layout, name, +pars)}")
+    if there_is < count:
+        raise StatementError(
+            f"kit, {_cut(name)}: {count} came in; {there_is} are aboard, so 1 to {there_is} "
+            "is accepted."
+        )
+    return layout.things[item_key(name)].name
+
+
+def _not_aboard(layout: Layout, name: str, aboard: Mapping[str, int]) -> str:
+    if not aboard:
+        return f"nothing is aboard of {layout.slug}."
+    near = [layout.things[key].name for key in get_close_matches(item_key(name)[:_SHOWN], aboard)]
+    if near:
+        return f"no such thing is aboard; near it: {'; '.join(near)}."
+    one = layout.things[next(iter(aboard))].name
+    return f"no such thing is aboard; things are named as on the layout, such as {one}."
 
 
 def _patient(given: Mapping[str, Any]) -> Patient:
     told = given.get("patient", {})
-    if not isinstance(told, Mapping) or set(told) - {"side", "metres"}:
-        raise StatementError("patient: an object with side and metres is accepted.")
+    if not isinstance(told, Mapping):
+        raise StatementError(
+            f"patient: {_came(told)} came in; an object with side and metres is accepted."
+        )
+    strange = sorted(set(told) - {"side", "metres"})
+    if strange:
+        raise StatementError(f"patient, {_cut(strange[0])}: no such field; there are side, metres.")
     usual = Patient()
     metres = told.get("metres", usual.metres)
     is_number = isinstance(metres, int | float) and not isinstance(metres, bool)
     if not is_number or not 0 < metres <= MOST_METRES:
         raise StatementError(
-            f"patient, metres: {metres!r} came in; up to {MOST_METRES} is accepted."
+            f"patient, metres: {_came(metres)} came in; above 0, and up to {MOST_METRES} "
+            "is accepted."
         )
     return Patient(_one_of(told, "side", (usual.side, *sorted(SIDES))), float(metres))
 

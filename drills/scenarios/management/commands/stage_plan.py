@@ -4,7 +4,7 @@ from argparse import ArgumentParser
 from typing import Any
 
 from drills.engine.optimum import StatementError
-from drills.engine.optimum.door import told_plan
+from drills.engine.optimum.door import refuse_others, told_plan
 from drills.people.doors import JsonDoor
 from drills.rigs.models import Layout
 from drills.rigs.reading import layout_of
@@ -22,7 +22,8 @@ class Command(JsonDoor):
 
     def told(self, given: Any) -> dict[str, Any]:
         """The plan for a kit."""
-        slug = given.get("layout") if isinstance(given, dict) else None
+        refuse_others(given)
+        slug = given.get("layout")
         published = {each.slug: each.published for each in Layout.objects.all() if each.published}
         revision = published.get(slug) if isinstance(slug, str) else None
         if revision is None:

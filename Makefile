@@ -7,11 +7,11 @@ MAKEFLAGS += --no-print-directory --no-builtin-rules
 HOST ?= 127.0.0.1
 PORT ?= 8000
 SERVE ?= 1
-COVERAGE ?= 1
+COVERAGE ?= 0
 # Listening on every network card, this machine itself is reached here.
 SHOWN := $(if $(filter 0.0.0.0 ::,$(HOST)),127.0.0.1,$(HOST))
 
-# Measuring coverage takes two thirds as long again.
+# Measuring coverage takes two thirds as long again, so it is done when it is asked for.
 MEASURE := $(if $(filter 0,$(COVERAGE)),,--cov --cov-report=)
 
 BIN := .venv/bin

@@ -1,11 +1,14 @@
 """What the page of a prompt that asks for a number shows: figures, units, and what is drawn."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from drills.engine.devices import SYRINGES
+from drills.engine.dosing import TwoUnitsError, read_answer
 from drills.engine.exercises import DOSE_UNITS, SYRINGES_TOLD
+from drills.engine.quantities import QuantityError
 from drills.engine.scales import Scale, scale_of
 
 # Half a phone's width holds so many letters of a label and of what is told. Ours, measured.
@@ -13,6 +16,10 @@ LONGEST_LABEL, LONGEST_WORDS = 20, 15
 # From here on bold words are a wall: a table of points, say.
 LONG_FROM = 60
 _ASKED_OF = ("indication", "medicine", "route")
+LONGEST_SHOWN = 30
+_LINE_ENDS = re.compile(r"[.;] ")
+# Shares of a whole, and rates one after the other: a comma within one of them parts nothing.
+_PART_ENDS = re.compile(r"(?<=%), |, (?=[\d.,]+ mL)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +37,36 @@ class Figure:
         return len(self.words) >= LONG_FROM
 
     @property
+    def lines(self) -> tuple["Line", ...]:
+        """The sentences, and of one that lists things each of them."""
+        return tuple(map(_line, _LINE_ENDS.split(self.words)))
+
+    @property
     def is_short(self) -> bool:
         """Whether two such cells can stand beside each other on a phone."""
         is_brief = len(self.label) <= LONGEST_LABEL and len(self.words) <= LONGEST_WORDS
         return is_brief and not self.note
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A sentence of a figure; `parts` are what it lists, and `words` then what they are of."""
+
+    words: str
+    parts: tuple[str, ...] = ()
+
+
+def _line(sentence: str) -> Line:
+    head, colon, listed = sentence.partition(": ")
+    parts = tuple(_PART_ENDS.split(listed))
+    return Line(head, parts) if colon and len(parts) > 1 else Line(sentence)
+
+
 def figures_of(shown: Mapping[str, Any], *, are_syringes_drawn: bool = True) -> tuple[Figure, ...]:
-    """All that is told, the rule last; short cells beside each other, two by two."""
+    """All that is told, the rule last; short cells beside each other, two by two.
+
+    Where a rule is from is not among it: what is read before the answer is what it takes.
+    """
     beside = SYRINGES_TOLD if are_syringes_drawn else ""
     told = [each for each in _told(shown) if each.label != beside]
     return tuple(_paired([*told, _rule(shown)]))
@@ -46,6 +75,33 @@ def figures_of(shown: Mapping[str, Any], *, are_syringes_drawn: bool = True) -> 
 def units_of(shown: Mapping[str, Any]) -> tuple[str, ...]:
     """The units offered, the same whatever is right."""
     return tuple(shown.get("units", DOSE_UNITS))
+
+
+def unread(came: str, units: Sequence[str]) -> str:
+    """Why an answer cannot be taken, and what would be: the same whatever is right."""
+    shown, unit = came[:LONGEST_SHOWN], units[0]
+    if lacking := _lacking(came):
+        return f"{shown!r} came in without a {lacking}. Add the {lacking}, then Send."
+    try:
+        read_answer(came)
+    except TwoUnitsError as error:
+        return str(error)
+    except QuantityError:
+        return (
+            f"{shown!r} came in; a number and its unit is accepted, such as 0.5 {unit}, "
+            f"0,5 {unit} or 1,000 {unit}; the units are {', '.join(units)}."
+        )
+    return (
+        f"{shown!r} came in, and another kind of amount was asked for; give it in one of "
+        f"{', '.join(units)}, then Send."
+    )
+
+
+def _lacking(came: str) -> str:
+    """What an answer has not: anything of a number, or of a unit."""
+    if not any(each.isdigit() or each in ".," for each in came):
+        return "number"
+    return "" if any(each.isalpha() or each == "%" for each in came) else "unit"
 
 
 def syringes_of(shown: Mapping[str, Any]) -> tuple[Scale, ...]:
@@ -65,13 +121,13 @@ def _told(shown: Mapping[str, Any]) -> list[Figure]:
 
 
 def _rule(shown: Mapping[str, Any]) -> Figure:
-    """The rule with its source; from memory only what it is for."""
+    """The rule; from memory only what it is for."""
     given = ", ".join(filter(None, (shown.get(name) for name in _ASKED_OF)))
     if not shown.get("rule"):
         words = given[:1].upper() + given[1:]
         return Figure("From memory", words or "The rule and its figures are not shown")
     label = f"Rule asked: {given}" if given else "Rule asked"
-    return Figure(label, shown["rule"], shown.get("source", ""))
+    return Figure(label, shown["rule"])
 
 
 def _paired(figures: Sequence[Figure]) -> Iterator[Figure]:

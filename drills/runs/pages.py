@@ -162,7 +162,7 @@ def _prompt_context(
     if prompt.kind in NUMBER_KINDS:
         shown |= {
             "figures": figures_of(prompt.shown),
-            "units": [(unit, unit.split("/")) for unit in units_of(prompt.shown)],
+            "units": units_of(prompt.shown),
             "syringes": syringes_of(prompt.shown),
             "may_hand_over": _may_hand_over(prompt),
         }

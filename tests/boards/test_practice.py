@@ -161,6 +161,14 @@ def test_what_cannot_be_read_is_asked_again_and_keeps_what_was_written(
     assert "Worked" not in content
 
 
+def test_what_cannot_be_read_is_told_every_unit_and_never_the_one_that_is_right(
+    browser: Client,
+) -> None:
+    content = send(browser, {"amount": "5 cups"}).content.decode()
+
+    assert "the units are mmHg, mm, points, index." in content
+
+
 def test_htmx_is_given_the_part_alone(browser: Client) -> None:
     headers = {"HX-Request": "true"}
 

@@ -32,6 +32,9 @@ MEASURE = """(targets) => {
     inSight: boxes.every((box) => box.top >= 0 && box.bottom <= innerHeight),
     covered: entry.bottom > foot.top,
     width: document.documentElement.scrollWidth,
+    broken: [...document.querySelectorAll(".units span")].filter((each) =>
+      each.getClientRects().length > 1 || each.offsetWidth > each.parentElement.clientWidth
+    ).length,
   };
 }"""
 
@@ -116,6 +119,14 @@ def test_number_units_and_send_are_under_one_thumb(
     assert found["inSight"]
     assert not found["covered"]
     assert found["width"] == 390
+    assert found["broken"] == 0
+    page.get_by_label("Amount").fill("7")
+    page.get_by_role("button", name="Send").last.click()
+    expect(page.get_by_role("alert").get_by_text("came in without a unit")).to_be_visible()
+    expect(page.get_by_label("Amount")).to_be_focused()
+    again = page.evaluate(MEASURE, TARGETS)
+    assert again["inSight"]
+    assert not again["covered"]
     story = page.get_by_text("The call: 6-year-old boy")
     expect(story).to_have_count(1 if kind == "dose" else 0)
     if kind == "dose":

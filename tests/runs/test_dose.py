@@ -142,6 +142,8 @@ def test_a_refused_dose_keeps_what_was_written(
     assert said in content
     assert f'autocomplete="off" value="{amount}"' in content
     assert ('value="mL" checked' in content) is (unit == "mL")
+    assert content.count("autofocus") == 1
+    assert 'autofocus aria-invalid="true" aria-describedby="unread" data-amount' in content
 
 
 def test_doses_alone_ask_for_no_warm_up(hire: Person, rig: Rig) -> None:
@@ -160,6 +162,7 @@ def test_shows_the_rule_its_source_and_the_safety_words(
     for words in ("44 lb", "0.1 mg/kg, at most 3 mg", "A document", "10 mg / 5 mL", NOTICE, SAFETY):
         assert words in content
     assert "Severe bleeding" not in content
+    assert content.index("A document") > content.index('id="amount"')
 
 
 def test_from_memory_shows_no_rule_and_is_another_skill(

@@ -24,12 +24,29 @@ from tests.scenarios.test_exercises import several, stores_of
 pytestmark = pytest.mark.django_db
 
 
+_MEASURES = {"mass", "equivalent", "units"}
+
+
 def test_the_answer_is_told_in_a_unit_that_is_offered(every: list[Exercise]) -> None:
     for each in every:
         right = each.problem.solve().results[each.asked].rounded
         assert right
         offered = {str(read_quantity(f"1 {unit}")) for unit in each.units}
         assert str(replace(right, amount=Fraction(1))) in offered, each
+
+
+def test_a_question_says_what_kind_of_amount_it_takes(every: list[Exercise]) -> None:
+    """So who tries unit after unit, each refused and none judged, learns nothing that was not said.
+
+    What a medicine is measured in, mg or mEq, is said of what is in the hand.
+    """
+    kinds: dict[str, set[tuple[str, ...]]] = {}
+    for each in every:
+        kind = each.problem.solve().results[each.asked].exact.kind
+        medicine = tuple("medicine" if part in _MEASURES else part for part in kind)
+        kinds.setdefault(each.question, set()).add(medicine)
+    assert len(kinds) > 20
+    assert {question: found for question, found in kinds.items() if len(found) > 1} == {}
 
 
 def test_an_order_that_no_rule_gives_is_said_to_be_made_up(every: list[Exercise]) -> None:

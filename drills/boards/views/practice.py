@@ -22,7 +22,7 @@ from drills.formulary.reports import dosing_settings
 from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import page_or_part
 from drills.rigs.reports import todays_rig
-from drills.runs.numbers import figures_of, syringes_of, units_of
+from drills.runs.numbers import Figure, figures_of, syringes_of, units_of, unread
 from drills.runs.worked import Worked, worked
 from drills.scenarios.tasks import exercise_answer, exercise_shown
 
@@ -31,11 +31,12 @@ SEEDS = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What was said, how it is judged and worked; nothing said is no verdict."""
+    """What was said of what was told, how it is judged and worked; nothing said is no verdict."""
 
     said: tuple[str, ...]
     dose: Worked
     outcome: str
+    figures: tuple[Figure, ...]
 
     @property
     def sign(self) -> str:
@@ -127,7 +128,7 @@ def _asked(made: Exercise) -> dict[str, Any]:
         "exercise": made,
         "call": shown,
         "figures": figures_of(shown),
-        "units": [(unit, unit.split("/")) for unit in units_of(shown)],
+        "units": units_of(shown),
         "syringes": syringes_of(shown),
     }
 
@@ -147,12 +148,12 @@ def _answered(
     said = f"{amount[:LONGEST_AMOUNT]} {unit}".strip()
     context["written"] = (amount[:LONGEST_AMOUNT], unit)
     if "unknown" in given:
-        told = Told((), _told(made, ()), "")
+        told = Told((), _told(made, ()), "", context["figures"])
     else:
         judged = judge(made.problem, made.asked, said)
         if judged.verdict == UNREADABLE:
-            return _page(request, context | {"unreadable": judged.sentence}, status=422)
-        told = Told((said,), _told(made, (said,)), judged.verdict)
+            return _page(request, context | {"error": unread(said, context["units"])}, status=422)
+        told = Told((said,), _told(made, (said,)), judged.verdict, context["figures"])
     if request.method == "POST":
         answer = dict(zip(("amount", "unit"), context["written"], strict=True))
         query = urlencode({"unknown": "1"} if "unknown" in given else answer)

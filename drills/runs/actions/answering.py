@@ -7,11 +7,10 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
-from drills.engine.dosing import UNREADABLE, UNSAFE, TwoUnitsError, as_read, judge, read_answer
+from drills.engine.dosing import UNREADABLE, UNSAFE, as_read, judge
 from drills.engine.facts import bag_fact, facts_of
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER, bag_asked, skill_of
-from drills.engine.quantities import QuantityError
 from drills.engine.recipes import (
     CALL_KINDS,
     CONTENTS,
@@ -47,13 +46,12 @@ from drills.rigs.reading import layout_of, moved_by
 from drills.runs.actions.order import order_taken
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
-from drills.runs.numbers import units_of
+from drills.runs.numbers import units_of, unread
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import figure_asked, problem_in, wanted_in
 
 RETRY = "retry"
-LONGEST_SHOWN = 30
 
 
 class AnswerError(ValueError):
@@ -167,35 +165,8 @@ def _read_number(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
         return list(said)
     came = " ".join(said).strip()
     if judge(problem_in(prompt.answer), figure_asked(prompt.answer), came).verdict == UNREADABLE:
-        raise AnswerError(_unread(came, units_of(prompt.shown)))
+        raise AnswerError(unread(came, units_of(prompt.shown)))
     return [as_read(came)]
-
-
-def _unread(came: str, units: Sequence[str]) -> str:
-    """Why an answer cannot be taken, and what would be."""
-    shown, unit = came[:LONGEST_SHOWN], units[0]
-    if lacking := _lacking(came):
-        return f"{shown!r} came in without a {lacking}. Add the {lacking}, then Send."
-    try:
-        read_answer(came)
-    except TwoUnitsError as error:
-        return str(error)
-    except QuantityError:
-        return (
-            f"{shown!r} came in; a number and its unit is accepted, such as 0.5 {unit}, "
-            f"0,5 {unit} or 1,000 {unit}; the units are {', '.join(units)}."
-        )
-    return (
-        f"{shown!r} came in, and another kind of amount was asked for; give it in one of "
-        f"{', '.join(units)}, then Send."
-    )
-
-
-def _lacking(came: str) -> str:
-    """What an answer has not: anything of a number, or of a unit."""
-    if not any(each.isdigit() or each in ".," for each in came):
-        return "number"
-    return "" if any(each.isalpha() or each == "%" for each in came) else "unit"
 
 
 def _no_more_than_there_are(counts: Counter[str], most: Mapping[str, int]) -> list[str]:

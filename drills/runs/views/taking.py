@@ -189,10 +189,14 @@ def _show(
     context = take_context(run, now=timezone.now())
     if context["state"] == "finished":
         return go_to(request, reverse("runs:debrief", args=[run.pk]))
-    return page_or_part(
+    response = page_or_part(
         request,
         TAKE,
         QUESTION,
         {**context, "error": error, "written": written},
         status=422 if error else 200,
     )
+    if error and "units" in context:
+        # What is wrong stands at the field, which takes the focus: the page stays where it is.
+        response["HX-Reswap"] = "innerHTML"
+    return response

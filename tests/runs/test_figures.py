@@ -1,0 +1,33 @@
+"""What is told of a number, as it is read: at a glance, or line by line."""
+
+from drills.runs.numbers import Figure, Line, figures_of
+
+CHART = "Rule of nines, adult: head 9%, each arm 9%, front or back of the trunk 18%, perineum 1%"
+FLUID = "Burn, heat: 2 mL/kg/% from 15 years, 3 mL/kg/% below 15 years, below 40 kg"
+
+
+def test_a_long_rule_is_read_line_by_line_and_each_share_alone() -> None:
+    """A comma within a part parts nothing, and no first letter is made another: mL is not ML."""
+    figure = Figure(
+        "Rule asked", f"{CHART}. {FLUID}; burn, electrical: 4 mL/kg/%. mL = half, first"
+    )
+
+    assert figure.is_long
+    assert figure.lines == (
+        Line(
+            "Rule of nines, adult",
+            ("head 9%", "each arm 9%", "front or back of the trunk 18%", "perineum 1%"),
+        ),
+        Line("Burn, heat", ("2 mL/kg/% from 15 years", "3 mL/kg/% below 15 years, below 40 kg")),
+        Line("burn, electrical: 4 mL/kg/%"),
+        Line("mL = half, first"),
+    )
+
+
+def test_where_a_rule_is_from_is_not_read_before_it_is_answered() -> None:
+    rule = {"rule": "0.1 mg/kg", "source": "A document", "facts": [["Weight as told", "44 lb", ""]]}
+
+    told = figures_of(rule)
+
+    assert [each.words for each in told] == ["44 lb", "0.1 mg/kg"]
+    assert not [each for each in told if "A document" in f"{each}"]

@@ -249,6 +249,18 @@ def test_a_call_says_how_many_there_are(seed: int) -> None:
     assert make_call(alone, WORLD, seeded(f"t:{seed}")).dispatch.endswith("cold.")
 
 
+def test_a_need_of_severities_is_not_asked_for_by_the_others() -> None:
+    """For the whole call too: oxygen for a bad burn is not brought to a mild one."""
+    oxygen = CallNeed("oxygen", "must", 1, "call", severities=(3,))
+    one = replace(CRASH, least=1, most=1, profiles=(BLEED,), needs=(oxygen,))
+    made = [make_call(one, WORLD, seeded(f"{seed}")) for seed in range(30)]
+    by_severity = {each.patients[0].severity: {asked.need for asked in each.needs} for each in made}
+    assert {severity: bool(needs) for severity, needs in by_severity.items()} == {
+        severity: severity == 3 for severity in by_severity
+    }
+    assert len(by_severity) > 1
+
+
 def test_no_problem_comes_twice_while_another_is_left() -> None:
     for seed in range(40):
         made = make_call(CRASH, WORLD, seeded(f"{seed}"), least=2, most=2)

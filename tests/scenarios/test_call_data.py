@@ -107,6 +107,30 @@ def test_what_has_a_size_is_asked_for_in_every_size_that_may_be_there(
         assert asked == sizes or (asked == {"any"} and len(sizes) == 1), (family, problem)
 
 
+@pytest.mark.parametrize("slug", SLUGS)
+def test_what_is_to_be_brought_harms_nobody_there(
+    slug: str, loaded: tuple[dict[str, CallType], CallWorld]
+) -> None:
+    """Nothing by mouth for who cannot swallow, no nitrate for a pressure that is down, no sedation
+    of who is quiet already, and a mask of the child with the nebuliser of a child."""
+    call_type, world = loaded[0][slug], loaded[1]
+    for seed in range(200):
+        made = make_call(call_type, world, seeded(f"harm:{slug}:{seed}"), most=1)
+        if len(made.patients) > 1:
+            continue
+        (patient,) = made.patients
+        signs = {name: value.split()[0] for name, value in patient.signs}
+        wanted = {each.need for each in made.needs if each.grade != NEEDLESS}
+        if int(signs.get("Coma scale", 15)) <= 8:
+            assert not wanted & {"oral-glucose", "aspirin-81"}, patient
+        if signs.get("Systolic", "none") == "none" or int(signs["Systolic"]) < 100:
+            assert "nitroglycerin-tablets" not in wanted, patient
+        if "suddenly quiet" in patient.findings:
+            assert not wanted & {"midazolam", "ketamine"}, patient
+        if patient.size == "child" and "nebuliser-adult" in wanted:
+            assert "nebuliser-mask-child" in wanted, patient
+
+
 def test_neither_sex_nor_age_says_what_is_wrong() -> None:
     """Each problem of a call has the ages of the call, and half are women; by anatomy or by
     definition a problem may be of some alone, and then the table of problems says so."""

@@ -10,11 +10,17 @@ from dataclasses import dataclass, field, replace
 from itertools import islice
 from random import Random
 
-from drills.engine.asking import locate_prompts
-from drills.engine.calls import MUST, Call, CallType, CallWorld, needs_for
+from drills.engine.calls import MUST, Asked, Call, CallType, CallWorld, needs_for
+from drills.engine.callsource import (
+    calls_as_hard,
+    calls_to_sort,
+    fresh_first,
+    is_sorted,
+    lures_in,
+    types_of,
+)
 from drills.engine.carried import Aboard
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
-from drills.engine.dispatch import make_call
 from drills.engine.dosing.treatment import USUAL, Settings
 from drills.engine.exercises.stores import NOTHING_ABOARD, Stores
 from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS
@@ -24,11 +30,13 @@ from drills.engine.generation import (
     DrillPlan,
     drawn_apart,
     plan_drill,
-    weight_of,
+    weigher,
 )
 from drills.engine.incidents import Sorting
+from drills.engine.lately import NOTHING, Lately, mark_of_set
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
+from drills.engine.pools import ready_to_locate
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
     AS_A_CALL_RUNS,
@@ -43,12 +51,14 @@ from drills.engine.recipes import (
     RecipeSpec,
     refuse_unbuilt,
 )
-from drills.engine.sortplan import sorted_calls, sorts_of
+from drills.engine.sortplan import sorts_of
 from drills.engine.staging import StageTask, Wanted, musts, want
 from drills.engine.workplan import Works
 
 SPARE_CALLS = 2
-MOST_CALLS_DRAWN, CALLS_FOR_A_SPARE = 300, 30
+CALLS_FOR_A_SPARE = 30
+# So often a set of prompts is drawn anew, each time by a seed so much further on than any is.
+DRAWN_ANEW, FURTHER = 5, 1 << 64
 _LACKING = {
     STAGE: "a kit of whose must-haves anything is aboard",
     DOSE: "a patient that a rule fits, with the medicine aboard",
@@ -86,22 +96,59 @@ class Material:
 
 
 @dataclass(frozen=True, slots=True)
-class _Making:
-    """All that one drill is made from; `random` is the one thing that changes."""
+class _Asked:
+    """What a drill is asked for, of whatever it is made."""
 
     layout: Layout
     spec: RecipeSpec
+    weights: Mapping[str, float]
+    held: Collection[tuple[str, str]]
+    before: Layout | None
+    lately: Lately
+
+    def of_the_rig(self, spec: RecipeSpec, seed: int) -> DrillPlan:
+        """A drill of the rig alone."""
+        return plan_drill(
+            self.layout,
+            spec,
+            seed=seed,
+            weights=self.weights,
+            held=self.held,
+            before=self.before,
+            lately=self.lately,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Making:
+    """All that one drill is made from; `random` is the one thing that changes."""
+
+    asked: _Asked
     seed: int
     material: Material
     random: Random
     works: Works
-    weights: Mapping[str, float] = field(default_factory=dict)
-    held: Collection[tuple[str, str]] = ()
-    before: Layout | None = None
+
+    @property
+    def layout(self) -> Layout:
+        return self.asked.layout
+
+    @property
+    def spec(self) -> RecipeSpec:
+        return self.asked.spec
 
     @property
     def counts(self) -> dict[str, int]:
         return dict(self.spec.kinds)
+
+    def wanted(self, asked: Iterable[Asked]) -> tuple[Wanted, ...]:
+        """Needs as things of the layout."""
+        material = self.material
+        return want(self.layout, material.ties, asked, self.asked.held, material.holds)
+
+    def lures(self, call: Call) -> int:
+        """How many things aboard are brought to a call by mistake."""
+        return lures_in(self.wanted(call.needs))
 
 
 def plan(
@@ -113,14 +160,27 @@ def plan(
     weights: Mapping[str, float] | None = None,
     held: Collection[tuple[str, str]] = (),
     before: Layout | None = None,
+    lately: Lately = NOTHING,
 ) -> DrillPlan:
     """Make a drill of any kind that is built, as `generation.plan_drill` makes those of a rig.
 
-    Raises `CannotApplyError` when the recipe makes no drill on this layout.
+    A set of prompts that somebody of the cohort had `lately` is drawn anew, some times over. Raises
+    `CannotApplyError` when the recipe makes no drill on this layout.
     """
     refuse_unbuilt(spec)
+    asked = _Asked(layout, spec, weights or {}, held, before, lately)
+    made = _planned(asked, seed, material)
+    for anew in range(1, DRAWN_ANEW + 1):
+        if not made.varies or mark_of_set(made.prompts) not in lately.sets:
+            break
+        made = _planned(asked, seed + anew * FURTHER, material)
+    return made
+
+
+def _planned(asked: _Asked, seed: int, material: Material | None) -> DrillPlan:
+    spec = asked.spec
     if material is None or not spec.comes_from_calls:
-        return plan_drill(layout, spec, seed=seed, weights=weights, held=held, before=before)
+        return asked.of_the_rig(spec, seed)
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
     stores = Stores(
         rules=material.rules,
@@ -128,8 +188,8 @@ def plan(
         is_rule_shown=spec.rule_shown,
         settings=material.settings,
     )
-    works = Works(stores, spec.grade, random)
-    making = _Making(layout, spec, seed, material, random, works, weights or {}, held, before)
+    works = Works(stores, spec.grade, random, known=asked.lately.known)
+    making = _Making(asked, seed, material, random, works)
     if DOSE in making.counts and material.refusal:
         raise CannotApplyError(f"{spec.slug}: {material.refusal}")
     calls = _calls(making)
@@ -141,27 +201,14 @@ def plan(
 
 
 def _calls(making: _Making) -> Iterator[Call]:
-    """Calls, of the types that the recipe names; not without end, should none ever do."""
+    """Calls, of the types that the recipe names; what the cohort had lately comes last."""
     spec, material = making.spec, making.material
-    named = [each for each in material.call_types if each.slug in spec.call_types]
-    types = named or ([] if spec.call_types else list(material.call_types))
-    if not types:
-        asked = ", ".join(spec.call_types) or "any kind"
-        raise CannotApplyError(f"{spec.slug}: there is no call type of {asked}.")
-    if TRIAGE in making.counts:
-        yield from islice(
-            sorted_calls(spec, types, material.world, material.sorting, seed=making.seed),
-            MOST_CALLS_DRAWN,
-        )
-        return
-    for _ in range(MOST_CALLS_DRAWN):
-        yield make_call(
-            drawn_evenly(types, making.random),
-            material.world,
-            making.random,
-            least=spec.patients_least,
-            most=spec.patients_most,
-        )
+    types, world = types_of(spec, material.call_types), material.world
+    if is_sorted(spec):
+        calls = calls_to_sort(spec, types, world, material.sorting, seed=making.seed)
+    else:
+        calls = calls_as_hard(spec, types, world, making.random, making.lures)
+    return fresh_first(calls, making.asked.lately.calls)
 
 
 def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
@@ -188,14 +235,7 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     of_rig = replace(spec, kinds=tuple(each for each in spec.kinds if each[0] not in CALL_KINDS))
     rig = DrillPlan((), (), varies=True)
     if of_rig.kinds:
-        rig = plan_drill(
-            making.layout,
-            of_rig,
-            seed=making.seed,
-            weights=making.weights,
-            held=making.held,
-            before=making.before,
-        )
+        rig = making.asked.of_the_rig(of_rig, making.seed)
     own = [_whole_kit(making, calls) for _ in range(counts.get(STAGE, 0))]
     own += _doses_of_many(making, calls, counts.get(DOSE, 0))
     supplies = OPEN_TOPICS if making.material.refusal else TOPICS[SUPPLY]
@@ -277,16 +317,17 @@ def _whole_kit(making: _Making, calls: Iterator[Call]) -> Prompt:
 
 
 def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
-    ties = making.material.ties
     asked = needs_for(call.needs, patient) if patient else call.needs
-    wanted = want(making.layout, ties, asked, making.held, making.material.holds)
+    wanted = making.wanted(asked)
     return Prompt(
         kind=STAGE,
         subject=call.call_type,
         name=f"What do you bring to patient {patient}?" if patient else "What do you bring?",
         text=_STAGE_TEXT,
         chosen=FOCUS,
-        stage=StageTask(call, wanted, frozenset(ties), making.material.unconfirmed, patient),
+        stage=StageTask(
+            call, wanted, frozenset(making.material.ties), making.material.unconfirmed, patient
+        ),
     )
 
 
@@ -307,17 +348,14 @@ def _difficulty(prompt: Prompt) -> tuple[int, int]:
 
 def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:
     """Things that the call cannot do without, drawn by what may not be known, then useful ones."""
-    material = making.material
-    wanted = want(making.layout, material.ties, call.needs, making.held, material.holds)
+    wanted = making.wanted(call.needs)
     needed = _things(each for each in wanted if each.grade == MUST)
     useful = _things(each for each in wanted if each.grade != MUST) - needed
-    pool = {
-        prompt: weight_of(making.layout, prompt, making.weights)
-        for prompt in locate_prompts(making.layout, making.spec, making.held)
-    }
+    weigh = weigher(making.spec, making.asked.weights, making.asked.lately)
+    ready = ready_to_locate(making.layout, making.spec, making.asked.held)
     found: list[Prompt] = []
     for things in (needed, useful):
-        here = {prompt: weight for prompt, weight in pool.items() if prompt.subject in things}
+        here = {each: weigh(each) for each in ready if each.subject in things}
         open_count = min(count + SPARES_PER_KIND - len(found), len(here))
         found += drawn_apart(here, open_count, set(), making.random)
     return [replace(prompt, chosen=FOCUS) for prompt in found]

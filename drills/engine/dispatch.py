@@ -22,6 +22,7 @@ from drills.engine.calls import (
     needs_of,
 )
 from drills.engine.chance import drawn, drawn_evenly
+from drills.engine.knobs import number_within
 from drills.engine.weights import draw_weight, told_weight
 
 GROWN_FROM_Y = 18
@@ -34,11 +35,15 @@ def make_call(
     *,
     least: int | None = None,
     most: int | None = None,
+    share: tuple[float, float] = (0.0, 1.0),
 ) -> Call:
-    """Draw a call; `least` and `most` narrow how many patients the call type may have."""
+    """Draw a call; `least` and `most` narrow how many patients the call type may have.
+
+    `share` is from where to where between them their number is drawn.
+    """
     low = max(call_type.least, least or call_type.least)
     high = max(min(call_type.most, most or call_type.most), low)
-    count = low + int(random.random() * (high - low + 1))
+    count = number_within(low, high, share, random)
     profiles = _profiles(call_type, count, random)
     patients = tuple(
         _patient(number, profile, world, random) for number, profile in enumerate(profiles, 1)

@@ -5,44 +5,30 @@ generator promised to stay the same; seeds are text, so that a sign or a size ma
 """
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from heapq import nlargest
 from random import Random
 
-from drills.engine.asking import contents_prompts, locate_prompts, looks_at
 from drills.engine.chance import drawn_index, seeded
-from drills.engine.layout import Compartment, Layout
-from drills.engine.moving import Moves, moved_prompts, moves_between
-from drills.engine.prompts import Prompt, ways
+from drills.engine.lately import NOTHING, Lately
+from drills.engine.layout import Layout
+from drills.engine.moving import moves_between
+from drills.engine.pools import Pool, Ready, hardness, pools_of, weight_of
+from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
-    CONTENTS,
     CRITICAL,
-    LOCATE,
     MOVED,
     ONE_CABINET,
-    WHAT_MOVED,
     CannotApplyError,
     RecipeSpec,
     refuse_unbuilt,
 )
+from drills.engine.study import place_of, study_place
 
 PROBE, FOCUS, IN_ORDER = "probe", "focus", "in order"
 SPARES_PER_KIND = 6
 # As many as have moved, but no more than one sits down to; ours, no source.
 MOST_MOVED = 30
-
-# A walk round the rig: outside by street side, rear and curb side, then the cab, then inside.
-STUDY_ORDER = (
-    "street",
-    "rear",
-    "curb",
-    "cab",
-    "bulkhead",
-    "interior-street",
-    "interior-curb",
-    "floor",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,20 +48,22 @@ def plan_drill(
     weights: Mapping[str, float] | None = None,
     held: Collection[tuple[str, str]] = (),
     before: Layout | None = None,
+    lately: Lately = NOTHING,
 ) -> DrillPlan:
     """Make a drill.
 
     `weights` are by fact, as text: how much each is to be asked, 1 where not named. `held` are
     (thing key, place key) pairs reported as not in their place: they are not asked about. `before`
-    is the revision that is known, for recipes that ask what moved. Raises `CannotApplyError` when
-    the recipe makes no prompt on this layout.
+    is the revision that is known, for recipes that ask what moved. What is known of `lately` is
+    asked where nothing else is left; a probe alone is drawn from everything. Raises
+    `CannotApplyError` when the recipe makes no prompt on this layout.
     """
     refuse_unbuilt(spec)
     if spec.comes_from_calls:
         raise CannotApplyError(f"{spec.slug}: its prompts come from calls; none are here.")
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
     moves = moves_between(before, layout, spec) if spec.asks_what_moved else None
-    pools = _pools(layout, spec, held, weights or {}, moves)
+    pools = pools_of(layout, spec, held, moves, weigher(spec, weights or {}, lately))
     prompts, spares = _drawn(layout, spec, pools, random)
     if not prompts:
         raise CannotApplyError(
@@ -92,9 +80,7 @@ def _ordered(
     """Mixed, or in study order with what moved first."""
     if not spec.is_mixed:
         return tuple(
-            sorted(
-                prompts, key=lambda each: (each.kind != MOVED, *_study_place(layout, spec, each))
-            )
+            sorted(prompts, key=lambda each: (each.kind != MOVED, *study_place(layout, spec, each)))
         )
     left = list(prompts)
     return tuple(left.pop(drawn_index(random, [1.0] * len(left))) for _ in prompts)
@@ -107,92 +93,29 @@ def _limits_of(spec: RecipeSpec) -> str:
     return what + where + (" in a bag" if spec.bags_only else "")
 
 
-def study_walk(layout: Layout) -> tuple[Compartment, ...]:
-    """The doors of a rig in the order in which one is walked round it."""
-    tops = layout.children.get("", ())
-    return tuple(sorted(tops, key=lambda each: STUDY_ORDER.index(layout.face_of(each.code))))
+def weigher(
+    spec: RecipeSpec, weights: Mapping[str, float], lately: Lately
+) -> Callable[[Ready], float]:
+    """How much a prompt is to be asked: by what may not be known, and by how hard it is.
 
+    Nothing where it was known lately: what has no weight is drawn when all else is gone.
+    """
 
-def _pools(
-    layout: Layout,
-    spec: RecipeSpec,
-    held: Collection[tuple[str, str]],
-    weights: Mapping[str, float],
-    moves: Moves | None,
-) -> dict[str, dict[Prompt, float]]:
-    """Every prompt that the recipe may ask, by kind, in study order, with its weight."""
-    pools = {
-        kind: {
-            prompt: weight_of(layout, prompt, weights)
-            for prompt in _pool(layout, spec, kind, held, moves)
-        }
-        for kind, _ in spec.kinds
-    }
-    return _of_one_cabinet(layout, spec, pools) if ONE_CABINET in spec.focus else pools
+    harder = hardness(spec.difficulty) if spec.draws_at_random else None
 
+    def weigh(ready: Ready) -> float:
+        if ready.mark in lately.known:
+            return 0.0
+        weight = weight_of(ready, weights)
+        return weight * harder(ready) if harder else weight
 
-def _pool(
-    layout: Layout,
-    spec: RecipeSpec,
-    kind: str,
-    held: Collection[tuple[str, str]],
-    moves: Moves | None,
-) -> list[Prompt]:
-    made = _made(layout, spec, kind, held, moves)
-    critical_only = spec.focus == (CRITICAL,)
-    found = [prompt for prompt in made if prompt.critical or not critical_only]
-    if kind == CONTENTS:
-        # To tick one thing in a list says little; it is asked only where no place holds two.
-        found = [prompt for prompt in found if len(prompt.answer) > 1] or found
-    return sorted(found, key=lambda prompt: _study_place(layout, spec, prompt))
-
-
-def _made(
-    layout: Layout,
-    spec: RecipeSpec,
-    kind: str,
-    held: Collection[tuple[str, str]],
-    moves: Moves | None,
-) -> list[Prompt]:
-    """What moved; and where a recipe looks at that alone, what stayed beside where it was."""
-    if kind == MOVED:
-        return list(moved_prompts(layout, spec, held, moves)) if moves else []
-    make = locate_prompts if kind == LOCATE else contents_prompts
-    made = make(layout, spec, held)
-    if moves is None or WHAT_MOVED not in spec.focus:
-        return list(made)
-    return [prompt for prompt in made if moves.is_beside(layout, prompt)]
-
-
-def _of_one_cabinet(
-    layout: Layout, spec: RecipeSpec, pools: Mapping[str, Mapping[Prompt, float]]
-) -> dict[str, dict[Prompt, float]]:
-    """Keep to the cabinet where the recipe finds the most to ask that may not be known."""
-    heaviest: dict[str, float] = {}
-    for kind, count in spec.kinds:
-        found: dict[str, dict[str, float]] = {}
-        for prompt, weight in pools[kind].items():
-            subjects = found.setdefault(_cabinet(layout, spec, prompt), {})
-            subjects[prompt.subject] = max(weight, subjects.get(prompt.subject, 0.0))
-        for code, subjects in found.items():
-            asked = sum(nlargest(count, subjects.values()))
-            heaviest[code] = heaviest.get(code, 0.0) + asked
-    walk = [each.code for each in study_walk(layout) if each.code in heaviest]
-    kept = max(walk, key=lambda code: heaviest[code], default="")
-    return {
-        kind: {
-            prompt: weight
-            for prompt, weight in pool.items()
-            if _cabinet(layout, spec, prompt) == kept
-        }
-        for kind, pool in pools.items()
-    }
+    return weigh
 
 
 def _drawn(
     layout: Layout,
     spec: RecipeSpec,
-    pools: Mapping[str, Mapping[Prompt, float]],
+    pools: Mapping[str, Pool],
     random: Random,
 ) -> tuple[list[Prompt], list[Prompt]]:
     """The prompts that the recipe counts, in the order drawn, and the spares of each kind."""
@@ -219,15 +142,13 @@ def _no_subject_twice(source: Iterable[Prompt], count: int) -> list[Prompt]:
     return list(found.values())
 
 
-def _at_random(
-    weighed: Mapping[Prompt, float], spec: RecipeSpec, count: int, random: Random
-) -> list[Prompt]:
+def _at_random(weighed: Pool, spec: RecipeSpec, count: int, random: Random) -> list[Prompt]:
     """Prompts at random, no subject twice; each is with the recipe's chance a probe.
 
     Which are probes is settled first, and probes are drawn evenly from the whole pool before
     anything is drawn by weight: what is left after that would no longer be an even sample.
     """
-    count = min(count, len({prompt.subject for prompt in weighed}))
+    count = min(count, len({each.subject for each in weighed}))
     is_probe = [random.random() < spec.probes_share for _ in range(count)]
     even = dict.fromkeys(weighed, 1.0)
     probes = drawn_apart(even, sum(is_probe), set(), random)
@@ -239,83 +160,51 @@ def _at_random(
     ]
 
 
-def drawn_apart(
-    weighed: Mapping[Prompt, float], count: int, taken: Collection[str], random: Random
-) -> list[Prompt]:
+def drawn_apart(weighed: Pool, count: int, taken: Collection[str], random: Random) -> list[Prompt]:
     """So many prompts drawn by weight, one for each subject, none about what is taken."""
-    left = [prompt for prompt in weighed if prompt.subject not in taken]
+    left = [each for each in weighed if each.subject not in taken]
+    shares = [weighed[each] for each in left]
+    subjects = [each.subject for each in left]
     found: list[Prompt] = []
     while len(found) < count:
-        chosen = left[drawn_index(random, [weighed[prompt] for prompt in left])]
-        found.append(chosen)
-        left = [prompt for prompt in left if prompt.subject != chosen.subject]
+        chosen = left[drawn_index(random, shares)]
+        found.append(chosen.prompt)
+        while chosen.subject in subjects:
+            at = subjects.index(chosen.subject)
+            del left[at], shares[at], subjects[at]
     return found
 
 
 def _in_turn(
-    layout: Layout, weighed: Mapping[Prompt, float], spec: RecipeSpec, asked: Iterable[Prompt]
+    layout: Layout, weighed: Pool, spec: RecipeSpec, asked: Iterable[Prompt]
 ) -> Iterator[Prompt]:
     """One prompt from each stop of the walk in turn, what is least known first.
 
-    Stops that `asked` has been to already come later.
+    Stops that `asked` has been to already come later, and last what has no weight.
     """
     left = _stops(layout, weighed, spec)
-    means = {
-        stop: sum(weighed[prompt] for prompt in same) / len(same) for stop, same in left.items()
-    }
+    means = {stop: sum(weighed[each] for each in same) / len(same) for stop, same in left.items()}
     visits = Counter(_stop(layout, spec, prompt) for prompt in asked)
     while left:
-        stop = min(left, key=lambda each: (visits[each], -means[each]))
+        stop = min(left, key=lambda each: (not weighed[left[each][0]], visits[each], -means[each]))
         visits[stop] += 1
-        yield replace(left[stop].pop(0), chosen=IN_ORDER)
+        yield replace(left[stop].pop(0).prompt, chosen=IN_ORDER)
         if not left[stop]:
             del left[stop]
 
 
-def _stops(
-    layout: Layout, weighed: Mapping[Prompt, float], spec: RecipeSpec
-) -> dict[str, list[Prompt]]:
+def _stops(layout: Layout, weighed: Pool, spec: RecipeSpec) -> dict[str, list[Ready]]:
     """Prompts by stop, in study order; at each stop what is least known first, no subject twice."""
-    found: dict[str, dict[str, Prompt]] = {_stop(layout, spec, prompt): {} for prompt in weighed}
-    for prompt in sorted(weighed, key=lambda prompt: -weighed[prompt]):
-        found[_stop(layout, spec, prompt)].setdefault(prompt.subject, prompt)
+    found: dict[str, dict[str, Ready]] = {_stop(layout, spec, each.prompt): {} for each in weighed}
+    for each in sorted(weighed, key=lambda each: -weighed[each]):
+        found[_stop(layout, spec, each.prompt)].setdefault(each.subject, each)
     return {stop: list(same.values()) for stop, same in found.items()}
-
-
-def weight_of(layout: Layout, prompt: Prompt, weights: Mapping[str, float]) -> float:
-    """The weight of the least known fact that the prompt asks about.
-
-    A thing with doubles may be known by one of its places alone: places that no answer was ever
-    about count only while there is no other.
-    """
-    asked = ways(layout, prompt.kind, prompt.subject, prompt.answer)
-    met = [facts for facts in asked if all(str(fact) in weights for fact in facts)]
-    return max(weights.get(str(fact), 1.0) for facts in met or asked for fact in facts)
-
-
-def _place_of(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
-    """The place the prompt is asked for: of doubles the first that the recipe looks at."""
-    if prompt.kind == CONTENTS:
-        return prompt.subject
-    return next(code for code in prompt.answer if looks_at(layout, spec, code))
-
-
-def _cabinet(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
-    return layout.chain(_place_of(layout, spec, prompt))[0].code
 
 
 def _stop(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
     """Where a walk stops: at each door, at each bag, or in one cabinet at each place in it."""
-    code = _place_of(layout, spec, prompt)
+    code = place_of(layout, spec, prompt)
     chain = layout.chain(code)
     if spec.bags_only:
         return next(each.code for each in chain if each.is_bag)
     return code if ONE_CABINET in spec.focus else chain[0].code
-
-
-def _study_place(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> tuple[int, ...]:
-    """Face by face, each door with all that lies in it; what is where comes before what is in."""
-    chain = layout.chain(_place_of(layout, spec, prompt))
-    face = STUDY_ORDER.index(layout.face_of(chain[0].code))
-    walk = [layout.order_of[each.code] for each in chain]
-    return (face, *walk, len(layout.compartments) if prompt.kind == CONTENTS else -1)

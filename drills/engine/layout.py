@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+from typing import Any
 
 GRID_WIDTH, GRID_HEIGHT = 24, 12
 
@@ -198,6 +199,11 @@ class Layout:
     @cached_property
     def by_code(self) -> Mapping[str, Compartment]:
         return {each.code: each for each in self.compartments}
+
+    @cached_property
+    def worked_out(self) -> dict[Any, Any]:
+        """What was worked out of the layout alone and is asked for often, by what it was."""
+        return {}
 
     @cached_property
     def by_key(self) -> Mapping[str, Compartment]:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from drills.engine.knobs import GRADE, setting
 from drills.engine.scoring import DEPTHS, POCKET
 
 LOCATE, CONTENTS, STAGE, DOSE, MOVED = "locate", "contents", "stage", "dose", "moved"
@@ -23,7 +24,6 @@ CALL_KINDS = (STAGE, TRIAGE, DOSE, SUPPLY)
 NUMBER_KINDS = (DOSE, SUPPLY)
 PLACE_KINDS = (LOCATE, MOVED)
 ANY_CALL = "any"
-HARDEST = 3
 MIXED, AS_A_CALL_RUNS, RISING = "mixed", "as a call runs", "rising"
 
 WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
@@ -69,7 +69,7 @@ class RecipeSpec:
     @property
     def grade(self) -> int:
         """How hard what is worked out is: one step, several, several with a trap."""
-        return min(max(self.difficulty, 1), HARDEST)
+        return int(setting(GRADE, self.difficulty))
 
     @property
     def asks_something(self) -> bool:
@@ -79,6 +79,11 @@ class RecipeSpec:
     def asks_what_moved(self) -> bool:
         """Whether it takes the revision that was known before to make it."""
         return WHAT_MOVED in self.focus or any(kind == MOVED for kind, _ in self.kinds)
+
+    @property
+    def draws_at_random(self) -> bool:
+        """Whether things are drawn by weight, and not taken in the order of the rig."""
+        return self.order in (MIXED, AS_A_CALL_RUNS, RISING)
 
     @property
     def is_mixed(self) -> bool:

@@ -9,7 +9,7 @@ from drills.engine.generation import FOCUS
 from drills.engine.incidents import Sorting, make_incident
 from drills.engine.incidents.asking import SortedCall, TriagePrompt, sorted_call
 from drills.engine.incidents.making import MOST_PATIENTS
-from drills.engine.incidents.tables import LEVELS
+from drills.engine.knobs import lawful, number_within, patients_share
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import TRIAGE, CannotApplyError, RecipeSpec
 
@@ -40,18 +40,14 @@ def sorted_calls(
     for number in count(1):
         call_type = drawn_evenly(fits, random)
         low, high = max(call_type.least, asked), min(call_type.most, most)
-        patients = low + int(random.random() * (high - low + 1))
+        patients = number_within(low, high, patients_share(spec.difficulty), random)
         is_short = _may_be_short(spec, patients) and random.random() < 0.5
         seed_of_one = f"{spec.slug}:{seed}:{number}"
         yield _made(spec, call_type, world, sorting, seed_of_one, patients, is_short=is_short)
 
 
 def _may_be_short(spec: RecipeSpec, patients: int) -> bool:
-    return _level(spec) >= SHORT_FROM_LEVEL and patients >= SHORT_FROM_PATIENTS
-
-
-def _level(spec: RecipeSpec) -> int:
-    return min(max(spec.difficulty, min(LEVELS)), max(LEVELS))
+    return lawful(spec.difficulty) >= SHORT_FROM_LEVEL and patients >= SHORT_FROM_PATIENTS
 
 
 def _made(
@@ -71,7 +67,7 @@ def _made(
             seed=seed,
             count=patients,
             sorting=sorting,
-            level=_level(spec),
+            level=lawful(spec.difficulty),
             is_short=is_short,
         )
     except CallError as error:

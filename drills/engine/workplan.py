@@ -15,6 +15,7 @@ from drills.engine.exercises.people import kg_of
 from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import GRADES, TOPICS, write
 from drills.engine.generation import FOCUS
+from drills.engine.lately import digest
 from drills.engine.medicines import MedicineRule, fits
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import SUPPLY, CannotApplyError
@@ -26,13 +27,17 @@ _ANEW = 20
 
 @dataclass(slots=True)
 class Works:
-    """The exercises of one drill: what has been asked is not asked again."""
+    """The exercises of one drill: what has been asked is not asked again.
+
+    `known` are marks of `lately`: such a one is asked where no other comes up.
+    """
 
     stores: Stores
     grade: int
     random: Random
     asked: set[tuple[str, str, str]] = field(default_factory=set)
     codes: set[str] = field(default_factory=set)
+    known: frozenset[str] = frozenset()
 
     def doses_of(self, call: Call, *, is_strict: bool = True) -> Iterator[Prompt]:
         """Doses for the patients of a call from what is aboard, first by rules not asked yet.
@@ -98,15 +103,23 @@ class Works:
 
     def _unasked(self, make: Callable[[], Exercise]) -> Exercise:
         last: Exercise | None = None
+        lately: Exercise | None = None
         for _ in range(_ANEW):
             made = make()
             if made.figures not in self.asked:
-                self.asked.add(made.figures)
-                return made
+                if digest(made.figures) not in self.known:
+                    return self._note(made)
+                lately = lately or made
             if made == last:  # a dose that is fixed comes out the same whoever draws
                 break
             last = made
+        if lately:
+            return self._note(lately)
         raise CannotApplyError(f"Every exercise of {made.topic} that comes up was asked already.")
+
+    def _note(self, made: Exercise) -> Exercise:
+        self.asked.add(made.figures)
+        return made
 
 
 def _fitting(patient: Patient, rules: Collection[MedicineRule]) -> list[MedicineRule]:

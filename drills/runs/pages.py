@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import Any
 
 from drills.engine.drawing import FaceDrawing, faces
-from drills.engine.generation import study_walk
 from drills.engine.layout import Compartment, Layout
 from drills.engine.moving import bags_alone, without_bags
 from drills.engine.plan import plan_of
@@ -25,6 +24,7 @@ from drills.engine.recipes import (
 )
 from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left
+from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE
 from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
 from drills.runs.debriefing import missed_answer

@@ -14,14 +14,13 @@ from drills.engine.generation import (
     IN_ORDER,
     PROBE,
     SPARES_PER_KIND,
-    STUDY_ORDER,
     plan_drill,
-    study_walk,
 )
 from drills.engine.layout import Layout
 from drills.engine.prompts import bag_subject
 from drills.engine.recipes import CONTENTS, LOCATE, MOVED, CannotApplyError, RecipeSpec
 from drills.engine.scoring import RIGHT, mark_contents, mark_locate
+from drills.engine.study import STUDY_ORDER, study_walk
 from tests.layouts import practice_rig
 from tests.strategies import everything, layouts, looks_at, planned, specs
 

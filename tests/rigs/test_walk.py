@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from drills.demo.factories import published
-from drills.engine.generation import study_walk
+from drills.engine.study import study_walk
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from tests.layouts import demo_layout

@@ -6,11 +6,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.engine.drawing import faces
-from drills.engine.generation import study_walk
 from drills.engine.layout import FACE_NAMES
 from drills.engine.plan import plan_of
 from drills.engine.printing import printable
 from drills.engine.signs import with_signs
+from drills.engine.study import study_walk
 from drills.people.access import Request
 from drills.rigs.access import readable_revision
 from drills.rigs.reading import layout_of

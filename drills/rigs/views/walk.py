@@ -7,10 +7,10 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from drills.engine.drawing import FaceDrawing, faces, mark_cells
-from drills.engine.generation import study_walk
 from drills.engine.layout import FACE_NAMES
 from drills.engine.plan import plan_of
 from drills.engine.signs import with_signs
+from drills.engine.study import study_walk
 from drills.people.access import Request
 from drills.rigs.access import revision_to_ride
 from drills.rigs.models import Revision

@@ -10,13 +10,13 @@ from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.asking import is_held
 from drills.engine.elsewhere import relearned
 from drills.engine.facts import Fact
-from drills.engine.generation import study_walk
 from drills.engine.layout import Layout
 from drills.engine.memory import MODEL
 from drills.engine.prompts import ways
 from drills.engine.recipes import CALL_KINDS, PLACE_KINDS
 from drills.engine.scoring import fact_nearest_to_cot
 from drills.engine.serving import Next, Served, Slot, next_prompt
+from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE, lawful_cut_off, limit_on_screen
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs

@@ -1,0 +1,189 @@
+"""What a recipe may ask of a layout, in study order, ready to be drawn from.
+
+What rests on the layout alone is worked out once and kept with it.
+"""
+
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass
+from heapq import nlargest
+from math import log2
+
+from drills.engine.asking import contents_prompts, is_held, locate_prompts
+from drills.engine.knobs import BESIDE, DEEP, setting
+from drills.engine.lately import mark_of
+from drills.engine.layout import Layout
+from drills.engine.moving import Moves, moved_prompts
+from drills.engine.prompts import Prompt, ways
+from drills.engine.recipes import (
+    CONTENTS,
+    CRITICAL,
+    LOCATE,
+    MOVED,
+    ONE_CABINET,
+    WHAT_MOVED,
+    RecipeSpec,
+)
+from drills.engine.study import place_of, study_place, study_walk
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ready:
+    """A prompt with what a draw asks of it.
+
+    `ways` are the facts of each way to answer it, as text. `deep` is how many places it lies in,
+    `beside` how many there are where its own is and on its face, that one included. `mark` is that
+    of `lately`.
+    """
+
+    prompt: Prompt
+    subject: str
+    ways: tuple[tuple[str, ...], ...]
+    deep: int
+    beside: int
+    mark: str
+
+
+Pool = dict[Ready, float]
+
+
+def pools_of(
+    layout: Layout,
+    spec: RecipeSpec,
+    held: Collection[tuple[str, str]],
+    moves: Moves | None,
+    weigh: Callable[[Ready], float],
+) -> dict[str, Pool]:
+    """Every prompt that the recipe may ask, by kind, in study order, with its weight."""
+    pools = {
+        kind: {each: weigh(each) for each in _pool(layout, spec, kind, held, moves)}
+        for kind, _ in spec.kinds
+    }
+    return _of_one_cabinet(layout, spec, pools) if ONE_CABINET in spec.focus else pools
+
+
+def ready_to_locate(
+    layout: Layout, spec: RecipeSpec, held: Collection[tuple[str, str]]
+) -> list[Ready]:
+    """One for each thing that the recipe looks at, but for those reported."""
+    return [
+        each
+        for each in _kept(layout, spec, LOCATE)
+        if not (held and is_held(layout, LOCATE, each.subject, held))
+    ]
+
+
+def weight_of(ready: Ready, weights: Mapping[str, float]) -> float:
+    """The weight of the least known fact that a prompt asks about.
+
+    A thing with doubles may be known by one of its places alone: places that no answer was ever
+    about count only while there is no other.
+    """
+    if not weights:
+        return 1.0
+    met = [facts for facts in ready.ways if weights.keys() >= set(facts)]
+    return max(weights.get(fact, 1.0) for facts in met or ready.ways for fact in facts)
+
+
+def hardness(difficulty: int) -> Callable[[Ready], float] | None:
+    """How often each prompt is asked at a difficulty, by where its answer lies: 1 is as it comes.
+
+    None where everything is asked as often.
+    """
+    deep, beside = setting(DEEP, difficulty), setting(BESIDE, difficulty)
+    if deep == beside == 1:
+        return None
+
+    def harder(ready: Ready) -> float:
+        return float(deep ** (ready.deep - 1) * beside ** log2(ready.beside))
+
+    return harder
+
+
+def _pool(
+    layout: Layout,
+    spec: RecipeSpec,
+    kind: str,
+    held: Collection[tuple[str, str]],
+    moves: Moves | None,
+) -> list[Ready]:
+    found = list(_made(layout, spec, kind, held, moves))
+    if spec.focus == (CRITICAL,):
+        found = [each for each in found if each.prompt.critical]
+    if kind == CONTENTS:
+        # To tick one thing in a list says little; it is asked only where no place holds two.
+        found = [each for each in found if len(each.prompt.answer) > 1] or found
+    return found
+
+
+def _made(
+    layout: Layout,
+    spec: RecipeSpec,
+    kind: str,
+    held: Collection[tuple[str, str]],
+    moves: Moves | None,
+) -> Iterable[Ready]:
+    """What moved; and where a recipe looks at that alone, what stayed beside where it was."""
+    if kind == MOVED:
+        return _readied(layout, spec, moved_prompts(layout, spec, held, moves) if moves else ())
+    made = [
+        each
+        for each in _kept(layout, spec, kind)
+        if not (held and is_held(layout, kind, each.subject, held))
+    ]
+    if moves is None or WHAT_MOVED not in spec.focus:
+        return made
+    return [each for each in made if moves.is_beside(layout, each.prompt)]
+
+
+def _kept(layout: Layout, spec: RecipeSpec, kind: str) -> tuple[Ready, ...]:
+    """All there is to ask where nothing is reported, kept with the layout."""
+    key = (kind, spec.depth, spec.faces, spec.bags_only)
+    found = layout.worked_out.get(key)
+    if found is None:
+        make = locate_prompts if kind == LOCATE else contents_prompts
+        found = layout.worked_out[key] = tuple(_readied(layout, spec, make(layout, spec, ())))
+    return found
+
+
+def _readied(layout: Layout, spec: RecipeSpec, prompts: Iterable[Prompt]) -> list[Ready]:
+    in_order = sorted(prompts, key=lambda prompt: study_place(layout, spec, prompt))
+    return [_readied_one(layout, spec, prompt) for prompt in in_order]
+
+
+def _readied_one(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> Ready:
+    chain = layout.chain(place_of(layout, spec, prompt))
+    found = ways(layout, prompt.kind, prompt.subject, prompt.answer)
+    face = layout.face_of(chain[-1].code)
+    return Ready(
+        prompt=prompt,
+        subject=prompt.subject,
+        ways=tuple(tuple(map(str, facts)) for facts in found),
+        deep=len(chain),
+        beside=sum(layout.face_of(each.code) == face for each in layout.children[chain[-1].inside]),
+        mark=mark_of(prompt),
+    )
+
+
+def _of_one_cabinet(layout: Layout, spec: RecipeSpec, pools: Mapping[str, Pool]) -> dict[str, Pool]:
+    """Keep to the cabinet where the recipe finds the most to ask that may not be known."""
+    heaviest: dict[str, float] = {}
+    for kind, count in spec.kinds:
+        found: dict[str, dict[str, float]] = {}
+        for ready, weight in pools[kind].items():
+            subjects = found.setdefault(_cabinet(layout, spec, ready), {})
+            subjects[ready.subject] = max(weight, subjects.get(ready.subject, 0.0))
+        for code, subjects in found.items():
+            asked = sum(nlargest(count, subjects.values()))
+            heaviest[code] = heaviest.get(code, 0.0) + asked
+    walk = [each.code for each in study_walk(layout) if each.code in heaviest]
+    kept = max(walk, key=lambda code: heaviest[code], default="")
+    return {
+        kind: {
+            ready: weight for ready, weight in pool.items() if _cabinet(layout, spec, ready) == kept
+        }
+        for kind, pool in pools.items()
+    }
+
+
+def _cabinet(layout: Layout, spec: RecipeSpec, ready: Ready) -> str:
+    return layout.chain(place_of(layout, spec, ready.prompt))[0].code

@@ -161,25 +161,22 @@ def told_strength(strength: Quantity) -> str:
 
 def held_by(packed: Presentation) -> str:
     """How an amount becomes the volume that holds it, after the amount: through the strength, or
-    through the label where the strength does not end."""
-    if _ends(packed.strength):
+    through the label where more figures of it are to be told than there is room for."""
+    if not packed.strength.is_cut:
         return f" / {told_strength(packed.strength)}"
     return f" x {packed.volume} / {packed.amount}"
 
 
 def holding(packed: Presentation) -> str:
     """How a volume becomes what it holds, after the volume."""
-    if _ends(packed.strength):
+    if not packed.strength.is_cut:
         return f" x {told_strength(packed.strength)}"
     return f" x {packed.amount} / {packed.volume}"
 
 
-def _ends(strength: Quantity) -> bool:
-    try:
-        strength.exactly()
-    except QuantityError:
-        return False
-    return True
+def figures_held(packed: Presentation) -> tuple[Quantity, ...]:
+    """The figures that `held_by` and `holding` tell."""
+    return (packed.amount, packed.volume) if packed.strength.is_cut else (packed.strength,)
 
 
 def written_strength(text: str) -> str:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 from drills.engine.concentrations import Presentation, read_strength, told_strength
+from drills.engine.lines import line
 from drills.engine.quantities import Quantity, QuantityError, family_of, read_quantity, sum_of
 
 ONE_ML = "1 mL"
@@ -45,8 +46,8 @@ class Mixture:
     @property
     def steps(self) -> tuple[str, ...]:
         """How it is mixed, and how strong it is then."""
-        strength = told_strength(self.presentation.strength)
-        return (f"Mix {self.how}", f"{self.amount} / {self.volume} = {strength}")
+        strength = self.presentation.strength
+        return (f"Mix {self.how}", line(f"{self.amount} / {self.volume}", strength))
 
 
 def read_mixture(

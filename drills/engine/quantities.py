@@ -48,7 +48,7 @@ _WORDS |= {unit.lower(): unit for unit in _FAMILIES}
 _RATES = {"lpm": "L/min"}
 # One of them has no s; of an index nothing is counted.
 _PLURALS = ("containers", "points", "units")
-_NOT_WRITTEN = "index"
+BARE = "index"
 
 _SUCH_AS = "such as mg, mcg/kg/min, mL/h or kg"
 
@@ -197,6 +197,11 @@ class Quantity:
         size = Fraction(_size(time), _size(own[0]))
         return Quantity(self.amount * size, str(_Unit(unit.above, below)))
 
+    @property
+    def is_cut(self) -> bool:
+        """Whether fewer figures are told of it than it has."""
+        return is_cut(self.amount)
+
     def exactly(self) -> str:
         """The amount with every figure, to be read again; it must be a decimal that ends."""
         text = exact_text(self.amount)
@@ -210,7 +215,7 @@ class Quantity:
 
     @property
     def _counted(self) -> str:
-        if self.unit == _NOT_WRITTEN:
+        if self.unit == BARE:
             return ""
         if self.unit in _PLURALS and self.amount == 1:
             return self.unit.removesuffix("s")
@@ -339,6 +344,11 @@ def written(found: Quantity) -> str:
     `QuantityError` for one that does not end."""
     text = str(found)
     return text if read_quantity(text) == found else found.exactly()
+
+
+def is_cut(amount: Fraction) -> bool:
+    """Whether `plain` gives fewer figures of a number than it has."""
+    return amount.denominator > 1 and read_number(plain(amount)) != amount
 
 
 def plain(amount: Fraction) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, Judgement, Refusal, Slip, judge
 from drills.engine.dosing import slips as made_by
 from drills.engine.dosing.working import steps_to
+from drills.engine.lines import is_line
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.prompts import HAND_OVER
 from drills.engine.quantities import half_up, plain
@@ -122,7 +123,7 @@ def _corrected(slip: Slip, steps: Sequence[str]) -> str:
     """The line of the working that a slip left out or got wrong."""
     words = _PUT_RIGHT_BY.get(slip, ())
     found = next((step for step in steps if any(each in step for each in words)), "")
-    return found or next((step for step in reversed(steps) if " = " in step), steps[-1])
+    return found or next((step for step in reversed(steps) if is_line(step)), steps[-1])
 
 
 def _off(judged: Judgement) -> str:

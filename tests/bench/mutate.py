@@ -30,7 +30,9 @@ ROOT = Path(__file__).parents[2]
 ENGINE = ROOT / "drills" / "engine"
 PACKAGE = ENGINE / "dosing"
 # What dosing reckons with, beside its own package.
-BESIDE = tuple(ENGINE / f"{name}.py" for name in ("quantities", "devices", "concentrations"))
+BESIDE = tuple(
+    ENGINE / f"{name}.py" for name in ("quantities", "devices", "concentrations", "lines")
+)
 LEAST = 0.85
 TESTS = (
     "tests/engine/test_quantities.py",

@@ -52,8 +52,7 @@ SHOCK = {"kind": "energy", "weight": "60 kg", "per_weight": "2 J/kg", "high": "4
             {"kind": "drip", "rate": "0.5 L/h", "bag": "1 L"},
             (
                 "0.5 L/h = 500 mL/h",
-                "500 mL/h / 60 min/h = 8.33333 mL/min",
-                "1,000 mL / 8.33333 mL/min = 120 min",
+                "1,000 mL / 500 mL/h x 60 min/h = 120 min",
             ),
         ),
         (
@@ -124,7 +123,7 @@ SHOCK = {"kind": "energy", "weight": "60 kg", "per_weight": "2 J/kg", "high": "4
         ({"kind": "weight", "from": "20 kg"}, ("20 kg",)),
         (
             {"kind": "weight", "from": "10 lb", "pounds": "exact"},
-            ("10 lb x 0.45359237 = 4.53592 kg",),
+            ("10 lb x 0.45359237 ≈ 4.53592 kg",),
         ),
         (
             {"kind": "dilution", "concentration": "1:1,000", "volume": "1 mL", "to": "1 L"},

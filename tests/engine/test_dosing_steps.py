@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.engine.dosing import RIGHT, DoseProblem, judge
+from drills.engine.dosing import RIGHT, DoseProblem, Result, Solution, judge
 from drills.engine.dosing.reading import read_problem, told_solution
-from drills.engine.dosing.working import steps_to
+from drills.engine.dosing.working import all_steps, steps_to
+from drills.engine.lines import ends_in, is_line, line
 from drills.engine.quantities import Quantity, QuantityError, plain, read_number
 from tests.engine.dosing_problems import any_problem
 
@@ -64,28 +65,150 @@ def converted(left: str) -> Fraction:
 
 @given(problems)
 def test_every_line_of_the_working_adds_up_by_its_own_text(problem: dict[str, Any]) -> None:
-    """A person with paper gets the figure on the right from what stands on the left."""
+    """A person with paper gets the figure on the right from what stands on the left; to the last
+    figure where the two are said to be equal."""
     solution = read_problem(problem).solve()
-    lines = [step for step in solution.steps if " = " in step]
+    lines = [step for step in all_steps(solution) if is_line(step)]
     assert lines
-    for line in lines:
-        left, right = line.split(" = ")
+    for each in lines:
+        left, sign, right = re.split(r" ([=≈]) ", each)
+        near = NEAR if sign == "≈" else Fraction(0)
         factor = Fraction(1)
         if not re.search(r" [x/+-] ", left):
             factor = converted(left) / converted(right)
         for end in (0, 1):
             told = ends(right)[end]
-            assert abs(worked(left, end) * factor - told) <= NEAR * told, line
+            assert abs(worked(left, end) * factor - told) <= near * told, each
 
 
 @given(problems)
 def test_every_figure_stands_in_the_working(problem: dict[str, Any]) -> None:
     """The exact figure of each result is the end of a line, or a limit, or was given."""
     solution = read_problem(problem).solve()
-    said = " | ".join(solution.steps)
+    said = " | ".join(all_steps(solution))
     for name, result in solution.results.items():
-        if name not in ("mL_per_min", "percent") and problem["kind"] != "weight":
+        if problem["kind"] != "weight":
             assert str(result.exact) in said or plain(result.exact.amount) in said, name
+
+
+def is_rounded(result: Result) -> bool:
+    """Whether an end of a figure is told otherwise than it is."""
+    told = (result.rounded, result.rounded_high if result.is_range else None)
+    return told != (result.exact, result.high if result.is_range else None)
+
+
+def is_given(solution: Solution, result: Result) -> bool:
+    """Whether nothing had to be worked out: the figure came with the problem."""
+    return not any(ends_in(step, result.exact) for step in all_steps(solution))
+
+
+@given(problems)
+def test_the_working_of_a_figure_ends_in_what_is_told_of_it(problem: dict[str, Any]) -> None:
+    """Its last line has the answer, and the figure that is rounded stands before it."""
+    solution = read_problem(problem).solve()
+    for name, result in solution.results.items():
+        steps = steps_to(solution, name)
+        if result.rounded is None:
+            assert not any(step.startswith(("Rounded", "By ")) for step in steps)
+            continue
+        if is_rounded(result):
+            assert any(step.endswith(f": {result.answer}") for step in steps[-2:]) or (
+                steps[-1].endswith(f": set {result.answer}")
+            ), (name, result.answer, steps)
+        elif not result.is_range and not is_given(solution, result):
+            assert ends_in(steps[-1], result.exact) or steps[-1].endswith(f" {result.exact}"), name
+
+
+@given(problems)
+def test_every_figure_is_told_as_it_is_answered(problem: dict[str, Any]) -> None:
+    """In the whole working too, by its name where there are several."""
+    solution = read_problem(problem).solve()
+    steps = all_steps(solution)
+    for name, result in solution.results.items():
+        if result.rounded is not None and is_rounded(result):
+            own = (f": {result.answer}", f": set {result.answer}", f": {result.answer} ({name})")
+            assert any(step.endswith(own) for step in steps), name
+
+
+@pytest.mark.parametrize(
+    ("problem", "asked", "last"),
+    [
+        (
+            {
+                "kind": "dose",
+                "weight": "17 kg",
+                "per_weight": "3.33 mL/kg",
+                "concentration": "8.4 %",
+            },
+            "amount",
+            ("56.61 mL x 84 mg/mL = 4,755.24 mg", "Rounded: 4,755 mg"),
+        ),
+        (
+            {"kind": "dose", "fixed": "1.234 mg", "doses": 3},
+            "total",
+            ("1.234 mg x 3 = 3.702 mg", "Rounded: 3.7 mg"),
+        ),
+        (
+            {"kind": "burn", "weight": "83 kg", "area": "31.1 %", "per": "3 mL/kg/%"},
+            "total",
+            ("3 mL/kg/% x 83 kg x 31.1% = 7,743.9 mL", "Rounded: 7,744 mL"),
+        ),
+        (
+            {"kind": "burn", "weight": "83 kg", "area": "31 %", "per": "3 mL/kg/%"},
+            "first_half_rate",
+            ("3,859.5 mL / 8 h ≈ 482.438 mL/h", "Rounded: 482 mL/h"),
+        ),
+        (
+            {"kind": "drip", "volume": "100 mL", "over": "12 min"},
+            "mL_per_min",
+            ("500 mL/h / 60 min/h ≈ 8.33333 mL/min", "Rounded: 8.33 mL/min"),
+        ),
+        (
+            {"kind": "drip", "volume": "100 mL", "over": "12 min"},
+            "mL_per_h",
+            ("100 mL / 12 min x 60 min/h = 500 mL/h",),
+        ),
+        (
+            {"kind": "drip", "volume": "1 L", "over": "2 h", "bag": "1 L"},
+            "minutes",
+            ("1,000 mL / 500 mL/h x 60 min/h = 120 min",),
+        ),
+        (
+            {"kind": "dilution", "concentration": "10 %", "volume": "1 mL", "to": "30 mL"},
+            "percent",
+            ("3.33333 mg/mL x 1% / 10 mg/mL ≈ 0.333333%", "Rounded: 0.333%"),
+        ),
+        (
+            {"kind": "mean_pressure", "systolic": "120 mmHg", "diastolic": "70 mmHg"},
+            "mean",
+            ("260 mmHg / 3 ≈ 86.6667 mmHg", "Rounded: 87 mmHg"),
+        ),
+        (
+            {"kind": "shock_index", "pulse": "110 beats/min", "systolic": "90 mmHg"},
+            "index",
+            ("110 / 90 ≈ 1.22222", "Rounded: 1.22"),
+        ),
+    ],
+)
+def test_the_last_line_gives_what_was_asked(
+    problem: dict[str, Any], asked: str, last: tuple[str, ...]
+) -> None:
+    """No figure is left as it comes off a calculator; an equal sign stands before none that was
+    cut."""
+    assert steps_to(read_problem(problem).solve(), asked)[-len(last) :] == last
+
+
+def test_a_figure_that_was_cut_is_nearly_and_never_equal() -> None:
+    """On either side of a line."""
+    third, whole = Quantity(Fraction(1, 3), "mL"), Quantity(Fraction(1), "mL")
+
+    assert line("1 mL / 3", third, whole) == "1 mL / 3 ≈ 0.333333 mL"
+    assert line("0.333333 mL x 3", whole, third) == "0.333333 mL x 3 ≈ 1 mL"
+    assert line("2 mL / 2", whole) == "2 mL / 2 = 1 mL"
+    assert line("2 to 3 mL / 3", whole, high=third).endswith(" ≈ 1 to 0.333333 mL")
+    assert not whole.is_cut
+    assert Quantity(Fraction("1.234567"), "mL").is_cut
+    assert not Quantity(Fraction("1234567"), "mL").is_cut
 
 
 @given(problems)

@@ -7,7 +7,7 @@ import pytest
 from drills.engine.dosing import ProblemError, judge
 from drills.engine.dosing.fields import shown
 from drills.engine.dosing.reading import read_problem, told_solution
-from drills.engine.dosing.results import span
+from drills.engine.lines import span
 from drills.engine.quantities import read_quantity
 
 DOSE = {"kind": "dose", "weight": "20 kg", "per_weight": "0.1 mg/kg", "concentration": "4 mg/mL"}

@@ -47,7 +47,7 @@ def test_the_published_rows_are_reproduced(row: dict[str, str]) -> None:
     ("weight", "is_exact", "kg", "line"),
     [
         ("44 lb", False, Fraction(20), "44 lb / 2.2 = 20 kg"),
-        ("44 lb", True, Fraction("19.95806428"), "44 lb x 0.45359237 = 19.9581 kg"),
+        ("44 lb", True, Fraction("19.95806428"), "44 lb x 0.45359237 ≈ 19.9581 kg"),
     ],
 )
 def test_pounds_are_taken_as_the_service_takes_them(

@@ -145,7 +145,7 @@ class TestWorkedForAPatient:
         set_so(director)
 
         said = self.worked(hire, client_of)
-        assert "44 lb x 0.45359237 = 19.9581 kg" in said
+        assert "44 lb x 0.45359237 ≈ 19.9581 kg" in said
         assert '<option value="exact" selected>' in said
         assert '<option value="never up" selected>' in said
 

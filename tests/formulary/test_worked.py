@@ -124,7 +124,7 @@ def test_a_dose_past_the_total_is_not_given(asked: Any) -> None:
 def test_the_settings_of_the_service_count(asked: Any) -> None:
     exactly = text_of(asked("D002", pounds="exact"))
 
-    assert "44 lb x 0.45359237 = 19.9581 kg" in exactly
+    assert "44 lb x 0.45359237 ≈ 19.9581 kg" in exactly
 
 
 def test_a_weight_that_hardly_anybody_has_is_asked_back_and_worked_with(asked: Any) -> None:

@@ -112,7 +112,7 @@ def test_each_can_be_worked_out_on_paper(every: list[Exercise]) -> None:
     [
         (["20 kg x 0.1 mg/kg = 2 mg"], 1),
         (["1,000 mL / 8 h = 125 mL/h"], 3),
-        (["2 mg / 3 mg/mL = 0.666667 mL"], 6),
+        (["2 mg / 3 mg/mL ≈ 0.666667 mL"], 6),
         (["0.0105 mg"], 3),
         (["10.50 mL"], 4),
         ([], 0),

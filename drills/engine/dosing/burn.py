@@ -26,6 +26,7 @@ from drills.engine.dosing.results import (
 )
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.dosing.weight import kg_steps, wrong_weights
+from drills.engine.lines import line
 from drills.engine.quantities import Quantity, half_up, kilograms, round_down
 
 TOTAL, FIRST_HALF_RATE = "total", "first_half_rate"
@@ -129,14 +130,15 @@ class BurnProblem:
 
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
-        yield f"{self.per} x {self.kg} x {self.area} = {total}"
+        yield line(f"{self.per} x {self.kg} x {self.area}", total, self.per, self.kg, self.area)
         half, left = self._half, self.left
-        yield f"{total} / 2 = {half}"
+        yield line(f"{total} / 2", half, total)
         if left.amount <= 0:
             return
         if self.since_injury.amount:
-            yield f"{FIRST_HALF} - {self.since_injury.to('h')} = {left}"
-        yield f"{half} / {left} = {half.over(left)}"
+            since = self.since_injury.to("h")
+            yield line(f"{FIRST_HALF} - {since}", left, since)
+        yield line(f"{half} / {left}", half.over(left), half, left)
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip with burns would have given."""

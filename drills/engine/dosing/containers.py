@@ -8,7 +8,8 @@ from drills.engine.dosing.dose import VOLUME, DoseProblem
 from drills.engine.dosing.opening import how_many, most_of
 from drills.engine.dosing.results import UNSAFE_FROM, Result, Solution, results_of, told
 from drills.engine.dosing.slips import Made
-from drills.engine.quantities import Quantity, plain, round_up
+from drills.engine.lines import line
+from drills.engine.quantities import BARE, Quantity, plain, round_up
 
 OPEN = "open"
 ONE = Fraction(1)
@@ -33,7 +34,8 @@ class ContainersProblem:
         many = Quantity(Fraction(how_many(volume, holds)), "containers")
         found: Result = told(OPEN, many)
         steps = [*worked.steps]
-        steps.append(f"{volume} / {holds} = {plain(volume.ratio_to(holds))}")
+        ratio = Quantity(volume.ratio_to(holds), BARE)
+        steps.append(line(f"{volume} / {holds}", ratio, volume, holds))
         steps.append(f"Rounded up: {plain(many.amount)}{self._for_all(many.amount)}")
         return Solution(
             results=results_of(*worked.results.values(), found),

@@ -14,10 +14,11 @@ from drills.engine.dosing.results import (
     Solution,
     made_by,
     results_of,
-    rounding_step,
     told,
 )
+from drills.engine.dosing.rounded import rounding_step
 from drills.engine.dosing.slips import Made, Slip, sixtyfold_time
+from drills.engine.lines import line
 from drills.engine.quantities import Quantity, sum_of
 
 
@@ -52,14 +53,14 @@ class CylindersProblem:
 
     def _steps(self, litres: Quantity, minutes: Quantity) -> Iterator[str]:
         for pressure, used in dict(zip(self.pressures, self.used, strict=True)).items():
-            yield f"{pressure} - {self.residual} = {used}"
+            yield line(f"{pressure} - {self.residual}", used, pressure, self.residual)
         together = sum_of(self.used)
-        yield f"{' + '.join(map(str, self.used))} = {together}"
-        yield f"{together} x {self.factor} = {litres}"
+        yield line(" + ".join(map(str, self.used)), together, *self.used)
+        yield line(f"{together} x {self.factor}", litres, together, self.factor)
         flow = sum_of(self.flows)
         if len(self.flows) > 1:
-            yield f"{' + '.join(map(str, self.flows))} = {flow}"
-        yield f"{litres} / {flow} = {minutes}"
+            yield line(" + ".join(map(str, self.flows)), flow, *self.flows)
+        yield line(f"{litres} / {flow}", minutes, litres, flow)
         yield from rounding_step(told(MINUTES, minutes, down=True), "Rounded down")
 
     def slips(self, asked: str) -> tuple[Made, ...]:

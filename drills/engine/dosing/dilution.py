@@ -8,6 +8,7 @@ from typing import ClassVar
 from drills.engine.concentrations import MG_PER_ML_OF_ONE_PERCENT, told_strength
 from drills.engine.dosing.results import UNSAFE_FROM, Result, Solution, results_of, told
 from drills.engine.dosing.slips import DILUENT_FOR_TOTAL, Made
+from drills.engine.lines import line
 from drills.engine.quantities import MASS, Quantity
 
 CONCENTRATION, PERCENT = "concentration", "percent"
@@ -32,11 +33,14 @@ class DilutionProblem:
         volume, to = self.volume.to("mL"), self.to.to("mL")
         amount = self.strength.of(volume)
         exact = amount.over(to)
+        percent = results_of(*_told(exact)).get(PERCENT)
+        in_percent = _percent_line(exact, percent.exact) if percent else ""
         return Solution(
             results=results_of(*_told(exact)),
+            beside={PERCENT: in_percent} if in_percent else {},
             steps=(
-                f"{volume} x {told_strength(self.strength)} = {amount}",
-                f"{amount} / {to} = {exact}",
+                line(f"{volume} x {told_strength(self.strength)}", amount, volume, self.strength),
+                line(f"{amount} / {to}", exact, amount, to),
             ),
         )
 
@@ -53,6 +57,12 @@ class DilutionProblem:
     def instead(self, asked: str, given: Quantity) -> Quantity | None:
         """Nothing stands for a strength."""
         return None
+
+
+def _percent_line(strength: Quantity, percent: Quantity) -> str:
+    """How a strength becomes a percentage."""
+    told = strength.to("mg/mL")
+    return line(f"{told} x 1% / {MG_PER_ML_OF_ONE_PERCENT} mg/mL", percent, told)
 
 
 def _told(strength: Quantity) -> Iterator[Result]:

@@ -9,7 +9,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
-from drills.engine.concentrations import Presentation, held_by, holding, told_strength
+from drills.engine.concentrations import (
+    Presentation,
+    figures_held,
+    held_by,
+    holding,
+    told_strength,
+)
 from drills.engine.devices import Device, fitting, published_marks
 from drills.engine.dosing import slips
 from drills.engine.dosing.results import (
@@ -22,22 +28,21 @@ from drills.engine.dosing.results import (
     Solution,
     between_marks,
     is_allowed,
-    is_lifted,
     made_by,
     measured_within,
     refused,
     results_of,
-    rounding_step,
     set_by,
     set_inside,
     setting,
-    span,
     spanned,
     told,
 )
+from drills.engine.dosing.rounded import is_lifted, rounding_step
 from drills.engine.dosing.rule import Dose, DoseRule
 from drills.engine.dosing.slips import Made, Slip
 from drills.engine.dosing.weight import kg_steps, wrong_weights
+from drills.engine.lines import line, span
 from drills.engine.quantities import (
     Quantity,
     family_of,
@@ -284,13 +289,18 @@ class DoseProblem:
             return
         given = span(dose.low, dose.high)
         if dose.low.family != family_of("mL"):
-            held = self.presentation.strength
+            held, low, high = self.presentation.strength, dose.low, dose.high
             unit = held.unit.partition("/")[0]
             if dose.low.unit != unit:
-                in_own = span(dose.low.to(unit), dose.high.to(unit))
-                yield f"{given} = {in_own}"
-                given = in_own
-            yield f"{given}{held_by(self.presentation)} = {span(volume.exact, volume.high)}"
+                low, high = dose.low.to(unit), dose.high.to(unit)
+                yield line(given, low, dose.low, dose.high, high=high)
+                given = span(low, high)
+            yield line(
+                f"{given}{held_by(self.presentation)}",
+                volume.exact,
+                *(low, high, *figures_held(self.presentation)),
+                high=volume.high,
+            )
         is_told_so = self._is_fluid(dose.low) and volume.rounded == volume.exact
         if volume.rounded is not None and not is_told_so:
             yield self._mark_step(volume)
@@ -320,10 +330,11 @@ class DoseProblem:
         given = span(dose.low, dose.high)
         for each in self._sums(dose):
             by = f" x {self.doses}"
+            held: tuple[Quantity, ...] = ()
             if each.name == AMOUNT and self.presentation:
-                by = holding(self.presentation)
+                by, held = holding(self.presentation), figures_held(self.presentation)
             first = span(dose.low.to("mL"), dose.high.to("mL")) if each.name == AMOUNT else given
-            yield f"{first}{by} = {span(each.exact, each.high)}"
+            yield line(f"{first}{by}", each.exact, dose.low, dose.high, *held, high=each.high)
 
     def _dose_steps(self, dose: Dose) -> Iterable[str]:
         rule, kg = self.rule, self.kg
@@ -332,8 +343,13 @@ class DoseProblem:
             yield from self._limit_steps(dose)
             return
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
-        meant = span(rule.dose.of(kg), rule.dose_high.of(kg) if rule.dose_high else None)
-        yield f"{kg} x {span(rule.dose, rule.dose_high)} = {meant}"
+        high = rule.dose_high.of(kg) if rule.dose_high else None
+        yield line(
+            f"{kg} x {span(rule.dose, rule.dose_high)}",
+            rule.dose.of(kg),
+            *(kg, *rule.doses),
+            high=high,
+        )
         yield from self._limit_steps(dose)
 
     def _limit_steps(self, dose: Dose) -> Iterable[str]:

@@ -18,14 +18,15 @@ from drills.engine.dosing.results import (
     measured_within,
     refused,
     results_of,
-    rounding_step,
     set_by,
     set_inside,
     spanned,
     told,
 )
+from drills.engine.dosing.rounded import rounding_step
 from drills.engine.dosing.slips import Made, Slip, sixtyfold, sixtyfold_time
 from drills.engine.dosing.weight import kg_steps, wrong_weights
+from drills.engine.lines import ends_in, line
 from drills.engine.quantities import MASS, Quantity, kilograms
 
 ML_PER_H, ML_PER_MIN, GTT_PER_MIN, MINUTES = "mL_per_h", "mL_per_min", "gtt_per_min", "minutes"
@@ -75,10 +76,13 @@ class DripProblem:
         high = self._flow(self.dose_rate_high) if self.dose_rate_high else low
         rates = list(self._rates(low, high))
         found = [*rates, *self._others(high)]
+        steps = tuple(dict.fromkeys(self._steps(low, high, rates)))
+        is_by_hour = not any(ends_in(each, low.each("min")) for each in steps)
         return Solution(
             results=results_of(*found),
             refusal=self._refusal(found),
-            steps=tuple(dict.fromkeys(self._steps(low, high, rates))),
+            steps=steps,
+            beside=dict.fromkeys([ML_PER_MIN], _a_minute(low)) if is_by_hour else {},
             limit=MAXIMUM if self._is_capped(self.dose_rate) else "",
             limit_high=MAXIMUM if self._is_capped(self.dose_rate_high) else "",
         )
@@ -228,7 +232,7 @@ class DripProblem:
         elif not pump.is_range:
             apart = Quantity(pump.step, pump.exact.unit)
             yield from rounding_step(pump, f"By steps of the pump of {apart}")
-        if self.bag:
+        if self.bag and not _is_better_by_hour(high):
             yield from _minute_steps(high, before)
         yield from self._steps_of_others(high)
 
@@ -271,28 +275,39 @@ class DripProblem:
             return
         volume = volume.to("mL")
         if over.unit == "h":
-            yield f"{volume} / {over} = {ml_h}"
+            yield line(f"{volume} / {over}", ml_h, volume, over)
             return
-        yield f"{volume} / {over.to('min')} = {ml_h.each('min')}"
-        yield f"{ml_h.each('min')} x 60 min/h = {ml_h}"
+        minutes = over.to("min")
+        if _is_better_by_hour(ml_h):
+            yield line(f"{volume} / {minutes} x 60 min/h", ml_h, volume, minutes)
+            return
+        yield line(f"{volume} / {minutes}", ml_h.each("min"), volume, minutes)
+        yield _by_the_hour(ml_h)
 
     def _drop_steps(self, ml_h: Quantity, before: list[str]) -> Iterator[str]:
         yield from _minute_steps(ml_h, before)
-        yield f"{ml_h.each('min')} x {self.drip_set} = {self._drops(ml_h)}"
+        a_minute, by = ml_h.each("min"), self.drip_set
+        yield line(f"{a_minute} x {by}", self._drops(ml_h), a_minute, by)
 
     def _steps_of_others(self, ml_h: Quantity) -> Iterator[str]:
         if self.bag:
-            yield f"{self.bag.to('mL')} / {ml_h.each('min')} = {self.bag.over(ml_h).to('min')}"
+            bag, a_minute, lasts = self.bag.to("mL"), ml_h.each("min"), self.bag.over(ml_h)
+            if _is_better_by_hour(ml_h):
+                yield line(f"{bag} / {ml_h} x 60 min/h", lasts.to("min"), bag, ml_h)
+            else:
+                yield line(f"{bag} / {a_minute}", lasts.to("min"), bag, a_minute)
         if self.over and not self.volume:
-            yield f"{ml_h} x {self.over.to('h')} = {ml_h.of(self.over).to('mL')}"
+            over = self.over.to("h")
+            yield line(f"{ml_h} x {over}", ml_h.of(over).to("mL"), ml_h, over)
 
     def _rate_steps(self, rate: Quantity, ml_h: Quantity) -> Iterator[str]:
         if rate.family == WHOLE_DROP.family:
-            yield f"{rate.each('min')} / {self.drip_set} = {ml_h.each('min')}"
+            drops, by = rate.each("min"), self.drip_set
+            yield line(f"{drops} / {by}", ml_h.each("min"), drops, by)
         if rate.unit == "L/h":
-            yield f"{rate} = {ml_h}"
+            yield line(f"{rate}", ml_h, rate)
         elif rate.kind != ml_h.kind:
-            yield f"{ml_h.each('min')} x 60 min/h = {ml_h}"
+            yield _by_the_hour(ml_h)
         if self.strength is not None:
             yield from self._running_steps(self.strength, ml_h)
 
@@ -300,20 +315,20 @@ class DripProblem:
         """The dose that a rate brings in, by the minute, and by the kg where there is a weight."""
         an_hour = strength.of(ml_h)
         a_minute = an_hour.each("min")
-        yield f"{ml_h} x {told_strength(strength)} = {an_hour}"
-        yield f"{an_hour} / 60 min/h = {a_minute}"
+        yield line(f"{ml_h} x {told_strength(strength)}", an_hour, ml_h, strength)
+        yield line(f"{an_hour} / 60 min/h", a_minute, an_hour)
         if a_minute.family == MASS and a_minute.unit != "mcg/min":
-            yield f"{a_minute} = {a_minute.to('mcg/min')}"
-            a_minute = a_minute.to("mcg/min")
+            told, a_minute = a_minute, a_minute.to("mcg/min")
+            yield line(f"{told}", a_minute, told)
         if self.kg:
             yield from kg_steps(self.weight or self.kg, exactly=self.is_exact_pounds)
-            yield f"{a_minute} / {self.kg} = {a_minute.over(self.kg)}"
+            yield line(f"{a_minute} / {self.kg}", a_minute.over(self.kg), a_minute, self.kg)
 
     def _dose_steps(self, dose_rate: Quantity) -> Iterator[str]:
         meant = self._limited(dose_rate)
         if self.weight is not None and self.kg is not None and "kg" in dose_rate.per:
             yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
-            yield f"{self.kg} x {dose_rate} = {dose_rate.of(self.kg)}"
+            yield line(f"{self.kg} x {dose_rate}", dose_rate.of(self.kg), self.kg, dose_rate)
         if self._is_capped(dose_rate):
             yield f"The maximum is {self.maximum}: give {meant}"
         flow = meant
@@ -321,18 +336,33 @@ class DripProblem:
             # In the unit of what is in the bag.
             own = meant.to("/".join((self.strength.unit.partition("/")[0], *meant.per)))
             if own != meant:
-                yield f"{meant} = {own}"
+                yield line(f"{meant}", own, meant)
             flow = meant.over(self.strength)
-            yield f"{own} / {told_strength(self.strength)} = {flow}"
+            yield line(f"{own} / {told_strength(self.strength)}", flow, own, self.strength)
         if flow.kind != _in_ml_per_h(flow).kind:
-            yield f"{flow} x 60 min/h = {_in_ml_per_h(flow)}"
+            yield line(f"{flow} x 60 min/h", _in_ml_per_h(flow), flow)
 
 
-def _minute_steps(ml_h: Quantity, before: list[str]) -> Iterator[str]:
-    """The line from the hour to the minute; none where a line before has the rate by the minute."""
+def _by_the_hour(ml_h: Quantity) -> str:
+    """The line from the minute to the hour."""
     a_minute = ml_h.each("min")
-    if not any(each.endswith(f" = {a_minute}") for each in before):
-        yield f"{ml_h} / 60 min/h = {a_minute}"
+    return line(f"{a_minute} x 60 min/h", ml_h, a_minute)
+
+
+def _minute_steps(ml_h: Quantity, before: Iterable[str]) -> Iterator[str]:
+    """The line from the hour to the minute; none where a line before has the rate by the minute."""
+    if not any(ends_in(each, ml_h.each("min")) for each in before):
+        yield _a_minute(ml_h)
+
+
+def _a_minute(ml_h: Quantity) -> str:
+    """The line from the hour to the minute."""
+    return line(f"{ml_h} / 60 min/h", ml_h.each("min"), ml_h)
+
+
+def _is_better_by_hour(ml_h: Quantity) -> bool:
+    """Whether the rate by the minute has figures that would be cut, and that by the hour none."""
+    return ml_h.each("min").is_cut and not ml_h.is_cut
 
 
 def _in_ml_per_h(flow: Quantity) -> Quantity:

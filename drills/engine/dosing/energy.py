@@ -15,12 +15,13 @@ from drills.engine.dosing.results import (
     made_by,
     off_by,
     results_of,
-    rounding_step,
     set_by,
     set_inside,
 )
+from drills.engine.dosing.rounded import rounding_step
 from drills.engine.dosing.slips import Made, Slip
 from drills.engine.dosing.weight import kg_steps, wrong_weights
+from drills.engine.lines import line
 from drills.engine.quantities import Quantity, kilograms, plain, round_down
 
 ENERGY = "energy"
@@ -121,7 +122,7 @@ class EnergyProblem:
     def _steps(self) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
         for each in filter(None, (self.per_weight, self.high)):
-            yield f"{self.kg} x {each} = {each.of(self.kg)}"
+            yield line(f"{self.kg} x {each}", each.of(self.kg), self.kg, each)
             if self._limited(each)[1]:
                 yield f"The maximum is {self.maximum}: give {self._limited(each)[0]}"
 

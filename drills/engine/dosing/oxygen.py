@@ -15,10 +15,11 @@ from drills.engine.dosing.results import (
     Solution,
     made_by,
     results_of,
-    rounding_step,
     told,
 )
+from drills.engine.dosing.rounded import rounding_step
 from drills.engine.dosing.slips import Made, Slip, sixtyfold_time
+from drills.engine.lines import line
 from drills.engine.quantities import Quantity, QuantityError, sum_of
 
 LITRES, MINUTES = "litres", "minutes"
@@ -62,11 +63,12 @@ class OxygenProblem:
 
     def _steps(self, used: Quantity, litres: Quantity, minutes: Quantity) -> Iterator[str]:
         if self.residual.amount:
-            yield f"{self.pressure} - {self.residual} = {used}"
-        yield f"{used} x {self.factor} = {litres}"
+            yield line(f"{self.pressure} - {self.residual}", used, self.pressure, self.residual)
+        yield line(f"{used} x {self.factor}", litres, used, self.factor)
         if len(self.flows) > 1:
-            yield f"{' + '.join(str(each.to('L/min')) for each in self.flows)} = {self.flow}"
-        yield f"{litres} / {self.flow} = {minutes}"
+            flows = [each.to("L/min") for each in self.flows]
+            yield line(" + ".join(map(str, flows)), self.flow, *flows)
+        yield line(f"{litres} / {self.flow}", minutes, litres, self.flow)
         yield from rounding_step(told(MINUTES, minutes, down=True), "Rounded down")
 
     def slips(self, asked: str) -> tuple[Made, ...]:

@@ -18,6 +18,7 @@ from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
 from drills.engine.dosing.rule import DoseRule
 from drills.engine.dosing.sums import SUMS
 from drills.engine.dosing.weight import WeightProblem
+from drills.engine.dosing.working import all_steps
 from drills.engine.quantities import DROPS, VOLUME, Quantity, QuantityError, exact_text
 from drills.engine.tables import US_LETTERS, NotThereError, cylinder
 
@@ -51,7 +52,7 @@ def told_solution(solution: Solution) -> dict[str, Any]:
     told: dict[str, Any] = {
         "results": {name: _told_result(result) for name, result in solution.results.items()},
         **_told_limits(solution),
-        "steps": list(solution.steps),
+        "steps": list(all_steps(solution)),
     }
     if refusal:
         told["refused"] = {"because": refusal.because, "instead": list(refusal.instead)}

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from drills.engine.dosing.results import Refusal
+from drills.engine.lines import line
 from drills.engine.medicines import MedicineRule
 from drills.engine.quantities import Quantity
 
@@ -92,7 +93,7 @@ def _steps_of_total(
 ) -> Iterator[str]:
     if course.doses_before:
         count = course.doses_before + 1
-        yield f"{course.doses_before} before and this one: {count} x {dose} = {so_far}"
+        yield line(f"{course.doses_before} before and this one: {count} x {dose}", so_far, dose)
     if at_most is not None:
         yield f"In all {so_far} of at most {at_most.to(dose.unit)}"
 

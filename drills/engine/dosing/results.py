@@ -195,26 +195,6 @@ def setting(
     return above if most is None or above <= most.amount else mark
 
 
-def rounding_step(result: Result, by: str) -> Iterator[str]:
-    """The line from an exact figure to what is set or told, `by` saying how; none where they are
-    the same, or nothing is set."""
-    ends = (result.rounded, *([result.rounded_high] if result.is_range else []))
-    if result.rounded is None or ends == result.ends:
-        return
-    never = ", never rounded up for a child" if result.is_never_up else ""
-    if is_lifted(result):
-        never = ", the mark below is under the minimum, so the mark above"
-    yield f"{by}{never}: {result.answer}"
-
-
-def is_lifted(result: Result) -> bool:
-    """Whether a figure is set to the mark above, since the one it would have is under a minimum."""
-    if result.floor is None or result.rounded is None:
-        return False
-    meant = result.exact.amount
-    return result.rounded.amount > meant and round_down(meant, result.step) < result.floor.amount
-
-
 def dial_marks(amount: Fraction) -> Fraction:
     """What the marks of a dial are apart at an amount."""
     return ONE if amount >= WHOLE_FROM else TENTH
@@ -349,7 +329,7 @@ class Solution:
     """Everything a problem gives. `limit` is the limit that the low end met, `limit_high` that of
     the high end; `steps` are the lines of the working, one for each figure found. `without` are
     figures that can be asked for and are not there, with the unit they would be in: the refusal
-    says why."""
+    says why. `beside` are the lines that one figure alone takes, by its name."""
 
     results: Mapping[str, Result]
     steps: tuple[str, ...]
@@ -357,6 +337,7 @@ class Solution:
     limit_high: str = ""
     refusal: Refusal | None = None
     without: Mapping[str, str] = field(default_factory=dict)
+    beside: Mapping[str, str] = field(default_factory=dict)
 
 
 class Problem(Protocol):
@@ -393,8 +374,3 @@ def made_by(slip: Slip, wrong: Solution, asked: str) -> Iterator[Made]:
 def results_of(*results: Result) -> dict[str, Result]:
     """The results by their names."""
     return {each.name: each for each in results}
-
-
-def span(low: Quantity, high: Quantity | None) -> str:
-    """An amount, or a range of them, in words."""
-    return str(low) if high is None or high == low else f"{plain(low.amount)} to {high}"

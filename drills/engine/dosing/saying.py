@@ -9,6 +9,7 @@ from drills.engine.dosing.measured import STEPPED, THINGS, allowance, least_of
 from drills.engine.dosing.results import Result, Solution
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
+from drills.engine.lines import ends_in
 from drills.engine.quantities import Quantity, half_up, plain, told_step
 
 # Written in a way that is read otherwise elsewhere: 1.500 for 1,500, and 1,500 for 1.5.
@@ -139,7 +140,8 @@ def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
     # What is worked out of the figure itself puts nothing right.
     before = [each for each in solution.steps if not each.startswith(f"{result.exact} ")]
     line = _first(before, _LINES.get(slip.key) if slip else None)
-    line = line or _first(reversed(solution.steps), _ends(f"= {result.exact}"))
+    steps = [*solution.beside.values(), *reversed(solution.steps)]
+    line = line or _first(steps, lambda step: ends_in(step, result.exact))
     refusal = None if result.rounded else solution.refusal
     answer = str(result.exact) if refusal else result.answer
     said = line if line.endswith(f" {answer}") else ", so ".join(filter(None, (line, answer)))
@@ -148,10 +150,6 @@ def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
 
 def _first(steps: Iterable[str], fits: Callable[[str], bool] | None) -> str:
     return next((step for step in steps if fits and fits(step)), "")
-
-
-def _ends(part: str) -> Callable[[str], bool]:
-    return lambda step: step.endswith(part)
 
 
 def _has(part: str) -> Callable[[str], bool]:

@@ -30,6 +30,7 @@ from drills.engine.estimates import (
     tube_by_age,
     weight_formulas,
 )
+from drills.engine.lines import line
 from drills.engine.quantities import Quantity, plain
 from drills.engine.scores import (
     COMA_PARTS,
@@ -113,7 +114,7 @@ def _mean_pressure(fields: Fields) -> SumProblem:
         steps=(
             f"2 x {diastolic} = {twice}",
             f"{systolic} + {twice} = {both}",
-            f"{both} / 3 = {mean}",
+            line(f"{both} / 3", mean, both),
         ),
         unsafe_from=None,
     )
@@ -126,7 +127,7 @@ def _shock_index(fields: Fields) -> SumProblem:
     index = Quantity(index_of(beats.amount, systolic.amount), "index")
     return SumProblem(
         result=set_by(INDEX, index, _HUNDREDTH),
-        steps=(f"{plain(beats.amount)} / {plain(systolic.amount)} = {plain(index.amount)}",),
+        steps=(line(f"{plain(beats.amount)} / {plain(systolic.amount)}", index, beats, systolic),),
         unsafe_from=None,
     )
 
@@ -180,7 +181,8 @@ def _mixing(fields: Fields) -> SumProblem:
     amount, volume = fields.needed("amount", "mg", "units", "mEq"), fields.needed("in", "mL")
     strength = amount.over(volume.to("mL"))
     return SumProblem(
-        result=told("concentration", strength), steps=(f"{amount} / {volume} = {strength}",)
+        result=told("concentration", strength),
+        steps=(line(f"{amount} / {volume}", strength, amount, volume),),
     )
 
 

@@ -18,6 +18,7 @@ from drills.engine.dosing.results import (
     told,
 )
 from drills.engine.dosing.slips import Made, Slip
+from drills.engine.lines import line
 from drills.engine.quantities import (
     KG_PER_POUND,
     POUNDS_PER_KG,
@@ -109,4 +110,4 @@ def kg_steps(weight: Quantity, *, exactly: bool = False) -> Iterator[str]:
     """The line that turns pounds into kilograms; none where they were told."""
     if weight.unit == "lb":
         by = f"x {exact_text(KG_PER_POUND)}" if exactly else "/ 2.2"
-        yield f"{weight} {by} = {kilograms(weight, exactly=exactly)}"
+        yield line(f"{weight} {by}", kilograms(weight, exactly=exactly), weight)

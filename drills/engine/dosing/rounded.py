@@ -1,0 +1,33 @@
+"""The lines of a working that say how a figure is rounded."""
+
+from collections.abc import Iterable, Iterator
+
+from drills.engine.dosing.results import Result
+from drills.engine.quantities import round_down
+
+
+def rounding_step(result: Result, by: str) -> Iterator[str]:
+    """The line from an exact figure to what is set or told, `by` saying how; none where they are
+    the same, or nothing is set."""
+    ends = (result.rounded, *([result.rounded_high] if result.is_range else []))
+    if result.rounded is None or ends == result.ends:
+        return
+    never = ", never rounded up for a child" if result.is_never_up else ""
+    if is_lifted(result):
+        never = ", the mark below is under the minimum, so the mark above"
+    yield f"{by}{never}: {result.answer}"
+
+
+def is_lifted(result: Result) -> bool:
+    """Whether a figure is set to the mark above, since the one it would have is under a minimum."""
+    if result.floor is None or result.rounded is None:
+        return False
+    meant = result.exact.amount
+    return result.rounded.amount > meant and round_down(meant, result.step) < result.floor.amount
+
+
+def last_steps(steps: Iterable[str], result: Result) -> Iterator[str]:
+    """The line that leaves a figure as it is told, where no step has done so."""
+    if any(each.endswith((f": {result.answer}", f": set {result.answer}")) for each in steps):
+        return
+    yield from rounding_step(result, "Rounded down" if result.is_down else "Rounded")

@@ -59,6 +59,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "revision": run.drill.revision,
             "reportable": _reportable(run, first),
             "told": told,
+            "right": _first_right(told),
             "missed": _pictured(_missed(answered, layout), kits, run, layout),
             "brought": _right(kits),
             "contested": [
@@ -84,6 +85,10 @@ def debrief_context(run: Run) -> dict[str, Any]:
 
 def _right(kits: list[Bringing]) -> list[Bringing]:
     return [each for each in kits if each.presentation.outcome == RIGHT]
+
+
+def _first_right(told: list[tuple[Presentation, Told]]) -> list[tuple[Presentation, Told]]:
+    return [(each, words) for each, words in told if each.outcome == RIGHT]
 
 
 def _of_numbers(told: list[tuple[Presentation, Told]]) -> dict[str, Any]:

@@ -1,9 +1,11 @@
 """The debrief."""
 
+from collections import Counter
 from io import BytesIO
 
 import pytest
 from django.urls import reverse
+from django.utils.html import escape
 from PIL import Image
 
 from drills.people.models import Person
@@ -99,6 +101,25 @@ def test_counts_in_time_among_right_answers_alone(
     content = client_of(hire).get(page(assessed_run)).content.decode()
 
     assert "of 3 right: 2 in time, 1 late" in content
+    assert "<h2>Right when first asked <span>3 of 5</span></h2>" in content
+
+
+def test_an_answer_stands_in_one_list_alone(client_of: ClientOf, run: Run, hire: Person) -> None:
+    """What was missed stands in full above, and not a second time among what was right."""
+    first = iter((wrong, wrong))
+    player = Player(run).finish(lambda each: (right if each.is_retry else next(first, right))(each))
+    assert player
+
+    content = client_of(hire).get(page(run)).content.decode()
+
+    missed, right_ones = content.split("<h2>Right when first asked")
+    asked = list(run.presentations.filter(is_retry=False, prompt__isnull=False))
+    assert Counter(each.outcome for each in asked)["right"] >= 1
+    for each in asked:
+        assert each.prompt is not None
+        is_right = each.outcome == "right"
+        assert (f"<span>{escape(each.prompt.name)}</span>" in right_ones) is is_right
+        assert (f"Missed: {escape(each.prompt.name)}" in missed) is not is_right
 
 
 def test_shows_how_it_looks_where_a_missed_thing_is(

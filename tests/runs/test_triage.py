@@ -163,5 +163,6 @@ def test_the_debrief_counts_the_errors_and_each_category(
     counted = "Of 1 patient: 0 right, 0 over-triage, 1 under-triage"
     assert counted in content
     assert "1 critical" in content
-    assert "Minor (green), right Immediate (red)" in content
+    assert "You said <b>Minor (green)</b>" in content
+    assert 'Right: <b class="answer">Immediate (red)</b>' in content
     assert FINDINGS in content

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from drills.engine.drawing import faces, mark_cells
 from drills.engine.layout import Layout
 from drills.engine.optimum import Rig, StatementError
-from drills.engine.optimum.kit import Quickest, own_legs, quickest_kit
+from drills.engine.optimum.kit import Quickest, own_way, quickest_kit
 from drills.engine.optimum.own import Leg
 from drills.engine.plan import PlanDrawing, plan_of
 from drills.engine.recipes import STAGE
@@ -80,8 +80,8 @@ def _bringing(presentation: Presentation, rig: Rig) -> Bringing | None:
 
 def _own(presentation: Presentation, rig: Rig) -> tuple[Leg, ...]:
     kit = read_kit(presentation.answer)
-    found = own_legs(rig, kit, presentation.taken_order) if presentation.taken_order else None
-    return found[1] if found else ()
+    found = own_way(rig, kit, presentation.taken_order) if presentation.taken_order else None
+    return found.legs if found else ()
 
 
 def _plan(layout: Layout, quickest: Quickest) -> PlanDrawing:

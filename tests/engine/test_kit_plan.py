@@ -10,7 +10,7 @@ import pytest
 from drills.engine.calls import MUST, USEFUL
 from drills.engine.layout import Compartment, Layout, Rect, StockLine
 from drills.engine.optimum import Rig, StatementError, quickest
-from drills.engine.optimum.kit import own_legs, quickest_kit
+from drills.engine.optimum.kit import own_way, quickest_kit
 from drills.engine.optimum.motions import cs
 from drills.engine.staging import Kit, Wanted, share
 from tests.engine.optimum_instances import seeded
@@ -144,8 +144,8 @@ def test_useful_things_and_what_is_wholly_short_are_left_out() -> None:
 
 class TestOwn:
     def legs(self, kit: Kit, *order: str) -> list[str] | None:
-        found = own_legs(Rig(practice_rig()), kit, order)
-        return [leg.place for leg in found[1]] if found else None
+        found = own_way(Rig(practice_rig()), kit, order)
+        return [leg.place for leg in found.legs] if found else None
 
     def test_the_order_is_that_of_the_person(self) -> None:
         """Whatever the order of the kit; a place that nothing was left of is passed over."""
@@ -172,7 +172,7 @@ class TestOwn:
     def test_each_heavy_thing_takes_a_hand(self) -> None:
         """Three of them out of one place are two trips."""
         layout = three_lockers(StockLine("A", "cylinder", 3, weight_kg=Decimal(6)))
-        found = own_legs(Rig(layout), Kit({("A", "cylinder"): 3}), ["A"])
+        found = own_way(Rig(layout), Kit({("A", "cylinder"): 3}), ["A"])
 
         assert found is not None
-        assert [leg.place for leg in found[1]].count("") == 2
+        assert [leg.place for leg in found.legs].count("") == 2

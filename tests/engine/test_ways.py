@@ -8,7 +8,7 @@ import pytest
 
 from drills.engine.layout import Compartment, Rect, StockLine
 from drills.engine.optimum import Rig
-from drills.engine.optimum.kit import own_legs, quickest_kit
+from drills.engine.optimum.kit import own_way, quickest_kit
 from drills.engine.optimum.own import Leg
 from drills.engine.staging import Kit, Wanted
 from drills.engine.ways import draw_ways, in_seconds, rows_of
@@ -25,10 +25,10 @@ def rig() -> Rig:
 def ways(rig: Rig) -> tuple[tuple[Leg, ...], tuple[Leg, ...], int]:
     needs = [Wanted(thing, "must", 1, things=(thing,)) for thing in ("splint", "gauze roll")]
     quick = quickest_kit(rig, needs)
-    own = own_legs(rig, KIT, ["I1A", "S1A"])
+    own = own_way(rig, KIT, ["I1A", "S1A"])
     assert quick is not None
     assert own is not None
-    return own[1], quick.legs, quick.statement.end
+    return own.legs, quick.legs, quick.statement.end
 
 
 def test_the_rows_add_up_to_both_ways(rig: Rig) -> None:
@@ -81,11 +81,10 @@ def test_a_walk_from_the_rear_goes_round_the_body() -> None:
         stock=(*layout.stock, StockLine("R1", "board", 1)),
     )
     rig = Rig(layout)
-    found = own_legs(rig, Kit({("R1", "board"): 1}), ["R1"])
+    found = own_way(rig, Kit({("R1", "board"): 1}), ["R1"])
     assert found is not None
-    statement, own = found
 
-    way, _ = draw_ways(rig, own, own, statement.end)
+    way, _ = draw_ways(rig, found.legs, found.legs, found.statement.end)
 
     assert way is not None
     points = [tuple(map(int, each.split())) for each in re.findall(r"-?\d+ -?\d+", way.line)]

@@ -89,13 +89,27 @@ def _best(asked: Iterator[Statement], least_cs: int) -> Quickest:
     return _told(*best, min(bound, best[1].cs))
 
 
-def own_legs(rig: Rig, kit: Kit, order: Sequence[str]) -> tuple[Statement, tuple[Leg, ...]] | None:
+@dataclass(frozen=True, slots=True)
+class OwnWay:
+    """The way of a person who brought a kit: what they took, place by place, and its legs."""
+
+    statement: Statement
+    taken: tuple[Taken, ...]
+    legs: tuple[Leg, ...]
+
+    @property
+    def cs(self) -> int:
+        """When all of it is at the patient."""
+        return sum(leg.cs for leg in self.legs)
+
+
+def own_way(rig: Rig, kit: Kit, order: Sequence[str]) -> OwnWay | None:
     """The way of a person who brought a kit, by the places in the order they took from them.
 
     `order` is codes of places, and of bags that were brought whole; None where it leaves any out.
     What lies in a bag that was brought whole came with it.
     """
-    whole, lines = _beside(rig, kit)
+    whole, lines = beside_bags(rig, kit)
     needed = whole | {code for code, _ in lines}
     if not needed or needed - set(order):
         return None
@@ -104,7 +118,7 @@ def own_legs(rig: Rig, kit: Kit, order: Sequence[str]) -> tuple[Statement, tuple
     for code in dict.fromkeys(order):
         taken += [Taken(code, is_whole=True)] if code in whole else []
         taken += _in_units(statement, code, here.get(code, {}))
-    return statement, own_route(statement, taken).legs
+    return OwnWay(statement, tuple(taken), own_route(statement, taken).legs)
 
 
 def _asked(rig: Rig, lines: Mapping[Line, int]) -> tuple[Statement, dict[str, dict[int, int]]]:
@@ -120,7 +134,7 @@ def _asked(rig: Rig, lines: Mapping[Line, int]) -> tuple[Statement, dict[str, di
     return rig.statement({names[thing].name: n for thing, n in counts.items()}), here
 
 
-def _beside(rig: Rig, kit: Kit) -> tuple[set[str], dict[Line, int]]:
+def beside_bags(rig: Rig, kit: Kit) -> tuple[set[str], dict[Line, int]]:
     """The bags that came whole, and what came beside them: neither in another bag of the kit."""
     outer = {code: {code} | _holders(rig, code) for code, _ in kit.lines}
     whole = {code for code in kit.bags if not _holders(rig, code) & kit.bags}

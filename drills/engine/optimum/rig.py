@@ -93,12 +93,27 @@ class Rig:
             for code, count in found:
                 at = stock.setdefault(code, {})
                 at[number] = at.get(number, 0) + count
-        sources = tuple(self._sources(stock))
-        bags = tuple(self._bag(code) for code in self._bag_numbers)
+        sources = [each for code, at in stock.items() for each in self.sources(code, at)]
+        return self.posed(needs, sources, patient=patient, begin=begin, hands=hands)
+
+    def posed(
+        self,
+        needs: Sequence[Need],
+        sources: Sequence[Source],
+        *,
+        patient: Patient = BY_THE_CURB,
+        begin: str = NEAR_PATIENT,
+        hands: int | None = HANDS_OF_ONE,
+    ) -> Statement:
+        """The question for needs that lie in some sources, on this rig's ground and with its bags.
+
+        Its openings are all that were met so far: the sources are made before.
+        """
+        bags = tuple(self.bag(code) for code in self._bag_numbers)
         return Statement(
             needs=tuple(needs),
             openings=tuple(self._told),
-            sources=sources,
+            sources=tuple(sources),
             bags=bags,
             walk_cs=self.walks(patient, begin),
             hands=hands,
@@ -146,16 +161,17 @@ class Rig:
         )
         return (kg >= ONE_HAND_KG) + (kg >= TWO_HANDS_KG)
 
-    def _sources(self, stock: Mapping[str, Mapping[int, int]]) -> Iterator[Source]:
-        for code, held in stock.items():
-            chain = self.layout.chain(code)
-            bags = frozenset(
-                self._bag_numbers[each.code] for each in chain if each.code in self._bag_numbers
-            )
-            for stop, openings in self._ways(chain):
-                yield Source(code, stop, openings, held, bags)
+    def sources(self, code: str, held: Mapping[int, int]) -> Iterator[Source]:
+        """A place with what it holds, by the number of the need, from each of its sides."""
+        chain = self.layout.chain(code)
+        bags = frozenset(
+            self._bag_numbers[each.code] for each in chain if each.code in self._bag_numbers
+        )
+        for stop, openings in self._ways(chain):
+            yield Source(code, stop, openings, held, bags)
 
-    def _bag(self, code: str) -> Bag:
+    def bag(self, code: str) -> Bag:
+        """What it takes to bring a bag whole, from each of its sides."""
         chain = self.layout.chain(code)
         within = (self._bag_numbers[e.code] for e in chain[:-1] if e.code in self._bag_numbers)
         ways = tuple(Way(stop, openings[:-1]) for stop, openings in self._ways(chain))

@@ -1,0 +1,204 @@
+"""One's own choices on a rig, given up one after the other, and the least time of the rest."""
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+from drills.engine.optimum.kit import OwnWay, beside_bags
+from drills.engine.optimum.motions import cs
+from drills.engine.optimum.plan import Plan, Visit, quickest
+from drills.engine.optimum.rig import Rig
+from drills.engine.optimum.statement import Need, Source, Statement
+from drills.engine.staging import Kit, Wanted, musts, share
+
+Stock = dict[str, dict[str, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What was taken at one place, or with one bag: for the must-haves, and beside them."""
+
+    code: str
+    stop: int
+    is_whole: bool
+    needed: Mapping[str, int]
+    beside: Mapping[str, int]
+
+    @property
+    def things(self) -> Counter[str]:
+        """All of it."""
+        return Counter(self.needed) + Counter(self.beside)
+
+
+@dataclass(frozen=True, slots=True)
+class Freed:
+    """A plan while choices are given up: the places in its order, and where each thing comes from,
+    as (thing, code of its place or of its bag)."""
+
+    plan: Plan
+    order: tuple[str, ...]
+    sources: frozenset[tuple[str, str]]
+
+    @property
+    def cs(self) -> int:
+        """Its time."""
+        return self.plan.cs
+
+
+def steps_of(rig: Rig, own: OwnWay, kit: Kit, wanted: Sequence[Wanted]) -> list[Step]:
+    """One's own way place by place; what comes first serves the must-haves first."""
+    here = _here(rig, kit)
+    packs = packs_of(wanted)
+    got = sum(got_of(wanted, sum(here.values(), Counter[str]())), Counter[str]())
+    left = Counter({thing: ceil(count / packs.get(thing, 1)) for thing, count in got.items()})
+    stops = {leg.place.partition(" ")[0]: leg.stop for leg in own.legs}
+    found = []
+    for code, is_whole in dict.fromkeys((e.place.partition(" ")[0], e.is_whole) for e in own.taken):
+        things = here[code, is_whole]
+        needed = things & left
+        left -= needed
+        # What else lies in a bag costs nothing beside what was needed of it.
+        beside = Counter[str]() if is_whole and needed else things - needed
+        found.append(Step(code, stops[code], is_whole, needed, beside))
+    return found
+
+
+def _here(rig: Rig, kit: Kit) -> dict[tuple[str, bool], Counter[str]]:
+    """What came out of each place, and in each bag that came whole."""
+    whole, lines = beside_bags(rig, kit)
+    found = {(code, True): _inside(rig, code) for code in whole}
+    for (code, thing), count in lines.items():
+        found.setdefault((code, False), Counter())[thing] = count
+    return found
+
+
+def _inside(rig: Rig, code: str) -> Counter[str]:
+    """What lies in a bag."""
+    found: Counter[str] = Counter()
+    for line in rig.layout.stock:
+        if any(each.code == code for each in rig.layout.chain(line.compartment)):
+            found[line.key] += line.par
+    return found
+
+
+def packs_of(wanted: Sequence[Wanted]) -> dict[str, int]:
+    """How many one of each thing is that is a pack."""
+    return {thing: n for each in wanted for thing, n in each.holds.items()}
+
+
+def got_of(wanted: Sequence[Wanted], brought: Mapping[str, int]) -> list[Counter[str]]:
+    """What each must-have gets of some things, packs counted by what they hold."""
+    packs = packs_of(wanted)
+    return share(musts(wanted), {thing: n * packs.get(thing, 1) for thing, n in brought.items()})
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """The steps of a way on a rig, what is reported missing there, and the hands of one person."""
+
+    rig: Rig
+    steps: Sequence[Step]
+    held: Collection[tuple[str, str]]
+    hands: int | None
+
+    def plan(self, kept: Sequence[Step], free: Mapping[str, int]) -> Freed:
+        """The least time when some steps stay as they were, and some things come from anywhere."""
+        needs, sources = self._as_they_were(kept)
+        things = {len(needs) + at: thing for at, thing in enumerate(free)}
+        needs += [self._need(thing, many) for thing, many in free.items()]
+        for code, held in self._stock(kept, free).items():
+            here = {need: held[thing] for need, thing in things.items() if thing in held}
+            sources += self.rig.sources(code, here)
+        statement = self.rig.posed(needs, sources, hands=self.hands)
+        plan = quickest(statement)
+        stay = ((thing, step.code) for step in kept for thing in step.needed)
+        return Freed(plan, *_told(statement, plan, things, stay))
+
+    def _as_they_were(self, kept: Sequence[Step]) -> tuple[list[Need], list[Source]]:
+        """Steps as needs that nothing else serves."""
+        needs: list[Need] = []
+        sources: list[Source] = []
+        for step in kept:
+            for need in self._needs_of(step):
+                sources += self._sources_of(step, len(needs), need.quantity)
+                needs.append(need)
+        return needs, sources
+
+    def _need(self, thing: str, many: int) -> Need:
+        hands = self.rig.hands_of(thing)
+        return Need(thing, many, cs("heavy" if hands else "pick"), hands)
+
+    def _needs_of(self, step: Step) -> list[Need]:
+        """What is taken at a place as needs that nothing else serves: all that is light as one."""
+        if step.is_whole:
+            bag = self.rig.bag(step.code)
+            return [Need(step.code, 1, bag.cs, bag.hands)] if step.things else []
+        each = [self._need(thing, many) for thing, many in step.things.items()]
+        light = sum(need.pick_cs * need.quantity for need in each if not need.hands)
+        heavy = [need for need in each if need.hands]
+        return [Need(step.code, 1, light), *heavy] if light else heavy
+
+    def _sources_of(self, step: Step, number: int, many: int) -> Iterator[Source]:
+        """From each side of a step's place, by a name of its own: beside it the same place may
+        serve what is free."""
+        ways = self.rig.bag(step.code).ways if step.is_whole else self.rig.sources(step.code, {})
+        for way in ways:
+            yield Source(f"{step.code} own{number}", way.stop, way.openings, {number: many})
+
+    def _stock(self, kept: Sequence[Step], free: Mapping[str, int]) -> Stock:
+        """What is free to be taken in each place: what was taken there, or no more than is left."""
+        codes = {step.code for step in kept}
+        found = {
+            step.code: {thing: n for thing, n in step.needed.items() if thing in free}
+            for step in self.steps
+            if not step.is_whole and step.code not in codes
+        }
+        for code, thing, left in self._left(kept):
+            if thing in free:
+                here = found.setdefault(code, {})
+                here[thing] = max(here.get(thing, 0), left)
+        return found
+
+    def _left(self, kept: Sequence[Step]) -> Iterator[tuple[str, str, int]]:
+        """What some steps leave in each place."""
+        loose = {step.code: step.things for step in kept if not step.is_whole}
+        whole = {step.code for step in kept if step.is_whole}
+        for line in self.rig.layout.lines_there(self.held):
+            code, thing = line.compartment, line.key
+            left = line.par - loose.get(code, Counter())[thing]
+            if left > 0 and whole.isdisjoint(each.code for each in self.rig.layout.chain(code)):
+                yield code, thing, left
+
+
+def _told(
+    statement: Statement, plan: Plan, things: Mapping[int, str], stay: Iterable[tuple[str, str]]
+) -> tuple[tuple[str, ...], frozenset[tuple[str, str]]]:
+    """The places of a plan in order, and where each thing comes from."""
+    visits = [visit for route in plan.routes for visit in route.visits]
+    order = dict.fromkeys(code for visit in visits for code in _codes(statement, visit))
+    come = (each for visit in visits for each in _come(statement, visit, things))
+    return tuple(order), frozenset([*come, *stay])
+
+
+def _codes(statement: Statement, visit: Visit) -> Iterator[str]:
+    """The bags and places of a visit."""
+    yield from (statement.bags[number].code for number in visit.bags)
+    yield from (take.place.partition(" ")[0] for take in visit.taken)
+
+
+def _come(
+    statement: Statement, visit: Visit, things: Mapping[int, str]
+) -> Iterator[tuple[str, str]]:
+    """What comes of a visit that is free, with the place or the bag it comes out of."""
+    for number in visit.bags:
+        inside = things.keys() & statement.content[number].keys()
+        yield from ((things[need], statement.bags[number].code) for need in inside)
+    for take in visit.taken:
+        if take.need in things:
+            yield things[take.need], take.place.partition(" ")[0]
+
+
+def without_beside(steps: Sequence[Step]) -> list[Step]:
+    """The steps with what serves the must-haves alone."""
+    return [replace(each, beside={}) for each in steps]

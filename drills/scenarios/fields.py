@@ -104,6 +104,18 @@ _ABOUT = (
 )
 
 
+def new_fields() -> tuple[Field, ...]:
+    """What is asked of a new call type; the rest comes from the one that it starts as."""
+    names = dict(CallType.objects.order_by("name").values_list("slug", "name"))
+    asked = {each.name: each for each in _ABOUT}
+    return (
+        _choice("like", "Starts as", names, half=False),
+        asked["name"],
+        Field("call_type", "Key", "small letters and hyphens, such as gas-leak", longest=60),
+        *(asked[each] for each in ("source", "owner", "date")),
+    )
+
+
 def _phrases(call: CallType, known: Known) -> tuple[Field, ...]:
     problems = "; ".join(dict.fromkeys(each["problem"] for each in call.patients))
     return (

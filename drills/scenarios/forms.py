@@ -32,5 +32,12 @@ class ReviewForm(forms.Form):
     version = forms.IntegerField(min_value=0, required=False)
 
 
+class StateForm(forms.Form):
+    """What is to become of a call type."""
+
+    RETIRED, BACK, DELETED = "retired", "back", "deleted"
+    becomes = forms.ChoiceField(choices=[(each, each) for each in (RETIRED, BACK, DELETED)])
+
+
 class StoreCallsForm(SentAgainForm):
     """A workbook that was looked at, with the digest of what was then here."""

@@ -13,7 +13,7 @@ from drills.engine.calls_workbook.columns import COLUMNS
 from drills.people.models import CertificationLevel
 from drills.rigs.models import Need
 from drills.rigs.ties import index_of, worded_needs
-from drills.scenarios.models import AgeBand, CallType, Problem
+from drills.scenarios.models import AgeBand, CallType, DrillPrompt, Problem, Recipe
 from drills.scenarios.reading import call_type_of
 
 PARTS = (PHRASES, PATIENTS, NEEDS)
@@ -110,3 +110,19 @@ def digest_of(slugs: Mapping[str, Any]) -> str:
     """What names the call types of these slugs as they stand."""
     rows = CallType.objects.filter(slug__in=slugs).order_by("slug").values_list("slug", "version")
     return sha256(repr(list(rows)).encode()).hexdigest()[:16]
+
+
+def asking_for(call: CallType) -> list[Recipe]:
+    """The recipes that name it."""
+    return [each for each in Recipe.objects.order_by("name") if call.slug in each.call_types]
+
+
+def kept_by(call: CallType) -> str:
+    """Why it cannot be deleted, as a sentence; empty where nothing speaks of it."""
+    if recipes := asking_for(call):
+        return f"The recipe {recipes[0].name} asks for it."
+    made = DrillPrompt.objects.filter(subject=call.slug).count()
+    if made:
+        prompts = "1 prompt of a drill was" if made == 1 else f"{made} prompts of drills were"
+        return f"{prompts} made from it, and the debrief tells of it."
+    return ""

@@ -45,7 +45,9 @@ def material_of(
     ties = need_ties(revision)
     names = dict(Need.objects.values_list("key", "name_us"))
     return Material(
-        call_types=tuple(call_type_of(row, names) for row in CallType.objects.all()),
+        call_types=tuple(
+            call_type_of(row, names) for row in CallType.objects.filter(retired_on=None)
+        ),
         world=call_world(),
         ties={item: tie.need for item, tie in ties.items() if tie.is_confirmed or not is_assessed},
         unconfirmed=frozenset(item for item, tie in ties.items() if not tie.is_confirmed),

@@ -6,7 +6,7 @@ The page of one call type judges a row that is written there by the same `rows`.
 """
 
 from drills.engine.calls_workbook.columns import ABOUT, NEEDS, PATIENTS, PHRASES, Known
-from drills.engine.calls_workbook.read import ReadCalls, read_calls
+from drills.engine.calls_workbook.read import ReadCalls, judged_slug, read_calls
 from drills.engine.calls_workbook.rows import READERS, Kept, cells_of, judged
 from drills.engine.calls_workbook.write import to_xlsx, to_zip
 
@@ -21,6 +21,7 @@ __all__ = [
     "ReadCalls",
     "cells_of",
     "judged",
+    "judged_slug",
     "read_calls",
     "to_xlsx",
     "to_zip",

@@ -29,7 +29,7 @@ from drills.engine.workbook.problems import Problem, Remark, Report, quote
 from drills.engine.workbook.tables import read_tables
 
 SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-TAKEN = "import"  # the word of another page, where that of a call type would be
+TAKEN = ("import", "add")  # words of other pages, where that of a call type would be
 PARTS = (PHRASES, PATIENTS, NEEDS)
 
 
@@ -105,13 +105,21 @@ def _some(rows: list[Row], most: int, report: Report | None) -> list[Row]:
     return rows
 
 
+def judged_slug(cells: Mapping[str, str]) -> tuple[str, tuple[Problem, ...]]:
+    """The key of a call type that was written on a page, and whatever is wrong with it."""
+    report = Report(FORM)
+    slug = _slug(Row(ABOUT, 0, cells, report))
+    return slug, report.problems
+
+
 def _slug(row: Row) -> str:
+    """The key of a call type; empty where it is none, which is a problem."""
     text = row.text(CALL, limit=SLUG_LENGTH, required=True)
-    if text and (text == TAKEN or not SLUG.fullmatch(text)):
+    if text and (text in TAKEN or not SLUG.fullmatch(text)):
         row.refuse(
             CALL,
             quote(text),
-            "small letters, digits and hyphens, such as chest-pain, but not import",
+            f"small letters, digits and hyphens, such as chest-pain, but not {' or '.join(TAKEN)}",
         )
         return ""
     return text

@@ -1,4 +1,4 @@
-"""What is done here: drills are made, call types changed, reviewed and brought in."""
+"""What is done here: drills are made, call types come, change and go."""
 
 from drills.scenarios.actions.calls import (
     CallRefusedError,
@@ -8,14 +8,24 @@ from drills.scenarios.actions.calls import (
     remove_row,
     review_call,
 )
+from drills.scenarios.actions.lives import (
+    add_call,
+    delete_call,
+    restore_call,
+    retire_call,
+)
 from drills.scenarios.actions.making import make_drill
 
 __all__ = [
     "CallRefusedError",
     "RowRefusedError",
+    "add_call",
     "change_row",
+    "delete_call",
     "import_calls",
     "make_drill",
     "remove_row",
+    "restore_call",
+    "retire_call",
     "review_call",
 ]

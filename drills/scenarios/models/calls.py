@@ -17,7 +17,8 @@ class CallTypeManager(models.Manager["CallType"]):
 class CallType(models.Model):
     """A kind of call and what it needs, with source, owner, date and who reviewed it and when.
 
-    A change takes the review away: it was of other words.
+    A change takes the review away: it was of other words. No drill is made from one that is
+    retired; what was made stays.
     """
 
     slug = models.SlugField(max_length=60, unique=True)
@@ -38,6 +39,7 @@ class CallType(models.Model):
     date = models.DateField()
     reviewed_by = models.CharField(max_length=120, blank=True)
     reviewed_on = models.DateField(null=True, blank=True)
+    retired_on = models.DateField(null=True, blank=True)
 
     objects: ClassVar[CallTypeManager] = CallTypeManager()
 

@@ -1,7 +1,19 @@
 """Pages of call types."""
 
 from drills.scenarios.views.editing import add_row, review, row
+from drills.scenarios.views.living import add, state
 from drills.scenarios.views.looking import call, calls
 from drills.scenarios.views.workbook import export, import_, store
 
-__all__ = ["add_row", "call", "calls", "export", "import_", "review", "row", "store"]
+__all__ = [
+    "add",
+    "add_row",
+    "call",
+    "calls",
+    "export",
+    "import_",
+    "review",
+    "row",
+    "state",
+    "store",
+]

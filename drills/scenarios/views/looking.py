@@ -11,6 +11,7 @@ from drills.people.rendering import page_or_part, wants_part
 from drills.scenarios.access import EDITORS, call_for_reader, require_reader
 from drills.scenarios.coverage import published, rigged
 from drills.scenarios.forms import SampleForm
+from drills.scenarios.kept import kept_by
 from drills.scenarios.models import CallType
 from drills.scenarios.showing import listed, sample, shown_call
 
@@ -19,9 +20,10 @@ from drills.scenarios.showing import listed, sample, shown_call
 def calls(request: Request) -> HttpResponse:
     """Every call type: whether it is reviewed, and which layouts cannot serve it."""
     require_reader(request.user)
-    found = listed(CallType.objects.order_by("name"), rigged(published()))
+    found = listed(CallType.objects.filter(retired_on=None).order_by("name"), rigged(published()))
     context = {
         "calls": found,
+        "retired": CallType.objects.exclude(retired_on=None).order_by("name"),
         "unreviewed": sum(not each.call.reviewed_by for each in found),
         "is_editor": request.user.holds(*EDITORS),
     }
@@ -42,7 +44,9 @@ def page_of(request: Request, found: CallType, *, fault: str = "") -> HttpRespon
     }
     if not wants_part(request) or fault:
         context |= shown_call(found, rigged(published()))
-        context |= {"is_editor": request.user.holds(*EDITORS), "fault": fault}
+        is_editor = request.user.holds(*EDITORS)
+        context |= {"is_editor": is_editor, "fault": fault}
+        context |= {"kept_by": kept_by(found) if is_editor else ""}
     status = 422 if fault else 200
     if fault:
         return render(request, "scenarios/call.html", context, status=status)

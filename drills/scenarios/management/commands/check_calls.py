@@ -52,7 +52,7 @@ def _coverages(slug: str) -> list[Coverage]:
         raise CommandError(f"{slug!r} is no published layout; there are: {known}.", returncode=2)
     (rig,) = rigged([revision])
     world, names = call_world(), need_names()
-    rows = CallType.objects.order_by("slug")
+    rows = CallType.objects.filter(retired_on=None).order_by("slug")
     return [rig.coverage(call_type_of(each, names), world) for each in rows]
 
 

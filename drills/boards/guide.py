@@ -1,6 +1,6 @@
 """The manual: one Markdown file a chapter, in drills/guide/, read as it lies in the sources too."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
@@ -17,21 +17,29 @@ from drills.boards.guide_tables import put_in
 
 FOLDER = Path(__file__).resolve().parent.parent / "guide"
 PICTURES = "drills/guide"
+# From so many parts on a chapter has a list of them at its head; ours.
+LONG_FROM = 6
 # In the order in which a service meets them.
 CHAPTERS = (
     *("new-hire", "fto", "educator", "keeper", "workbook", "formulary-workbook"),
-    *("director", "dosing", "triage", "administrator", "operator"),
+    *("director", "dosing", "dosing-figures", "dosing-programs", "triage"),
+    *("administrator", "operator"),
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Chapter:
-    """One chapter: its word in the address, its title, what it is for, and its page."""
+    """One chapter: its word in the address, its title, what it is for, and its page.
+
+    `contents` are the name and the words of each of its headings, where it is long and has no list
+    of its own.
+    """
 
     slug: str
     title: str
     first: str
     body: SafeString
+    contents: tuple[tuple[str, str], ...] = ()
 
 
 @cache
@@ -52,16 +60,20 @@ def _read(slug: str) -> Chapter:
     tokens = parser.parse(text)
     title, first = [token.content for token in tokens if token.type == "inline"][:2]
     _lead_on(tokens)
-    _name_headings(tokens)
+    headings = tuple(_name_headings(tokens))
     body = parser.renderer.render(tokens[3:], parser.options, {})
-    return Chapter(slug, title, first, mark_safe(body))  # noqa: S308  # rendered from our own file
+    is_told = len(headings) < LONG_FROM or 'href="#' in body
+    safe = mark_safe(body)  # noqa: S308  # rendered from our own file
+    return Chapter(slug, title, first, safe, () if is_told else headings)
 
 
-def _name_headings(tokens: Sequence[Token]) -> None:
-    """Give each heading the name by which a link of its own chapter leads to it."""
+def _name_headings(tokens: Sequence[Token]) -> Iterator[tuple[str, str]]:
+    """Give each heading the name by which a link of its own chapter leads to it; those of parts."""
     for opening, words in pairwise(tokens):
         if opening.type == "heading_open":
             opening.attrSet("id", slugify(words.content))
+            if opening.tag == "h2":
+                yield slugify(words.content), words.content
 
 
 def _lead_on(tokens: Sequence[Token]) -> None:

@@ -8,7 +8,7 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
-from drills.boards.guide import CHAPTERS, FOLDER, chapters
+from drills.boards.guide import CHAPTERS, FOLDER, LONG_FROM, chapters
 from drills.formulary.drillable import drillable
 from drills.formulary.models import FormularyRevision, RuleStatus
 from drills.formulary.reports import rules_of
@@ -34,7 +34,8 @@ def test_every_file_is_a_chapter_and_every_chapter_a_file() -> None:
 
 def test_there_is_a_chapter_for_each_role_for_the_operator_and_for_each_workbook() -> None:
     of_role = {Role.CREW: "new-hire", Role.ADMIN: "administrator"}
-    others = {"operator", "workbook", "formulary-workbook", "dosing", "triage"}
+    others = {"operator", "workbook", "formulary-workbook", "triage"}
+    others |= {"dosing", "dosing-figures", "dosing-programs"}
     assert {of_role.get(role, role.value) for role in Role} | others == set(CHAPTERS)
 
 
@@ -54,6 +55,17 @@ def test_a_chapter_says_what_it_is_for_and_writes_no_style(browser: Client, slug
     assert f'<h1 class="tt">{chapter.title}</h1>' in content
     assert "style=" not in chapter.body
     assert "<script" not in chapter.body
+
+
+@pytest.mark.parametrize("slug", CHAPTERS)
+def test_a_long_chapter_begins_with_a_list_of_its_parts(browser: Client, slug: str) -> None:
+    """Its own list, or one that is made; each of its parts can be reached from there."""
+    content = browser.get(reverse("boards:chapter", args=[slug])).content.decode()
+
+    parts = re.findall(r'<h2 id="(.*?)"', content)
+    head = content.partition("<h2 id")[0]
+    listed = re.findall(r'href="#([a-z0-9-]+)"', head.partition("<h1")[2])
+    assert listed == (parts if len(parts) >= LONG_FROM or listed else [])
 
 
 @pytest.mark.parametrize("path", sorted(FOLDER.glob("*.md")), ids=lambda path: path.stem)

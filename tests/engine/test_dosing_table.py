@@ -5,7 +5,7 @@ from pathlib import Path
 from tests.bench.published import KINDS, table
 from tests.engine.published import CASES
 
-GUIDE = Path(__file__).parents[2] / "drills" / "guide" / "dosing.md"
+GUIDE = Path(__file__).parents[2] / "drills" / "guide" / "dosing-figures.md"
 
 
 def test_the_guide_gives_the_published_cases_as_they_are() -> None:

@@ -1,4 +1,4 @@
-"""The examples of the manual's chapter on doses: what goes in, and what stands below it.
+"""The examples of the manual's chapters on doses: what goes in, and what stands below it.
 
 `python -m tests.formulary.chapter` writes what comes out now below each; look at what changed.
 """
@@ -10,6 +10,7 @@ import re
 import sys
 from collections.abc import Iterable
 from contextlib import suppress
+from pathlib import Path
 from typing import Any
 from unittest import mock
 
@@ -18,15 +19,19 @@ from django.core.management import call_command
 
 from drills.boards.guide import FOLDER
 
-CHAPTER = FOLDER / "dosing.md"
+CHAPTERS = ("dosing", "dosing-programs", "dosing-figures")
 _EXAMPLE = re.compile(
     r"```json\n(?P<given>.*?)\n```\n(?:\ngives\n\n```json\n(?P<printed>.*?)\n```\n)?", re.DOTALL
 )
 
 
+def file_of(chapter: str) -> Path:
+    return FOLDER / f"{chapter}.md"
+
+
 def text() -> str:
-    """The chapter as it lies in the sources."""
-    return CHAPTER.read_text(encoding="utf-8")
+    """The chapters as they lie in the sources, one after the other."""
+    return "\n".join(file_of(each).read_text(encoding="utf-8") for each in CHAPTERS)
 
 
 def examples() -> list[tuple[str, str]]:
@@ -67,17 +72,18 @@ def _lines(inner: Iterable[str]) -> str:
     return "\n    " + ",\n    ".join(inner) + "\n  "
 
 
-def written_anew() -> str:
-    """The chapter with what comes out now."""
+def written_anew(told: str) -> str:
+    """A chapter with what comes out now."""
 
     def anew(each: re.Match[str]) -> str:
         out = laid_out(comes_out(each["given"]))
         return f"```json\n{each['given']}\n```\n\ngives\n\n```json\n{out}\n```\n"
 
-    return _EXAMPLE.sub(anew, text())
+    return _EXAMPLE.sub(anew, told)
 
 
 if __name__ == "__main__":
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
     django.setup()
-    CHAPTER.write_text(written_anew(), encoding="utf-8")
+    for path in map(file_of, CHAPTERS):
+        path.write_text(written_anew(path.read_text(encoding="utf-8")), encoding="utf-8")

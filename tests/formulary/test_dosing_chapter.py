@@ -1,4 +1,4 @@
-"""The manual's chapter on doses says what the engine does: each example is run."""
+"""The manual's chapters on doses say what the engine does: each example is run."""
 
 import csv
 import json
@@ -20,7 +20,7 @@ from drills.engine.exercises.writers import GRADES, TOPICS
 from drills.engine.quantities import plain
 from drills.engine.tables.page import page_tables
 from tests.engine.published import CASES, DATA
-from tests.formulary.chapter import comes_out, examples, text
+from tests.formulary.chapter import CHAPTERS, comes_out, examples, file_of, text
 
 EXAMPLES = [(json.loads(given), json.loads(printed)) for given, printed in examples()]
 PROBLEMS = [given for given, _ in EXAMPLES if "kind" in given]
@@ -28,6 +28,13 @@ JUDGED = [printed for given, printed in EXAMPLES if "problem" in given]
 # What a source is called in short: without where a copy of it was found.
 _NOTE = re.compile(r" \(|; |, (?:citing|dose tables|p\.)")
 _ROW = re.compile(r"^\| (.*) \|$", re.MULTILINE)
+
+
+def body(slug: str) -> str:
+    """A chapter as it is served."""
+    chapter = chapter_of(slug)
+    assert chapter is not None
+    return str(chapter.body)
 
 
 def rows_under(heading: str) -> list[list[str]]:
@@ -123,30 +130,43 @@ def test_what_was_printed_with_a_slip_stands_as_it_is_judged() -> None:
 
 def test_tables_are_put_in_where_the_chapter_names_them() -> None:
     """As rows: every slip, every rule of writing and every published figure, with its source."""
-    chapter = chapter_of("dosing")
-    assert chapter is not None
-    cells = re.findall(r"<td>(?:<code>)?(.*?)(?:</code>)?</td>", chapter.body)
+    printed = "".join(map(body, CHAPTERS))
+    cells = re.findall(r"<td>(?:<code>)?(.*?)(?:</code>)?</td>", printed)
 
     assert re.findall(r"^\[\[(.*)\]\]$", text(), re.MULTILINE) == [
         *("rules of writing", "named slips", "published figures")
     ]
-    assert "[[" not in chapter.body
+    assert "[[" not in printed
     assert {each.key for each in slips.ALL_SLIPS} <= set(cells)
     assert {each.error.capitalize() for each in slips.ALL_SLIPS} <= set(
-        re.findall(r"<h3 id=\"[a-z]+\">(.*?)</h3>", chapter.body)
+        re.findall(r"<h3 id=\"[a-z]+\">(.*?)</h3>", printed)
     )
     assert {each.words for each in writing.RULES} <= set(cells)
     for table in page_tables():
-        assert f">{table.title}</h3>" in chapter.body
+        assert f">{table.title}</h3>" in printed
     others = {each for each in PRINTED if each.startswith("triage: ")}
     assert PRINTED.keys() - others == {"rules of writing", "named slips", "published figures"}
 
 
-def test_every_link_of_its_own_leads_to_a_heading() -> None:
-    chapter = chapter_of("dosing")
-    assert chapter is not None
-    links = re.findall(r'href="#(.*?)"', chapter.body)
+@pytest.mark.parametrize("slug", CHAPTERS)
+def test_every_link_of_its_own_leads_to_a_heading(slug: str) -> None:
+    links = re.findall(r'href="#(.*?)"', body(slug))
 
-    assert len(links) == len(re.findall("^## ", text(), re.MULTILINE))
-    assert set(links) <= set(re.findall(r'<h2 id="(.*?)"', chapter.body))
-    assert reverse("boards:chapter", args=["director"]) in chapter.body
+    assert len(links) == len(re.findall("^## ", file_of(slug).read_text("utf-8"), re.MULTILINE))
+    assert set(links) <= set(re.findall(r'<h2 id="(.*?)"', body(slug)))
+
+
+def test_each_chapter_leads_to_the_others_and_to_the_director() -> None:
+    for slug, others in {"dosing": {*CHAPTERS, "director"}}.items():
+        for other in others - {slug}:
+            assert f'href="{reverse("boards:chapter", args=[other])}"' in body(slug)
+    for slug in CHAPTERS[1:]:
+        assert f'href="{reverse("boards:chapter", args=["dosing"])}"' in body(slug)
+
+
+def test_who_is_drilled_reads_no_example_for_programs() -> None:
+    """What is read at work is short; the doors and the tables stand in chapters of their own."""
+    at_work = file_of("dosing").read_text("utf-8")
+
+    assert "```" not in at_work
+    assert len(at_work) < len(text()) / 2

@@ -13,6 +13,7 @@ from drills.rigs.models import Revision, Rig
 from drills.rigs.own import own_of
 from drills.rigs.reports import known_before
 from drills.runs.assigned import to_do_with
+from drills.runs.lately import lately_of
 from drills.runs.models import Run
 from drills.scenarios.actions import make_drill
 from drills.scenarios.models import Recipe
@@ -49,6 +50,7 @@ def start_run(
         differences=own_of(rig),
         now=now,
         since=known_before(person, revision) if recipe.spec.asks_what_moved else None,
+        lately=lately_of(person, layout=layout, now=now),
     )
     return Run.objects.create(
         person=person,

@@ -1,13 +1,15 @@
 """Making drills."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import astuple, replace
+from dataclasses import asdict, astuple, replace
 from datetime import datetime
 
 from django.db import transaction
 
 from drills.engine.callplan import Material, plan
 from drills.engine.elsewhere import Elsewhere
+from drills.engine.generation import DrillPlan
+from drills.engine.lately import NOTHING, Lately
 from drills.engine.layout import Layout
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
@@ -36,11 +38,13 @@ def make_drill(
     now: datetime,
     differences: Collection[Elsewhere] = (),
     since: Revision | None = None,
+    lately: Lately = NOTHING,
 ) -> Drill:
     """Freeze a drill with its spares; raises `CannotApplyError` when the recipe makes none.
 
     `differences` are those of the rig: what is asked, and what is right, is as it is there. `since`
-    is the revision that was known before, for a recipe that asks what moved.
+    is the revision that was known before, for a recipe that asks what moved. What was had `lately`
+    is asked where there is nothing else.
     """
     spec = recipe.spec
     layout = layout_of(revision, differences)
@@ -53,6 +57,7 @@ def make_drill(
         held=held,
         # What one rig has elsewhere did not come with the revision.
         before=layout_of(since, differences) if since else None,
+        lately=lately,
     )
     drill = Drill.objects.create(
         recipe=recipe,
@@ -63,14 +68,20 @@ def make_drill(
         weights=dict(weights),
         held=sorted(held),
         differences=sorted(map(astuple, differences)),
+        lately={name: sorted(marks) for name, marks in asdict(lately).items() if marks},
         varies=made.varies,
         made_at=now,
         **recipe.terms(),
     )
+    _freeze(made, drill)
+    return drill
+
+
+def _freeze(made: DrillPlan, drill: Drill) -> None:
+    """The prompts of a drill in their order, and its spares after them."""
     DrillPrompt.objects.bulk_create(
         DrillPrompt.from_engine(
             prompt, drill=drill, position=position, is_spare=position >= len(made.prompts)
         )
         for position, prompt in enumerate((*made.prompts, *made.spares))
     )
-    return drill

@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from django.db import models
 
+from drills.engine.lately import call_mark, call_of, mark_of
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ANY_CALL, RecipeSpec, read_kinds
 from drills.engine.standards import Standard
@@ -127,7 +128,8 @@ class Drill(Terms):
     The terms are the recipe's as they were; `held` are the reports that kept lines out, as
     (thing key, place key) pairs; `differences` what the rig carried elsewhere than the revision
     says, as (thing key, place key, place key on the rig). `since` is the revision
-    that was known before, where the recipe asks what moved.
+    that was known before, where the recipe asks what moved; `lately` are the marks of what was
+    asked in the week before.
     """
 
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="drills")
@@ -138,6 +140,7 @@ class Drill(Terms):
     weights = models.JSONField(default=dict)
     held = models.JSONField(default=list)
     differences = models.JSONField(default=list)
+    lately = models.JSONField(default=dict)
     varies = models.BooleanField()
     made_at = models.DateTimeField()
 
@@ -149,7 +152,11 @@ class Drill(Terms):
 
 
 class DrillPrompt(models.Model):
-    """One frozen prompt of a drill; spares follow the planned ones."""
+    """One frozen prompt of a drill; spares follow the planned ones.
+
+    By its `mark` it is known again in another drill, by `call_mark` the call that it comes from;
+    both are empty of what was made before there were any.
+    """
 
     drill = models.ForeignKey(Drill, on_delete=models.CASCADE, related_name="prompts")
     position = models.PositiveIntegerField()
@@ -165,6 +172,8 @@ class DrillPrompt(models.Model):
     answer = models.JSONField()
     choices = models.JSONField(default=list)
     chosen = models.CharField(max_length=10)
+    mark = models.CharField(max_length=16, default="")
+    call_mark = models.CharField(max_length=16, default="")
 
     class Meta:
         ordering: ClassVar = ["drill", "position"]
@@ -179,6 +188,7 @@ class DrillPrompt(models.Model):
     def from_engine(
         cls, prompt: Prompt, *, drill: Drill, position: int, is_spare: bool
     ) -> "DrillPrompt":
+        call = call_of(prompt)
         return cls(
             drill=drill,
             position=position,
@@ -194,4 +204,6 @@ class DrillPrompt(models.Model):
             answer=answer_of(prompt),
             choices=list(prompt.choices),
             chosen=prompt.chosen,
+            mark=mark_of(prompt),
+            call_mark=call_mark(call) if call else "",
         )

@@ -114,5 +114,5 @@ def _whose(revision: FormularyRevision, later: FormularyRevision | None) -> Role
 
 
 def _settings_in(kept: dict[str, str]) -> DosingSettings:
-    known = {name: kept[name] for name in ("pounds", "rounding") if name in kept}
+    known = {name: kept[name] for name in ("pounds", "rounding", "refused_from") if name in kept}
     return DosingSettings(**known)

@@ -349,7 +349,7 @@ class TestOnPaper:
         set_dosing(pounds="exact", rounding="never up", decided="x", by=educator, now=NOW)
 
         problems, answers = self.sheet(browser).content.decode().split('class="listpage answers"')
-        said = "Pounds exactly, 0.45359237 kg each; a child&#x27;s dose never rounded up."
+        said = "Pounds exactly, 0.45359237 kg each; a child&#x27;s dose never rounded up;"
         assert said in problems
         assert said in answers
 

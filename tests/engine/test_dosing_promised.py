@@ -314,3 +314,20 @@ def test_a_range_whose_ends_are_one_is_that_figure() -> None:
     assert judge(read_problem({**one, "min": "2 mg", "max": "2 mg"}), "dose", "2 mg").verdict == (
         "right"
     )
+
+
+def test_a_tighter_limit_holds_for_a_burn_told_by_its_regions() -> None:
+    """15 % off is unsafe where a rule says 10 %, of the fluid as of the area."""
+    burned = {
+        "kind": "burned",
+        "chart": "rule of nines",
+        "age": "30 years",
+        "regions": "front of the trunk",
+        "weight": "80 kg",
+        "per": "2 mL/kg/%",
+    }
+    strict = read_problem(burned | {"error_limit": "10 %"})
+
+    assert judge(read_problem(burned), "total", "3,310 mL").verdict == "out of tolerance"
+    assert judge(strict, "total", "3,310 mL").verdict == "unsafe"
+    assert judge(strict, "area", "20.5 %").verdict == "unsafe"

@@ -1,5 +1,6 @@
 """How the service works doses out: who sets it, what is kept of it, and what it reaches."""
 
+from fractions import Fraction
 from html import unescape
 from typing import Any
 
@@ -20,7 +21,12 @@ from tests.layouts import demo_layout
 
 URL = reverse("formulary:settings")
 HTMX = {"HX-Request": "true"}
-GIVEN = {"pounds": "exact", "rounding": "never up", "decided": "Di Rector, letter of 2 March"}
+GIVEN = {
+    "pounds": "exact",
+    "rounding": "never up",
+    "refused_from": "5",
+    "decided": "Di Rector, letter of 2 March",
+}
 
 pytestmark = pytest.mark.django_db
 
@@ -33,7 +39,9 @@ def test_a_service_that_set_nothing_works_by_the_printed_tables() -> None:
     kept = dosing_settings()
 
     assert kept.settings == USUAL == Settings()
-    assert str(kept) == "Pounds divided by 2.2; a child's dose rounded half up."
+    assert str(kept) == (
+        "Pounds divided by 2.2; a child's dose rounded half up; a draw refused from 10% off."
+    )
 
 
 def test_what_is_set_is_kept_in_one_row_with_a_line_in_the_audit(director: Person) -> None:
@@ -41,7 +49,9 @@ def test_what_is_set_is_kept_in_one_row_with_a_line_in_the_audit(director: Perso
     set_so(director)
 
     kept = DosingSettings.objects.get()
-    assert kept.settings == Settings(is_exact_pounds=True, is_never_up_for_children=True)
+    assert kept.settings == Settings(
+        is_exact_pounds=True, is_never_up_for_children=True, refused_from=Fraction(1, 20)
+    )
     last = AuditEntry.objects.filter(action="set dosing").latest("pk")
     assert (last.actor, last.at, last.subject) == (director, NOW, "formulary")
     assert last.before == GIVEN | {"pounds": "2.2"}
@@ -53,6 +63,10 @@ def test_what_is_set_is_kept_in_one_row_with_a_line_in_the_audit(director: Perso
     [
         ("pounds", "0.45", "Pounds: '0.45' is none of 2.2, exact."),
         ("rounding", "up", "Rounding: 'up' is none of half up, never up."),
+        ("refused_from", "0", "Refused from: '0' is none of 1, 2, 3, 4, 5, 6, 7, 8, 9, 10."),
+        ("refused_from", "11", "Refused from: '11' is none of 1, 2,"),
+        ("refused_from", "2.5", "Refused from: '2.5' is none of 1, 2,"),
+        ("refused_from", "", "Refused from: '' is none of 1, 2,"),
         ("decided", "  ", "Decided by: 0 letters came in"),
         ("decided", "x" * 1000, "Decided by: 1000 letters came in"),
     ],
@@ -86,10 +100,16 @@ def test_who_may_sets_it_on_its_page(
 
     assert done.headers["HX-Redirect" if headers else "Location"] == URL
     content = unescape(client.get(URL).content.decode())
-    assert "Pounds exactly, 0.45359237 kg each; a child's dose never rounded up." in content
+    assert (
+        "Pounds exactly, 0.45359237 kg each; a child's dose never rounded up; a draw refused"
+        in content
+    )
+    assert "refused from 5% off." in content
     assert f" by Pressed Bythem. Decided by: {GIVEN['decided']}" in content
     assert 'value="exact" checked' in content
     assert 'value="never up" checked' in content
+    assert 'name="refused_from" inputmode="numeric" required maxlength="2"' in content
+    assert 'autocomplete="off" value="5"' in content
 
 
 @pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
@@ -120,6 +140,12 @@ def test_there_is_never_a_second_row(director: Person) -> None:
 
     with pytest.raises(IntegrityError), transaction.atomic():
         DosingSettings.objects.create(number=2, decided="x", changed_at=NOW)
+
+
+@pytest.mark.parametrize("share", [0, 11])
+def test_no_share_of_nothing_or_past_a_tenth_is_kept(share: int) -> None:
+    with pytest.raises(IntegrityError), transaction.atomic():
+        DosingSettings.objects.create(refused_from=share, decided="x", changed_at=NOW)
 
 
 @pytest.mark.usefixtures("demo", "demonstration")

@@ -171,8 +171,8 @@ def test_a_director_is_told_who_set_how_doses_are_worked_out_until_seen(
 
     words = said(shown(client, reverse(page)))
     assert f"was changed by {educator.name}, 25 Nov 2026, 05:40." in words
-    assert "Now: Pounds exactly, 0.45359237 kg each; a child's dose rounded half up." in words
-    assert "Before: Pounds divided by 2.2; a child's dose rounded half up." in words
+    assert "Now: Pounds exactly, 0.45359237 kg each; a child's dose rounded half up;" in words
+    assert "Before: Pounds divided by 2.2; a child's dose rounded half up;" in words
     assert "Decided by: Letter." in words
     client.post(reverse("formulary:settings_seen"))
 

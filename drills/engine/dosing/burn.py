@@ -12,13 +12,13 @@ from typing import ClassVar
 
 from drills.engine.dosing import slips
 from drills.engine.dosing.results import (
+    MEASURABLE_WITHIN,
     UNSAFE_FROM,
     Refusal,
     Result,
     Solution,
     dial_of,
     made_by,
-    measured_within,
     refused,
     results_of,
     set_by,
@@ -54,6 +54,12 @@ class BurnProblem:
     is_never_up: bool = False
     is_exact_pounds: bool = False
     unsafe_from: Fraction = UNSAFE_FROM
+    refused_from: Fraction = MEASURABLE_WITHIN
+
+    @property
+    def within(self) -> Fraction:
+        """How far a mark may be off: less than the service's share, and than a tighter limit."""
+        return min(self.refused_from, self.unsafe_from)
 
     @property
     def kg(self) -> Quantity:
@@ -75,7 +81,7 @@ class BurnProblem:
             or refused(
                 found,
                 "Use a pump with finer settings.",
-                within=measured_within(self.unsafe_from),
+                within=self.within,
             ),
             without={} if self.left.amount > 0 else {FIRST_HALF_RATE: "mL/h"},
         )
@@ -125,8 +131,7 @@ class BurnProblem:
         marks = own or (dial_of(exact) if name == FIRST_HALF_RATE else None)
         if marks is None:
             return _by_bags(told(name, exact, never_up=self.is_never_up))
-        within = measured_within(self.unsafe_from)
-        return set_by(name, exact, marks, within=within, never_up=self.is_never_up)
+        return set_by(name, exact, marks, within=self.within, never_up=self.is_never_up)
 
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)

@@ -78,15 +78,16 @@ def read_burned(fields: Fields) -> BurnedProblem:
         if burned.count(each) > 1:
             raise ProblemError(f"regions: {each} came in more than once.")
     problem = BurnedProblem(chart=chart, age=age, burned=burned)
-    fluid = _fluid(fields, problem.area)
-    return replace(problem, fluid=fluid, unsafe_from=fields.limit())
+    problem = replace(problem, unsafe_from=fields.limit())
+    return replace(problem, fluid=_fluid(fields, problem))
 
 
-def _fluid(fields: Fields, area: Quantity) -> BurnProblem | None:
+def _fluid(fields: Fields, burned: BurnedProblem) -> BurnProblem | None:
     """The fluid; None where neither the weight nor the formula is told."""
     weight, per = fields.weight(), fields.positive("per", "mL/kg/%")
     since, is_exact = fields.amount("since_injury", "h"), fields.has_exact_pounds()
     graduation, is_never_up = fields.positive("graduation", "mL", "mL/h"), fields.is_never_up()
+    refused_from = fields.refused_from()
     if weight is None and per is None and since is None and graduation is None:
         return None
     if weight is None:
@@ -95,10 +96,11 @@ def _fluid(fields: Fields, area: Quantity) -> BurnProblem | None:
         raise ProblemError("per: it is missing; the fluid needs one, such as 2 mL/kg/%.")
     return BurnProblem(
         weight=weight,
-        area=area,
+        area=burned.area,
         per=per,
         since_injury=since or AT_ONCE,
-        unsafe_from=fields.limit(),
+        unsafe_from=burned.unsafe_from,
+        refused_from=refused_from,
         graduation=graduation,
         is_never_up=is_never_up,
         is_exact_pounds=is_exact,

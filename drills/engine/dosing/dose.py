@@ -21,6 +21,7 @@ from drills.engine.dosing import slips
 from drills.engine.dosing.results import (
     LIMIT_WORDS,
     MAXIMUM,
+    MEASURABLE_WITHIN,
     MINIMUM,
     UNSAFE_FROM,
     Refusal,
@@ -29,7 +30,6 @@ from drills.engine.dosing.results import (
     between_marks,
     is_allowed,
     made_by,
-    measured_within,
     refused,
     results_of,
     set_by,
@@ -66,7 +66,8 @@ class DoseProblem:
     Without a presentation the dose alone is asked. A `graduation` stands before the `devices`;
     where there is neither, the published rounding rules do. `others` are further presentations
     of the medicine that are aboard. With `doses` the total of so many is told. `unsafe_from` is a
-    share, the rule's tighter limit where it has one. `is_never_up` is the service's choice never to
+    share, the rule's tighter limit where it has one; `refused_from` the share that the service
+    draws nothing up from. `is_never_up` is the service's choice never to
     round a child's dose up, and `is_exact_pounds` to take a pound as 0.45359237 kg.
     """
 
@@ -80,8 +81,14 @@ class DoseProblem:
     others: tuple[Presentation, ...] = ()
     doses: int = 1
     unsafe_from: Fraction = UNSAFE_FROM
+    refused_from: Fraction = MEASURABLE_WITHIN
     is_never_up: bool = False
     is_exact_pounds: bool = False
+
+    @property
+    def within(self) -> Fraction:
+        """How far a mark may be off: less than the service's share, and than a tighter limit."""
+        return min(self.refused_from, self.unsafe_from)
 
     @property
     def kg(self) -> Quantity | None:
@@ -94,8 +101,7 @@ class DoseProblem:
         dose = self.rule.for_weight(self.kg)
         volume = self._volume(dose) if self.presentation else None
         found = self._dose_result(dose)
-        within = measured_within(self.unsafe_from)
-        refusal = refused([found], "Use another presentation.", within=within)
+        refusal = refused([found], "Use another presentation.", within=self.within)
         if volume and volume.rounded is None:
             refusal = self._refusal(volume)
         return Solution(
@@ -108,12 +114,12 @@ class DoseProblem:
 
     def _dose_result(self, dose: Dose) -> Result:
         most, least, marks = self.rule.maximum, self.rule.minimum, self.graduation
-        within, up = measured_within(self.unsafe_from), self.is_never_up
+        up = self.is_never_up
         ends = (dose.low, dose.high)
         if marks is None or marks.kind != dose.low.kind:
             return spanned(*(told(DOSE, e, most=most, least=least, never_up=up) for e in ends))
         return set_inside(
-            *(set_by(DOSE, e, marks, most, least, within=within, never_up=up) for e in ends)
+            *(set_by(DOSE, e, marks, most, least, within=self.within, never_up=up) for e in ends)
         )
 
     def _sums(self, dose: Dose) -> Iterator[Result]:
@@ -139,7 +145,7 @@ class DoseProblem:
         step, step_high = self.marks_at(low), self.marks_at(high)
         set_to = self._mark(low, high, step, (ceiling, floor))
         nearest = min(max(set_to, low.amount), high.amount)
-        is_measured = is_allowed(set_to, nearest, floor, measured_within(self.unsafe_from))
+        is_measured = is_allowed(set_to, nearest, floor, self.within)
         highest = max(round_down(high.amount, step_high), set_to)
         return Result(
             name=VOLUME,
@@ -193,7 +199,7 @@ class DoseProblem:
         return setting(low.amount, step, *limits, never_up=self.is_never_up)
 
     def _refusal(self, volume: Result) -> Refusal:
-        because = between_marks(volume, measured_within(self.unsafe_from))
+        because = between_marks(volume, self.within)
         return Refusal(because, tuple(self._ways_out(volume.exact)))
 
     def _ways_out(self, volume: Quantity) -> Iterator[str]:

@@ -9,13 +9,13 @@ from drills.engine.concentrations import told_strength
 from drills.engine.dosing import slips
 from drills.engine.dosing.results import (
     MAXIMUM,
+    MEASURABLE_WITHIN,
     UNSAFE_FROM,
     Refusal,
     Result,
     Solution,
     dial_of,
     made_by,
-    measured_within,
     refused,
     results_of,
     set_by,
@@ -63,8 +63,14 @@ class DripProblem:
     maximum: Quantity | None = None
     dose_rate_high: Quantity | None = None
     unsafe_from: Fraction = UNSAFE_FROM
+    refused_from: Fraction = MEASURABLE_WITHIN
     is_never_up: bool = False
     is_exact_pounds: bool = False
+
+    @property
+    def within(self) -> Fraction:
+        """How far a mark may be off: less than the service's share, and than a tighter limit."""
+        return min(self.refused_from, self.unsafe_from)
 
     @property
     def kg(self) -> Quantity | None:
@@ -88,10 +94,9 @@ class DripProblem:
         )
 
     def _refusal(self, found: list[Result]) -> Refusal | None:
-        within = measured_within(self.unsafe_from)
         pump, others = found[:1], found[1:]
-        return refused(pump, FINER_PUMP, within=within) or refused(
-            others, SMALLER_DROPS, within=within
+        return refused(pump, FINER_PUMP, within=self.within) or refused(
+            others, SMALLER_DROPS, within=self.within
         )
 
     def _rates(self, low: Quantity, high: Quantity) -> Iterator[Result]:
@@ -118,8 +123,7 @@ class DripProblem:
         marks, most, never_up = self._marks(name, exact), self._ceiling(exact), self.is_never_up
         if marks is None:
             return told(name, exact, most=most, never_up=never_up)
-        within = measured_within(self.unsafe_from)
-        return set_by(name, exact, marks, most, within=within, never_up=never_up)
+        return set_by(name, exact, marks, most, within=self.within, never_up=never_up)
 
     def _marks(self, name: str, at: Quantity) -> Quantity | None:
         """What the settings are apart: by the graduation where that is of its kind, else those of

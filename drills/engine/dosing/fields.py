@@ -6,7 +6,7 @@ from typing import Any
 
 from drills.engine.ages import Age, AgeError, read_age
 from drills.engine.concentrations import Presentation, read_packed, read_strength
-from drills.engine.dosing.results import UNSAFE_FROM, ProblemError
+from drills.engine.dosing.results import MEASURABLE_WITHIN, UNSAFE_FROM, ProblemError
 from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, read_quantity
 from drills.engine.tables import NotThereError, one_of
 
@@ -18,7 +18,7 @@ A_STRENGTH = (
     "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10 %, 1:10,000, or an amount and what it is in"
 )
 _LONGEST_SHOWN = 80
-# The words of the two settings of a service: a pound, and the rounding of a child's dose.
+# The words of two settings of a service: a pound, and the rounding of a child's dose.
 LB_BY_TABLE, LB_EXACTLY = "2.2", "exact"
 HALF_UP, NEVER_UP = "half up", "never up"
 
@@ -174,6 +174,15 @@ class Fields:
             return UNSAFE_FROM
         if not 0 < found.amount <= UNSAFE_FROM * 100:
             raise ProblemError(f"error_limit: {found} came in; up to 20 % is accepted.")
+        return found.amount / 100
+
+    def refused_from(self) -> Fraction:
+        """The share off from which nothing is drawn up or set: a tenth, or less by the service."""
+        found = self.amount("refused_from", "%")
+        if found is None:
+            return MEASURABLE_WITHIN
+        if not 0 < found.amount <= MEASURABLE_WITHIN * 100:
+            raise ProblemError(f"refused_from: {found} came in; up to 10 % is accepted.")
         return found.amount / 100
 
     def refuse_others(self) -> None:

@@ -120,6 +120,7 @@ def _dose(fields: Fields) -> DoseProblem:
         devices=syringes(fields.sizes("syringes", SYRINGES)),
         graduation=fields.positive("graduation", *_DOSES),
         unsafe_from=fields.limit(),
+        refused_from=fields.refused_from(),
         is_never_up=fields.is_never_up(),
         is_exact_pounds=fields.has_exact_pounds(),
     )
@@ -172,6 +173,7 @@ def _drip(fields: Fields) -> DripProblem:
         bag=fields.positive("bag", "mL"),
         graduation=fields.positive("graduation", *_RATES),
         unsafe_from=fields.limit(),
+        refused_from=fields.refused_from(),
         is_never_up=fields.is_never_up(),
         is_exact_pounds=fields.has_exact_pounds(),
     )
@@ -288,6 +290,7 @@ def _burn(fields: Fields) -> BurnProblem:
         since_injury=fields.amount("since_injury", "h") or AT_ONCE,
         graduation=fields.positive("graduation", "mL", "mL/h"),
         unsafe_from=fields.limit(),
+        refused_from=fields.refused_from(),
         is_never_up=fields.is_never_up(),
         is_exact_pounds=fields.has_exact_pounds(),
     )

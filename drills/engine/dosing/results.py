@@ -319,11 +319,6 @@ def refused(
     return None
 
 
-def measured_within(limit: Fraction) -> Fraction:
-    """How far a mark may be off: less than a tenth, and than a rule's tighter limit."""
-    return min(MEASURABLE_WITHIN, limit)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solution:
     """Everything a problem gives. `limit` is the limit that the low end met, `limit_high` that of

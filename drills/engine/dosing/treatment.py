@@ -6,6 +6,7 @@ Every figure is worked out by the problem it is a figure of; here they are only 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import Any
 
 from drills.engine.concentrations import Presentation
 from drills.engine.devices import Device, syringes
@@ -154,6 +155,16 @@ class _Making:
         own = self.rule.error_limit
         return Fraction(own, 100) if own else UNSAFE_FROM
 
+    @property
+    def measuring(self) -> dict[str, Any]:
+        """How what is drawn up or set is measured, as its problems take it."""
+        return {
+            "unsafe_from": self.limit,
+            "refused_from": self.settings.refused_from,
+            "is_never_up": self.is_never_up,
+            "is_exact_pounds": self.settings.is_exact_pounds,
+        }
+
 
 @dataclass(frozen=True, slots=True)
 class _Choice:
@@ -242,27 +253,21 @@ def _burn(making: _Making) -> BurnProblem:
         area=area,
         per=making.rule.rule.dose,
         since_injury=making.patient.since_injury,
-        is_never_up=making.is_never_up,
-        is_exact_pounds=making.settings.is_exact_pounds,
-        unsafe_from=making.limit,
+        **making.measuring,
     )
 
 
 def _drip(making: _Making, stock: Stocked | None) -> DripProblem:
     rule, figures = making.rule, making.rule.rule
     if rule.is_rate_of_fluid and not rule.is_by_weight:
-        return DripProblem(
-            rate=figures.dose, unsafe_from=making.limit, is_never_up=making.is_never_up
-        )
+        return DripProblem(rate=figures.dose, **making.measuring)
     return DripProblem(
         dose_rate=figures.dose,
         dose_rate_high=figures.dose_high,
         maximum=figures.maximum,
         strength=None if rule.is_rate_of_fluid else _strength(making, stock),
         weight=making.weight if rule.is_by_weight else None,
-        is_never_up=making.is_never_up,
-        is_exact_pounds=making.settings.is_exact_pounds,
-        unsafe_from=making.limit,
+        **making.measuring,
     )
 
 
@@ -275,7 +280,7 @@ def _strength(making: _Making, stock: Stocked | None) -> Quantity | None:
 
 
 def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
-    rule, settings = making.rule, making.settings
+    rule = making.rule
     packed = rule.presentation
     if packed and stock and not making.is_of_mixture:
         packed = stock.container.presentation or packed
@@ -285,9 +290,7 @@ def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
         presentation=_told_in(packed, rule.rule.dose),
         devices=syringes(making.carried.syringes),
         others=tuple(_others(making, packed)),
-        unsafe_from=min(making.limit, settings.refused_from),
-        is_never_up=making.is_never_up,
-        is_exact_pounds=settings.is_exact_pounds,
+        **making.measuring,
     )
 
 
@@ -358,12 +361,12 @@ def _run(making: _Making, chosen: _Choice) -> DripProblem | None:
         rate = chosen.solution.results.get(FIRST_HALF_RATE)
         if rate is None or rate.rounded is None:
             return None
-        return DripProblem(rate=rate.exact, is_never_up=making.is_never_up)
+        return DripProblem(rate=rate.exact, **making.measuring)
     volume = _run_in(making, chosen.solution)
     if volume is None or not rule.over_min:
         return None
     over = Quantity(Fraction(rule.over_min), "min")
-    return DripProblem(volume=volume, over=over, is_never_up=making.is_never_up)
+    return DripProblem(volume=volume, over=over, **making.measuring)
 
 
 def _bag(making: _Making, chosen: _Choice) -> Quantity | None:

@@ -23,6 +23,7 @@ DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units", "tablets", "containers")
 # The kinds of problem that a device is set or drawn up by; and the topics that are of a patient
 # where no weight is told either.
 ROUNDED = ("dose", "containers", "drip", "burn", "burned", "energy")
+DRAWN = tuple(each for each in ROUNDED if each != "energy")
 FOR_SOMEBODY = ("dose", "drip")
 
 
@@ -139,7 +140,7 @@ class Topic:
             grade=grade,
             question=question,
             facts=(*facts, *([NEVER_ROUNDED_UP] if rounding else [])),
-            given=json.dumps({**given, **({"rounding": rounding} if rounding else {})}),
+            given=_as_worked(given, stores, rounding),
             asked=asked,
             units=self.units,
             rule=rule.rstrip("."),
@@ -157,6 +158,12 @@ class Topic:
         """Whether it is set or drawn up for a patient, and not an order that names none."""
         names_somebody = "weight" in given or age is not None or self.name in FOR_SOMEBODY
         return given["kind"] in ROUNDED and names_somebody
+
+
+def _as_worked(given: Mapping[str, Any], stores: Stores, rounding: str) -> str:
+    """What is given, with how the service works it out, as JSON text."""
+    measuring = stores.measuring if given["kind"] in DRAWN else {}
+    return json.dumps({**given, **measuring, **({"rounding": rounding} if rounding else {})})
 
 
 def source_of(rule: MedicineRule) -> str:

@@ -11,10 +11,11 @@ from drills.engine.concentrations import Presentation
 from drills.engine.devices import SYRINGES
 from drills.engine.dosing.fields import LB_EXACTLY, NEVER_UP
 from drills.engine.dosing.patient import CHILD_BELOW_Y
+from drills.engine.dosing.results import MEASURABLE_WITHIN
 from drills.engine.dosing.treatment import USUAL, Settings
 from drills.engine.medicines import MedicineRule, fits
 from drills.engine.packing import Packing
-from drills.engine.quantities import Quantity, kilograms, read_quantity
+from drills.engine.quantities import Quantity, kilograms, plain, read_quantity
 from drills.engine.tables.kinds import Cylinder
 
 # Ours, no source.
@@ -69,6 +70,12 @@ class Stores:
         """A weight as a problem has it, with how its pounds are taken."""
         pounds = self.pounds_of(weight)
         return {"weight": weight} | ({"pounds": pounds} if pounds else {})
+
+    @property
+    def measuring(self) -> dict[str, str]:
+        """How a problem says that the service draws nothing up from less than a tenth off."""
+        share = self.settings.refused_from
+        return {} if share == MEASURABLE_WITHIN else {"refused_from": f"{plain(share * 100)} %"}
 
     def rounding_of(self, rule: MedicineRule | None, age: Age | None = None) -> str:
         """How a problem says that a child's dose is never rounded up; empty where it may be, as of

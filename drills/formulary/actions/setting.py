@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.formulary.access import SETTERS
-from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH, THE_ONE, DosingSettings
+from drills.formulary.models import MOST_OFF, POUNDS, ROUNDING, TEXT_LENGTH, THE_ONE, DosingSettings
 from drills.formulary.waiting import SEEN, SET
 from drills.people.access import require_role
 from drills.people.audit import record
@@ -18,9 +18,16 @@ class SettingRefusedError(ValueError):
 
 @transaction.atomic
 def set_dosing(
-    *, pounds: str, rounding: str, decided: str, by: Person, now: datetime
+    *,
+    pounds: str,
+    rounding: str,
+    decided: str,
+    by: Person,
+    now: datetime,
+    refused_from: str = f"{MOST_OFF}",
 ) -> DosingSettings:
-    """Set how pounds and the doses of children are taken from now on; what was made stays as it is.
+    """Set how pounds and the doses of children are taken from now on, and from how many percent
+    off nothing is drawn up; what was made stays as it is.
 
     `decided` says who of medical direction decided it, or in which document. Raises
     `SettingRefusedError`.
@@ -29,6 +36,7 @@ def set_dosing(
     decided = decided.strip()
     _refuse("Pounds", pounds, [word for word, _ in POUNDS])
     _refuse("Rounding", rounding, [word for word, _ in ROUNDING])
+    _refuse("Refused from", refused_from, [f"{each}" for each in range(1, MOST_OFF + 1)])
     if not decided or len(decided) > TEXT_LENGTH:
         raise SettingRefusedError(
             f"Decided by: {len(decided)} letters came in; it is who of medical direction decided "
@@ -41,6 +49,7 @@ def set_dosing(
         defaults={
             "pounds": pounds,
             "rounding": rounding,
+            "refused_from": int(refused_from),
             "decided": decided,
             "changed_at": now,
         },
@@ -61,4 +70,9 @@ def _refuse(what: str, word: str, accepted: list[str]) -> None:
 
 
 def _told(kept: DosingSettings) -> dict[str, str]:
-    return {"pounds": kept.pounds, "rounding": kept.rounding, "decided": kept.decided}
+    return {
+        "pounds": kept.pounds,
+        "rounding": kept.rounding,
+        "refused_from": f"{kept.refused_from}",
+        "decided": kept.decided,
+    }

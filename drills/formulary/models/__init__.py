@@ -9,10 +9,11 @@ from drills.formulary.models.revisions import (
     SignedDocument,
 )
 from drills.formulary.models.rules import NO_PAGE, Basis, DoseRule, RuleStatus
-from drills.formulary.models.settings import POUNDS, ROUNDING, THE_ONE, DosingSettings
+from drills.formulary.models.settings import MOST_OFF, POUNDS, ROUNDING, THE_ONE, DosingSettings
 from drills.formulary.models.texts import SHORT_LENGTH, TEXT_LENGTH
 
 __all__ = [
+    "MOST_OFF",
     "NOT_APPROVED",
     "NO_PAGE",
     "POUNDS",

@@ -9,20 +9,23 @@ from django.views.decorators.http import require_http_methods
 from drills.engine.medicines import SAFETY_WORDS
 from drills.formulary import actions
 from drills.formulary.access import require_setter
-from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH
+from drills.formulary.models import MOST_OFF, POUNDS, ROUNDING, TEXT_LENGTH
 from drills.formulary.reports import dosing_settings
 from drills.formulary.waiting import set_by
 from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import go_to, page_or_part, post_alone
 
+_SET = ("pounds", "rounding", "refused_from")
+_FIELDS = (*_SET, "decided")
+
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def settings(request: Request) -> HttpResponse:
-    """The two settings, for who may set them."""
+    """The settings, for who may set them."""
     require_setter(request.user)
     if request.method != "POST":
         return _page(request)
-    given = {name: request.POST.get(name, "") for name in ("pounds", "rounding", "decided")}
+    given = {name: request.POST.get(name, "").strip() for name in _FIELDS}
     try:
         kept = actions.set_dosing(**given, by=request.user, now=timezone.now())
     except actions.SettingRefusedError as error:
@@ -47,7 +50,8 @@ def _page(
         "kept": kept,
         "set_by": set_by(),
         "fault": fault,
-        "typed": typed or {"pounds": kept.pounds, "rounding": kept.rounding},
+        "typed": typed or {name: getattr(kept, name) for name in _SET},
+        "most_off": MOST_OFF,
         "pounds": POUNDS,
         "roundings": ROUNDING,
         "longest": TEXT_LENGTH,

@@ -1,6 +1,7 @@
 """A rule worked out for a patient, on its own page."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from django.utils import timezone
@@ -59,7 +60,7 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
             form.patient,
             rule,
             supplies_of(rule, place.aboard),
-            form.settings,
+            replace(form.settings, refused_from=dosing_settings().settings.refused_from),
             course=form.course(timezone.localdate()),
         )
     except (ProblemError, QuantityError, NotThereError, AgeError) as error:

@@ -8,6 +8,7 @@ from drills.engine.dosing.opening import Stocked, Supplies
 from drills.engine.medicines import MedicineRule
 from drills.engine.mixtures import Container
 from drills.engine.quantities import Quantity
+from drills.formulary.finding import Grouped
 from drills.people.models import Person
 from drills.rigs.carried import carried_by, carried_on
 from drills.rigs.models import Layout, Revision, RevisionState, Rig
@@ -48,6 +49,12 @@ def _newest(revisions: Iterable[Revision]) -> list[Revision]:
     for each in sorted(revisions, key=lambda each: each.number):
         newest[each.layout] = each
     return sorted(newest.values(), key=lambda each: each.layout.slug)
+
+
+def aboard_alone(medicines: Iterable[Grouped], rig: Rig) -> list[Grouped]:
+    """Those of which a rig carries something that a dose is drawn from or given by."""
+    aboard = carried_on(rig)
+    return [each for each in medicines if aboard.of_medicine(each.medicine.key)]
 
 
 def supplies_of(rule: MedicineRule, aboard: Aboard) -> Supplies:

@@ -16,6 +16,10 @@ class Grouped:
     rules: tuple[DoseRule, ...]
 
     @property
+    def letter(self) -> str:
+        return self.medicine.name[:1].upper()
+
+    @property
     def uses(self) -> str:
         return "; ".join(dict.fromkeys(rule.indication for rule in self.rules))
 

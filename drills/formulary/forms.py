@@ -21,10 +21,12 @@ MOST_MONTHS = OLDEST * MONTHS
 
 
 class FindRuleForm(forms.Form):
-    """Words of a medicine, what it is for, its route or its code; or one medicine by its key."""
+    """Words of a medicine, what it is for, its route or its code; or one medicine by its key; or
+    those aboard today's rig alone."""
 
     find = forms.CharField(max_length=80, required=False)
     medicine = forms.SlugField(max_length=60, required=False)
+    aboard = forms.BooleanField(required=False)
 
 
 class ReasonForm(forms.Form):

@@ -77,6 +77,17 @@ def test_medicines_are_listed_with_how_many_rules_and_what_for(
     assert "at most 0.5 mg" not in page
 
 
+def test_each_letter_leads_to_the_first_medicine_that_begins_with_it(
+    demo: FormularyRevision, hire: Person, client_of: ClientOf, demonstration: None
+) -> None:
+    page = shown(client_of(hire))
+
+    letters = re.findall(r'<a href="#(letter-[a-z])">', page)
+    lines = re.findall(r'<li data-choice(?: id="(.*?)")?><a class="rowline".*?<b>(.)', page)
+    assert letters == [name for name, _ in lines if name]
+    assert letters == list(dict.fromkeys(f"letter-{first.lower()}" for _, first in lines))
+
+
 @pytest.mark.parametrize(
     ("query", "codes"),
     [

@@ -8,13 +8,14 @@ from typing import Any
 import pytest
 from django.core.management import call_command
 from django.db import transaction
-from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
 from drills.demo.factories import rig_on
 from drills.engine.medicines import SAFETY_WORDS
 from drills.people.models import Person
+from drills.rigs.actions import pick_rig
+from drills.rigs.models import Rig
 from tests.formulary.conftest import ClientOf
 from tests.layouts import FIXTURES, demo_layout
 
@@ -45,7 +46,7 @@ def asked(box: None, hire: Person, client_of: ClientOf) -> Any:
     return ask
 
 
-def text_of(response: HttpResponse) -> str:
+def text_of(response: Any) -> str:
     return " ".join(re.sub("<[^>]+>", " ", response.content.decode()).split())
 
 
@@ -62,6 +63,24 @@ def test_a_rule_is_worked_out_from_weight_to_container(asked: Any) -> None:
     assert said.index("Where it is from") < said.index("Worked for a patient")
     assert said.count(SAFETY_WORDS) == 2
     assert "Demonstration only. Not for patient care." in said
+
+
+def test_the_medicines_aboard_are_those_of_todays_rig(
+    box: None, hire: Person, client_of: ClientOf
+) -> None:
+    """Who rides no rig is offered none; what is carried for no dose, as current, is left out."""
+    address, client = reverse("formulary:index"), client_of(hire)
+    assert "?aboard=on" not in client.get(address).content.decode()
+    assert "with 75 rules" in text_of(client.get(address, {"aboard": "on"}))
+
+    rig = Rig.objects.get(unit="201")
+    pick_rig(hire, rig, now=timezone.now())
+
+    assert "?aboard=on" in client.get(address).content.decode()
+    alone = text_of(client.get(address, {"aboard": "on"}))
+    assert f"aboard {rig}" in alone
+    assert "Epinephrine" in alone
+    assert "Defibrillation energy" not in alone
 
 
 def test_a_part_says_the_same_and_is_safe_by_itself(asked: Any) -> None:

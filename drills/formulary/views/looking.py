@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.engine.medicines import SAFETY_WORDS
+from drills.formulary.aboard import aboard_alone
 from drills.formulary.access import (
     IMPORTERS,
     READERS,
@@ -32,6 +33,7 @@ from drills.formulary.waiting import all_that_waits, set_anew
 from drills.people.access import Request, closed_while_assessed
 from drills.people.models import CertificationLevel, Role
 from drills.people.rendering import page_or_part
+from drills.rigs.reports import todays_rig
 
 
 @require_GET
@@ -60,12 +62,16 @@ def _looked_for(request: Request, revision: FormularyRevision) -> dict[str, Any]
     rules = rules_of(revision)
     drilled, left_out = sorted_out(rules)
     found = rules_found(rules, wanted.get("find", ""), wanted.get("medicine", ""))
+    rig, medicines = todays_rig(request.user), grouped(rules)
+    is_aboard_alone = bool(rig and wanted.get("aboard"))
     return {
+        "rig": rig,
+        "is_aboard_alone": is_aboard_alone,
+        "medicines": aboard_alone(medicines, rig) if rig and is_aboard_alone else medicines,
         "find": wanted.get("find", ""),
         "medicine": next((each.medicine for each in found if wanted.get("medicine")), None),
         "is_looked_for": bool(wanted.get("find") or wanted.get("medicine")),
         "found": found,
-        "medicines": grouped(rules),
         "count": len(rules),
         "drilled": len(drilled),
         "left_out": left_out,

@@ -129,11 +129,13 @@ def _said(name: str) -> str:
 
 
 def _tops(rig: Rig, legs: Sequence[Leg]) -> Iterator[str]:
-    """What was opened, by its code and name."""
+    """What was opened, by its code and name, and the bags that came whole."""
     for leg in legs:
         if leg.place:
-            top = rig.layout.chain(leg.place.partition(" ")[0])[0]
-            yield f"{top.code} {top.name}"
+            *_, last = chain = rig.layout.chain(leg.place.partition(" ")[0])
+            yield f"{chain[0].code} {chain[0].name}"
+            if leg.is_whole and len(chain) > 1:
+                yield f"{last.code} {last.name}, whole"
 
 
 def draw_ways(

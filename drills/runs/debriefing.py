@@ -175,6 +175,13 @@ def missed_answer(presentation: Presentation, layout: Layout) -> Missed:
     return Missed(presentation, told, marked_faces(layout, found=found, own=own))
 
 
+def told_at_once(presentation: Presentation, layout: Layout) -> Missed:
+    """An answer as practice tells it; a kit with the quickest way to bring it."""
+    found = missed_answer(presentation, layout)
+    kits = bringings([presentation], layout)
+    return replace(found, bringing=kits[0]) if kits else found
+
+
 def _minutes(answered: list[Presentation]) -> str:
     whole = round(sum(each.seconds or 0.0 for each in answered))
     return f"{whole // 60} min {whole % 60:02} s" if whole >= 60 else f"{whole} s"

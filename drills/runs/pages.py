@@ -27,7 +27,7 @@ from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE
 from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
-from drills.runs.debriefing import missed_answer
+from drills.runs.debriefing import told_at_once
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.runs.numbers import figures_of, syringes_of, units_of
 from drills.scenarios.models import DrillPrompt
@@ -87,7 +87,7 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         context |= _prompt_context(run, presentation, layout, now)
         context["door_face"] = _face_of_warm_up(presentation, drawn)
     if context["state"] == "feedback" and presentation is not None:
-        context |= {"missed": missed_answer(presentation, layout)}
+        context |= {"missed": told_at_once(presentation, layout)}
     if context["state"] in {"away", "feedback"}:
         context["left"] = prompts_left(slots_of(run), history_of(run))
     return context | _repeats(run, presentation)

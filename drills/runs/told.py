@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from drills.engine.calls import MUST, NEEDLESS, USEFUL
 from drills.engine.incidents.asking import judge as judge_sorted
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER
@@ -82,7 +83,8 @@ class KitTold:
     """A kit in words. `missing` are what was not brought, why it is needed, where it lies and the
     number of that place on the plan, of `needed` must-haves; `costs` what took marks; `served`
     what did instead of something; `unjudged` what is tied to no need, and `unconfirmed` what is
-    tied by a suggestion that no keeper has confirmed."""
+    tied by a suggestion that no keeper has confirmed. `useful` is what would have helped and was
+    not brought, as `missing` tells it."""
 
     marks: int
     needed: int
@@ -93,6 +95,7 @@ class KitTold:
     short: tuple[str, ...]
     hand_over: tuple[str, ...] = ()
     unconfirmed: tuple[str, ...] = ()
+    useful: tuple[tuple[str, str, str, int], ...] = ()
 
     @property
     def brought(self) -> int:
@@ -152,6 +155,9 @@ def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -
     told = replace(
         _kit_told(found, musts(wanted), layout),
         unconfirmed=tuple(map(_namer(layout), sorted(unconfirmed & brought))),
+        useful=tuple(
+            _missing_words(each, layout, {}) for each in _left_useful(layout, wanted, kit)
+        ),
         hand_over=tuple(
             f"{each.name} ({above[each.level]})" for each in musts(wanted) if above[each.level]
         ),
@@ -183,6 +189,18 @@ def _kit_told(found: StageMark, needed: Sequence[Wanted], layout: Layout) -> Kit
         unjudged=tuple(map(name_of, found.unjudged)),
         short=tuple(f"{each.short} x {each.name}" for each in needed if each.short),
     )
+
+
+def _left_useful(layout: Layout, wanted: Sequence[Wanted], kit: Kit) -> Iterable[Missing]:
+    """What would have been useful and was not brought, or not enough of it, when the must-haves
+    have had theirs; it costs nothing."""
+    asked = sorted(
+        (each for each in wanted if each.grade != NEEDLESS), key=lambda each: each.grade == USEFUL
+    )
+    as_musts = [replace(each, grade=MUST) for each in asked]
+    useful = {each.need for each in asked if each.grade == USEFUL}
+    missing = mark_stage(layout, as_musts, kit, ()).missing
+    return (each for each in missing if each.wanted.need in useful)
 
 
 def _cost_words(found: StageMark, layout: Layout) -> Iterable[str]:

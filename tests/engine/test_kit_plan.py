@@ -176,3 +176,39 @@ class TestOwn:
 
         assert found is not None
         assert [leg.place for leg in found.legs].count("") == 2
+
+
+class TestTwo:
+    @pytest.mark.parametrize("seed", range(30))
+    def test_the_later_of_two_ways_is_the_plan_and_never_later_than_one(self, seed: int) -> None:
+        """Each walked by itself, on the kits at random; together they bring what one brings."""
+        layout, needs = at_random(seeded(seed))
+        if by_every_mix(layout, needs) is None:
+            return
+        rig = Rig(layout)
+        one, two = quickest_kit(rig, needs), quickest_kit(rig, needs, people=2)
+        assert one is not None
+        assert two is not None
+
+        assert max(sum(leg.cs for leg in way) for way in two.ways) == two.cs <= one.cs
+        assert two.cs * 2 >= one.cs
+        assert len(one.ways) == 1
+
+    def test_what_lies_at_two_ends_is_split(self) -> None:
+        """One goes to the first locker, one to the last."""
+        layout = three_lockers(StockLine("A", "mask", 1), StockLine("C", "vest", 1))
+        needs = [Wanted(name, MUST, 1, things=(name,)) for name in ("mask", "vest")]
+
+        found = quickest_kit(Rig(layout), needs, people=2)
+
+        assert found is not None
+        assert sorted(way[0].place for way in found.ways) == ["A", "C"]
+
+    def test_who_has_nothing_to_do_has_no_way(self) -> None:
+        """One thing is brought by one."""
+        layout = three_lockers(StockLine("A", "mask", 1))
+
+        found = quickest_kit(Rig(layout), [Wanted("m", MUST, 1, things=("mask",))], people=2)
+
+        assert found is not None
+        assert len(found.ways) == 1

@@ -11,7 +11,9 @@ from drills.rigs.models import Rig
 from drills.runs.debriefing import debrief_context
 from drills.runs.models import Presentation, Run
 from drills.runs.records import record_of
+from drills.runs.told import tell
 from drills.scenarios.models import Mode
+from drills.scenarios.reading import layout_asked
 from tests.calls import MUSTS
 from tests.runs.conftest import ClientOf
 from tests.runs.test_stage import answer, line_of, opened, sent, started
@@ -59,10 +61,71 @@ def test_both_ways_are_told_where_the_order_is_known(browser: Client, run: Run) 
     assert "Modelled times: a yardstick for practice, no standard of care." in content
     assert bring.total.own_cs >= bring.total.quick_cs > 0
     assert abs(bring.total.quick_cs - bring.quickest.cs) <= 5
-    assert f"<b>{bring.total.lost_s}</b>" in content
-    assert sum(row.own_cs - row.quick_cs for row in bring.rows) == (
-        bring.total.own_cs - bring.total.quick_cs
-    )
+    assert f'Where it went: <span class="nw">{bring.total.lost_s} s</span>' in content
+    lost_cs = bring.total.own_cs - bring.total.quick_cs
+    assert lost_cs == sum(row.own_cs - row.quick_cs for row in bring.rows) > 0
+    assert lost_cs == sum(line.cs for line in bring.lost)
+    assert all(f">{line.seconds}</b>" in content for line in bring.lost)
+
+
+def test_a_place_that_was_not_needed_is_told_with_its_cost(browser: Client, run: Run) -> None:
+    """The drawer was opened for a tourniquet that lies in the bag on the shelf as well."""
+    answered(browser, run, tokens(run, *MUSTS, "gauze roll"), *MUSTS, "gauze roll")
+
+    content = debrief(browser, run)
+    (bring,) = debrief_context(run)["brought"]
+
+    assert "Useful, and left out of the quickest way: Gauze roll." in content
+    assert {line.numbers for line in bring.lost} >= {(1,)}
+
+
+def test_what_would_have_been_useful_is_told_with_its_reason(browser: Client, run: Run) -> None:
+    """It costs nothing; what was brought is not in it."""
+    answered(browser, run, None, *MUSTS)
+
+    told = tell(run.presentations.get(), layout_asked(run.drill))
+
+    assert told.kit is not None
+    assert [(what, why) for what, why, *_ in told.kit.useful] == [("Gauze: 0 of 1", "gauze is why")]
+
+
+def test_practice_shows_the_quickest_way_at_once(hire: Person, rig: Rig, browser: Client) -> None:
+    """After the answer, with the reasons; an assessed run tells it in the debrief alone."""
+    practice = started(hire, rig, Mode.PRACTICE)
+    before = browser.get(reverse("runs:take", args=[practice.pk])).content.decode()
+
+    answered(browser, practice, tokens(practice, *reversed(MUSTS)), *MUSTS)
+    after = browser.get(reverse("runs:take", args=[practice.pk])).content.decode()
+
+    assert "The quickest way to bring it" not in before
+    assert "The quickest way to bring it" in after
+    assert "Where it went" in after
+
+
+def test_an_assessed_run_shows_it_in_its_debrief_alone(browser: Client, run: Run) -> None:
+    """Whatever came of the answer."""
+    presentation = opened(run)
+    body = sent(run, presentation, *MUSTS) | {"order": tokens(run, *MUSTS)}
+
+    content = answer(browser, run, body).content.decode()
+
+    assert "quickest" not in content.casefold()
+
+
+def test_two_share_a_kit_that_lies_apart(browser: Client, run: Run) -> None:
+    """The person's share has more of what they opened; the later of both is the time."""
+    answered(browser, run, tokens(run, *MUSTS), *MUSTS)
+
+    content = debrief(browser, run)
+    (bring,) = debrief_context(run)["brought"]
+
+    if len(bring.shares) > 1:
+        assert f"With a partner: {bring.with_partner_s} s" in content
+        assert bring.with_partner_s in {share.seconds for share in bring.shares}
+        assert bring.shares[0].places[0].split(" ")[0] in bring.presentation.taken_order
+    else:
+        assert "A partner saves nothing here." in content
+    assert bring.with_partner.cs <= bring.quickest.cs
 
 
 @pytest.mark.parametrize(

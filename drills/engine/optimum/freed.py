@@ -13,6 +13,8 @@ from drills.engine.optimum.statement import Need, Source, Statement
 from drills.engine.staging import Kit, Wanted, musts, share
 
 Stock = dict[str, dict[str, int]]
+# A thing by its key, and the code of the place or the bag that it comes out of.
+Sourced = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +35,11 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Freed:
-    """A plan while choices are given up: the places in its order, and where each thing comes from,
-    as (thing, code of its place or of its bag)."""
+    """A plan while choices are given up: its places in order, and where each thing comes from."""
 
     plan: Plan
     order: tuple[str, ...]
-    sources: frozenset[tuple[str, str]]
+    sources: frozenset[Sourced]
 
     @property
     def cs(self) -> int:
@@ -172,8 +173,8 @@ class Choices:
 
 
 def _told(
-    statement: Statement, plan: Plan, things: Mapping[int, str], stay: Iterable[tuple[str, str]]
-) -> tuple[tuple[str, ...], frozenset[tuple[str, str]]]:
+    statement: Statement, plan: Plan, things: Mapping[int, str], stay: Iterable[Sourced]
+) -> tuple[tuple[str, ...], frozenset[Sourced]]:
     """The places of a plan in order, and where each thing comes from."""
     visits = [visit for route in plan.routes for visit in route.visits]
     order = dict.fromkeys(code for visit in visits for code in _codes(statement, visit))
@@ -187,9 +188,7 @@ def _codes(statement: Statement, visit: Visit) -> Iterator[str]:
     yield from (take.place.partition(" ")[0] for take in visit.taken)
 
 
-def _come(
-    statement: Statement, visit: Visit, things: Mapping[int, str]
-) -> Iterator[tuple[str, str]]:
+def _come(statement: Statement, visit: Visit, things: Mapping[int, str]) -> Iterator[Sourced]:
     """What comes of a visit that is free, with the place or the bag it comes out of."""
     for number in visit.bags:
         inside = things.keys() & statement.content[number].keys()

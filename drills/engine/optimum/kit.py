@@ -26,13 +26,19 @@ MOST_MIXES = 24
 class Quickest:
     """The quickest plan for a kit, leg by leg, with the statement it was worked out from.
 
-    No plan takes less than `bound_cs`; where that is its own time it is proved.
+    `ways` are the legs of each person who has anything to do. No plan takes less than `bound_cs`;
+    where that is its own time it is proved.
     """
 
     statement: Statement
     plan: Plan
-    legs: tuple[Leg, ...]
+    ways: tuple[tuple[Leg, ...], ...]
     bound_cs: int
+
+    @property
+    def legs(self) -> tuple[Leg, ...]:
+        """All legs, of two people one after the other."""
+        return tuple(leg for way in self.ways for leg in way)
 
     @property
     def cs(self) -> int:
@@ -51,9 +57,14 @@ class Quickest:
 
 
 def quickest_kit(
-    rig: Rig, wanted: Sequence[Wanted], *, held: Collection[tuple[str, str]] = ()
+    rig: Rig,
+    wanted: Sequence[Wanted],
+    *,
+    held: Collection[tuple[str, str]] = (),
+    people: int = 1,
 ) -> Quickest | None:
-    """The quickest way of one person to bring the must-haves of a call; None where it has none.
+    """The quickest way of one person, or of two, to bring the must-haves of a call; None where it
+    has none.
 
     What is `held` is reported missing: (thing key, place key). Raises `StatementError` naming what
     is not aboard.
@@ -62,7 +73,7 @@ def quickest_kit(
     if not needs:
         return None
     loose = rig.question(needs, held=held)
-    plan = quickest(loose)
+    plan = quickest(loose, people)
     aboard = _aboard(rig, held)
     mixed = _mixed(rig, needs, aboard)
     if not mixed:
@@ -70,14 +81,14 @@ def quickest_kit(
     plain = [each for number, each in enumerate(needs) if number not in mixed]
     mixes = _mixes(rig, [needs[number] for number in mixed], aboard)
     asked = (rig.question([*plain, *mix], held=held) for mix in mixes)
-    return _best(asked, plan.bound_cs)
+    return _best(asked, plan.bound_cs, people)
 
 
-def _best(asked: Iterator[Statement], least_cs: int) -> Quickest:
+def _best(asked: Iterator[Statement], least_cs: int, people: int) -> Quickest:
     """The quickest of all mixes, or of the first of very many; none takes less than the least."""
     tried: list[tuple[Statement, Plan]] = []
     for statement in islice(asked, MOST_MIXES):
-        plan = quickest(statement)
+        plan = quickest(statement, people)
         tried.append((statement, plan))
         if plan.is_carried and plan.cs <= least_cs:
             return _told(statement, plan, plan.cs)
@@ -165,9 +176,12 @@ def _served(wanted: Wanted) -> Served:
 
 
 def _told(statement: Statement, plan: Plan, bound_cs: int) -> Quickest:
+    """Two trips are one way of one person; two people have one each."""
     walked = statement if plan.is_carried else replace(statement, hands=None)
-    taken = [each for route in plan.routes for each in taken_on(walked, route)]
-    return Quickest(walked, plan, own_route(walked, taken).legs, bound_cs)
+    each = [(route,) for route in plan.routes] if plan.people > 1 else [plan.routes]
+    taken = [[took for route in own for took in taken_on(walked, route)] for own in each]
+    ways = (own_route(walked, took).legs for took in taken if took)
+    return Quickest(walked, plan, tuple(ways), bound_cs)
 
 
 def _aboard(rig: Rig, held: Collection[tuple[str, str]]) -> dict[str, int]:

@@ -6,12 +6,13 @@ a step saves is what that choice cost; so the losses add up to the difference of
 """
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from drills.engine.optimum.freed import (
     Choices,
     Freed,
+    Sourced,
     Step,
     got_of,
     steps_of,
@@ -109,22 +110,38 @@ def _of_places(choices: Choices, at: Freed) -> Iterator[Loss]:
 
 def _of_place(choices: Choices, step: Step, before: Freed, after: Freed) -> Loss:
     """What changed for the better when a step was given up."""
-    come = sorted(after.sources - before.sources)
-    gone = sorted(before.sources - after.sources)
-    instead = tuple(dict.fromkeys(code for _, code in come))
-    places = tuple(dict.fromkeys(code for _, code in gone)) or (step.code,)
-    things = tuple(dict.fromkeys(thing for thing, _ in come)) or tuple(step.needed)
-    kind = _kind(choices, places, instead)
-    return Loss(kind, before.cs - after.cs, step.stop, places, things, instead)
+    come, gone = after.sources - before.sources, before.sources - after.sources
+    changed = _things_of(come | gone) or tuple(step.needed)
+    now = [each for each in after.sources if each[0] in changed]
+    places = _codes_of(gone) or (step.code,)
+    instead = tuple(sorted(set(_codes_of(now)).difference(places)))
+    found = Loss(FARTHER, before.cs - after.cs, step.stop, places, _things_of(now), instead)
+    if bags := _new_bags(choices, come):
+        return replace(found, kind=BAG, things=_things_of(bags), instead=_codes_of(bags))
+    return replace(found, kind=_kind(choices, places, instead))
+
+
+def _new_bags(choices: Choices, come: Iterable[Sourced]) -> list[Sourced]:
+    """What comes in a bag that the person did not bring whole."""
+    whole = {each.code for each in choices.steps if each.is_whole}
+    bags = {each.code for each in choices.rig.layout.compartments if each.is_bag} - whole
+    return [each for each in come if each[1] in bags]
 
 
 def _kind(choices: Choices, places: Sequence[str], instead: Sequence[str]) -> str:
     whole = {each.code for each in choices.steps if each.is_whole}
-    if any(choices.rig.layout.by_code[code].is_bag and code not in whole for code in instead):
-        return BAG
     if whole.intersection(places):
         return WHOLE
-    return OPEN if {each.code for each in choices.steps}.issuperset(instead) else FARTHER
+    own = {each.code for each in choices.steps}
+    return OPEN if instead and own.issuperset(instead) else FARTHER
+
+
+def _codes_of(sources: Iterable[Sourced]) -> tuple[str, ...]:
+    return tuple(sorted({code for _, code in sources}))
+
+
+def _things_of(sources: Iterable[Sourced]) -> tuple[str, ...]:
+    return tuple(sorted({thing for thing, _ in sources}))
 
 
 def _is_short(steps: Sequence[Step], wanted: Sequence[Wanted]) -> bool:

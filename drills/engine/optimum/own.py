@@ -26,7 +26,8 @@ class Taken:
 class Leg:
     """One step of a way: the walk to a stop, what is opened there and what taken, in cs.
 
-    Back at the patient there is no `place`, and the `stop` is that of the end.
+    Back at the patient there is no `place`, and the `stop` is that of the end. `is_whole` is of a
+    bag that is brought as it is.
     """
 
     place: str
@@ -34,6 +35,7 @@ class Leg:
     walk_cs: int
     open_cs: int = 0
     take_cs: int = 0
+    is_whole: bool = field(default=False, compare=False)
 
     @property
     def cs(self) -> int:
@@ -117,7 +119,7 @@ def _steps(statement: Statement, at: _At, taken: Taken) -> Iterator[tuple[_At, t
             new = frozenset(way.openings) - start.opened
             open_cs = sum(statement.openings[each].cs for each in new)
             walk_cs = statement.walk_cs[start.stop][way.stop]
-            leg = Leg(taken.place, way.stop, walk_cs, open_cs, take_cs)
+            leg = Leg(taken.place, way.stop, walk_cs, open_cs, take_cs, taken.is_whole)
             yield _At(way.stop, start.opened | new, start.hands + hands), (*gone, leg)
 
 

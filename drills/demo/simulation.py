@@ -10,6 +10,7 @@ from random import Random
 
 from django.db import transaction
 
+from drills.engine.choosing import one_right
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER
 from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS, STAGE, TRIAGE
@@ -126,7 +127,9 @@ def _behave(
 
 
 def _chosen(prompt: DrillPrompt, random: Random, *, knows: bool) -> list[str]:
-    """What is chosen of a list: a category, or what is in a place."""
+    """What is chosen of a list: a category, of groups, or what is in a place."""
+    if "groups" in prompt.shown:
+        return one_right(prompt.answer["groups"]) if knows else []
     if prompt.kind == TRIAGE:
         return [_category(prompt, knows=knows)]
     return _contents(prompt, random, knows=knows)

@@ -285,8 +285,8 @@ def _figures(making: _Making, call: Call, counts: Mapping[str, int]) -> dict[str
 def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
     """Prompts of other calls, for those that fall out; none where all was asked already."""
     for _ in range(SPARE_CALLS):
-        if TRIAGE in making.counts:
-            yield drawn_evenly(sorts_of(next(calls)), making.random)
+        if TRIAGE in making.counts and (sorts := sorts_of(next(calls))):
+            yield drawn_evenly(sorts, making.random)
         if STAGE in making.counts:
             yield _whole_kit(making, calls)
         for kind in (DOSE, SUPPLY):

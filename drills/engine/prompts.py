@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from drills.engine.calls import Call, Patient
+from drills.engine.choosing import Choosing
 from drills.engine.exercises import Exercise
 from drills.engine.facts import SKILL, Fact, bag_fact, steps
 from drills.engine.incidents.asking import TriagePrompt
@@ -25,8 +26,9 @@ class Prompt:
     keys (contents); `choices` are thing keys, empty where the whole rig
     is the choice. `chosen` says how the prompt was drawn: probe, focus or in order. A prompt that
     stages a call has its task, one that is worked out its exercise, one that sorts a patient its
-    findings, with the call and the patient where it comes from one; its subject is the call type,
-    that of the exercise, or the chart. Such a prompt is critical, and has no place and no choices.
+    findings, one that chooses among what is told its groups, with the call and the patient where
+    it comes from one; its subject is the call type, that of the exercise, the chart or the task.
+    Such a prompt is critical, and has no place and no choices.
     """
 
     kind: str
@@ -44,6 +46,7 @@ class Prompt:
     call: Call | None = None
     patient: Patient | None = None
     triage: TriagePrompt | None = None
+    choosing: Choosing | None = None
 
 
 def ways(layout: Layout, kind: str, subject: str, answer: Iterable[str]) -> list[tuple[Fact, ...]]:

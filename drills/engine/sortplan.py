@@ -5,6 +5,7 @@ from itertools import count
 
 from drills.engine.calls import Call, CallError, CallType, CallWorld
 from drills.engine.chance import drawn_evenly, seeded
+from drills.engine.choosing import Choosing
 from drills.engine.generation import FOCUS
 from drills.engine.incidents import Sorting, make_incident
 from drills.engine.incidents.asking import SortedCall, TriagePrompt, sorted_call
@@ -15,6 +16,7 @@ from drills.engine.recipes import TRIAGE, CannotApplyError, RecipeSpec
 
 # From here on half the incidents have less than their patients take: ours, no source.
 SHORT_FROM_LEVEL, SHORT_FROM_PATIENTS = 3, 4
+WHO_FIRST = "who first"
 
 
 def sorted_calls(
@@ -29,7 +31,7 @@ def sorted_calls(
 
     Raises `CannotApplyError` where no call type that is named has so many.
     """
-    asked = max(dict(spec.kinds)[TRIAGE], spec.patients_least or 1)
+    asked = _least(spec)
     most = min(spec.patients_most or MOST_PATIENTS, MOST_PATIENTS)
     fits = [each for each in types if each.least <= most and asked <= min(each.most, most)]
     if not fits:
@@ -44,6 +46,12 @@ def sorted_calls(
         is_short = _may_be_short(spec, patients) and random.random() < 0.5
         seed_of_one = f"{spec.slug}:{seed}:{number}"
         yield _made(spec, call_type, world, sorting, seed_of_one, patients, is_short=is_short)
+
+
+def _least(spec: RecipeSpec) -> int:
+    """Of one patient alone triage asks nothing; a drill of more kinds goes on without."""
+    least = 1 if len(spec.kinds) > 1 else 2
+    return max(dict(spec.kinds)[TRIAGE], spec.patients_least or least)
 
 
 def _may_be_short(spec: RecipeSpec, patients: int) -> bool:
@@ -76,8 +84,25 @@ def _made(
 
 
 def sorts_of(call: Call) -> list[Prompt]:
-    """A prompt for each patient of a call that is to be sorted, in their order."""
-    return [_prompt(call, each) for each in call.sorts] if isinstance(call, SortedCall) else []
+    """A prompt for each patient of a call that is to be sorted, in their order; of too few to be
+    sorted, who comes first, and of one alone nothing."""
+    if not isinstance(call, SortedCall):
+        return []
+    if call.first is not None:
+        return [_who_first(call, call.first)] if len(call.patients) > 1 else []
+    return [_prompt(call, each) for each in call.sorts]
+
+
+def _who_first(call: Call, asked: Choosing) -> Prompt:
+    return Prompt(
+        kind=TRIAGE,
+        subject=WHO_FIRST,
+        name="Who comes first, and why?",
+        text="Too few to sort: nobody gets a category.",
+        chosen=FOCUS,
+        call=call,
+        choosing=asked,
+    )
 
 
 def _prompt(call: Call, asked: TriagePrompt) -> Prompt:

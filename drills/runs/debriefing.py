@@ -75,6 +75,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "beyond": given[OUT_OF_TOLERANCE],
             "tally": tally_of(run),
             "sorted": _sorted(first),
+            "schemes": _schemes(first),
             "took": _minutes(answered),
             "retries": len(answered) - len(first),
         }
@@ -105,10 +106,20 @@ def _sorted(answered: list[Presentation]) -> Tally | None:
     kept = [
         (each.prompt.answer, each.answer)
         for each in answered
-        if each.prompt and each.prompt.kind == TRIAGE
+        if each.prompt and each.prompt.kind == TRIAGE and "category" in each.prompt.answer
     ]
     pairs = [(answer["category"], said[0]) for answer, said in kept if said]
     return tally(kept[0][0]["family"], pairs) if pairs else None
+
+
+def _schemes(answered: list[Presentation]) -> list[tuple[str, str]]:
+    """The charts that were gone by, each with the sources of its branches, each once."""
+    found: dict[str, dict[str, None]] = defaultdict(dict)
+    for each in answered:
+        kept = each.prompt.answer if each.prompt and each.prompt.kind == TRIAGE else {}
+        if kept.get("scheme"):
+            found[kept["scheme"]] |= dict.fromkeys(kept["sources"])
+    return [(scheme, "; ".join(sources)) for scheme, sources in found.items()]
 
 
 def _reportable(run: Run, answered: list[Presentation]) -> list[tuple[str, str]]:

@@ -17,7 +17,7 @@ from drills.runs.recipients import Recipient, chosen_people
 from drills.scenarios.models import Recipe
 
 DEVICE_CLASSES = ("phone", "desk")
-COUNT, MOST = "n-", 99
+COUNT, PICKED, MOST = "n-", "c-", 99
 _WHOLE = re.compile(r"[0-9]{1,2}")
 LONGEST_AMOUNT = 20
 SHOWN = 60
@@ -32,7 +32,8 @@ class AnswerForm(forms.Form):
 
     def __init__(self, data: QueryDict) -> None:
         super().__init__(data)
-        self.chosen = [each for name in _CHOICES for each in data.getlist(name) if each]
+        names = [*_CHOICES, *(name for name in data if name.startswith(PICKED))]
+        self.chosen = [each for name in names for each in data.getlist(name) if each]
         self.is_unknown = "unknown" in data
         self._counts = {
             name.removeprefix(COUNT): str(data[name]) for name in data if name.startswith(COUNT)

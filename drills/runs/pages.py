@@ -176,6 +176,7 @@ def _prompt_context(
         "call": prompt.shown,
         "kit": kit_of(run, layout) if prompt.kind == STAGE else (),
         "sorts": _categories(run, prompt.shown),
+        "groups": _groups(run, prompt.shown),
     }
 
 
@@ -188,6 +189,18 @@ def _may_hand_over(prompt: DrillPrompt) -> bool:
 def _categories(run: Run, shown: Mapping[str, Any]) -> list[tuple[str, str, str]]:
     """The categories that a patient may be put in, by token, word and colour."""
     return [(run.token_for(key), *words) for key, *words in shown.get("categories", ())]
+
+
+def _groups(run: Run, shown: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """What is chosen in groups, each choice by its token."""
+    return [
+        group
+        | {
+            "name": group["key"],
+            "choices": [(run.token_for(key), words, note) for key, words, note in group["choices"]],
+        }
+        for group in shown.get("groups", ())
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
 from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
 from drills.engine.triage import Category, category
 from drills.people.reports import level_above
+from drills.runs.chosen import ChosenTold, chosen_told
 from drills.runs.models import Presentation
 from drills.runs.numbers import Figure, figures_of
 from drills.runs.worked import Worked, worked
@@ -57,24 +58,21 @@ class Told:
     figures: tuple[Figure, ...] = ()
     call: Mapping[str, Any] | None = None
     sorted_as: "SortedTold | None" = None
+    chosen: ChosenTold | None = None
 
     def sentence(self, outcome: str) -> str:
         """One line for a terminal or a table."""
-        if self.dose is not None:
-            return f"{outcome.capitalize()}. {self.dose.sentence()}"
-        if self.sorted_as is not None:
-            return f"{outcome.capitalize()}. {self.sorted_as.sentence()}"
+        if of_call := self.dose or self.sorted_as or self.chosen:
+            return f"{outcome.capitalize()}. {of_call.sentence()}"
         if outcome == RIGHT:
             return "Right."
-        parts = [f"{outcome.capitalize()}."]
-        if self.near:
-            parts.append(f"That is {self.near}.")
-        if self.right_places:
-            parts.append(f"It is in {' or '.join(self.right_places)}.")
-        if self.missed:
-            parts.append(f"You missed: {'; '.join(self.missed)}.")
-        if self.not_there:
-            parts.append(f"Not in here: {'; '.join(self.not_there)}.")
+        told = (
+            (self.near, f"That is {self.near}."),
+            (self.right_places, f"It is in {' or '.join(self.right_places)}."),
+            (self.missed, f"You missed: {'; '.join(self.missed)}."),
+            (self.not_there, f"Not in here: {'; '.join(self.not_there)}."),
+        )
+        parts = [f"{outcome.capitalize()}.", *(words for found, words in told if found)]
         return " ".join(parts)
 
 
@@ -105,13 +103,18 @@ class KitTold:
 
 @dataclass(frozen=True, slots=True)
 class SortedTold:
-    """A category that was given, or none: the right one in words, and the branches to it."""
+    """A category that was given, or none: the right one in words, and the branches to it.
+
+    `scheme` is what the drill was made by, with the sources of those branches; empty of old ones.
+    """
 
     right: str
     path: tuple[str, ...]
     given: str = ""
     verdict: str = ""
     is_critical: bool = False
+    scheme: str = ""
+    sources: tuple[str, ...] = ()
 
     def sentence(self) -> str:
         """The way through the chart in one line."""
@@ -123,6 +126,8 @@ def tell(presentation: Presentation, layout: Layout) -> Told:
     prompt = presentation.prompt
     if prompt is None:
         raise ValueError("A warm-up tap has no right answer to tell.")
+    if "groups" in prompt.shown:
+        return _tell_chosen(presentation, prompt)
     return _TELLERS[prompt.kind](presentation, prompt, layout)
 
 
@@ -242,6 +247,7 @@ def _tell_sorted(presentation: Presentation, prompt: DrillPrompt, _layout: Layou
     kept, said = prompt.answer, presentation.answer
     family, right = kept["family"], kept["category"]
     told = SortedTold(_category_words(category(family, right)), tuple(kept["path"][:-1]))
+    told = replace(told, scheme=kept.get("scheme", ""), sources=tuple(kept.get("sources", ())))
     if said:
         found = judge_sorted(family, right=right, given=said[0])
         told = replace(
@@ -262,6 +268,23 @@ def _tell_sorted(presentation: Presentation, prompt: DrillPrompt, _layout: Layou
         depth_reached="",
         call=prompt.shown,
         sorted_as=told,
+    )
+
+
+def _tell_chosen(presentation: Presentation, prompt: DrillPrompt) -> Told:
+    told = chosen_told(prompt, presentation.answer)
+    return Told(
+        name=prompt.name,
+        said=tuple(words for each in told.groups for words in each.said),
+        near="",
+        right_places=(),
+        missed=() if presentation.outcome == RIGHT else told.right,
+        not_there=(),
+        codes=(),
+        own=(),
+        depth_reached="",
+        call=prompt.shown,
+        chosen=told,
     )
 
 

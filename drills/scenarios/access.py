@@ -9,6 +9,7 @@ from drills.scenarios.models import CallType
 # What a call needs is the answer of its drill, so that no crew member reads it here.
 READERS = (Role.EDUCATOR, Role.FTO, Role.KEEPER, Role.DIRECTOR, Role.ADMIN)
 EDITORS = (Role.EDUCATOR, Role.ADMIN)
+SETTERS = (Role.EDUCATOR, Role.DIRECTOR, Role.ADMIN)
 
 
 def require_reader(person: Person) -> None:
@@ -20,6 +21,12 @@ def require_reader(person: Person) -> None:
 def require_editor(person: Person) -> None:
     """Let on who may change call types."""
     require_role(person, *EDITORS)
+    closed_while_assessed(person)
+
+
+def require_setter(person: Person) -> None:
+    """Let on who may set how patients are sorted."""
+    require_role(person, *SETTERS)
     closed_while_assessed(person)
 
 

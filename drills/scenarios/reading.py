@@ -11,12 +11,21 @@ from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.formulary.reports import FormularyLockedError, dosing_settings, rules_in_force
+from drills.people.models import AuditEntry
 from drills.rigs.carried import carried_in
 from drills.rigs.models import Need, Revision
 from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
-from drills.scenarios.models import AgeBand, CallType, Drill, Locality, Problem
+from drills.scenarios.models import (
+    AgeBand,
+    CallType,
+    Drill,
+    Locality,
+    Problem,
+    SortingSettings,
+)
 
+SET_SORTING = "set sorting"
 RANGES = ("hr", "rr", "sbp", "spo2", "gcs", "etco2", "glucose", "temp", "cohb")
 
 
@@ -56,7 +65,19 @@ def material_of(
         holds={item: tie.holds for item, tie in ties.items() if tie.holds > 1},
         aboard=_aboard(revision, layout, is_assessed=is_assessed),
         settings=dosing_settings().settings,
+        sorting=sorting_settings().sorting,
     )
+
+
+def sorting_settings() -> SortingSettings:
+    """How the service sorts patients; where nobody set it, as it comes."""
+    return SortingSettings.objects.first() or SortingSettings()
+
+
+def sorting_set_by() -> str:
+    """Who set it, by the audit; empty of nobody, and of who has left."""
+    entry = AuditEntry.objects.filter(action=SET_SORTING).select_related("actor").last()
+    return entry.actor.name if entry and entry.actor else ""
 
 
 def _aboard(revision: Revision, layout: Layout | None, *, is_assessed: bool) -> Aboard:

@@ -27,6 +27,8 @@ def shown_of(prompt: Prompt) -> dict[str, Any]:
     """What the page of a prompt may show beside its name and text."""
     if prompt.exercise:
         return _call_shown(prompt) | exercise_shown(prompt.exercise)
+    if prompt.choosing:
+        return (call_shown(prompt.call) if prompt.call else {}) | prompt.choosing.shown()
     if prompt.triage and prompt.call:
         return _triage_shown(prompt.triage, prompt.call)
     return _stage_shown(prompt.stage) if prompt.stage else {}
@@ -36,6 +38,8 @@ def answer_of(prompt: Prompt) -> Any:
     """What a prompt is judged by: keys of places or things, or the task of a call."""
     if prompt.exercise:
         return exercise_answer(prompt.exercise)
+    if prompt.choosing:
+        return prompt.choosing.answer()
     if prompt.triage:
         return _triage_answer(prompt.triage)
     return _stage_answer(prompt.stage) if prompt.stage else list(prompt.answer)
@@ -63,7 +67,13 @@ def _triage_shown(asked: TriagePrompt, call: Call) -> dict[str, Any]:
 
 
 def _triage_answer(asked: TriagePrompt) -> dict[str, Any]:
-    return {"family": asked.family, "category": asked.answer, "path": list(asked.path)}
+    return {
+        "family": asked.family,
+        "category": asked.answer,
+        "path": list(asked.path),
+        "scheme": asked.says.removesuffix("."),
+        "sources": list(asked.sources),
+    }
 
 
 def _kept_before(answer: Mapping[str, Any]) -> dict[str, Any]:

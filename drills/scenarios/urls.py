@@ -7,6 +7,7 @@ from drills.scenarios import views
 app_name = "scenarios"
 
 urlpatterns = [
+    path("sorting/", views.sorting, name="sorting"),
     path("calls/", views.calls, name="calls"),
     path("calls/calls.<str:kind>", views.export, name="export"),
     path("calls/import/", views.import_, name="import"),

@@ -14,6 +14,7 @@ import pytest
 from django.http import HttpRequest, HttpResponse
 from django.test import Client
 
+from drills.engine.choosing import ONE, Group
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import DOSE, NUMBER_KINDS, STAGE, SUPPLY, TRIAGE
 from drills.people.models import Person
@@ -26,6 +27,7 @@ from drills.scenarios.tasks import figure_asked, problem_in
 from tests.calls import MUSTS
 from tests.runs.player import Player
 from tests.runs.plays import HEADERS, PLAYED, not_there, page, told_apart, unreadable
+from tests.runs.test_choosing import first_prompt
 from tests.runs.test_dose import asked, dose_prompt
 from tests.runs.test_stage import line_of, opened, started
 from tests.runs.test_supply import GIVEN, UNITS, supply_prompt
@@ -35,7 +37,8 @@ from tests.runs.worlds import forced as forced
 
 pytestmark = pytest.mark.django_db
 
-KINDS = (STAGE, TRIAGE, DOSE, SUPPLY)
+FIRST = "first"
+KINDS = (STAGE, TRIAGE, FIRST, DOSE, SUPPLY)
 DOSE_GIVEN: dict[str, Any] = {
     "kind": "dose",
     "weight": "44 lb",
@@ -44,6 +47,10 @@ DOSE_GIVEN: dict[str, Any] = {
     "concentration": {"amount": "10 mg", "in": "5 mL"},
     "syringes": [1, 3, 10],
 }
+OTHER_GROUPS = (
+    Group("who", "", ONE, (), right=("1",)),
+    Group("why", "", ONE, (), by=(("who:1", ("mind", "airway")),)),
+)
 OTHERWISE: dict[str, tuple[dict[str, Any], ...]] = {
     STAGE: ({}, {"wanted": []}, {"tied": []}, {"unconfirmed": ["splint"]}),
     DOSE: (
@@ -63,6 +70,11 @@ OTHERWISE: dict[str, tuple[dict[str, Any], ...]] = {
         {"category": "minor"},
         {"path": ["Walks.", "Minor (green)."]},
         {"category": "deceased", "path": []},
+    ),
+    FIRST: (
+        {},
+        {"groups": [each.answer() for each in OTHER_GROUPS]},
+        {"rule": "Another rule", "source": "Another document", "why": []},
     ),
     SUPPLY: (
         {},
@@ -107,6 +119,10 @@ class CallWorld(World):
         if self.kind in NUMBER_KINDS:
             unit = UNITS[0] if self.kind == SUPPLY else "mL"
             return {"amount": "2" if other else "1", "unit": unit}
+        if "groups" in self.prompt.shown:
+            token = self.run.token_for
+            who, why = ("1", "mind") if other else ("2", "circulation")
+            return {"c-who": token(f"who:{who}"), "c-why": token(f"why:{why}")}
         if self.kind == TRIAGE:
             return {"category": self.run.token_for("minor" if other else "immediate")}
         brought = MUSTS[:1] if other else MUSTS
@@ -120,6 +136,7 @@ def run_of(kind: str, mode: str, hire: Person, rig: Rig) -> Run:
             SUPPLY: supply_prompt,
             DOSE: dose_prompt,
             TRIAGE: triage_prompt,
+            FIRST: first_prompt,
         }
         of_kind = makers[kind]
         run = asked(hire, rig, of_kind(), mode).run

@@ -39,6 +39,7 @@ def triage_prompt() -> Prompt:
         choices=choices_of(START_FAMILY),
         answer="immediate",
         path=PATH,
+        sources=("A text of 1983",),
     )
     return Prompt(
         kind=TRIAGE,
@@ -114,6 +115,7 @@ def test_judges_by_the_order_of_urgency_and_tells_the_way(
     told = response.content.decode()
     assert (sorting.outcome, sorting.near) == (outcome, near)
     assert words in told
+    assert "By START, perfusion by the pulse at the wrist. Source: A text of 1983." in told
     assert "Immediate (red)" in told
     assert (category in ("minor", "deceased")) == ("A critical error:" in told)
     evidence = Evidence.objects.get()
@@ -165,4 +167,5 @@ def test_the_debrief_counts_the_errors_and_each_category(
     assert "1 critical" in content
     assert "You said <b>Minor (green)</b>" in content
     assert 'Right: <b class="answer">Immediate (red)</b>' in content
+    assert "By START, perfusion by the pulse at the wrist. Source: A text of 1983." in content
     assert FINDINGS in content

@@ -9,7 +9,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 
 from drills.engine.calls import Call
+from drills.engine.choosing import Choosing
 from drills.engine.incidents.findings import Sorting
+from drills.engine.incidents.first import who_first
 from drills.engine.incidents.making import Casualty, Incident
 from drills.engine.incidents.tables import LEVELS
 from drills.engine.incidents.telling import asked_for, told
@@ -30,7 +32,7 @@ class TriagePrompt:
 
     `scheme` names the chart; `says` it too, and what the answer rests on beside the findings: the
     test of perfusion by START, the resources by SALT. `choices` are the categories of the family,
-    the most urgent first.
+    the most urgent first; `sources` are those of the branches that were taken.
     """
 
     number: int
@@ -43,13 +45,18 @@ class TriagePrompt:
     choices: tuple[Category, ...]
     answer: str
     path: tuple[str, ...]
+    sources: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class SortedCall(Call):
-    """A call whose patients are to be sorted: a prompt for each of them, in their order."""
+    """A call whose patients are to be sorted: a prompt for each of them, in their order.
+
+    Of fewer than the service sorts, `first` is all that is asked.
+    """
 
     sorts: tuple[TriagePrompt, ...] = ()
+    first: Choosing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +104,8 @@ def sorted_call(incident: Incident) -> SortedCall:
     """The call of an incident with what is asked of each patient."""
     call = incident.call
     told = {each.name: getattr(call, each.name) for each in fields(call)}
+    if len(incident.casualties) < incident.sorting.threshold:
+        return SortedCall(**told, first=who_first(incident))
     return SortedCall(**told, sorts=prompts_of(incident))
 
 
@@ -118,6 +127,7 @@ def prompt_for(incident: Incident, casualty: Casualty) -> TriagePrompt:
         choices=choices_of(sorting.family),
         answer=outcome.category,
         path=outcome.path,
+        sources=tuple(dict.fromkeys(row.source for row in outcome.rows)),
     )
 
 

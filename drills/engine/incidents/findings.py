@@ -30,6 +30,8 @@ from drills.engine.triage import (
 from drills.engine.triage.charts import Outcome
 from drills.engine.triage.findings import RADIAL
 
+# From how many patients on everybody is sorted: common practice, no source.
+LEAST_THRESHOLD, USUAL_THRESHOLD, MOST_THRESHOLD = 2, 3, 12
 WALKS_FROM_MONTHS = MONTHS  # who is younger is carried: ours
 _YES_OR_NO = (
     *("walks", "breathes", "breathes_after_opening", "breathes_after_rescue_breaths", "pulse"),
@@ -49,10 +51,11 @@ _SHORT_S, _LONG_S, _LIMIT_S, _JUST_OVER_S = (1.0, 1.5, 2.0), (3.0, 4.0, 5.0), 2.
 @dataclass(frozen=True, slots=True)
 class Sorting:
     """What a service sorts by: START with JumpSTART for children, or SALT, and START's test of
-    perfusion."""
+    perfusion. Patients are sorted from `threshold` of them on."""
 
     family: str = START_FAMILY
     perfusion: str = RADIAL
+    threshold: int = USUAL_THRESHOLD
 
     def scheme(self, *, is_child: bool) -> str:
         """The chart for somebody who looks grown or like a child."""

@@ -1,57 +1,39 @@
 """Taking an answer: judged once, timed, and kept as evidence."""
 
 from collections import Counter
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_evidence
-from drills.engine.dosing import UNREADABLE, UNSAFE, as_read, judge
-from drills.engine.facts import bag_fact, facts_of
+from drills.engine.choosing import ChoosingError, chosen_most, refuse_choice
+from drills.engine.dosing import UNREADABLE, as_read, judge
 from drills.engine.layout import Layout
-from drills.engine.prompts import HAND_OVER, bag_asked, skill_of
+from drills.engine.prompts import HAND_OVER, bag_asked
 from drills.engine.recipes import (
-    CALL_KINDS,
     CONTENTS,
     DOSE,
     LOCATE,
-    MOVED,
     NUMBER_KINDS,
     PLACE_KINDS,
     STAGE,
-    SUPPLY,
     TRIAGE,
 )
-from drills.engine.scoring import (
-    PARTLY,
-    RIGHT,
-    WRONG,
-    Finding,
-    Mark,
-    Moved,
-    fact_nearest_to_cot,
-    mark_bag,
-    mark_contents,
-    mark_locate,
-    nearest_to_cot,
-)
-from drills.engine.staging import kit_keys, mark_stage, read_kit
-from drills.engine.timing import CUT_OFF, Claim, judge_time, taken, tapping_baseline
-from drills.engine.triage.measures import RIGHT as SORTED_RIGHT
-from drills.engine.triage.measures import judged
-from drills.engine.writing import takes_marks
-from drills.people.reports import level_above
-from drills.rigs.reading import layout_of, moved_by
+from drills.engine.staging import kit_keys
+from drills.engine.timing import Claim, judge_time, taken, tapping_baseline
 from drills.runs.actions.order import order_taken
 from drills.runs.actions.serving import WARM_UPS, source_of
+from drills.runs.marking import fair_findings, mark_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
 from drills.runs.numbers import units_of, unread
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
-from drills.scenarios.tasks import figure_asked, problem_in, wanted_in
+from drills.scenarios.tasks import figure_asked, problem_in
 
 RETRY = "retry"
+# Of one count, as many as two figures write.
+MOST = 99
 
 
 class AnswerError(ValueError):
@@ -125,16 +107,34 @@ def _is_over(presentation: Presentation, now: datetime) -> bool:
 def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:
     """Turn tokens back into compartment codes or thing keys; an unknown one is refused."""
     prompt = presentation.prompt
-    kind = prompt.kind if prompt else LOCATE
-    if prompt is not None and kind in NUMBER_KINDS:
+    if prompt is None:
+        return _read_of_kind(presentation.run, LOCATE, prompt, layout, tokens)
+    if prompt.kind in NUMBER_KINDS:
         return _read_number(tokens, prompt)
+    return _read_of_kind(presentation.run, prompt.kind, prompt, layout, tokens)
+
+
+def _read_of_kind(
+    run: Run, kind: str, prompt: DrillPrompt | None, layout: Layout, tokens: Sequence[str]
+) -> list[str]:
     most = _may_choose(prompt, layout)
-    counts = _counted(presentation.run, most, tokens)
+    counts = _counted(run, most, tokens)
     if kind in PLACE_KINDS:
         _refuse_places(layout, prompt, list(counts.elements()))
+    if prompt is not None and "groups" in prompt.shown:
+        return _read_choice(prompt, counts, most)
     if kind == TRIAGE and len(counts) > 1:
         raise AnswerError(f"{len(counts)} categories came in; one is accepted.")
     return _no_more_than_there_are(counts, most) if kind == STAGE else sorted(counts)
+
+
+def _read_choice(prompt: DrillPrompt, counts: Counter[str], most: Mapping[str, int]) -> list[str]:
+    said = sorted(key for key, count in counts.items() for _ in range(min(count, most[key])))
+    try:
+        refuse_choice(prompt.shown["groups"], said)
+    except ChoosingError as error:
+        raise AnswerError(str(error)) from error
+    return said
 
 
 def _refuse_places(layout: Layout, prompt: DrillPrompt | None, said: Collection[str]) -> None:
@@ -178,11 +178,15 @@ def _no_more_than_there_are(counts: Counter[str], most: Mapping[str, int]) -> li
 
 def _may_choose(prompt: DrillPrompt | None, layout: Layout) -> Mapping[str, int]:
     """What the page offers, by key, and how many of each there are."""
-    if prompt is not None and prompt.kind == STAGE:
+    if prompt is None:
+        return dict.fromkeys(layout.by_code, 1)
+    if prompt.kind == STAGE:
         return kit_keys(layout)
-    if prompt is not None and prompt.kind == TRIAGE:
+    if "groups" in prompt.shown:
+        return chosen_most(prompt.shown["groups"], MOST)
+    if prompt.kind == TRIAGE:
         return {key: 1 for key, *_ in prompt.shown["categories"]}
-    if prompt is not None and prompt.kind == CONTENTS:
+    if prompt.kind == CONTENTS:
         return dict.fromkeys(prompt.choices, 1)
     return dict.fromkeys(layout.by_code, 1)
 
@@ -205,119 +209,15 @@ def _time(presentation: Presentation, claim: Claim | None, now: datetime) -> Non
 
 
 def _judge(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> None:
-    mark = _mark(presentation, prompt, layout)
+    mark = mark_of(presentation, prompt, layout)
     presentation.outcome, presentation.near = mark.outcome, mark.near
     presentation.marks = mark.marks
     presentation.place, presentation.depth_reached = mark.place, mark.depth_reached
     presentation.missed, presentation.not_there = list(mark.missed), list(mark.not_there)
     presentation.save()
     if presentation.run.person is not None:
-        found = _fair_findings(mark, presentation, prompt)
+        found = fair_findings(mark, presentation, prompt)
         record_evidence(found, _circumstances(presentation, prompt, layout))
-
-
-def _fair_findings(mark: Mark, presentation: Presentation, prompt: DrillPrompt) -> list[Finding]:
-    """What an answer says of what is known: on a rig that differs, to answer what the layout says
-    tells against nothing that the layout says."""
-    drill = presentation.run.drill
-    if not drill.differences or prompt.kind in CALL_KINDS:
-        return list(mark.findings)
-    layout = layout_of(drill.revision)
-    said, plainly = facts_of(layout), _mark(presentation, prompt, layout).findings
-    blamed = {each.fact.thing for each in plainly if each.outcome == WRONG}
-    return [
-        each
-        for each in mark.findings
-        if each.outcome != WRONG or each.fact not in said or each.fact.thing in blamed
-    ]
-
-
-def _mark(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Mark:
-    """Judge by the kind of prompt. After the cut-off it is closed: nothing was said in time."""
-    answer = [] if presentation.time_verdict == CUT_OFF else presentation.answer
-    return _MARKS[prompt.kind](presentation, prompt, layout, answer)
-
-
-def _mark_place(
-    presentation: Presentation, prompt: DrillPrompt, layout: Layout, answer: Sequence[str]
-) -> Mark:
-    moved = moved_by(presentation.run.drill.revision, presentation.run.drill.since)
-    if bag := bag_asked(prompt.subject):
-        return _mark_bag(layout, bag, prompt.depth, answer, moved)
-    if answer:
-        return mark_locate(
-            layout, thing=prompt.subject, depth=prompt.depth, answer=answer[0], moved=moved
-        )
-    place = nearest_to_cot(layout, prompt.subject)
-    unknown = Finding(fact_nearest_to_cot(layout, prompt.subject), WRONG, "")
-    return Mark(outcome=WRONG, place=place, findings=(unknown,))
-
-
-def _mark_bag(layout: Layout, bag: str, depth: str, answer: Sequence[str], moved: Moved) -> Mark:
-    if answer:
-        return mark_bag(layout, bag=bag, depth=depth, answer=answer[0], moved=moved)
-    unknown = Finding(bag_fact(layout, bag), WRONG, "")
-    return Mark(outcome=WRONG, place=layout.by_code[bag].inside, findings=(unknown,))
-
-
-def _mark_things(
-    _presentation: Presentation, prompt: DrillPrompt, layout: Layout, answer: Sequence[str]
-) -> Mark:
-    return mark_contents(layout, place=prompt.subject, choices=prompt.choices, answer=answer)
-
-
-def _mark_kit(
-    _presentation: Presentation, prompt: DrillPrompt, layout: Layout, answer: Sequence[str]
-) -> Mark:
-    wanted = wanted_in(prompt.answer)
-    found = mark_stage(layout, wanted, read_kit(answer), prompt.answer["tied"])
-    skill = Finding(skill_of(prompt.kind, prompt.subject), found.outcome, "")
-    missed = tuple(each.wanted.need for each in found.missing)
-    return Mark(outcome=found.outcome, findings=(skill,), missed=missed, kit_marks=found.marks)
-
-
-def _mark_number(
-    presentation: Presentation, prompt: DrillPrompt, _layout: Layout, answer: Sequence[str]
-) -> Mark:
-    """A dose above the person's certification is handed over; any other is worked out."""
-    presentation.above = level_above(presentation.run.person, prompt.answer["level"])
-    outcome = _number_outcome(prompt, answer, is_above=bool(presentation.above))
-    if outcome == RIGHT and presentation.run.drill.marks_writing and takes_marks(answer[0]):
-        outcome = PARTLY
-    skill = skill_of(prompt.kind, prompt.subject)
-    return Mark(outcome=outcome, findings=(Finding(skill, outcome, ""),))
-
-
-def _mark_sorted(
-    _presentation: Presentation, prompt: DrillPrompt, _layout: Layout, answer: Sequence[str]
-) -> Mark:
-    """The category that the scheme comes to is right; `near` says to which side another erred."""
-    kept = prompt.answer
-    verdict = judged(kept["family"], right=kept["category"], given=answer[0]) if answer else ""
-    outcome = RIGHT if verdict == SORTED_RIGHT else WRONG
-    skill = Finding(skill_of(prompt.kind, prompt.subject), outcome, "")
-    near = "" if outcome == RIGHT else verdict
-    return Mark(outcome=outcome, near=near, findings=(skill,))
-
-
-def _number_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: bool) -> str:
-    if not answer:
-        return WRONG
-    is_handed_over = answer[0] == HAND_OVER
-    if is_handed_over or is_above:
-        return RIGHT if is_handed_over and is_above else UNSAFE if is_above else WRONG
-    return judge(problem_in(prompt.answer), figure_asked(prompt.answer), answer[0]).verdict
-
-
-_MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], Mark]] = {
-    LOCATE: _mark_place,
-    MOVED: _mark_place,
-    CONTENTS: _mark_things,
-    STAGE: _mark_kit,
-    DOSE: _mark_number,
-    SUPPLY: _mark_number,
-    TRIAGE: _mark_sorted,
-}
 
 
 def _circumstances(

@@ -1,4 +1,4 @@
-"""What is done here: drills are made, call types come, change and go."""
+"""What is done here: drills are made, call types come, change and go, sorting is set."""
 
 from drills.scenarios.actions.calls import (
     CallRefusedError,
@@ -15,10 +15,12 @@ from drills.scenarios.actions.lives import (
     retire_call,
 )
 from drills.scenarios.actions.making import make_drill
+from drills.scenarios.actions.sorting import SortingRefusedError, set_sorting
 
 __all__ = [
     "CallRefusedError",
     "RowRefusedError",
+    "SortingRefusedError",
     "add_call",
     "change_row",
     "delete_call",
@@ -28,4 +30,5 @@ __all__ = [
     "restore_call",
     "retire_call",
     "review_call",
+    "set_sorting",
 ]

@@ -1,7 +1,9 @@
-"""The tables of the room, in two files: drills, and what calls are made from."""
+"""The tables of the room, in three files: drills, what calls are made from, and how
+patients are sorted."""
 
 from drills.scenarios.models.calls import AgeBand, CallType, Locality, Problem
 from drills.scenarios.models.drills import Drill, DrillPrompt, Mode, PassTerms, Recipe, Terms
+from drills.scenarios.models.sorting import SortingSettings
 
 __all__ = [
     "AgeBand",
@@ -13,5 +15,6 @@ __all__ = [
     "PassTerms",
     "Problem",
     "Recipe",
+    "SortingSettings",
     "Terms",
 ]

@@ -3,6 +3,7 @@
 from drills.scenarios.views.editing import add_row, review, row
 from drills.scenarios.views.living import add, state
 from drills.scenarios.views.looking import call, calls
+from drills.scenarios.views.sorting import sorting
 from drills.scenarios.views.workbook import export, import_, store
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "import_",
     "review",
     "row",
+    "sorting",
     "state",
     "store",
 ]

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET
 
 from drills.people.access import Request
 from drills.people.rendering import page_or_part, wants_part
-from drills.scenarios.access import EDITORS, call_for_reader, require_reader
+from drills.scenarios.access import EDITORS, SETTERS, call_for_reader, require_reader
 from drills.scenarios.coverage import published, rigged
 from drills.scenarios.forms import SampleForm
 from drills.scenarios.kept import kept_by
@@ -26,6 +26,7 @@ def calls(request: Request) -> HttpResponse:
         "retired": CallType.objects.exclude(retired_on=None).order_by("name"),
         "unreviewed": sum(not each.call.reviewed_by for each in found),
         "is_editor": request.user.holds(*EDITORS),
+        "is_setter": request.user.holds(*SETTERS),
     }
     return render(request, "scenarios/calls.html", context)
 

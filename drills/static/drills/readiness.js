@@ -100,8 +100,8 @@
     var told = document.querySelector("#foot > p"), amount = document.querySelector("[data-amount]");
     if (!told || !form()) { return; }
     var unit = form().querySelector("input[name=unit]:checked"), things = 0;
-    form().querySelectorAll(".kit input, .choices input").forEach(function (input) {
-      if (input.type === "checkbox") { things += Number(input.checked); }
+    form().querySelectorAll(".kit input, .choices input, .tallies input").forEach(function (input) {
+      if (input.type === "checkbox" || input.closest(".choices")) { things += Number(input.checked); }
       else if (input.type === "number" || input.checked) { things += Number(input.value); }
     });
     told.dataset.said = things ? things + " chosen" : "";

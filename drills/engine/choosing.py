@@ -1,0 +1,224 @@
+"""Prompts that are answered by choosing among what is told: who first, how many, who gets it.
+
+What may be chosen stands in groups. How each is judged is frozen beside it as plain data, and told
+only once the answer is in. No key of a choice says whether it is right.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from drills.engine.scoring import PARTLY, RIGHT, WRONG
+
+ONE, SOME, COUNTS = "one", "some", "counts"
+HOWS = (ONE, SOME, COUNTS)
+FIRST = "first"
+
+
+class ChoosingError(ValueError):
+    """What was chosen cannot be an answer; the text says what came in and what is accepted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing to choose: its key within the group, its words, and a colour or a word beside."""
+
+    key: str
+    words: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """What is asked at once, and how it is judged.
+
+    `how` is one of them, some of them, or a count for each. Of one, any of `right` is right; where
+    `by` has the key that another group was answered with, any of those. Of some, all of `right` are
+    wanted, `may` cost nothing, and the rest are wrong; with `take` so many are chosen, as many of
+    `may` as there is room for. `counts` are how many of each key. To miss a group that `decides`
+    is to be wrong, another only takes from the marks.
+    """
+
+    key: str
+    asks: str
+    how: str
+    choices: tuple[Choice, ...]
+    right: tuple[str, ...] = ()
+    may: tuple[str, ...] = ()
+    by: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    counts: tuple[tuple[str, int], ...] = ()
+    take: int | None = None
+    decides: bool = True
+
+    def shown(self) -> dict[str, Any]:
+        """What a page may show of it."""
+        return {
+            "key": self.key,
+            "asks": self.asks,
+            "how": self.how,
+            "take": self.take,
+            "choices": [[f"{self.key}:{c.key}", c.words, c.note] for c in self.choices],
+        }
+
+    def answer(self) -> dict[str, Any]:
+        """What it is judged by."""
+        return {
+            "key": self.key,
+            "how": self.how,
+            "right": [f"{self.key}:{each}" for each in self.right],
+            "may": [f"{self.key}:{each}" for each in self.may],
+            "by": {other: [f"{self.key}:{one}" for one in right] for other, right in self.by},
+            "counts": {f"{self.key}:{key}": count for key, count in self.counts},
+            "take": self.take,
+            "decides": self.decides,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Choosing:
+    """A question with its groups, the rule that it is judged by, and where the rule is from.
+
+    `told` are the patients as the page shows them: number, who and findings. `why` are lines that
+    are told with the answer. `is_folded` where the patients were met before.
+    """
+
+    task: str
+    groups: tuple[Group, ...]
+    rule: str
+    source: str
+    told: tuple[tuple[int, str, str], ...] = ()
+    why: tuple[str, ...] = ()
+    is_folded: bool = False
+
+    def shown(self) -> dict[str, Any]:
+        """What a page may show of it."""
+        patients = [
+            {"number": number, "who": who, "findings": findings, "signs": []}
+            for number, who, findings in self.told
+        ]
+        return {
+            "patient": 0,
+            "patients": patients,
+            "is_folded": self.is_folded,
+            "groups": [each.shown() for each in self.groups],
+        }
+
+    def answer(self) -> dict[str, Any]:
+        """What it is judged by, and what is told after it."""
+        return {
+            "task": self.task,
+            "groups": [each.answer() for each in self.groups],
+            "rule": self.rule,
+            "source": self.source,
+            "why": list(self.why),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class GroupMark:
+    """What became of one group: its outcome, what was missed and what was wrong, by key."""
+
+    key: str
+    outcome: str
+    missed: tuple[str, ...] = ()
+    wrong: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenMark:
+    """What became of all of them."""
+
+    outcome: str
+    groups: tuple[GroupMark, ...]
+
+
+def chosen_most(groups: Sequence[Mapping[str, Any]], most: int) -> dict[str, int]:
+    """How often each key of the groups shown may come in: once, or as a count up to `most`."""
+    return {
+        key: most if group["how"] == COUNTS else 1
+        for group in groups
+        for key, *_ in group["choices"]
+    }
+
+
+def refuse_choice(groups: Sequence[Mapping[str, Any]], said: Sequence[str]) -> None:
+    """Raise `ChoosingError` for too many of a group, or none of one that asks for one.
+
+    What is said of it is the same whatever is right. Nothing at all is *I do not know*.
+    """
+    for group in groups if said else ():
+        came = sum(key in said for key, *_ in group["choices"])
+        if group["how"] == ONE and came != 1:
+            raise ChoosingError(f"{group['asks']} {came} came in; one is accepted.")
+        if group["take"] is not None and came > group["take"]:
+            raise ChoosingError(
+                f"{group['asks']} {came} came in; at most {group['take']} are accepted."
+            )
+
+
+def mark_chosen(groups: Sequence[Mapping[str, Any]], said: Sequence[str]) -> ChosenMark:
+    """Judge what was chosen by the groups of the answer; nothing said is wrong."""
+    marks = tuple(_MARKS[group["how"]](group, said) for group in groups)
+    outcomes = [
+        PARTLY if mark.outcome == WRONG and not group["decides"] else mark.outcome
+        for group, mark in zip(groups, marks, strict=True)
+    ]
+    is_wrong = not said or WRONG in outcomes
+    outcome = WRONG if is_wrong else PARTLY if PARTLY in outcomes else RIGHT
+    return ChosenMark(outcome, marks)
+
+
+def right_of(group: Mapping[str, Any], said: Sequence[str]) -> list[str]:
+    """Which keys of a group of one are right, by what another was answered with where that counts.
+
+    Where the other was answered wrongly, what was right of any.
+    """
+    by = group["by"]
+    if not by:
+        return list(group["right"])
+    found = [right for other, right in by.items() if other in said] or list(by.values())
+    return list(dict.fromkeys(key for right in found for key in right))
+
+
+def one_right(groups: Sequence[Mapping[str, Any]]) -> list[str]:
+    """An answer that is right: the first of those that are."""
+    said: list[str] = []
+    for group in groups:
+        if group["how"] == ONE:
+            said += right_of(group, said)[:1]
+        room = max((group["take"] or 0) - len(group["right"]), 0)
+        if group["how"] == SOME:
+            said += [*group["right"], *group["may"][:room]]
+        said += [key for key, count in group["counts"].items() for _ in range(count)]
+    return sorted(said)
+
+
+def _mark_one(group: Mapping[str, Any], said: Sequence[str]) -> GroupMark:
+    own = _own(group, said)
+    right = right_of(group, said)
+    is_right = bool(own) and all(key in right for key in own)
+    return GroupMark(group["key"], RIGHT if is_right else WRONG, wrong=() if is_right else own)
+
+
+def _mark_some(group: Mapping[str, Any], said: Sequence[str]) -> GroupMark:
+    own = _own(group, said)
+    missed = tuple(key for key in group["right"] if key not in own)
+    wrong = tuple(key for key in own if key not in (*group["right"], *group["may"]))
+    full = min(group["take"] or 0, len(group["right"]) + len(group["may"]))
+    is_short = len(own) - len(wrong) < full
+    outcome = WRONG if missed else PARTLY if wrong or is_short else RIGHT
+    return GroupMark(group["key"], outcome, missed, wrong)
+
+
+def _mark_counts(group: Mapping[str, Any], said: Sequence[str]) -> GroupMark:
+    came = Counter(_own(group, said))
+    off = tuple(key for key, count in group["counts"].items() if came[key] != count)
+    return GroupMark(group["key"], WRONG if off else RIGHT, wrong=off)
+
+
+def _own(group: Mapping[str, Any], said: Sequence[str]) -> tuple[str, ...]:
+    return tuple(key for key in said if key.partition(":")[0] == group["key"])
+
+
+_MARKS = {ONE: _mark_one, SOME: _mark_some, COUNTS: _mark_counts}

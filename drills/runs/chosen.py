@@ -1,0 +1,113 @@
+"""What is told of an answer that was chosen in groups: what was said, what is right, the rule."""
+
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from drills.engine.choosing import COUNTS, ONE, SOME, mark_chosen, right_of
+from drills.engine.scoring import RIGHT
+from drills.scenarios.models import DrillPrompt
+
+
+@dataclass(frozen=True, slots=True)
+class CountTold:
+    """A row of counts: the words and colour, how many there are and how many were said."""
+
+    words: str
+    colour: str
+    are: int
+    said: int
+
+
+@dataclass(frozen=True, slots=True)
+class GroupTold:
+    """One group in words. `right` is what is right of one; `may` is what was right as well."""
+
+    asks: str
+    how: str
+    is_right: bool
+    said: tuple[str, ...]
+    right: tuple[str, ...]
+    missed: tuple[str, ...]
+    wrong: tuple[str, ...]
+    counts: tuple[CountTold, ...]
+
+    @property
+    def is_of_one(self) -> bool:
+        return self.how == ONE
+
+    @property
+    def is_of_some(self) -> bool:
+        return self.how == SOME
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenTold:
+    """All groups, what is told of each patient or thing, and the rule with its source."""
+
+    groups: tuple[GroupTold, ...]
+    why: tuple[str, ...]
+    rule: str
+    source: str
+    is_unknown: bool
+
+    def sentence(self) -> str:
+        """What is right, in one line."""
+        return " ".join((*self.right, *self.why))
+
+    @property
+    def right(self) -> tuple[str, ...]:
+        """What is right of each group, in words."""
+        return tuple(f"{each.asks} {', '.join(_right_words(each))}." for each in self.groups)
+
+
+def chosen_told(prompt: DrillPrompt, said: Sequence[str]) -> ChosenTold:
+    """Put an answer to a prompt of groups into words."""
+    kept = prompt.answer
+    marks = mark_chosen(kept["groups"], said).groups
+    told = zip(prompt.shown["groups"], kept["groups"], marks, strict=True)
+    return ChosenTold(
+        groups=tuple(
+            GroupTold(
+                asks=shown["asks"],
+                how=shown["how"],
+                is_right=mark.outcome == RIGHT,
+                said=_words(shown, said),
+                right=_words(shown, _all_right(group, said)),
+                missed=_words(shown, mark.missed),
+                wrong=_words(shown, mark.wrong),
+                counts=_counts(shown, group, said) if shown["how"] == COUNTS else (),
+            )
+            for shown, group, mark in told
+        ),
+        why=tuple(kept["why"]),
+        rule=kept["rule"],
+        source=kept["source"],
+        is_unknown=not said,
+    )
+
+
+def _all_right(group: Mapping[str, Any], said: Sequence[str]) -> list[str]:
+    return right_of(group, said) if group["how"] == ONE else [*group["right"], *group["may"]]
+
+
+def _words(shown: Mapping[str, Any], keys: Collection[str]) -> tuple[str, ...]:
+    """In the order in which they are shown."""
+    return tuple(words for key, words, _ in shown["choices"] if key in keys)
+
+
+def _counts(
+    shown: Mapping[str, Any], group: Mapping[str, Any], said: Sequence[str]
+) -> tuple[CountTold, ...]:
+    came = Counter(said)
+    return tuple(
+        CountTold(words, colour, group["counts"].get(key, 0), came[key])
+        for key, words, colour in shown["choices"]
+    )
+
+
+def _right_words(group: GroupTold) -> tuple[str, ...]:
+    if group.counts:
+        return tuple(f"{each.are} {each.words} ({each.colour})" for each in group.counts)
+    return (" or ".join(group.right),) if group.is_of_one else group.right

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drills.engine.devices import SYRINGES
-from drills.engine.dosing import TwoUnitsError, read_answer
+from drills.engine.dosing import TwoUnitsError, read_answer, why_unread
 from drills.engine.exercises import DOSE_UNITS, SYRINGES_TOLD
 from drills.engine.quantities import QuantityError
 from drills.engine.scales import Scale, scale_of
@@ -79,29 +79,18 @@ def units_of(shown: Mapping[str, Any]) -> tuple[str, ...]:
 
 def unread(came: str, units: Sequence[str]) -> str:
     """Why an answer cannot be taken, and what would be: the same whatever is right."""
-    shown, unit = came[:LONGEST_SHOWN], units[0]
-    if lacking := _lacking(came):
-        return f"{shown!r} came in without a {lacking}. Add the {lacking}, then Send."
     try:
         read_answer(came)
     except TwoUnitsError as error:
         return str(error)
     except QuantityError:
-        return (
-            f"{shown!r} came in; a number and its unit is accepted, such as 0.5 {unit}, "
-            f"0,5 {unit} or 1,000 {unit}; the units are {', '.join(units)}."
-        )
+        why = why_unread(came)
+        takes = f"Add the {why.lacks}, then Send" if why.lacks else f"Units: {', '.join(units)}"
+        return f"{why.because} {takes}."
     return (
-        f"{shown!r} came in, and another kind of amount was asked for; give it in one of "
-        f"{', '.join(units)}, then Send."
+        f"{came[:LONGEST_SHOWN]!r} came in, and another kind of amount was asked for; give it in "
+        f"one of {', '.join(units)}, then Send."
     )
-
-
-def _lacking(came: str) -> str:
-    """What an answer has not: anything of a number, or of a unit."""
-    if not any(each.isdigit() or each in ".," for each in came):
-        return "number"
-    return "" if any(each.isalpha() or each == "%" for each in came) else "unit"
 
 
 def syringes_of(shown: Mapping[str, Any]) -> tuple[Scale, ...]:

@@ -1,12 +1,20 @@
 """What is written by hand is read: plain words for units, and a unit written and chosen."""
 
+from fractions import Fraction
 from typing import Any
 
 import pytest
 
-from drills.engine.dosing import TwoUnitsError, as_read, judge, read_answer
+from drills.engine.dosing import (
+    ProblemError,
+    TwoUnitsError,
+    as_read,
+    judge,
+    read_answer,
+    why_unread,
+)
 from drills.engine.dosing.reading import read_problem
-from drills.engine.quantities import QuantityError, read_quantity
+from drills.engine.quantities import QuantityError, read_number, read_quantity
 
 DOSE = {
     "kind": "dose",
@@ -104,7 +112,7 @@ def test_what_is_no_amount_is_still_refused(written: str) -> None:
         (OPEN, "open", "3 vials", "right"),
         (OPEN, "open", "3 ampoules", "right"),
         (OPEN, "open", "2 vials", "unsafe"),
-        (OPEN, "open", "3", "unreadable"),
+        (OPEN, "open", "3", "right"),
         (INDEX, "index", "1.1", "right"),
         (INDEX, "index", " 1.2 ", "out of tolerance"),
         (INDEX, "index", "1.1 index", "right"),
@@ -135,7 +143,7 @@ def test_how_a_unit_was_written_is_still_taught() -> None:
 def test_what_cannot_be_read_is_told_with_what_is_accepted() -> None:
     """In the unit that was asked for."""
     assert judge(read_problem(OPEN), "open", "3 boxes").sentence == (
-        "'3 boxes' cannot be read: write a number and containers, the number such as 1,000 or 0.5."
+        "'boxes' is no unit that is read. It takes a number and containers."
     )
 
 
@@ -146,3 +154,73 @@ def test_what_cannot_be_read_is_told_with_what_is_accepted() -> None:
 def test_an_answer_is_kept_as_it_was_written_with_its_unit_once(written: str, kept: str) -> None:
     """So that it is told back as the person wrote it."""
     assert as_read(written) == kept
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("five mL", "'five' is no number; 1000, 1,000, 1.5 and 0,5 are."),
+        ("five", "'five' is no number; 1000, 1,000, 1.5 and 0,5 are."),
+        ("two drops per minute", "'two' is no number; 1000, 1,000, 1.5 and 0,5 are."),
+        ("3. 8 mL", "'3. 8' is no number; 1000, 1,000, 1.5 and 0,5 are."),
+        ("1.2.3 mL", "'1.2.3' is no number; 1000, 1,000, 1.5 and 0,5 are."),
+        ("mL", "'mL' came in without a number."),
+        ("drops per minute", "'drops per minute' came in without a number."),
+        (" ", "'' came in without a number."),
+        ("3.8", "'3.8' came in without a unit."),
+        ("3 boxes", "'boxes' is no unit that is read."),
+        ("3 boxes mL", "'boxes' is no unit that is read."),
+        ("3,800 µL", "'µL' is not read: write 3.8 mL."),
+        ("3800 microlitres mL", "'microlitres' is not read: write 3.8 mL."),
+    ],
+)
+def test_one_mistake_is_told_in_one_sentence(written: str, said: str) -> None:
+    """The number, the unit, or that one of them is missing, with what was written."""
+    assert why_unread(written).because == said
+
+
+def test_a_word_for_a_number_is_told_alike_by_the_judge_and_before_the_working() -> None:
+    """Whoever types `five` reads the same of it in each place."""
+    said = judge(read_problem(DOSE), "volume", "five mL").sentence
+
+    with pytest.raises(QuantityError) as raised:
+        read_number("five")
+    assert said == f"{raised.value} It takes a number and mL."
+
+
+@pytest.mark.parametrize(
+    ("bare", "verdict"), [("3", "right"), ("2", "unsafe"), ("3.5", "out of tolerance")]
+)
+def test_a_count_of_containers_needs_no_unit(bare: str, verdict: str) -> None:
+    """What is counted was asked; of an amount nobody guesses the unit."""
+    asked = read_problem({"kind": "containers", "fixed": "30 mg", "concentration": "10 mg / 2 mL"})
+
+    assert judge(asked, "open", bare).verdict == verdict
+    assert judge(asked, "volume", bare).verdict == "unreadable"
+
+
+@pytest.mark.parametrize(
+    "pulse",
+    ["110 beats/min", "110/min", "110 / min", "110 per minute", "110 bpm"],
+)
+def test_nobody_has_to_say_what_is_counted_of_a_pulse(pulse: str) -> None:
+    """Beats; a number without any time is refused."""
+    given = {"kind": "shock_index", "systolic": "100 mmHg"}
+
+    index = read_problem(given | {"pulse": pulse}).solve().results["index"].exact
+    assert index.amount == Fraction("1.1")
+    for wrong in ("110", "110/h", "110 mL/min"):
+        with pytest.raises(ProblemError, match=r"^pulse: .* beats/min"):
+            read_problem(given | {"pulse": wrong})
+
+
+def test_syringes_may_be_told_with_their_unit() -> None:
+    """Those of the printed table alone: what has other marks is another syringe."""
+    given = {"kind": "dose", "fixed": "3.8 mg", "concentration": "1 mg/mL"}
+
+    told = read_problem(given | {"syringes": ["1 mL", "5 mL"]}).solve()
+
+    assert told == read_problem(given | {"syringes": [1, 5]}).solve()
+    for wrong in ("3", "2 mL", "5 mg", 2.5, True, None):
+        with pytest.raises(ProblemError, match=r"^syringes\[0\]: "):
+            read_problem(given | {"syringes": [wrong]})

@@ -170,7 +170,7 @@ def test_every_slip_there_is_is_named_by_an_answer() -> None:
         ),
         (
             "two",
-            "'two' cannot be read: write a number and mL, the number such as 1,000 or 0.5.",
+            "'two' is no number; 1000, 1,000, 1.5 and 0,5 are. It takes a number and mL.",
         ),
     ],
 )

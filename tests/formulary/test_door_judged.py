@@ -100,7 +100,7 @@ def test_what_cannot_be_judged_names_the_field(door: Any, given: Any, field: str
     [
         ("300 mL/h", "unsafe", "Unsafe, there is no such figure: 9 h after the injury the first"),
         ("0 mL/h", "unsafe", "Unsafe, there is no such figure"),
-        ("300", "unreadable", "'300' has no unit: write 300 mL/h if that is meant."),
+        ("300", "unreadable", "'300' came in without a unit. Write 300 mL/h if that is meant."),
         ("300 mL", "unreadable", "300 mL is in mL, and mL/h was asked for"),
     ],
 )

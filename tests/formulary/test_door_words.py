@@ -77,12 +77,17 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
         (dose(**TEN_KG, others=["3 mg/mL", 5]), "others[1]: 5 came in; a text such as '3 mg/mL'"),
         (dose(**TEN_KG, others=["3 mg/mL", "3"]), "others[1]: '3' came in; a strength is such as"),
         (
-            dose(**TEN_KG, syringes=[1, "3 mL"]),
-            "syringes[1]: '3 mL' came in; whole numbers are accepted, such as [1, 3, 10], in mL, "
-            "of 1, 3, 5, 10, 20, 60.",
+            dose(**TEN_KG, syringes=[1, "2 mL"]),
+            "syringes[1]: '2 mL' came in; the sizes of the table are accepted, such as [1, 3, 10] "
+            'or ["1 mL"], of 1, 3, 5, 10, 20, 60 mL.',
+        ),
+        (
+            dose(fixed="1,500 mcL"),
+            "fixed: '1,500 mcL' came in; a number and its unit are accepted, in mg, units, mEq, "
+            "mmol, mL or tablet. 'mcL' is not read: write 1.5 mL.",
         ),
         # No size is dropped: the figure would be another one.
-        (dose(**TEN_KG, syringes=[1, 2]), "syringes[1]: 2 came in; whole numbers are accepted"),
+        (dose(**TEN_KG, syringes=[1, 2]), "syringes[1]: 2 came in; the sizes of the ta"),
         (dose(**TEN_KG, syringes="3"), "syringes: '3' came in; a list of sizes is accepted, such"),
         (
             CYLINDERS | {"pressures": ["1,200 psi", "150 psi"]},
@@ -177,11 +182,12 @@ def test_nothing_may_stay_in_a_cylinder(door: Any) -> None:
 @pytest.mark.parametrize(
     ("entered", "said"),
     [
-        ("1.5", "'1.5' has no unit: write 1.5 mL if that is meant."),
-        ("1,5", "'1,5' has no unit: write 1,5 mL if that is meant."),
-        ("a lot", "'a lot' cannot be read: write a number and mL, the number such as 1,000 or"),
-        ("1.5 foo", "'1.5 foo' cannot be read: write a number and mL"),
-        ("", "'' cannot be read: write a number and mL"),
+        ("1.5", "'1.5' came in without a unit. Write 1.5 mL if that is meant."),
+        ("1,5", "'1,5' came in without a unit. Write 1,5 mL if that is meant."),
+        ("a lot", "'a lot' is no number; 1000, 1,000, 1.5 and 0,5 are. It takes a number and"),
+        ("1.5 foo", "'foo' is no unit that is read. It takes a number and mL."),
+        ("", "'' came in without a number. It takes a number and mL."),
+        ("1500 µL", "'µL' is not read: write 1.5 mL. It takes a number and mL."),
         ("1.5 kg", "1.5 kg is in kg, and mL was asked for"),
     ],
 )

@@ -121,12 +121,13 @@ def page(browser: Client, presentation: Presentation, **how: Any) -> bytes:
         ("1.5", "", "came in without a unit. Add the unit"),
         ("", "mL", "came in without a number. Add the number"),
         ("1.0000000000000000000000001", "mL", "27 characters came in for the number; up to 20"),
-        (".", "mL", "0,5 mL or 1,000 mL"),
-        (",", "mL", "0,5 mL or 1,000 mL"),
+        (".", "mL", "&#x27;.&#x27; is no number; 1000, 1,000, 1.5 and 0,5 are."),
+        ("five", "mL", "&#x27;five&#x27; is no number; 1000, 1,000, 1.5 and 0,5 are."),
+        ("1500 µL", "mL", "&#x27;µL&#x27; is not read: write 1.5 mL."),
         ("0.001", "mL/h", "another kind of amount was asked for"),
         ("1", "kg", "another kind of amount was asked for; give it in one of mL, mg, mcg, g, mEq,"),
         ("1 mg", "mL", "1 mg was written, and mL chosen: give it in one unit."),
-        ("1 cup", "", "accepted, such as 0.5 mL, 0,5 mL or 1,000 mL; the units are mL, mg, mcg,"),
+        ("1 cup", "", "&#x27;cup&#x27; is no unit that is read. Units: mL, mg, mcg,"),
     ],
 )
 def test_a_refused_dose_keeps_what_was_written(

@@ -150,10 +150,13 @@ def test_the_residual_that_was_forgotten_is_named_with_the_line_that_puts_it_rig
     [
         ({"amount": "13", "unit": "L"}, "another kind of amount was asked for"),
         ({"amount": "13", "unit": "mL/h"}, "another kind of amount was asked for"),
-        ({"amount": "1..3", "unit": "min"}, "such as 0.5 min, 0,5 min or 1,000 min; the units are"),
+        (
+            {"amount": "1..3", "unit": "min"},
+            "is no number; 1000, 1,000, 1.5 and 0,5 are. Units: min, ",
+        ),
         ({"amount": "13", "unit": ""}, "came in without a unit"),
         ({"amount": "", "unit": "min"}, "came in without a number"),
-        ({"hand_over": "1"}, "came in without a number"),
+        ({"hand_over": "1"}, "is no number; 1000, 1,000"),
     ],
 )
 def test_what_cannot_be_read_is_asked_again_and_never_judged(

@@ -9,7 +9,7 @@ from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.entered import TwoUnitsError, as_read, read_answer
+from drills.engine.dosing.entered import TwoUnitsError, as_read, read_answer, why_unread
 from drills.engine.dosing.judging import judge
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import (
@@ -59,4 +59,5 @@ __all__ = [
     "judge",
     "read_answer",
     "read_dose_rule",
+    "why_unread",
 ]

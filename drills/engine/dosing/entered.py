@@ -17,8 +17,10 @@ from drills.engine.quantities import (
     read_quantity,
 )
 
-# What is told without a unit: a bare number is read as it.
-WITHOUT_UNIT = ("index", "points")
+# What is told without a unit, or counted: a bare number is read as it.
+WITHOUT_UNIT = ("index", "points", "containers")
+# Not read: a thousand of them are one mL, and a slip between the two is as large.
+_MICROLITRES = ("µl", "μl", "ul", "mcl", "microlitre", "microliter")
 # Plain words for a unit, in the singular; those that the arithmetic knows as well are not here.
 _WORDS = {
     "container": "containers", "vial": "containers", "ampoule": "containers",
@@ -65,6 +67,53 @@ def read_answer(text: str, asked_in: str = "") -> Answered:
         told, unit = _once(number, told)
         text = f"{number} {told}"
     return Answered(text.strip(), Quantity(amount, unit), last_told(text), last_figure(text))
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """Why an answer cannot be read, in one sentence: the same wherever it is said, and whatever is
+    right. `lacks` is what has to be added, a number or a unit; empty where something is wrong."""
+
+    because: str
+    lacks: str = ""
+
+
+def why_unread(text: str) -> Unread:
+    """What of an answer cannot be read: its number, its unit, or that one of them is not there."""
+    shown = text.strip()[:LONGEST_TEXT]
+    number, unit = _number_and_unit(shown)
+    if not number:
+        return Unread(f"{shown!r} came in without a number.", "number")
+    try:
+        read_number(number)
+    except QuantityError as error:
+        return Unread(str(error))
+    if not unit:
+        return Unread(f"{shown!r} came in without a unit.", "unit")
+    return Unread(microlitres(f"{number} {unit}").strip() or f"{unit!r} is no unit that is read.")
+
+
+def microlitres(text: str) -> str:
+    """That microlitres are not read, and what to write; nothing of any other amount."""
+    match = _PARTS.fullmatch(text)
+    if match is None or match[2].lower().rstrip(".").removesuffix("s") not in _MICROLITRES:
+        return ""
+    try:
+        volume = Quantity(read_number(match[1]) / 1000, "mL")
+    except QuantityError:
+        return ""
+    return f" {match[2]!r} is not read: write {volume}."
+
+
+def _number_and_unit(shown: str) -> tuple[str, str]:
+    """What stands for the number, and for the unit: written beside it, chosen, or both."""
+    words = shown.split()
+    at = len(words)
+    while first := next((each for each in range(at) if _unit(" ".join(words[each:at]))), at) - at:
+        at += first
+    number = " ".join(words[:at])
+    match = _PARTS.fullmatch(number)
+    return (match[1], match[2]) if match else (number, " ".join(words[at:]))
 
 
 def as_read(text: str) -> str:

@@ -1,11 +1,13 @@
 """The fields of a problem in plain data, each read to what it must be or refused by its name."""
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
 from drills.engine.ages import Age, AgeError, read_age
 from drills.engine.concentrations import Presentation, read_packed, read_strength
+from drills.engine.dosing.entered import microlitres
 from drills.engine.dosing.results import MEASURABLE_WITHIN, UNSAFE_FROM, ProblemError
 from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, read_quantity
 from drills.engine.tables import NotThereError, one_of
@@ -18,6 +20,9 @@ A_STRENGTH = (
     "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10 %, 1:10,000, or an amount and what it is in"
 )
 _LONGEST_SHOWN = 80
+# Of a pulse nobody says what is counted.
+BEATS = "beats/min"
+_PER_MINUTE = re.compile(r"\s*([0-9.,]+)\s*(?:(?:/|per\s)\s*min(?:ute)?|bpm)\s*", re.ASCII)
 # The words of two settings of a service: a pound, and the rounding of a child's dose.
 LB_BY_TABLE, LB_EXACTLY = "2.2", "exact"
 HALF_UP, NEVER_UP = "half up", "never up"
@@ -61,6 +66,9 @@ class Fields:
 
     def measured(self, name: str, unit: str, most: int) -> Quantity:
         """What was measured of a patient: over nothing, and no more than anything lives with."""
+        if isinstance(told := self._left.get(name), str) and unit == BEATS:
+            match = _PER_MINUTE.fullmatch(told)
+            self._left[name] = f"{match[1]} {unit}" if match else told
         found = self.needed(name, unit).to(unit)
         if found.amount > most:
             raise ProblemError(f"{name}: {found} came in; up to {most} {unit} is accepted.")
@@ -114,17 +122,18 @@ class Fields:
     def sizes(self, name: str, known: Collection[int]) -> list[int]:
         """Some of the sizes that are known, such as those of the syringes aboard, in mL."""
         value = self._take(name, [])
-        accepted = f"such as [1, 3, 10], in mL, of {', '.join(map(str, known))}"
+        accepted = f'such as [1, 3, 10] or ["1 mL"], of {", ".join(map(str, known))} mL'
         if not isinstance(value, list):
             raise ProblemError(
                 f"{name}: {shown(value)} came in; a list of sizes is accepted, {accepted}."
             )
-        for at, each in _each_of(name, value):
-            if type(each) is not int or each not in known:
+        sizes = [(at, each, _size_of(each)) for at, each in _each_of(name, value)]
+        for at, each, size in sizes:
+            if size not in known:
                 raise ProblemError(
-                    f"{at}: {shown(each)} came in; whole numbers are accepted, {accepted}."
+                    f"{at}: {shown(each)} came in; the sizes of the table are accepted, {accepted}."
                 )
-        return value
+        return [size for _, _, size in sizes if size is not None]
 
     def text(self, name: str) -> str:
         """A text; empty where it is not there."""
@@ -229,6 +238,17 @@ def _each_of(name: str, values: list[Any]) -> Iterator[tuple[str, Any]]:
     return ((f"{name}[{place}]", each) for place, each in enumerate(values))
 
 
+def _size_of(value: Any) -> int | None:
+    """A size of a syringe, `3` or `3 mL`; None of what is none."""
+    if type(value) is int:
+        return value
+    try:
+        found = read_quantity(value).to("mL").amount if isinstance(value, str) else None
+    except QuantityError:
+        return None
+    return int(found) if found is not None and found.denominator == 1 else None
+
+
 def _told_in(units: tuple[str, ...]) -> str:
     """The units that are accepted; of many a few."""
     told = units if len(units) <= MOST_TOLD else (*units[: MOST_TOLD - 2], "the like")
@@ -244,7 +264,7 @@ def _amount(name: str, value: Any, units: tuple[str, ...]) -> Quantity:
     except QuantityError as error:
         raise ProblemError(
             f"{name}: {shown(value)} came in; a number and its unit are accepted, "
-            f"in {_told_in(units)}."
+            f"in {_told_in(units)}.{microlitres(value)}"
         ) from error
     if found.kind not in {Quantity(found.amount, unit).kind for unit in units}:
         raise ProblemError(f"{name}: {found} came in; it is told in {_told_in(units)}.")

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from drills.engine.concentrations import MG_PER_ML_OF_ONE_PERCENT
-from drills.engine.dosing.entered import Answered, TwoUnitsError, read_answer
+from drills.engine.dosing.entered import Answered, TwoUnitsError, read_answer, why_unread
 from drills.engine.dosing.measured import is_measured
 from drills.engine.dosing.pairs import pairs
 from drills.engine.dosing.results import (
@@ -47,11 +47,11 @@ from drills.engine.dosing.verdicts import (
 )
 from drills.engine.dosing.weighed import with_told_weights
 from drills.engine.quantities import (
+    BARE,
     LONGEST_TEXT,
     Quantity,
     QuantityError,
     half_up,
-    read_number,
     round_down,
 )
 from drills.engine.writing import remarks
@@ -133,14 +133,12 @@ def _unreadable(entered: str, unit: str, error: QuantityError) -> Judgement:
     """What cannot be read, and how it would be written in the unit that was asked for."""
     if isinstance(error, TwoUnitsError):
         return Judgement(UNREADABLE, str(error))
-    shown = entered.strip()[:LONGEST_TEXT]
-    try:
-        read_number(entered)
-    except QuantityError:
-        lacks, such_as = "cannot be read", f"a number and {unit}, the number such as 1,000 or 0.5"
+    why = why_unread(entered)
+    if why.lacks == "unit":
+        takes = f"Write {entered.strip()[:LONGEST_TEXT]} {unit} if that is meant."
     else:
-        lacks, such_as = "has no unit", f"{shown} {unit} if that is meant"
-    return Judgement(UNREADABLE, f"{shown!r} {lacks}: write {such_as}.")
+        takes = "It takes a number." if unit == BARE else f"It takes a number and {unit}."
+    return Judgement(UNREADABLE, f"{why.because} {takes}")
 
 
 def _of_another_kind(answered: Answered, unit: str) -> Judgement:

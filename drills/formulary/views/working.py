@@ -51,7 +51,8 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
     form = PatientForm(typed)
     if not form.is_valid():
         name, told = next(iter(form.errors.items()))
-        return context | {"worked_fault": f"{name.capitalize()}: {told[0]}"}
+        came = f"{typed[name]!r} came in; " if typed.get(name) else ""
+        return context | {"worked_fault": f"{name.capitalize()}: {came}{told[0]}"}
     place = next((each for each in places if each.key == form.cleaned_data["on"]), None)
     if place is None:
         return context | {"worked_fault": "Rig: there is none of that name."}

@@ -8,16 +8,21 @@ from typing import Any
 
 from drills.engine.callcheck import faults_of
 from drills.engine.calls import CallWorld
-from drills.engine.calls_workbook import ABOUT, NEEDS, PATIENTS, PHRASES, Kept, Known, cells_of
-from drills.engine.calls_workbook.columns import COLUMNS
+from drills.engine.calls_workbook import (
+    ABOUT,
+    ABOUT_COLUMNS,
+    PARTS,
+    Kept,
+    Known,
+    Step,
+    cells_of,
+    compared,
+)
 from drills.people.models import CertificationLevel
 from drills.rigs.models import Need
 from drills.rigs.ties import index_of, worded_needs
 from drills.scenarios.models import AgeBand, CallType, DrillPrompt, Problem, Recipe
 from drills.scenarios.reading import call_type_of
-
-PARTS = (PHRASES, PATIENTS, NEEDS)
-ABOUT_COLUMNS = tuple(each for each in COLUMNS[ABOUT][1:] if each != "reviewed_by")
 
 
 def known() -> Known:
@@ -71,16 +76,17 @@ def mark_of(call: CallType, sheet: str, at: int | None) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What would become of one call type: `parts` say what of it is other than before."""
+    """What would become of one call type: `steps` say what of it is other than before."""
 
     slug: str
     name: str
     is_new: bool
-    parts: tuple[str, ...]
+    steps: tuple[Step, ...]
+    rows: int
 
     @property
     def is_same(self) -> bool:
-        return not self.is_new and not self.parts
+        return not self.is_new and not self.steps
 
 
 def changes_of(calls: Mapping[str, Kept]) -> list[Change]:
@@ -90,20 +96,9 @@ def changes_of(calls: Mapping[str, Kept]) -> list[Change]:
 
 
 def _change(slug: str, kept: Kept, before: Kept | None) -> Change:
-    if before is None:
-        return Change(slug, kept["name"], True, ())
-    parts = [column for column in ABOUT_COLUMNS if kept[column] != before[column]]
-    parts += [_of_rows(part, kept[part], before[part]) for part in PARTS]
-    return Change(slug, kept["name"], False, tuple(filter(None, parts)))
-
-
-def _of_rows(part: str, rows: list[Kept], before: list[Kept]) -> str:
-    """How many rows come and go, or that they stand otherwise; empty where they are the same."""
-    come = sum(row not in before for row in rows)
-    gone = sum(row not in rows for row in before)
-    if come or gone:
-        return f"{part}: {come} come in, {gone} go out"
-    return "" if rows == before else f"{part}: in another order"
+    steps = compared(before, kept) if before is not None else ()
+    rows = sum(len(kept[part]) for part in PARTS)
+    return Change(slug, kept["name"], before is None, steps, rows)
 
 
 def digest_of(slugs: Mapping[str, Any]) -> str:

@@ -71,7 +71,10 @@ def test_looking_at_a_workbook_stores_nothing(client: Client, bleeding: CallType
 
     assert response.status_code == 200
     words = said(response.content)
-    assert "Severe bleeding owner; needs: 0 come in, 1 go out" in words
+    assert "calls changed – owner: test owner: The office" in words
+    assert "needs gone tourniquet-limb problem: bleed" in words
+    assert "grade: must quantity: 1" in words
+    assert "taken out" in words
     assert "Deep cut new" in words
     assert CallType.objects.get() == bleeding
     bleeding.refresh_from_db()

@@ -6,20 +6,25 @@ The page of one call type judges a row that is written there by the same `rows`.
 """
 
 from drills.engine.calls_workbook.columns import ABOUT, NEEDS, PATIENTS, PHRASES, Known
+from drills.engine.calls_workbook.compare import ABOUT_COLUMNS, PARTS, Step, compared
 from drills.engine.calls_workbook.read import ReadCalls, judged_slug, read_calls
 from drills.engine.calls_workbook.rows import READERS, Kept, cells_of, judged
 from drills.engine.calls_workbook.write import to_xlsx, to_zip
 
 __all__ = [
     "ABOUT",
+    "ABOUT_COLUMNS",
     "NEEDS",
+    "PARTS",
     "PATIENTS",
     "PHRASES",
     "READERS",
     "Kept",
     "Known",
     "ReadCalls",
+    "Step",
     "cells_of",
+    "compared",
     "judged",
     "judged_slug",
     "read_calls",

@@ -1,6 +1,7 @@
 """Call types changed row by row, reviewed, and brought in from a workbook."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from datetime import datetime
 
 from django.db import transaction
@@ -155,7 +156,7 @@ def import_calls(
             slug=change.slug, version=0
         )
         _save(call, calls[change.slug])
-        after = "new" if change.is_new else list(change.parts)
+        after = "new" if change.is_new else [asdict(each) for each in change.steps]
         record("import call type", change.slug, by=by, now=now, after=after)
     return new, changed
 

@@ -23,6 +23,9 @@ from drills.engine.calls import (
 from drills.engine.layout import Layout
 from drills.engine.staging import Wanted, want
 
+ABSENT, FEW, SERVED = "cannot be served", "too few for the most patients", "served"
+STATES = (ABSENT, FEW, SERVED)
+
 
 @dataclass(frozen=True, slots=True)
 class Lack:
@@ -65,6 +68,13 @@ class Coverage:
     def few(self) -> tuple[Lack, ...]:
         """Must-haves of which some are aboard, too few at the most patients."""
         return tuple(each for each in self.musts if each.aboard)
+
+    @property
+    def state(self) -> str:
+        """One of `STATES`: how far every must-have is aboard."""
+        if self.absent:
+            return ABSENT
+        return FEW if self.musts else SERVED
 
     @property
     def useful(self) -> tuple[Lack, ...]:

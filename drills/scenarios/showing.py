@@ -7,11 +7,11 @@ from typing import Any
 from drills.engine.callcheck import faults_of, idle_of
 from drills.engine.calls import GRADES, Asked, CallWorld
 from drills.engine.chance import seeded
-from drills.engine.coverage import Coverage
+from drills.engine.coverage import STATES, Coverage
 from drills.engine.dispatch import make_call
 from drills.people.models import CertificationLevel
 from drills.rigs.models import Revision
-from drills.scenarios.coverage import Rigged
+from drills.scenarios.coverage import Rigged, rigged
 from drills.scenarios.kept import need_names
 from drills.scenarios.models import CallType, Problem
 from drills.scenarios.reading import call_type_of, call_world
@@ -67,6 +67,18 @@ def on_layouts(
     """How far each layout serves a call type."""
     call_type = call_type_of(call, names)
     return tuple(OnLayout(each.revision, each.coverage(call_type, world)) for each in rigs)
+
+
+def served(revision: Revision) -> list[tuple[CallType, Coverage]]:
+    """How far a revision serves each call type, by what it lacks: the worst first."""
+    (rig,) = rigged([revision])
+    world, names = call_world(), need_names()
+    found = [
+        (row, rig.coverage(call_type_of(row, names), world))
+        for row in CallType.objects.filter(retired_on=None).order_by("name")
+    ]
+    order = list(STATES)
+    return sorted(found, key=lambda each: order.index(each[1].state))
 
 
 def shown_call(call: CallType, rigs: Iterable[Rigged]) -> dict[str, Any]:

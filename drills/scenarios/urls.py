@@ -12,6 +12,7 @@ urlpatterns = [
     path("calls/calls.<str:kind>", views.export, name="export"),
     path("calls/import/", views.import_, name="import"),
     path("calls/import/store/", views.store, name="store"),
+    path("calls/on/<slug:slug>/", views.on_layout, name="on_layout"),
     path("calls/add/", views.add, name="add"),
     path("calls/<slug:slug>/", views.call, name="call"),
     path("calls/<slug:slug>/state/", views.state, name="state"),

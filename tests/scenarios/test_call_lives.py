@@ -78,8 +78,8 @@ def test_a_new_call_type_starts_as_another(client: Client, bleeding: CallType) -
     [
         ({"like": ""}, "Choose the call type that it starts as."),
         ({"call_type": "Gas leak"}, '"Gas leak" came in; accepted is small letters'),
-        ({"call_type": "import"}, "but not import or add"),
-        ({"call_type": "add"}, "but not import or add"),
+        ({"call_type": "import"}, "but not import or add or on or problems"),
+        ({"call_type": "problems"}, "but not import or add or on or problems"),
         ({"call_type": "bleeding"}, '"bleeding", which is there came in'),
         ({"name": "severe BLEEDING"}, '"severe BLEEDING", which is there came in'),
         ({"name": ""}, "no value came in; accepted is a value in this column"),

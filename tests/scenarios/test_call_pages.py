@@ -10,9 +10,10 @@ from django.urls import reverse
 
 from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Need, Rig
+from drills.scenarios.kept import kept_of
 from drills.scenarios.models import AgeBand, CallType, Problem
 from tests.calls import FINDINGS, need
-from tests.scenarios.conftest import ClientOf
+from tests.scenarios.conftest import NOW, ClientOf
 
 pytestmark = pytest.mark.django_db
 
@@ -85,6 +86,27 @@ def test_what_a_layout_lacks_stands_on_the_list_and_on_the_page(
     words = said(client.get(url("call")).content)
     assert "Chest seal must, not aboard 0 of 1" in words
     assert re.search(r"Tourniquet-limb too few for the most patients \d of 99", words)
+
+
+def test_what_a_layout_cannot_serve_stands_on_a_page_of_the_layout(
+    client: Client, bleeding: CallType, rig: Rig
+) -> None:
+    """The worst first, with what is missing; one that is retired is not counted."""
+    Need.objects.create(key="seal", name_us="Chest seal", name_intl="Chest seal", category="x")
+    needs = [*bleeding.needs, need("seal", "must")]
+    CallType.objects.create(**kept_of(bleeding) | {"slug": "stab", "name": "Stab", "needs": needs})
+    layout = rig.revision.layout.slug
+    at = reverse("scenarios:on_layout", args=[layout])
+    assert f'href="{at}"' in client.get(reverse("rigs:layout", args=[layout])).content.decode()
+
+    words = said(client.get(at).content)
+
+    assert "Cannot be served 1 Stab Chest seal: not aboard" in words
+    assert words.index("Cannot be served") < words.index("Served 1 Severe bleeding")
+    assert "Too few" not in words
+    CallType.objects.filter(slug="stab").update(retired_on=NOW)
+    assert "Stab" not in said(client.get(at).content)
+    assert client.get(reverse("scenarios:on_layout", args=["none-such"])).status_code == 404
 
 
 def test_who_may_only_read_is_offered_no_change(

@@ -56,19 +56,25 @@ def _about(kept: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _rows(sheet: str, before: Sequence[Kept], after: Sequence[Kept]) -> list[Step]:
-    gone = [row for row in before if row not in after]
-    come = [row for row in after if row not in before]
-    if not gone and not come:
+    gone, come = _without(before, after), _without(after, before)
+    if not gone + come:
         return [] if before == after else [Step(sheet, MOVED)]
-    steps = []
-    for row in list(come):
-        was = _same(sheet, row, gone)
-        if was is not None:
-            gone.remove(was)
-            come.remove(row)
-            steps.append(_step(sheet, CHANGED, was, row))
-    steps += [_step(sheet, ADDED, None, row) for row in come]
-    return steps + [_step(sheet, GONE, row, None) for row in gone]
+    pairs = [(_taken(sheet, row, gone), row) for row in come]
+    changed = [_step(sheet, CHANGED, was, row) for was, row in pairs if was is not None]
+    added = [_step(sheet, ADDED, None, row) for was, row in pairs if was is None]
+    return changed + added + [_step(sheet, GONE, row, None) for row in gone]
+
+
+def _without(rows: Sequence[Kept], others: Sequence[Kept]) -> list[Kept]:
+    return [row for row in rows if row not in others]
+
+
+def _taken(sheet: str, row: Kept, gone: list[Kept]) -> Kept | None:
+    """The row that went in whose place another came, no longer among those that are gone."""
+    was = _same(sheet, row, gone)
+    if was is not None:
+        gone.remove(was)
+    return was
 
 
 def _same(sheet: str, row: Kept, gone: Sequence[Kept]) -> Kept | None:

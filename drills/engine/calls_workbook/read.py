@@ -29,7 +29,8 @@ from drills.engine.workbook.problems import Problem, Remark, Report, quote
 from drills.engine.workbook.tables import read_tables
 
 SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
-TAKEN = ("import", "add")  # words of other pages, where that of a call type would be
+# Words of other pages, where that of a call type would be.
+TAKEN = ("import", "add", "on", "problems")
 PARTS = (PHRASES, PATIENTS, NEEDS)
 
 

@@ -6,7 +6,7 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from drills.engine.calls_workbook import ABOUT, cells_of, judged, judged_slug
+from drills.engine.calls_workbook import ABOUT, PARTS, cells_of, judged, judged_slug
 from drills.engine.calls_workbook.columns import CALL
 from drills.engine.workbook.problems import Problem, quote
 from drills.people.access import require_role
@@ -14,7 +14,7 @@ from drills.people.audit import record
 from drills.people.models import Person
 from drills.scenarios.access import EDITORS
 from drills.scenarios.actions.calls import CallRefusedError, RowRefusedError
-from drills.scenarios.kept import PARTS, asking_for, kept_by, kept_of, known
+from drills.scenarios.kept import asking_for, kept_by, kept_of, known
 from drills.scenarios.models import CallType
 
 

@@ -2,7 +2,7 @@
 
 from drills.scenarios.views.editing import add_row, review, row
 from drills.scenarios.views.living import add, state
-from drills.scenarios.views.looking import call, calls
+from drills.scenarios.views.looking import call, calls, on_layout
 from drills.scenarios.views.sorting import sorting
 from drills.scenarios.views.workbook import export, import_, store
 
@@ -13,6 +13,7 @@ __all__ = [
     "calls",
     "export",
     "import_",
+    "on_layout",
     "review",
     "row",
     "sorting",

@@ -2,10 +2,11 @@
 
 from typing import Any
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from drills.engine.coverage import STATES
 from drills.people.access import Request
 from drills.people.rendering import page_or_part, wants_part
 from drills.scenarios.access import EDITORS, SETTERS, call_for_reader, require_reader
@@ -13,7 +14,7 @@ from drills.scenarios.coverage import published, rigged
 from drills.scenarios.forms import SampleForm
 from drills.scenarios.kept import kept_by
 from drills.scenarios.models import CallType
-from drills.scenarios.showing import listed, sample, shown_call
+from drills.scenarios.showing import listed, sample, served, shown_call
 
 
 @require_GET
@@ -29,6 +30,22 @@ def calls(request: Request) -> HttpResponse:
         "is_setter": request.user.holds(*SETTERS),
     }
     return render(request, "scenarios/calls.html", context)
+
+
+@require_GET
+def on_layout(request: Request, slug: str) -> HttpResponse:
+    """How far the revision in force of a layout serves each call type, and what it lacks."""
+    require_reader(request.user)
+    revision = next((each for each in published() if each.layout.slug == slug), None)
+    if revision is None:
+        raise Http404("There is no published layout of that name.")
+    found = served(revision)
+    context = {
+        "revision": revision,
+        "found": found,
+        "counts": [(words, sum(each.state == words for _, each in found)) for words in STATES],
+    }
+    return render(request, "scenarios/served.html", context)
 
 
 @require_GET

@@ -37,7 +37,7 @@ class Command(BaseCommand):
 
     def _print(self, layout: str, found: list[Coverage]) -> None:
         for each in found:
-            self.stdout.write(f"{each.call_type}: {_state(each)}")
+            self.stdout.write(f"{each.call_type}: {each.state}")
             for lack in each.lacks:
                 self.stdout.write(f"  {_line(lack)}")
         served = sum(not each.musts for each in found)
@@ -56,12 +56,6 @@ def _coverages(slug: str) -> list[Coverage]:
     return [rig.coverage(call_type_of(each, names), world) for each in rows]
 
 
-def _state(of: Coverage) -> str:
-    if of.absent:
-        return "cannot be served"
-    return "too few for the most patients" if of.musts else "served"
-
-
 def _line(lack: Lack) -> str:
     waits = f"; waits for its tie: {', '.join(lack.waiting)}" if lack.waiting else ""
     return f"{lack.grade}: {lack.name}, {lack.aboard} of {lack.asked}{waits}"
@@ -78,4 +72,4 @@ def _told(of: Coverage) -> dict[str, Any]:
         }
         for each in of.lacks
     ]
-    return {"call_type": of.call_type, "state": _state(of), "lacks": lacks}
+    return {"call_type": of.call_type, "state": of.state, "lacks": lacks}

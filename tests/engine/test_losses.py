@@ -263,3 +263,19 @@ def test_losses_are_no_gains_and_add_up(seed: int) -> None:
     assert all(each.cs > 0 for each in losses if each.kind not in (MISSING, TRIPS))
     assert all(each.kind != MISSING for each in losses)
     assert own.cs >= quick.cs
+
+
+def test_a_bag_that_was_opened_is_told_from_the_bag_taken_whole() -> None:
+    """Though both have one code: what lies in the bag itself, beside a pocket."""
+    bag = Compartment("BAG", "Bag", inside="A", closure="zip", carried="one-hand")
+    pocket = Compartment("P", "Pocket", inside="BAG", closure="zip")
+    layout = layout_of((*THREE, bag, pocket), StockLine("BAG", "vest", 1), StockLine("P", "cap", 1))
+
+    found = told(layout, Kit({("BAG", "vest"): 1}), wanted(vest=1), "BAG")
+
+    assert found.keys() == {BAG}
+    assert (found[BAG].places, found[BAG].things, found[BAG].instead) == (
+        ("BAG",),
+        ("vest",),
+        ("BAG",),
+    )

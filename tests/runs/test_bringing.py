@@ -61,7 +61,7 @@ def test_both_ways_are_told_where_the_order_is_known(browser: Client, run: Run) 
     assert "Modelled times: a yardstick for practice, no standard of care." in content
     assert bring.total.own_cs >= bring.total.quick_cs > 0
     assert abs(bring.total.quick_cs - bring.quickest.cs) <= 5
-    assert f'Where it went: <span class="nw">{bring.total.lost_s} s</span>' in content
+    assert f'Against the quickest: <span class="nw">{bring.total.lost_s} s</span>' in content
     lost_cs = bring.total.own_cs - bring.total.quick_cs
     assert lost_cs == sum(row.own_cs - row.quick_cs for row in bring.rows) > 0
     assert lost_cs == sum(line.cs for line in bring.lost)
@@ -99,7 +99,7 @@ def test_practice_shows_the_quickest_way_at_once(hire: Person, rig: Rig, browser
 
     assert "The quickest way to bring it" not in before
     assert "The quickest way to bring it" in after
-    assert "Where it went" in after
+    assert "Against the quickest" in after
 
 
 def test_an_assessed_run_shows_it_in_its_debrief_alone(browser: Client, run: Run) -> None:

@@ -13,8 +13,8 @@ from drills.engine.optimum.statement import Need, Source, Statement
 from drills.engine.staging import Kit, Wanted, musts, share
 
 Stock = dict[str, dict[str, int]]
-# A thing by its key, and the code of the place or the bag that it comes out of.
-Sourced = tuple[str, str]
+# A thing by its key, the code of the place or the bag that it comes out of, whether it comes whole.
+Sourced = tuple[str, str, bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ class Choices:
             sources += self.rig.sources(code, here)
         statement = self.rig.posed(needs, sources, hands=self.hands)
         plan = quickest(statement)
-        stay = ((thing, step.code) for step in kept for thing in step.needed)
+        stay = ((thing, step.code, step.is_whole) for step in kept for thing in step.needed)
         return Freed(plan, *_told(statement, plan, things, stay))
 
     def _as_they_were(self, kept: Sequence[Step]) -> tuple[list[Need], list[Source]]:
@@ -192,10 +192,10 @@ def _come(statement: Statement, visit: Visit, things: Mapping[int, str]) -> Iter
     """What comes of a visit that is free, with the place or the bag it comes out of."""
     for number in visit.bags:
         inside = things.keys() & statement.content[number].keys()
-        yield from ((things[need], statement.bags[number].code) for need in inside)
+        yield from ((things[need], statement.bags[number].code, True) for need in inside)
     for take in visit.taken:
         if take.need in things:
-            yield things[take.need], take.place.partition(" ")[0]
+            yield things[take.need], take.place.partition(" ")[0], False
 
 
 def without_beside(steps: Sequence[Step]) -> list[Step]:

@@ -124,8 +124,9 @@ def _of_place(choices: Choices, step: Step, before: Freed, after: Freed) -> Loss
 def _new_bags(choices: Choices, come: Iterable[Sourced]) -> list[Sourced]:
     """What comes in a bag that the person did not bring whole."""
     whole = {each.code for each in choices.steps if each.is_whole}
-    bags = {each.code for each in choices.rig.layout.compartments if each.is_bag} - whole
-    return [each for each in come if each[1] in bags]
+    return [
+        (thing, code, is_whole) for thing, code, is_whole in come if is_whole and code not in whole
+    ]
 
 
 def _kind(choices: Choices, places: Sequence[str], instead: Sequence[str]) -> str:
@@ -137,11 +138,11 @@ def _kind(choices: Choices, places: Sequence[str], instead: Sequence[str]) -> st
 
 
 def _codes_of(sources: Iterable[Sourced]) -> tuple[str, ...]:
-    return tuple(sorted({code for _, code in sources}))
+    return tuple(sorted({code for _, code, _ in sources}))
 
 
 def _things_of(sources: Iterable[Sourced]) -> tuple[str, ...]:
-    return tuple(sorted({thing for thing, _ in sources}))
+    return tuple(sorted({thing for thing, *_ in sources}))
 
 
 def _is_short(steps: Sequence[Step], wanted: Sequence[Wanted]) -> bool:

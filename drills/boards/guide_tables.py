@@ -5,6 +5,7 @@ from itertools import groupby
 
 from drills.engine import writing
 from drills.engine.dosing.slips import ALL_SLIPS
+from drills.engine.optimum import page as optimum_page
 from drills.engine.tables.page import as_markdown, markdown
 from drills.engine.triage import page as triage_page
 
@@ -33,6 +34,7 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "rules of writing": rules_of_writing,
     "published figures": markdown,
     **triage_page.PRINTED,
+    **optimum_page.PRINTED,
 }
 
 

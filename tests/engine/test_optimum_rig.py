@@ -1,5 +1,6 @@
 """The question that a rig asks: where one stands, what is in the way, and what is brought."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 from itertools import product
@@ -8,7 +9,9 @@ import pytest
 
 from drills.engine.layout import Compartment, Layout, Point, Rect, StockLine
 from drills.engine.optimum import CAB, NEAR_PATIENT, SIDES, Patient, Rig, StatementError, quickest
-from drills.engine.optimum.motions import MOTIONS, cs, look_cs, walk_cs
+from drills.engine.optimum.motions import MOTIONS, PUBLISHED, cs, look_cs, walk_cs
+from drills.engine.optimum.page import PRINTED
+from drills.engine.tables.kinds import CONFIRMED, OURS
 from tests.layouts import demo_layout
 
 LAYOUTS = ("mesa-box", "arroyo-van", "first-response-truck")
@@ -194,10 +197,43 @@ class TestKit:
         assert visit.taken == ()
 
 
-def test_every_motion_is_ours_and_says_so() -> None:
-    """No table of a motion system is carried; what was published stands beside it."""
-    assert {each.status for each in MOTIONS} == {"ours"}
-    assert all(each.seconds > 0 for each in MOTIONS)
+class TestMotions:
+    def test_every_motion_is_ours_and_says_so(self) -> None:
+        """No table of a motion system is carried, and no row leans on what others found."""
+        assert {each.status for each in MOTIONS} == {OURS}
+        assert all(each.source.endswith("no source") for each in MOTIONS)
+        assert not [each.key for each in MOTIONS if re.search(r"publish|19\d\d|20\d\d", each.note)]
+        assert all(each.seconds > 0 for each in MOTIONS)
+
+    def test_every_motion_is_rounded_to_a_tenth(self) -> None:
+        """A finer figure would be somebody else's."""
+        assert all((each.seconds * 10).denominator == 1 for each in MOTIONS)
+
+    def test_what_was_published_names_where_or_says_that_it_does_not(self) -> None:
+        """A year, or where it can be looked up; what has neither is from memory."""
+        for each in PUBLISHED:
+            is_named = re.search(r"\b(19|20)\d\d\b|\w\.(org|info)\b", each.source) is not None
+            assert is_named is (each.status == CONFIRMED), each.key
+            assert each.status != OURS
+
+    def test_ours_beside_what_was_published_is_added_up_from_the_motions(self) -> None:
+        """A drug out of a drawer, and six things out of three: within two deviations of theirs."""
+        built = {each.key: each.ours_cs for each in PUBLISHED}
+
+        one = cs("turn") + cs("drawer") + cs("look") + cs("pick")
+        assert built["drug"] == one
+        assert built["trolley"] == 3 * (one + cs("look") + cs("pick"))
+        assert abs(built["drug"] - 519) < 2 * 334
+        assert abs(built["trolley"] - 2270) < 2 * 366
+
+    def test_the_manual_prints_both(self) -> None:
+        """From the rows: ours as ours, and each study with its source and how it was read."""
+        motions, published = PRINTED["motions"](), PRINTED["published times"]()
+
+        assert motions.count("no source") == len(MOTIONS)
+        assert all(each.source in published and each.found in published for each in PUBLISHED)
+        assert published.count("*(confirmed)*") == 4
+        assert "4.8 s" in published
 
 
 @pytest.mark.parametrize("name", LAYOUTS)

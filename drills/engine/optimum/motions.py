@@ -8,6 +8,8 @@ from pathlib import Path
 from drills.engine.tables.kinds import Sourced
 from drills.engine.tables.reading import read_file
 
+FOLDER = Path(__file__).parent
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Motion(Sourced):
@@ -18,7 +20,28 @@ class Motion(Sourced):
     seconds: Fraction
 
 
-MOTIONS = read_file(Path(__file__).parent / "motions.csv", Motion)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Study(Sourced):
+    """What others measured, to stand beside our seconds; nothing is worked out from it.
+
+    `built` are our motions for the same task, each with how often it comes; the word none where it
+    is no task of ours.
+    """
+
+    key: str
+    what: str
+    found: str
+    built: str
+
+    @property
+    def ours_cs(self) -> int:
+        """The same task by our own motions, in hundredths of a second; 0 where it is none."""
+        words = [] if self.built == "none" else self.built.split()
+        return sum(int(n) * cs(key) for n, key in zip(words[::2], words[1::2], strict=True))
+
+
+MOTIONS = read_file(FOLDER / "motions.csv", Motion)
+PUBLISHED = read_file(FOLDER / "published.csv", Study)
 SECONDS = {each.key: each.seconds for each in MOTIONS}
 # One looks over a place in a few glances, however much lies there.
 _GLANCES = 6

@@ -91,7 +91,7 @@ class _Words:
             AGAIN: f"A second walk back: {there} could be had the first time here",
             INSIDE_AGAIN: f"In and out of the rig again: {there} could be had the first time",
             TRIPS: "More than two walks back to the patient with full hands",
-            BAG: f"Not taken whole: {instead}. It brings {things} at once",
+            BAG: f"Not taken whole: {instead}. Inside: {things}",
             WHOLE: f"Taken whole: {there}. Quicker: {things} out of {instead or 'elsewhere'}",
             OPEN: f"Opened needlessly: {there}. In {instead}, opened anyway: {things}",
             FARTHER: f"The slower of two sources: {there}. Quicker out of {instead}: {things}",

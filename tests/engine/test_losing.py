@@ -60,7 +60,7 @@ def said(loss: Loss, *wanted: Wanted) -> str:
         ),
         (
             Loss(BAG, 500, 0, ("BAG-M",), THINGS, ("BAG",)),
-            "Not taken whole: BAG Response bag. It brings Tourniquet at once.",
+            "Not taken whole: BAG Response bag. Inside: Tourniquet.",
         ),
         (
             Loss(WHOLE, 500, 0, ("BAG",), THINGS, ("I1A",)),

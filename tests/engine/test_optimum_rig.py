@@ -230,7 +230,7 @@ class TestMotions:
         """From the rows: ours as ours, and each study with its source and how it was read."""
         motions, published = PRINTED["motions"](), PRINTED["published times"]()
 
-        assert motions.count("no source") == len(MOTIONS)
+        assert motions.count("| ours |") == len(MOTIONS)
         assert all(each.source in published and each.found in published for each in PUBLISHED)
         assert published.count("*(confirmed)*") == 4
         assert "4.8 s" in published

@@ -12,19 +12,19 @@ _WALKS = {"outside", "inside"}
 def _motions() -> str:
     """Every motion with its seconds, and whose figure that is."""
     rows = [
-        (each.what, f"{plain(each.seconds)}{'' if each.key in _WALKS else ' s'}", each.source)
+        (each.what, f"{plain(each.seconds)}{'' if each.key in _WALKS else ' s'}", each.status)
         for each in MOTIONS
     ]
-    return as_markdown(("motion", "takes", "source"), rows)
+    return as_markdown(("motion", "takes", "whose"), rows)
 
 
 def _published() -> str:
     """What others measured, and the same by our own motions."""
     rows = [
-        (each.what, each.found, _ours(each), f"{each.source} *({each.status})*", each.note)
+        (each.what, each.found, _ours(each), f"{each.source} *({each.status})*: {each.note}")
         for each in PUBLISHED
     ]
-    return as_markdown(("what", "they found", "ours", "source", "note"), rows)
+    return as_markdown(("what", "they found", "ours", "source"), rows)
 
 
 def _ours(study: Study) -> str:

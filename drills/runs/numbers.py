@@ -1,8 +1,11 @@
 """What the page of a prompt that asks for a number shows: figures, units, and what is drawn."""
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import chain
+from string import ascii_uppercase
 from typing import Any
 
 from drills.engine.devices import SYRINGES
@@ -56,6 +59,10 @@ class Line:
     parts: tuple[str, ...] = ()
 
 
+def sentences(words: str) -> list[str]:
+    return words.rstrip(".").split(". ")
+
+
 def _line(sentence: str) -> Line:
     head, colon, listed = sentence.partition(": ")
     parts = tuple(_PART_ENDS.split(listed))
@@ -70,6 +77,32 @@ def figures_of(shown: Mapping[str, Any], *, are_syringes_drawn: bool = True) -> 
     beside = SYRINGES_TOLD if are_syringes_drawn else ""
     told = [each for each in _told(shown) if each.label != beside]
     return tuple(_paired([*told, _rule(shown)]))
+
+
+def said_once(told: Sequence[Sequence[Figure]]) -> tuple[dict[str, str], list[list[Figure]]]:
+    """Of many problems on one sheet: what several of them say at length, by a letter each, and the
+    figures of every problem with the letter in its place."""
+    found = [list(dict.fromkeys(_at_length(figures))) for figures in told]
+    often = Counter(chain.from_iterable(found))
+    shared = [sentence for sentence, times in often.items() if times > 1]
+    letters = dict(zip(shared, ascii_uppercase, strict=False))
+    said = {letter: sentence for sentence, letter in letters.items()}
+    return said, [[_shortened(each, letters) for each in figures] for figures in told]
+
+
+def _at_length(figures: Sequence[Figure]) -> Iterator[str]:
+    yield from chain.from_iterable(sentences(f.words) for f in figures if f.is_long)
+
+
+def _shortened(figure: Figure, letters: Mapping[str, str]) -> Figure:
+    if not figure.is_long:
+        return figure
+    said = sentences(figure.words)
+    there = [letters[each] for each in said if each in letters]
+    own = [each for each in said if each not in letters]
+    return replace(
+        figure, words=". ".join([*own, *([f"{', '.join(there)} above"] if there else [])])
+    )
 
 
 def units_of(shown: Mapping[str, Any]) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 import html
 import re
 from datetime import UTC, datetime
+from html import unescape
 from itertools import islice
 from typing import Any
 from urllib.parse import parse_qs, urlencode, urlsplit
@@ -166,7 +167,7 @@ def test_what_cannot_be_read_is_told_every_unit_and_never_the_one_that_is_right(
 ) -> None:
     content = send(browser, {"amount": "5 cups"}).content.decode()
 
-    assert "the units are mmHg, mm, points, index." in content
+    assert "Units: mmHg, mm, points, index." in content
 
 
 def test_htmx_is_given_the_part_alone(browser: Client) -> None:
@@ -352,6 +353,17 @@ class TestOnPaper:
         said = "Pounds exactly, 0.45359237 kg each; a child&#x27;s dose never rounded up;"
         assert said in problems
         assert said in answers
+
+    def test_a_rule_is_said_once_on_each_of_its_pages(self, browser: Client) -> None:
+        """At the head of the problems, or from memory under the answers; sources always there."""
+        scale, source = "Movement 6 obeys, 5 localises", "Ventura College EMT"
+        for rule, times in (("shown", [1, 0]), ("memory", [0, 1])):
+            content = self.sheet(browser, grade="2", count="12", rule=rule).content.decode()
+            pages = unescape(content).split('class="listpage answers"')
+
+            assert pages[0].count("on the coma scale (adult)?") > 1
+            assert [each.count(scale) for each in pages] == times
+            assert [each.count(source) for each in pages] == [0, 1]
 
     def test_without_a_number_a_new_one_is_drawn(self, browser: Client) -> None:
         assert "seed=" in self.sheet(browser, seed="")["Location"]

@@ -1,6 +1,6 @@
 """What is told of a number, as it is read: at a glance, or line by line."""
 
-from drills.runs.numbers import Figure, Line, figures_of
+from drills.runs.numbers import Figure, Line, figures_of, said_once
 
 CHART = "Rule of nines, adult: head 9%, each arm 9%, front or back of the trunk 18%, perineum 1%"
 FLUID = "Burn, heat: 2 mL/kg/% from 15 years, 3 mL/kg/% below 15 years, below 40 kg"
@@ -31,3 +31,17 @@ def test_where_a_rule_is_from_is_not_read_before_it_is_answered() -> None:
 
     assert [each.words for each in told] == ["44 lb", "0.1 mg/kg"]
     assert not [each for each in told if "A document" in f"{each}"]
+
+
+def test_what_many_problems_say_at_length_is_said_once_by_a_letter() -> None:
+    """A short rule stays where it is asked, and so does what one problem alone says."""
+    first = [Figure("Weight as told", "20 kg"), Figure("Rule asked", f"{CHART}. {FLUID}")]
+    second = [Figure("Weight as told", "20 kg"), Figure("Rule asked", f"{FLUID}. {'Halved ' * 9}")]
+
+    lines, figures = said_once([first, second])
+
+    assert lines == {"A": FLUID}
+    assert figures == [
+        [first[0], Figure("Rule asked", f"{CHART}. A above")],
+        [second[0], Figure("Rule asked", f"{'Halved ' * 9}. A above")],
+    ]

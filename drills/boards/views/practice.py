@@ -1,6 +1,7 @@
 """Practice in figures: an exercise, its working, the next; and a sheet of them on paper."""
 
 import secrets
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
@@ -22,7 +23,15 @@ from drills.formulary.reports import dosing_settings
 from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import page_or_part
 from drills.rigs.reports import todays_rig
-from drills.runs.numbers import Figure, figures_of, syringes_of, units_of, unread
+from drills.runs.numbers import (
+    Figure,
+    figures_of,
+    said_once,
+    sentences,
+    syringes_of,
+    units_of,
+    unread,
+)
 from drills.runs.worked import Worked, worked
 from drills.scenarios.tasks import exercise_answer, exercise_shown
 
@@ -97,9 +106,9 @@ def practice_sheet(request: Request) -> HttpResponse:
             "revision": form.revision,
             "safety_words": SAFETY_WORDS,
             "set_so": dosing_settings(),
-            "exercises": [_printed(each) for each in found],
             "fewer": count - len(found),
-        },
+        }
+        | _printed(found),
     )
 
 
@@ -133,10 +142,29 @@ def _asked(made: Exercise) -> dict[str, Any]:
     }
 
 
-def _printed(made: Exercise) -> dict[str, Any]:
-    """An exercise for the sheet, which draws no syringe."""
-    figures = figures_of(exercise_shown(made), are_syringes_drawn=False)
-    return {"exercise": made, "figures": figures, "worked": _told(made, ())}
+def _printed(found: list[Exercise]) -> dict[str, Any]:
+    """Exercises for the sheet, which draws no syringe; what many of them say stands there once."""
+    told = [figures_of(exercise_shown(each), are_syringes_drawn=False) for each in found]
+    lines, figures = said_once(told)
+    answers = [_told(each, ()) for each in found]
+    return {
+        "lines": lines,
+        "rules": _numbered([] if each.is_rule_shown else sentences(each.rule) for each in found),
+        "sources": _numbered(each.source.split("; ") for each in found),
+        "exercises": [
+            {"exercise": made, "figures": of, "worked": each}
+            for made, of, each in zip(found, figures, answers, strict=True)
+        ],
+    }
+
+
+def _numbered(told: Iterable[Iterable[str]]) -> dict[str, list[int]]:
+    """What is told of problems, each once with the numbers of those it is told of."""
+    found: dict[str, list[int]] = {}
+    for number, each in enumerate(told, 1):
+        for words in dict.fromkeys(each):
+            found.setdefault(words, []).append(number)
+    return found
 
 
 def _answered(

@@ -51,7 +51,7 @@ from drills.engine.recipes import (
     RecipeSpec,
     refuse_unbuilt,
 )
-from drills.engine.sortplan import sorts_of
+from drills.engine.sortplan import asked_of, sorts_of
 from drills.engine.staging import StageTask, Wanted, musts, want
 from drills.engine.workplan import Works
 
@@ -296,8 +296,8 @@ def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
 
 
 def _sorts(making: _Making, call: Call) -> list[Prompt]:
-    """Everybody of a call who is to be sorted, or as many as the recipe says."""
-    return sorts_of(call)[: making.counts.get(TRIAGE) or None]
+    """What is asked of everybody of a call who is to be sorted, or of as many as are wanted."""
+    return asked_of(call, making.counts.get(TRIAGE) or None)
 
 
 def _stages(making: _Making, call: Call) -> Iterator[Prompt]:

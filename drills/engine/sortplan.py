@@ -8,7 +8,7 @@ from drills.engine.chance import drawn_evenly, seeded
 from drills.engine.choosing import Choosing
 from drills.engine.generation import FOCUS
 from drills.engine.incidents import Sorting, make_incident
-from drills.engine.incidents.asking import SortedCall, TriagePrompt, sorted_call
+from drills.engine.incidents.asking import SortedCall, TriagePrompt, counts_asked, sorted_call
 from drills.engine.incidents.making import MOST_PATIENTS
 from drills.engine.knobs import lawful, number_within, patients_share
 from drills.engine.prompts import Prompt
@@ -16,7 +16,8 @@ from drills.engine.recipes import TRIAGE, CannotApplyError, RecipeSpec
 
 # From here on half the incidents have less than their patients take: ours, no source.
 SHORT_FROM_LEVEL, SHORT_FROM_PATIENTS = 3, 4
-WHO_FIRST = "who first"
+AGAIN_TEXT = "Some minutes later. Sort as you find them now."
+WHO_FIRST, HOW_MANY = "who first", "how many"
 
 
 def sorted_calls(
@@ -80,7 +81,7 @@ def _made(
         )
     except CallError as error:
         raise CannotApplyError(f"{spec.slug}: {error}") from error
-    return sorted_call(incident)
+    return sorted_call(incident, seed=seed)
 
 
 def sorts_of(call: Call) -> list[Prompt]:
@@ -91,6 +92,27 @@ def sorts_of(call: Call) -> list[Prompt]:
     if call.first is not None:
         return [_who_first(call, call.first)] if len(call.patients) > 1 else []
     return [_prompt(call, each) for each in call.sorts]
+
+
+def asked_of(call: Call, most: int | None) -> list[Prompt]:
+    """All that is asked of a call: the patients, at most so many, how many there are of each
+    category, and those who are met again."""
+    prompts = sorts_of(call)[:most]
+    sorts = [each.triage for each in prompts if each.triage]
+    if not isinstance(call, SortedCall) or not sorts:
+        return prompts
+    counted = Prompt(
+        kind=TRIAGE,
+        subject=HOW_MANY,
+        name=f"How many of each category, of the {len(sorts)} you sorted?",
+        text="For the report from the scene.",
+        chosen=FOCUS,
+        call=call,
+        choosing=counts_asked(sorts),
+    )
+    met = {each.number for each in sorts}
+    again = [_prompt(call, each) for each in call.again if each.number in met]
+    return [*prompts, counted, *again]
 
 
 def _who_first(call: Call, asked: Choosing) -> Prompt:
@@ -106,11 +128,12 @@ def _who_first(call: Call, asked: Choosing) -> Prompt:
 
 
 def _prompt(call: Call, asked: TriagePrompt) -> Prompt:
+    again, now = (" again", " now") if asked.look > 1 else ("", "")
     return Prompt(
         kind=TRIAGE,
         subject=asked.scheme,
-        name=f"Patient {asked.number}, {asked.who}: which category?",
-        text=asked.says,
+        name=f"Patient {asked.number}{again}, {asked.who}: which category{now}?",
+        text=f"{AGAIN_TEXT} {asked.says}" if again else asked.says,
         chosen=FOCUS,
         call=call,
         triage=asked,

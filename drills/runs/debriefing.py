@@ -6,9 +6,8 @@ from typing import Any
 
 from drills.engine.dosing import OUT_OF_TOLERANCE, UNSAFE
 from drills.engine.drawing import FaceDrawing
-from drills.engine.incidents.asking import Tally, tally
 from drills.engine.layout import Layout
-from drills.engine.recipes import CALL_KINDS, TRIAGE
+from drills.engine.recipes import CALL_KINDS
 from drills.engine.scoring import RIGHT, WRONG
 from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
@@ -18,6 +17,7 @@ from drills.runs.actions.reporting import may_report_afterwards
 from drills.runs.bringing import Bringing, bringings
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 from drills.runs.reports import results_of, tally_of
+from drills.runs.sorting import sorting_of
 from drills.runs.told import Told, tell
 from drills.scenarios.reading import layout_asked
 
@@ -74,8 +74,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "unsafe": given[UNSAFE],
             "beyond": given[OUT_OF_TOLERANCE],
             "tally": tally_of(run),
-            "sorted": _sorted(first),
-            "schemes": _schemes(first),
+            "sorted": sorting_of(first),
             "took": _minutes(answered),
             "retries": len(answered) - len(first),
         }
@@ -99,27 +98,6 @@ def _of_numbers(told: list[tuple[Presentation, Told]]) -> dict[str, Any]:
         "has_numbers": bool(doses),
         "notices": sorted({each.notice for each in doses if each.notice}),
     }
-
-
-def _sorted(answered: list[Presentation]) -> Tally | None:
-    """The measures of the patients that were sorted; who got no category counts in none."""
-    kept = [
-        (each.prompt.answer, each.answer)
-        for each in answered
-        if each.prompt and each.prompt.kind == TRIAGE and "category" in each.prompt.answer
-    ]
-    pairs = [(answer["category"], said[0]) for answer, said in kept if said]
-    return tally(kept[0][0]["family"], pairs) if pairs else None
-
-
-def _schemes(answered: list[Presentation]) -> list[tuple[str, str]]:
-    """The charts that were gone by, each with the sources of its branches, each once."""
-    found: dict[str, dict[str, None]] = defaultdict(dict)
-    for each in answered:
-        kept = each.prompt.answer if each.prompt and each.prompt.kind == TRIAGE else {}
-        if kept.get("scheme"):
-            found[kept["scheme"]] |= dict.fromkeys(kept["sources"])
-    return [(scheme, "; ".join(sources)) for scheme, sources in found.items()]
 
 
 def _reportable(run: Run, answered: list[Presentation]) -> list[tuple[str, str]]:

@@ -73,6 +73,7 @@ def _triage_answer(asked: TriagePrompt) -> dict[str, Any]:
         "path": list(asked.path),
         "scheme": asked.says.removesuffix("."),
         "sources": list(asked.sources),
+        "look": asked.look,
     }
 
 

@@ -1,19 +1,22 @@
 """Patients are sorted in a drill: the page, the mark, the way through the chart, the counts."""
 
+import re
+from dataclasses import replace
+
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from drills.competency.models import Evidence
 from drills.engine.calls import Call, Patient
-from drills.engine.incidents.asking import TriagePrompt, choices_of
+from drills.engine.incidents.asking import TriagePrompt, choices_of, counts_asked
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import TRIAGE
 from drills.engine.triage import START_FAMILY
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.models import Presentation, PresentationState
-from drills.scenarios.models import Mode
+from drills.scenarios.models import DrillPrompt, Mode
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.test_dose import asked, page, send
 
@@ -169,3 +172,108 @@ def test_the_debrief_counts_the_errors_and_each_category(
     assert 'Right: <b class="answer">Immediate (red)</b>' in content
     assert "By START, perfusion by the pulse at the wrist. Source: A text of 1983." in content
     assert FINDINGS in content
+
+
+def counts_prompt() -> Prompt:
+    """How many of each: one immediate, whatever the person put them in."""
+    one = triage_prompt()
+    assert one.triage is not None
+    return replace(
+        one,
+        subject="how many",
+        name="How many of each category, of the 1 you sorted?",
+        text="For the report from the scene.",
+        triage=None,
+        choosing=counts_asked([one.triage]),
+    )
+
+
+def added(presentation: Presentation, prompt: Prompt, position: int) -> None:
+    """One more prompt of the drill, after what it has."""
+    DrillPrompt.from_engine(
+        prompt, drill=presentation.run.drill, position=position, is_spare=False
+    ).save()
+
+
+@pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["plain", "htmx"])
+def test_counts_are_asked_for_each_category_by_word_and_colour(
+    browser: Client, hire: Person, rig: Rig, headers: dict[str, str]
+) -> None:
+    counting = asked(hire, rig, counts_prompt())
+
+    content = page(browser, counting, headers=headers).decode()
+
+    token = counting.run.token_for
+    for key, word, colour in (("immediate", "Immediate", "red"), ("deceased", "Deceased", "black")):
+        assert f'name="n-{token(f"counts:{key}")}"' in content
+        assert f"<b>{word}</b> <small>{colour}</small>" in content
+    assert "and everybody as found" in content
+    assert FINDINGS in content
+    assert "over 30" not in content
+
+
+@pytest.mark.parametrize(
+    ("said", "outcome"),
+    [
+        ({"immediate": "1"}, "right"),
+        ({"immediate": "1", "minor": "0", "deceased": ""}, "right"),
+        ({"delayed": "1"}, "wrong"),
+        ({"immediate": "2"}, "wrong"),
+        ({"immediate": "1", "delayed": "1"}, "wrong"),
+    ],
+)
+def test_every_count_has_to_be_that_of_the_patients(
+    browser: Client, hire: Person, rig: Rig, said: dict[str, str], outcome: str
+) -> None:
+    counting = asked(hire, rig, counts_prompt())
+    token = counting.run.token_for
+    body = {f"n-{token(f'counts:{key}')}": count for key, count in said.items()}
+
+    told = send(browser, counting, **body).content.decode()
+
+    assert counting.outcome == outcome
+    assert "There are</th>" in told
+    assert "You said</th>" in told
+    assert "whatever you put them in" in told
+
+
+def test_a_count_that_is_no_number_is_refused(browser: Client, hire: Person, rig: Rig) -> None:
+    counting = asked(hire, rig, counts_prompt())
+
+    response = send(browser, counting, **{f"n-{counting.run.token_for('counts:minor')}": "two"})
+
+    assert response.status_code == 422
+    assert counting.state == PresentationState.OPEN
+
+
+def test_the_debrief_lays_the_counts_beside_what_there_is_and_tells_the_second_look_apart(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    """Put in minor, counted as minor: the one immediate stands in the first column alone."""
+    first = asked(hire, rig, triage_prompt(), Mode.ASSESSED)
+    one = triage_prompt()
+    assert one.triage is not None
+    later = replace(one, triage=replace(one.triage, look=2))
+    added(first, counts_prompt(), 1)
+    added(first, later, 2)
+    token = first.run.token_for
+    bodies: list[dict[str, str]] = [
+        {"category": token("minor")},
+        {f"n-{token('counts:minor')}": "1"},
+        {"category": token("immediate")},
+    ]
+    for body in bodies:
+        send(browser, first.run.presentations.get(state=PresentationState.OPEN), **body)
+        browser.post(reverse("runs:proceed", args=[first.run_id]))
+
+    content = browser.get(reverse("runs:debrief", args=[first.run_id])).content.decode()
+
+    assert "Of 1 patient: 0 right, 0 over-triage, 1 under-triage" in content
+    assert "Looked at again: 1, 1 right." in content
+    rows = {
+        words[0]: words[1:]
+        for row in content.split("<tr>")
+        if (words := re.findall(r">([A-Z][a-z]+|\d+)</", row))
+    }
+    assert rows["Immediate"][-3:] == ["1", "0", "0"]
+    assert rows["Minor"][-3:] == ["0", "1", "1"]

@@ -2,7 +2,7 @@
 
 import json
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -18,7 +18,9 @@ from drills.engine.callplan import SPARE_CALLS, Material, plan
 from drills.engine.calls import MUST
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.generation import DrillPlan
+from drills.engine.incidents.asking import TriagePrompt
 from drills.engine.layout import Layout
+from drills.engine.prompts import Prompt
 from drills.engine.recipes import CannotApplyError, RecipeSpec
 from drills.engine.scoring import WRONG
 from drills.engine.staging import Kit, mark_stage, must_haves
@@ -113,14 +115,56 @@ def test_the_same_seed_makes_the_same_drill_and_another_another(
     assert len({kept(slug, seed).prompts for seed in SEEDS}) == len(SEEDS)
 
 
+def firsts(prompts: Iterable[Prompt]) -> list[TriagePrompt]:
+    """Whom a drill asks to sort when they are first met."""
+    return [each.triage for each in prompts if each.triage and each.triage.look == 1]
+
+
+@pytest.mark.parametrize("slug", SORTED)
+def test_how_many_is_asked_once_everybody_is_sorted(slug: str, made: Made) -> None:
+    """After the last of them, of the true categories; with the patients to look back at."""
+    for seed in SEEDS:
+        prompts = drilled(slug, made, seed).prompts
+        sorts = firsts(prompts)
+        counted = prompts[len(sorts)]
+        assert [at for at, each in enumerate(prompts) if each.choosing] == [len(sorts)]
+        assert counted.choosing is not None
+        assert dict(counted.choosing.groups[0].counts) == {
+            each.category: sum(sort.answer == each.category for sort in sorts)
+            for each in sorts[0].choices
+        }
+        assert [number for number, *_ in counted.choosing.told] == [each.number for each in sorts]
+        assert counted.choosing.shown()["is_folded"]
+
+
+def test_who_got_worse_is_met_again_beside_one_who_did_not(made: Made) -> None:
+    """At most two who did, each more urgent than before; nobody where nobody did."""
+    worse, same, nobody = 0, 0, 0
+    for seed in range(30):
+        prompts = drilled("triage-many", made, seed).prompts
+        before = {each.number: each for each in firsts(prompts)}
+        again = [each.triage for each in prompts if each.triage and each.triage.look == 2]
+        nobody += not again
+        assert all("again" in each.name for each in prompts[-len(again) or len(prompts) :])
+        changed = [each for each in again if each.answer != before[each.number].answer]
+        assert all(each.answer == "immediate" for each in changed)
+        assert all(each.seen.startswith(before[each.number].seen) for each in again)
+        assert len(again) == 0 or 1 <= len(changed) <= 2
+        assert len(again) - len(changed) in (0, 1)
+        worse += len(changed)
+        same += len(again) - len(changed)
+    assert worse > same > 0
+    assert nobody
+
+
 @pytest.mark.parametrize("slug", SORTED)
 def test_everybody_of_one_call_is_sorted_and_judged_by_the_scheme(slug: str, made: Made) -> None:
     """As many as the recipe says, in their order, each with findings of their own."""
     for seed in SEEDS:
         found = drilled(slug, made, seed)
         assert found == drilled(slug, made, seed)
-        sorts = [each.triage for each in found.prompts if each.triage]
-        assert [each.number for each in sorts] == list(range(1, len(found.prompts) + 1))
+        sorts = firsts(found.prompts)
+        assert [each.number for each in sorts] == list(range(1, len(sorts) + 1))
         assert len(sorts) in SORTED[slug]
         spares = [each.triage for each in found.spares]
         assert len(spares) == SPARE_CALLS
@@ -139,11 +183,16 @@ def test_patients_stay_together_in_their_order_among_other_prompts(made: Made, o
     for seed in range(8):
         found = plan(layout, spec, seed=seed, material=material)
         at = [place for place, each in enumerate(found.prompts) if each.triage]
-        sorts = [each.triage for each in found.prompts if each.triage]
+        sorts = firsts(found.prompts)
+        of_patients = [each for each in found.prompts if each.kind == "triage"]
 
-        assert Counter(each.kind for each in found.prompts) == Counter(dict(kinds))
-        assert at == list(range(at[0], at[0] + 4))
+        assert at[:4] == list(range(at[0], at[0] + 4))
         assert [each.number for each in sorts] == [1, 2, 3, 4]
+        assert list(found.prompts[at[0] : at[0] + len(of_patients)]) == of_patients
+        assert Counter(each.kind for each in found.prompts if each.kind != "triage") == {
+            "locate": 5,
+            "stage": 1,
+        }
         assert len({each.call for each in found.prompts if each.triage}) == 1
         found_at.add(at[0])
     assert len(found_at) > 2

@@ -6,12 +6,14 @@ way through the chart is the explanation. Errors are counted as published, by `t
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 from drills.engine.calls import Call
-from drills.engine.choosing import Choosing
+from drills.engine.chance import drawn_evenly, seeded
+from drills.engine.choosing import COUNTS, Choice, Choosing, Group
 from drills.engine.incidents.findings import Sorting
 from drills.engine.incidents.first import who_first
+from drills.engine.incidents.later import Look, look_again
 from drills.engine.incidents.making import Casualty, Incident
 from drills.engine.incidents.tables import LEVELS
 from drills.engine.incidents.telling import asked_for, told
@@ -20,6 +22,8 @@ from drills.engine.triage.findings import REFILL
 from drills.engine.triage.measures import RIGHT, Measured, is_critical, judged, measured
 
 SCHEME_WORDS = {START: "START", JUMPSTART: "JumpSTART", SALT: "SALT"}
+# So many who got worse are met again: ours, no source.
+MOST_WORSE = 2
 _RESOURCES = {
     True: "Crews and equipment are short.",
     False: "There is enough for everybody.",
@@ -33,6 +37,7 @@ class TriagePrompt:
     `scheme` names the chart; `says` it too, and what the answer rests on beside the findings: the
     test of perfusion by START, the resources by SALT. `choices` are the categories of the family,
     the most urgent first; `sources` are those of the branches that were taken.
+    `look` is 2 for somebody who was sorted before.
     """
 
     number: int
@@ -46,16 +51,19 @@ class TriagePrompt:
     answer: str
     path: tuple[str, ...]
     sources: tuple[str, ...] = ()
+    look: int = 1
 
 
 @dataclass(frozen=True, slots=True)
 class SortedCall(Call):
     """A call whose patients are to be sorted: a prompt for each of them, in their order.
 
-    Of fewer than the service sorts, `first` is all that is asked.
+    `again` are some who are met later, where somebody got worse. Of fewer than the service sorts,
+    `first` is all that is asked.
     """
 
     sorts: tuple[TriagePrompt, ...] = ()
+    again: tuple[TriagePrompt, ...] = ()
     first: Choosing | None = None
 
 
@@ -100,13 +108,75 @@ def prompts_of(incident: Incident) -> tuple[TriagePrompt, ...]:
     return tuple(prompt_for(incident, each) for each in incident.casualties)
 
 
-def sorted_call(incident: Incident) -> SortedCall:
-    """The call of an incident with what is asked of each patient."""
+def sorted_call(incident: Incident, *, seed: str) -> SortedCall:
+    """The call of an incident with what is asked of each patient; the seed draws who gets worse."""
     call = incident.call
     told = {each.name: getattr(call, each.name) for each in fields(call)}
     if len(incident.casualties) < incident.sorting.threshold:
         return SortedCall(**told, first=who_first(incident))
-    return SortedCall(**told, sorts=prompts_of(incident))
+    return SortedCall(**told, sorts=prompts_of(incident), again=again_of(incident, seed=seed))
+
+
+def again_of(incident: Incident, *, seed: str) -> tuple[TriagePrompt, ...]:
+    """Whom to look at again: who came to another category, at most two, and one who did not get
+    worse; else nobody.
+
+    Which of them it is, is asked. Who was dead or left to die is not looked at.
+    """
+    looks = look_again(incident, seed=seed)
+    random = seeded(f"looked at again/1:{seed}")
+    worse = _changed(incident, looks)[:MOST_WORSE]
+    same = [each for each in looks if not each.words and not _is_left(incident, each.casualty)]
+    chosen = worse + ([drawn_evenly(same, random)] if worse and same else [])
+    return tuple(
+        replace(
+            prompt_for(incident, each.casualty),
+            seen=" ".join(filter(None, (f"{each.casualty.seen}.", each.words))),
+            look=2,
+        )
+        for each in sorted(chosen, key=lambda each: each.casualty.number)
+    )
+
+
+def counts_asked(sorts: Sequence[TriagePrompt]) -> Choosing:
+    """How many there are of each category among patients that were sorted, as they truly are."""
+    found = Counter(each.answer for each in sorts)
+    choices = tuple(Choice(row.category, row.word, row.colour) for row in sorts[0].choices)
+    return Choosing(
+        task=COUNTS,
+        groups=(
+            Group(
+                COUNTS,
+                "How many of each?",
+                COUNTS,
+                choices,
+                counts=tuple((each.key, found[each.key]) for each in choices),
+            ),
+        ),
+        rule="Counted are the patients as they were, whatever you put them in. Each count has to be"
+        " right.",
+        source="ours, no source",
+        told=tuple(
+            (each.number, each.who, " ".join((each.seen, *each.told)).removesuffix("."))
+            for each in sorts
+        ),
+        is_folded=True,
+    )
+
+
+def _changed(incident: Incident, looks: Iterable[Look]) -> list[Look]:
+    """Who got worse and came to another category by it."""
+    before = {each.number: incident.outcome(each).category for each in incident.casualties}
+    return [
+        each
+        for each in looks
+        if each.words and incident.outcome(each.casualty).category != before[each.casualty.number]
+    ]
+
+
+def _is_left(incident: Incident, casualty: Casualty) -> bool:
+    key = incident.outcome(casualty).category or ""
+    return category(incident.sorting.family, key).called_dead
 
 
 def prompt_for(incident: Incident, casualty: Casualty) -> TriagePrompt:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
+from drills.engine.devices import SYRINGES
 from drills.engine.layout import Layout, StockLine
 from drills.engine.packing import SAME, Packing, beside, meant_packing, own_packing, volume_in
 
@@ -21,6 +22,10 @@ _LETTER = re.compile(
     r"\b[Ss]ize ([A-Z]{1,2})\b|\b([A-Z]{1,2}) (?:tank|bottle|cylinder)s?\b|(?<= )([A-Z]{1,2})$"
 )
 _SYRINGE, _CYLINDER = "syringe", "oxygen cylinder"
+# What is given as it comes: nothing is drawn up from it.
+_GIVEN_AS_IT_IS = re.compile(r"\b(?:spray|auto-?injector|inhaler)", re.I)
+# Less than any ampoule holds: ours, no source.
+LEAST_DRAWN_ML = Fraction(1, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +119,18 @@ class Aboard:
             return ()
         return tuple(each for each in self.items if each.medicine == medicine and each.serves_doses)
 
+    def drawn_of(self, medicine: str) -> tuple[Carried, ...]:
+        """What of a medicine can be drawn up: no auto-injector, tied to a need of no strength, and
+        no spray."""
+        return tuple(each for each in self.of_medicine(medicine) if self._is_drawn(each))
+
+    def _is_drawn(self, each: Carried) -> bool:
+        said = self._said(each)
+        holds = each.packing.volume_ml if each.packing else None
+        is_given = any(map(_GIVEN_AS_IT_IS.search, (*self.names[each.item], said.name)))
+        has_strength = not each.need or said.packing is not None
+        return has_strength and not is_given and (holds or LEAST_DRAWN_ML) >= LEAST_DRAWN_ML
+
     def of_need(self, need: str) -> tuple[Carried, ...]:
         """All that is the medicine of a need in exactly the strength of that need.
 
@@ -145,6 +162,16 @@ class Aboard:
     def syringes(self) -> tuple[Sized, ...]:
         """The empty syringes by how many mL they hold, the smallest first."""
         return self._syringes
+
+    def syringes_without_marks(self) -> tuple[Carried, ...]:
+        """The empty syringes of a size whose marks are in no table, or of none that is told."""
+        known = {each.carried.item for each in self._syringes if each.size in SYRINGES}
+        return tuple(
+            each
+            for each in self.items
+            if each.item not in known and not self._said(each).medicine
+            if self._said(each).name.casefold().startswith(_SYRINGE)
+        )
 
     @cached_property
     def _syringes(self) -> tuple[Sized, ...]:

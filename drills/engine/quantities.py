@@ -49,6 +49,8 @@ _RATES = {"lpm": "L/min"}
 # One of them has no s; of an index nothing is counted.
 _PLURALS = ("containers", "points", "units")
 BARE = "index"
+# Nobody counts out more than hundredths of these.
+_COUNTED = ("tablet", "containers")
 
 _SUCH_AS = "such as mg, mcg/kg/min, mL/h or kg"
 
@@ -200,7 +202,7 @@ class Quantity:
     @property
     def is_cut(self) -> bool:
         """Whether fewer figures are told of it than it has."""
-        return is_cut(self.amount)
+        return self.amount.denominator > 1 and read_number(self._figures) != self.amount
 
     def exactly(self) -> str:
         """The amount with every figure, to be read again; it must be a decimal that ends."""
@@ -211,7 +213,15 @@ class Quantity:
 
     def __str__(self) -> str:
         gap = "" if self.unit == "%" else " "
-        return f"{plain(self.amount)}{gap}{self._counted}".strip()
+        return f"{self._figures}{gap}{self._counted}".strip()
+
+    @property
+    def _figures(self) -> str:
+        """The number as it is told; of what is counted hundredths, where they tell it from a whole
+        one."""
+        hundredths = half_up(self.amount, Fraction(1, 100))
+        is_short = self.unit in _COUNTED and (hundredths % 1 or not self.amount % 1)
+        return plain(hundredths if is_short else self.amount)
 
     @property
     def _counted(self) -> str:
@@ -219,7 +229,7 @@ class Quantity:
             return ""
         if self.unit in _PLURALS and self.amount == 1:
             return self.unit.removesuffix("s")
-        return f"{self.unit}s" if self.unit == "tablet" and self.amount != 1 else self.unit
+        return f"{self.unit}s" if self.unit == "tablet" and not 0 < self.amount <= 1 else self.unit
 
 
 def _cancelled(amount: Fraction, above: list[str], below: list[str], told: str) -> Quantity:
@@ -344,11 +354,6 @@ def written(found: Quantity) -> str:
     `QuantityError` for one that does not end."""
     text = str(found)
     return text if read_quantity(text) == found else found.exactly()
-
-
-def is_cut(amount: Fraction) -> bool:
-    """Whether `plain` gives fewer figures of a number than it has."""
-    return amount.denominator > 1 and read_number(plain(amount)) != amount
 
 
 def plain(amount: Fraction) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from drills.engine.carried import Aboard, Carried
+from drills.engine.devices import SYRINGES
 from drills.engine.dosing.opening import Stocked, Supplies
 from drills.engine.medicines import MedicineRule
 from drills.engine.mixtures import Container
@@ -62,14 +63,22 @@ def supplies_of(rule: MedicineRule, aboard: Aboard) -> Supplies:
     given with. A presentation that is tied to nothing is not looked for."""
     named = list(_named(rule, aboard))
     names = {each.name for each in named}
-    others = (_stocked(each, NOT_SAID) for each in aboard.of_medicine(rule.medicine_key))
+    there = aboard.drawn_of if rule.is_drawn_up else aboard.of_medicine
+    others = (_stocked(each, NOT_SAID) for each in there(rule.medicine_key))
     sets = dict.fromkeys(each.size for each in aboard.drip_sets())
     return Supplies(
         containers=tuple(dict.fromkeys(named)),
         others=tuple(dict.fromkeys(each for each in others if each.name not in names)),
-        syringes=tuple(dict.fromkeys(int(each.size) for each in aboard.syringes())),
+        syringes=tuple(_known_syringes(aboard)),
+        left_out=tuple(each.name for each in aboard.syringes_without_marks()),
         drip_sets=tuple(Quantity(each, "gtt/mL") for each in sets),
     )
+
+
+def _known_syringes(aboard: Aboard) -> list[int]:
+    """The sizes of syringe aboard whose marks are known, each once."""
+    there = {each.size for each in aboard.syringes()}
+    return [size for size in SYRINGES if size in there]
 
 
 def _named(rule: MedicineRule, aboard: Aboard) -> Iterator[Stocked]:

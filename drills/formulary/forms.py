@@ -119,7 +119,7 @@ class PatientForm(forms.Form):
     counted = forms.ChoiceField(choices=[("years", "years"), ("months", "months")])
     weight = forms.CharField(max_length=20, required=False)
     weighed = forms.ChoiceField(
-        choices=[("lb", "lb"), ("kg", "kg"), *((name, name) for name in weight_formulas())]
+        choices=[("kg", "kg"), ("lb", "lb"), *((name, name) for name in weight_formulas())]
     )
     on = forms.CharField(max_length=80)
     area = forms.CharField(max_length=10, required=False)

@@ -18,6 +18,10 @@ NEEDS = [
     NeedSaid("dextrose-10", "Dextrose 10%", "25 g / 250 mL", "dextrose"),
     NeedSaid("water", "Sterile water, 1,000 mL", "1000 mL"),
     NeedSaid("syringe-10", "Syringe, 10 mL", "10 mL"),
+    NeedSaid("syringe-50", "Syringe, 50 mL", "50 mL"),
+    NeedSaid("syringe", "Syringe, luer lock"),
+    NeedSaid("naloxone", "Naloxone", "2 mg / 2 mL", "naloxone"),
+    NeedSaid("naloxone-spray", "Naloxone nasal spray", "4 mg / 1 mL", "naloxone"),
     NeedSaid("flush", "Saline flush, 10 mL syringe", "10 mL"),
     NeedSaid("bulb", "Bulb syringe", "infant"),
     NeedSaid("drip-set-10", "IV set, 10 gtt/mL", "10 gtt/mL"),
@@ -215,3 +219,40 @@ def test_items_are_found_whatever_the_case_of_their_names() -> None:
     found = aboard(rig(vial("MIDAZOLAM")), {item_key("Midazolam"): TakenFor("midazolam")}, NEEDS)
 
     assert [each.count for each in found.of_need("midazolam")] == [2]
+
+
+def test_a_syringe_whose_marks_nobody_knows_is_told_apart() -> None:
+    """By a size that is in no table, or by none; a flush and a bulb are no empty syringes."""
+    found = carried(
+        *map(vial, ("Syringe 10 mL", "Syringe 50 mL", "Syringe, large", "Flush", "Bulb")),
+        a="syringe-10",
+        b="syringe-50",
+        c="syringe",
+        d="flush",
+        e="bulb",
+    )
+
+    assert [each.name for each in found.syringes_without_marks()] == [
+        "Syringe 50 mL",
+        "Syringe, large",
+    ]
+
+
+def test_nothing_is_drawn_up_from_a_spray() -> None:
+    """By its name or that of its need, whatever it holds; it serves the doses that it is for."""
+    found = carried(
+        vial("Naloxone", "2 mg / 2 mL"),
+        vial("Naloxone, ready-made", "4 mg / 1 mL"),
+        vial("Naloxone nasal spray 4 mg", "4 mg / 1 mL"),
+        vial("Epinephrine", "1 mg / 1 mL"),
+        vial("Epinephrine auto-injector"),
+        a="naloxone",
+        b="naloxone-spray",
+        c=TakenFor(medicine="naloxone"),
+        d="epinephrine-vial",
+        e="epinephrine-injector",
+    )
+
+    assert [each.name for each in found.drawn_of("naloxone")] == ["Naloxone"]
+    assert [each.name for each in found.drawn_of("epinephrine")] == ["Epinephrine"]
+    assert len(found.of_medicine("naloxone")) == 3

@@ -1,10 +1,13 @@
 """What is read of a strength, and what a minimum and a maximum do to the marks of a device."""
 
+from fractions import Fraction
+
 import pytest
 
 from drills.engine.dosing.judging import judge
 from drills.engine.dosing.reading import read_problem, told_solution
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE
+from drills.engine.quantities import Quantity
 
 
 def told(**problem):
@@ -229,3 +232,57 @@ def test_a_drip_goes_no_way_twice():
     """The rate by the minute is worked out once."""
     steps = told(kind="drip", volume="500 mL", over="105 min", set="10 gtt/mL")["steps"]
     assert sum(each.endswith(" ≈ 4.7619 mL/min") for each in steps) == 1
+
+
+TABLETS = {"kind": "dose", "fixed": "325 mg", "concentration": "81 mg / tablet"}
+
+
+@pytest.mark.parametrize(
+    ("problem", "lines"),
+    [
+        (TABLETS, ["325 mg / 81 mg/tablet ≈ 4.01 tablets", "By halves of a tablet: 4 tablets"]),
+        (
+            TABLETS | {"fixed": "40.5 mg"},
+            ["40.5 mg / 81 mg/tablet = 0.5 tablet", "By halves of a tablet: 0.5 tablet"],
+        ),
+        (
+            TABLETS | {"graduation": "1 tablet"},
+            ["325 mg / 81 mg/tablet ≈ 4.01 tablets", "By whole tablets: 4 tablets"],
+        ),
+        (
+            {"kind": "containers", "fixed": "25 mg", "concentration": "10 mg / 3 mL"},
+            ["7.5 mL / 3 mL = 2.5 containers", "Rounded up: 3"],
+        ),
+        (
+            {"kind": "containers", "fixed": "40 mg", "concentration": "7 mg / 3 mL"},
+            ["17.1 mL / 3 mL = 5.7 containers", "Rounded up: 6"],
+        ),
+        (
+            {"kind": "containers", "fixed": "25 mg", "concentration": "1 mg / 7 mL"},
+            ["175 mL / 7 mL = 25 containers", "Rounded up: 25"],
+        ),
+        (
+            {"kind": "containers", "fixed": "20 mg", "concentration": "1 mg / 0.999 mL"},
+            ["20 mL / 0.999 mL ≈ 20.02 containers", "Rounded up: 21"],
+        ),
+    ],
+)
+def test_what_is_counted_out_is_told_as_people_write_it(problem, lines):
+    """Hundredths and no more; never a whole one where it is a little over."""
+    assert told(**problem)["steps"][-2:] == lines
+
+
+def test_a_little_over_a_whole_container_is_not_told_as_whole():
+    """20.0002 of them take 21."""
+    assert str(Quantity(Fraction("20.0002"), "containers")) == "20.0002 containers"
+    assert str(Quantity(Fraction("20.0122"), "containers")) == "20.01 containers"
+
+
+def test_a_dose_between_half_tablets_is_refused_in_words():
+    """A quarter of a tablet: nothing near it can be broken off."""
+    refused = told(**TABLETS | {"fixed": "20 mg"})["refused"]
+
+    assert refused["because"] == (
+        "0.25 tablet lies between halves of a tablet: the nearest, 0 tablets, is 100% off, and "
+        "less than 10% is accepted."
+    )

@@ -403,7 +403,7 @@ def test_where_less_than_a_mark_decides_it_is_said_how_near_is_near_enough(
         ("1", "units/kg", "1 units/kg"),
         ("0.75", "index", "0.75"),
         ("1", "tablet", "1 tablet"),
-        ("0.5", "tablet", "0.5 tablets"),
+        ("0.5", "tablet", "0.5 tablet"),
     ],
 )
 def test_a_figure_is_said_as_people_say_it(amount: str, unit: str, words: str) -> None:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -12,10 +13,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from drills.demo.factories import rig_on
+from drills.engine.dosing.treatment import work_out
 from drills.engine.medicines import SAFETY_WORDS
+from drills.formulary.views.working import left_out_of
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
+from tests.engine.treating import CHILD, carrying, rule
 from tests.formulary.conftest import ClientOf
 from tests.layouts import FIXTURES, demo_layout
 
@@ -203,3 +207,31 @@ def test_nothing_is_worked_out_while_an_assessed_prompt_is_open(
     assert b"Draw up" not in response.content
     assert response.status_code == 403
     assert b"Worked for a patient" not in response.content
+
+
+def test_a_syringe_aboard_that_nothing_is_measured_with_is_told(asked: Any) -> None:
+    assert "Left out" not in text_of(asked("D002"))
+
+
+@pytest.mark.parametrize(
+    ("left_out", "rows"),
+    [
+        (("Syringe 50 mL",), [("Left out", "Syringe 50 mL")]),
+        (("A", "B"), [("Left out", "A; B")]),
+        ((), []),
+    ],
+)
+def test_what_is_left_out_is_a_row_beside_the_draw(
+    left_out: tuple[str, ...], rows: list[tuple[str, str]]
+) -> None:
+    supplies = replace(carrying("1 mg / 1 mL"), left_out=left_out)
+    worked = work_out(CHILD, rule("1 mg"), supplies)
+
+    assert [row[:2] for row in left_out_of(worked)] == rows
+
+
+def test_kilograms_stand_before_pounds(asked: Any) -> None:
+    content = asked("D002", weighed="").content.decode()
+
+    assert content.index('<option value="kg"') < content.index('<option value="lb"')
+    assert '<option value="kg" selected' not in content

@@ -9,7 +9,7 @@ from drills.engine.dosing.opening import how_many, most_of
 from drills.engine.dosing.results import UNSAFE_FROM, Result, Solution, results_of, told
 from drills.engine.dosing.slips import Made
 from drills.engine.lines import line
-from drills.engine.quantities import BARE, Quantity, plain, round_up
+from drills.engine.quantities import Quantity, plain, round_up
 
 OPEN = "open"
 ONE = Fraction(1)
@@ -34,7 +34,7 @@ class ContainersProblem:
         many = Quantity(Fraction(how_many(volume, holds)), "containers")
         found: Result = told(OPEN, many)
         steps = [*worked.steps]
-        ratio = Quantity(volume.ratio_to(holds), BARE)
+        ratio = Quantity(volume.ratio_to(holds), "containers")
         steps.append(line(f"{volume} / {holds}", ratio, volume, holds))
         steps.append(f"Rounded up: {plain(many.amount)}{self._for_all(many.amount)}")
         return Solution(

@@ -30,6 +30,7 @@ from drills.engine.dosing.results import (
     between_marks,
     is_allowed,
     made_by,
+    marks_apart,
     refused,
     results_of,
     set_by,
@@ -324,7 +325,10 @@ class DoseProblem:
         if is_lifted(volume):
             rounding = ", the mark below is under the minimum, so the mark above"
         marks = ", and".join(dict.fromkeys(self._marks_told(each) for each in volume.ends))
-        return f"By marks{marks}{rounding}: {volume.answer}"
+        by = f"marks{marks}"
+        if volume.exact.unit != "mL":
+            by = marks_apart(Quantity(volume.step, volume.exact.unit))
+        return f"By {by}{rounding}: {volume.answer}"
 
     def _marks_told(self, volume: Quantity) -> str:
         """The marks at one end, with what has them."""

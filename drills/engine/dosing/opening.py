@@ -20,12 +20,14 @@ class Stocked:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Supplies:
     """What a rig carries for a rule: what the rule names, `others` of the same medicine, syringes
-    by their size in mL, drip sets in drops of a mL."""
+    by their size in mL, drip sets in drops of a mL. `left_out` are syringes that nothing is
+    measured with, since nobody knows their marks, by their names."""
 
     containers: tuple[Stocked, ...] = ()
     others: tuple[Stocked, ...] = ()
     syringes: tuple[int, ...] = ()
     drip_sets: tuple[Quantity, ...] = ()
+    left_out: tuple[str, ...] = ()
 
     @property
     def all(self) -> tuple[Stocked, ...]:

@@ -287,6 +287,14 @@ class Refusal:
     which: str = "no mark aboard comes near"
 
 
+def marks_apart(step: Quantity) -> str:
+    """The marks that are so far apart, in words; of what is broken by hand its parts."""
+    if step.unit != "tablet":
+        return f"marks {step} apart"
+    parts = {Fraction(1): "whole tablets", Fraction(1, 2): "halves of a tablet"}
+    return parts.get(step.amount, f"parts of {step}")
+
+
 def between_marks(result: Result, within: Fraction = MEASURABLE_WITHIN) -> str:
     """Why a figure is not set: how far off the mark next to it is, or that none is within the
     limits."""
@@ -297,9 +305,9 @@ def between_marks(result: Result, within: Fraction = MEASURABLE_WITHIN) -> str:
         )
     nearest = off_by(result.mark, result.exact)
     return (
-        f"{result.exact} lies between marks {Quantity(result.step, result.exact.unit)} apart: the "
-        f"nearest, {result.mark}, is {nearest}, and less than "
-        f"{plain(within * 100)}% is accepted."
+        f"{result.exact} lies between {marks_apart(Quantity(result.step, result.exact.unit))}: "
+        f"the nearest, {result.mark}, is {nearest}, and less than {plain(within * 100)}% is "
+        "accepted."
     )
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from drills.engine.dosing import slips
 from drills.engine.dosing.measured import STEPPED, THINGS, allowance, least_of
-from drills.engine.dosing.results import Result, Solution
+from drills.engine.dosing.results import Result, Solution, marks_apart
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
 from drills.engine.lines import ends_in
@@ -73,7 +73,10 @@ def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
     """Of what is rounded half up."""
     unit, step = result.exact.unit, result.step_at(nearest)
     if unit in STEPPED:
-        said = f"It is set in steps of {Quantity(step, unit)}"
+        steps = Quantity(step, unit)
+        said = f"It is set in steps of {steps}"
+        if unit == "tablet":
+            said = f"It is given in {marks_apart(steps)}"
         return f"{said}: right is {result.answer}, or the exact figure as told."
     within = allowance(result, nearest)
     half = "Half a mark" if unit in SET_IN else "Rounding"

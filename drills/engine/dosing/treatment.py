@@ -55,7 +55,8 @@ class Worked:
 
     `results` are those of its problem, `limit` which limit the dose met, `chosen` what it is drawn
     from and `others` what else is aboard of it. With a `refusal` nothing is drawn up as it stands;
-    the arithmetic is there all the same. A `notice` asks for another look at the weight.
+    the arithmetic is there all the same. A `notice` asks for another look at the weight;
+    `left_out` are syringes aboard whose marks nobody knows.
     """
 
     rule: MedicineRule
@@ -71,6 +72,7 @@ class Worked:
     again: Again = field(default_factory=Again)
     refusal: Refusal | None = None
     notice: str = ""
+    left_out: tuple[str, ...] = ()
 
     @property
     def volume(self) -> Result | None:
@@ -121,6 +123,7 @@ def work_out(
         again=again,
         refusal=again.refusal or solution.refusal,
         notice=making.weighed.notice if making.weighed else "",
+        left_out=carried.left_out,
     )
 
 

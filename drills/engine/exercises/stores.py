@@ -18,8 +18,6 @@ from drills.engine.packing import Packing
 from drills.engine.quantities import Quantity, kilograms, plain, read_quantity
 from drills.engine.tables.kinds import Cylinder
 
-# Ours, no source.
-LEAST_ML = Fraction(1, 2)
 NOTHING_ABOARD = Aboard((), {}, {})
 
 
@@ -122,22 +120,13 @@ class Stores:
         """What is aboard of the medicine of a rule in another strength, each strength once."""
         found = {
             packed.strength: packed
-            for each in self.aboard.of_medicine(rule.medicine_key)
-            if self._is_drawn_from(each)
-            and each.packing
-            and (packed := _presentation(each.packing, own.amount.unit))
+            for each in self.aboard.drawn_of(rule.medicine_key)
+            if each.packing and (packed := _presentation(each.packing, own.amount.unit))
             if packed.strength.kind == own.strength.kind
         }
         return tuple(
             packed for strength, packed in found.items() if strength.ratio_to(own.strength) != 1
         )
-
-    def _is_drawn_from(self, item: Carried) -> bool:
-        """Not an auto-injector, tied to a need of no strength, nor a spray, which is less than any
-        ampoule holds."""
-        said = self.aboard.needs.get(item.need)
-        holds = item.packing.volume_ml if item.packing else None
-        return (said is None or said.packing is not None) and (holds or LEAST_ML) >= LEAST_ML
 
 
 def _presentation(packing: Packing, unit: str) -> Presentation | None:

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from drills.engine.ages import AgeError
 from drills.engine.concentrations import told_strength
+from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError
 from drills.engine.dosing.results import Result
 from drills.engine.dosing.running import Running
@@ -86,7 +87,7 @@ def _figures(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
         for name, result in worked.results.items()
         if name in _NAMES and (name not in _REFUSED or result.rounded)
     ]
-    found += list(_opening(worked, place))
+    found += [*left_out_of(worked), *_opening(worked, place)]
     return [*_mixing(worked), *found, *_running(worked), *_again(worked)]
 
 
@@ -146,7 +147,17 @@ def _measured_by(worked: Worked, volume: Result) -> str:
     if volume.exact.unit != "mL":
         return ""
     by = f"with {worked.device}" if worked.device else "no syringe is known aboard"
-    return f"{by}, marks {plain(volume.step_high or volume.step)} mL apart"
+    high = volume.step_high if volume.is_range else None
+    marks = " and ".join(dict.fromkeys(map(plain, (volume.step, high or volume.step))))
+    return f"{by}, marks {marks} mL apart"
+
+
+def left_out_of(worked: Worked) -> Iterator[tuple[str, str, str]]:
+    """The syringes aboard that nothing is measured with, where something is drawn up."""
+    if worked.left_out and worked.volume and worked.volume.exact.unit == "mL":
+        known = ", ".join(map(str, SYRINGES))
+        note = f"marks are known of {known} mL syringes alone"
+        yield "Left out", "; ".join(worked.left_out), note
 
 
 def _opening(worked: Worked, place: Place) -> list[tuple[str, str, str]]:

@@ -202,7 +202,7 @@ class Quantity:
     @property
     def is_cut(self) -> bool:
         """Whether fewer figures are told of it than it has."""
-        return self.amount.denominator > 1 and read_number(self._figures) != self.amount
+        return Fraction(self._figures.replace(",", "")) != self.amount
 
     def exactly(self) -> str:
         """The amount with every figure, to be read again; it must be a decimal that ends."""

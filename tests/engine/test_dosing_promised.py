@@ -10,9 +10,10 @@ from drills.engine.dosing import DripProblem, ProblemError, judge
 from drills.engine.dosing.patient import Patient, weigh
 from drills.engine.dosing.reading import read_problem, told_solution
 from drills.engine.dosing.treatment import Settings, work_out
+from drills.engine.medicines import DRIP
 from drills.engine.quantities import read_quantity
 from drills.engine.weights import weight_at
-from tests.engine.treating import CHILD, carrying, rule
+from tests.engine.treating import CHILD, GROWN, carrying, rule
 
 OXYGEN = {
     "kind": "oxygen",
@@ -331,3 +332,152 @@ def test_a_tighter_limit_holds_for_a_burn_told_by_its_regions() -> None:
     assert judge(read_problem(burned), "total", "3,310 mL").verdict == "out of tolerance"
     assert judge(strict, "total", "3,310 mL").verdict == "unsafe"
     assert judge(strict, "area", "20.5 %").verdict == "unsafe"
+
+
+@pytest.mark.parametrize(
+    "problem",
+    [
+        {"fixed": "44 mg", "min": "44 mg", "concentration": "70 mg/mL"},
+        {"fixed": "9.99 mg", "max": "9.99 mg", "concentration": "33.3333333 mg/mL"},
+        {"fixed": "2 mg", "max": "2 mg", "min": "2 mg", "concentration": "3 mg/mL"},
+        {"fixed": "1 mg", "min": "2 mg", "concentration": "3 mg/mL", "rounding": "never up"},
+    ],
+)
+def test_the_exact_figure_that_is_printed_is_right_at_a_limit(problem: dict[str, str]) -> None:
+    """Twelve places of what does not end, on either side of the limit."""
+    asked = read_problem({"kind": "dose", **problem})
+    exact = told_solution(asked.solve())["results"]["volume"]["exact"]
+
+    assert judge(asked, "volume", f"{exact} mL").verdict == "right"
+    most = asked.solve().results["volume"].ceiling
+    if most is not None:
+        assert judge(asked, "volume", f"{exact}1 mL").verdict == "unsafe"
+
+
+def test_tablets_aboard_are_no_other_presentation_of_what_is_drawn_up() -> None:
+    """A wrong answer is judged; nobody takes a count for a volume."""
+    problem = {"kind": "dose", "fixed": "1.5 mg", "others": ["3 mg/mL"]}
+
+    counted = judge(
+        read_problem(problem | {"concentration": "1.5 mg / tablet"}), "volume", "9 tablets"
+    )
+    drawn = judge(read_problem(problem | {"concentration": "1.5 mg/mL"}), "volume", "0.5 mL")
+
+    assert (counted.verdict, counted.slips) == ("unsafe", ())
+    assert [each.key for each in drawn.slips] == ["other-presentation"]
+
+
+def test_an_amount_that_no_person_has_is_worked_out_all_the_same() -> None:
+    """Figures without end in either direction are no reason to fall over."""
+    for problem in (
+        {"kind": "energy", "weight": "20 kg", "per_weight": f"{'9' * 27} J/kg", "max": "70 J"},
+        {"kind": "mixing", "amount": f"{'9' * 27} units", "in": "7 mL"},
+        {"kind": "mixing", "amount": "7 units", "in": f"{'9' * 27} L"},
+    ):
+        assert read_problem(problem).solve().steps
+
+
+@pytest.mark.parametrize(
+    ("factor", "slip"),
+    [
+        ("0.001", "thousandfold-under"),
+        ("0.01", "hundredfold-under"),
+        ("0.1", "tenfold-under"),
+        ("10", "tenfold-over"),
+        ("100", "hundredfold-over"),
+        ("1000", "thousandfold-over"),
+    ],
+)
+def test_a_point_moved_is_named_to_the_last_of_four_figures(factor: str, slip: str) -> None:
+    """And one in a hundred beside it is not."""
+    asked = read_problem({"kind": "dose", "fixed": "2.371 mg"})
+    moved = Fraction("2.371") * Fraction(factor)
+
+    assert [e.key for e in judge(asked, "dose", f"{float(moved):f} mg").slips] == [slip]
+    assert judge(asked, "dose", f"{float(moved * Fraction(101, 100)):.9f} mg").slips == ()
+
+
+@pytest.mark.parametrize(
+    ("problem", "asked", "entered", "slip"),
+    [
+        ({"kind": "dose", "fixed": "2 mg"}, "dose", "2 mcg", "thousandfold-under"),
+        ({"kind": "dose", "fixed": "2 mg"}, "dose", "2 g", "thousandfold-over"),
+        (
+            {"kind": "dose", "fixed": "2 mg", "concentration": "1 mg/mL"},
+            "volume",
+            "2 L",
+            "thousandfold-over",
+        ),
+        ({"kind": "drip", "rate": "120 mL/h"}, "mL_per_h", "120 L/h", "thousandfold-over"),
+    ],
+)
+def test_the_right_number_in_a_wrong_unit_is_unsafe_and_named(
+    problem: dict[str, Any], asked: str, entered: str, slip: str
+) -> None:
+    """A thousand times too much or too little, of one kind of amount."""
+    judged = judge(read_problem(problem), asked, entered)
+
+    assert (judged.verdict, [each.key for each in judged.slips]) == ("unsafe", [slip])
+
+
+@pytest.mark.parametrize(
+    ("problem", "name"),
+    [
+        ({"kind": "energy", "weight": "50 kg", "per_weight": "4 J/kg", "max": "200 J"}, "energy"),
+        ({"kind": "dose", "weight": "50 kg", "per_weight": "4 mg/kg", "max": "200 mg"}, "dose"),
+        ({"kind": "dose", "weight": "50 kg", "per_weight": "4 mg/kg", "min": "200 mg"}, "dose"),
+        (
+            {
+                "kind": "drip",
+                "weight": "50 kg",
+                "dose_rate": "4 mcg/kg/min",
+                "max": "200 mcg/min",
+                "concentration": "1 mg/mL",
+            },
+            "mL_per_h",
+        ),
+    ],
+)
+def test_a_dose_that_just_reaches_a_limit_met_none(problem: dict[str, str], name: str) -> None:
+    """It is the dose of the weight, and no line says that anything was held back."""
+    solution = read_problem(problem).solve()
+
+    assert (solution.limit, solution.limit_high) == ("", "")
+    assert not any("imum is" in each for each in solution.steps)
+    assert judge(read_problem(problem), name, f"{solution.results[name].exact}").verdict == "right"
+
+
+def test_a_burn_of_the_whole_body_is_a_burn() -> None:
+    """100 % is accepted, and nothing above it."""
+    burn = {"kind": "burn", "weight": "80 kg", "per": "2 mL/kg/%"}
+
+    assert read_problem(burn | {"area": "100 %"}).solve().results["total"].exact.amount == 16_000
+    with pytest.raises(ProblemError, match="up to 100 % is accepted"):
+        read_problem(burn | {"area": "100.1 %"})
+
+
+def test_what_is_set_is_right_though_another_figure_is_refused() -> None:
+    """The pump can be set; the drops of the same drip cannot be counted so finely."""
+    drip = read_problem({"kind": "drip", "rate": "10 mL/h", "set": "10 gtt/mL"})
+
+    assert drip.solve().refusal is not None
+    assert judge(drip, "mL_per_h", "10 mL/h").sentence == "Right."
+    assert judge(drip, "gtt_per_min", "1.67 gtt/min").sentence.startswith("Right as a figure, and")
+
+
+def test_a_rate_of_fluid_for_everybody_runs_as_the_rule_says() -> None:
+    """No weight is needed, and the bag lasts as long as it holds."""
+    given = rule("100 mL/h", packed="1,000 mL", topic=DRIP)
+
+    worked = work_out(GROWN, given, carrying("1,000 mL", sets=("10 gtt/mL",)))
+
+    assert worked.running is not None
+    assert (worked.running.pump.answer, worked.running.drops[0].rate.answer) == (
+        "100 mL/h",
+        "17 gtt/min",
+    )
+    assert worked.running.lasts is not None
+    assert worked.running.lasts.answer == "600 min"
+    assert "One holds 1,000 mL: open 1 of 9 aboard" in worked.steps
+    unknown = work_out(GROWN, given, carrying())
+    assert "One holds 1,000 mL: open 1" in unknown.steps

@@ -260,8 +260,15 @@ class DoseProblem:
         if rule.minimum:
             yield slips.NO_MINIMUM, replace(self, rule=replace(rule, minimum=None))
         if asked == VOLUME:
-            for other in self.others:
+            for other in self._others_alike:
                 yield slips.OTHER_PRESENTATION, replace(self, presentation=other)
+
+    @property
+    def _others_alike(self) -> Iterator[Presentation]:
+        """What else is aboard that is measured alike: nobody takes tablets for mL."""
+        for other in self.others:
+            if self.presentation and other.volume.family == self.presentation.volume.family:
+                yield other
 
     def _dose_as_volume(self, asked: str) -> Iterator[Made]:
         if asked != VOLUME:

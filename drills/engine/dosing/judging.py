@@ -226,7 +226,7 @@ def _fitting(made: Iterable[Made], fits: Callable[[Made], bool]) -> dict[Slip, N
 def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fraction, bool]:
     nearest = result.nearest_to(given)
     ratio = _ratio(given, nearest)
-    past = result.ceiling is not None and given > result.ceiling.amount
+    past = result.is_past(given)
     if past or result.is_rounded_dangerously(given):
         return UNSAFE, ratio, past
     # Of 2.6 minutes 2 whole ones are told: that far down is as it should be.
@@ -245,7 +245,7 @@ def _ratio(given: Fraction, nearest: Fraction) -> Fraction:
 
 
 def _measured(result: Result, given: Fraction) -> str:
-    if result.floor is not None and given < result.floor.amount:
+    if result.is_under(given):
         return OUT_OF_TOLERANCE
     return RIGHT if is_measured(result, given) else OUT_OF_TOLERANCE
 

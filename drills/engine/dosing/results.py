@@ -18,6 +18,7 @@ UNSAFE_FROM = Fraction(1, 5)
 MEASURABLE_WITHIN = Fraction(1, 10)
 # No answer has more decimals than its exact figure is told with.
 MOST_PLACES = 12
+LAST_PLACE = Fraction(1, 10**MOST_PLACES)
 # What a pump can be set to: whole mL/h from 10 on, tenths below. Common practice, no source.
 WHOLE_FROM, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
 
@@ -94,6 +95,16 @@ class Result:
         """Whether an amount is past the exact one where that is the dangerous direction."""
         return self.is_down and given > self.high_amount and not self.is_told_as(given)
 
+    def is_past(self, given: Fraction) -> bool:
+        """Whether an amount is past the maximum, and not the maximum to every place told of it."""
+        most = self.ceiling
+        return most is not None and given > max(most.amount, half_up(most.amount, LAST_PLACE))
+
+    def is_under(self, given: Fraction) -> bool:
+        """Whether an amount is under the minimum, and not the minimum to every place told of it."""
+        least = self.floor
+        return least is not None and given < min(least.amount, half_up(least.amount, LAST_PLACE))
+
     def is_told_as(self, given: Fraction) -> bool:
         """Whether an amount is the exact one in decimals, rounded to its own last: 17.07 and 17.1
         of 17.067, and no 18, which is a whole one more."""
@@ -104,7 +115,7 @@ class Result:
         """Whether an amount is right to the figure: exact, to every place that is told of it, or
         as it is set."""
         set_to = (self.rounded.amount, self.mark.amount) if self.rounded else ()
-        exactly = half_up(self.exact.amount, Fraction(1, 10**MOST_PLACES))
+        exactly = half_up(self.exact.amount, LAST_PLACE)
         return given in (self.nearest_to(given), exactly, *set_to)
 
     def nearest_to(self, given: Fraction) -> Fraction:

@@ -121,8 +121,8 @@ def unread(came: str, units: Sequence[str]) -> str:
         takes = f"Add the {why.lacks}, then Send" if why.lacks else f"Units: {', '.join(units)}"
         return f"{why.because} {takes}."
     return (
-        f"{came[:LONGEST_SHOWN]!r} came in, and another kind of amount was asked for; give it in "
-        f"one of {', '.join(units)}, then Send."
+        f"{came[:LONGEST_SHOWN]!r} came in, which is not the kind of amount that the question asks "
+        "for. Read it again, choose the unit, then Send."
     )
 
 

@@ -60,6 +60,7 @@ class Worked:
     corrected: str = ""
     writing: tuple[Remark, ...] = ()
     is_marked: bool = False
+    is_within_level: bool = False
 
     @property
     def slip(self) -> str:
@@ -102,6 +103,7 @@ def worked(
         above=above,
         refusal=solution.refusal,
         is_marked=is_marked,
+        is_within_level=not above and list(said) == [HAND_OVER],
         **(_of_number(judged, steps) if judged else {}),
     )
 

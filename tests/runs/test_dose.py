@@ -124,8 +124,12 @@ def page(browser: Client, presentation: Presentation, **how: Any) -> bytes:
         (".", "mL", "&#x27;.&#x27; is no number; 1000, 1,000, 1.5 and 0,5 are."),
         ("five", "mL", "&#x27;five&#x27; is no number; 1000, 1,000, 1.5 and 0,5 are."),
         ("1500 µL", "mL", "&#x27;µL&#x27; is not read: write 1.5 mL."),
-        ("0.001", "mL/h", "another kind of amount was asked for"),
-        ("1", "kg", "another kind of amount was asked for; give it in one of mL, mg, mcg, g, mEq,"),
+        ("0.001", "mL/h", "is not the kind of amount that the question asks for"),
+        (
+            "1",
+            "kg",
+            "is not the kind of amount that the question asks for. Read it again, choose the",
+        ),
         ("1 mg", "mL", "1 mg was written, and mL chosen: give it in one unit."),
         ("1 cup", "", "&#x27;cup&#x27; is no unit that is read. Units: mL, mg, mcg,"),
     ],
@@ -293,6 +297,7 @@ def test_a_dose_above_a_persons_level_is_handed_over(
 
     assert presentation.outcome == outcome
     assert ("Hand it over." in content) == (own != "paramedic")
+    assert ("within your level" in content) == (outcome == "wrong")
 
 
 def test_a_level_that_nobody_keeps_is_above_everybody(

@@ -148,8 +148,8 @@ def test_the_residual_that_was_forgotten_is_named_with_the_line_that_puts_it_rig
 @pytest.mark.parametrize(
     ("body", "said"),
     [
-        ({"amount": "13", "unit": "L"}, "another kind of amount was asked for"),
-        ({"amount": "13", "unit": "mL/h"}, "another kind of amount was asked for"),
+        ({"amount": "13", "unit": "L"}, "is not the kind of amount that the question asks for"),
+        ({"amount": "13", "unit": "mL/h"}, "is not the kind of amount that the question asks for"),
         (
             {"amount": "1..3", "unit": "min"},
             "is no number; 1000, 1,000, 1.5 and 0,5 are. Units: min, ",

@@ -17,6 +17,8 @@ from drills.engine.calls_workbook.columns import (
     SIZE_UP_LENGTH,
     TEXT_LENGTH,
 )
+from drills.engine.calls_workbook.problem_rows import SIGNS, SIGNS_OF, STATES, WORDS
+from drills.engine.problemcheck import NAMES
 from drills.scenarios.models import CallType, Problem
 
 LISTS_LENGTH = 600  # more than a list may hold: its reader says how much it may
@@ -114,6 +116,29 @@ def new_fields() -> tuple[Field, ...]:
         Field("call_type", "Key", "small letters and hyphens, such as gas-leak", longest=60),
         *(asked[each] for each in ("source", "owner", "date")),
     )
+
+
+PROBLEM_TITLES = {STATES: "How it looks", SIGNS: "Vital signs at an age"}
+
+
+def problem_fields(sheet: str, known: Known) -> tuple[Field, ...]:
+    """The fields of a row of a problem."""
+    severities = _choice("severity", "Severity", {str(at): word for at, word in WORDS.items()})
+    bands = ", ".join(known.bands)
+    of = (
+        (
+            Field("findings", "What is found", "no label, and no figures", LINES, PHRASE_LENGTH),
+            Field("age_bands", "At these ages", f"of {bands}, with semicolons between"),
+        )
+        if sheet == STATES
+        else (_choice("age_band", "Age", _same(known.bands)),)
+    )
+    signs = (
+        Field(each, NAMES[each][:1].upper() + NAMES[each][1:], "least to most", half=True)
+        for each in SIGNS_OF[sheet]
+    )
+    source = Field("source", "Source", "a document, or: common teaching, from memory")
+    return (severities, *of, *signs, source)
 
 
 def _phrases(call: CallType, known: Known) -> tuple[Field, ...]:

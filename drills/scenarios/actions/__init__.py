@@ -1,5 +1,6 @@
 """What is done here: drills are made, call types come, change and go, sorting is set."""
 
+from drills.scenarios.actions.ailing import change_problem
 from drills.scenarios.actions.calls import (
     CallRefusedError,
     RowRefusedError,
@@ -22,6 +23,7 @@ __all__ = [
     "RowRefusedError",
     "SortingRefusedError",
     "add_call",
+    "change_problem",
     "change_row",
     "delete_call",
     "import_calls",

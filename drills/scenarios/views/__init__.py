@@ -1,5 +1,6 @@
 """Pages of call types."""
 
+from drills.scenarios.views.ailing import problem, problem_line, problems
 from drills.scenarios.views.editing import add_row, review, row
 from drills.scenarios.views.living import add, state
 from drills.scenarios.views.looking import call, calls, on_layout
@@ -14,6 +15,9 @@ __all__ = [
     "export",
     "import_",
     "on_layout",
+    "problem",
+    "problem_line",
+    "problems",
     "review",
     "row",
     "sorting",

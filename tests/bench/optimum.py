@@ -61,8 +61,7 @@ class Set:
                 self.beside.append(seconds)
                 self._ask_referee(statement, plan)
             if not number % 50:
-                sys.stdout.write(f"{self.name}: {number} of {many}\n")
-                sys.stdout.flush()
+                _say(f"{self.name}: {number} of {many}")
 
     def _ask_referee(self, statement: Statement, plan: Plan) -> None:
         trips = len(plan.routes) if self.people == 1 else 1
@@ -102,10 +101,18 @@ def spread(times: Sequence[float]) -> tuple[float, float, float]:
     return statistics.median(ordered), ordered[int(len(ordered) * 0.95)], ordered[-1]
 
 
+def _say(line: str) -> None:
+    """At once: it takes long, and who waits wants to see."""
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
+
+
 def _list_all(many: int) -> int:
     """How many small statements have a choice that takes less, or that nobody can carry."""
     different = 0
     for seed in range(many):
+        if not seed % 50:
+            _say(f"every choice listed: {seed} of {many}")
         random = seeded(seed)
         statement = small(random, hands=random.choice([None, 1, 2]))
         for people in (1, 2):
@@ -124,10 +131,9 @@ def main(asked: str) -> int:
     )
     for each in sets:
         each.run(INSTANCES // share, each.refereed // share)
+        _say(each.told())
     listed = _list_all(LISTED // share)
-    for each in sets:
-        sys.stdout.write(each.told() + "\n")
-    sys.stdout.write(f"every choice listed: {LISTED // share} small ones, {listed} different\n")
+    _say(f"every choice listed: {LISTED // share} small ones, {listed} different")
     one, two = spread(sets[0].ours), spread(sets[2].ours)
     is_quick = one[0] * 1000 <= ONE_MS[0] and one[2] * 1000 <= ONE_MS[1]
     is_quick &= two[1] * 1000 <= TWO_MS[0] and two[2] * 1000 <= TWO_MS[1]

@@ -1,6 +1,7 @@
 """Where one's own way lost its time: each loss by itself, and together all of it."""
 
 from collections import Counter
+from dataclasses import replace
 from decimal import Decimal
 from random import Random
 
@@ -279,3 +280,15 @@ def test_a_bag_that_was_opened_is_told_from_the_bag_taken_whole() -> None:
         ("vest",),
         ("BAG",),
     )
+
+
+def test_what_no_hands_carry_is_told_as_trips_alone() -> None:
+    """Five cylinders asked for and brought from the far end, where the near one has them too."""
+    far = StockLine("A", "cylinder", 3, weight_kg=Decimal(6))
+    layout = layout_of(CURB, far, replace(far, compartment="B", par=4))
+    kit = Kit({("A", "cylinder"): 3, ("B", "cylinder"): 2})
+
+    found = told(layout, kit, wanted(cylinder=3), "A", "B")
+
+    assert OTHER not in found
+    assert found[TRIPS].cs > 0

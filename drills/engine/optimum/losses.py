@@ -69,10 +69,20 @@ def losses_of(
     beside, at = _of_beside(choices, at)
     found += [*beside, *_of_places(choices, at)]
     left = own.cs - sum(each.cs for each in found) - quick.cs
-    codes = dict.fromkeys(leg.place.partition(" ")[0] for leg in quick.legs if leg.place)
-    kind = MISSING if _is_short(steps, wanted) else OTHER
-    found.append(Loss(kind, left, instead=tuple(codes)))
+    if _is_short(steps, wanted):
+        found.append(Loss(MISSING, left))
+    else:
+        found = _with_rest(found, left, quick)
     return tuple(each for each in found if each.cs)
+
+
+def _with_rest(found: Sequence[Loss], left: int, quick: Quickest) -> list[Loss]:
+    """What other things that serve would save. Where hands did not do it belongs to the trips:
+    without a limit of hands the rest was quicker than it can be carried."""
+    if any(each.kind == TRIPS for each in found):
+        return [replace(e, cs=e.cs + left) if e.kind == TRIPS else e for e in found]
+    codes = dict.fromkeys(leg.place.partition(" ")[0] for leg in quick.legs if leg.place)
+    return [*found, Loss(OTHER, left, instead=tuple(codes))]
 
 
 def _all_kept(choices: Choices) -> tuple[Choices, Freed]:

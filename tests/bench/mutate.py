@@ -35,8 +35,6 @@ BESIDE = tuple(
 )
 LEAST = 0.85
 TESTS = (
-    "tests/engine/test_quantities.py",
-    "tests/engine/test_dosing_promised.py",
     "tests/engine/test_dosing_words.py",
     "tests/engine/test_dosing_published.py",
     "tests/formulary/test_door.py",
@@ -45,6 +43,9 @@ TESTS = (
     "tests/engine/test_dosing_rounding.py",
     "tests/engine/test_dosing_edges.py",
     "tests/engine/test_dosing.py",
+    "tests/engine/test_quantities.py",
+    "tests/engine/test_dosing_promised.py",
+    "tests/engine/test_dosing_refused_from.py",
     "tests/engine/test_dosing_each_slip.py",
     "tests/engine/test_dosing_fits.py",
     "tests/engine/test_dosing_told.py",

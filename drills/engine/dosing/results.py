@@ -93,7 +93,8 @@ class Result:
 
     def is_rounded_dangerously(self, given: Fraction) -> bool:
         """Whether an amount is past the exact one where that is the dangerous direction."""
-        return self.is_down and given > self.high_amount and not self.is_told_as(given)
+        past = max(self.high_amount, half_up(self.high_amount, LAST_PLACE))
+        return self.is_down and given > past and not self.is_told_as(given)
 
     def is_past(self, given: Fraction) -> bool:
         """Whether an amount is past the maximum, and not the maximum to every place told of it."""

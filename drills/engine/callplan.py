@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from itertools import islice
 from random import Random
 
+from drills.engine.allocplan import AT_MOST, allocations, met_in, rig_has, scarce_of
 from drills.engine.calls import MUST, Asked, Call, CallType, CallWorld, needs_for
 from drills.engine.callsource import (
     calls_as_hard,
@@ -33,12 +34,14 @@ from drills.engine.generation import (
     weigher,
 )
 from drills.engine.incidents import Sorting
+from drills.engine.incidents.allocating import Resource
 from drills.engine.lately import NOTHING, Lately, mark_of_set
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.engine.pools import ready_to_locate
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
+    ALLOCATE,
     AS_A_CALL_RUNS,
     CALL_KINDS,
     DOSE,
@@ -63,6 +66,7 @@ _LACKING = {
     STAGE: "a kit of whose must-haves anything is aboard",
     DOSE: "a patient that a rule fits, with the medicine aboard",
     SUPPLY: "a figure of the supply, with what it takes aboard",
+    ALLOCATE: "more patients who need a thing than the rig has of it",
 }
 # One dose in so many is a drip, a dilution or a weight where no call is run: ours, no source.
 OF_OTHER_TOPICS = 3
@@ -220,6 +224,7 @@ def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
         LOCATE: finds[: counts.get(LOCATE, 0)],
         STAGE: list(islice(_stages(making, call), counts.get(STAGE, 0))),
         TRIAGE: _sorts(making, call),
+        ALLOCATE: _allocates(making, call),
     }
     prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found[kind])
     return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *_spares(making, calls)), varies=True)
@@ -244,9 +249,10 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     mixed = [left.pop(drawn_index(making.random, [1.0] * len(left))) for _ in list(left)]
     if spec.order == RISING:
         mixed.sort(key=_difficulty)
-    if TRIAGE in counts:
+    if is_sorted(spec):
         at = drawn_index(making.random, [1.0] * (len(mixed) + 1))
-        mixed[at:at] = _sorts(making, next(calls))
+        call = _next(making, calls, {ALLOCATE: counts.get(ALLOCATE, 0)})[0]
+        mixed[at:at] = [*_sorts(making, call), *_allocates(making, call)]
     return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls)), varies=True)
 
 
@@ -256,7 +262,8 @@ def _next(
     """The next call with so many kits to bring and figures to work out, and those figures."""
     kits = counts.get(STAGE, 0)
     for call in calls:
-        if len(list(islice(_stages(making, call), kits))) == kits:
+        is_scarce = not counts.get(ALLOCATE) or _scarce(making, call)
+        if is_scarce and len(list(islice(_stages(making, call), kits))) == kits:
             found = _figures(making, call, counts)
             if all(len(prompts) == counts[kind] for kind, prompts in found.items()):
                 return call, found
@@ -297,7 +304,24 @@ def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
 
 def _sorts(making: _Making, call: Call) -> list[Prompt]:
     """What is asked of everybody of a call who is to be sorted, or of as many as are wanted."""
-    return asked_of(call, making.counts.get(TRIAGE) or None)
+    most = making.counts.get(TRIAGE)
+    return [] if most is None else asked_of(call, most or None)
+
+
+def _allocates(making: _Making, call: Call) -> list[Prompt]:
+    """Who gets what of the rig is scarce in a call, and how long its oxygen lasts."""
+    people = met_in(call, making.counts.get(TRIAGE) or None)
+    return list(allocations(call, people, _scarce(making, call), making.works.lasting))
+
+
+def _scarce(making: _Making, call: Call) -> list[tuple[Resource, int]]:
+    """What there is too little of for those who are met, as much as is asked for."""
+    most = making.counts.get(ALLOCATE)
+    if most is None:
+        return []
+    has = rig_has(making.asked.layout, making.material.ties)
+    people = met_in(call, making.counts.get(TRIAGE) or None)
+    return scarce_of(people, has)[: most or AT_MOST]
 
 
 def _stages(making: _Making, call: Call) -> Iterator[Prompt]:

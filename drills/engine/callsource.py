@@ -10,7 +10,14 @@ from drills.engine.dispatch import make_call
 from drills.engine.incidents import Sorting
 from drills.engine.knobs import LURES, patients_share, setting
 from drills.engine.lately import call_mark
-from drills.engine.recipes import AS_A_CALL_RUNS, STAGE, TRIAGE, CannotApplyError, RecipeSpec
+from drills.engine.recipes import (
+    ALLOCATE,
+    AS_A_CALL_RUNS,
+    STAGE,
+    TRIAGE,
+    CannotApplyError,
+    RecipeSpec,
+)
 from drills.engine.sortplan import sorted_calls
 from drills.engine.staging import Wanted
 
@@ -54,8 +61,8 @@ def calls_as_hard(
 
 
 def is_sorted(spec: RecipeSpec) -> bool:
-    """Whether a recipe sorts the patients of its calls."""
-    return any(kind == TRIAGE for kind, _ in spec.kinds)
+    """Whether a recipe sorts the patients of its calls, or gives out what is scarce among them."""
+    return any(kind in (TRIAGE, ALLOCATE) for kind, _ in spec.kinds)
 
 
 def fresh_first(calls: Iterator[Call], had: frozenset[str]) -> Iterator[Call]:

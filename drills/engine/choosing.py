@@ -36,8 +36,8 @@ class Group:
     `how` is one of them, some of them, or a count for each. Of one, any of `right` is right; where
     `by` has the key that another group was answered with, any of those. Of some, all of `right` are
     wanted, `may` cost nothing, and the rest are wrong; with `take` so many are chosen, as many of
-    `may` as there is room for. `counts` are how many of each key. To miss a group that `decides`
-    is to be wrong, another only takes from the marks.
+    `may` as there is room for: what went to another instead is lost to them. `counts` are how many
+    of each key. To miss a group that `decides` is to be wrong, another only takes from the marks.
     """
 
     key: str
@@ -206,9 +206,19 @@ def _mark_some(group: Mapping[str, Any], said: Sequence[str]) -> GroupMark:
     missed = tuple(key for key in group["right"] if key not in own)
     wrong = tuple(key for key in own if key not in (*group["right"], *group["may"]))
     full = min(group["take"] or 0, len(group["right"]) + len(group["may"]))
-    is_short = len(own) - len(wrong) < full
-    outcome = WRONG if missed else PARTLY if wrong or is_short else RIGHT
+    outcome = _of_some(
+        is_missed=bool(missed),
+        is_any_wrong=bool(wrong),
+        is_short=len(own) - len(wrong) < full,
+    )
     return GroupMark(group["key"], outcome, missed, wrong)
+
+
+def _of_some(*, is_missed: bool, is_any_wrong: bool, is_short: bool) -> str:
+    """What went to another while somebody goes without is lost to them."""
+    if is_missed or (is_any_wrong and is_short):
+        return WRONG
+    return PARTLY if is_any_wrong or is_short else RIGHT
 
 
 def _mark_counts(group: Mapping[str, Any], said: Sequence[str]) -> GroupMark:

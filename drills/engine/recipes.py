@@ -6,7 +6,7 @@ from drills.engine.knobs import GRADE, setting
 from drills.engine.scoring import DEPTHS, POCKET
 
 LOCATE, CONTENTS, STAGE, DOSE, MOVED = "locate", "contents", "stage", "dose", "moved"
-SUPPLY, TRIAGE = "supply", "triage"
+SUPPLY, TRIAGE, ALLOCATE = "supply", "triage", "allocate"
 KINDS = (
     "locate",
     "contents",
@@ -15,11 +15,13 @@ KINDS = (
     TRIAGE,
     "dose",
     "supply",
-    "allocate",
+    ALLOCATE,
     "moved",
 )
-BUILT_KINDS = (LOCATE, CONTENTS, STAGE, TRIAGE, DOSE, SUPPLY, MOVED)
-CALL_KINDS = (STAGE, TRIAGE, DOSE, SUPPLY)
+BUILT_KINDS = (LOCATE, CONTENTS, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE, MOVED)
+CALL_KINDS = (STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE)
+# Of which a call may ask as many as there are.
+OPEN_KINDS = (MOVED, TRIAGE, ALLOCATE)
 # What is answered with a number and its unit.
 NUMBER_KINDS = (DOSE, SUPPLY)
 PLACE_KINDS = (LOCATE, MOVED)
@@ -39,8 +41,8 @@ class CannotApplyError(ValueError):
 class RecipeSpec:
     """Kinds with their counts, how deep to ask, in which order, and the share of probes.
 
-    A count of 0 is as many as there are to ask, for what moved and for patients to sort, and none
-    of any other kind.
+    A count of 0 is as many as there are to ask, for what moved, for patients to sort and for what
+    is scarce, and none of any other kind.
     `order` is `mixed`, `as a call runs`, or any other words: then prompts follow the study order of
     the layout and the seed changes nothing. `faces` limits the drill to some faces, empty means
     all; `bags_only` limits it to what lies in bags; `call_types` empty means any. Without
@@ -73,7 +75,7 @@ class RecipeSpec:
 
     @property
     def asks_something(self) -> bool:
-        return any(count or kind in (MOVED, TRIAGE) for kind, count in self.kinds)
+        return any(count or kind in OPEN_KINDS for kind, count in self.kinds)
 
     @property
     def asks_what_moved(self) -> bool:

@@ -52,7 +52,7 @@ def sorted_calls(
 def _least(spec: RecipeSpec) -> int:
     """Of one patient alone triage asks nothing; a drill of more kinds goes on without."""
     least = 1 if len(spec.kinds) > 1 else 2
-    return max(dict(spec.kinds)[TRIAGE], spec.patients_least or least)
+    return max(dict(spec.kinds).get(TRIAGE, 0), spec.patients_least or least)
 
 
 def _may_be_short(spec: RecipeSpec, patients: int) -> bool:

@@ -74,6 +74,12 @@ class Works:
         if made:
             yield prompt_of(made, call)
 
+    def lasting(self, call: Call, patients: int) -> Prompt | None:
+        """How long the oxygen lasts with so many patients of a call on it; None without any."""
+        stores = replace(self.stores, call=replace(call, patients=call.patients[:patients]))
+        made = self._new(partial(write, OXYGEN.name, self.grade, stores, self.random))
+        return prompt_of(made, call) if made else None
+
     def alone(self, topics: Collection[str], count: int) -> list[Prompt]:
         """So many on their own, the topics in turns; `CannotApplyError` where none of them can."""
         found: list[Prompt] = []

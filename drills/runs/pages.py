@@ -12,6 +12,7 @@ from drills.engine.moving import bags_alone, without_bags
 from drills.engine.plan import plan_of
 from drills.engine.prompts import BAG_SIGN
 from drills.engine.recipes import (
+    ALLOCATE,
     CONTENTS,
     DOSE,
     LOCATE,
@@ -41,6 +42,7 @@ _KIND_WORDS = {
     DOSE: "Dose",
     SUPPLY: "Supply",
     TRIAGE: "Triage",
+    ALLOCATE: "Allocate",
     MOVED: "Moved",
 }
 TICK_SECONDS, CLOCK_BAR = 5, 280.0

@@ -62,12 +62,12 @@ def test_what_must_be_is_and_what_need_not_be_costs(said: str, found: str) -> No
         ("two:a two:b", "right"),
         ("two:a two:c", "right"),
         ("two:a", "partly"),
-        ("two:a two:d", "partly"),
+        ("two:a two:d", "wrong"),
         ("two:b two:c", "wrong"),
     ],
 )
 def test_a_tie_is_right_either_way_and_nothing_is_left_over(said: str, found: str) -> None:
-    """Of two to give one is owed, the other goes to either of two, and giving one alone is half."""
+    """Of two to give one is owed, the other goes to either of two, giving one alone is half."""
     assert outcome(said, TWO) == found
 
 

@@ -41,7 +41,6 @@ NOT_YET = {
     "start-of-shift": "reach",
     "new-rig-week-4": "reach",
     "belted-reach": "reach",
-    "many-patients": "allocate",
     "new-rig-week-7": "reach",
 }
 # Made with call types, ties and a formulary, which are rows: tests/scenarios/test_call_recipes.py.
@@ -56,6 +55,8 @@ FROM_CALLS = {
     "triage-first",
     "triage-many",
     "triage-assessed",
+    "many-patients",
+    "call-of-the-day",
 }
 
 

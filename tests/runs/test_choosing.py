@@ -1,6 +1,8 @@
 """What is chosen in groups: the page, the mark, and what is told of it."""
 
+from dataclasses import replace
 from html import unescape
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -9,9 +11,10 @@ from django.urls import reverse
 from drills.competency.models import Evidence
 from drills.engine.calls import Call, Patient
 from drills.engine.choosing import FIRST, ONE, Choice, Choosing, Group
+from drills.engine.incidents.allocating import RESOURCES, Standing, who_gets
 from drills.engine.incidents.first import REASONS, RULE, SOURCE
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import TRIAGE
+from drills.engine.recipes import ALLOCATE, TRIAGE
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.models import Presentation, PresentationState
@@ -21,6 +24,7 @@ from tests.runs.test_dose import asked, page, send
 
 pytestmark = pytest.mark.django_db
 
+OUTLETS = RESOURCES[0]
 SAFETY = "Training only. Follow your local protocols and medical direction."
 
 
@@ -153,3 +157,76 @@ def test_the_debrief_tells_it_with_its_rule_and_counts_it_in_no_category(
     assert "Right: <b>2. 41-year-old man</b>" in content
     assert RULE in content
     assert "over-triage" not in content
+
+
+def allocate_prompt() -> Prompt:
+    """Four patients and two outlets: two immediate are owed them."""
+    people = tuple(
+        Standing(number, "man", "Hurt", "", urgency, frozenset({OUTLETS.key} if needs else ()))
+        for number, urgency, needs in ((1, 1, True), (2, 2, True), (3, 1, True), (4, 3, False))
+    )
+    return replace(
+        first_prompt(),
+        kind=ALLOCATE,
+        subject=OUTLETS.key,
+        name=OUTLETS.asks,
+        text="Oxygen outlets in the rig: 2.",
+        choosing=who_gets(people, OUTLETS, 2),
+    )
+
+
+def given(presentation: Presentation, *numbers: int) -> dict[str, Any]:
+    return {"c-who": [presentation.run.token_for(f"who:{each}") for each in numbers]}
+
+
+@pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["plain", "htmx"])
+def test_who_gets_it_is_ticked_from_everybody(
+    browser: Client, hire: Person, rig: Rig, headers: dict[str, str]
+) -> None:
+    giving = asked(hire, rig, allocate_prompt())
+
+    content = unescape(page(browser, giving, headers=headers).decode())
+
+    assert content.count('type="checkbox" name="c-who"') == 4
+    assert "at most 2" in content
+    assert "and everybody as found" in content
+    assert RULE not in content
+    assert SAFETY in content
+
+
+@pytest.mark.parametrize(
+    ("numbers", "outcome", "words"),
+    [
+        ((1, 3), "right", "Patient 1:"),
+        ((1, 2), "wrong", "You missed: <b>3. Man</b>."),
+        ((1,), "wrong", "You missed: <b>3. Man</b>."),
+        ((3, 4), "wrong", "Not wanted: <b>4. Man</b>."),
+    ],
+)
+def test_who_is_owed_it_and_goes_without_is_told(
+    browser: Client,
+    hire: Person,
+    rig: Rig,
+    numbers: tuple[int, ...],
+    outcome: str,
+    words: str,
+) -> None:
+    giving = asked(hire, rig, allocate_prompt())
+
+    told = unescape(send(browser, giving, **given(giving, *numbers)).content.decode())
+
+    assert giving.outcome == outcome
+    assert words in told
+    assert "the most urgent category first" in told
+    assert "ours, no source" in told
+    assert Evidence.objects.get().fact.skill == "allocate outlets"
+
+
+def test_more_than_the_rig_has_is_refused(browser: Client, hire: Person, rig: Rig) -> None:
+    giving = asked(hire, rig, allocate_prompt())
+
+    response = send(browser, giving, **given(giving, 1, 2, 3))
+
+    assert response.status_code == 422
+    assert "Who? 3 came in; at most 2 are accepted." in response.content.decode()
+    assert giving.state == PresentationState.OPEN

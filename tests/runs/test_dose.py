@@ -104,7 +104,7 @@ def browser(client_of: ClientOf, hire: Person) -> Client:
     return client_of(hire)
 
 
-def send(browser: Client, presentation: Presentation, **body: str) -> Any:
+def send(browser: Client, presentation: Presentation, **body: Any) -> Any:
     url = reverse("runs:answer", args=[presentation.run_id])
     response = browser.post(url, {"token": presentation.token, **body}, headers=FRAGMENT)
     presentation.refresh_from_db()

@@ -14,6 +14,7 @@ from django.db import transaction
 from django.test import override_settings
 from django.utils import timezone
 
+from drills.engine.allocplan import rig_has
 from drills.engine.callplan import SPARE_CALLS, Material, plan
 from drills.engine.calls import MUST
 from drills.engine.dosing import RIGHT, judge
@@ -41,6 +42,7 @@ RECIPES = (
     "multi-patient-assessed",
 )
 SEEDS = range(1, 6)
+OF_ONE_CALL = ("many-patients", "call-of-the-day")
 SORTED = {"triage-first": range(3, 6), "triage-many": range(6, 9), "triage-assessed": range(6, 9)}
 NOW = timezone.now()
 
@@ -118,6 +120,33 @@ def test_the_same_seed_makes_the_same_drill_and_another_another(
 def firsts(prompts: Iterable[Prompt]) -> list[TriagePrompt]:
     """Whom a drill asks to sort when they are first met."""
     return [each.triage for each in prompts if each.triage and each.triage.look == 1]
+
+
+@pytest.mark.parametrize("slug", OF_ONE_CALL)
+def test_a_call_runs_from_its_patients_to_its_kit(slug: str, made: Made) -> None:
+    """In the order of the recipe, all of one call; what is given out is scarce on this rig."""
+    layout, material, specs = made
+    order = [kind for kind, _ in specs[slug].kinds]
+    has = rig_has(layout, material.ties)
+    if layout.slug == "first-response-truck" and slug == "many-patients":
+        with pytest.raises(
+            CannotApplyError, match="more patients who need a thing than the rig has of it"
+        ):
+            drilled(slug, made, 1)
+        return
+    for seed in range(3):
+        prompts = drilled(slug, made, seed).prompts
+        assert len({each.stage.call if each.stage else each.call for each in prompts}) == 1
+        of_kinds = [each.kind for each in prompts if each.kind != "supply"]
+        assert of_kinds == sorted(of_kinds, key=order.index)
+        for at, each in enumerate(prompts):
+            if each.kind == "allocate":
+                assert each.choosing is not None
+                assert len(each.choosing.told) <= len(firsts(prompts))
+                assert each.choosing.groups[0].take == has[each.subject] > 0
+                assert each.choosing.groups[0].right or each.choosing.groups[0].may
+                if each.subject == "outlets":
+                    assert prompts[at + 1].kind == "supply"
 
 
 @pytest.mark.parametrize("slug", SORTED)
@@ -260,17 +289,17 @@ def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: A
 
 def test_recipes_of_calls_are_those_of_the_reference_data() -> None:
     rows = json.loads((FIXTURES / "recipes.json").read_text())
-    built = {"locate", "contents", "stage", "dose", "supply", "triage"}
+    built = {"locate", "contents", "stage", "dose", "supply", "triage", "allocate"}
     kinds = {
         row["fields"]["slug"]: {
             each.partition(":")[0] for each in row["fields"]["kinds"].split(";")
         }
         for row in rows
     }
-    asked_of_calls = {"stage", "dose", "supply", "triage"}
+    asked_of_calls = {"stage", "dose", "supply", "triage", "allocate"}
     of_calls = {slug for slug, said in kinds.items() if said & asked_of_calls and said <= built}
 
-    assert of_calls - {"small-patients"} == set(RECIPES) | set(SORTED)
+    assert of_calls - {"small-patients"} == {*RECIPES, *SORTED, *OF_ONE_CALL}
 
 
 def test_supply_sums_can_be_drilled_on_every_demonstration_layout(kept: Kept) -> None:

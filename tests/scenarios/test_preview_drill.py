@@ -74,7 +74,7 @@ def test_a_fixed_order_does_not_vary() -> None:
 
 
 def test_a_kind_not_built_yet_exits_3_and_names_it(capsys: pytest.CaptureFixture[str]) -> None:
-    RecipeFactory.create(slug="later", kinds="locate:4;dose:2;allocate:1")
+    RecipeFactory.create(slug="later", kinds="locate:4;dose:2;reach:1")
 
     with pytest.raises(SystemExit) as stop:
         preview("later")
@@ -83,7 +83,7 @@ def test_a_kind_not_built_yet_exits_3_and_names_it(capsys: pytest.CaptureFixture
     assert stop.value.code == 3
     assert captured.out == ""
     assert captured.err.count("\n") == 1
-    assert "allocate" in captured.err
+    assert "reach" in captured.err
 
 
 def test_an_unknown_slug_is_named_with_what_there_is() -> None:

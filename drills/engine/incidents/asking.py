@@ -11,8 +11,9 @@ from dataclasses import dataclass, fields, replace
 from drills.engine.calls import Call
 from drills.engine.chance import drawn_evenly, seeded
 from drills.engine.choosing import COUNTS, Choice, Choosing, Group
+from drills.engine.incidents.allocating import Standing, standings
 from drills.engine.incidents.findings import Sorting
-from drills.engine.incidents.first import who_first
+from drills.engine.incidents.first import patients_told, who_first
 from drills.engine.incidents.later import Look, look_again
 from drills.engine.incidents.making import Casualty, Incident
 from drills.engine.incidents.tables import LEVELS
@@ -59,12 +60,13 @@ class SortedCall(Call):
     """A call whose patients are to be sorted: a prompt for each of them, in their order.
 
     `again` are some who are met later, where somebody got worse. Of fewer than the service sorts,
-    `first` is all that is asked.
+    `first` is all that is asked; `people` are who may need what is scarce.
     """
 
     sorts: tuple[TriagePrompt, ...] = ()
     again: tuple[TriagePrompt, ...] = ()
     first: Choosing | None = None
+    people: tuple[Standing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +116,12 @@ def sorted_call(incident: Incident, *, seed: str) -> SortedCall:
     told = {each.name: getattr(call, each.name) for each in fields(call)}
     if len(incident.casualties) < incident.sorting.threshold:
         return SortedCall(**told, first=who_first(incident))
-    return SortedCall(**told, sorts=prompts_of(incident), again=again_of(incident, seed=seed))
+    return SortedCall(
+        **told,
+        sorts=prompts_of(incident),
+        again=again_of(incident, seed=seed),
+        people=standings(incident, patients_told(incident)),
+    )
 
 
 def again_of(incident: Incident, *, seed: str) -> tuple[TriagePrompt, ...]:

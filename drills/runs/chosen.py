@@ -34,6 +34,11 @@ class GroupTold:
     counts: tuple[CountTold, ...]
 
     @property
+    def others(self) -> tuple[str, ...]:
+        """What would have been as right, and was not chosen."""
+        return tuple(each for each in self.right if each not in self.said)
+
+    @property
     def is_of_one(self) -> bool:
         return self.how == ONE
 

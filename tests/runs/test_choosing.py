@@ -230,3 +230,16 @@ def test_more_than_the_rig_has_is_refused(browser: Client, hire: Person, rig: Ri
     assert response.status_code == 422
     assert "Who? 3 came in; at most 2 are accepted." in response.content.decode()
     assert giving.state == PresentationState.OPEN
+
+
+def test_who_would_have_been_as_right_is_told(browser: Client, hire: Person, rig: Rig) -> None:
+    people = tuple(
+        Standing(number, "man", "Hurt", "", 1, frozenset({OUTLETS.key})) for number in (1, 2, 3)
+    )
+    tied = replace(allocate_prompt(), choosing=who_gets(people, OUTLETS, 2))
+    giving = asked(hire, rig, tied)
+
+    told = unescape(send(browser, giving, **given(giving, 1, 3)).content.decode())
+
+    assert giving.outcome == "right"
+    assert "As right: 2. Man." in told

@@ -48,6 +48,14 @@ def test_percentiles_are_the_published_ones(row: dict[str, str]) -> None:
         assert weight_at(share, age, is_female=is_female) == pytest.approx(kg, rel=OFF_BETWEEN)
 
 
+def test_what_is_held_against_no_print_is_not_called_confirmed() -> None:
+    """The files of infants and of those older are two, for each sex."""
+    held = {(row["sex"], float(row["months"]) < 24) for row in PUBLISHED}
+    confirmed = {(row.sex, row.months < 24) for row in GROWTH if row.status == "confirmed"}
+    assert confirmed == held
+    assert len(held) == 3
+
+
 @pytest.mark.parametrize("row", PUBLISHED, ids=named)
 def test_so_many_are_under_each_published_percentile(row: dict[str, str]) -> None:
     """Of 2,000 drawn the share under a printed percentile is its own, within 4 standard errors."""

@@ -5,6 +5,7 @@ from itertools import groupby
 
 from drills.engine import writing
 from drills.engine.dosing.slips import ALL_SLIPS
+from drills.engine.knobs import page as knobs_page
 from drills.engine.optimum import page as optimum_page
 from drills.engine.tables.page import as_markdown, markdown
 from drills.engine.triage import page as triage_page
@@ -33,6 +34,7 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "named slips": named_slips,
     "rules of writing": rules_of_writing,
     "published figures": markdown,
+    "difficulty: knobs": knobs_page.as_table,
     **triage_page.PRINTED,
     **optimum_page.PRINTED,
 }

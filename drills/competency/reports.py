@@ -15,7 +15,7 @@ from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
 from drills.engine.facts import BAG, ITEM, SKILL, Fact
 from drills.engine.generation import PROBE
-from drills.engine.memory import Estimate, Observation, estimate
+from drills.engine.memory import Estimate, Observation, asking_weights, estimate
 from drills.engine.scoring import RIGHT
 from drills.people.models import Cohort, Person
 from drills.rigs.models import Layout
@@ -40,7 +40,7 @@ class Knowledge:
 
     def weights(self) -> dict[str, float]:
         """How much each fact with evidence should be asked for; the others count as 1."""
-        return {str(fact): round(self.of([fact]).weight, 4) for fact in self.observations}
+        return asking_weights(self.observations, now=self.now)
 
     def was_found(self, fact: Fact) -> bool:
         """Whether the fact was ever right."""

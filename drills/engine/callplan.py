@@ -290,16 +290,31 @@ def _figures(making: _Making, call: Call, counts: Mapping[str, int]) -> dict[str
 
 
 def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
-    """Prompts of other calls, for those that fall out; none where all was asked already."""
+    """Prompts of other calls, for those that fall out; none where all was asked already.
+
+    One call gives a spare of each kind, and another is drawn for what it lacks.
+    """
     for _ in range(SPARE_CALLS):
-        if TRIAGE in making.counts and (sorts := sorts_of(next(calls))):
+        call, lacking = next(calls), []
+        for kind in filter(making.counts.get, (STAGE, DOSE, SUPPLY)):
+            made = _one_of(making, call, kind)
+            if made:
+                yield made
+            else:
+                lacking.append(kind)
+        if TRIAGE in making.counts and (sorts := sorts_of(call)):
             yield drawn_evenly(sorts, making.random)
-        if STAGE in making.counts:
-            yield _whole_kit(making, calls)
-        for kind in (DOSE, SUPPLY):
-            if making.counts.get(kind):
-                with suppress(CannotApplyError):
-                    yield _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})[1][kind][0]
+        for kind in lacking:
+            with suppress(CannotApplyError):
+                other, found = _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})
+                yield found[kind][0] if kind != STAGE else next(_stages(making, other))
+
+
+def _one_of(making: _Making, call: Call, kind: str) -> Prompt | None:
+    """A prompt of a kind of a call, where it makes one."""
+    if kind == STAGE:
+        return next(_stages(making, call), None)
+    return next(iter(_figures(making, call, {kind: 1})[kind]), None)
 
 
 def _sorts(making: _Making, call: Call) -> list[Prompt]:

@@ -106,7 +106,7 @@ def weigher(
     def weigh(ready: Ready) -> float:
         if ready.mark in lately.known:
             return 0.0
-        weight = weight_of(ready, weights)
+        weight = weight_of(ready, weights, was_had=ready.mark in lately.had)
         return weight * harder(ready) if harder else weight
 
     return weigh

@@ -1,4 +1,4 @@
-"""What was asked in the week before, so that it is not asked again: by marks, short and alike.
+"""What was asked lately, so that it is not asked again at once: by marks, short and alike.
 
 A mark stands for one prompt, one call or one set of prompts, and nothing is read from it.
 """
@@ -18,12 +18,13 @@ _LETTERS = 16
 class Lately:
     """Marks of a week: prompts that the person is not to get again, and what a cohort had.
 
-    `known` are places that the person found right and figures they were asked for; what was missed
-    is not among them. `calls` and `sets` are those of everybody of the person's cohorts, the
-    person included.
+    `known` are places that the person found right and figures that came out; what was missed is not
+    among them. `calls` and `sets` are those of everybody of the person's cohorts, the person
+    included. `had` are prompts that the person had at all in a quarter, right or not.
     """
 
     known: frozenset[str] = frozenset()
+    had: frozenset[str] = frozenset()
     calls: frozenset[str] = frozenset()
     sets: frozenset[str] = frozenset()
 

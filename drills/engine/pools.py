@@ -72,15 +72,18 @@ def ready_to_locate(
     ]
 
 
-def weight_of(ready: Ready, weights: Mapping[str, float]) -> float:
-    """The weight of the least known fact that a prompt asks about.
+def weight_of(ready: Ready, weights: Mapping[str, float], *, was_had: bool = True) -> float:
+    """What a prompt asks about that may not be known: of a thing its least known fact, of what is
+    in a place all of it together.
 
     A thing with doubles may be known by one of its places alone: places that no answer was ever
-    about count only while there is no other.
+    about count only while there is no other, or while the thing itself was never asked for.
     """
+    if ready.prompt.kind == CONTENTS:
+        return sum(weights.get(fact, 1.0) for fact in ready.ways[0])
     if not weights:
         return 1.0
-    met = [facts for facts in ready.ways if weights.keys() >= set(facts)]
+    met = [facts for facts in ready.ways if weights.keys() >= set(facts)] if was_had else []
     return max(weights.get(fact, 1.0) for facts in met or ready.ways for fact in facts)
 
 
@@ -171,7 +174,8 @@ def _of_one_cabinet(layout: Layout, spec: RecipeSpec, pools: Mapping[str, Pool])
         found: dict[str, dict[str, float]] = {}
         for ready, weight in pools[kind].items():
             subjects = found.setdefault(_cabinet(layout, spec, ready), {})
-            subjects[ready.subject] = max(weight, subjects.get(ready.subject, 0.0))
+            # However much lies in a place, it is one prompt.
+            subjects[ready.subject] = max(min(weight, 1.0), subjects.get(ready.subject, 0.0))
         for code, subjects in found.items():
             asked = sum(nlargest(count, subjects.values()))
             heaviest[code] = heaviest.get(code, 0.0) + asked

@@ -12,21 +12,24 @@ from drills.rigs.models import Layout
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import DrillPrompt
 
-WEEK = timedelta(days=7)
+WEEK, QUARTER = timedelta(days=7), timedelta(days=90)
 
 
 def lately_of(person: Person, *, layout: Layout, now: datetime) -> Lately:
     """The week before `now`: what the person had right at the first answer, and every call and set
-    of prompts of the people of their cohorts, in two queries.
+    of prompts of the people of their cohorts; and what they had in a quarter. In two queries.
 
     What was missed, or asked on another layout, is free to come again.
     """
     since = now - WEEK
     calls, sets = _of_cohorts(person, since)
-    return Lately(known=_known(person, layout, since), calls=calls, sets=sets)
+    newest = _newest(person, layout, now - QUARTER)
+    right = (mark for mark, (outcome, at) in newest.items() if outcome == RIGHT and at >= since)
+    return Lately(known=frozenset(right), had=frozenset(newest), calls=calls, sets=sets)
 
 
-def _known(person: Person, layout: Layout, since: datetime) -> frozenset[str]:
+def _newest(person: Person, layout: Layout, since: datetime) -> dict[str, tuple[str, datetime]]:
+    """By mark, how the newest first answer came out, and when."""
     answered = Presentation.objects.filter(
         run__person=person,
         run__drill__revision__layout=layout,
@@ -35,8 +38,8 @@ def _known(person: Person, layout: Layout, since: datetime) -> frozenset[str]:
         served_at__gte=since,
     ).exclude(prompt__mark="")
     rows = answered.exclude(prompt=None).order_by("served_at", "pk")
-    newest = dict(rows.values_list("prompt__mark", "outcome"))
-    return frozenset(mark for mark, outcome in newest.items() if outcome == RIGHT)
+    read = rows.values_list("prompt__mark", "outcome", "served_at")
+    return {mark: (outcome, at) for mark, outcome, at in read}
 
 
 def _of_cohorts(person: Person, since: datetime) -> tuple[frozenset[str], frozenset[str]]:

@@ -16,6 +16,7 @@ from drills.engine.generation import (
     SPARES_PER_KIND,
     plan_drill,
 )
+from drills.engine.lately import NOTHING, Lately, mark_of
 from drills.engine.layout import Layout
 from drills.engine.prompts import bag_subject
 from drills.engine.recipes import CONTENTS, LOCATE, MOVED, CannotApplyError, RecipeSpec
@@ -248,13 +249,16 @@ def test_a_double_known_by_one_place_counts_as_known() -> None:
     known = {str(fact): 0.1 for fact in facts_of(rig) if fact.thing != "tourniquet"}
     drawer = str(Fact(ITEM, "tourniquet", "I1A"))
 
-    known_by_drawer, never_asked, missed = (
-        plan_drill(rig, spec, seed=1, weights=weights).prompts[0].subject
-        for weights in (known | {drawer: 0.05}, known, known | {drawer: 0.9})
-    )
+    every = plan_drill(rig, RecipeSpec("every", ((LOCATE, 20),)), seed=1).prompts
+    had = Lately(had=frozenset(mark_of(each) for each in every))
 
-    assert known_by_drawer != "tourniquet"
-    assert never_asked == missed == "tourniquet"
+    def first(weights: dict[str, float], lately: Lately = had) -> str:
+        return plan_drill(rig, spec, seed=1, weights=weights, lately=lately).prompts[0].subject
+
+    assert first(known | {drawer: 0.05}) != "tourniquet"
+    assert first(known) == first(known | {drawer: 0.9}) == "tourniquet"
+    # Seen among the contents of the drawer, and never asked for: the bag may not be known.
+    assert first(known | {drawer: 0.05}, NOTHING) == "tourniquet"
 
 
 def test_contents_weigh_only_what_lies_there() -> None:

@@ -4,7 +4,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from drills.engine.memory import HALF_LIFE_DAYS, Observation, estimate, wilson
+from drills.engine.facts import ITEM, Fact
+from drills.engine.memory import (
+    HALF_LIFE_DAYS,
+    Observation,
+    asking_weights,
+    estimate,
+    wilson,
+)
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from tests.reference import table
 
@@ -133,3 +140,34 @@ def test_weight_falls_with_every_right_answer() -> None:
     assert weights == sorted(weights, reverse=True)
     assert len(set(weights)) == len(weights)
     assert weights[-1] > 0
+
+
+def asked_for(outcome: str, days_ago: float, *, begun_days_ago: float = 0) -> float:
+    """How much one fact is asked for, of somebody who began with another one."""
+    now = datetime(2026, 11, 28, tzinfo=UTC)
+    first, fact = Fact(ITEM, "first", "S1"), Fact(ITEM, "splint", "S1")
+    begun = Observation(RIGHT, now - timedelta(days=max(begun_days_ago, days_ago)), first=True)
+    seen = Observation(outcome, now - timedelta(days=days_ago), first=True)
+    return asking_weights({first: [begun], fact: [seen]}, now=now)[str(fact)]
+
+
+def test_what_was_right_is_asked_for_the_more_the_longer_ago() -> None:
+    """From nothing just after it to half of its weight in a quarter."""
+    by_day = [asked_for(RIGHT, days, begun_days_ago=90) for days in (0, 10, 30, 60, 90)]
+
+    assert by_day == sorted(by_day)
+    assert by_day[0] == 0 < by_day[1]
+
+
+def test_a_miss_is_asked_for_before_anything_that_was_right() -> None:
+    """However long ago that was."""
+    assert asked_for(WRONG, 1, begun_days_ago=90) > asked_for(RIGHT, 89, begun_days_ago=90)
+
+
+def test_what_was_never_met_gains_the_longer_somebody_drills() -> None:
+    """It counts as 1: a miss counts as much on the first day, and less on each after it."""
+    by_day = [asked_for(WRONG, 0, begun_days_ago=days) for days in (0, 7, 30, 90)]
+
+    assert by_day == sorted(by_day, reverse=True)
+    assert by_day[0] > 0.9
+    assert by_day[-1] < 0.05

@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from drills.demo.factories import RecipeFactory
+from drills.engine.lately import NOTHING
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.actions import start_run
@@ -84,9 +85,10 @@ def test_what_was_missed_comes_again_though_it_was_right_when_asked_anew(
     answered = Player(first).finish(miss_the_first)
 
     assert any(each.is_retry and each.outcome == "right" for each in answered)
-    known = lately_of(hire, layout=rig.layout, now=LATER).known
+    lately = lately_of(hire, layout=rig.layout, now=LATER)
     marks = {each.subject: each.mark for each in first.drill.prompts.all() if not each.is_spare}
-    assert known == set(marks.values()) - {marks[missed[0].subject]}
+    assert lately.had == set(marks.values())
+    assert lately.known == set(marks.values()) - {marks[missed[0].subject]}
 
 
 def test_what_is_known_is_asked_where_nothing_else_is_left(hire: Person, rig: Rig) -> None:
@@ -150,7 +152,7 @@ def test_prompts_from_before_there_were_marks_are_left_alone(
 
     found = lately_of(hire, layout=rig.layout, now=LATER)
 
-    assert (found.known, found.calls, found.sets) == (frozenset(), frozenset(), frozenset())
+    assert found == NOTHING
 
 
 def test_the_week_is_read_in_two_queries(hire: Person, rig: Rig, five: Recipe) -> None:

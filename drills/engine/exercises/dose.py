@@ -55,7 +55,16 @@ def write(grade: int, stores: Stores, random: Random) -> Exercise:
 
 def of_rule(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise:
     """A dose of one rule; `CannotApplyError` where it makes none of that grade."""
-    return settled(TOPIC.name, lambda: _draft(grade, stores, rule, random), tries=FEW)
+    tried: dict[str, Exercise | None] = {}
+
+    def draft() -> Exercise | None:
+        # By a weight it comes out the same whoever draws it, and near a patient there are few.
+        weight = _weight(grade, stores, rule, random)
+        if weight not in tried:
+            tried[weight] = _of_weight(grade, stores, rule, weight)
+        return tried[weight]
+
+    return settled(TOPIC.name, draft, tries=FEW)
 
 
 def rules_aboard(stores: Stores) -> tuple[MedicineRule, ...]:
@@ -69,7 +78,10 @@ def is_worked_out(rule: MedicineRule) -> bool:
 
 
 def _draft(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
-    weight = _weight(grade, stores, rule, random)
+    return _of_weight(grade, stores, rule, _weight(grade, stores, rule, random))
+
+
+def _of_weight(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:
     exactly = stores.settings.is_exact_pounds
     if weight and not is_weight_for(rule, weight, exactly=exactly):
         return None

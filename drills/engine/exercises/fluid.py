@@ -24,6 +24,9 @@ _BY_DROPS = "mL a minute = drops a minute / drops in a mL."
 _RATES = tuple(map(Fraction, (30, 60, 75, 100, 120, 125, 150, 180, 200, 240, 250, 300, 500, 600)))
 _DROPS = tuple(range(10, 121, 5))
 
+# What came of a rule and a weight, by the code of the one and the words of the other.
+Tried = dict[tuple[str, str], Exercise | None]
+
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """A bolus by weight where a rule has one, or the life of a bag."""
@@ -35,7 +38,8 @@ def _sorts(grade: int, stores: Stores, random: Random) -> Iterator[Callable[[], 
     rules = _ruled(stores)
     can_last = bool(stores.bags) and (grade == 1 or bool(stores.drip_sets))
     if rules and (not can_last or random.random() < 0.5):
-        yield lambda: _bolus(grade, stores, rules, random)
+        tried: Tried = {}
+        yield lambda: _bolus(grade, stores, rules, random, tried)
         if not can_last:
             return
     _need_what_lasts(grade, stores)
@@ -53,11 +57,18 @@ def _need_what_lasts(grade: int, stores: Stores) -> None:
 
 
 def _bolus(
-    grade: int, stores: Stores, rules: Sequence[MedicineRule], random: Random
+    grade: int, stores: Stores, rules: Sequence[MedicineRule], random: Random, tried: Tried
 ) -> Exercise | None:
     """Kilograms at grade 1, pounds above, and at grade 3 one that meets the maximum."""
     rule = drawn_evenly(rules, random)
     weight = weight_of(rule, stores.patient, random, pounds=grade > 1)
+    # Near a patient there are few weights, and mostly none that meets the maximum.
+    if (rule.code, weight) not in tried:
+        tried[rule.code, weight] = _of_weight(grade, stores, rule, weight)
+    return tried[rule.code, weight]
+
+
+def _of_weight(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:
     if not is_weight_for(rule, weight, exactly=stores.settings.is_exact_pounds):
         return None
     made = TOPIC.exercise(

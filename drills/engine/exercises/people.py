@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import lru_cache
 from random import Random
 
 from drills.engine.ages import MONTHS, Age
@@ -37,14 +38,20 @@ def weight_for(age: Age, random: Random, *, pounds: bool) -> str:
 
 def weight_near(kg: Fraction, random: Random, *, pounds: bool) -> str:
     """A weight as it is told, near another one."""
+    return drawn_evenly(_weights_near(kg, pounds=pounds), random)
+
+
+@lru_cache(maxsize=512)
+def _weights_near(kg: Fraction, *, pounds: bool) -> tuple[str, ...]:
+    """Every weight that is told near another one."""
     low, high = kg * (1 - _WITHIN), kg * (1 + _WITHIN)
     if pounds:
         step = _pounds_step(kg)
         steps = [step * n for n in range(1, 40) if low <= step * n / _LB_IN_KG <= high]
-        return f"{plain(drawn_evenly(steps or [step], random))} lb"
+        return tuple(f"{plain(each)} lb" for each in steps or [step])
     step = _kg_step(kg)
     kgs = [step * n for n in range(1, 60) if low <= step * n <= high]
-    return f"{plain(drawn_evenly(kgs or [kg], random))} kg"
+    return tuple(f"{plain(each)} kg" for each in kgs or [kg])
 
 
 def _pounds_step(kg: Fraction) -> Fraction:

@@ -126,7 +126,7 @@ def who_is(age_y: float, *, is_female: bool) -> str:
 
 
 # What is shown of each sign: the words before its number, and after.
-_SHOWN = {
+SHOWN_SIGNS = {
     "hr": ("Pulse", ""),
     "rr": ("Breathing", ""),
     "sbp": ("Systolic", " mmHg"),
@@ -147,7 +147,7 @@ def draw_signs(problem: Problem, state: State, band: str, random: Random) -> dic
             ranges |= each.ranges
     return {
         key: low + random.random() * (high - low)
-        for key in _SHOWN
+        for key in SHOWN_SIGNS
         if key in ranges
         for low, high in [ranges[key]]
     }
@@ -157,7 +157,7 @@ def told_signs(signs: Mapping[str, float]) -> tuple[tuple[str, str], ...]:
     """Signs in words, each with its figure; one of 0 is told as none."""
     found = []
     for key, value in signs.items():
-        words, unit = _SHOWN[key]
+        words, unit = SHOWN_SIGNS[key]
         shown = f"{value:.{int(key == 'temp')}f}"
         found.append((words, "none" if shown == "0" else f"{shown}{unit}"))
     return tuple(found)

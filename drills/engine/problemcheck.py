@@ -102,14 +102,14 @@ def _odd_signs(ranges: Ranges, band: AgeBand, state: State) -> Iterator[str]:
 
 def _too_fast(ranges: Ranges, band: AgeBand, *, is_mild: bool) -> Iterator[str]:
     for sign, name in (("hr", "heart rate awake"), ("rr", "breaths")):
-        usual, most = _usual(name, band)
+        usual, most = usual_most(name, band)
         limit = usual * (min(most, MOST_WHEN_MILD) if is_mild else most)
         if ranges[sign][1] > limit + 0.5:
             mild = " in a mild state" if is_mild else ""
             yield f"{_told(ranges, sign)}; at most {limit:.0f} at this age{mild}."
 
 
-def _usual(name: str, band: AgeBand) -> tuple[float, float]:
+def usual_most(name: str, band: AgeBand) -> tuple[float, float]:
     """The published most at rest of the ages of a band, and how often that may be met."""
     low, high = band.from_y * MONTHS, band.to_y * MONTHS
     if low >= GROWN_MONTHS:

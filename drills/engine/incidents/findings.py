@@ -17,6 +17,7 @@ from drills.engine.incidents.tables import (
     Appearance,
     Pattern,
 )
+from drills.engine.problemcheck import GROWN_MONTHS, MOST, MOST_OF_GROWN, MOST_OF_INFANTS
 from drills.engine.tables import VITAL_SIGNS
 from drills.engine.triage import (
     CHARTS,
@@ -130,12 +131,23 @@ def usual_rate(months: int) -> tuple[int, int]:
     return _GROWN_RATE
 
 
+def _most_breaths(months: int) -> int:
+    """As many breaths a minute as a body of an age has, however ill."""
+    usual = usual_rate(months)[1]
+    if months < MONTHS:
+        times = MOST_OF_INFANTS["breaths"]
+    else:
+        times = (MOST if months < GROWN_MONTHS else MOST_OF_GROWN)["breaths"]
+    return int(usual * times)
+
+
 @lru_cache
 def rate_range(kind: str, whose: Whose, *, is_near: bool) -> tuple[int, int]:
     """Low and high of a kind of rate for somebody, in breaths a minute."""
     least, most = rate_limits(whose.chart)
     if kind == "over":
-        return most + 1, most + (_NEAR if is_near else _ABOVE[whose.chart])
+        above = most + (_NEAR if is_near else _ABOVE[whose.chart])
+        return most + 1, max(most + _NEAR, min(above, _most_breaths(whose.months)))
     if kind == "usual":
         return _usual(whose, least, most, is_near=is_near)
     return {"agonal": _AGONAL, "slowed": _SLOWED[whose.chart]}.get(kind, (0, 0))

@@ -1,0 +1,97 @@
+"""Calls made by the thousand, and what is odd in them: told as one JSON document."""
+
+import json
+from argparse import ArgumentParser
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from drills.engine.callplan import Material
+from drills.engine.calls import Call
+from drills.engine.chance import seeded
+from drills.engine.dispatch import make_call
+from drills.engine.incidents import make_incident
+from drills.engine.oddities import contradictions_of, oddities_of, unaccounted
+from drills.engine.staging import want
+from drills.rigs.models import Layout
+from drills.rigs.reading import layout_of
+from drills.scenarios.reading import material_of
+
+MOST_CALLS, MOST_TOLD = 20_000, 200
+# From so many patients on a call type is drawn as one to be sorted as well.
+SORTED_FROM = 3
+
+
+class Command(BaseCommand):
+    help = (
+        "Make calls of every type on a layout and list what is odd in them: signs that no body of "
+        "the age has, text with a fault, needs that are neither aboard nor told to be short, "
+        "categories that the chart denies. JSON on standard output; status 1 where anything is."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("layout", metavar="LAYOUT", help="slug of a published layout")
+        parser.add_argument("--calls", type=int, default=1000)
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if not 1 <= options["calls"] <= MOST_CALLS:
+            raise CommandError(
+                f"--calls {options['calls']}; 1 to {MOST_CALLS} is accepted.", returncode=2
+            )
+        published = {each.slug: each.published for each in Layout.objects.all() if each.published}
+        revision = published.get(options["layout"])
+        if revision is None:
+            known = ", ".join(published) or "none"
+            raise CommandError(
+                f"No published layout {options['layout']!r}; there are: {known}.", returncode=2
+            )
+        material = material_of(revision, now=timezone.now(), is_assessed=False)
+        layout = layout_of(revision)
+        found: list[dict[str, Any]] = []
+        short: Counter[str] = Counter()
+        patients = 0
+        for number, call, faults in _made(material, options["calls"]):
+            wanted = want(layout, material.ties, call.needs, (), material.holds)
+            short.update(each.name or each.need for each in wanted if each.short)
+            patients += len(call.patients)
+            odd = (*oddities_of(call, material.world.bands), *unaccounted(call.needs, wanted))
+            found += [
+                {"call_type": call.call_type, "seed": number, "says": words}
+                for words in (*odd, *faults)
+            ]
+        document = {
+            "layout": layout.slug,
+            "revision": revision.number,
+            "calls": options["calls"],
+            "patients": patients,
+            "odd": len(found),
+            "oddities": found[:MOST_TOLD],
+            "told_short": dict(sorted(short.items())),
+        }
+        self.stdout.write(json.dumps(document, indent=1, ensure_ascii=False))
+        if found:
+            raise SystemExit(1)
+
+
+def _made(material: Material, many: int) -> Iterator[tuple[int, Call, tuple[str, ...]]]:
+    """Calls of every type in turn, every second one of many patients with theirs to be sorted."""
+    types = material.call_types
+    for number in range(many):
+        call_type = types[number % len(types)]
+        turn = number // len(types)
+        if turn % 2 and call_type.most >= SORTED_FROM:
+            incident = make_incident(
+                call_type,
+                material.world,
+                seed=f"check:{number}",
+                count=max(call_type.least, SORTED_FROM),
+                sorting=material.sorting,
+                level=1 + turn % 5,
+            )
+            yield number, incident.call, contradictions_of(incident)
+        else:
+            random = seeded(f"check:{number}")
+            yield number, make_call(call_type, material.world, random), ()

@@ -18,6 +18,7 @@ from drills.runs.bringing import Bringing, bringings
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 from drills.runs.reports import results_of, tally_of
 from drills.runs.sorting import sorting_of
+from drills.runs.targets import targets_beside
 from drills.runs.told import Told, tell
 from drills.scenarios.reading import layout_asked
 
@@ -62,6 +63,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "right": _first_right(told),
             "missed": _pictured(_missed(answered, layout), kits, run, layout),
             "brought": _right(kits),
+            "targets": targets_beside(first, kits),
             "contested": [
                 (each, tell(each, layout))
                 for each in rows.filter(void_reason=VoidReason.CONTESTED, is_retry=False)

@@ -31,6 +31,7 @@ from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of
 from drills.runs.debriefing import told_at_once
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.runs.numbers import figures_of, syringes_of, units_of
+from drills.runs.targets import targets_before
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import GIVES_NOTHING
@@ -85,6 +86,8 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         "bags": bags,
         "most_retries": MOST_RETRIES,
     }
+    if context["state"] == "brief":
+        context["targets"] = targets_before(run, layout)
     if context["state"] == "prompt" and presentation is not None:
         context |= _prompt_context(run, presentation, layout, now)
         context["door_face"] = _face_of_warm_up(presentation, drawn)

@@ -8,6 +8,7 @@ app_name = "scenarios"
 
 urlpatterns = [
     path("sorting/", views.sorting, name="sorting"),
+    path("recipes/<slug:slug>/", views.recipe, name="recipe"),
     path("calls/", views.calls, name="calls"),
     path("calls/calls.<str:kind>", views.export, name="export"),
     path("calls/import/", views.import_, name="import"),

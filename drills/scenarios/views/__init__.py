@@ -1,9 +1,10 @@
-"""Pages of call types."""
+"""Pages of call types, and of what a drill asks."""
 
 from drills.scenarios.views.ailing import problem, problem_line, problems
 from drills.scenarios.views.editing import add_row, review, row
 from drills.scenarios.views.living import add, state
 from drills.scenarios.views.looking import call, calls, on_layout
+from drills.scenarios.views.recipes import recipe
 from drills.scenarios.views.sorting import sorting
 from drills.scenarios.views.workbook import export, import_, store
 
@@ -18,6 +19,7 @@ __all__ = [
     "problem",
     "problem_line",
     "problems",
+    "recipe",
     "review",
     "row",
     "sorting",

@@ -1,0 +1,59 @@
+"""What the steps of a run should take, before its start and beside one's own."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from drills.engine.layout import Layout
+from drills.engine.optimum import Rig, StatementError
+from drills.engine.optimum.kit import quickest_kit
+from drills.engine.recipes import STAGE
+from drills.engine.targets import Step, steps_of, whole
+from drills.runs.bringing import Bringing
+from drills.runs.models import Presentation, Run
+from drills.scenarios.models import DrillPrompt
+from drills.scenarios.tasks import wanted_in
+
+
+@dataclass(frozen=True, slots=True)
+class Targets:
+    """The steps of a run by kind, and all of them together."""
+
+    steps: tuple[Step, ...]
+    whole: Step
+
+
+def targets_before(run: Run, layout: Layout) -> Targets:
+    """What the prompts that are planned should take by kind; nothing is said of one alone."""
+    prompts = list(run.drill.prompts.filter(is_spare=False))
+    ways = _ways([each for each in prompts if each.kind == STAGE], run, layout)
+    steps = steps_of([each.kind for each in prompts], quickest_s=ways)
+    return Targets(steps, whole(steps))
+
+
+def targets_beside(answered: Sequence[Presentation], kits: Iterable[Bringing]) -> Targets:
+    """What first answers should have taken by kind, and what they took."""
+    own: dict[str, float] = defaultdict(float)
+    kinds = []
+    for each in answered:
+        if each.prompt:
+            kinds.append(each.prompt.kind)
+            own[each.prompt.kind] += each.seconds or 0.0
+    steps = steps_of(kinds, quickest_s=[kit.quickest.cs / 100 for kit in kits], own_s=own)
+    return Targets(steps, whole(steps))
+
+
+def _ways(kits: Sequence[DrillPrompt], run: Run, layout: Layout) -> list[float | None]:
+    """The seconds of the quickest way to bring each kit."""
+    if not kits:
+        return []
+    rig, held = Rig(layout), [(thing, place) for thing, place in run.drill.held]
+    return [_way(rig, each, held) for each in kits]
+
+
+def _way(rig: Rig, kit: DrillPrompt, held: Sequence[tuple[str, str]]) -> float | None:
+    try:
+        found = quickest_kit(rig, wanted_in(kit.answer), held=held)
+    except StatementError:
+        return None
+    return found.cs / 100 if found else None

@@ -5,6 +5,7 @@ Only what a page prints is looked at, so that nothing of how the call was made c
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from math import inf
 from types import MappingProxyType
 
 from drills.engine.ages import MONTHS, Age
@@ -19,6 +20,7 @@ from drills.engine.tables import SYSTOLIC, at_age
 # Who obeys has so many points of the coma scale at least: six for that, one and two beside it. From
 # as many as the second on nobody fails to.
 OBEYS_FROM, SURELY_OBEYS = 9, 13
+_RATES = {"hr": "heart rate awake", "rr": "breaths"}
 _NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _FAULTS: Mapping[str, re.Pattern[str]] = MappingProxyType(
     {
@@ -81,18 +83,19 @@ def _denied(casualty: Casualty) -> Iterator[str]:
 def unaccounted(asked: Iterable[Asked], wanted: Iterable[Wanted]) -> tuple[str, ...]:
     """Needs of a call that are neither aboard in full nor told to be short, each a sentence."""
     told = {each.need: each for each in wanted}
-    found = []
-    for need in asked:
-        here = told.get(need.need)
-        if here is None:
-            found.append(f"{need.need} is asked for and not told.")
-        elif not (here.name or here.need):
-            found.append(f"{need.need} has no name.")
-        elif need.grade != NEEDLESS and here.quantity + here.short != need.quantity:
-            found.append(f"{need.need}: {here.quantity} and {here.short} short of {need.quantity}.")
-        elif here.quantity and not here.serving:
-            found.append(f"{need.need}: {here.quantity} to bring, and nothing serves.")
-    return tuple(found)
+    return tuple(
+        words for need in asked for words in _unaccounted(need, told.get(need.need)) if words
+    )
+
+
+def _unaccounted(need: Asked, here: Wanted | None) -> Iterator[str]:
+    if here is None:
+        yield f"{need.need} is asked for and not told."
+        return
+    if need.grade != NEEDLESS and here.quantity + here.short != need.quantity:
+        yield f"{need.need}: {here.quantity} and {here.short} short of {need.quantity}."
+    if here.quantity and not here.serving:
+        yield f"{need.need}: {here.quantity} to bring, and nothing serves."
 
 
 def _of_text(whose: str, text: str) -> Iterator[str]:
@@ -107,18 +110,23 @@ def _of_signs(patient: Patient, band: AgeBand) -> Iterator[str]:
     who = f"patient {patient.number}, {patient.who}"
     for key, value in signs.items():
         low, high = SCALES[key]
-        if not low <= value <= high:
-            yield f"{who}: {key} {value:g} is outside {low:g} to {high:g}."
-    for key, name in (("hr", "heart rate awake"), ("rr", "breaths")):
-        usual, times = usual_most(name, band)
-        if signs.get(key, 0) > usual * times + 1:
-            yield f"{who}: {key} {signs[key]:g}, at most {usual * times:g} at this age."
+        most = min(high, _most(key, band))
+        if not low <= value <= most:
+            yield f"{who}: {key} {value:g}; {low:g} to {most:g} is what a body of the age has."
     coma = signs.get("gcs", 3)
     least = least_systolic(patient.age_y)
     if coma >= SURELY_OBEYS and signs.get("sbp", least) < LEAST_AWAKE * least - 1:
         yield f"{who}: systolic {signs['sbp']:g} of {least:g} at least, and awake at {coma:g}."
     if signs.get("hr") == 0 and coma > 3:
         yield f"{who}: no pulse, and a coma scale of {coma:g}."
+
+
+def _most(key: str, band: AgeBand) -> float:
+    """As much of a rate as a body of an age has; of anything else there is no end here."""
+    if key not in _RATES:
+        return inf
+    usual, times = usual_most(_RATES[key], band)
+    return usual * times + 1
 
 
 def least_systolic(age_y: float) -> float:

@@ -81,10 +81,14 @@ def weight_of(ready: Ready, weights: Mapping[str, float], *, was_had: bool = Tru
     """
     if ready.prompt.kind == CONTENTS:
         return sum(weights.get(fact, 1.0) for fact in ready.ways[0])
-    if not weights:
-        return 1.0
-    met = [facts for facts in ready.ways if weights.keys() >= set(facts)] if was_had else []
-    return max(weights.get(fact, 1.0) for facts in met or ready.ways for fact in facts)
+    return _of_least_known(ready.ways, weights, was_had=was_had) if weights else 1.0
+
+
+def _of_least_known(
+    ways: tuple[tuple[str, ...], ...], weights: Mapping[str, float], *, was_had: bool
+) -> float:
+    met = [facts for facts in ways if weights.keys() >= set(facts)] if was_had else []
+    return max(weights.get(fact, 1.0) for facts in met or ways for fact in facts)
 
 
 def hardness(difficulty: int) -> Callable[[Ready], float] | None:

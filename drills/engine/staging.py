@@ -244,13 +244,10 @@ def _all_of(needs: Iterable[str], things: Mapping[str, Sequence[str]]) -> tuple[
 
 
 def _pars(layout: Layout, held: Collection[tuple[str, str]]) -> Counter[str]:
-    key = ("pars", frozenset(held))
-    if key not in layout.worked_out:
-        found: Counter[str] = Counter()
-        for line in layout.lines_there(held):
-            found[line.key] += line.par
-        layout.worked_out[key] = found
-    return Counter(layout.worked_out[key])
+    found: Counter[str] = Counter()
+    for line in layout.lines_there(held):
+        found[line.key] += line.par
+    return found
 
 
 def mark_stage(

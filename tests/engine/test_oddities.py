@@ -99,9 +99,9 @@ def test_a_text_without_a_fault_is_left_alone(dispatch: str) -> None:
     [
         ({"Systolic": "57 mmHg", "Coma_scale": "13"}, "systolic 57 of 90 at least"),
         ({"Pulse": "none", "Coma_scale": "9"}, "no pulse, and a coma scale of 9"),
-        ({"Saturation": "103 %"}, "spo2 103 is outside"),
-        ({"Pulse": "225"}, "hr 225, at most 210"),
-        ({"Breathing": "64"}, "rr 64, at most 40"),
+        ({"Saturation": "103 %"}, "spo2 103; 40 to 100"),
+        ({"Pulse": "225"}, "hr 225; 0 to 211"),
+        ({"Breathing": "64"}, "rr 64; 0 to 41"),
     ],
 )
 def test_a_sign_that_cannot_be_is_seen(signs: dict[str, str], words: str) -> None:

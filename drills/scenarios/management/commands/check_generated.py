@@ -3,7 +3,7 @@
 import json
 from argparse import ArgumentParser
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
@@ -16,7 +16,7 @@ from drills.engine.dispatch import make_call
 from drills.engine.incidents import make_incident
 from drills.engine.oddities import contradictions_of, oddities_of, unaccounted
 from drills.engine.staging import want
-from drills.rigs.models import Layout
+from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.reading import material_of
 
@@ -41,27 +41,18 @@ class Command(BaseCommand):
             raise CommandError(
                 f"--calls {options['calls']}; 1 to {MOST_CALLS} is accepted.", returncode=2
             )
-        published = {each.slug: each.published for each in Layout.objects.all() if each.published}
-        revision = published.get(options["layout"])
-        if revision is None:
-            known = ", ".join(published) or "none"
-            raise CommandError(
-                f"No published layout {options['layout']!r}; there are: {known}.", returncode=2
-            )
+        revision = _published(options["layout"])
         material = material_of(revision, now=timezone.now(), is_assessed=False)
-        layout = layout_of(revision)
         found: list[dict[str, Any]] = []
         short: Counter[str] = Counter()
         patients = 0
+        layout = layout_of(revision)
         for number, call, faults in _made(material, options["calls"]):
             wanted = want(layout, material.ties, call.needs, (), material.holds)
             short.update(each.name or each.need for each in wanted if each.short)
             patients += len(call.patients)
             odd = (*oddities_of(call, material.world.bands), *unaccounted(call.needs, wanted))
-            found += [
-                {"call_type": call.call_type, "seed": number, "says": words}
-                for words in (*odd, *faults)
-            ]
+            found += _told(call.call_type, number, (*odd, *faults))
         document = {
             "layout": layout.slug,
             "revision": revision.number,
@@ -74,6 +65,19 @@ class Command(BaseCommand):
         self.stdout.write(json.dumps(document, indent=1, ensure_ascii=False))
         if found:
             raise SystemExit(1)
+
+
+def _told(call_type: str, seed: int, odd: Iterable[str]) -> list[dict[str, Any]]:
+    return [{"call_type": call_type, "seed": seed, "says": words} for words in odd]
+
+
+def _published(slug: str) -> Revision:
+    published = {each.slug: each.published for each in Layout.objects.all() if each.published}
+    revision = published.get(slug)
+    if revision is None:
+        known = ", ".join(published) or "none"
+        raise CommandError(f"No published layout {slug!r}; there are: {known}.", returncode=2)
+    return revision
 
 
 def _made(material: Material, many: int) -> Iterator[tuple[int, Call, tuple[str, ...]]]:

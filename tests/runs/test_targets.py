@@ -38,7 +38,7 @@ def test_the_target_stands_before_the_start(browser: Client, run: Run) -> None:
     content = words(browser, "runs:take", run)
 
     assert "Target time <b>2:10</b>" in content
-    assert "Locate × 5 1:20, Contents × 1 0:50." in content
+    assert "Locate × 5 in 1:20, Contents × 1 in 0:50." in content
 
 
 def test_it_is_not_worked_out_again_once_begun(run: Run) -> None:

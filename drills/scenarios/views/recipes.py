@@ -1,10 +1,11 @@
 """What a recipe asks, how hard it is, and what it should take: for everybody who may take it."""
 
+from typing import Any
+
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
-from drills.engine.knobs import EASIEST, HARDEST
 from drills.engine.knobs.page import rows_for
 from drills.engine.recipes import AS_A_CALL_RUNS, CannotApplyError, RecipeSpec
 from drills.engine.targets import TARGETS
@@ -17,7 +18,7 @@ def recipe(request: Request, slug: str) -> HttpResponse:
     """One recipe; nothing on its page says what the answer of any prompt is."""
     closed_while_assessed(request.user)
     found = get_object_or_404(Recipe, slug=slug)
-    context = {"recipe": found, "levels": range(EASIEST, HARDEST + 1)}
+    context: dict[str, Any] = {"recipe": found}
     try:
         spec = found.spec
     except CannotApplyError as error:

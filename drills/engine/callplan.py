@@ -29,8 +29,8 @@ from drills.engine.generation import (
     FOCUS,
     SPARES_PER_KIND,
     DrillPlan,
+    Wish,
     drawn_apart,
-    plan_drill,
     weigher,
 )
 from drills.engine.incidents import Sorting
@@ -100,34 +100,10 @@ class Material:
 
 
 @dataclass(frozen=True, slots=True)
-class _Asked:
-    """What a drill is asked for, of whatever it is made."""
-
-    layout: Layout
-    spec: RecipeSpec
-    weights: Mapping[str, float]
-    held: Collection[tuple[str, str]]
-    before: Layout | None
-    lately: Lately
-
-    def of_the_rig(self, spec: RecipeSpec, seed: int) -> DrillPlan:
-        """A drill of the rig alone."""
-        return plan_drill(
-            self.layout,
-            spec,
-            seed=seed,
-            weights=self.weights,
-            held=self.held,
-            before=self.before,
-            lately=self.lately,
-        )
-
-
-@dataclass(frozen=True, slots=True)
 class _Making:
     """All that one drill is made from; `random` is the one thing that changes."""
 
-    asked: _Asked
+    asked: Wish
     seed: int
     material: Material
     random: Random
@@ -172,7 +148,7 @@ def plan(
     `CannotApplyError` when the recipe makes no drill on this layout.
     """
     refuse_unbuilt(spec)
-    asked = _Asked(layout, spec, weights or {}, held, before, lately)
+    asked = Wish(layout, spec, weights or {}, held, before, lately)
     made = _planned(asked, seed, material)
     for anew in range(1, DRAWN_ANEW + 1):
         if not made.varies or mark_of_set(made.prompts) not in lately.sets:
@@ -181,7 +157,7 @@ def plan(
     return made
 
 
-def _planned(asked: _Asked, seed: int, material: Material | None) -> DrillPlan:
+def _planned(asked: Wish, seed: int, material: Material | None) -> DrillPlan:
     spec = asked.spec
     if material is None or not spec.comes_from_calls:
         return asked.of_the_rig(spec, seed)

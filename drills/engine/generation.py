@@ -208,3 +208,27 @@ def _stop(layout: Layout, spec: RecipeSpec, prompt: Prompt) -> str:
     if spec.bags_only:
         return next(each.code for each in chain if each.is_bag)
     return code if ONE_CABINET in spec.focus else chain[0].code
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What a drill is asked for, of whatever it is made."""
+
+    layout: Layout
+    spec: RecipeSpec
+    weights: Mapping[str, float]
+    held: Collection[tuple[str, str]]
+    before: Layout | None
+    lately: Lately
+
+    def of_the_rig(self, spec: RecipeSpec, seed: int) -> DrillPlan:
+        """A drill of the rig alone."""
+        return plan_drill(
+            self.layout,
+            spec,
+            seed=seed,
+            weights=self.weights,
+            held=self.held,
+            before=self.before,
+            lately=self.lately,
+        )

@@ -2,35 +2,18 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, Judgement, Refusal, Slip, judge
-from drills.engine.dosing import slips as made_by
+from drills.engine.dosing.righting import line_for
+from drills.engine.dosing.saying import how_far
 from drills.engine.dosing.working import steps_to
 from drills.engine.lines import is_line
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.prompts import HAND_OVER
-from drills.engine.quantities import half_up, plain
 from drills.engine.scoring import MARKS
 from drills.engine.writing import Remark
 from drills.scenarios.tasks import figure_asked, problem_in
-
-# A line of the working puts a slip right when it holds one of these; other slips are put right by
-# the last line that works something out.
-_PUT_RIGHT_BY: Mapping[Slip, tuple[str, ...]] = {
-    made_by.POUNDS_AS_KG: ("lb / ", "lb x "),
-    made_by.KG_AS_POUNDS: (" kg x ", "/kg x "),
-    made_by.KG_TO_POUNDS: (" kg x ", "/kg x "),
-    made_by.NO_WEIGHT: (" kg x ", "/kg x "),
-    made_by.NO_MAXIMUM: ("The maximum",),
-    made_by.NO_MINIMUM: ("The minimum",),
-    made_by.NO_RESIDUAL: (" psi - ",),
-    made_by.ONE_PATIENT: (" + ",),
-    made_by.MINUTE_FOR_HOUR: (" min/h",),
-    made_by.HOUR_FOR_MINUTE: (" min/h",),
-}
-TWICE = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,17 +105,11 @@ def _of_number(judged: Judgement, steps: Sequence[str]) -> dict[str, Any]:
 
 
 def _corrected(slip: Slip, steps: Sequence[str]) -> str:
-    """The line of the working that a slip left out or got wrong."""
-    words = _PUT_RIGHT_BY.get(slip, ())
-    found = next((step for step in steps if any(each in step for each in words)), "")
-    return found or next((step for step in reversed(steps) if is_line(step)), steps[-1])
+    """The line that puts a slip right, else the last that works something out."""
+    last = next((step for step in reversed(steps) if is_line(step)), steps[-1])
+    return line_for(slip, steps) or last
 
 
 def _off(judged: Judgement) -> str:
-    """How far off in round words; nothing of what is right."""
-    if judged.verdict == RIGHT or judged.ratio is None:
-        return ""
-    if judged.ratio >= TWICE:
-        return f"{plain(half_up(judged.ratio, Fraction(1, 10)))} times what is right"
-    share = plain(half_up(abs(judged.off_by) * 100, Fraction(1)))
-    return f"{share}% too {'much' if judged.off_by > 0 else 'little'}" if judged.off_by else ""
+    """How far off a wrong figure is."""
+    return "" if judged.verdict == RIGHT or judged.ratio is None else how_far(judged.ratio)

@@ -1,12 +1,13 @@
 """A judgement in one plain sentence, with the corrected line: short enough for a phone."""
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 
 from drills.engine.dosing import slips
 from drills.engine.dosing.measured import STEPPED, THINGS, allowance, least_of
 from drills.engine.dosing.results import Result, Solution, marks_apart
+from drills.engine.dosing.righting import line_for
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
 from drills.engine.lines import ends_in
@@ -105,7 +106,7 @@ def _why(judged: Judgement, result: Result, given: Fraction) -> str:
     if made_by := _made_by(judged):
         said.append(made_by)
     elif not said and judged.ratio is not None:
-        said += [_off(judged.ratio), *_side(judged, result), *_setting(result, given)]
+        said += [how_far(judged.ratio), *_side(judged, result), *_setting(result, given)]
     return ": ".join(said)
 
 
@@ -128,8 +129,8 @@ def _made_by(judged: Judgement) -> str:
     return " or ".join(each.words for each in judged.slips)
 
 
-def _off(ratio: Fraction) -> str:
-    """How far off, in words."""
+def how_far(ratio: Fraction) -> str:
+    """How far off an answer is, in round words; nothing of what is right."""
     if ratio >= 2:
         return f"{plain(half_up(ratio, told_step(ratio)))} times as much as is right"
     share = abs(ratio - 1) * 100
@@ -142,40 +143,13 @@ def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
     """The line where the slip was made, else the one that gives the figure; then the figure."""
     # What is worked out of the figure itself puts nothing right.
     before = [each for each in solution.steps if not each.startswith(f"{result.exact} ")]
-    line = _first(before, _LINES.get(slip.key) if slip else None)
+    line = line_for(slip, before) if slip else ""
     steps = [*solution.beside.values(), *reversed(solution.steps)]
-    line = line or _first(steps, lambda step: ends_in(step, result.exact))
+    line = line or next((each for each in steps if ends_in(each, result.exact)), "")
     refusal = None if result.rounded else solution.refusal
     answer = str(result.exact) if refusal else result.answer
     said = line if line.endswith(f" {answer}") else ", so ".join(filter(None, (line, answer)))
     return f"{said}, which {refusal.which}" if refusal else said
-
-
-def _first(steps: Iterable[str], fits: Callable[[str], bool] | None) -> str:
-    return next((step for step in steps if fits and fits(step)), "")
-
-
-def _has(part: str) -> Callable[[str], bool]:
-    return lambda step: part in step
-
-
-_LINES: dict[str, Callable[[str], bool]] = {
-    slip.key: _has(part)
-    for slip, part in (
-        (slips.POUNDS_AS_KG, " lb "),
-        (slips.POUNDS_TIMES, " lb "),
-        (slips.KG_AS_POUNDS, " kg x "),
-        (slips.KG_TO_POUNDS, " kg x "),
-        (slips.NO_WEIGHT, " kg x "),
-        (slips.NO_MAXIMUM, "The maximum is "),
-        (slips.NO_MINIMUM, "The minimum is "),
-        (slips.NO_RESIDUAL, " - "),
-        (slips.FROM_ARRIVAL, " - "),
-        (slips.ONE_PATIENT, " + "),
-        (slips.BURN_DOUBLED, " / 2 = "),
-        (slips.BURN_HALVED, " / 2 = "),
-    )
-}
 
 
 def capital(words: str) -> str:

@@ -102,3 +102,65 @@ def test_a_slip_is_put_right_where_it_is_made(
     assert [each.key for each in judged.slips] == [slip]
     assert f"Right: {line}" in judged.sentence
     assert line_for(judged.slips[0], steps_to(read.solve(), asked)) == line
+
+
+@pytest.mark.parametrize(
+    ("problem", "asked", "entered"),
+    [
+        # 16.8 minutes with the residual: 16 is as well 15.2 rounded up.
+        (
+            {**OXYGEN, "pressure": "2,000 psi", "flow": ["15 L/min", "4 L/min"]},
+            "minutes",
+            "16 min",
+        ),
+        (
+            {
+                "kind": "energy",
+                "weight": "6 kg",
+                "per_weight": "2 J/kg",
+                "max": "9 J",
+                "graduation": "5 J",
+            },
+            "energy",
+            "5 J",
+        ),
+        (
+            {
+                "kind": "dose",
+                "fixed": "1.3 mg",
+                "concentration": "1 mg/mL",
+                "graduation": "0.2 mL",
+                "refused_from": "5 %",
+            },
+            "volume",
+            "1.4 mL",
+        ),
+    ],
+)
+def test_a_mark_beside_what_is_right_is_rounded_and_no_slip(
+    problem: dict[str, Any], asked: str, entered: str
+) -> None:
+    """Who took the other mark is not told that something was forgotten."""
+    judged = judge(read_problem(problem), asked, entered)
+
+    assert judged.verdict != "right"
+    assert (judged.slips, judged.possibly) == ((), ())
+
+
+def test_a_limit_that_did_not_apply_was_not_forgotten() -> None:
+    """The dose is 2 mg with its minimum and without it."""
+    problem = {**CHILD, "concentration": "3 mg/mL", "min": "2 mg", "max": "2 mg"}
+
+    judged = judge(read_problem(problem), "volume", "0.66 mL")
+
+    assert judged.slips == ()
+
+
+def test_what_is_told_as_right_is_never_past_the_maximum() -> None:
+    """Two thirds of a mL are told as 0.666 mL where 0.667 mL is too much."""
+    problem = read_problem({**CHILD, "concentration": "3 mg/mL", "min": "2 mg", "max": "2 mg"})
+
+    told = problem.solve().results["volume"].answer
+
+    assert told == "0.666 mL"
+    assert not judge(problem, "volume", told).is_past_maximum

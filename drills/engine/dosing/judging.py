@@ -201,9 +201,11 @@ def _explained(
 ) -> tuple[tuple[Slip, ...], tuple[tuple[Slip, Slip], ...]]:
     """The slips that give what was given; pairs of them where no single one does.
 
-    None where the right figure itself is what was given, as far as it was written out.
+    None where the right figure itself is what was given, as far as it was written out, or as it
+    is rounded to a mark on the other side.
     """
-    if given.fits(result.nearest_to(given.amount), ROUNDED_WITHIN):
+    nearest = result.nearest_to(given.amount)
+    if given.fits(nearest, ROUNDED_WITHIN) or _is_next_mark(result, nearest, given.amount):
         return (), ()
     made = list(_made(problem, result))
     closely = replace(given, size=given.least)
@@ -214,9 +216,15 @@ def _explained(
     )
     if found or given.amount < LEAST_FIGURES * given.size:
         return tuple(found), ()
-    both = pairs(problem, result.name, made, result.nearest_to(given.amount))
+    both = pairs(problem, result.name, made, nearest)
     fitting = ((first, each.slip) for first, each in both if given.is_made(each))
     return (), tuple(dict.fromkeys(fitting))
+
+
+def _is_next_mark(result: Result, nearest: Fraction, given: Fraction) -> bool:
+    """Whether it is a mark beside what is right: so far off, rounding alone explains it."""
+    step = result.step_at(nearest)
+    return bool(step) and given % step == 0 and abs(given - nearest) < step
 
 
 def _fitting(made: Iterable[Made], fits: Callable[[Made], bool]) -> dict[Slip, None]:
@@ -276,9 +284,15 @@ def _slips_told_otherwise(problem: Problem, result: Result, given: Given) -> tup
 
 
 def _made(problem: Problem, result: Result) -> Iterator[Made]:
-    """What every slip gives, and the device would be set to, in the unit of the figure."""
+    """What every slip gives, and the device would be set to, in the unit of the figure.
+
+    What comes to the right figure all the same, such as a maximum that did not apply, is none.
+    """
+    right = {each.amount for each in result.ends}
     for each in _every_slip(problem, result):
         made = each.to(result.exact.unit)
+        if made.value.amount in right:
+            continue
         yield made if made.set_to else replace(made, set_to=tuple(_set_to(made.value, result)))
 
 

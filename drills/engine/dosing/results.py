@@ -83,9 +83,11 @@ class Result:
     @property
     def answer(self) -> str:
         """What is right, in words; anywhere inside a range."""
-        nearest = round_down if self.is_never_up else half_up
         amount = self.exact.amount
-        set_to = self.rounded or Quantity(nearest(amount, told_step(amount)), self.exact.unit)
+        told = half_up(amount, told_step(amount))
+        if self.is_never_up or self.is_past(told):
+            told = round_down(amount, told_step(amount))
+        set_to = self.rounded or Quantity(told, self.exact.unit)
         highest = self.rounded_high
         if highest is not None and highest.amount > set_to.amount:
             return f"{set_to}, up to {highest}"

@@ -156,6 +156,21 @@ def test_a_limit_that_did_not_apply_was_not_forgotten() -> None:
     assert judged.slips == ()
 
 
+@pytest.mark.parametrize(("entered", "verdict"), [("40 mg", "right"), ("39 mg", "unsafe")])
+def test_what_a_weight_in_whole_kilograms_gives_is_right_at_any_limit(
+    entered: str, verdict: str
+) -> None:
+    """88.9 lb are 40 kg as they may be told; a rule's limit of 1 % is for what comes after."""
+    problem = {
+        "kind": "dose",
+        "weight": "88.9 lb",
+        "per_weight": "1 mg/kg",
+        "error_limit": "1 %",
+    }
+
+    assert judge(read_problem(problem), "dose", entered).verdict == verdict
+
+
 def test_what_is_told_as_right_is_never_past_the_maximum() -> None:
     """Two thirds of a mL are told as 0.666 mL where 0.667 mL is too much."""
     problem = read_problem({**CHILD, "concentration": "3 mg/mL", "min": "2 mg", "max": "2 mg"})

@@ -167,7 +167,7 @@ def _judged(
 ) -> Judgement:
     result = solution.results[asked]
     verdict, ratio, past = _verdict(problem, result, given.amount)
-    if verdict == OUT_OF_TOLERANCE and _is_right_as_weighed(problem, asked, given):
+    if verdict != RIGHT and not past and _is_right_as_weighed(problem, asked, given):
         verdict = RIGHT
     judged = Judgement(verdict, "", ratio, writing=remarks(answered.text), is_past_maximum=past)
     if verdict != RIGHT and given.amount:

@@ -33,12 +33,12 @@ HUNDREDFOLD_UNDER = Slip("hundredfold-under", ARITHMETICAL, "a hundredth of it: 
 THOUSANDFOLD_OVER = Slip(
     "thousandfold-over",
     COMPUTATIONAL,
-    "a thousand times too much: mg and mcg, or g and mg, taken for each other",
+    "a thousand times too much: units a thousand apart, such as mg and mcg, taken for each other",
 )
 THOUSANDFOLD_UNDER = Slip(
     "thousandfold-under",
     COMPUTATIONAL,
-    "a thousandth of it: mg and mcg, or g and mg, taken for each other",
+    "a thousandth of it: units a thousand apart, such as mg and mcg, taken for each other",
 )
 POUNDS_AS_KG = Slip("pounds-as-kg", COMPUTATIONAL, "pounds used as kilograms")
 POUNDS_TIMES = Slip(

@@ -171,6 +171,18 @@ def test_what_a_weight_in_whole_kilograms_gives_is_right_at_any_limit(
     assert judge(read_problem(problem), "dose", entered).verdict == verdict
 
 
+def test_both_ends_of_a_range_are_told_where_no_mark_comes_near() -> None:
+    """0.4 mL is as right as 0.2 mL, whatever the syringe aboard can measure."""
+    problem = {**BY_WEIGHT, "weight": "20 kg", "per_weight": "0.01 mg/kg", "high": "0.02 mg/kg"}
+    read = read_problem({**problem, "concentration": "1 mg/mL", "graduation": "1 mL"})
+
+    assert read.solve().results["volume"].answer == "0.2 mL, up to 0.4 mL"
+    assert (
+        "0.2 to 0.4 mL, which no mark aboard comes near"
+        in judge(read, "volume", "0.41 mL").sentence
+    )
+
+
 def test_what_is_told_as_right_is_never_past_the_maximum() -> None:
     """Two thirds of a mL are told as 0.666 mL where 0.667 mL is too much."""
     problem = read_problem({**CHILD, "concentration": "3 mg/mL", "min": "2 mg", "max": "2 mg"})

@@ -83,15 +83,21 @@ class Result:
     @property
     def answer(self) -> str:
         """What is right, in words; anywhere inside a range."""
-        amount = self.exact.amount
-        told = half_up(amount, told_step(amount))
-        if self.is_never_up or self.is_past(told):
-            told = round_down(amount, told_step(amount))
-        set_to = self.rounded or Quantity(told, self.exact.unit)
+        set_to = self.rounded or self._told(self.exact)
         highest = self.rounded_high
+        if self.rounded is None and self.high:
+            highest = self._told(self.high)
         if highest is not None and highest.amount > set_to.amount:
             return f"{set_to}, up to {highest}"
         return str(set_to)
+
+    def _told(self, exact: Quantity) -> Quantity:
+        """A figure that is not set, as it is told, and never past what may be given."""
+        step = told_step(exact.amount)
+        told = half_up(exact.amount, step)
+        if self.is_never_up or self.is_past(told):
+            told = round_down(exact.amount, step)
+        return Quantity(told, exact.unit)
 
     def is_rounded_dangerously(self, given: Fraction) -> bool:
         """Whether an amount is past the exact one where that is the dangerous direction."""

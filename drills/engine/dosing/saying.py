@@ -10,7 +10,7 @@ from drills.engine.dosing.results import Result, Solution, marks_apart
 from drills.engine.dosing.righting import line_for
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
-from drills.engine.lines import ends_in
+from drills.engine.lines import ends_in, span
 from drills.engine.quantities import Quantity, half_up, plain, told_step
 
 # Written in a way that is read otherwise elsewhere: 1.500 for 1,500, and 1,500 for 1.5.
@@ -147,7 +147,7 @@ def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
     steps = [*solution.beside.values(), *reversed(solution.steps)]
     line = line or next((each for each in steps if ends_in(each, result.exact)), "")
     refusal = None if result.rounded else solution.refusal
-    answer = str(result.exact) if refusal else result.answer
+    answer = span(result.exact, result.high) if refusal else result.answer
     said = line if line.endswith(f" {answer}") else ", so ".join(filter(None, (line, answer)))
     return f"{said}, which {refusal.which}" if refusal else said
 

@@ -210,7 +210,8 @@ def sentence_of_the_judge(get_response: Callable[[HttpRequest], HttpResponse]) -
             prompt = DrillPrompt.objects.get(position=0)
             problem, wanted = problem_in(prompt.answer), figure_asked(prompt.answer)
             right = problem.solve().results[wanted].answer
-            response.content = response.content.replace(b"came in;", f"came in; {right}".encode())
+            for said in (b"is no number;", b"came in,"):
+                response.content = response.content.replace(said, said + f" {right}".encode())
         return response
 
     return answer

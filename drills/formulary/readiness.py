@@ -1,5 +1,6 @@
 """What stands against the approval of a revision of the formulary."""
 
+import re
 from collections.abc import Collection, Iterator
 
 from drills.engine.concentrations import written_strength, written_volume
@@ -15,7 +16,11 @@ from drills.formulary.models import (
 IS_DEMONSTRATION = (
     "This is the demonstration formulary. It is not for patient care and is never approved."
 )
-
+DOCUMENT_ACCEPTED = (
+    "a name with a word of at least four letters, and a number or a date of its edition, such as "
+    "Patient care protocols, edition 7"
+)
+_NAME, _EDITION = re.compile(r"[^\W\d_]{4}"), re.compile(r"\d")
 
 # What a rule says, whatever it is called and however sure it is.
 _SAID = (
@@ -26,6 +31,20 @@ _SAID = (
 
 class ApprovalRefusedError(ValueError):
     """A revision that cannot be approved as it stands; the text says why."""
+
+
+def refuse_document(document: str) -> None:
+    """Raise `ApprovalRefusedError` for words that nobody finds a document by: a name has a word of
+    several letters, and its edition a number or a date."""
+    if not document:
+        raise ApprovalRefusedError(
+            f"Name the document you approve it by: nothing came in; it takes {DOCUMENT_ACCEPTED}."
+        )
+    if not _NAME.search(document) or not _EDITION.search(document):
+        raise ApprovalRefusedError(
+            f"Name the document you approve it by, so that it is found again: {document!r} came "
+            f"in; it takes {DOCUMENT_ACCEPTED}."
+        )
 
 
 def refuse_unfit(revision: FormularyRevision, rules: Collection[DoseRule]) -> None:

@@ -68,6 +68,20 @@ def demonstration() -> FormularyRevision | None:
     return FormularyRevision.objects.filter(is_demo=True).last()
 
 
+def before_of(revision: FormularyRevision) -> FormularyRevision | None:
+    """What a revision is held against: the approved one, or of the approved and older ones the
+    one before; without one the demonstration, where that is what was drilled till then."""
+    rows = FormularyRevision.objects.exclude(pk=revision.pk)
+    if revision.is_demo:
+        return None
+    if revision.state in (FormularyState.DRAFT, FormularyState.SUBMITTED):
+        before = rows.filter(state=FormularyState.APPROVED).first()
+    else:
+        older = rows.filter(number__lt=revision.number, state=FormularyState.SUPERSEDED)
+        before = older.order_by("number").last()
+    return before or demonstration()
+
+
 def rules_in_force(now: datetime) -> FormularyInForce:
     """The formulary as drills ask about it; raises `FormularyLockedError` when there is none."""
     revision = revision_in_force(now)

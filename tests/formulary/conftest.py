@@ -11,6 +11,7 @@ from django.utils.text import slugify
 
 from drills.demo.factories import PersonFactory
 from drills.formulary.actions import approve, submit
+from drills.formulary.flagged import flagged_of
 from drills.formulary.models import (
     NO_PAGE,
     Container,
@@ -71,9 +72,10 @@ def client_of() -> ClientOf:
 def put_in_force(
     revision: FormularyRevision, *, by: Person, document: str = DOCUMENT, now: datetime = NOW
 ) -> FormularyRevision:
-    """A draft submitted by an educator, and approved."""
+    """A draft submitted by an educator, approved, and all its changes meant."""
     hand_in(revision, now=now)
-    return approve(revision, by=by, document=document, now=now)
+    meant = [flag.key for each in flagged_of(revision) for flag in each.flags]
+    return approve(revision, by=by, document=document, meant=meant, now=now)
 
 
 def hand_in(revision: FormularyRevision, *, now: datetime = NOW) -> FormularyRevision:

@@ -67,7 +67,12 @@ def test_the_next_approval_supersedes_the_one_before(
             "approve formulary",
             f"revision {number}",
             {"in force": before},
-            {"in force": number, "document": DOCUMENT, "contradictions": 0},
+            {
+                "in force": number,
+                "document": DOCUMENT,
+                "contradictions": 0,
+                "changes meant": [],
+            },
         )
         for number, before in ((1, None), (2, 1))
     ]

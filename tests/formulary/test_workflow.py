@@ -168,6 +168,7 @@ class TestRecording:
             "in force": 1,
             "document": DOCUMENT,
             "contradictions": 0,
+            "changes meant": [],
             "signed on": "2026-11-20",
             "sha256": own.signed.sha256,
         }

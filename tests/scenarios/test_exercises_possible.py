@@ -16,6 +16,7 @@ from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import GRADES, WRITERS, write
 from drills.engine.recipes import CannotApplyError
 from drills.formulary.actions import approve
+from drills.formulary.flagged import flagged_of
 from drills.people.models import Role
 from drills.scenarios.reading import material_of
 from tests.scenarios.test_call_recipes import LAYOUTS, NOW, stored
@@ -36,7 +37,8 @@ def stores_of(layout: str, formulary: str) -> Stores:
         if formulary == REVISION_1:
             submitted = submit_formulary(PersonFactory.create(roles=[Role.EDUCATOR]), now=NOW)
             director = PersonFactory.create(roles=[Role.DIRECTOR])
-            approve(submitted, by=director, document="Protocols, edition 4", now=NOW)
+            meant = [flag.key for each in flagged_of(submitted) for flag in each.flags]
+            approve(submitted, by=director, document="Protocols, edition 4", meant=meant, now=NOW)
         material = material_of(revision, now=NOW, is_assessed=False)
     return Stores(rules=material.rules, aboard=material.aboard, settings=material.settings)
 

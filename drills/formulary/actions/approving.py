@@ -1,6 +1,6 @@
 """The approval of a formulary: by the director here, or on paper and recorded by an educator."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -9,9 +9,15 @@ from django.utils import timezone
 
 from drills.formulary.actions.locking import locked, refuse_state
 from drills.formulary.contradicting import contradicting
+from drills.formulary.flagged import flagged_of
 from drills.formulary.models import FormularyRevision, FormularyState, SignedDocument
-from drills.formulary.papers import Signature
-from drills.formulary.readiness import IS_DEMONSTRATION, ApprovalRefusedError, refuse_unfit
+from drills.formulary.papers import Paper, Signature
+from drills.formulary.readiness import (
+    IS_DEMONSTRATION,
+    ApprovalRefusedError,
+    refuse_document,
+    refuse_unfit,
+)
 from drills.formulary.reports import rules_of
 from drills.people.access import require_role
 from drills.people.audit import record
@@ -25,22 +31,25 @@ def approve(
     by: Person,
     document: str,
     contradictions: int = 0,
+    meant: Collection[str] = (),
     now: datetime,
 ) -> FormularyRevision:
     """Put a submitted revision in force on a medical director's word; the one before is superseded.
 
-    `contradictions` is how many were shown to who approves. Raises `ApprovalRefusedError`.
+    `contradictions` is how many were shown to who approves, `meant` the keys of the flagged changes
+    that are said to be meant: each of them must be. Raises `ApprovalRefusedError`.
     """
     require_role(by, Role.DIRECTOR)
     revision = locked(revision)
     document = document.strip()
-    _refuse(revision, document, contradictions)
+    changes = _refuse(revision, document, contradictions, meant)
     says = {
         "approved_by": by,
         "approved_by_name": by.name,
         "approved_on": timezone.localdate(now),
         "document": document,
         "contradictions_shown": contradictions,
+        "changes_meant": changes,
     }
     before = _put_in_force(revision, says)
     record(
@@ -49,7 +58,12 @@ def approve(
         by=by,
         now=now,
         before={"in force": before},
-        after={"in force": revision.number, "document": document, "contradictions": contradictions},
+        after={
+            "in force": revision.number,
+            "document": document,
+            "contradictions": contradictions,
+            "changes meant": changes,
+        },
     )
     return revision
 
@@ -61,6 +75,7 @@ def record_signed(
     by: Person,
     signature: Signature,
     contradictions: int = 0,
+    meant: Collection[str] = (),
     now: datetime,
 ) -> FormularyRevision:
     """Put a submitted revision in force that a medical director signed on paper, which is kept.
@@ -71,7 +86,7 @@ def record_signed(
     require_role(by, Role.EDUCATOR)
     revision = locked(revision)
     name, document = signature.name.strip(), signature.document.strip()
-    _refuse(revision, document, contradictions)
+    changes = _refuse(revision, document, contradictions, meant)
     _refuse_signature(name, signature.on, today=timezone.localdate(now))
     says = {
         "approved_by_name": name,
@@ -80,16 +95,10 @@ def record_signed(
         "recorded_by_name": by.name,
         "document": document,
         "contradictions_shown": contradictions,
+        "changes_meant": changes,
     }
     before = _put_in_force(revision, says)
-    paper = signature.paper
-    SignedDocument.objects.create(
-        revision=revision,
-        name=paper.name,
-        content_type=paper.content_type,
-        content=paper.content,
-        sha256=paper.sha256,
-    )
+    _keep(signature.paper, revision)
     record(
         "record signed formulary",
         f"revision {revision.number}",
@@ -100,11 +109,22 @@ def record_signed(
             "in force": revision.number,
             "document": document,
             "contradictions": contradictions,
+            "changes meant": changes,
             "signed on": signature.on.isoformat(),
-            "sha256": paper.sha256,
+            "sha256": signature.paper.sha256,
         },
     )
     return revision
+
+
+def _keep(paper: Paper, revision: FormularyRevision) -> None:
+    SignedDocument.objects.create(
+        revision=revision,
+        name=paper.name,
+        content_type=paper.content_type,
+        content=paper.content,
+        sha256=paper.sha256,
+    )
 
 
 def _put_in_force(revision: FormularyRevision, says: Mapping[str, Any]) -> int | None:
@@ -120,15 +140,15 @@ def _put_in_force(revision: FormularyRevision, says: Mapping[str, Any]) -> int |
     return before.number if before else None
 
 
-def _refuse(revision: FormularyRevision, document: str, contradictions: int) -> None:
-    """Raise `ApprovalRefusedError` for the first thing that stands against an approval."""
+def _refuse(
+    revision: FormularyRevision, document: str, contradictions: int, meant: Collection[str]
+) -> list[str]:
+    """Raise `ApprovalRefusedError` for the first thing that stands against an approval; else the
+    flagged changes, each of which was said to be meant."""
     if revision.is_demo:
         raise ApprovalRefusedError(IS_DEMONSTRATION)
     refuse_state(revision, FormularyState.SUBMITTED, "an educator submits it first")
-    if not document:
-        raise ApprovalRefusedError(
-            "Name the document you approve it by, such as the protocols and their edition."
-        )
+    refuse_document(document)
     rules = rules_of(revision)
     refuse_unfit(revision, rules)
     count = len(contradicting(rules))
@@ -137,6 +157,13 @@ def _refuse(revision: FormularyRevision, document: str, contradictions: int) -> 
             f"{count} contradiction{'s are' if count != 1 else ' is'} in it, and {contradictions} "
             "were looked at. Look at each and say so."
         )
+    changes = [flag.key for each in flagged_of(revision) for flag in each.flags]
+    if left := [each for each in changes if each not in meant]:
+        raise ApprovalRefusedError(
+            f"Not said to be meant, of {len(changes)} flagged changes: {'; '.join(left)}. "
+            "Tick each that is meant, or send it back."
+        )
+    return changes
 
 
 def _refuse_signature(name: str, on: date, *, today: date) -> None:

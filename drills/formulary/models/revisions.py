@@ -38,10 +38,11 @@ class FormularyRevision(models.Model):
     (`sent_back_because`). The director approves it here, or signs on paper and an educator records
     that (`recorded_by`), with a `SignedDocument`. `document` names what it is approved by. The
     names of who approved and who recorded are kept as text, since a person may be erased.
-    `contradictions_shown` is how many contradictions stood before who approved. `name`
-    and `notes` are its own, and `written_from` with its version and day is the document that a
-    workbook says it was written from. Number 0 is the
-    demonstration formulary, which the database itself keeps from ever being approved.
+    `contradictions_shown` is how many contradictions stood before who approved, and
+    `changes_meant` the flagged changes that were said to be meant, in words. `name` and `notes`
+    are its own, and `written_from` with its version and day is the document that a workbook says
+    it was written from. Number 0 is the demonstration formulary, which the database itself keeps
+    from ever being approved.
     """
 
     number = models.PositiveIntegerField(unique=True)
@@ -66,6 +67,7 @@ class FormularyRevision(models.Model):
     )
     recorded_by_name = models.CharField(max_length=NAME_LENGTH, blank=True)
     document = models.CharField(max_length=TEXT_LENGTH, blank=True)
+    changes_meant = models.JSONField(default=list, blank=True)
     contradictions_shown = models.PositiveSmallIntegerField(null=True, blank=True)
     name = models.CharField(max_length=NAME_LENGTH, blank=True)
     written_from = models.CharField(max_length=TEXT_LENGTH, blank=True)

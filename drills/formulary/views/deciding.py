@@ -89,6 +89,7 @@ def approve(request: Request, number: int) -> HttpResponse:
             by=request.user,
             document=form.cleaned_data["document"],
             contradictions=form.looked_at,
+            meant=request.POST.getlist("meant"),
             now=timezone.now(),
         )
     except actions.ApprovalRefusedError as error:
@@ -110,6 +111,7 @@ def record(request: Request, number: int) -> HttpResponse:
             by=request.user,
             signature=form.signature,
             contradictions=form.looked_at,
+            meant=request.POST.getlist("meant"),
             now=timezone.now(),
         )
     except actions.ApprovalRefusedError as error:

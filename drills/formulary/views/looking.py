@@ -160,6 +160,7 @@ def page_of(
         "fault": fault,
         "refused": of,
         "typed": request.POST,
+        "ticked": request.POST.getlist("meant"),
     }
     return render(request, "formulary/revision.html", context, status=422 if fault else 200)
 

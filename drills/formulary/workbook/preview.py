@@ -6,6 +6,7 @@ from datetime import datetime
 from drills.engine.formulary_workbook import Book
 from drills.formulary.contradicting import Pair, contradicting
 from drills.formulary.differences import Differences, FieldChange, differences, packings
+from drills.formulary.flagged import Flagged, flagged
 from drills.formulary.models import DoseRule, FormularyRevision
 from drills.formulary.numbering import next_number
 from drills.formulary.readiness import fault_of
@@ -22,8 +23,8 @@ class Preview:
     """A workbook beside what is in force.
 
     `same` is the revision that says all this already, if one does. `faults` are the rules that
-    cannot be approved as they stand, and why. `is_renamed`: the name or the notice of the
-    demonstration is left out.
+    cannot be approved as they stand, and why; `flagged` those whose changes must be said to be
+    meant. `is_renamed`: the name or the notice of the demonstration is left out.
     """
 
     number: int
@@ -34,6 +35,7 @@ class Preview:
     is_renamed: bool
     differences: Differences
     packings: list[str]
+    flagged: list[Flagged]
     pairs: list[Pair]
     faults: list[tuple[DoseRule, str]]
 
@@ -43,6 +45,7 @@ def preview_of(book: Book, now: datetime) -> Preview:
     before = revision_in_force(now)
     mine = own(book)
     unstored = rows_of(in_order(mine), next_number())
+    old = rules_of(before) if before else []
     return Preview(
         number=unstored.revision.number,
         name=mine.name,
@@ -50,8 +53,9 @@ def preview_of(book: Book, now: datetime) -> Preview:
         before=before,
         about=_about(mine, before),
         is_renamed=mine != book,
-        differences=differences(rules_of(before) if before else [], unstored.rules),
+        differences=differences(old, unstored.rules),
         packings=packings(presentations_of(before), unstored.presentations),
+        flagged=flagged(old, unstored.rules),
         pairs=contradicting(unstored.rules),
         faults=[(rule, told) for rule in unstored.rules if (told := fault_of(rule))],
     )

@@ -1,0 +1,118 @@
+"""Changes of a revision that must not pass unseen: figures many times what they were, figures that
+changed while their source did not, and doses that their own note contradicts."""
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+from drills.engine.changed_figures import (
+    Figures,
+    against_its_note,
+    changed_figures,
+    rests_on_the_same,
+)
+from drills.engine.quantities import QuantityError
+from drills.formulary.models import DoseRule, FormularyRevision, Presentation
+from drills.formulary.reports import before_of, rules_of
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """One thing that is looked at before an approval, in words; loud from ten times on."""
+
+    code: str
+    words: str
+    is_loud: bool = False
+
+    @property
+    def key(self) -> str:
+        """What is ticked and kept: it is another once a figure of it is another."""
+        return f"{self.code} {self.words}"
+
+
+@dataclass(frozen=True, slots=True)
+class Flagged:
+    """A rule with what is flagged of it."""
+
+    rule: DoseRule
+    flags: tuple[Flag, ...]
+
+    @property
+    def is_loud(self) -> bool:
+        return any(each.is_loud for each in self.flags)
+
+
+def flagged_of(revision: FormularyRevision) -> list[Flagged]:
+    """What is flagged of a revision against the one that it takes the place of."""
+    before = before_of(revision)
+    return flagged(rules_of(before) if before else [], rules_of(revision))
+
+
+def flagged(before: Collection[DoseRule], after: Collection[DoseRule]) -> list[Flagged]:
+    """The rules of which something is flagged, those with the greatest changes first."""
+    replaced = _replaced(before, after)
+    told = [Flagged(rule, tuple(_flags(replaced.get(rule.code), rule))) for rule in after]
+    return sorted((each for each in told if each.flags), key=lambda each: not each.is_loud)
+
+
+def _flags(old: DoseRule | None, new: DoseRule) -> Iterator[Flag]:
+    figures = _figures(new)
+    if old:
+        was = _figures(old)
+        for each in changed_figures(was, figures):
+            if each.is_flagged:
+                yield Flag(new.code, each.words, each.is_loud)
+        if rests_on_the_same(was, figures):
+            changed = ", ".join(each.name for each in changed_figures(was, figures))
+            rests_on = ", ".join(filter(None, figures.rests_on)) or "none is named"
+            yield Flag(
+                new.code, f"the figure changed ({changed}), the source did not: still {rests_on}"
+            )
+    if against := against_its_note(figures):
+        yield Flag(new.code, against, is_loud=True)
+
+
+def _replaced(before: Collection[DoseRule], after: Collection[DoseRule]) -> dict[str, DoseRule]:
+    """For the code of a rule the one whose place it takes: of the same code; else the one that is
+    gone and was for the same use of the same patients."""
+    old = {rule.code: rule for rule in before}
+    codes = {rule.code for rule in after}
+    gone = {_use(rule): rule for rule in before if rule.code not in codes}
+    found = {rule.code: old.get(rule.code) or gone.get(_use(rule)) for rule in after}
+    return {code: rule for code, rule in found.items() if rule}
+
+
+def _use(of: DoseRule) -> tuple[object, ...]:
+    window = (of.age_from_y, of.age_below_y, of.weight_from_kg, of.weight_below_kg)
+    return (of.medicine.key, of.indication.casefold(), of.route.casefold(), *window)
+
+
+def _figures(of: DoseRule) -> Figures:
+    first = of.comes_as[0] if of.comes_as else None
+    return Figures(
+        dose=of.dose,
+        dose_high=of.dose_high,
+        minimum=of.minimum,
+        maximum=of.maximum,
+        total=of.max_total,
+        strength=_strength(first) if first else "",
+        final_strength=of.final_strength,
+        take=of.take,
+        diluent_volume=of.diluent_volume,
+        repeat_min=_whole(of.repeat_min),
+        repeat_times=_whole(of.repeat_times),
+        over_min=_whole(of.over_min),
+        error_limit=_whole(of.error_limit),
+        rests_on=(of.source, of.version, of.page, of.date.isoformat() if of.date else ""),
+        note=of.notes,
+    )
+
+
+def _strength(of: Presentation) -> str:
+    try:
+        return of.packed or of.strength
+    except QuantityError:
+        return of.strength
+
+
+def _whole(number: int | None) -> str:
+    return "" if number is None else str(number)

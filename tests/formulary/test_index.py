@@ -134,7 +134,7 @@ def test_each_rule_is_shown_with_its_source_version_page_date_and_status(
         "Again may be repeated once",
         "Comes as 1 mg / 10 mL syringe",
         "Source AHA, Circulation 2010, paediatric advanced life support, Table 1",
-        "Version 2010 Page Table 1 Of or read on 25 Nov 2026",
+        "Version 2010 Page Table 1 Source read on 25 Nov 2026",
         "Where it is from confirmed",
         "Given by Paramedic",
         "Drilled yes",
@@ -264,3 +264,34 @@ def test_a_stranger_signs_in_first(own: FormularyRevision) -> None:
 
     assert response.status_code == 302
     assert response["Location"].startswith(reverse("people:sign_in"))
+
+
+def test_only_a_rule_of_what_is_in_force_is_drilled(
+    demo: FormularyRevision,
+    own: FormularyRevision,
+    director: Person,
+    educator: Person,
+    client_of: ClientOf,
+    demonstration: None,
+) -> None:
+    client = client_of(educator)
+    assert "Drilled no: this revision is not in force" in said(shown(client, rule_url(own, "A1")))
+    put_in_force(own, by=director)
+    assert "Drilled yes" in said(shown(client, rule_url(own, "A1")))
+    assert "Drilled no: this revision is not in force" in said(
+        shown(client, rule_url(demo, "D045"))
+    )
+    put_in_force(draft_from(own, by=educator, now=NOW), by=director)
+    assert "Drilled no: this revision is superseded" in said(shown(client, rule_url(own, "A1")))
+
+
+def test_a_confirmed_rule_says_what_of_it_is_from_memory(
+    demo: FormularyRevision, hire: Person, client_of: ClientOf, demonstration: None
+) -> None:
+    client = client_of(hire)
+
+    page = said(shown(client, rule_url(demo, "D062")))
+
+    assert "Where it is from confirmed; bag strength from memory" in page
+    assert "Confirmed, but not all of it: the note says “bag strength from memory”." in page
+    assert "not all of it" not in said(shown(client, rule_url(demo, "D001")))

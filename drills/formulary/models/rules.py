@@ -130,6 +130,18 @@ class DoseRule(OfRevision):
         return [name for name, value in told if not value]
 
     @property
+    def from_memory(self) -> str:
+        """What of a rule that is confirmed its note says is from memory; empty where nothing is."""
+        said = [each.strip() for each in self.notes.split(";")]
+        is_confirmed = self.status == RuleStatus.CONFIRMED
+        return "; ".join(each for each in said if is_confirmed and "from memory" in each.casefold())
+
+    @property
+    def status_told(self) -> str:
+        """How sure the source is, and of a confirmed one what is not covered by that."""
+        return "; ".join(filter(None, (self.get_status_display(), self.from_memory)))
+
+    @property
     def printed(self) -> str:
         """The dose as a person reads it."""
         return printed_dose(

@@ -95,12 +95,14 @@ def rule(request: Request, number: int, code: str) -> HttpResponse:
     revision = _readable(request, number)
     found = _rule_of(revision, code)
     left_out = sorted_out([found])[1]
+    in_force = revision_in_force(timezone.now())
     levels = dict(CertificationLevel.objects.values_list("key", "name"))
     context = {
         "revision": revision,
         "rule": found,
         "level": levels.get(found.level, found.level),
         "reason": left_out[0].reason if left_out else "",
+        "is_in_force": bool(in_force and in_force.pk == revision.pk),
         "safety_words": SAFETY_WORDS,
         "ruled": ruled_by(found),
         "is_reader": request.user.holds(*READERS),

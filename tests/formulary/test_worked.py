@@ -235,3 +235,11 @@ def test_kilograms_stand_before_pounds(asked: Any) -> None:
 
     assert content.index('<option value="kg"') < content.index('<option value="lb"')
     assert '<option value="kg" selected' not in content
+
+
+def test_another_strength_aboard_says_that_the_volume_does_not_hold(asked: Any) -> None:
+    said = text_of(asked("D002"))
+
+    assert "Also aboard of it Epinephrine 1 mg/mL" in said
+    aboard = said.partition("Also aboard of it")[2].partition("The working")[0]
+    assert "another strength (1 mg/mL): the volume above does not hold for it" in aboard

@@ -10,12 +10,13 @@ from drills.engine.ages import AgeError
 from drills.engine.concentrations import told_strength
 from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError
+from drills.engine.dosing.opening import Stocked
 from drills.engine.dosing.results import Result
 from drills.engine.dosing.running import Running
 from drills.engine.dosing.treatment import Worked, work_out
 from drills.engine.estimates import weight_formulas
 from drills.engine.medicines import BURN
-from drills.engine.mixtures import Mixture
+from drills.engine.mixtures import Container, Mixture
 from drills.engine.quantities import QuantityError, plain
 from drills.engine.tables import NotThereError
 from drills.formulary.aboard import Place, places_for, supplies_of
@@ -68,7 +69,31 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
     except (ProblemError, QuantityError, NotThereError, AgeError) as error:
         said = str(error)
         return context | {"worked_fault": said[:1].upper() + said[1:]}
-    return context | {"worked": worked, "place": place, "figures": _figures(worked, place)}
+    return context | {
+        "worked": worked,
+        "place": place,
+        "figures": _figures(worked, place),
+        "others": _others(worked),
+    }
+
+
+def _others(worked: Worked) -> list[tuple[Stocked, str]]:
+    """What else is aboard of it, each with why the volume above may not be drawn from it."""
+    if "volume" not in worked.results:
+        return [(each, "") for each in worked.others]
+    comes_as = worked.rule.comes_as
+    own = worked.chosen.container if worked.chosen else next(iter(comes_as), None)
+    return [(each, _unlike(own, each.container)) for each in worked.others]
+
+
+def _unlike(own: Container | None, other: Container) -> str:
+    """Why the volume that is drawn from one is not that of the other; empty where it is."""
+    if own is None or own.presentation is None or other.presentation is None:
+        return "its strength is not known here: the volume above may not hold for it"
+    mine, its = own.presentation.strength, other.presentation.strength
+    if mine.kind == its.kind and its.ratio_to(mine) == 1:
+        return ""
+    return f"another strength ({told_strength(its)}): the volume above does not hold for it"
 
 
 def _typed(request: Request) -> tuple[dict[str, Any], bool]:

@@ -339,6 +339,21 @@ class TestOnPaper:
         assert SAFETY_WORDS in problems
         assert SAFETY_WORDS in answers
 
+    def test_an_answer_names_its_medicine_and_the_page_what_it_is_from(
+        self, browser: Client
+    ) -> None:
+        with override_settings(READINESS_DEMO=True):
+            _load_formulary()
+            content = self.sheet(browser, what="energy", grade="1").content.decode()
+        answers = content.split('class="listpage answers"')[1]
+
+        lines = re.findall(r"<li><p>(.*?)</p>", answers, re.S)
+        assert len(lines) == 4
+        assert all("How many joules does the shock take?" in each for each in lines)
+        assert any("Defibrillation energy, " in each for each in lines)
+        assert "Demonstration only. Not for patient care." in answers
+        assert "Practice rig, rev. 1" in answers
+
     def test_the_same_number_makes_the_same_sheet(self, browser: Client) -> None:
         first, again, other = (figures(self.sheet(browser, seed=seed)) for seed in ("5", "5", "6"))
 

@@ -148,6 +148,7 @@ def _printed(found: list[Exercise]) -> dict[str, Any]:
     lines, figures = said_once(told)
     answers = [_told(each, ()) for each in found]
     return {
+        "notices": _notices(found),
         "lines": lines,
         "rules": _numbered([] if each.is_rule_shown else sentences(each.rule) for each in found),
         "sources": _numbered(each.source.split("; ") for each in found),
@@ -156,6 +157,11 @@ def _printed(found: list[Exercise]) -> dict[str, Any]:
             for made, of, each in zip(found, figures, answers, strict=True)
         ],
     }
+
+
+def _notices(found: list[Exercise]) -> list[str]:
+    """What the rules that are asked say of themselves, each once."""
+    return [words for words in dict.fromkeys(each.notice for each in found) if words]
 
 
 def _numbered(told: Iterable[Iterable[str]]) -> dict[str, list[int]]:

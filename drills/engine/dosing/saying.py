@@ -141,15 +141,19 @@ def how_far(ratio: Fraction) -> str:
 
 def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
     """The line where the slip was made, else the one that gives the figure; then the figure."""
-    # What is worked out of the figure itself puts nothing right.
-    before = [each for each in solution.steps if not each.startswith(f"{result.exact} ")]
-    line = line_for(slip, before) if slip else ""
-    steps = [*solution.beside.values(), *reversed(solution.steps)]
-    line = line or next((each for each in steps if ends_in(each, result.exact)), "")
+    line = _where(slip, result, solution)
     refusal = None if result.rounded else solution.refusal
     answer = span(result.exact, result.high) if refusal else result.answer
     said = line if line.endswith(f" {answer}") else ", so ".join(filter(None, (line, answer)))
     return f"{said}, which {refusal.which}" if refusal else said
+
+
+def _where(slip: Slip | None, result: Result, solution: Solution) -> str:
+    # What is worked out of the figure itself puts nothing right.
+    before = [each for each in solution.steps if not each.startswith(f"{result.exact} ")]
+    line = line_for(slip, before) if slip else ""
+    steps = [*solution.beside.values(), *reversed(solution.steps)]
+    return line or next((each for each in steps if ends_in(each, result.exact)), "")
 
 
 def capital(words: str) -> str:

@@ -154,11 +154,21 @@ def problem_asked(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
     Raises `QuantityError` for a figure that is no decimal that ends.
     """
     made = _MAKERS[rule.topic](rule, asked)
-    if rule.error_limit is not None:
-        made["error_limit"] = f"{rule.error_limit} %"
+    made |= limits_of(rule, is_dose=not (rule.topic == BURN or rule.is_rate_of_fluid))
     if rule.is_by_weight:
         made |= {"weight": asked.weight, "pounds": asked.pounds}
     return {name: value for name, value in made.items() if value not in ("", None)}
+
+
+def limits_of(rule: MedicineRule, *, is_dose: bool = True) -> dict[str, str]:
+    """The limits of a rule as every problem that is made from it has them: from which share off an
+    answer is unsafe, and, of what is a dose of it, the least and the most."""
+    figures = rule.rule
+    whole = {"min": figures.minimum, "max": figures.maximum} if is_dose else {}
+    limits = {name: amount.exactly() for name, amount in whole.items() if amount}
+    if rule.error_limit is not None:
+        limits["error_limit"] = f"{rule.error_limit} %"
+    return limits
 
 
 def results_asked(rule: MedicineRule, asked: Asked) -> tuple[str, ...]:
@@ -188,7 +198,7 @@ def _dose(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
     return {
         "kind": "dose",
         "per_weight" if figures.is_per_kg else "fixed": figures.dose.exactly(),
-        **_limits(figures),
+        "high": figures.dose_high and figures.dose_high.exactly(),
         **drawn,
     }
 
@@ -205,7 +215,7 @@ def _drip(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
         return running | {"rate": figures.dose.exactly()}
     return running | {
         "dose_rate": figures.dose.exactly(),
-        **_limits(figures),
+        "high": figures.dose_high and figures.dose_high.exactly(),
         "concentration": plain_data(rule.presentation),
     }
 
@@ -220,12 +230,12 @@ def _burn(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
 
 
 def _energy(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
-    return {"kind": "energy", "per_weight": rule.rule.dose.exactly(), **_limits(rule.rule)}
-
-
-def _limits(figures: DoseRule) -> dict[str, str]:
-    optional = {"high": figures.dose_high, "min": figures.minimum, "max": figures.maximum}
-    return {name: amount.exactly() for name, amount in optional.items() if amount}
+    figures = rule.rule
+    return {
+        "kind": "energy",
+        "per_weight": figures.dose.exactly(),
+        "high": figures.dose_high and figures.dose_high.exactly(),
+    }
 
 
 _MAKERS = {DOSE: _dose, FLUID: _dose, DRIP: _drip, BURN: _burn, ENERGY: _energy}

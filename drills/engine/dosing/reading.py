@@ -248,7 +248,8 @@ def _dilution(fields: Fields) -> DilutionProblem:
     volume, to = fields.needed("volume", "mL"), fields.needed("to", "mL")
     if volume.ratio_to(to) > 1:
         raise ProblemError(f"to: {to} is less than the volume, {volume}.")
-    return DilutionProblem(strength=strength, volume=volume, to=to)
+    limit = fields.limit()
+    return DilutionProblem(strength=strength, volume=volume, to=to, unsafe_from=limit)
 
 
 def _oxygen(fields: Fields) -> OxygenProblem:

@@ -183,6 +183,7 @@ def _mixing(fields: Fields) -> SumProblem:
     return SumProblem(
         result=told("concentration", strength),
         steps=(line(f"{amount} / {volume}", strength, amount, volume),),
+        unsafe_from=fields.limit(),
     )
 
 

@@ -97,11 +97,8 @@ class _Burned:
     @property
     def fluid(self) -> dict[str, Any]:
         """What the fluid is worked out from, all but the area."""
-        limit = self.rule.error_limit if self.rule else None
-        return (
-            {"kind": "burn", "weight": self.weight, "per": self.per}
-            | ({"pounds": self.pounds} if self.pounds else {})
-            | ({"error_limit": f"{limit} %"} if limit is not None else {})
+        return {"kind": "burn", "weight": self.weight, "per": self.per} | (
+            {"pounds": self.pounds} if self.pounds else {}
         )
 
 

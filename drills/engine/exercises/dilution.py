@@ -139,7 +139,7 @@ def _of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture, random: Ra
             fineness=UNROUNDED,
             rule=f"{_MIXED}. {_HELD}",
         )
-    dose = _order(stores, rule, random)
+    dose = _order(rule, random)
     order = _short(dose)
     return made(
         question="How many mL of the mixture hold that?",
@@ -151,16 +151,18 @@ def _of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture, random: Ra
             "syringes": list(stores.syringes),
         },
         asked=VOLUME,
-        rule=f"{_MIXED}. {_HOLDS}",
+        rule=f"{rule.printed}. {_MIXED}. {_HOLDS}",
+        is_dose=True,
     )
 
 
-def _order(stores: Stores, rule: MedicineRule, random: Random) -> Quantity:
-    """A dose that the rule may order."""
-    dose, most = in_range(rule, random), rule.rule.maximum
-    if rule.is_by_weight:
-        dose = dose.of(kilograms(read_quantity(weight_of(rule, None, random, pounds=False))))
-    return most if most and dose.ratio_to(most) > 1 else dose
+def _order(rule: MedicineRule, random: Random) -> Quantity:
+    """A dose that the rule may order, within its limits."""
+    ordered = replace(rule.rule, dose=in_range(rule, random), dose_high=None)
+    if not rule.is_by_weight:
+        return ordered.for_weight(None).low
+    weight = weight_of(rule, None, random, pounds=False)
+    return ordered.for_weight(kilograms(read_quantity(weight))).low
 
 
 def _with_a_trap(
@@ -245,6 +247,9 @@ def _to_add(
     facts: tuple[Told, ...],
     trap: str,
 ) -> Exercise:
+    """Where doses are drawn up from the mixture it holds many; a rate has its limits by time; else
+    the whole of it is the dose."""
+    is_dose = rule.topic == BY_DOSE and not _is_drawn_up(rule, mixture)
     return TOPIC.exercise(
         3,
         stores,
@@ -257,9 +262,10 @@ def _to_add(
             "syringes": list(stores.syringes),
         },
         asked=VOLUME,
-        rule=_HOLDS,
+        rule=f"{rule.printed}. {_HOLDS}" if is_dose else _HOLDS,
         trap=trap,
         medicine=rule,
+        is_dose=is_dose,
     )
 
 

@@ -11,7 +11,7 @@ from drills.engine.dosing import Problem
 from drills.engine.dosing.fields import LB_BY_TABLE
 from drills.engine.dosing.reading import read_problem
 from drills.engine.exercises.stores import Stores
-from drills.engine.medicines import MedicineRule
+from drills.engine.medicines import MedicineRule, limits_of
 
 SHOWN, FROM_MEMORY = "rule shown", "from memory"
 # The syringes aboard in words, for where they are not drawn.
@@ -123,15 +123,17 @@ class Topic:
         also: Iterable[MedicineRule] = (),
         weight: str = "",
         age: Age | None = None,
+        is_dose: bool = False,
     ) -> Exercise:
         """One of the topic; its source is that of the rule of the formulary and of those that are
         told `also`, then what is named.
 
-        `about` is what it is counted as among the skills where that is not the topic alone. Where
-        the service never rounds up for a child, of somebody of that `age` or whom the rule is for,
-        it is put to what is given, and told.
+        The limits of `medicine` stand in what is given, those of a dose where `is_dose`. `about` is
+        what it is counted as where that is not the topic alone. Where the service never rounds up
+        for a child, of somebody of that `age` or whom the rule is for, it is given, and told.
         """
         sources = dict.fromkeys(map(source_of, (*([medicine] if medicine else []), *also)))
+        given = (limits_of(medicine, is_dose=is_dose) if medicine else {}) | dict(given)
         way = way_of(is_rule_shown=stores.is_rule_shown)
         rounding = stores.rounding_of(medicine, age) if self._is_for_somebody(given, age) else ""
         return Exercise(

@@ -4,7 +4,7 @@ The order is that of the printed tables: weight, dose for the weight, maximum, m
 and one rounding at the end, to the marks of the device. Sources stand beside each figure.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
@@ -126,13 +126,18 @@ class DoseProblem:
     def _sums(self, dose: Dose) -> Iterator[Result]:
         """What is in a fluid that is given by volume, and what all doses come to."""
         if self._is_fluid(dose.low) and self.presentation:
-            yield self._told(AMOUNT, *map(self.presentation.amount_in, (dose.low, dose.high)))
+            yield self._told(AMOUNT, dose, self.presentation.amount_in)
         if self.doses > 1:
-            yield self._told(TOTAL, dose.low.times(self.doses), dose.high.times(self.doses))
+            yield self._told(TOTAL, dose, lambda each: each.times(self.doses))
 
-    def _told(self, name: str, *ends: Quantity) -> Result:
-        """A figure of a range that no device is set to."""
-        return spanned(*(told(name, each, never_up=self.is_never_up) for each in ends))
+    def _told(self, name: str, dose: Dose, made_of: Callable[[Quantity], Quantity]) -> Result:
+        """A figure that is made of the dose and that no device is set to, with what the limits of
+        the dose come to in it."""
+        up = self.is_never_up
+        limits = (self.rule.maximum, self.rule.minimum)
+        most, least = (made_of(each) if each else None for each in limits)
+        ends = map(made_of, (dose.low, dose.high))
+        return spanned(*(told(name, e, most=most, least=least, never_up=up) for e in ends))
 
     def _is_fluid(self, amount: Quantity) -> bool:
         return amount.family == family_of("mL")

@@ -12,7 +12,7 @@ from drills.engine.dosing.patient import Patient
 from drills.engine.dosing.repeating import Course
 from drills.engine.dosing.treatment import Settings
 from drills.engine.estimates import weight_formulas
-from drills.engine.quantities import Quantity, QuantityError, read_number
+from drills.engine.quantities import Quantity, QuantityError, read_number, read_quantity
 from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH
 from drills.formulary.models.texts import NAME_LENGTH
 from drills.formulary.papers import ACCEPTED, Paper, PaperRefusedError, Signature, paper_of
@@ -102,6 +102,13 @@ def _read(name: str, text: str) -> Fraction:
         raise QuantityError(f"{name}: {error}") from error
 
 
+def _amount(name: str, text: str) -> Quantity:
+    try:
+        return read_quantity(text)
+    except QuantityError as error:
+        raise QuantityError(f"{name}: {error}") from error
+
+
 class PatientForm(forms.Form):
     """Whom a rule is worked out for, on which rig, and how the service works.
 
@@ -126,6 +133,7 @@ class PatientForm(forms.Form):
     since = forms.CharField(max_length=10, required=False)
     at = forms.TimeField(required=False, error_messages={"invalid": "it is a time such as 14:05."})
     before = forms.IntegerField(min_value=0, max_value=99, required=False)
+    given = forms.CharField(max_length=20, required=False)
     pounds = forms.ChoiceField(choices=POUNDS, required=False)
     rounding = forms.ChoiceField(choices=ROUNDING, required=False)
 
@@ -154,7 +162,12 @@ class PatientForm(forms.Form):
         )
 
     def course(self, today: date) -> Course:
-        """What was given before, and when this dose is, on a day."""
+        """What was given before, and when this dose is, on a day; raises `QuantityError`."""
         given = self.cleaned_data
+        so_far = given["given"].strip()
         at = datetime.combine(today, given["at"]) if given["at"] else None
-        return Course(doses_before=given["before"] or 0, given_at=at)
+        return Course(
+            doses_before=given["before"] or 0,
+            given_at=at,
+            given_before=_amount("given so far", so_far) if so_far else None,
+        )

@@ -2,9 +2,7 @@
 
 import pytest
 
-from drills.engine.ages import Age
 from drills.engine.dosing.opening import Stocked, Supplies
-from drills.engine.dosing.patient import Patient
 from drills.engine.dosing.repeating import Course
 from drills.engine.dosing.treatment import work_out
 from drills.engine.medicines import FLUID
@@ -66,15 +64,6 @@ class TestAgain:
 
         assert worked.refusal is not None
         assert worked.refusal.because == "2 mg with this dose, and the rule allows no more doses."
-
-    def test_a_total_by_the_kg_is_unknown_without_a_weight(self) -> None:
-        """Nothing is made up for it."""
-        unweighed = Patient(age=Age.of_years(40))
-        given = rule("1 mg", max_total=read_quantity("3 mg/kg"))
-
-        again = work_out(unweighed, given, carrying(ONE_ML_VIAL)).again
-
-        assert (again.at_most, again.more, again.is_past) == (None, None, False)
 
 
 class TestOpening:

@@ -243,3 +243,28 @@ def test_another_strength_aboard_says_that_the_volume_does_not_hold(asked: Any) 
     assert "Also aboard of it Epinephrine 1 mg/mL" in said
     aboard = said.partition("Also aboard of it")[2].partition("The working")[0]
     assert "another strength (1 mg/mL): the volume above does not hold for it" in aboard
+
+
+def test_what_was_given_so_far_is_told_as_an_amount(asked: Any) -> None:
+    """A range is cut to what is left of its most in all, and nobody multiplies its high end."""
+    grown = {"age": "40", "weight": "80", "weighed": "kg"}
+    five = text_of(asked("D033", before="5", given="2 mg", **grown))
+    left = text_of(asked("D033", given="9 mg", **grown))
+    wrong = text_of(asked("D033", given="plenty", **grown))
+
+    assert "So far, with this 2.4 to 4 mg of at most 10 mg" in five
+    assert "Not given." not in five
+    assert "In all at most 10 mg, and 9 mg was given before: 1 mg is left." in left
+    assert "0.4 mg, up to 1 mg no more in all" in left
+    assert re.search(r"Given so far: \S*plenty", wrong)
+
+
+def test_a_rule_that_shares_its_total_says_with_which(asked: Any) -> None:
+    """Of a rule that shares it with none there is no such line."""
+    grown = {"age": "40", "weight": "80", "weighed": "kg"}
+    shared = text_of(asked("D014", given="240 mg", **grown))
+    alone = text_of(asked("D033", **grown))
+
+    assert "The 3 mg/kg in all counts what was given by D013 (VF or pulseless VT, first)" in shared
+    assert "Not given. 280 to 300 mg with this dose, and the rule allows 240 mg in all." in shared
+    assert "counts what was given by" not in alone

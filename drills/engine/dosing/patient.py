@@ -56,10 +56,13 @@ def weigh(patient: Patient, rule: MedicineRule, *, exactly: bool) -> Weighed | N
     `NotThereError` where a formula has no weight for the age.
     """
     found = _weighed(patient, exactly=exactly)
-    if found is None and rule.is_by_weight:
+    total = rule.max_total
+    is_most_by_weight = total is not None and "kg" in total.per
+    if found is None and (rule.is_by_weight or is_most_by_weight):
         names = ", ".join(weight_formulas(patient.age)) or "none is for this age"
+        why = "" if rule.is_by_weight else f"the most in all, {total}, goes by it; "
         raise ProblemError(
-            f"weight: it is missing; it is told in kg or lb, or by a formula: {names}."
+            f"weight: it is missing; {why}it is told in kg or lb, or by a formula: {names}."
         )
     _refuse_outside("age", Fraction(patient.age.months, MONTHS), rule.ages, "years")
     if found is not None:

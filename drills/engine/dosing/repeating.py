@@ -1,68 +1,135 @@
 """What of a medicine may follow a dose: when it is due, how often, and how much in all."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from fractions import Fraction
 
-from drills.engine.dosing.results import Refusal
-from drills.engine.lines import line
-from drills.engine.medicines import MedicineRule
-from drills.engine.quantities import Quantity
+from drills.engine.dosing.results import ProblemError, Refusal
+from drills.engine.dosing.rule import Dose
+from drills.engine.lines import line, span
+from drills.engine.medicines import DOSE, FLUID, MedicineRule
+from drills.engine.quantities import Quantity, QuantityError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
-    """What was given before by the same rule: how many doses; and when this one is given."""
+    """What was given before: how many doses by the same rule, and `given_before`, how much of the
+    medicine in all, by whatever rule; and when this one is given."""
 
     doses_before: int = 0
     given_at: datetime | None = None
+    given_before: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Again:
     """What may follow. None is what nobody says: a time, a count, a greatest total.
 
-    `so_far` is what was given with this dose, `more` how many doses of this size may follow it.
-    `is_past` says that this dose is itself past the count or the total.
+    `so_far` is the most that was given with this dose and `so_far_low` the least, `more` how many
+    doses of this size may follow it. `is_past` says that this dose is itself past the count or the
+    total, `is_past_total` which.
     """
 
     next_due: datetime | None = None
     more: int | None = None
     so_far: Quantity | None = None
+    so_far_low: Quantity | None = None
     at_most: Quantity | None = None
     is_past: bool = False
+    is_past_total: bool = False
     steps: tuple[str, ...] = ()
+
+    @property
+    def told_so_far(self) -> str:
+        """What was given with this dose, from the least to the most that it may be."""
+        return span(self.so_far_low or self.so_far, self.so_far) if self.so_far else ""
 
     @property
     def refusal(self) -> Refusal | None:
         """Why this dose is not given any more."""
         if not self.is_past:
             return None
-        total = f"{self.so_far} with this dose, and " if self.so_far else ""
-        most = f"{self.at_most} in all" if self.at_most else "no more doses"
+        total = f"{self.told_so_far} with this dose, and " if self.so_far else ""
+        most = f"{self.at_most} in all" if self.is_past_total else "no more doses"
         return Refusal(
             f"{total}the rule allows {most}.", ("Give no more by this rule: ask for direction.",)
         )
 
 
-def what_follows(
-    rule: MedicineRule, dose: Quantity | None, kg: Quantity | None, course: Course
-) -> Again:
-    """What may follow a dose; of a range the high end is counted."""
-    if dose is None or not dose.amount:
-        return Again()
+def within_total(
+    rule: MedicineRule, kg: Quantity | None, course: Course
+) -> tuple[MedicineRule, str]:
+    """A rule of a range with its high end cut to what is left of the most in all, and why.
+
+    Where the count alone is told it is cut by the most that those doses may have been, and never
+    below the low end.
+    """
     at_most = _at_most(rule, kg)
-    so_far = dose.times(course.doses_before + 1)
-    more = min(_left(rule, dose, at_most, course), default=None)
+    if at_most is None or rule.topic not in (DOSE, FLUID):
+        return rule, ""
+    meant = rule.rule.for_weight(kg)
+    least, most = _before(meant, course)
+    left, best = (_less(at_most, each) for each in (most, least))
+    if left >= meant.high.amount or best < meant.low.amount or meant.low == meant.high:
+        return rule, ""
+    to = Quantity(max(left, meant.low.amount), meant.low.unit)
+    why = f"In all at most {at_most}: no more than {to} is left"
+    if most.amount:
+        why = f"In all at most {at_most}, and {most} was given before: {to} is left"
+    if least != most:
+        why = (
+            f"In all at most {at_most}, and by the count alone {span(least, most)} was given "
+            f"before: no more than {to} until it is known how much"
+        )
+    return replace(rule, rule=replace(rule.rule, maximum=to)), why
+
+
+def what_follows(
+    rule: MedicineRule, dose: tuple[Quantity, ...], kg: Quantity | None, course: Course
+) -> Again:
+    """What may follow a dose, which is one amount or both ends of a range."""
+    if not dose or not dose[-1].amount:
+        return Again()
+    this = Dose(dose[0], dose[-1])
+    at_most = _at_most(rule, kg)
+    least, most = _before(rule.rule.for_weight(kg), course)
+    low, high = (_more(*each) for each in ((this.low, least), (this.high, most)))
+    left = None if rule.repeat_times is None else rule.repeat_times - course.doses_before
+    by_total = None if at_most is None else int(_less(at_most, high) // this.high.amount)
+    is_past_total = at_most is not None and _less(at_most, low) < 0
+    more = min((each for each in (left, by_total) if each is not None), default=None)
     due = _due(rule, course) if more is None or more > 0 else None
     return Again(
         next_due=due,
         more=None if more is None else max(more, 0),
-        so_far=so_far,
+        so_far=high,
+        so_far_low=low,
         at_most=at_most,
-        is_past=more is not None and more < 0,
-        steps=(*_steps_of_total(so_far, dose, at_most, course), *_steps_of_time(rule, due, course)),
+        is_past=is_past_total or (left is not None and left < 0),
+        is_past_total=is_past_total,
+        steps=(
+            *_steps_of_total(this, (least, most), at_most, course),
+            *_steps_of_time(rule, due, course),
+        ),
     )
+
+
+def _before(meant: Dose, course: Course) -> tuple[Quantity, Quantity]:
+    """The least and the most that was given before: what is told, else so many doses of the rule.
+
+    Raises `ProblemError` for what is told in another kind of unit.
+    """
+    told = course.given_before
+    if told is None:
+        return meant.low.times(course.doses_before), meant.high.times(course.doses_before)
+    try:
+        told = told.to(meant.low.unit)
+    except QuantityError as error:
+        raise ProblemError(
+            f"given so far: {told} came in; it is told in {meant.low.unit}."
+        ) from error
+    return told, told
 
 
 def _at_most(rule: MedicineRule, kg: Quantity | None) -> Quantity | None:
@@ -72,14 +139,13 @@ def _at_most(rule: MedicineRule, kg: Quantity | None) -> Quantity | None:
     return total.of(kg) if kg else None
 
 
-def _left(
-    rule: MedicineRule, dose: Quantity, at_most: Quantity | None, course: Course
-) -> Iterator[int]:
-    """How many more by the count, and by the total; below nothing where this dose is past it."""
-    if rule.repeat_times is not None:
-        yield rule.repeat_times - course.doses_before
-    if at_most is not None:
-        yield int(at_most.ratio_to(dose) // 1) - course.doses_before - 1
+def _more(amount: Quantity, other: Quantity) -> Quantity:
+    return Quantity(amount.amount + other.to(amount.unit).amount, amount.unit)
+
+
+def _less(at_most: Quantity, given: Quantity) -> Fraction:
+    """What is left, in the unit of what was given; below nothing of what is past it."""
+    return at_most.to(given.unit).amount - given.amount
 
 
 def _due(rule: MedicineRule, course: Course) -> datetime | None:
@@ -89,13 +155,20 @@ def _due(rule: MedicineRule, course: Course) -> datetime | None:
 
 
 def _steps_of_total(
-    so_far: Quantity, dose: Quantity, at_most: Quantity | None, course: Course
+    this: Dose, before: tuple[Quantity, Quantity], at_most: Quantity | None, course: Course
 ) -> Iterator[str]:
-    if course.doses_before:
-        count = course.doses_before + 1
-        yield line(f"{course.doses_before} before and this one: {count} x {dose}", so_far, dose)
+    least, most = before
+    so_far, high = _more(this.low, least), _more(this.high, most)
+    count, dose = course.doses_before, span(this.low, this.high)
+    is_alike = (least, most) == (this.low.times(count), this.high.times(count))
+    if count and course.given_before is None and is_alike:
+        said = f"{count} before and this one: {count + 1} x {dose}"
+        yield line(said, so_far, this.low, this.high, high=high)
+    elif most.amount:
+        said = f"{span(least, most)} before and this one: {span(least, most)} + {dose}"
+        yield line(said, so_far, least, most, this.low, this.high, high=high)
     if at_most is not None:
-        yield f"In all {so_far} of at most {at_most.to(dose.unit)}"
+        yield f"In all {span(so_far, high)} of at most {at_most.to(this.low.unit)}"
 
 
 def _steps_of_time(rule: MedicineRule, due: datetime | None, course: Course) -> Iterator[str]:

@@ -17,7 +17,7 @@ from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
 from drills.engine.dosing.opening import Opened, Stocked, Supplies, how_many, most_of, opened_of
 from drills.engine.dosing.patient import Patient, Weighed, weigh
-from drills.engine.dosing.repeating import Again, Course, what_follows
+from drills.engine.dosing.repeating import Again, Course, what_follows, within_total
 from drills.engine.dosing.results import (
     MEASURABLE_WITHIN,
     UNSAFE_FROM,
@@ -56,7 +56,8 @@ class Worked:
     `results` are those of its problem, `limit` which limit the dose met, `chosen` what it is drawn
     from and `others` what else is aboard of it. With a `refusal` nothing is drawn up as it stands;
     the arithmetic is there all the same. A `notice` asks for another look at the weight;
-    `left_out` are syringes aboard whose marks nobody knows.
+    `left_out` are syringes aboard whose marks nobody knows. `cut` says why a
+    range ends where the most in all does.
     """
 
     rule: MedicineRule
@@ -73,6 +74,7 @@ class Worked:
     refusal: Refusal | None = None
     notice: str = ""
     left_out: tuple[str, ...] = ()
+    cut: str = ""
 
     @property
     def volume(self) -> Result | None:
@@ -98,13 +100,9 @@ def work_out(
     Raises `ProblemError` naming what is missing or who the rule is for, and `NotThereError` where
     a formula has no weight for the age.
     """
-    making = _Making(
-        patient,
-        rule,
-        carried,
-        settings,
-        weigh(patient, rule, exactly=settings.is_exact_pounds),
-    )
+    weighed = weigh(patient, rule, exactly=settings.is_exact_pounds)
+    cut, why = within_total(rule, weighed.kg if weighed else None, course)
+    making = _Making(patient, cut, carried, settings, weighed)
     chosen = _chosen(making)
     solution = chosen.solution
     running = _running(making, chosen)
@@ -113,7 +111,7 @@ def work_out(
         rule=rule,
         kg=making.kg,
         results=dict(solution.results),
-        steps=tuple(dict.fromkeys(_steps(making, chosen, running, again))),
+        steps=tuple(dict.fromkeys(_steps(making, why, chosen, running, again))),
         limit=solution.limit or solution.limit_high,
         chosen=chosen.stock,
         others=tuple(each for each in carried.all if each != chosen.stock),
@@ -122,8 +120,9 @@ def work_out(
         running=running,
         again=again,
         refusal=again.refusal or solution.refusal,
-        notice=making.weighed.notice if making.weighed else "",
+        notice=weighed.notice if weighed else "",
         left_out=carried.left_out,
+        cut=why,
     )
 
 
@@ -188,12 +187,13 @@ class _Choice:
 
 
 def _steps(
-    making: _Making, chosen: _Choice, running: Running | None, again: Again
+    making: _Making, cut: str, chosen: _Choice, running: Running | None, again: Again
 ) -> Iterator[str]:
     """The derivation: weight, mixture, dose, containers, rate, and what may follow."""
     mixing = making.rule.mixture.steps if making.rule.mixture else ()
     yield from making.weighed.steps if making.weighed else ()
     yield from mixing if making.is_of_mixture else ()
+    yield from [cut] if cut else ()
     yield from chosen.solution.steps
     yield from [chosen.opened.step] if chosen.opened else ()
     if running:
@@ -313,10 +313,10 @@ def _told_in(packed: Presentation | None, dose: Quantity) -> Presentation | None
     return Presentation(packed.amount.to(dose.unit.partition("/")[0]), packed.volume)
 
 
-def _dose_of(solution: Solution) -> Quantity | None:
-    """The whole dose, the high end of a range; None of what runs or is a shock."""
+def _dose_of(solution: Solution) -> tuple[Quantity, ...]:
+    """The whole dose, or both ends of a range; nothing of what runs or is a shock."""
     found = solution.results.get(THE_DOSE)
-    return found.ends[-1] if found else None
+    return found.ends if found else ()
 
 
 def _opened(making: _Making, stock: Stocked | None, solution: Solution) -> Opened | None:

@@ -27,7 +27,7 @@ from drills.formulary.reports import dosing_settings
 from drills.people.access import Request
 
 # What stands folded away in the form until something is told there.
-MORE = ("at", "before", "pounds", "rounding")
+MORE = ("at", "before", "given", "pounds", "rounding")
 
 
 def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
@@ -45,6 +45,7 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
         "pounds": POUNDS,
         "roundings": ROUNDING,
         "is_burn": rule.topic == BURN,
+        "shared": _sharing(row),
         "typed": typed,
         "is_more_told": is_more_told,
     }
@@ -94,6 +95,14 @@ def _unlike(own: Container | None, other: Container) -> str:
     if mine.kind == its.kind and its.ratio_to(mine) == 1:
         return ""
     return f"another strength ({told_strength(its)}): the volume above does not hold for it"
+
+
+def _sharing(row: DoseRule) -> list[DoseRule]:
+    """The rules of the medicine that have the same most in all: what was given by them counts."""
+    if not row.max_total:
+        return []
+    of_it = row.revision.rules.filter(medicine=row.medicine, max_total=row.max_total)
+    return list(of_it.exclude(pk=row.pk))
 
 
 def _typed(request: Request) -> tuple[dict[str, Any], bool]:
@@ -162,10 +171,15 @@ def _note_of(worked: Worked, name: str) -> str:
     is_never_up = result.is_never_up and result.rounded != result.exact
     said = (
         _measured_by(worked, result) if name == "volume" else "",
-        _LIMITS.get(worked.limit, "") if name in ("dose", "energy") else "",
+        _limit_of(worked) if name in ("dose", "energy") else "",
         "never rounded up for a child" if is_never_up else "",
     )
     return ", ".join(filter(None, said))
+
+
+def _limit_of(worked: Worked) -> str:
+    """The limit that the dose met; a cut by the most in all says by itself what is left."""
+    return "no more in all" if worked.cut else _LIMITS.get(worked.limit, "")
 
 
 def _measured_by(worked: Worked, volume: Result) -> str:
@@ -231,6 +245,6 @@ def _again(worked: Worked) -> list[tuple[str, str, str]]:
     if again.more is not None:
         found.append(("May follow", str(again.more), "of this size" if again.more else "no more"))
     if again.at_most and again.so_far:
-        so_far = again.so_far
-        found.append(("So far, with this", str(so_far), f"of {again.at_most.to(so_far.unit)}"))
+        of_all = f"of at most {again.at_most.to(again.so_far.unit)}"
+        found.append(("So far, with this", again.told_so_far, of_all))
     return found

@@ -148,9 +148,9 @@ class TestTitrated:
         assert read_problem(ranged).solve().results["mL_per_h"].answer == answer
 
     def test_a_mark_inside_is_set_though_the_low_end_lies_between_two(self) -> None:
-        """1.17 to 3.33 drops a minute: 1 is 14 % off the low end, 2 and 3 lie inside."""
+        """1.9 to 3.33 drops a minute: 2 and 3 lie inside, and 2 is 5.3 % over the low end."""
         ranged = self.FROM_2_TO_10 | {
-            "dose_rate": "1.8667 mcg/min",
+            "dose_rate": "3.04 mcg/min",
             "high": "5.3333 mcg/min",
             "set": "10 gtt/mL",
         }

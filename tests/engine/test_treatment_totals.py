@@ -13,16 +13,14 @@ from drills.engine.quantities import read_quantity
 from tests.engine.treating import CHILD, GROWN, carrying, rule
 
 VIAL = "10 mg / 10 mL"
-TEN_IN_ALL = {"max_total": read_quantity("10 mg"), "high": "2 mg", "packed": VIAL}
 
 
-def of_a_range(**course: object) -> Worked:
+def of_a_range(doses_before: int = 0, given_before: str = "") -> Worked:
     """0.4 to 2 mg, 10 mg in all, after what was given before."""
-    before = {
-        name: read_quantity(each) if isinstance(each, str) else each
-        for name, each in course.items()
-    }
-    return work_out(GROWN, rule("0.4 mg", **TEN_IN_ALL), carrying(VIAL), course=Course(**before))
+    given = rule("0.4 mg", high="2 mg", packed=VIAL, max_total=read_quantity("10 mg"))
+    told = read_quantity(given_before) if given_before else None
+    course = Course(doses_before=doses_before, given_before=told)
+    return work_out(GROWN, given, carrying(VIAL), course=course)
 
 
 def ends(worked: Worked) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from drills.engine.dosing.results import (
     Refusal,
     Result,
     Solution,
+    comes_near,
     dial_of,
     made_by,
     refused,
@@ -94,10 +95,20 @@ class DripProblem:
         )
 
     def _refusal(self, found: list[Result]) -> Refusal | None:
-        pump, others = found[:1], found[1:]
-        return refused(pump, FINER_PUMP, within=self.within) or refused(
-            others, SMALLER_DROPS, within=self.within
-        )
+        for each, way_out in zip(found, (FINER_PUMP, *[SMALLER_DROPS] * len(found)), strict=False):
+            refusal = refused([each], way_out, within=self.within)
+            if refusal and each.is_range and (gives := self.given_by(each)):
+                said = f"{refusal.because} {each.mark} gives {gives}."
+                return replace(refusal, because=said)
+            if refusal:
+                return refusal
+        return None
+
+    def given_by(self, rate: Result) -> Quantity | None:
+        """The dose that a setting gives, as it is told; None where it gives none, or of no dose."""
+        if self.dose_rate is None or not rate.mark.amount or self._is_capped(self.dose_rate):
+            return None
+        return told(DOSE_RATE, self.dose_rate.times(rate.mark.ratio_to(rate.exact))).rounded
 
     def _rates(self, low: Quantity, high: Quantity) -> Iterator[Result]:
         yield self._result(ML_PER_H, low, high)
@@ -117,7 +128,18 @@ class DripProblem:
     def _result(self, name: str, low: Quantity, high: Quantity) -> Result:
         """A rate, each end of it as its device gives it."""
         ends = [self._end(name, each) for each in (low, high)]
-        return (set_inside if self._marks(name, low) else spanned)(*ends)
+        if not self._marks(name, low):
+            return spanned(*ends)
+        return self._from_the_start(ends[0], set_inside(*ends))
+
+    def _from_the_start(self, start: Result, ranged: Result) -> Result:
+        """Set from the first setting inside the range where that comes near its start, else as the
+        start alone is; where nothing does, not at all."""
+        if not ranged.is_range or comes_near(ranged.mark.amount, start.low_amount, self.within):
+            return ranged
+        if start.rounded:
+            return replace(ranged, mark=start.rounded, rounded=start.rounded)
+        return replace(ranged, rounded=None, rounded_high=None)
 
     def _end(self, name: str, exact: Quantity) -> Result:
         marks, most, never_up = self._marks(name, exact), self._ceiling(exact), self.is_never_up

@@ -12,10 +12,11 @@ MOST_COUNTED = 300  # drops a minute, five each second: ours, no source
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drops:
-    """The drops a minute by one set."""
+    """The drops a minute by one set, and the dose that its first setting gives, where it is one."""
 
     drip_set: Quantity
     rate: Result
+    gives: Quantity | None = None
 
     @property
     def is_countable(self) -> bool:
@@ -48,7 +49,11 @@ def run(
     return Running(
         pump=alone.results[ML_PER_H],
         drops=tuple(
-            Drops(drip_set=each, rate=solved.results[GTT_PER_MIN])
+            Drops(
+                drip_set=each,
+                rate=solved.results[GTT_PER_MIN],
+                gives=problem.given_by(solved.results[GTT_PER_MIN]),
+            )
             for each, solved in zip(sets, by_sets, strict=True)
         ),
         volume=problem.volume,

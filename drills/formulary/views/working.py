@@ -224,7 +224,10 @@ def _run(running: Running) -> Iterator[tuple[str, str, str]]:
     yield ("Pump", *_set_to(running.pump, f"over {running.over}" if running.over else ""))
     for each in running.drops:
         note = "" if each.is_countable else "too fast to count"
-        yield (f"Drops, {each.drip_set}", *_set_to(each.rate, note))
+        figure, said = _set_to(each.rate, note)
+        if each.gives and each.rate.is_range and each.rate.rounded != each.rate.exact:
+            said = "; ".join(filter(None, (said, f"{each.rate.mark} gives {each.gives}")))
+        yield f"Drops, {each.drip_set}", figure, said
     if running.lasts:
         note = "at its fastest" if running.pump.is_range else ""
         yield "A bag lasts", running.lasts.answer, note

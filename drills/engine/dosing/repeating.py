@@ -74,15 +74,20 @@ def within_total(
     if left >= meant.high.amount or best < meant.low.amount or meant.low == meant.high:
         return rule, ""
     to = Quantity(max(left, meant.low.amount), meant.low.unit)
-    why = f"In all at most {at_most}: no more than {to} is left"
-    if most.amount:
-        why = f"In all at most {at_most}, and {most} was given before: {to} is left"
+    said = f"In all at most {at_most}{_why_cut(least, most, to)}"
+    return replace(rule, rule=replace(rule.rule, maximum=to)), said
+
+
+def _why_cut(least: Quantity, most: Quantity, to: Quantity) -> str:
+    """What was given before and so what is left, in words."""
     if least != most:
-        why = (
-            f"In all at most {at_most}, and by the count alone {span(least, most)} was given "
-            f"before: no more than {to} until it is known how much"
+        return (
+            f", and by the count alone {span(least, most)} was given before: no more than {to} "
+            "until it is known how much"
         )
-    return replace(rule, rule=replace(rule.rule, maximum=to)), why
+    if most.amount:
+        return f", and {most} was given before: {to} is left"
+    return f": no more than {to} is left"
 
 
 def what_follows(
@@ -91,28 +96,40 @@ def what_follows(
     """What may follow a dose, which is one amount or both ends of a range."""
     if not dose or not dose[-1].amount:
         return Again()
-    this = Dose(dose[0], dose[-1])
-    at_most = _at_most(rule, kg)
+    this, at_most = Dose(dose[0], dose[-1]), _at_most(rule, kg)
     least, most = _before(rule.rule.for_weight(kg), course)
-    low, high = (_more(*each) for each in ((this.low, least), (this.high, most)))
-    left = None if rule.repeat_times is None else rule.repeat_times - course.doses_before
-    by_total = None if at_most is None else int(_less(at_most, high) // this.high.amount)
+    low, high = _more(this.low, least), _more(this.high, most)
+    left = list(_left(rule, this, at_most, high, course))
     is_past_total = at_most is not None and _less(at_most, low) < 0
-    more = min((each for each in (left, by_total) if each is not None), default=None)
-    due = _due(rule, course) if more is None or more > 0 else None
+    more = max(min(left), 0) if left else None
+    due = _due(rule, course) if more != 0 else None
     return Again(
         next_due=due,
-        more=None if more is None else max(more, 0),
+        more=more,
         so_far=high,
         so_far_low=low,
         at_most=at_most,
-        is_past=is_past_total or (left is not None and left < 0),
+        is_past=is_past_total or _is_past_count(rule, course),
         is_past_total=is_past_total,
         steps=(
             *_steps_of_total(this, (least, most), at_most, course),
             *_steps_of_time(rule, due, course),
         ),
     )
+
+
+def _is_past_count(rule: MedicineRule, course: Course) -> bool:
+    return rule.repeat_times is not None and course.doses_before > rule.repeat_times
+
+
+def _left(
+    rule: MedicineRule, this: Dose, at_most: Quantity | None, so_far: Quantity, course: Course
+) -> Iterator[int]:
+    """How many more by the count, and by the total; below nothing where this dose is past it."""
+    if rule.repeat_times is not None:
+        yield rule.repeat_times - course.doses_before
+    if at_most is not None:
+        yield int(_less(at_most, so_far) // this.high.amount)
 
 
 def _before(meant: Dose, course: Course) -> tuple[Quantity, Quantity]:

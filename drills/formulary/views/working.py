@@ -12,7 +12,7 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError
 from drills.engine.dosing.opening import Stocked
 from drills.engine.dosing.results import Result
-from drills.engine.dosing.running import Running
+from drills.engine.dosing.running import Drops, Running
 from drills.engine.dosing.treatment import Worked, work_out
 from drills.engine.estimates import weight_formulas
 from drills.engine.medicines import BURN
@@ -225,12 +225,17 @@ def _run(running: Running) -> Iterator[tuple[str, str, str]]:
     for each in running.drops:
         note = "" if each.is_countable else "too fast to count"
         figure, said = _set_to(each.rate, note)
-        if each.gives and each.rate.is_range and each.rate.rounded != each.rate.exact:
-            said = "; ".join(filter(None, (said, f"{each.rate.mark} gives {each.gives}")))
-        yield f"Drops, {each.drip_set}", figure, said
+        yield f"Drops, {each.drip_set}", figure, "; ".join(filter(None, (said, _given_by(each))))
     if running.lasts:
         note = "at its fastest" if running.pump.is_range else ""
         yield "A bag lasts", running.lasts.answer, note
+
+
+def _given_by(drops: Drops) -> str:
+    """The dose that the first setting of a range gives, where it is not the start itself."""
+    rate = drops.rate
+    is_off = rate.is_range and rate.mark != rate.exact
+    return f"{rate.mark} gives {drops.gives}" if drops.gives and is_off else ""
 
 
 def _set_to(rate: Result, note: str) -> tuple[str, str]:

@@ -16,7 +16,9 @@ urlpatterns = [
     path("calls/on/<slug:slug>/", views.on_layout, name="on_layout"),
     path("calls/problems/", views.problems, name="problems"),
     path("calls/problems/<slug:slug>/", views.problem, name="problem"),
-    path("calls/problems/<slug:slug>/<str:sheet>/", views.problem_line, name="add_problem_line"),
+    path(
+        "calls/problems/<slug:slug>/<str:sheet>/", views.add_problem_line, name="add_problem_line"
+    ),
     path(
         "calls/problems/<slug:slug>/<str:sheet>/<int:number>/",
         views.problem_line,

@@ -171,8 +171,8 @@ def test_on_its_very_day_it_is_met_and_met_again_later_stays_met(
 @pytest.mark.parametrize(
     ("seconds", "choose", "state", "counted"),
     [
-        (4.0, right, "met", (4, 4)),
-        (20.0, right, "not met yet", (4, 0)),
+        (4.0, right, "met", (5, 5)),
+        (20.0, right, "not met yet", (5, 0)),
         (4.0, wrong, "not met yet", (0, 0)),
     ],
 )
@@ -186,10 +186,12 @@ def test_the_share_in_time_is_of_what_was_right_and_has_a_limit(
     state: str,
     counted: tuple[int, int],
 ) -> None:
-    """A thing has a limit once it was found: four of the five that this seed draws."""
+    """A thing has a limit once it was found: after six weeks of drills each of the five has."""
     how: dict[str, Any] = {"recipe": recipe, "revision": rig.revision, "rig": rig, "seed": SEED}
-    before, after = GIVEN - timedelta(days=1), GIVEN + timedelta(days=1)
-    Player(start_run(hire, now=before, **how), now=before).finish()
+    after = GIVEN + timedelta(days=1)
+    for weeks in range(7, 1, -1):
+        before = GIVEN - timedelta(weeks=weeks)
+        Player(start_run(hire, now=before, **how), now=before).finish()
     assignment = given(recipe, [hire], by=fto)
     Player(start_run(hire, now=after, **how), now=after).finish(choose, seconds=seconds)
 

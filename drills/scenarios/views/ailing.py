@@ -78,8 +78,18 @@ class Line:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def problem_line(request: Request, slug: str, sheet: str, number: int = 0) -> HttpResponse:
-    """A row to change, or a new one: tried on a sample, kept, or taken out."""
+def problem_line(request: Request, slug: str, sheet: str, number: int) -> HttpResponse:
+    """A row to change, the first being number 1: tried on a sample, kept, or taken out."""
+    return _written(request, slug, sheet, number)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def add_problem_line(request: Request, slug: str, sheet: str) -> HttpResponse:
+    """A new row, tried on a sample before it is kept."""
+    return _written(request, slug, sheet, 0)
+
+
+def _written(request: Request, slug: str, sheet: str, number: int) -> HttpResponse:
     line = _line(problem_for_editor(request.user, slug), sheet, number)
     if request.method != "POST":
         cells = problem_cells(sheet, line.kept) if line.kept else {}
@@ -143,7 +153,7 @@ def _page(
         "is_tried": is_tried,
     }
     status = 422 if refused else 200
-    return page_or_part(request, "scenarios/problem_row.html", "row", context, status=status)
+    return page_or_part(request, "scenarios/problem_line.html", "row", context, status=status)
 
 
 def _of_row(found: Problem, row: dict[str, Any]) -> list[dict[str, Any]]:

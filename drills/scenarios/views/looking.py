@@ -45,7 +45,7 @@ def on_layout(request: Request, slug: str) -> HttpResponse:
         "found": found,
         "counts": [(words, sum(each.state == words for _, each in found)) for words in STATES],
     }
-    return render(request, "scenarios/served.html", context)
+    return render(request, "scenarios/on_layout.html", context)
 
 
 @require_GET

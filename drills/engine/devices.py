@@ -15,6 +15,10 @@ class Device:
     marks: Fraction
     is_bag: bool = False
 
+    def fills(self, volume: Fraction) -> int:
+        """How often it is filled for a volume in mL; a bag runs on."""
+        return 1 if self.is_bag else max(int(-(-volume // self.holds)), 1)
+
     def __str__(self) -> str:
         return "the bag" if self.is_bag else f"the {plain(self.holds)} mL syringe"
 

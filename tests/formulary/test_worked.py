@@ -268,3 +268,10 @@ def test_a_rule_that_shares_its_total_says_with_which(asked: Any) -> None:
     assert "The 3 mg/kg in all counts what was given by D013 (VF or pulseless VT, first)" in shared
     assert "Not given. 280 to 300 mg with this dose, and the rule allows 240 mg in all." in shared
     assert "counts what was given by" not in alone
+
+
+def test_a_draw_of_many_fills_says_how_many(asked: Any) -> None:
+    """70 mg/kg of 25 mg/mL is more than any syringe aboard holds at once."""
+    said = text_of(asked("D060", weight="22"))
+
+    assert re.search(r"mL apart, filled [0-9]+ times", said)

@@ -346,7 +346,9 @@ class DoseProblem:
         """The marks at one end, with what has them."""
         device = self.device_at(volume)
         by = f" of {device}" if device else ""
-        return f"{by} {Quantity(self.marks_at(volume), volume.unit)} apart"
+        fills = device.fills(volume.amount) if device else 1
+        often = f", filled {fills} times" if fills > 1 else ""
+        return f"{by} {Quantity(self.marks_at(volume), volume.unit)} apart{often}"
 
     def _sum_steps(self, dose: Dose) -> Iterator[str]:
         given = span(dose.low, dose.high)

@@ -10,7 +10,7 @@ from drills.engine.ages import AgeError
 from drills.engine.concentrations import told_strength
 from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError
-from drills.engine.dosing.opening import Stocked
+from drills.engine.dosing.opening import Stocked, most_of
 from drills.engine.dosing.results import Result
 from drills.engine.dosing.running import Drops, Running
 from drills.engine.dosing.treatment import Worked, work_out
@@ -188,7 +188,8 @@ def _measured_by(worked: Worked, volume: Result) -> str:
     by = f"with {worked.device}" if worked.device else "no syringe is known aboard"
     high = volume.step_high if volume.is_range else None
     marks = " and ".join(dict.fromkeys(map(plain, (volume.step, high or volume.step))))
-    return f"{by}, marks {marks} mL apart"
+    fills = worked.device.fills(most_of(volume).amount) if worked.device else 1
+    return f"{by}, marks {marks} mL apart" + (f", filled {fills} times" if fills > 1 else "")
 
 
 def left_out_of(worked: Worked) -> Iterator[tuple[str, str, str]]:

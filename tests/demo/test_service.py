@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from html import unescape
 from io import StringIO
 from typing import Any
 
@@ -121,9 +122,14 @@ def test_what_waits_can_be_approved_and_keeps_its_notice(seeded: None) -> None:
     client = Client()
     client.force_login(Person.objects.get(employee_number="SB0043"))
 
+    page = client.get(f"/formulary/revisions/{waiting.number}/").content.decode()
     client.post(
         f"/formulary/revisions/{waiting.number}/approve/",
-        {"document": "Protocols, edition 4", "contradictions": "0"},
+        {
+            "document": "Protocols, edition 4",
+            "contradictions": "0",
+            "meant": [unescape(each) for each in re.findall(r'name="meant" value="(.*?)"', page)],
+        },
     )
 
     in_force = rules_in_force(timezone.now())

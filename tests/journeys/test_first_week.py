@@ -33,7 +33,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 def rig(db: None) -> Rig:
     """A rig whose bag moved yesterday, and one drill."""
     RecipeFactory.create(
-        slug="find-five", name="Find five", kinds="locate:5", pass_marks_percent=90, minutes=2
+        slug="find-ten", name="Find ten", kinds="locate:10", pass_marks_percent=90, minutes=2
     )
     rig = rig_on(practice_rig(), unit="11")
     move_the_bag(rig)
@@ -57,9 +57,9 @@ def assign_to_the_intake(page: Page) -> None:
     page.goto("/")
     page.get_by_role("link", name="Assign a drill").click()
     page.get_by_text("Spring intake").click()
-    page.get_by_text("Find five").click()
+    page.get_by_text("Find ten").click()
     page.get_by_role("button", name="Assign", exact=True).click()
-    expect(page.get_by_text(f"Assigned: Find five to {PEOPLE} people")).to_be_visible()
+    expect(page.get_by_text(f"Assigned: Find ten to {PEOPLE} people")).to_be_visible()
 
 
 def give_up_on_every_prompt(page: Page) -> None:
@@ -71,7 +71,7 @@ def give_up_on_every_prompt(page: Page) -> None:
     page.goto("/")
     page.get_by_role("button", name="Start").first.click()
     page.get_by_role("button", name="Begin untimed").click()
-    for _ in range(5 * 3):
+    for _ in range(10 * 3):
         page.get_by_text("Cannot answer").click()
         page.get_by_role("button", name="I do not know").click()
         page.get_by_role("button", name="Next").click()

@@ -2,7 +2,7 @@
 
 import pytest
 
-from drills.demo.factories import rig_on
+from drills.demo.factories import PersonFactory, rig_on
 from drills.engine.recipes import LOCATE
 from drills.people.models import Person
 from drills.rigs.models import Rig
@@ -41,14 +41,15 @@ def reported(run: Run, hire: Person) -> Presentation:
 
 
 def test_a_drill_on_another_rig_asks_as_if_nothing_was_reported(
-    hire: Person, rig: Rig, other_rig: Rig, assessed: Recipe
+    hire: Person, fto: Person, rig: Rig, other_rig: Rig, assessed: Recipe
 ) -> None:
-    before = asked_in(started(hire, other_rig, assessed))
+    """Drawn each time for somebody new, since nobody is asked the same set twice in a week."""
+    before = asked_in(started(fto, other_rig, assessed))
     presentation = reported(started(hire, rig, assessed), hire)
     line = (LOCATE, presentation.subject)
 
     assert line not in asked_in(started(hire, rig, assessed))
-    assert asked_in(started(hire, other_rig, assessed)) == before
+    assert asked_in(started(PersonFactory.create(), other_rig, assessed)) == before
     assert line in before
 
 

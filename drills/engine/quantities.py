@@ -219,8 +219,10 @@ class Quantity:
     def _figures(self) -> str:
         """The number as it is told; of what is counted hundredths, where they tell it from a whole
         one."""
+        if self.unit not in _COUNTED:
+            return plain(self.amount)
         hundredths = half_up(self.amount, Fraction(1, 100))
-        is_short = self.unit in _COUNTED and (hundredths % 1 or not self.amount % 1)
+        is_short = hundredths % 1 or not self.amount % 1
         return plain(hundredths if is_short else self.amount)
 
     @property
@@ -356,6 +358,8 @@ def written(found: Quantity) -> str:
     return text if read_quantity(text) == found else found.exactly()
 
 
+# What each slip would have given repeats most figures of the right working.
+@lru_cache(maxsize=4096)
 def plain(amount: Fraction) -> str:
     """A number as it is written in medicine: leading zero, no trailing zero, commas from 1,000.
 

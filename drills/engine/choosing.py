@@ -150,11 +150,15 @@ def refuse_choice(groups: Sequence[Mapping[str, Any]], said: Sequence[str]) -> N
     for group in groups if said else ():
         came = sum(key in said for key, *_ in group["choices"])
         if group["how"] == ONE and came != 1:
-            raise ChoosingError(f"{group['asks']} {came} came in; one is accepted.")
+            raise ChoosingError(f"{group['asks']} {_came(came)}; one is accepted.")
         if group["take"] is not None and came > group["take"]:
             raise ChoosingError(
                 f"{group['asks']} {came} came in; at most {group['take']} are accepted."
             )
+
+
+def _came(count: int) -> str:
+    return f"{count} came in" if count else "Nothing was chosen"
 
 
 def mark_chosen(groups: Sequence[Mapping[str, Any]], said: Sequence[str]) -> ChosenMark:

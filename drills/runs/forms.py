@@ -69,6 +69,10 @@ class AnswerForm(forms.Form):
         counted = ([token] * int(count or 0) for token, count in self._counts.items())
         return [*self.chosen, *chain.from_iterable(counted)]
 
+    def said_of(self, token: str) -> str:
+        """How many of one choice came in, as it was written; empty for none."""
+        return self._counts.get(token, "1" if token in self.chosen else "")
+
     def order(self) -> list[str]:
         """What was taken, by the page's names, in its order; none without scripts."""
         return str(self.data.get("order", "")).split()

@@ -197,12 +197,14 @@ def _categories(run: Run, shown: Mapping[str, Any]) -> list[tuple[str, str, str]
 
 
 def _groups(run: Run, shown: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """What is chosen in groups, each choice by its token."""
+    """What is chosen in groups, each choice by its token, and what was said of it: nothing yet."""
     return [
         group
         | {
             "name": group["key"],
-            "choices": [(run.token_for(key), words, note) for key, words, note in group["choices"]],
+            "choices": [
+                (run.token_for(key), words, note, "") for key, words, note in group["choices"]
+            ],
         }
         for group in shown.get("groups", ())
     ]

@@ -90,7 +90,7 @@ def test_what_is_too_many_or_too_few_is_refused_in_words() -> None:
 
     refuse_choice(shown, [])
     for said, words in (
-        (["two:a"], "Who? 0 came in; one is accepted."),
+        (["two:a"], "Who? Nothing was chosen; one is accepted."),
         (["who:a", "who:b"], "Who? 2 came in; one is accepted."),
         (["who:a", "two:a", "two:b", "two:c"], "Which two? 3 came in; at most 2 are accepted."),
     ):

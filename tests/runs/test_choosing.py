@@ -1,5 +1,6 @@
 """What is chosen in groups: the page, the mark, and what is told of it."""
 
+import re
 from dataclasses import replace
 from html import unescape
 from typing import Any
@@ -134,15 +135,25 @@ def test_half_an_answer_and_what_is_not_on_the_page_are_refused(
 ) -> None:
     whole = chosen(choosing, "2", "circulation")
     for body, words in (
-        ({"c-who": whole["c-who"]}, "Why? 0 came in; one is accepted."),
-        ({"c-why": whole["c-why"]}, "Who comes first? 0 came in; one is accepted."),
-        (whole | {"c-who": "0" * 20}, "1 choices came in that are not on this page."),
+        ({"c-who": whole["c-who"]}, "Why? Nothing was chosen; one is accepted."),
+        ({"c-why": whole["c-why"]}, "Who comes first? Nothing was chosen; one is accepted."),
+        (whole | {"c-who": "0" * 20}, "Not on this page, and not accepted: 1 of what came in."),
     ):
         response = send(browser, choosing, **body)
 
         assert response.status_code == 422
         assert words in unescape(response.content.decode())
         assert choosing.state == PresentationState.OPEN
+
+
+def test_what_was_chosen_stays_chosen_after_a_refusal(
+    browser: Client, choosing: Presentation
+) -> None:
+    who = chosen(choosing, "2", "circulation")["c-who"]
+
+    content = send(browser, choosing, **{"c-who": who}).content.decode()
+
+    assert re.findall(r'value="([^"]*)" checked', content) == [who]
 
 
 def test_the_debrief_tells_it_with_its_rule_and_counts_it_in_no_category(

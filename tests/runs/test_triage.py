@@ -141,8 +141,11 @@ def test_two_categories_or_none_of_the_page_are_refused(
     two = [value_of(sorting, each) for each in ("minor", "delayed")]
     for values, words in (
         (two, "2 categories came in; one is accepted."),
-        (["0" * 20], "1 choices came in that are not on this page."),
-        ([value_of(sorting, "expectant")], "1 choices came in that are not on this page."),
+        (["0" * 20], "Not on this page, and not accepted: 1 of what came in."),
+        (
+            [value_of(sorting, "expectant")],
+            "Not on this page, and not accepted: 1 of what came in.",
+        ),
     ):
         response = browser.post(url, {"token": sorting.token, "category": values})
         sorting.refresh_from_db()

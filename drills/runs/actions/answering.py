@@ -151,7 +151,7 @@ def _counted(run: Run, most: Mapping[str, int], tokens: Sequence[str]) -> Counte
     known = {run.token_for(key): key for key in most}
     strange = set(tokens) - known.keys()
     if strange:
-        raise AnswerError(f"{len(strange)} choices came in that are not on this page.")
+        raise AnswerError(f"Not on this page, and not accepted: {len(strange)} of what came in.")
     return Counter(known[token] for token in tokens)
 
 

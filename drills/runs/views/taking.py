@@ -1,6 +1,8 @@
 """Pages of a run: start, take, answer, away, debrief."""
 
+from collections.abc import Sequence
 from itertools import chain
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -102,7 +104,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     form = AnswerForm(request.POST)
     if not form.is_valid():
         faults = map(str, chain.from_iterable(form.errors.values()))
-        return _show(request, run, error=" ".join(faults), written=form.dose())
+        return _show(request, run, error=" ".join(faults), form=form)
     if not form.says_something:
         return _show(request, run, error=NOTHING_CHOSEN)
     try:
@@ -115,7 +117,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
             now=now,
         )
     except AnswerError as error:
-        return _show(request, run, error=str(error), written=form.dose())
+        return _show(request, run, error=str(error), form=form)
     if answered.is_warm_up or not run.is_practice:
         go_on(run, now=now, device_class=device_class_of(request.POST) or None)
     return _after(request, run)
@@ -181,10 +183,21 @@ def _after(request: HttpRequest, run: Run) -> HttpResponse:
     return redirect("runs:take", run.pk)
 
 
+def _said_before(groups: Sequence[dict[str, Any]], form: AnswerForm | None) -> dict[str, Any]:
+    """What a refused form said, so that nobody says it twice."""
+    if form is None:
+        return {"written": ("", "")}
+    kept = [
+        group | {"choices": [(*each[:-1], form.said_of(each[0])) for each in group["choices"]]}
+        for group in groups
+    ]
+    return {"written": form.dose(), "groups": kept}
+
+
 def _show(
-    request: HttpRequest, run: Run, *, error: str = "", written: tuple[str, str] = ("", "")
+    request: HttpRequest, run: Run, *, error: str = "", form: AnswerForm | None = None
 ) -> HttpResponse:
-    """The run as it is now; after a refusal with the dose that was written."""
+    """The run as it is now; after a refusal with what was written and chosen."""
     run.refresh_from_db()
     context = take_context(run, now=timezone.now())
     if context["state"] == "finished":
@@ -193,7 +206,7 @@ def _show(
         request,
         TAKE,
         QUESTION,
-        {**context, "error": error, "written": written},
+        {**context, "error": error, **_said_before(context.get("groups", ()), form)},
         status=422 if error else 200,
     )
     if error and "units" in context:

@@ -17,6 +17,7 @@ def test_one_cylinder_lasts_as_long_in_either_form(psi: int, flow: list[str]) ->
 
     found = one.solve().results[MINUTES]
     assert several.solve().results[MINUTES] == found
+    assert several.solve().steps == one.solve().steps
     assert found.rounded
     for minutes in (0, 1, 2):
         entered = f"{found.rounded.amount + minutes} min"

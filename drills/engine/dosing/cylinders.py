@@ -52,10 +52,12 @@ class CylindersProblem:
         )
 
     def _steps(self, litres: Quantity, minutes: Quantity) -> Iterator[str]:
-        for pressure, used in dict(zip(self.pressures, self.used, strict=True)).items():
-            yield line(f"{pressure} - {self.residual}", used, pressure, self.residual)
+        if self.residual.amount:
+            for pressure, used in dict(zip(self.pressures, self.used, strict=True)).items():
+                yield line(f"{pressure} - {self.residual}", used, pressure, self.residual)
         together = sum_of(self.used)
-        yield line(" + ".join(map(str, self.used)), together, *self.used)
+        if len(self.used) > 1:
+            yield line(" + ".join(map(str, self.used)), together, *self.used)
         yield line(f"{together} x {self.factor}", litres, together, self.factor)
         flow = sum_of(self.flows)
         if len(self.flows) > 1:

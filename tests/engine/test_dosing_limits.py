@@ -58,7 +58,7 @@ def test_a_minimum_lifts_no_draw_past_the_maximum():
     found = told(**NARROW)
     assert found["results"]["volume"]["rounded"] is None
     assert found["refused"]["because"] == (
-        "No mark lies from the minimum, 10.05 mL, to the maximum, 10.1 mL: they are 1 mL apart."
+        "No mark lies from the minimum, 10.05 mL, to the maximum, 10.1 mL: marks are 1 mL apart."
     )
     assert "Use a syringe with finer marks, or another presentation." in found["refused"]["instead"]
 
@@ -286,3 +286,56 @@ def test_a_dose_between_half_tablets_is_refused_in_words():
         "0.25 tablet lies between halves of a tablet: the nearest, 0 tablets, is 100% off, and "
         "less than 10% is accepted."
     )
+
+
+@pytest.mark.parametrize(
+    ("limits", "because", "which"),
+    [
+        (
+            {"min": "10.05 mg", "max": "10.05 mg"},
+            "10.05 mL is the minimum and the maximum, and lies on no mark: marks are 1 mL apart.",
+            "is the minimum and the maximum and lies on no mark",
+        ),
+        (
+            {"min": "10.05 mg", "max": "10.1 mg"},
+            "No mark lies from the minimum, 10.05 mL, to the maximum, 10.1 mL: marks are 1 mL "
+            "apart.",
+            "has no mark from the minimum, 10.05 mL, to the maximum, 10.1 mL",
+        ),
+        (
+            {"per_weight": "0.1 mg/kg", "weight": "9.5 kg", "min": "", "max": "0.95 mg"},
+            "0.95 mL lies between marks 1 mL apart: the nearest that is not past the maximum, "
+            "0 mL, is 100% off, and less than 10% is accepted.",
+            "no mark aboard that is not past the maximum comes near",
+        ),
+        (
+            {
+                "per_weight": "0.1 mg/kg",
+                "weight": "9.5 kg",
+                "min": "",
+                "max": "",
+                "rounding": "never up",
+            },
+            "0.95 mL lies between marks 1 mL apart: the nearest that is not more, 0 mL, is 100% "
+            "off, and less than 10% is accepted.",
+            "no mark aboard that is not more comes near",
+        ),
+        (
+            {"per_weight": "0.11 mg/kg", "weight": "13 kg", "min": "1.2 mg", "max": ""},
+            "1.43 mL lies between marks 1 mL apart: the nearest that is not under the minimum, "
+            "2 mL, is 40% off, and less than 10% is accepted.",
+            "no mark aboard that is not under the minimum comes near",
+        ),
+    ],
+)
+def test_a_refusal_says_what_is_true_of_the_mark_that_is_near(
+    limits: dict[str, str], because: str, which: str
+) -> None:
+    """A mark may come near and yet be past a limit: then it is the limit that is named."""
+    given = NARROW | {"graduation": "1 mL"} | limits
+    problem = read_problem({name: value for name, value in given.items() if value})
+
+    refusal = problem.solve().refusal
+    assert refusal is not None
+    assert (refusal.because, refusal.which) == (because, which)
+    assert f", which {which}." in judge(problem, "volume", "7.3 mL").sentence

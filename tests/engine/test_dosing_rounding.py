@@ -76,7 +76,7 @@ def test_a_child_whose_dose_is_never_rounded_up_may_be_refused_a_draw() -> None:
 
     assert drawn(dose("0.19 mg")).rounded == drawn(dose("0.2 mg")).exact
     assert drawn(child).rounded is None
-    assert "the nearest, 0.01 mL, is 47% off" in because(child)
+    assert "the nearest that is not more, 0.01 mL, is 47% off" in because(child)
 
 
 def test_a_dose_that_is_never_rounded_up_is_right_from_the_mark_below_it() -> None:

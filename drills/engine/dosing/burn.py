@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
+from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     MEASURABLE_WITHIN,
     UNSAFE_FROM,
@@ -19,7 +20,6 @@ from drills.engine.dosing.results import (
     Solution,
     dial_of,
     made_by,
-    refused,
     results_of,
     set_by,
     told,
@@ -119,11 +119,13 @@ class BurnProblem:
             return Refusal(
                 f"{since} the day that the fluid is worked out for is over.",
                 (f"Ask medical direction, and tell what has run in: {self._total} were due.",),
+                "is no longer run in",
             )
         rest = self._half.over(SECOND_HALF)
         return Refusal(
             f"{since} the first eight hours are over.",
             (f"{due}, and the other half in the sixteen after them, at {rest}.",),
+            "is no longer run in so",
         )
 
     def _result(self, name: str, exact: Quantity) -> Result:

@@ -18,6 +18,7 @@ from drills.engine.concentrations import (
 )
 from drills.engine.devices import Device, fitting, published_marks
 from drills.engine.dosing import slips
+from drills.engine.dosing.refusing import between_marks, marks_apart, refused
 from drills.engine.dosing.results import (
     LIMIT_WORDS,
     MAXIMUM,
@@ -27,11 +28,8 @@ from drills.engine.dosing.results import (
     Refusal,
     Result,
     Solution,
-    between_marks,
     is_allowed,
     made_by,
-    marks_apart,
-    refused,
     results_of,
     set_by,
     set_inside,
@@ -205,8 +203,7 @@ class DoseProblem:
         return setting(low.amount, step, *limits, never_up=self.is_never_up)
 
     def _refusal(self, volume: Result) -> Refusal:
-        because = between_marks(volume, self.within)
-        return Refusal(because, tuple(self._ways_out(volume.exact)))
+        return between_marks(volume, self._ways_out(volume.exact), self.within)
 
     def _ways_out(self, volume: Quantity) -> Iterator[str]:
         aboard = self.presentation

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from drills.engine.concentrations import told_strength
 from drills.engine.dosing import slips
+from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     MAXIMUM,
     MEASURABLE_WITHIN,
@@ -17,7 +18,6 @@ from drills.engine.dosing.results import (
     comes_near,
     dial_of,
     made_by,
-    refused,
     results_of,
     set_by,
     set_inside,

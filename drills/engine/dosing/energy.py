@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
+from drills.engine.dosing.refusing import off_by
 from drills.engine.dosing.results import (
     MAXIMUM,
     UNSAFE_FROM,
@@ -13,7 +14,6 @@ from drills.engine.dosing.results import (
     Result,
     Solution,
     made_by,
-    off_by,
     results_of,
     set_by,
     set_inside,

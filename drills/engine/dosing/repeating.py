@@ -53,7 +53,9 @@ class Again:
         total = f"{self.told_so_far} with this dose, and " if self.so_far else ""
         most = f"{self.at_most} in all" if self.is_past_total else "no more doses"
         return Refusal(
-            f"{total}the rule allows {most}.", ("Give no more by this rule: ask for direction.",)
+            f"{total}the rule allows {most}.",
+            ("Give no more by this rule: ask for direction.",),
+            "the rule does not allow any more",
         )
 
 

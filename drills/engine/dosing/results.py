@@ -1,13 +1,13 @@
 """What a worked problem gives: each figure exact and as its device gives it, and the working."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import ClassVar, Protocol
 
 from drills.engine.door import NotUnderstoodError
 from drills.engine.dosing.slips import OF_WEIGHT, Made, Slip
-from drills.engine.quantities import Quantity, half_up, plain, round_down, round_up, told_step
+from drills.engine.quantities import Quantity, half_up, round_down, round_up, told_step
 
 MAXIMUM, MINIMUM = "max", "min"
 LIMIT_WORDS = {MAXIMUM: "maximum", MINIMUM: "minimum"}
@@ -304,47 +304,7 @@ class Refusal:
 
     because: str
     instead: tuple[str, ...]
-    which: str = "no mark aboard comes near"
-
-
-def marks_apart(step: Quantity) -> str:
-    """The marks that are so far apart, in words; of what is broken by hand its parts."""
-    if step.unit != "tablet":
-        return f"marks {step} apart"
-    parts = {Fraction(1): "whole tablets", Fraction(1, 2): "halves of a tablet"}
-    return parts.get(step.amount, f"parts of {step}")
-
-
-def between_marks(result: Result, within: Fraction = MEASURABLE_WITHIN) -> str:
-    """Why a figure is not set: how far off the mark next to it is, or that none is within the
-    limits."""
-    if result.floor and result.ceiling and result.mark.amount < result.floor.amount:
-        return (
-            f"No mark lies from the minimum, {result.floor}, to the maximum, {result.ceiling}: "
-            f"they are {Quantity(result.step, result.exact.unit)} apart."
-        )
-    nearest = off_by(result.mark, result.exact)
-    return (
-        f"{result.exact} lies between {marks_apart(Quantity(result.step, result.exact.unit))}: "
-        f"the nearest, {result.mark}, is {nearest}, and less than {plain(within * 100)}% is "
-        "accepted."
-    )
-
-
-def off_by(mark: Quantity, meant: Quantity) -> str:
-    """How far a mark is off, in words."""
-    off = abs(mark.ratio_to(meant) - 1) * 100
-    return f"{plain(half_up(off, Fraction(1)))}% off"
-
-
-def refused(
-    results: Iterable[Result], *ways_out: str, within: Fraction = MEASURABLE_WITHIN
-) -> Refusal | None:
-    """The refusal of the first figure that no mark comes near to; None where there is none."""
-    for each in results:
-        if each.rounded is None:
-            return Refusal(between_marks(each, within), ways_out)
-    return None
+    which: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,8 @@ from fractions import Fraction
 
 from drills.engine.dosing import slips
 from drills.engine.dosing.measured import STEPPED, THINGS, allowance, least_of
-from drills.engine.dosing.results import Result, Solution, marks_apart
+from drills.engine.dosing.refusing import marks_apart
+from drills.engine.dosing.results import Result, Solution
 from drills.engine.dosing.righting import line_for
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement

@@ -10,13 +10,13 @@ from typing import ClassVar
 
 from drills.engine.burns import start_rate
 from drills.engine.dosing.fields import Fields
+from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     UNSAFE_FROM,
     Problem,
     ProblemError,
     Result,
     Solution,
-    refused,
     results_of,
     set_by,
     told,

@@ -6,13 +6,13 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
+from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     ONE,
     TENTH,
     UNSAFE_FROM,
     Result,
     Solution,
-    refused,
     results_of,
     set_by,
     told,

@@ -38,6 +38,10 @@ def _goes(spec: RecipeSpec) -> str:
     if spec.order == AS_A_CALL_RUNS:
         return "as a call runs: all of one call"
     if spec.draws_at_random:
-        share = f", {round(spec.probes_share * 100)} in 100 a probe" if spec.probes_share else ""
+        share = (
+            f", {round(spec.probes_share * 100)} in 100 a probe"
+            if spec.is_mixed and spec.probes_share
+            else ""
+        )
         return f"{spec.order}, drawn by what may not be known{share}"
     return f"{spec.order}; the knobs of finding things move nothing here"

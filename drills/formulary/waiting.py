@@ -13,6 +13,8 @@ from drills.formulary.models import (
 from drills.people.models import AuditEntry, Person, Role
 
 SET, SEEN = "set dosing", "see dosing set"
+# Set in a room above, which writes what is set in words into the audit.
+SET_SORTING = "set sorting"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,21 +44,30 @@ class Waits:
 
 @dataclass(frozen=True, slots=True)
 class SetAnew:
-    """A change of how doses are worked out, in words, as the audit keeps it."""
+    """A change of how doses are worked out or patients are sorted, as the audit keeps it."""
 
     entry: AuditEntry
 
     @property
+    def is_of_sorting(self) -> bool:
+        return self.entry.action == SET_SORTING
+
+    @property
     def becomes(self) -> str:
-        return _settings_in(self.entry.after or {}).words
+        return self._words(self.entry.after)
 
     @property
     def was(self) -> str:
-        return _settings_in(self.entry.before or {}).words
+        return self._words(self.entry.before)
 
     @property
     def decided(self) -> str:
         return str((self.entry.after or {}).get("decided", ""))
+
+    def _words(self, kept: dict[str, str] | None) -> str:
+        if self.is_of_sorting:
+            return (kept or {}).get("words", "as it comes")
+        return _settings_in(kept or {}).words
 
 
 def all_that_waits(person: Person) -> list[Waits]:
@@ -92,10 +103,10 @@ def ended_by(revision: FormularyRevision) -> list[FormularyRevision]:
 
 
 def set_anew(person: Person) -> list[SetAnew]:
-    """For a director: how doses are worked out since they last saw it, by others, newest first."""
+    """For a director: what others set of doses and sorting since they last saw it, newest first."""
     if person.has_assessed_prompt or not person.holds(Role.DIRECTOR):
         return []
-    entries = AuditEntry.objects.filter(action=SET).exclude(actor=person)
+    entries = AuditEntry.objects.filter(action__in=(SET, SET_SORTING)).exclude(actor=person)
     seen = AuditEntry.objects.filter(action=SEEN, actor=person).last()
     if seen:
         entries = entries.filter(pk__gt=seen.pk)

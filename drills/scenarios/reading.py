@@ -11,6 +11,7 @@ from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.formulary.reports import FormularyLockedError, dosing_settings, rules_in_force
+from drills.formulary.waiting import SET_SORTING
 from drills.people.models import AuditEntry
 from drills.rigs.carried import carried_in
 from drills.rigs.models import Need, Revision
@@ -25,7 +26,6 @@ from drills.scenarios.models import (
     SortingSettings,
 )
 
-SET_SORTING = "set sorting"
 RANGES = ("hr", "rr", "sbp", "spo2", "gcs", "etco2", "glucose", "temp", "cohb")
 
 

@@ -9,6 +9,8 @@ from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
+from django.utils.formats import date_format
+from django.utils.timezone import localtime
 
 from drills.demo.factories import PersonFactory
 from drills.engine.callplan import plan
@@ -21,6 +23,7 @@ from drills.scenarios.models import SortingSettings
 from drills.scenarios.reading import material_of, sorting_settings
 from drills.scenarios.tasks import answer_of, shown_of
 from tests.scenarios.conftest import NOW, ClientOf
+from tests.scenarios.test_call_pages import said
 from tests.scenarios.test_call_recipes import Made, stored
 from tests.scenarios.test_call_recipes import made as made
 
@@ -64,8 +67,31 @@ def test_what_is_set_is_kept_in_one_row_with_a_line_in_the_audit(director: Perso
     assert str(kept) == "SALT; from 5 patients on."
     last = AuditEntry.objects.filter(action="set sorting").latest("pk")
     assert (last.actor, last.at, last.subject) == (director, NOW, "triage")
-    assert last.before == GIVEN | {"threshold": 4}
-    assert last.after == GIVEN | {"threshold": 5}
+    assert last.before == GIVEN | {"threshold": 4, "words": "SALT; from 4 patients on"}
+    assert last.after == GIVEN | {"threshold": 5, "words": "SALT; from 5 patients on"}
+
+
+@pytest.mark.parametrize("page", ["formulary:index", "boards:hire"])
+def test_a_director_is_told_who_set_how_patients_are_sorted_until_seen(
+    page: str, director: Person, client_of: ClientOf
+) -> None:
+    """What it was before is said, and what a director set is no news to them."""
+    educator = PersonFactory.create(roles=[Role.EDUCATOR], name="Eddie Cator")
+    set_so(educator)
+    set_so(director, threshold="6")
+    set_so(educator, threshold="7")
+    client = client_of(director)
+    told = date_format(localtime(NOW), "j M Y, H:i")
+
+    words = said(client.get(reverse(page)).content)
+    assert f"How patients are sorted was changed by Eddie Cator, {told}." in words
+    assert "Now: SALT; from 5 patients on. Before: as it comes. Decided by: Di Rector," in words
+    assert "Now: SALT; from 7 patients on. Before: SALT; from 6 patients on." in words
+    assert "Now: SALT; from 6 patients on" not in words
+    assert "was changed" not in said(client_of(educator).get(reverse("boards:hire")).content)
+    client.post(reverse("formulary:settings_seen"))
+
+    assert "was changed" not in said(client.get(reverse(page)).content)
 
 
 @pytest.mark.parametrize(

@@ -59,7 +59,7 @@ def set_dosing(
 
 
 def see_dosing(*, by: Person, now: datetime) -> None:
-    """Note that a director has seen how doses are worked out by now."""
+    """Note that a director has seen how doses are worked out and patients sorted by now."""
     require_role(by, Role.DIRECTOR)
     record(SEEN, "formulary", by=by, now=now)
 

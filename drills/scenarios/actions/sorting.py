@@ -5,6 +5,7 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.engine.incidents.findings import LEAST_THRESHOLD, MOST_THRESHOLD
+from drills.formulary.waiting import SET_SORTING
 from drills.people.access import require_role
 from drills.people.audit import record
 from drills.people.models import Person
@@ -16,7 +17,6 @@ from drills.scenarios.models.sorting import (
     THE_ONE,
     SortingSettings,
 )
-from drills.scenarios.reading import SET_SORTING
 
 
 class SortingRefusedError(ValueError):
@@ -79,4 +79,5 @@ def _told(kept: SortingSettings) -> dict[str, str | int]:
         "perfusion": kept.perfusion,
         "threshold": kept.threshold,
         "decided": kept.decided,
+        "words": kept.words,  # for the director's first page, in a room that knows no schemes
     }

@@ -40,8 +40,13 @@ class SortingSettings(models.Model):
         ]
 
     def __str__(self) -> str:
+        return f"{self.words}."
+
+    @property
+    def words(self) -> str:
+        """The settings in one sentence."""
         test = f", perfusion by {self.get_perfusion_display()}" if self.is_start else ""
-        return f"{self.get_scheme_display()}{test}; from {self.threshold} patients on."
+        return f"{self.get_scheme_display()}{test}; from {self.threshold} patients on"
 
     @property
     def is_start(self) -> bool:

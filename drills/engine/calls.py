@@ -126,7 +126,11 @@ class CallNeed:
 
 @dataclass(frozen=True, slots=True)
 class CallType:
-    """One kind of call: how many patients, who they may be, what is said and what is needed."""
+    """One kind of call: how many patients, who they may be, what is said and what is needed.
+
+    `size_up` and `hazards` are words of its own; the lists after them are keys of the tables of
+    arriving: hazards that are looked for and that may be there too, and whom the scene asks for.
+    """
 
     slug: str
     name: str
@@ -137,6 +141,12 @@ class CallType:
     profiles: tuple[Profile, ...]
     needs: tuple[CallNeed, ...]
     is_reviewed: bool = False
+    size_up: str = ""
+    hazards: tuple[str, ...] = ()
+    hazards_here: tuple[str, ...] = ()
+    hazards_possible: tuple[str, ...] = ()
+    asks_for: tuple[str, ...] = ()
+    may_ask_for: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from drills.engine.arriving.tables import HAZARDS, RESOURCES
 from drills.engine.calls import ANY_SIZE, CALL, GRADES, PATIENT
 from drills.engine.calls_workbook import ABOUT, NEEDS, PATIENTS, PHRASES, Known
 from drills.engine.calls_workbook.columns import (
@@ -29,6 +30,13 @@ TITLES = {
     PATIENTS: "Patient",
     NEEDS: "Need",
 }
+
+
+# What the keys of a call type stand for, as lists beside its form.
+VOCABULARIES = (
+    ("Hazards, by key", {key: row.words for key, row in HAZARDS.items()}),
+    ("Who may be asked for, by key", {key: row.words for key, row in RESOURCES.items()}),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +99,8 @@ def _same(words: tuple[str, ...]) -> dict[str, str]:
     return dict(zip(words, words, strict=True))
 
 
+_KEYS_OF_HAZARDS = "keys of the hazards beside, with semicolons between"
+_KEYS_OF_RESOURCES = "keys of the crews and services beside, with semicolons between"
 _ABOUT = (
     Field("name", "Name", longest=NAME_LENGTH),
     _choice("priority", "Priority", _same(PRIORITIES), half=False),
@@ -99,6 +109,10 @@ _ABOUT = (
     Field("scene", "Scene", "such as home, workplace or roadside", longest=SCENE_LENGTH),
     Field("size_up", "What the first report says", kind=LINES, longest=SIZE_UP_LENGTH),
     Field("hazards", "Hazards", "with semicolons between", kind=LINES),
+    Field("hazards_here", "Hazards to look for", _KEYS_OF_HAZARDS, kind=LINES),
+    Field("hazards_possible", "Hazards that may be there too", _KEYS_OF_HAZARDS, kind=LINES),
+    Field("asks_for", "Must be asked for", _KEYS_OF_RESOURCES, kind=LINES),
+    Field("may_ask_for", "May be asked for", _KEYS_OF_RESOURCES, kind=LINES),
     Field("road_kinds", "Roads", f"some of {', '.join(ROADS)}, with semicolons between"),
     Field("source", "Source", "a document, or: common practice, no source", longest=TEXT_LENGTH),
     Field("owner", "Owner", "who keeps it true", longest=OWNER_LENGTH),

@@ -106,6 +106,12 @@ def call_type_of(row: CallType, names: Mapping[str, str]) -> calls.CallType:
         profiles=tuple(map(_profile, row.patients)),
         needs=tuple(_need(each, names) for each in row.needs),
         is_reviewed=bool(row.reviewed_by),
+        size_up=row.size_up,
+        hazards=tuple(row.hazards),
+        hazards_here=tuple(row.hazards_here),
+        hazards_possible=tuple(row.hazards_possible),
+        asks_for=tuple(row.asks_for),
+        may_ask_for=tuple(row.may_ask_for),
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from drills.engine.arriving.tables import HAZARDS, RESOURCES, Hazard, Resource
 from drills.engine.callcheck import faults_of, idle_of
 from drills.engine.calls import GRADES, Asked, CallWorld
 from drills.engine.chance import seeded
@@ -16,6 +17,14 @@ from drills.scenarios.kept import need_names
 from drills.scenarios.models import CallType, Problem
 from drills.scenarios.reading import call_type_of, call_world
 from drills.scenarios.tasks import call_shown
+
+# What a crew that arrives looks for and asks for: its words, the column and the table of its keys.
+_ARRIVING: tuple[tuple[str, str, Mapping[str, Hazard | Resource]], ...] = (
+    ("Looked for", "hazards_here", HAZARDS),
+    ("May be there too", "hazards_possible", HAZARDS),
+    ("Must be asked for", "asks_for", RESOURCES),
+    ("May be asked for", "may_ask_for", RESOURCES),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +116,10 @@ def shown_call(call: CallType, rigs: Iterable[Rigged]) -> dict[str, Any]:
         "faults": faults_of(call_type, world),
         "idle": idle_of(call_type, world),
         "layouts": on_layouts(call, rigs, world, names),
+        "arriving": [
+            (label, [rows[key].words for key in getattr(call, column) if key in rows])
+            for label, column, rows in _ARRIVING
+        ],
     }
 
 

@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from drills.engine.arriving.tables import HAZARDS, RESOURCES
 from drills.engine.calls_workbook import (
     ABOUT,
     NEEDS,
@@ -69,6 +70,16 @@ def test_every_call_type_comes_back_as_it_went_out(write: object, name: str) -> 
     assert dict(read.calls) == CALLS
 
 
+def test_every_hazard_and_every_crew_may_stand_in_one_row() -> None:
+    """However many there are, and in the order of their table whatever came in."""
+    given = {"hazards_here": "; ".join(reversed(HAZARDS)), "asks_for": "; ".join(RESOURCES)}
+    kept, problems = judged(ABOUT, IT | given, KNOWN)
+    assert problems == ()
+    assert kept["hazards_here"] == list(HAZARDS)
+    assert kept["asks_for"] == list(RESOURCES)
+    assert kept["hazards_possible"] == kept["may_ask_for"] == []
+
+
 @pytest.mark.parametrize(
     ("sheet", "cells"), [(ABOUT, IT), (PHRASES, PHRASE), (PATIENTS, PATIENT), (NEEDS, NEED)]
 )
@@ -117,6 +128,16 @@ def test_a_row_that_is_right_is_kept_and_written_back(sheet: str, cells: dict[st
         (ABOUT, IT | {"patients_least": "3"}, "patients_most", "2"),
         (ABOUT, IT | {"priority": "soon"}, "priority", '"soon"'),
         (ABOUT, IT | {"road_kinds": "canal"}, "road_kinds", '"canal"'),
+        (ABOUT, IT | {"hazards_here": "dragon"}, "hazards_here", '"dragon"'),
+        (ABOUT, IT | {"hazards_possible": "fire; dragon"}, "hazards_possible", '"dragon"'),
+        (
+            ABOUT,
+            IT | {"hazards_here": "fire; dog", "hazards_possible": "dog"},
+            "hazards_possible",
+            '"dog"',
+        ),
+        (ABOUT, IT | {"asks_for": "wizard"}, "asks_for", '"wizard"'),
+        (ABOUT, IT | {"asks_for": "fire", "may_ask_for": "fire"}, "may_ask_for", '"fire"'),
         (ABOUT, IT | {"source": ""}, "source", "no value"),
         (ABOUT, IT | {"owner": ""}, "owner", "no value"),
         (ABOUT, IT | {"date": ""}, "date", "no value"),

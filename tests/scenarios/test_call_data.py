@@ -10,6 +10,7 @@ import pytest
 from django.core.management import call_command
 from django.db import transaction
 
+from drills.engine.arriving.tables import HAZARDS, RESOURCES
 from drills.engine.callcheck import faults_of, idle_of
 from drills.engine.calls import MUST, NEEDLESS, PATIENT, USEFUL, CallType, CallWorld
 from drills.engine.chance import seeded
@@ -53,6 +54,24 @@ def test_every_word_of_a_call_is_known() -> None:
         assert {each["problem"] for each in row.patients} <= problems
         assert row.source
         assert row.owner
+        assert {*row.hazards_here, *row.hazards_possible} <= set(HAZARDS)
+        assert {*row.asks_for, *row.may_ask_for} <= set(RESOURCES)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_a_scene_has_something_to_look_for_and_something_that_is_not_there(
+    slug: str, loaded: tuple[dict[str, CallType], CallWorld]
+) -> None:
+    """What may be there is left open; enough is clearly of another call to choose from."""
+    call_type = loaded[0][slug]
+    here, possible = set(call_type.hazards_here), set(call_type.hazards_possible)
+    assert here
+    assert not here & possible
+    assert len(HAZARDS) - len(here | possible) >= 6
+    asked, may = set(call_type.asks_for), set(call_type.may_ask_for)
+    assert may
+    assert not asked & may
+    assert len(RESOURCES) - len(asked | may) >= 4
 
 
 @pytest.mark.parametrize("slug", SLUGS)

@@ -277,6 +277,24 @@ def test_source_owner_and_date_are_changed(client: Client, bleeding: CallType) -
     assert "Owner Training" in words
 
 
+def test_what_is_looked_for_and_asked_for_is_changed_by_key_and_told_in_words(
+    client: Client, bleeding: CallType
+) -> None:
+    form = said(client.get(url("add_row", "calls")).content)
+    assert "Traffic past the scene traffic" in form
+    assert "A fire crew fire" in form
+    given = {"hazards_here": "dog; traffic", "may_ask_for": "police"}
+
+    assert send(client, url("add_row", "calls"), given).status_code == 302
+
+    words = said(client.get(url("call")).content)
+    assert "Looked for Traffic past the scene; A dog or another animal" in words
+    assert "May be asked for Police, to make it safe or close the road" in words
+    assert "Must be asked for none said" in words
+    bleeding.refresh_from_db()
+    assert bleeding.hazards_here == ["traffic", "dog"]
+
+
 @pytest.mark.parametrize(
     "at",
     [

@@ -14,7 +14,8 @@ COLUMNS = {
     BOOK: ("key", "value"),
     ABOUT: (
         *(CALL, "name", "priority", "patients_least", "patients_most", "scene", "size_up"),
-        *("hazards", "road_kinds", "source", "owner", "date", "reviewed_by"),
+        *("hazards", "hazards_here", "hazards_possible", "asks_for", "may_ask_for"),
+        *("road_kinds", "source", "owner", "date", "reviewed_by"),
     ),
     PHRASES: (CALL, "phrase", "age_bands", "problems", "severities"),
     PATIENTS: (
@@ -28,8 +29,9 @@ COLUMNS = {
 }
 NEEDED = {
     BOOK: COLUMNS[BOOK],
-    ABOUT: tuple(
-        each for each in COLUMNS[ABOUT] if each not in ("hazards", "road_kinds", "reviewed_by")
+    ABOUT: (
+        *(CALL, "name", "priority", "patients_least", "patients_most", "scene", "size_up"),
+        *("source", "owner", "date"),
     ),
     PHRASES: (CALL, "phrase"),
     PATIENTS: (CALL, "problem", "age_bands", "severities"),

@@ -5,10 +5,11 @@ problem with its column, what came in and what would be accepted.
 """
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from string import Formatter
 from typing import Any
 
+from drills.engine.arriving.tables import HAZARDS, RESOURCES
 from drills.engine.calls import ANY_SIZE, CALL, GRADES, PATIENT
 from drills.engine.calls_workbook.columns import (
     ABOUT,
@@ -74,6 +75,8 @@ def _about(row: Row, known: Known) -> Kept:
         "scene": row.text("scene", limit=SCENE_LENGTH, required=True),
         "size_up": row.text("size_up", limit=SIZE_UP_LENGTH, required=True),
         "hazards": list(row.listed("hazards", limit=WORD_LENGTH, most=LISTED)),
+        **_pair(row, "hazards_here", "hazards_possible", HAZARDS),
+        **_pair(row, "asks_for", "may_ask_for", RESOURCES),
         "road_kinds": _some_of(row, "road_kinds", ROADS),
         "source": row.text("source", limit=TEXT_LENGTH, required=True),
         "owner": row.text("owner", limit=OWNER_LENGTH, required=True),
@@ -156,9 +159,20 @@ def _one_of(row: Row, column: str, words: Iterable[str], *, default: str = "") -
     return row.word(column, words, default=default)
 
 
-def _some_of(row: Row, column: str, words: Iterable[str]) -> list[str]:
+def _pair(row: Row, column: str, other: str, words: Collection[str]) -> Kept:
+    """Two lists of the same words, none of them in both, in the order of the words."""
+    found, others = (_some_of(row, each, words, most=len(words)) for each in (column, other))
+    if both := [each for each in found if each in others]:
+        row.refuse(other, quote(both[0]), f"none that stands under {column}")
+    return {
+        column: [each for each in words if each in found],
+        other: [each for each in words if each in others],
+    }
+
+
+def _some_of(row: Row, column: str, words: Iterable[str], *, most: int = LISTED) -> list[str]:
     words = tuple(words)
-    found = [each.casefold() for each in row.listed(column, limit=WORD_LENGTH, most=LISTED)]
+    found = [each.casefold() for each in row.listed(column, limit=WORD_LENGTH, most=most)]
     if strange := [each for each in found if each not in words]:
         accepted = f"some of {', '.join(words)}, with semicolons between"
         row.refuse(column, quote(strange[0]), accepted)

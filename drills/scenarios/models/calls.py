@@ -17,6 +17,9 @@ class CallTypeManager(models.Manager["CallType"]):
 class CallType(models.Model):
     """A kind of call and what it needs, with source, owner, date and who reviewed it and when.
 
+    `hazards` are words of its own; `hazards_here` and `hazards_possible` are keys of the hazards
+    that everybody chooses from, `asks_for` and `may_ask_for` of who may be asked for.
+
     A change takes the review away: it was of other words. No drill is made from one that is
     retired; what was made stays.
     """
@@ -29,6 +32,10 @@ class CallType(models.Model):
     scene = models.CharField(max_length=120)
     size_up = models.CharField(max_length=300)
     hazards = models.JSONField(default=list, blank=True)
+    hazards_here = models.JSONField(default=list, blank=True)
+    hazards_possible = models.JSONField(default=list, blank=True)
+    asks_for = models.JSONField(default=list, blank=True)
+    may_ask_for = models.JSONField(default=list, blank=True)
     road_kinds = models.JSONField(default=list, blank=True)
     phrases = models.JSONField(default=list)
     patients = models.JSONField(default=list)

@@ -14,7 +14,15 @@ from drills.people.rendering import go_to, page_or_part, post_alone
 from drills.rigs.models import Need
 from drills.scenarios import actions
 from drills.scenarios.access import call_for_editor
-from drills.scenarios.fields import LISTS_LENGTH, TITLES, Field, Filled, fields_of, filled
+from drills.scenarios.fields import (
+    LISTS_LENGTH,
+    TITLES,
+    VOCABULARIES,
+    Field,
+    Filled,
+    fields_of,
+    filled,
+)
 from drills.scenarios.forms import ReviewForm, RowForm
 from drills.scenarios.kept import known, mark_of, row_of
 from drills.scenarios.models import CallType, Problem
@@ -111,6 +119,7 @@ def _page(
         "mark": mark_of(asked.call, asked.sheet, asked.at),
         "needs": Need.objects.order_by("name_us") if asked.sheet == NEEDS else (),
         "problems": Problem.objects.all(),
+        "vocabularies": VOCABULARIES if asked.sheet == ABOUT else (),
     }
     status = 422 if refused else 200
     return page_or_part(request, "scenarios/row.html", "row", context, status=status)

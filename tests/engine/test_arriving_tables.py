@@ -1,0 +1,45 @@
+"""The tables of a crew that arrives: whole, and each word of them one of those that are read."""
+
+import json
+from pathlib import Path
+
+from drills.engine.arriving.tables import (
+    DOES,
+    DUTIES,
+    ELEMENTS,
+    HAZARDS,
+    MAY,
+    MUST,
+    REPORTS,
+    RIGHT,
+    UNASKED,
+    WORN,
+    WRONG,
+)
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+
+
+def test_every_grade_is_one_that_is_judged() -> None:
+    """A misspelt grade would make a choice wrong without a word."""
+    for element in ELEMENTS:
+        assert {element.of_few, element.of_many} <= {MUST, MAY, WRONG}
+    for duty in DUTIES:
+        accepted = {DOES: {MUST, MAY, WRONG, UNASKED}, REPORTS: {RIGHT, WRONG, UNASKED}}[duty.asks]
+        assert {duty.first, duty.second} <= accepted
+
+
+def test_the_second_crew_never_sorts_anew_and_never_takes_charge() -> None:
+    """What a first crew must do and a second must not."""
+    grades = {each.duty: (each.first, each.second) for each in DUTIES}
+    assert grades["sort"] == grades["charge"] == (MUST, WRONG)
+    assert grades["task"] == (UNASKED, MUST)
+
+
+def test_what_is_worn_is_a_need_and_is_against_hazards_that_are_told() -> None:
+    """Every key leads somewhere; gloves alone are for everybody."""
+    needs = {each["fields"]["key"] for each in json.loads((FIXTURES / "needs.json").read_text())}
+    assert set(WORN) <= needs
+    for worn in WORN.values():
+        assert set(worn.against.split(";")) <= set(HAZARDS)
+    assert [each.need for each in WORN.values() if each.is_for_all] == ["gloves-exam"]

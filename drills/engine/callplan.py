@@ -11,7 +11,7 @@ from itertools import islice
 from random import Random
 
 from drills.engine.allocplan import AT_MOST, allocations, met_in, rig_has, scarce_of
-from drills.engine.calls import MUST, Asked, Call, CallType, CallWorld, needs_for
+from drills.engine.calls import MUST, Asked, Call, CallType, CallWorld
 from drills.engine.callsource import (
     calls_as_hard,
     calls_to_sort,
@@ -55,7 +55,8 @@ from drills.engine.recipes import (
     refuse_unbuilt,
 )
 from drills.engine.sortplan import asked_of, sorts_of
-from drills.engine.staging import StageTask, Wanted, musts, want
+from drills.engine.stageplan import Area, Kits, is_staged_by_area, treatment_areas
+from drills.engine.staging import Wanted, want
 from drills.engine.workplan import Works
 
 SPARE_CALLS = 2
@@ -70,10 +71,6 @@ _LACKING = {
 }
 # One dose in so many is a drip, a dilution or a weight where no call is run: ours, no source.
 OF_OTHER_TOPICS = 3
-_STAGE_TEXT = (
-    "From where, and how many. A must-have that is not brought fails the kit; "
-    "needless things cost marks."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,13 +280,15 @@ def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
         for kind in lacking:
             with suppress(CannotApplyError):
                 other, found = _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})
-                yield found[kind][0] if kind != STAGE else next(_stages(making, other))
+                yield (
+                    found[kind][0] if kind != STAGE else next(_stages(making, other, is_spare=True))
+                )
 
 
 def _one_of(making: _Making, call: Call, kind: str) -> Prompt | None:
     """A prompt of a kind of a call, where it makes one."""
     if kind == STAGE:
-        return next(_stages(making, call), None)
+        return next(_stages(making, call, is_spare=True), None)
     return next(iter(_figures(making, call, {kind: 1})[kind]), None)
 
 
@@ -315,35 +314,18 @@ def _scarce(making: _Making, call: Call) -> list[tuple[Resource, int]]:
     return scarce_of(people, has)[: most or AT_MOST]
 
 
-def _stages(making: _Making, call: Call) -> Iterator[Prompt]:
-    """First the whole call, then what each patient cannot do without, the worst off first.
-
-    A kit of whose must-haves nothing is aboard is not asked for.
-    """
-    worst_first = sorted(call.patients, key=lambda each: -each.severity)
-    for patient in (0, *(each.number for each in worst_first)):
-        kit = _stage(making, call, patient)
-        if kit.stage and any(each.quantity for each in musts(kit.stage.wanted)):
-            yield kit
+def _stages(making: _Making, call: Call, *, is_spare: bool = False) -> Iterator[Prompt]:
+    """The kits of a call; a spare tells nobody's category, as that may be asked of it later."""
+    areas: tuple[Area, ...] = ()
+    if is_staged_by_area(making.spec) and not is_spare:
+        kind = next(each for each in making.material.call_types if each.slug == call.call_type)
+        areas = treatment_areas(call, kind, making.counts.get(TRIAGE) or None)
+    kits = Kits(making.wanted, making.material.ties, making.material.unconfirmed)
+    return kits.of_call(call, areas)
 
 
 def _whole_kit(making: _Making, calls: Iterator[Call]) -> Prompt:
     return next(_stages(making, _next(making, calls, {STAGE: 1})[0]))
-
-
-def _stage(making: _Making, call: Call, patient: int = 0) -> Prompt:
-    asked = needs_for(call.needs, patient) if patient else call.needs
-    wanted = making.wanted(asked)
-    return Prompt(
-        kind=STAGE,
-        subject=call.call_type,
-        name=f"What do you bring to patient {patient}?" if patient else "What do you bring?",
-        text=_STAGE_TEXT,
-        chosen=FOCUS,
-        stage=StageTask(
-            call, wanted, frozenset(making.material.ties), making.material.unconfirmed, patient
-        ),
-    )
 
 
 def _doses_of_many(making: _Making, calls: Iterator[Call], count: int) -> list[Prompt]:

@@ -219,7 +219,7 @@ def needs_of(call_type: CallType, patients: Sequence[Patient]) -> tuple[Asked, .
     rows: dict[str, list[tuple[CallNeed, tuple[int, ...]]]] = {}
     for row in call_type.needs:
         fits = tuple(each.number for each in patients if _fits(row, each))
-        if fits or _is_of_any_call(row):
+        if fits or is_of_any_call(row):
             rows.setdefault(row.need, []).append((row, fits))
     asked = [_asked(found) for found in rows.values()]
     return tuple(sorted(asked, key=lambda each: GRADES.index(each.grade)))
@@ -231,7 +231,7 @@ def needs_for(asked: Iterable[Asked], patient: int) -> tuple[Asked, ...]:
     return tuple(replace(each, quantity=each.for_one, patients=(patient,)) for each in mine)
 
 
-def _is_of_any_call(row: CallNeed) -> bool:
+def is_of_any_call(row: CallNeed) -> bool:
     """Whether a row is for the call itself, whoever its patients are."""
     is_of_some = bool(row.problem or row.severities) or row.size != ANY_SIZE
     return row.per == CALL and not is_of_some

@@ -51,10 +51,10 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class StageTask:
-    """A call, and what is to be brought to it: all of it, or what one patient takes.
+    """A call, and what is to be brought to it: all of it, or what an area or one patient takes.
 
-    `tied` are the things of the rig that are tied to any need, `unconfirmed` those of them whose
-    tie is a mere suggestion.
+    Of a treatment `area`, in words, `told` are who waits there: number, who and findings. `tied`
+    are the things of the rig tied to any need, `unconfirmed` those of a tie merely suggested.
     """
 
     call: Call
@@ -62,6 +62,8 @@ class StageTask:
     tied: frozenset[str]
     unconfirmed: frozenset[str] = frozenset()
     patient: int = 0
+    area: str = ""
+    told: tuple[tuple[int, str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,8 +57,7 @@ def figure_asked(answer: Mapping[str, Any]) -> str:
 
 def _triage_shown(asked: TriagePrompt, call: Call) -> dict[str, Any]:
     """The patient as found, and every category of the scheme, whichever is right."""
-    findings = " ".join((asked.seen, *asked.told)).removesuffix(".")
-    patient = {"number": asked.number, "who": asked.who, "findings": findings, "signs": []}
+    patient = _found_shown(asked.number, asked.who, asked.found)
     return call_shown(call) | {
         "patient": asked.number,
         "patients": [patient],
@@ -114,7 +113,10 @@ def call_shown(call: Call) -> dict[str, Any]:
 
 
 def _stage_shown(task: StageTask) -> dict[str, Any]:
-    return call_shown(task.call) | {"patient": task.patient}
+    shown = call_shown(task.call) | {"patient": task.patient}
+    if not task.area:
+        return shown
+    return shown | {"area": task.area, "patients": [_found_shown(*each) for each in task.told]}
 
 
 def _call_shown(prompt: Prompt) -> dict[str, Any]:
@@ -169,6 +171,11 @@ def exercise_answer(task: Exercise) -> dict[str, Any]:
         "grade": task.grade,
         "trap": task.trap,
     }
+
+
+def _found_shown(number: int, who: str, findings: str) -> dict[str, Any]:
+    """A patient by findings in words, as a prompt that sorts tells them."""
+    return {"number": number, "who": who, "findings": findings, "signs": []}
 
 
 def _patient_shown(patient: Patient) -> dict[str, Any]:

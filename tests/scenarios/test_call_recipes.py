@@ -30,6 +30,7 @@ from drills.rigs.actions import import_layout
 from drills.rigs.models import Revision
 from drills.scenarios.models import Recipe
 from drills.scenarios.reading import material_of
+from drills.scenarios.tasks import shown_of
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 LAYOUTS = ("mesa-box", "mesa-box-rev2", "arroyo-van", "first-response-truck")
@@ -256,6 +257,36 @@ def test_a_sorted_call_can_be_brought_to_as_well(made: Made) -> None:
     assert [each.kind for each in found[-2:]] == ["triage", "stage"]
     assert found[-1].stage is not None
     assert found[-1].stage.call == found[0].call
+
+
+def test_many_are_staged_for_by_treatment_area_and_a_spare_names_none(made: Made) -> None:
+    """Who waits there is told by findings, and how many of each thing they take together."""
+    layout, material, specs = made
+    spec = replace(specs["triage-many"], kinds=(("triage", 0), ("stage", 3)))
+    for seed in SEEDS:
+        found = plan(layout, spec, seed=seed, material=material)
+        last = {each.triage.number: each.triage for each in found.prompts if each.triage}
+        kits = [each for each in found.prompts if each.stage and each.stage.area]
+        assert kits
+        met = set()
+        for kit in kits:
+            assert kit.stage is not None
+            for number, who, findings in kit.stage.told:
+                word, colour = next(
+                    (each.word, each.colour)
+                    for each in last[number].choices
+                    if each.category == last[number].answer
+                )
+                assert kit.stage.area == f"{word} ({colour})"
+                assert (who, findings) == (last[number].who, last[number].found)
+                met.add(number)
+            shown = shown_of(kit)
+            assert shown["area"] in kit.name
+            assert [each["number"] for each in shown["patients"]] == [
+                number for number, *_ in kit.stage.told
+            ]
+        assert len(met) == sum(len(each.stage.told) for each in kits if each.stage)
+        assert not any(each.stage.area for each in found.spares if each.stage)
 
 
 def test_what_is_found_first_is_what_the_call_cannot_do_without(

@@ -54,6 +54,11 @@ class TriagePrompt:
     sources: tuple[str, ...] = ()
     look: int = 1
 
+    @property
+    def found(self) -> str:
+        """What is seen and found, in one line."""
+        return " ".join((self.seen, *self.told)).removesuffix(".")
+
 
 @dataclass(frozen=True, slots=True)
 class SortedCall(Call):
@@ -163,10 +168,7 @@ def counts_asked(sorts: Sequence[TriagePrompt]) -> Choosing:
         rule="Counted are the patients as they were, whatever you put them in. Each count has to be"
         " right.",
         source="ours, no source",
-        told=tuple(
-            (each.number, each.who, " ".join((each.seen, *each.told)).removesuffix("."))
-            for each in sorts
-        ),
+        told=tuple((each.number, each.who, each.found) for each in sorts),
         is_folded=True,
     )
 

@@ -1,0 +1,154 @@
+"""Kits to bring of a call: to all of it, to a treatment area, or to one's own patient.
+
+A treatment area has those who were sorted into one category, as they were found last. What a call
+takes whatever its patients are comes once, with the kit of the most urgent. Both ours, no source.
+"""
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from drills.engine.calls import (
+    NEEDLESS,
+    Asked,
+    Call,
+    CallType,
+    is_of_any_call,
+    needs_for,
+    needs_of,
+)
+from drills.engine.generation import FOCUS
+from drills.engine.incidents.asking import SortedCall, TriagePrompt
+from drills.engine.prompts import Prompt
+from drills.engine.recipes import ALLOCATE, AS_A_CALL_RUNS, STAGE, TRIAGE, RecipeSpec
+from drills.engine.staging import StageTask, Wanted, musts
+from drills.engine.triage import Category, category
+
+_FROM_WHERE = (
+    "From where, and how many. A must-have that is not brought fails the kit; "
+    "needless things cost marks."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A treatment area: the category of those who wait there, who they are, what they all take.
+
+    `needs` of the most urgent area are also what the call takes whatever its patients are.
+    """
+
+    category: Category
+    waiting: tuple[TriagePrompt, ...]
+    needs: tuple[Asked, ...]
+
+    @property
+    def words(self) -> str:
+        """The category with its colour, never one alone."""
+        return f"{self.category.word} ({self.category.colour})"
+
+
+def treatment_areas(call: Call, call_type: CallType, most: int | None = None) -> tuple[Area, ...]:
+    """The areas of a call whose patients were sorted, the most urgent first; else none.
+
+    Of its patients the first `most` were met, or all. Nobody waits who is dead or left for now.
+    """
+    waiting: dict[Category, list[TriagePrompt]] = {}
+    for each in _found_last(call, most):
+        waiting.setdefault(category(each.family, each.answer), []).append(each)
+    treated = sorted(
+        (each for each in waiting if not each.called_dead), key=lambda each: each.urgency
+    )
+    later = replace(
+        call_type,
+        needs=tuple(
+            row for row in call_type.needs if row.grade == NEEDLESS or not is_of_any_call(row)
+        ),
+    )
+    return tuple(
+        Area(each, tuple(waiting[each]), _needs(later if at else call_type, call, waiting[each]))
+        for at, each in enumerate(treated)
+    )
+
+
+def _needs(call_type: CallType, call: Call, waiting: Iterable[TriagePrompt]) -> tuple[Asked, ...]:
+    numbers = {each.number for each in waiting}
+    return needs_of(call_type, [each for each in call.patients if each.number in numbers])
+
+
+def _found_last(call: Call, most: int | None) -> Iterable[TriagePrompt]:
+    """Who was met, each as they were asked about last, in their order."""
+    if not isinstance(call, SortedCall):
+        return ()
+    found = {each.number: each for each in call.sorts[:most]}
+    found |= {each.number: each for each in call.again if each.number in found}
+    return found.values()
+
+
+def is_staged_by_area(spec: RecipeSpec) -> bool:
+    """Whether kits go to treatment areas: only once nothing that an area tells is asked after it.
+
+    An area says who is in which category, so everybody is sorted and what is scarce given out
+    before it, of the same call.
+    """
+    kinds = [kind for kind, _ in spec.kinds]
+    if spec.order != AS_A_CALL_RUNS or STAGE not in kinds or TRIAGE not in kinds:
+        return False
+    return all(
+        kinds.index(kind) < kinds.index(STAGE) for kind in (TRIAGE, ALLOCATE) if kind in kinds
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Kits:
+    """What kits of a drill are made with: needs as things of the rig, and how things are tied."""
+
+    wanted: Callable[[Iterable[Asked]], tuple[Wanted, ...]]
+    tied: Collection[str]
+    unconfirmed: frozenset[str] = frozenset()
+
+    def of_call(self, call: Call, areas: Sequence[Area] = ()) -> Iterator[Prompt]:
+        """First to the areas, or where there are none to the whole call, then to each patient what
+        they cannot do without, the worst off first.
+
+        A kit of whose must-haves nothing is aboard is not asked for.
+        """
+        worst_first = sorted(call.patients, key=lambda each: -each.severity)
+        made = [*(self._to_area(call, each, areas) for each in areas)]
+        made = made or [self._to_call(call)]
+        made += [self._to_patient(call, each.number) for each in worst_first]
+        for kit in made:
+            if kit.stage and any(each.quantity for each in musts(kit.stage.wanted)):
+                yield kit
+
+    def _to_call(self, call: Call) -> Prompt:
+        return self._prompt("What do you bring?", _FROM_WHERE, self._task(call, call.needs))
+
+    def _to_patient(self, call: Call, number: int) -> Prompt:
+        task = self._task(call, needs_for(call.needs, number))
+        name = f"What do you bring to patient {number}?"
+        return self._prompt(name, _FROM_WHERE, replace(task, patient=number))
+
+    def _to_area(self, call: Call, area: Area, areas: Sequence[Area]) -> Prompt:
+        task = replace(
+            self._task(call, area.needs),
+            area=area.words,
+            told=tuple((each.number, each.who, each.found) for each in area.waiting),
+        )
+        once = "" if area != areas[0] else "What the call takes whatever its patients comes too. "
+        return self._prompt(
+            f"What do you bring to the treatment area, {area.words}?",
+            f"For everybody who waits there, as you found them last. {once}{_FROM_WHERE}",
+            task,
+        )
+
+    def _task(self, call: Call, asked: Iterable[Asked]) -> StageTask:
+        return StageTask(call, self.wanted(asked), frozenset(self.tied), self.unconfirmed)
+
+    def _prompt(self, name: str, text: str, task: StageTask) -> Prompt:
+        return Prompt(
+            kind=STAGE,
+            subject=task.call.call_type,
+            name=name,
+            text=text,
+            chosen=FOCUS,
+            stage=task,
+        )

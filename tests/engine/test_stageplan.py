@@ -1,0 +1,141 @@
+"""Kits for a treatment area: who waits there, how many of each thing, and what comes once."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from drills.engine.calls import (
+    MUST,
+    NEEDLESS,
+    Call,
+    CallNeed,
+    Patient,
+    is_of_any_call,
+    needs_of,
+)
+from drills.engine.incidents import Sorting, make_incident
+from drills.engine.incidents.asking import SortedCall, sorted_call
+from drills.engine.recipes import RecipeSpec
+from drills.engine.stageplan import Area, is_staged_by_area, treatment_areas
+from drills.engine.triage import SALT_FAMILY, category
+from tests.engine.fixture_world import call_types, world
+
+CRASH = call_types()["multi-vehicle"]
+BOTH = pytest.mark.parametrize("sorting", [Sorting(), Sorting(SALT_FAMILY)], ids=["start", "salt"])
+
+
+def crashes(sorting: Sorting, count: int = 8) -> Iterator[SortedCall]:
+    for seed in map(str, range(12)):
+        incident = make_incident(CRASH, world(), seed=seed, count=count, sorting=sorting, level=4)
+        yield sorted_call(incident, seed=seed)
+
+
+@BOTH
+def test_everybody_who_is_treated_waits_in_one_area_the_most_urgent_first(
+    sorting: Sorting,
+) -> None:
+    """And the dead, and who is left for now, in none."""
+    left = 0
+    for call in crashes(sorting):
+        areas = treatment_areas(call, CRASH)
+        last = {each.number: each for each in (*call.sorts, *call.again)}
+        treated = [
+            each for each in last.values() if not category(each.family, each.answer).called_dead
+        ]
+        waiting = [each for area in areas for each in area.waiting]
+        left += len(last) - len(treated)
+
+        assert sorted(each.number for each in waiting) == sorted(each.number for each in treated)
+        assert set(waiting) == set(treated)
+        assert [each.category.urgency for each in areas] == sorted(
+            {category(each.family, each.answer).urgency for each in treated}
+        )
+        for area in areas:
+            assert {each.answer for each in area.waiting} == {area.category.category}
+    assert left
+
+
+def test_who_got_worse_waits_where_they_are_sorted_now() -> None:
+    """Somebody met again is in the area of the second look, told as found then."""
+    moved = 0
+    for call in crashes(Sorting()):
+        first = {each.number: each.answer for each in call.sorts}
+        areas = treatment_areas(call, CRASH)
+        for again in call.again:
+            area = next((each for each in areas if again in each.waiting), None)
+            assert (area is None) == category(again.family, again.answer).called_dead
+            moved += area is not None and again.answer != first[again.number]
+    assert moved
+
+
+def test_what_the_call_takes_once_comes_with_the_most_urgent_alone() -> None:
+    """Of all that its own patients take, each area has as many as they are."""
+    once = {row.need for row in CRASH.needs if is_of_any_call(row) and row.grade != NEEDLESS} - {
+        row.need for row in CRASH.needs if not is_of_any_call(row)
+    }
+    assert once
+    for call in crashes(Sorting()):
+        first, *later = treatment_areas(call, CRASH)
+        assert once <= {each.need for each in first.needs}
+        assert first.needs == needs_of(CRASH, patients_in(call, first))
+        for area in later:
+            assert not once & {each.need for each in area.needs}
+            own = {each.need: each for each in needs_of(CRASH, patients_in(call, area))}
+            for each in area.needs:
+                if each.patients and not is_once(each.need):
+                    assert each == own[each.need]
+
+
+def is_once(need: str) -> bool:
+    return any(is_of_any_call(row) for row in CRASH.needs if row.need == need)
+
+
+def patients_in(call: Call, area: Area) -> list[Patient]:
+    numbers = {each.number for each in area.waiting}
+    return [each for each in call.patients if each.number in numbers]
+
+
+def test_a_thing_for_each_comes_as_often_as_there_are_patients() -> None:
+    """Two each for those of an area, and three of them, is six, whoever else there is."""
+    two_each = CallNeed("blanket", MUST, 2, "patient")
+    one_a_call = CallNeed("cones", MUST, 1, "call")
+    kind = replace(CRASH, needs=(two_each, one_a_call))
+    for call in crashes(Sorting()):
+        for at, area in enumerate(treatment_areas(call, kind)):
+            found = {each.need: each.quantity for each in area.needs}
+            assert found == {"blanket": 2 * len(area.waiting)} | ({} if at else {"cones": 1})
+
+
+def test_only_who_was_met_waits() -> None:
+    """Of a drill that sorts five, nobody else is in an area."""
+    for call in crashes(Sorting()):
+        waiting = [each for area in treatment_areas(call, CRASH, 5) for each in area.waiting]
+        assert 0 < len(waiting) <= 5
+        assert {each.number for each in waiting} <= set(range(1, 6))
+
+
+def test_fewer_than_are_sorted_have_no_area() -> None:
+    """Then the kit is that of the whole call."""
+    for call in crashes(Sorting(), count=2):
+        assert treatment_areas(call, CRASH) == ()
+
+
+@pytest.mark.parametrize(
+    ("kinds", "order", "is_so"),
+    [
+        (("triage", "allocate", "stage", "dose"), "as a call runs", True),
+        (("triage", "stage"), "as a call runs", True),
+        (("stage", "triage"), "as a call runs", False),
+        (("triage", "stage", "allocate"), "as a call runs", False),
+        (("allocate", "stage"), "as a call runs", False),
+        (("triage", "stage"), "mixed", False),
+        (("triage", "allocate"), "as a call runs", False),
+    ],
+)
+def test_an_area_is_named_only_once_everybody_is_sorted(
+    kinds: tuple[str, ...], order: str, *, is_so: bool
+) -> None:
+    """It says who is in which category, so nothing that asks for one may come after it."""
+    spec = RecipeSpec("any", tuple((kind, 1) for kind in kinds), order=order)
+    assert is_staged_by_area(spec) == is_so

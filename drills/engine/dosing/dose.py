@@ -317,9 +317,16 @@ class DoseProblem:
                 *(low, high, *figures_held(self.presentation)),
                 high=volume.high,
             )
-        is_told_so = self._is_fluid(dose.low) and volume.rounded == volume.exact
-        if volume.rounded is not None and not is_told_so:
+        if not self._is_measured_so(dose, volume):
             yield self._mark_step(volume)
+
+    def _is_measured_so(self, dose: Dose, volume: Result) -> bool:
+        """Whether no line says how a volume is rounded: it is refused, or told by the dose or by
+        whole containers already."""
+        packed = self.presentation
+        is_whole = packed is not None and self.graduation == packed.volume
+        is_told_so = self._is_fluid(dose.low) or is_whole
+        return volume.rounded is None or (is_told_so and volume.rounded == volume.exact)
 
     def _told_step(self, dose: Result) -> Iterator[str]:
         """The last line where the dose alone is asked."""

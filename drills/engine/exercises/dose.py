@@ -39,6 +39,7 @@ _DRAWN = "What volume do you draw up?"
 _DRAWN_FROM = ("concentration", "syringes", "others")
 BAG_MARKS = f"{BAG_FROM_ML} mL and more by the bag's marks, {plain(BAG.marks)} mL apart"
 _PIECES = "How many tablets do you give?"
+NEBULISED = "nebulised"
 _WORDS = {
     VOLUME: "What volume do you give?",
     THE_DOSE: "What dose do you give?",
@@ -111,7 +112,7 @@ def _plain(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exerc
     """Without any trap; several steps take a weight."""
     if grade > 1 and not rule.is_by_weight:
         return None
-    asked = THE_DOSE if grade == 1 and rule.is_by_weight else VOLUME
+    asked = THE_DOSE if grade == 1 and rule.is_by_weight else given_as(rule)
     made = _made(grade, stores, rule, asked_of(stores, rule, weight), asked)
     solution = made.problem.solve()
     is_trap = _limits(solution) or solution.results[asked].is_range
@@ -127,14 +128,29 @@ def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) ->
         SMALL: _is_vial_too_small(stores, rule, solution.results[VOLUME]),
         MOST: MAXIMUM in _limits(solution),
         LEAST: MINIMUM in _limits(solution),
-        TWO_STRENGTHS: bool(others) and are_told_apart(made.problem),
+        TWO_STRENGTHS: bool(others) and not is_given_whole(rule) and are_told_apart(made.problem),
         RANGE: solution.results[VOLUME].is_range,
         POUNDS: weight.endswith("lb"),
     }
     trap = next((each for each in TRAPS if met[each]), "")
-    if trap == SMALL:
-        return _made(grade, stores, rule, asked, OPEN, trap)
-    return replace(made, trap=trap) if trap else None
+    figure = OPEN if trap == SMALL else given_as(rule)
+    return _made(grade, stores, rule, asked, figure, trap) if trap else None
+
+
+def is_given_whole(rule: MedicineRule) -> bool:
+    """Whether whole containers go into the nebuliser as they come, and nothing is drawn up."""
+    packed, figures = rule.presentation, rule.rule
+    if packed is None or rule.route.casefold() != NEBULISED or not rule.is_drawn_up:
+        return False
+    is_of_containers = figures.dose.kind == packed.amount.kind and not rule.mixture
+    if not is_of_containers or rule.is_by_weight or figures.dose_high:
+        return False
+    return packed.volume_of(figures.dose).ratio_to(packed.volume).denominator == 1
+
+
+def given_as(rule: MedicineRule) -> str:
+    """What a dose is measured in: whole containers, else a volume."""
+    return OPEN if is_given_whole(rule) else VOLUME
 
 
 def are_told_apart(problem: Problem) -> bool:
@@ -176,9 +192,14 @@ def _limits(solution: Solution) -> set[str]:
 def _made(
     grade: int, stores: Stores, rule: MedicineRule, asked: Asked, figure: str, trap: str = ""
 ) -> Exercise:
+    is_whole = figure == OPEN and is_given_whole(rule)
+    if is_whole:
+        asked = replace(asked, syringes=())
     given = problem_asked(rule, asked)
     if figure == OPEN:
         given["kind"] = "containers"
+    if is_whole and rule.presentation:
+        given["graduation"] = rule.presentation.volume.exactly()
     if figure == THE_DOSE:  # nothing is drawn up
         given = {name: value for name, value in given.items() if name not in _DRAWN_FROM}
         asked = replace(asked, syringes=())
@@ -220,7 +241,7 @@ def dose_exercise(
 ) -> Exercise:
     """The volume that a rule comes to for a weight as it was told."""
     asked = Asked(weight=weight, syringes=syringes)
-    return _made(grade, Stores(is_rule_shown=is_rule_shown), rule, asked, VOLUME)
+    return _made(grade, Stores(is_rule_shown=is_rule_shown), rule, asked, given_as(rule))
 
 
 def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:

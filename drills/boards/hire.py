@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from drills.boards.numbers import NumberStep, number_steps
-from drills.boards.skills import Skills, call_names, skills_in
+from drills.boards.skills import Skills, skills_in
 from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.drawing import FaceDrawing, faces, shade_cells
 from drills.engine.facts import Fact, door_of, fact_words, facts_of
@@ -123,7 +123,7 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     doors = doors_of(layout, known, facts)
     missed = current_misses(known, facts)
     is_held_back = misses_wait(person, rig.layout)
-    skills = None if runs_that_wait(person).exists() else skills_in(known, call_names())
+    skills = None if runs_that_wait(person).exists() else skills_in(known)
     values = {door.code: door.in_100 for door in doors}
     return HireBoard(
         rig=rig,

@@ -4,11 +4,12 @@ from collections import Counter, defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Self
 
 from django.utils import timezone
 
 from drills.boards.hire import current_misses
-from drills.boards.skills import call_names, skills_in
+from drills.boards.skills import MissedSkill, skills_by_person
 from drills.competency.reports import knowledge_of, overall_of, skills_of
 from drills.engine.facts import door_of, fact_parts, facts_of
 from drills.engine.memory import Estimate
@@ -24,15 +25,28 @@ MISSES_SHOWN, SHARED_SHOWN, FEWEST_WHO_MISS = 2, 3, 2
 
 
 @dataclass(frozen=True, slots=True)
+class Miss:
+    """One thing or skill that was missed, and of a skill what became of it."""
+
+    words: str
+    became: str = ""
+    is_unsafe: bool = False
+
+    @classmethod
+    def of(cls, skill: MissedSkill) -> Self:
+        return cls(skill.words, skill.in_short, skill.is_unsafe)
+
+
+@dataclass(frozen=True, slots=True)
 class TraineeRow:
     """One person of an FTO's: the rig they ride, what their first answers say together, what they
-    missed when last asked on it and of doses and calls on any, unsafe doses first, and how far they
-    are with what they were assigned."""
+    missed when last asked on it and of doses and calls on any, unsafe doses first and the furthest
+    off before others, and how far they are with what they were assigned."""
 
     person: Person
     rig: Rig | None
     estimate: Estimate
-    misses: tuple[str, ...]
+    misses: tuple[Miss, ...]
     is_asked: bool
     has_missed_skills: bool
     standings: tuple[Standing, ...]
@@ -41,12 +55,12 @@ class TraineeRow:
     has_simulated: bool = False
 
     @property
-    def shown_misses(self) -> tuple[str, ...]:
+    def shown_misses(self) -> tuple[Miss, ...]:
         return self.misses[:MISSES_SHOWN]
 
     @property
-    def more_misses(self) -> int:
-        return len(self.misses) - len(self.shown_misses)
+    def more_misses(self) -> tuple[Miss, ...]:
+        return self.misses[MISSES_SHOWN:]
 
     @property
     def overdue(self) -> int:
@@ -62,25 +76,26 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
     """The people paired with an FTO, by name."""
     paired = paired_with(fto, now=now).filter(is_active=True)
     people = list(paired.select_related("certification"))
-    overall, skills, names = overall_of(people, now=now), skills_of(people, now=now), call_names()
+    overall, known = overall_of(people, now=now), skills_of(people, now=now)
+    skills = skills_by_person(known)
     rides, last, standings = _rides_of(people), _last_runs(people), _standings(people, now)
     tallies = {run.person_id: tally for run, tally in with_tallies(last.values())}
     rows = []
     for person in people:
-        seen, said = overall[person.pk], skills_in(skills[person.pk], names)
+        seen, said = overall[person.pk], skills[person.pk]
         on_rig = _misses(person, rides.get(person.pk), now)
         rows.append(
             TraineeRow(
                 person=person,
                 rig=rides.get(person.pk),
                 estimate=seen.estimate,
-                misses=(*map(str, said.unsafe), *on_rig, *map(str, said.others)),
+                misses=(*map(Miss.of, said.unsafe), *on_rig, *map(Miss.of, said.others)),
                 is_asked=bool(seen.estimate.first_answers or said.asked),
                 has_missed_skills=bool(said.missed),
                 standings=tuple(standings[person.pk]),
                 last_run=last.get(person.pk),
                 last_tally=tallies.get(person.pk),
-                has_simulated=seen.has_simulated or skills[person.pk].has_simulated,
+                has_simulated=seen.has_simulated or known[person.pk].has_simulated,
             )
         )
     return rows
@@ -88,19 +103,19 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
 
 def missed_by_several(rows: Collection[TraineeRow]) -> list[tuple[str, int]]:
     """What more than one of an FTO's people missed when last asked, and how many of them."""
-    found = Counter(words for row in rows for words in row.misses)
+    found = Counter(each.words for row in rows for each in row.misses)
     several = [(words, count) for words, count in found.items() if count >= FEWEST_WHO_MISS]
     return sorted(several, key=lambda each: (-each[1], each[0]))[:SHARED_SHOWN]
 
 
-def _misses(person: Person, rig: Rig | None, now: datetime) -> tuple[str, ...]:
+def _misses(person: Person, rig: Rig | None, now: datetime) -> tuple[Miss, ...]:
     """On the rig they ride, at its present revision: each thing with the door it is behind."""
     if rig is None:
         return ()
     layout = layout_on(rig)
     known = knowledge_of(person, layout=rig.layout, now=now)
     missed = current_misses(known, facts_of(layout))
-    return tuple(f"{fact_parts(layout, each)[0]}, {door_of(layout, each)}" for each in missed)
+    return tuple(Miss(f"{fact_parts(layout, each)[0]}, {door_of(layout, each)}") for each in missed)
 
 
 def _standings(people: Collection[Person], now: datetime) -> dict[int, list[Standing]]:

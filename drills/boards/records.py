@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drills.boards.hire import current_misses, misses_wait, runs_that_wait, words_of
-from drills.boards.skills import Skills, call_names, skills_in
+from drills.boards.skills import Skills, skills_in
 from drills.competency.reports import Knowledge, knowledge_of, skills_of
 from drills.engine.facts import SKILL, facts_of
 from drills.people.models import Person
@@ -40,7 +40,7 @@ def skills_shown(person: Person, *, viewer: Person, now: datetime) -> Skills | N
     """Doses and calls of a person; none to themselves while an assessed run of theirs is open."""
     if viewer == person and runs_that_wait(person).exists():
         return None
-    return skills_in(skills_of([person], now=now)[person.pk], call_names())
+    return skills_in(skills_of([person], now=now)[person.pk])
 
 
 def _misses_of(person: Person, *, viewer: Person, now: datetime) -> Iterator[LayoutMisses]:

@@ -174,16 +174,17 @@ def _read(rows: EvidenceQuerySet) -> list[_Seen]:
         "outcome",
         "at",
         "is_first",
+        "source",
         "is_simulated",
     )
     return [
         _Seen(
             person,
             _fact(item, bag, place, skill),
-            Observation(outcome, at, is_first),
+            Observation(outcome, at, is_first, source),
             is_simulated,
         )
-        for person, item, bag, place, skill, outcome, at, is_first, is_simulated in read
+        for person, item, bag, place, skill, outcome, at, is_first, source, is_simulated in read
     ]
 
 

@@ -34,11 +34,13 @@ _BAR_FROM, _BAR_TO = 6, 184
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """One outcome on one fact. `first` is false for a retry after feedback."""
+    """One outcome on one fact. `first` is false for a retry after feedback; `source` names the
+    answer it came from, where that is known."""
 
     outcome: str
     at: datetime
     first: bool
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)

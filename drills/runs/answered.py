@@ -1,12 +1,17 @@
 """What was answered instead of what is right, by the answer that evidence names as its source."""
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
+from fractions import Fraction
+from math import inf
+from typing import Any
+from uuid import UUID
 
 from django.db.models import QuerySet
 
-from drills.engine.dosing import Slip, judge
+from drills.engine.dosing import Judgement, Slip, judge
+from drills.engine.dosing.saying import how_far
 from drills.engine.prompts import HAND_OVER
 from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
@@ -14,7 +19,8 @@ from drills.people.models import Cohort
 from drills.rigs.models import Layout
 from drills.rigs.reading import layout_of
 from drills.runs.actions.serving import source_of
-from drills.runs.models import Presentation, PresentationState
+from drills.runs.models import Presentation, PresentationState, RunState
+from drills.scenarios.models import DrillPrompt
 from drills.scenarios.tasks import figure_asked, problem_in
 
 UNKNOWN = "did not know"
@@ -37,6 +43,26 @@ class Went:
 
     words: str
     slip: Slip | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wrote:
+    """A dose or supply that was not right: what was asked, written and right, and how far off.
+
+    `became` says what was no matter of figures, such as a dose above their level. `times` is how
+    many times too much or too little, whichever it was; `debrief` is the run, once it is over.
+    Two that read the same are equal, whenever they were answered.
+    """
+
+    asked: str
+    written: str
+    right: str
+    became: str
+    at: datetime | None = field(compare=False)
+    debrief: UUID | None = field(compare=False)
+    off: str = ""
+    slip: str = ""
+    times: float = 1.0
 
 
 def wrong_looks(
@@ -72,6 +98,17 @@ def dose_slips(
     return {source_of(each.token): _how(each) for each in rows.select_related("prompt")}
 
 
+def wrong_numbers(sources: Collection[str]) -> dict[str, Wrote]:
+    """Of answers, by source, the doses and supplies that were not right. One query."""
+    if not sources:
+        return {}
+    rows = Presentation.objects.filter(
+        prompt__kind__in=NUMBER_KINDS, token__in=[each.split()[-1] for each in sources]
+    )
+    rows = rows.exclude(outcome=RIGHT).select_related("prompt", "run")
+    return {source_of(each.token): _wrote(each, each.prompt) for each in rows if each.prompt}
+
+
 def _first_answers(
     layout: Layout,
     kinds: Collection[str],
@@ -105,14 +142,51 @@ def _place_keys(layout: Layout, revisions: Collection[int]) -> dict[int, dict[st
 
 def _how(presentation: Presentation) -> Went:
     """What became of a number that was wrong: the slip that made it where one is named."""
-    said, prompt = presentation.answer, presentation.prompt
-    if not said or prompt is None:
-        return Went(UNKNOWN)
-    if said[0] == HAND_OVER:
-        return Went("handed over, though within their level")
-    if presentation.above:
-        return Went("worked out, though above their level")
-    if presentation.outcome == WRONG:
-        return Went("after the cut-off")
-    slip = judge(problem_in(prompt.answer), figure_asked(prompt.answer), said[0]).slip
+    otherwise, prompt = _otherwise(presentation), presentation.prompt
+    if otherwise or prompt is None:
+        return Went(otherwise)
+    slip = _judged(prompt.answer, presentation.answer).slip
     return Went(f"{presentation.outcome}: {slip.words if slip else 'no named slip'}", slip)
+
+
+def _otherwise(presentation: Presentation) -> str:
+    """How it went wrong where that was no matter of figures; else nothing."""
+    said = presentation.answer
+    if not said:
+        return UNKNOWN
+    if said[0] == HAND_OVER:
+        return "handed over, though within their level"
+    if presentation.above:
+        return "worked out, though above their level"
+    of_outcomes = {WRONG: "after the cut-off", PARTLY: "the right figure, written unsafely"}
+    return of_outcomes.get(presentation.outcome, "")
+
+
+def _judged(kept: Mapping[str, Any], said: Sequence[str]) -> Judgement:
+    return judge(problem_in(kept), figure_asked(kept), said[0])
+
+
+def _wrote(presentation: Presentation, prompt: DrillPrompt) -> Wrote:
+    said, kept, run = presentation.answer, prompt.answer, presentation.run
+    wrote = Wrote(
+        asked=prompt.name,
+        written="" if [*said] in ([], [HAND_OVER]) else said[0],
+        right=problem_in(kept).solve().results[figure_asked(kept)].answer,
+        became=_otherwise(presentation),
+        at=presentation.received_at,
+        debrief=run.pk if run.state == RunState.FINISHED else None,
+    )
+    judged = None if wrote.became else _judged(kept, said)
+    if judged is None or judged.ratio is None:
+        return wrote
+    return replace(
+        wrote,
+        off=how_far(judged.ratio),
+        slip=" or ".join(each.words for each in judged.slips),
+        times=_times(judged.ratio),
+    )
+
+
+def _times(ratio: Fraction) -> float:
+    """How many times too much or too little; nothing at all is further off than anything."""
+    return float(max(ratio, 1 / ratio)) if ratio > 0 else inf

@@ -1,5 +1,6 @@
 """Doses and calls that a person missed: told to them and to their FTO, unsafe ones first."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -7,7 +8,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from drills.demo.factories import PersonFactory
+from drills.engine.dosing.slips import TENFOLD_OVER
 from drills.engine.medicines import SAFETY_WORDS
+from drills.engine.prompts import HAND_OVER, Prompt
 from drills.formulary.models import FormularyRevision
 from drills.people.models import Person, Role
 from drills.rigs.actions import pick_rig
@@ -62,7 +65,8 @@ def test_an_fto_reads_an_unsafe_dose_first(
     content = words(client_of, fto, FTO)
 
     assert "nothing asked yet" not in content.partition("Noor Hire")[2].partition("</tr>")[0]
-    assert f"{DOSE}: unsafe<br>Stage: Severe bleeding: wrong<br>" in content
+    assert "unsafe, 10 times as much as is right</small>" in content.partition(DOSE)[2]
+    assert content.index(DOSE) < content.index("Stage: Severe bleeding")
     assert SAFETY_WORDS in content
 
 
@@ -116,7 +120,8 @@ def test_an_unsafe_dose_stands_though_it_was_retried(
 
     assert 'Doses, supplies and calls missed <span class="nw">2 of 2 asked' in of_person
     assert f"unsafe, retried: {outcome}" in of_person.partition(DOSE)[2].partition("</li>")[0]
-    assert f"{DOSE}: unsafe, retried: {outcome}<br>Stage: Severe bleeding: wrong<br>" in of_all
+    told = of_all.partition(DOSE)[2].partition("</p>")[0]
+    assert f"unsafe, 10 times as much as is right, retried: {outcome}</small>" in told
 
 
 def test_what_was_right_in_a_later_drill_is_not_missed(
@@ -158,3 +163,106 @@ def test_an_open_assessed_run_keeps_them_from_the_person_alone(
     for url in (TODAY, PERSON):
         assert "Stage: Severe bleeding" not in words(client_of, hire, url)
     assert "Stage: Severe bleeding" in words(client_of, fto, PERSON)
+
+
+def gave(hire: Person, rig: Rig, prompt: Prompt, said: str) -> Run:
+    """A run of one dose, the wrong figure put right when it was asked again, and over."""
+    number = Recipe.objects.count()
+    Recipe.objects.filter(slug="dose").update(slug=f"dose-{number}")
+    dose = asked(hire, rig, prompt)
+    say(dose, said)
+    say(asked_again(dose.run), "1 mL")
+    assert Player(dose.run, now=timezone.now()).serve() is None
+    return dose.run
+
+
+def of_another(medicine: str) -> Prompt:
+    return replace(dose_prompt(), subject=f"{medicine}, rule shown")
+
+
+def test_the_furthest_off_of_unsafe_doses_stands_first_for_an_fto(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    """Three are unsafe and the tenfold one is the oldest; a tenth is as far off as ten times."""
+    for medicine, said in (("Aa", "10 mL"), ("Bb", "1.4 mL"), ("Cc", "0.1 mL"), ("Dd", "0.4 mL")):
+        gave(hire, rig, of_another(medicine), said)
+
+    cell = words(client_of, fto, FTO).partition("Noor Hire")[2].partition("</tr>")[0]
+    at_once, _, one_tap_away = cell.partition("<details")
+
+    assert [name for name in ("Aa", "Bb", "Cc", "Dd") if f"{name}, rule" in at_once] == ["Aa", "Cc"]
+    assert "10 times as much as is right, retried: right" in at_once.partition("Dose: Aa")[2]
+    assert "90% too little" in at_once
+    assert "and 2 more</summary>" in one_tap_away
+    assert one_tap_away.index("Dose: Dd") < one_tap_away.index("Dose: Bb")
+
+
+def test_a_missed_dose_says_what_was_asked_and_written_and_how_far_off(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    """With the slip by its name, and the way to the debrief."""
+    run = gave(hire, rig, dose_prompt(), "10 mL")
+
+    row = words(client_of, fto, PERSON).partition(DOSE)[2].partition("</li>")[0]
+
+    assert (
+        'How much do you draw up? Wrote <b class="nw">10 mL</b>, right is <b class="nw">1 mL</b>: '
+        "10 times as much as is right." in row
+    )
+    assert f"Slip: {TENFOLD_OVER.words}." in row
+    assert f'href="{reverse("runs:debrief", args=[run.pk])}"' in row
+
+
+def test_equal_answers_are_counted_and_led_to_the_newest(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    gave(hire, rig, dose_prompt(), "10 mL")
+    gave(hire, rig, dose_prompt(), "1.4 mL")
+    last = gave(hire, rig, dose_prompt(), "10 mL")
+
+    row = words(client_of, fto, PERSON).partition(DOSE)[2].partition("</li>")[0]
+
+    assert (
+        row.count('Wrote <b class="nw">10 mL</b>')
+        == row.count('Wrote <b class="nw">1.4 mL</b>')
+        == 1
+    )
+    assert '<b>2 times:</b> Wrote <b class="nw">10 mL</b>' in row
+    assert reverse("runs:debrief", args=[last.pk]) in row.partition("1.4 mL")[0]
+
+
+def test_what_was_right_since_is_told_no_more(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    gave(hire, rig, dose_prompt(), "10 mL")
+    Recipe.objects.filter(slug="dose").update(slug="dose-right")
+    say(asked(hire, rig, dose_prompt()), "1 mL")
+    gave(hire, rig, dose_prompt(), "1.4 mL")
+
+    row = words(client_of, fto, PERSON).partition(DOSE)[2].partition("</li>")[0]
+
+    assert 'Wrote <b class="nw">1.4 mL</b>' in row
+    assert "10 mL" not in row
+
+
+def test_a_run_that_is_not_over_is_no_way_to_its_debrief(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    dose = asked(hire, rig, dose_prompt())
+    say(dose, "10 mL")
+
+    row = words(client_of, fto, PERSON).partition(DOSE)[2].partition("</li>")[0]
+
+    assert 'Wrote <b class="nw">10 mL</b>' in row
+    assert "href" not in row
+
+
+def test_handing_over_what_is_within_their_level_is_told_in_words(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    say(asked(hire, rig, dose_prompt()), HAND_OVER)
+
+    row = words(client_of, fto, PERSON).partition(DOSE)[2].partition("</li>")[0]
+
+    assert 'Right is <b class="nw">1 mL</b>. Handed over, though within their level.' in row
+    assert "Wrote" not in row

@@ -1,11 +1,13 @@
 """Every choice of a small statement listed: the least time, with nothing of the search in it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
-from itertools import pairwise, permutations, product
+from itertools import chain, pairwise, permutations, product
+from math import prod
 
 from drills.engine.optimum.statement import Source, Statement, Way
 
+NOBODY = -1
 Bags = list[tuple[int, Way, int]]
 
 
@@ -14,7 +16,7 @@ def least(statement: Statement, people: int = 1) -> int | None:
     listing = _Listing(statement)
     if people > 1:
         return min(listing.of_people(), default=None)
-    return min([*listing.of_one(), *listing.of_trips()], default=None)
+    return min(chain(listing.of_one(), listing.of_trips()), default=None)
 
 
 class _Listing:
@@ -41,16 +43,8 @@ class _Listing:
         for bags in self._bags():
             whole = {number for number, _, _ in bags}
             free = [each for each in self._asked.sources if not whole & each.bags]
-            for sides in product((None, 0, 1), repeat=len(free)):
-                chosen = [s for s, side in zip(free, sides, strict=True) if side is not None]
-                if len({each.place for each in chosen}) == len(chosen):
-                    yield (
-                        bags,
-                        [
-                            [s for s, side in zip(free, sides, strict=True) if side == route]
-                            for route in range(2)
-                        ],
-                    )
+            for chosen in product(*_choices(free)):
+                yield bags, [[s for s, at in chosen if s and at == route] for route in range(2)]
 
     def _left(self, bags: Bags) -> list[int]:
         found = [need.quantity for need in self._asked.needs]
@@ -141,6 +135,20 @@ class _Listing:
                 units = [list(first), [many - u for many, u in zip(left, first, strict=True)]]
                 if all(self._is_free(self._hands(sides[r], units[r])) for r in range(2)):
                     yield max(fixed[r] + self._pick(units[r]) for r in range(2))
+
+
+def choices_of(statement: Statement) -> int:
+    """In how many ways its sources can be dealt to two routes, where no bag is brought whole."""
+    return prod(map(len, _choices(statement.sources)))
+
+
+def _choices(sources: Iterable[Source]) -> list[list[tuple[Source | None, int]]]:
+    """Of each place: that nobody opens it, or either route from either of its sides."""
+    found: dict[str, list[tuple[Source | None, int]]] = {}
+    for each in sources:
+        here = found.setdefault(each.place, [(None, NOBODY)])
+        here += [(each, route) for route in range(2)]
+    return list(found.values())
 
 
 def _held(sources: list[Source], need: int) -> int:

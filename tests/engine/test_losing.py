@@ -4,8 +4,6 @@ import pytest
 
 from drills.engine.calls import MUST, USEFUL
 from drills.engine.losing import lost_lines
-from drills.engine.optimum import Rig
-from drills.engine.optimum.kit import own_way, quickest_kit
 from drills.engine.optimum.losses import (
     AGAIN,
     BAG,
@@ -19,12 +17,11 @@ from drills.engine.optimum.losses import (
     TRIPS,
     WHOLE,
     Loss,
-    losses_of,
 )
 from drills.engine.optimum.own import Leg
 from drills.engine.staging import Wanted
 from tests.engine.optimum_instances import seeded
-from tests.engine.test_losses import at_random
+from tests.engine.own_kits import kit_at_random, lost_on
 from tests.layouts import demo_layout, practice_rig
 
 OWN = (Leg("S1A", 0, 100), Leg("I1A", 4, 100), Leg("S1A", 0, 100), Leg("", 9, 100))
@@ -122,16 +119,17 @@ def test_the_lines_add_up_to_the_total_in_tenths(seed: int) -> None:
     """On rigs of the demonstration; each says something, and none says a list of nothing."""
     random = seeded(seed)
     layout = random.choice([practice_rig(), demo_layout("arroyo-van")])
-    kit, order, needs = at_random(random, layout)
-    rig = Rig(layout)
-    own, quick = own_way(rig, kit, order), quickest_kit(rig, needs)
-    assert own is not None
-    assert quick is not None
-    losses = losses_of(rig, own, quick, kit=kit, wanted=needs)
-    total = round((own.cs - quick.cs) / 10) * 10
+    kit, needs, order = kit_at_random(random, layout)
+    lost = lost_on(layout, kit, needs, order)
+    total = round(lost.cs / 10) * 10
 
     lines = lost_lines(
-        layout, losses, own.legs, end=quick.statement.end, total_cs=total, wanted=needs
+        layout,
+        lost.losses,
+        lost.own.legs,
+        end=lost.quick.statement.end,
+        total_cs=total,
+        wanted=needs,
     )
 
     assert sum(line.cs for line in lines) == total

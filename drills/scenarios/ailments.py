@@ -1,6 +1,5 @@
 """Problems as their pages show and change them: rows, marks, samples, and who draws on them."""
 
-from collections.abc import Iterable
 from dataclasses import replace
 from hashlib import sha256
 from json import dumps
@@ -30,15 +29,6 @@ def problem_mark(problem: Problem, sheet: str, at: int | None) -> str:
     return sha256(dumps(cells, sort_keys=True).encode()).hexdigest()[:16]
 
 
-def drawing_on(problem: Problem) -> list[CallTypeRow]:
-    """The call types whose patients may have it."""
-    return [
-        each
-        for each in CallTypeRow.objects.order_by("name")
-        if any(row["problem"] == problem.slug for row in each.patients)
-    ]
-
-
 def sample_of(ailment: Ailment, world: CallWorld, seed: int) -> list[dict[str, Any]]:
     """Somebody of each way that a problem looks, at one of its ages, as a drill shows them."""
     random = seeded(f"problem:{ailment.key}:{seed}")
@@ -62,11 +52,8 @@ def _one(ailment: Ailment, world: CallWorld, band: str, seed: int) -> dict[str, 
     return dict(patient)
 
 
-def without_review(calls: Iterable[CallTypeRow]) -> list[str]:
-    """Take the review of call types away, since it was of other patients; the slugs of those."""
-    lost = [each for each in calls if each.reviewed_by]
-    for each in lost:
-        each.version += 1
-        each.reviewed_by, each.reviewed_on = "", None
-        each.save(update_fields=["version", "reviewed_by", "reviewed_on"])
-    return [each.slug for each in lost]
+def patients_mark(call: CallTypeRow) -> str:
+    """What names the patients of a call type as they look, so that nobody reviews others."""
+    rows = Problem.objects.filter(slug__in=call.problems).order_by("slug")
+    told = list(rows.values_list("slug", "states", "vitals"))
+    return sha256(dumps(told, sort_keys=True).encode()).hexdigest()[:16]

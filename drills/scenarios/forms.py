@@ -26,10 +26,11 @@ class RowForm(forms.Form):
 
 
 class ReviewForm(forms.Form):
-    """Who reviewed which version."""
+    """Who reviewed which version, with the mark of its patients as they were shown."""
 
     reviewer = forms.CharField(max_length=OWNER_LENGTH * 2, required=False)
     version = forms.IntegerField(min_value=0, required=False)
+    patients = forms.CharField(max_length=64, required=False)
 
 
 class StateForm(forms.Form):

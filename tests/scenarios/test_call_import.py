@@ -15,6 +15,7 @@ from drills.engine.calls_workbook import Kept, read_calls, to_xlsx, to_zip
 from drills.people.models import AuditEntry, Person
 from drills.rigs.reference import CHANGED, EDITED
 from drills.scenarios.actions import review_call
+from drills.scenarios.ailments import patients_mark
 from drills.scenarios.kept import kept_of, known
 from drills.scenarios.models import CallType
 from tests.layouts import FIXTURES
@@ -156,7 +157,10 @@ def test_a_release_leaves_what_was_edited_or_reviewed_here(
     client = client_of(educator)
     send(client, reverse("scenarios:add_row", args=["burns", "calls"]), {"scene": "a yard"})
     fall = CallType.objects.get(slug="fall")
-    review_call(fall, reviewer="Dr Example", version=fall.version, by=educator, now=NOW)
+    mark = patients_mark(fall)
+    review_call(
+        fall, reviewer="Dr Example", version=fall.version, patients=mark, by=educator, now=NOW
+    )
     next_release = tmp_path / "call_types.json"
     rows = json.loads((FIXTURES / "call_types.json").read_text())
     for row in rows:

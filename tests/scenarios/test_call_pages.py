@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Need, Rig
+from drills.scenarios.ailments import patients_mark
 from drills.scenarios.kept import kept_of
 from drills.scenarios.models import AgeBand, CallType, Problem
 from tests.calls import FINDINGS, need
@@ -312,7 +313,8 @@ def test_there_is_no_page_of_what_a_call_type_has_not(client: Client, at: tuple[
 def test_a_review_is_kept_with_who_and_when(
     client: Client, bleeding: CallType, educator: Person
 ) -> None:
-    response = client.post(url("review"), {"reviewer": " Dr  Example, director ", "version": "1"})
+    given = {"reviewer": " Dr  Example, director ", "patients": patients_mark(bleeding)}
+    response = client.post(url("review"), given | {"version": "1"})
 
     assert response.status_code == 302
     bleeding.refresh_from_db()
@@ -331,12 +333,13 @@ def test_a_review_is_kept_with_who_and_when(
         ({"reviewer": "x" * 121, "version": "1"}, "121 letters came in."),
         ({"reviewer": "Dr Example", "version": "7"}, "it is version 1 by now"),
         ({"reviewer": "Dr Example"}, "it is version 1 by now"),
+        ({"reviewer": "Dr Example", "version": "1", "patients": "x"}, "changed meanwhile. Look"),
     ],
 )
 def test_a_review_without_a_name_or_of_other_words_is_none(
     client: Client, bleeding: CallType, given: dict[str, str], fault: str
 ) -> None:
-    response = client.post(url("review"), given)
+    response = client.post(url("review"), {"patients": patients_mark(bleeding)} | given)
 
     assert response.status_code == 422
     assert fault in said(response.content)

@@ -6,9 +6,12 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
 
 from drills.people.models import AuditEntry, Person
 from drills.scenarios import actions
+from drills.scenarios.ailments import patients_mark
 from drills.scenarios.models import CallType, Problem
 from tests.calls import FINDINGS
 from tests.scenarios.conftest import NOW, ClientOf
@@ -67,6 +70,42 @@ def test_a_change_is_kept_with_its_line_in_the_audit_and_takes_reviews_away(
     assert (line.subject, line.actor) == ("bleed, states 1", educator)
     told = AuditEntry.objects.values_list("after__review_lost", flat=True)
     assert told.get(pk=line.pk) == ["bleeding"]
+
+
+def test_whose_review_ended_and_why_is_told_until_the_next_one(
+    client: Client, bleed: Problem, bleeding: CallType
+) -> None:
+    """On the pages of the call type and of the problem; who looked before looks again."""
+    CallType.objects.update(reviewed_by="Dr Example")
+    page, seen = reverse("scenarios:call", args=["bleeding"]), patients_mark(bleeding)
+    assert "Severe bleeding: reviewed. A change takes" in said(client.get(STATE).content)
+    send(client, STATE, {"findings": "Bright blood in spurts"})
+    day = date_format(timezone.localdate(), "j F Y")
+    told = f"Dr Example reviewed it before the problem Bleeding limb changed on {day}."
+
+    assert f"nobody : its drills say so {told}" in said(client.get(page).content)
+    assert f"not reviewed: {told}" in said(client.get(PAGE).content)
+    assert "not reviewed any more" in said(client.get(reverse("scenarios:calls")).content)
+    given = {"reviewer": "Dr Other", "version": "2"}
+    assert client.post(f"{page}review/", given | {"patients": seen}).status_code == 422
+    client.post(f"{page}review/", given | {"patients": patients_mark(bleeding)})
+    assert told not in said(client.get(page).content)
+
+
+def test_a_problem_that_a_release_changes_ends_reviews_as_well(
+    bleed: Problem, bleeding: CallType
+) -> None:
+    """Saved as a release saves it; another name is no other patient."""
+    CallType.objects.update(reviewed_by="Dr Example")
+    bleed.name = "Bleeding arm or leg"
+    bleed.save()
+    bleeding.refresh_from_db()
+    assert bleeding.reviewed_by == "Dr Example"
+    bleed.vitals = [bleed.vitals[0] | {"hr": [95, 115]}]
+    bleed.save()
+    bleeding.refresh_from_db()
+    assert (bleeding.reviewed_by, bleeding.version) == ("", 2)
+    assert "before the problem Bleeding arm or leg changed" in bleeding.review_ended
 
 
 def test_sending_a_row_as_it_stands_changes_nothing(client: Client, bleed: Problem) -> None:

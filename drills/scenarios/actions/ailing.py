@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from drills.engine.callcheck import faults_of
 from drills.engine.calls import CallWorld
@@ -16,7 +17,7 @@ from drills.people.audit import record
 from drills.people.models import Person
 from drills.scenarios.access import EDITORS
 from drills.scenarios.actions.calls import MEANWHILE, CallRefusedError, RowRefusedError
-from drills.scenarios.ailments import drawing_on, problem_mark, problem_row, without_review
+from drills.scenarios.ailments import problem_mark, problem_row
 from drills.scenarios.kept import known
 from drills.scenarios.models import Problem
 from drills.scenarios.reading import call_type_of, call_world, problem_of
@@ -46,8 +47,8 @@ def change_problem(
     if before and after and problem_cells(sheet, before) == problem_cells(sheet, after):
         return problem
     _put_whole(problem, sheet, at, after)
+    lost = problem.end_reviews(timezone.localdate(now))
     problem.save(update_fields=[sheet])
-    lost = without_review(drawing_on(problem))
     told = problem_cells(sheet, after) if after else {"row": "gone"}
     record(
         "change problem",
@@ -106,6 +107,6 @@ def _wrong(problem: Problem, world: CallWorld) -> Iterator[str]:
     ailment = problem_of(problem)
     yield from odd_in(ailment, world.bands)
     here = replace(world, problems={**world.problems, problem.slug: ailment})
-    for call in drawing_on(problem):
+    for call in problem.drawn_on_by():
         for fault in faults_of(call_type_of(call, {}), here):
             yield f"{call.name}: {fault}"

@@ -14,6 +14,7 @@ from drills.people.access import require_role
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.scenarios.access import EDITORS
+from drills.scenarios.ailments import patients_mark
 from drills.scenarios.kept import (
     changes_of,
     digest_of,
@@ -75,7 +76,7 @@ def change_row(
         _refuse_double(after[sheet], kept, at)
         rows = after[sheet]
         after[sheet] = [*rows[:at], kept, *rows[at + 1 :]] if at is not None else [*rows, kept]
-    _store(call, after)
+    _store(call, after, now)
     told = f"{call.slug}, {sheet}" if at is None else f"{call.slug}, {sheet} {at + 1}"
     written = before if before is None else cells_of(sheet, before)
     record("change call type", told, by=by, now=now, before=written, after=cells_of(sheet, kept))
@@ -91,7 +92,7 @@ def remove_row(
     call = _as_seen(call, sheet, at, seen)
     after = kept_of(call)
     before = after[sheet].pop(at)
-    _store(call, after)
+    _store(call, after, now)
     told = f"{call.slug}, {sheet} {at + 1}"
     record("change call type", told, by=by, now=now, before=cells_of(sheet, before), after="gone")
     return call
@@ -99,11 +100,12 @@ def remove_row(
 
 @transaction.atomic
 def review_call(
-    call: CallType, *, reviewer: str, version: int, by: Person, now: datetime
+    call: CallType, *, reviewer: str, version: int, patients: str, by: Person, now: datetime
 ) -> CallType:
     """Keep who reviewed a call type as it stands in a version; a later change takes it away.
 
-    Raises `CallRefusedError` without a name, and where it is another version by now.
+    `patients` is the mark of its patients as they were shown. Raises `CallRefusedError` without a
+    name, and where it is another version or has other patients by now.
     """
     require_role(by, *EDITORS)
     call = CallType.objects.select_for_update().get(pk=call.pk)
@@ -118,9 +120,12 @@ def review_call(
             f"Version {version} was looked at, and it is version {call.version} by now. Look at it "
             "again."
         )
+    if patients != patients_mark(call):
+        raise CallRefusedError("A problem of its patients was changed meanwhile. Look at it again.")
     before = call.reviewed_by
     call.reviewed_by, call.reviewed_on = reviewer, timezone.localdate(now)
-    call.save(update_fields=["reviewed_by", "reviewed_on"])
+    call.review_ended = ""
+    call.save(update_fields=["reviewed_by", "reviewed_on", "review_ended"])
     record(
         "review call type",
         call.slug,
@@ -155,7 +160,7 @@ def import_calls(
         call = CallType.objects.filter(slug=change.slug).first() or CallType(
             slug=change.slug, version=0
         )
-        _save(call, calls[change.slug])
+        _save(call, calls[change.slug], now)
         after = "new" if change.is_new else [asdict(each) for each in change.steps]
         record("import call type", change.slug, by=by, now=now, after=after)
     return new, changed
@@ -184,18 +189,17 @@ def _refuse_double(rows: list[Kept], kept: Kept, at: int | None) -> None:
         raise CallRefusedError(f"There are {len(rows)} rows, and at most {MOST_OF_ONE} are kept.")
 
 
-def _store(call: CallType, after: Kept) -> None:
+def _store(call: CallType, after: Kept, now: datetime) -> None:
     """Keep it; raises `CallRefusedError` for what would keep it from being drawn and did not."""
     world = call_world()
     before = faults_in(kept_of(call), world)
     if worse := [each for each in faults_in(after, world) if each not in before]:
         raise CallRefusedError(worse[0])
-    _save(call, after)
+    _save(call, after, now)
 
 
-def _save(call: CallType, after: Kept) -> None:
+def _save(call: CallType, after: Kept, now: datetime) -> None:
     for column, value in after.items():
         setattr(call, column, value)
-    call.version += 1
-    call.reviewed_by, call.reviewed_on = "", None
+    call.lose_review("it was", timezone.localdate(now))
     call.save()

@@ -4,9 +4,12 @@ What only the engine reads is one JSON column: the phrases, patients and needs o
 states and vital signs of a problem. `reading` turns them into the engine's objects.
 """
 
-from typing import ClassVar
+import datetime
+from typing import Any, ClassVar
 
 from django.db import models
+from django.utils import timezone
+from django.utils.formats import date_format
 
 
 class CallTypeManager(models.Manager["CallType"]):
@@ -20,8 +23,9 @@ class CallType(models.Model):
     `hazards` are words of its own; `hazards_here` and `hazards_possible` are keys of the hazards
     that everybody chooses from, `asks_for` and `may_ask_for` of who may be asked for.
 
-    A change takes the review away: it was of other words. No drill is made from one that is
-    retired; what was made stays.
+    A change takes the review away, its own or one of a problem that its patients may have: it was
+    of other words; `review_ended` then says whose it was and what changed. No drill is made from
+    one that is retired; what was made stays.
     """
 
     slug = models.SlugField(max_length=60, unique=True)
@@ -46,6 +50,7 @@ class CallType(models.Model):
     date = models.DateField()
     reviewed_by = models.CharField(max_length=120, blank=True)
     reviewed_on = models.DateField(null=True, blank=True)
+    review_ended = models.CharField(max_length=300, blank=True)
     retired_on = models.DateField(null=True, blank=True)
 
     objects: ClassVar[CallTypeManager] = CallTypeManager()
@@ -58,6 +63,19 @@ class CallType(models.Model):
 
     def natural_key(self) -> tuple[str]:
         return (self.slug,)
+
+    @property
+    def problems(self) -> tuple[str, ...]:
+        """The keys of what its patients may have, each once."""
+        return tuple(dict.fromkeys(each["problem"] for each in self.patients))
+
+    def lose_review(self, what: str, on: datetime.date) -> None:
+        """Make it another version, which nobody reviewed since `what` changed; nothing is saved."""
+        self.version += 1
+        if self.reviewed_by:
+            day = date_format(on, "j F Y")
+            self.review_ended = f"{self.reviewed_by} reviewed it before {what} changed on {day}."
+        self.reviewed_by, self.reviewed_on = "", None
 
 
 class ProblemManager(models.Manager["Problem"]):
@@ -82,8 +100,28 @@ class Problem(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Other findings or signs end the reviews of who draws on it: a release brings them too."""
+        before = Problem.objects.filter(pk=self.pk).values("states", "vitals").first()
+        super().save(*args, **kwargs)
+        if before and before != {"states": self.states, "vitals": self.vitals}:
+            self.end_reviews(timezone.localdate())
+
     def natural_key(self) -> tuple[str]:
         return (self.slug,)
+
+    def drawn_on_by(self) -> list[CallType]:
+        """The call types whose patients may have it."""
+        rows = CallType.objects.order_by("name")
+        return [each for each in rows if self.slug in each.problems]
+
+    def end_reviews(self, on: datetime.date) -> list[str]:
+        """Take the reviews of who draws on it away: they were of other patients. Their slugs."""
+        reviewed = [each for each in self.drawn_on_by() if each.reviewed_by]
+        for each in reviewed:
+            each.lose_review(f"the problem {self.name}", on)
+            each.save(update_fields=["version", "reviewed_by", "reviewed_on", "review_ended"])
+        return [each.slug for each in reviewed]
 
 
 class AgeBandManager(models.Manager["AgeBand"]):

@@ -18,7 +18,7 @@ from drills.people.rendering import go_to, page_or_part
 from drills.scenarios import actions
 from drills.scenarios.access import EDITORS, problem_for_editor, problem_for_reader, require_reader
 from drills.scenarios.actions.ailing import put, written
-from drills.scenarios.ailments import drawing_on, problem_mark, problem_row, sample_of
+from drills.scenarios.ailments import problem_mark, problem_row, sample_of
 from drills.scenarios.fields import LISTS_LENGTH, PROBLEM_TITLES, filled, problem_fields
 from drills.scenarios.forms import RowForm, SampleForm
 from drills.scenarios.kept import known
@@ -48,7 +48,7 @@ def problem(request: Request, slug: str) -> HttpResponse:
             problem_cells(SIGNS, each) | {"word": WORDS.get(each["severity"], "")}
             for each in found.vitals
         ],
-        "calls": drawing_on(found),
+        "calls": found.drawn_on_by(),
         "is_editor": request.user.holds(*EDITORS),
     }
     return page_or_part(request, "scenarios/problem.html", "sample", context)
@@ -145,6 +145,7 @@ def _page(
         told["patients"] = _of_row(found, shown)
     context = told | {
         "title": PROBLEM_TITLES[sheet],
+        "reviewed": [each for each in found.drawn_on_by() if each.reviewed_by],
         "of": sheet,
         "number": None if at is None else at + 1,
         "fields": filled(problem_fields(sheet, known()), cells, getattr(refused, "faults", {})),

@@ -145,6 +145,7 @@ def review(request: Request, slug: str) -> HttpResponse:
             call,
             reviewer=form.cleaned_data["reviewer"],
             version=form.cleaned_data["version"] or 0,
+            patients=form.cleaned_data["patients"],
             by=request.user,
             now=timezone.now(),
         )

@@ -10,6 +10,7 @@ from drills.engine.coverage import STATES
 from drills.people.access import Request
 from drills.people.rendering import page_or_part, wants_part
 from drills.scenarios.access import EDITORS, SETTERS, call_for_reader, require_reader
+from drills.scenarios.ailments import patients_mark
 from drills.scenarios.coverage import published, rigged
 from drills.scenarios.forms import SampleForm
 from drills.scenarios.kept import kept_by
@@ -64,7 +65,7 @@ def page_of(request: Request, found: CallType, *, fault: str = "") -> HttpRespon
         context |= shown_call(found, rigged(published()))
         is_editor = request.user.holds(*EDITORS)
         context |= {"is_editor": is_editor, "fault": fault}
-        context |= {"kept_by": kept_by(found) if is_editor else ""}
+        context |= {"kept_by": kept_by(found), "patients_mark": patients_mark(found)}
     status = 422 if fault else 200
     if fault:
         return render(request, "scenarios/call.html", context, status=status)

@@ -115,6 +115,12 @@ def weight(random: Random) -> Case:
     return Case({"kind": "weight", **told}, "kg", "kg", kg, made)
 
 
+def multiplied(volume: F, strength: F) -> dict[str, list[F]]:
+    """By the strength, where the dose is divided by it; none where a moved point gives as much."""
+    by = strength * strength
+    return {} if by in DECIMALS.values() else {"strength-multiplied": [volume * by]}
+
+
 def dose(random: Random) -> Case:
     """A dose by weight with limits that may bite, of a strength with others aboard."""
     told, kg, wrong = weights(random)
@@ -137,6 +143,7 @@ def dose(random: Random) -> Case:
         made["no-minimum"] = [limited(meant, None, most) / by]
     if asked == "volume":
         made["dose-as-volume"] = [right * strength]
+        made |= multiplied(right, strength)
         if others:
             made["other-presentation"] = [right * strength / F(each) for each in others]
     if doses > 1:

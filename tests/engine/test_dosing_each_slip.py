@@ -118,6 +118,7 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
             "kg-to-pounds": ("1.1",),
             "no-weight": ("0.025",),
             "dose-as-volume": ("2",),
+            "strength-multiplied": ("8",),
             "total-for-each": ("1.5",),
         },
     ),
@@ -325,8 +326,35 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
     (DILUTION, "percent", {"diluent-for-total": ("1/90",)}),
     ({**DILUTION, "to": "1 mL"}, "concentration", {}),
     # 25 mL are thirteen ampoules; of the strong one 0.5 mL is needed: one.
-    (CONTAINERS, "open", {"other-presentation": ("1",), "dose-as-volume": ("13",)}),
-    (CONTAINERS, "volume", {"other-presentation": ("0.5",), "dose-as-volume": ("25",)}),
+    (
+        CONTAINERS,
+        "open",
+        {
+            "other-presentation": ("1",),
+            "dose-as-volume": ("13",),
+            "strength-multiplied": ("63",),
+        },
+    ),
+    (
+        CONTAINERS,
+        "volume",
+        {
+            "other-presentation": ("0.5",),
+            "dose-as-volume": ("25",),
+            "strength-multiplied": ("125",),
+        },
+    ),
+    # 5,500 mg of 100 mg/mL.
+    (
+        FLUID,
+        "amount",
+        {
+            "kg-as-pounds": ("2,500",),
+            "kg-to-pounds": ("12,100",),
+            "no-weight": ("500",),
+            "strength-divided": ("0.55",),
+        },
+    ),
     (CONTAINERS, "dose", {}),
 ]
 
@@ -363,6 +391,10 @@ def test_each_slip_gives_what_it_would_give_on_paper(
         (CYLINDERS, "minutes", "54 min", ("no-residual",)),
         (SHOCK, "energy", "132 J", ("no-maximum",)),
         (CONTAINERS, "open", "13 containers", ("dose-as-volume",)),
+        (DOSE, "volume", "8 mL", ("strength-multiplied",)),
+        # Of 10 mg/mL and of 0.1 mg/mL a moved point gives the same, and is what is named.
+        ({**DOSE, "concentration": "10 mg/mL"}, "volume", "20 mL", ("hundredfold-over",)),
+        ({**DOSE, "concentration": "0.1 mg/mL"}, "volume", "0.2 mL", ("hundredfold-under",)),
         # A limit is a figure of the rule, whatever was slipped.
         (LIMITED, "volume", "3 mL", ()),
         (LIMITED, "volume", "1 mL", ("other-presentation",)),

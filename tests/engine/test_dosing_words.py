@@ -70,6 +70,20 @@ MADE: list[tuple[dict[str, Any], str, str, slips.Slip, str]] = [
         "7 mg / 2 mg/mL = 3.5 mL",
     ),
     (
+        {"kind": "dose", "fixed": "7 mg", "concentration": "2 mg/mL"},
+        "volume",
+        "14 mL",
+        slips.STRENGTH_MULTIPLIED,
+        "7 mg / 2 mg/mL = 3.5 mL",
+    ),
+    (
+        {"kind": "dose", "fixed": "50 mL", "concentration": "2 %"},
+        "amount",
+        "2.5 mg",
+        slips.STRENGTH_DIVIDED,
+        "50 mL x 20 mg/mL = 1,000 mg",
+    ),
+    (
         RATE,
         "gtt_per_min",
         "117 gtt/min",
@@ -280,7 +294,7 @@ def test_minutes_are_cut_to_whole_ones_however_few_they_are(entered: str, verdic
 
 
 def test_a_slip_fits_to_the_precision_of_the_answer_and_never_wider_than_two_percent() -> None:
-    """Ten times 33.3 mL is 333: 330 says so to two figures, 300 does not, nor does 339.7."""
+    """Ten times 33.3 mL is 333: 330 says so to two figures, 339.7 does not, nor does 300."""
     third = read_problem({"kind": "dose", "fixed": "100 mg", "concentration": "3 mg/mL"})
     named = {
         text: [each.key for each in judge(third, "volume", f"{text} mL").slips]
@@ -293,7 +307,7 @@ def test_a_slip_fits_to_the_precision_of_the_answer_and_never_wider_than_two_per
         "330": over,
         "333.3": over,
         "330.0": [],
-        "300": [],
+        "300": ["strength-multiplied"],
         "340": [],
         "339.7": [],
         "326.7": [],

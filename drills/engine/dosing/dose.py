@@ -25,7 +25,6 @@ from drills.engine.dosing.results import (
     MEASURABLE_WITHIN,
     MINIMUM,
     UNSAFE_FROM,
-    Refusal,
     Result,
     Solution,
     is_allowed,
@@ -39,7 +38,7 @@ from drills.engine.dosing.results import (
 )
 from drills.engine.dosing.rounded import is_lifted, rounding_step
 from drills.engine.dosing.rule import Dose, DoseRule
-from drills.engine.dosing.slips import Made, Slip
+from drills.engine.dosing.slips import Made, Slip, by_strength_otherwise
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.lines import line, span
 from drills.engine.quantities import (
@@ -102,7 +101,7 @@ class DoseProblem:
         found = self._dose_result(dose)
         refusal = refused([found], "Use another presentation.", within=self.within)
         if volume and volume.rounded is None:
-            refusal = self._refusal(volume)
+            refusal = between_marks(volume, self._ways_out(volume.exact), self.within)
         return Solution(
             results=results_of(found, *([volume] if volume else []), *self._sums(dose)),
             limit=dose.limit,
@@ -202,9 +201,6 @@ class DoseProblem:
             return inside
         return setting(low.amount, step, *limits, never_up=self.is_never_up)
 
-    def _refusal(self, volume: Result) -> Refusal:
-        return between_marks(volume, self._ways_out(volume.exact), self.within)
-
     def _ways_out(self, volume: Quantity) -> Iterator[str]:
         aboard = self.presentation
         if aboard is None:
@@ -245,7 +241,12 @@ class DoseProblem:
             for slip, altered in self._altered(asked)
             for each in made_by(slip, altered.solve(), asked)
         ]
-        return (*made, *self._dose_as_volume(asked), *self._each_and_total(asked))
+        return (
+            *made,
+            *self._dose_as_volume(asked),
+            *self._by_strength(asked),
+            *self._each_and_total(asked),
+        )
 
     def without_limits(self) -> "DoseProblem":
         """The same where the limits are forgotten."""
@@ -279,6 +280,13 @@ class DoseProblem:
         for dose in results[DOSE].ends:
             if dose.family != family_of("mL"):
                 yield Made(slips.DOSE_AS_VOLUME, Quantity(dose.amount, results[VOLUME].exact.unit))
+
+    def _by_strength(self, asked: str) -> Iterable[Made]:
+        is_volume = asked == VOLUME and not self._is_fluid(self.rule.dose)
+        if self.presentation is None or not (is_volume or asked == AMOUNT):
+            return ()
+        right, by = self.solve().results[asked].ends, self.presentation.strength.amount
+        return by_strength_otherwise(right, by, is_volume=is_volume)
 
     def _each_and_total(self, asked: str) -> Iterator[Made]:
         """One dose for all of them, and the other way round."""

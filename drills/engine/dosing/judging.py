@@ -35,6 +35,7 @@ from drills.engine.dosing.slips import (
     AMOUNT_GIVEN,
     DECIMALS,
     DOSE_AS_VOLUME,
+    STRENGTH_MULTIPLIED,
     Made,
     Slip,
 )
@@ -280,7 +281,7 @@ def _slips_told_otherwise(problem: Problem, result: Result, given: Given) -> tup
     if given.fits(result.nearest_to(given.amount)):
         return (AMOUNT_GIVEN,)
     found, _ = _explained(problem, result, given)
-    return tuple(each for each in found if each is not DOSE_AS_VOLUME)
+    return tuple(each for each in found if each not in (DOSE_AS_VOLUME, STRENGTH_MULTIPLIED))
 
 
 def _made(problem: Problem, result: Result) -> Iterator[Made]:

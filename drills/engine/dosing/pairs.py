@@ -13,6 +13,8 @@ from drills.engine.dosing.slips import (
     NO_MINIMUM,
     NO_WEIGHT,
     OF_WEIGHT,
+    STRENGTH_DIVIDED,
+    STRENGTH_MULTIPLIED,
     TENFOLD_OVER,
     TENFOLD_UNDER,
     Made,
@@ -20,8 +22,10 @@ from drills.engine.dosing.slips import (
 )
 
 ONE_PLACE = tuple(each for each in DECIMALS if each[0] in (TENFOLD_OVER, TENFOLD_UNDER))
-# Where a whole step was left out, a moved point beside it is a guess.
-NEVER_WITH_A_POINT = frozenset({*dict(DECIMALS), DOSE_AS_VOLUME, NO_WEIGHT})
+# Where a whole step was left out or turned round, a moved point beside it is a guess.
+NEVER_WITH_A_POINT = frozenset(
+    {*dict(DECIMALS), DOSE_AS_VOLUME, NO_WEIGHT, STRENGTH_DIVIDED, STRENGTH_MULTIPLIED}
+)
 
 
 @runtime_checkable

@@ -66,6 +66,12 @@ DOSE_AS_VOLUME = Slip("dose-as-volume", CONCEPTUAL, "the number of the dose, tak
 AMOUNT_GIVEN = Slip(
     "amount-given", CONCEPTUAL, "the amount of the medicine, not the volume to draw up"
 )
+STRENGTH_MULTIPLIED = Slip(
+    "strength-multiplied", CONCEPTUAL, "multiplied by the strength, where the dose is divided by it"
+)
+STRENGTH_DIVIDED = Slip(
+    "strength-divided", CONCEPTUAL, "divided by the strength, where the volume is multiplied by it"
+)
 OTHER_PRESENTATION = Slip(
     "other-presentation", CONCEPTUAL, "worked out with another presentation that is aboard"
 )
@@ -149,3 +155,15 @@ def sixtyfold_time(values: Iterable[Quantity]) -> Iterator[Made]:
     for value in values:
         yield Made(HOURS_AS_MINUTES, value.times(Fraction(1, 60)))
         yield Made(SECONDS_AS_MINUTES, value.times(60))
+
+
+def by_strength_otherwise(
+    values: Iterable[Quantity], strength: Fraction, *, is_volume: bool
+) -> Iterator[Made]:
+    """Multiplied by the strength where that divides, as of a volume, and the other way round of an
+    amount; nothing of a strength of which a moved point gives the same."""
+    squared = strength * strength
+    slip, factor = (STRENGTH_MULTIPLIED, squared) if is_volume else (STRENGTH_DIVIDED, 1 / squared)
+    if factor not in (1, *dict(DECIMALS).values()):
+        for value in values:
+            yield Made(slip, value.times(factor))

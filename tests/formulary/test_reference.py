@@ -243,10 +243,20 @@ def test_burn_rules_meet_without_a_gap_and_without_an_overlap(rules: list[DoseRu
         ], (age, kg)
 
 
+def test_no_document_is_called_both_confirmed_and_from_memory(rules: list[DoseRule]) -> None:
+    """Beside a prompt that tells several rules it would stand twice, and one of both be false."""
+    told: dict[tuple[str, str], set[str]] = {}
+    for rule in rules:
+        told.setdefault((rule.source, rule.version), set()).add(rule.status)
+    assert [each for each, statuses in told.items() if len(statuses) > 1] == []
+
+
 def test_what_is_ours_in_a_burn_rule_is_said_and_not_called_confirmed(
     rules: list[DoseRule],
 ) -> None:
     by_code = {rule.code: rule for rule in rules}
-    assert {by_code[code].status for code in ("D074", "D075")} == {"from memory"}
+    assert by_code["D074"].status == "demonstration value"
+    assert by_code["D074"].source == "Our own decision, no document"
+    assert by_code["D075"].status == "from memory"
     assert "ours" in by_code["D066"].notes
     assert "D066" in by_code["D065"].notes

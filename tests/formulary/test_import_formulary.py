@@ -12,7 +12,11 @@ from drills.engine.formulary_workbook import to_csv, to_xlsx
 from drills.formulary.models import FormularyRevision
 from drills.formulary.workbook.told import book_of
 from drills.people.models import AuditEntry, Person
+from tests.formulary.conftest import ClientOf, put_in_force
+from tests.formulary.test_flagged import SOURCE, TENFOLD
 from tests.formulary.test_import import changed
+from tests.formulary.test_import_page import looked_at
+from tests.formulary.test_index import said
 
 
 def run(*arguments: object) -> tuple[Any, str]:
@@ -45,12 +49,35 @@ def test_stores_a_draft_and_says_what_it_changes(path: Path) -> None:
         "is_new": True,
         "against": None,
         "rules": {"count": 1, "added": 1, "removed": 0, "changed": 0},
+        "flagged": {},
         "contradictions": [],
         "cannot_be_approved": {},
     }
     assert 'no rule here spoke of "seizure"' not in err
     (line,) = AuditEntry.objects.filter(action="import formulary")
     assert line.actor is None
+
+
+def test_flags_what_the_page_flags(
+    own: FormularyRevision,
+    educator: Person,
+    director: Person,
+    client_of: ClientOf,
+    tmp_path: Path,
+) -> None:
+    """A tenfold dose on the source it had, and against its own note."""
+    put_in_force(own, by=director)
+    note = "0.1 mL/kg of 2 mg/mL"
+    book = changed(book_of(own), "A1", dose="2 mg/kg", notes=note)
+    made = tmp_path / "formulary.xlsx"
+    made.write_bytes(to_xlsx(book))
+    page = said(looked_at(client_of(educator), book))
+
+    flags = run(made)[0]["flagged"]["A1"]
+
+    assert [TENFOLD in flags, SOURCE in flags, len(flags)] == [True, True, 3]
+    assert f"the note says {note}" in flags[2]
+    assert all(each[1:] in page.partition("Store as draft")[0] for each in flags)
 
 
 def test_the_same_again_is_the_same_revision(path: Path) -> None:

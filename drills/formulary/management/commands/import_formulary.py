@@ -88,6 +88,9 @@ def _told(revision: FormularyRevision, preview: Preview) -> dict[str, Any]:
         "is_new": preview.same is None,
         "against": preview.before.number if preview.before else None,
         "rules": {"count": preview.differences.after, **counts},
+        "flagged": {
+            each.rule.code: [flag.words for flag in each.flags] for each in preview.flagged
+        },
         "contradictions": [[pair.first.code, pair.second.code] for pair in preview.pairs],
         "cannot_be_approved": {rule.code: why for rule, why in preview.faults},
     }

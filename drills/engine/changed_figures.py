@@ -107,9 +107,12 @@ class Changed:
             return "there was none"
         if self.ratio is None:
             return "the two cannot be compared"
-        if not self.ratio:
-            return "there is none any more"
-        return f"{_times(self.ratio, self.measured)} as now"
+        return f"{self.compared} as now" if self.ratio else "there is none any more"
+
+    @property
+    def compared(self) -> str:
+        """What the second is of the first: ten times as much; empty where that cannot be said."""
+        return _times(self.ratio, self.measured) if self.ratio else ""
 
     @property
     def words(self) -> str:

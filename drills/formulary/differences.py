@@ -5,21 +5,25 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from drills.formulary.figures import changed_in
 from drills.formulary.models import DoseRule, Presentation
 
 ADDED, REMOVED, CHANGED = "added", "removed", "changed"
 WHATS = (ADDED, REMOVED, CHANGED)
+_NOTHING = "nothing"
 _SAME = frozenset({"id", "revision", "code"})
 _COMPARED = [field for field in DoseRule._meta.concrete_fields if field.name not in _SAME]
 
 
 @dataclass(frozen=True, slots=True)
 class FieldChange:
-    """One value of a rule, before and after, in words."""
+    """One value of a rule, before and after, in words; of a figure what the second is of the first,
+    such as ten times as much."""
 
     name: str
     before: str
     after: str
+    compared: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +81,13 @@ def changes_of(old: DoseRule, new: DoseRule) -> tuple[FieldChange, ...]:
 
 
 def _fields(old: DoseRule, new: DoseRule) -> Iterator[FieldChange]:
+    changed = changed_in(old, new)
     for field in _COMPARED:
         before, after = (_words(getattr(rule, field.name)) for rule in (old, new))
         if before != after:
-            yield FieldChange(str(field.verbose_name), before, after)
+            figure = changed.get(field.name) if _NOTHING not in (before, after) else None
+            compared = figure.compared if figure else ""
+            yield FieldChange(str(field.verbose_name), before, after, compared)
 
 
 def packings(before: Iterable[Presentation], after: Iterable[Presentation]) -> list[str]:
@@ -107,8 +114,8 @@ def _words(value: Any) -> str:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, list):
-        return "; ".join(map(_problem, value)) or "nothing"
-    return "nothing" if value is None or value == "" else str(value)
+        return "; ".join(map(_problem, value)) or _NOTHING
+    return _NOTHING if value is None or value == "" else str(value)
 
 
 def _problem(of: dict[str, Any] | str) -> str:

@@ -1,10 +1,11 @@
 """Rules found by a word, by their medicine, and by what they replaced."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
 from drills.formulary.differences import FieldChange, changes_of
+from drills.formulary.figures import STRENGTH, changed_in
 from drills.formulary.models import DoseRule, FormularyState, Medicine
 
 
@@ -70,4 +71,12 @@ def ruled_by(rule: DoseRule) -> Ruled | None:
         .order_by("-revision__number")
         .first()
     )
-    return Ruled(before, changes_of(before, rule)) if before else None
+    return Ruled(before, (*changes_of(before, rule), *_strength(before, rule))) if before else None
+
+
+def _strength(before: DoseRule, rule: DoseRule) -> Iterator[FieldChange]:
+    """What it is given from, where that is otherwise packed under the same name."""
+    changed = changed_in(before, rule).get(STRENGTH)
+    if changed:
+        was, becomes = changed.before or "nothing", changed.after or "nothing"
+        yield FieldChange(changed.name, was, becomes, changed.compared)

@@ -4,14 +4,9 @@ changed while their source did not, and doses that their own note contradicts.""
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
-from drills.engine.changed_figures import (
-    Figures,
-    against_its_note,
-    changed_figures,
-    rests_on_the_same,
-)
-from drills.engine.quantities import QuantityError
-from drills.formulary.models import DoseRule, FormularyRevision, Presentation
+from drills.engine.changed_figures import against_its_note, changed_figures, rests_on_the_same
+from drills.formulary.figures import figures_of
+from drills.formulary.models import DoseRule, FormularyRevision
 from drills.formulary.reports import before_of, rules_of
 
 
@@ -55,9 +50,9 @@ def flagged(before: Collection[DoseRule], after: Collection[DoseRule]) -> list[F
 
 
 def _flags(old: DoseRule | None, new: DoseRule) -> Iterator[Flag]:
-    figures = _figures(new)
+    figures = figures_of(new)
     if old:
-        was = _figures(old)
+        was = figures_of(old)
         for each in changed_figures(was, figures):
             if each.is_flagged:
                 yield Flag(new.code, each.words, each.is_loud)
@@ -84,35 +79,3 @@ def _replaced(before: Collection[DoseRule], after: Collection[DoseRule]) -> dict
 def _use(of: DoseRule) -> tuple[object, ...]:
     window = (of.age_from_y, of.age_below_y, of.weight_from_kg, of.weight_below_kg)
     return (of.medicine.key, of.indication.casefold(), of.route.casefold(), *window)
-
-
-def _figures(of: DoseRule) -> Figures:
-    first = of.comes_as[0] if of.comes_as else None
-    return Figures(
-        dose=of.dose,
-        dose_high=of.dose_high,
-        minimum=of.minimum,
-        maximum=of.maximum,
-        total=of.max_total,
-        strength=_strength(first) if first else "",
-        final_strength=of.final_strength,
-        take=of.take,
-        diluent_volume=of.diluent_volume,
-        repeat_min=_whole(of.repeat_min),
-        repeat_times=_whole(of.repeat_times),
-        over_min=_whole(of.over_min),
-        error_limit=_whole(of.error_limit),
-        rests_on=(of.source, of.version, of.page, of.date.isoformat() if of.date else ""),
-        note=of.notes,
-    )
-
-
-def _strength(of: Presentation) -> str:
-    try:
-        return of.packed or of.strength
-    except QuantityError:
-        return of.strength
-
-
-def _whole(number: int | None) -> str:
-    return "" if number is None else str(number)

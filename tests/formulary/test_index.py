@@ -180,15 +180,36 @@ def test_what_is_in_force_says_who_approved_it_when_and_by_what(
 def test_a_rule_says_what_it_replaces(
     own: FormularyRevision, director: Person, educator: Person, client_of: ClientOf
 ) -> None:
+    """Every figure with what it is of the one before, by the words of the flags."""
     put_in_force(own, by=director)
     draft = draft_from(own, by=educator, now=NOW)
     draft.rules.get().delete()
-    make_rule(draft, dose="0.3 mg/kg")
+    make_rule(draft, dose="0.3 mg/kg", maximum="1,000 mcg", notes="seen")
+
+    page = said(shown(client_of(educator), rule_url(draft, "A1")))
+    told = page.partition("What it replaces Formulary, revision 1")[2]
+
+    assert "dose was 0.2 mg/kg, is 0.3 mg/kg : 1.5 times as much" in told
+    assert "maximum was 10 mg, is 1,000 mcg : a tenth as much" in told
+    assert "notes was nothing, is seen" in told
+    assert "is seen :" not in told
+    assert "What it replaces" not in said(shown(client_of(educator), rule_url(own, "A1")))
+
+
+def test_a_rule_whose_vial_is_another_says_so_in_what_it_replaces(
+    own: FormularyRevision, director: Person, educator: Person, client_of: ClientOf
+) -> None:
+    """It names the presentation it named; what that holds is what changed."""
+    put_in_force(own, by=director)
+    draft = draft_from(own, by=educator, now=NOW)
+    vial = draft.presentations.get()
+    was, vial.strength = vial.packed, "100 mg / 2 mL"
+    vial.save()
 
     page = said(shown(client_of(educator), rule_url(draft, "A1")))
 
-    assert "What it replaces Formulary, revision 1 dose was 0.2 mg/kg, is 0.3 mg/kg" in page
-    assert "What it replaces" not in said(shown(client_of(educator), rule_url(own, "A1")))
+    told = f"strength it is given from was {was}, is {vial.packed} : ten times as strong"
+    assert told in page.partition("What it replaces")[2]
 
 
 def test_an_address_without_a_revision_leads_to_the_rule_in_force(

@@ -9,7 +9,8 @@ from string import ascii_uppercase
 from typing import Any
 
 from drills.engine.devices import SYRINGES
-from drills.engine.dosing import TwoUnitsError, read_answer, why_unread
+from drills.engine.dosing import Problem, TwoUnitsError, read_answer, why_unread
+from drills.engine.dosing.entered import WITHOUT_UNIT
 from drills.engine.exercises import DOSE_UNITS, SYRINGES_TOLD
 from drills.engine.quantities import QuantityError
 from drills.engine.scales import Scale, scale_of
@@ -108,6 +109,12 @@ def _shortened(figure: Figure, letters: Mapping[str, str]) -> Figure:
 def units_of(shown: Mapping[str, Any]) -> tuple[str, ...]:
     """The units offered, the same whatever is right."""
     return tuple(shown.get("units", DOSE_UNITS))
+
+
+def is_bare(problem: Problem, asked: str) -> bool:
+    """Whether a number alone is read: of a count, a score or an index, which the question names."""
+    found = problem.solve().results.get(asked)
+    return found is not None and found.exact.unit in WITHOUT_UNIT
 
 
 def unread(came: str, units: Sequence[str]) -> str:

@@ -30,11 +30,11 @@ from drills.engine.timing import OVER_BASELINE
 from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
 from drills.runs.debriefing import told_at_once
 from drills.runs.models import Presentation, PresentationState, Run, RunState
-from drills.runs.numbers import figures_of, syringes_of, units_of
+from drills.runs.numbers import figures_of, is_bare, syringes_of, units_of
 from drills.runs.targets import targets_before
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
-from drills.scenarios.tasks import GIVES_NOTHING
+from drills.scenarios.tasks import GIVES_NOTHING, figure_asked, problem_in
 
 _KIND_WORDS = {
     LOCATE: "Locate",
@@ -168,6 +168,7 @@ def _prompt_context(
         shown |= {
             "figures": figures_of(prompt.shown),
             "units": units_of(prompt.shown),
+            "is_bare": is_bare(problem_in(prompt.answer), figure_asked(prompt.answer)),
             "syringes": syringes_of(prompt.shown),
             "may_hand_over": _may_hand_over(prompt),
         }

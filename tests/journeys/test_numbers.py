@@ -1,5 +1,6 @@
 """A dose and a supply on a phone, with one hand, with keys alone, with gloves."""
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -15,7 +16,7 @@ from tests.journeys.test_first_drill import LOOK_MS, sign_in
 from tests.journeys.test_first_drill import rig as rig
 from tests.journeys.test_keyboard import press_button, press_until
 from tests.runs.test_dose import asked, dose_prompt
-from tests.runs.test_supply import supply_prompt
+from tests.runs.test_supply import score_prompt, supply_prompt
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -96,6 +97,31 @@ def test_a_supply_is_worked_out_with_keys_alone(
     first = Presentation.objects.order_by("order").first()
     assert first is not None
     assert (first.outcome, first.answer) == ("unsafe", ["16 min"])
+
+
+@pytest.mark.parametrize(
+    ("made", "before", "after"),
+    [
+        (score_prompt, '"Number, then Send"', "1.25"),
+        (supply_prompt, '"Number and unit, then Send"', "1.25: choose a unit"),
+    ],
+    ids=["index", "minutes"],
+)
+def test_the_foot_asks_for_a_unit_only_where_one_is_needed(
+    open_page: OpenPage,
+    hire: Person,
+    rig: Rig,
+    made: Callable[[], Prompt],
+    before: str,
+    after: str,
+) -> None:
+    """Before a number is written and after."""
+    page = opened(open_page, hire, rig, made())
+    told = page.locator("#foot > p")
+    expect(page.get_by_label("Amount")).to_be_visible()
+    assert told.evaluate("(at) => getComputedStyle(at, '::after').content") == before
+    written(page, "1.25")
+    expect(told).to_have_attribute("data-said", after)
 
 
 @pytest.mark.parametrize("gloves", [False, True], ids=["hand", "gloves"])

@@ -65,6 +65,16 @@ def supply_prompt(*, is_rule_shown: bool = True, given: dict[str, Any] = GIVEN) 
     )
 
 
+def score_prompt() -> Prompt:
+    """A shock index: 100 / 80 = 1.25, of which a number alone is read."""
+    made = supply_prompt()
+    given = {"kind": "shock_index", "pulse": "100 beats/min", "systolic": "80 mmHg"}
+    assert made.exercise is not None
+    units = ("mmHg", "mm", "points", "index")
+    task = replace(made.exercise, given=json.dumps(given), asked="index", units=units)
+    return replace(made, exercise=task)
+
+
 @pytest.fixture
 def browser(client_of: ClientOf, hire: Person) -> Client:
     return client_of(hire)
@@ -81,6 +91,25 @@ def test_tells_what_is_known_and_offers_no_handing_over(
     assert [f'value="{unit}"' in content for unit in UNITS] == [True] * len(UNITS)
     assert "hand it over" not in content
     assert "Syringes aboard" not in content
+
+
+def test_a_unit_is_asked_for_where_one_is_needed(browser: Client, hire: Person, rig: Rig) -> None:
+    content = page(browser, asked(hire, rig, supply_prompt())).decode()
+
+    assert '<legend class="cap">Unit</legend>' in content
+    assert "data-bare" not in content
+
+
+def test_of_what_has_no_unit_a_number_alone_is_asked_for(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    """An index has none: the page says so, and its number alone is right."""
+    presentation = asked(hire, rig, score_prompt())
+    content = page(browser, presentation).decode()
+    assert '<legend class="cap">Unit: none is needed</legend>' in content
+    assert "data-amount data-bare" in content
+    send(browser, presentation, amount="1.25", unit="")
+    assert presentation.outcome == "right"
 
 
 @pytest.mark.parametrize(("unit", "offered"), [("kg", False), ("dose", True)])

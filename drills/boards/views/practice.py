@@ -26,6 +26,7 @@ from drills.rigs.reports import todays_rig
 from drills.runs.numbers import (
     Figure,
     figures_of,
+    is_bare,
     said_once,
     sentences,
     syringes_of,
@@ -138,6 +139,7 @@ def _asked(made: Exercise) -> dict[str, Any]:
         "call": shown,
         "figures": figures_of(shown),
         "units": units_of(shown),
+        "is_bare": is_bare(made.problem, made.asked),
         "syringes": syringes_of(shown),
     }
 

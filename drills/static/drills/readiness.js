@@ -106,7 +106,8 @@
     });
     told.dataset.said = things ? things + " chosen" : "";
     if (amount && amount.value) {
-      told.dataset.said = amount.value + (unit ? " " + unit.value : /[a-z%]/i.test(amount.value) ? "" : ": choose a unit");
+      var isWhole = amount.matches("[data-bare]") || /[a-z%]/i.test(amount.value);
+      told.dataset.said = amount.value + (unit ? " " + unit.value : isWhole ? "" : ": choose a unit");
     }
   }
   document.addEventListener("input", tellChosen);

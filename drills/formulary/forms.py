@@ -13,7 +13,7 @@ from drills.engine.dosing.repeating import Course
 from drills.engine.dosing.treatment import Settings
 from drills.engine.estimates import weight_formulas
 from drills.engine.quantities import Quantity, QuantityError, read_number, read_quantity
-from drills.formulary.models import POUNDS, ROUNDING, TEXT_LENGTH
+from drills.formulary.models import MOST_OFF, POUNDS, ROUNDING, TEXT_LENGTH
 from drills.formulary.models.texts import NAME_LENGTH
 from drills.formulary.papers import ACCEPTED, Paper, PaperRefusedError, Signature, paper_of
 
@@ -136,6 +136,14 @@ class PatientForm(forms.Form):
     given = forms.CharField(max_length=20, required=False)
     pounds = forms.ChoiceField(choices=POUNDS, required=False)
     rounding = forms.ChoiceField(choices=ROUNDING, required=False)
+    refused_from = forms.IntegerField(
+        min_value=1,
+        max_value=MOST_OFF,
+        required=False,
+        error_messages=dict.fromkeys(
+            ("invalid", "min_value", "max_value"), f"1 to {MOST_OFF} percent are accepted."
+        ),
+    )
 
     @property
     def patient(self) -> Patient:
@@ -159,6 +167,7 @@ class PatientForm(forms.Form):
         return Settings(
             is_exact_pounds=given["pounds"] == LB_EXACTLY,
             is_never_up_for_children=given["rounding"] == NEVER_UP,
+            refused_from=Fraction(given["refused_from"] or MOST_OFF, 100),
         )
 
     def course(self, today: date) -> Course:

@@ -124,6 +124,28 @@ def test_a_percent_sign_and_the_unit_of_an_age_may_be_written_too(asked: Any) ->
     assert '<option value="months" selected>' in young
 
 
+def test_from_which_share_off_a_draw_is_refused_is_tried_for_one_working(asked: Any) -> None:
+    """1.06 mL by marks 0.1 mL apart is 4 % off: drawn by the tenth of the service, and not from 3 %
+    on."""
+    light = {"age": "1", "weight": "10.6", "weighed": "kg"}
+    drawn = asked("D002", **light)
+    refused = asked("D002", refused_from="3", **light)
+
+    assert 'name="refused_from" inputmode="numeric" maxlength="2"' in drawn.content.decode()
+    assert "Not drawn up like this" not in text_of(drawn)
+    assert "is 4% off, and less than 3% is accepted" in text_of(refused)
+    assert '<details class="more wide" open>' in refused.content.decode()
+    assert '<details class="more wide">' in drawn.content.decode()
+
+
+@pytest.mark.parametrize("share", ["0", "11", "2.5", "many"])
+def test_a_share_that_no_service_may_set_is_refused_by_name(asked: Any, share: str) -> None:
+    said = text_of(asked("D002", refused_from=share))
+
+    assert "1 to 10 percent are accepted." in said
+    assert f"Refused from: &#x27;{share}&#x27; came in; 1 to 10" in said
+
+
 def test_a_drip_is_told_for_the_pump_and_each_set(asked: Any) -> None:
     said = text_of(asked("D061", age="40", weight="176"))
 

@@ -1,7 +1,6 @@
 """A rule worked out for a patient, on its own page."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 from django.utils import timezone
@@ -22,12 +21,12 @@ from drills.engine.tables import NotThereError
 from drills.formulary.aboard import Place, places_for, supplies_of
 from drills.formulary.drillable import NotDrillableError, drillable
 from drills.formulary.forms import PatientForm, age_and_unit
-from drills.formulary.models import POUNDS, ROUNDING, DoseRule
+from drills.formulary.models import MOST_OFF, POUNDS, ROUNDING, DoseRule
 from drills.formulary.reports import dosing_settings
 from drills.people.access import Request
 
 # What stands folded away in the form until something is told there.
-MORE = ("at", "before", "given", "pounds", "rounding")
+MORE = ("at", "before", "given", "pounds", "rounding", "refused_from")
 
 
 def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
@@ -44,6 +43,7 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
         "formulas": weight_formulas(),
         "pounds": POUNDS,
         "roundings": ROUNDING,
+        "most_off": MOST_OFF,
         "is_burn": rule.topic == BURN,
         "shared": _sharing(row),
         "typed": typed,
@@ -55,7 +55,7 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
     if not form.is_valid():
         name, told = next(iter(form.errors.items()))
         came = f"{typed[name]!r} came in; " if typed.get(name) else ""
-        return context | {"worked_fault": f"{name.capitalize()}: {came}{told[0]}"}
+        return context | {"worked_fault": f"{_spoken(name)}: {came}{told[0]}"}
     place = next((each for each in places if each.key == form.cleaned_data["on"]), None)
     if place is None:
         return context | {"worked_fault": "Rig: there is none of that name."}
@@ -64,7 +64,7 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
             form.patient,
             rule,
             supplies_of(rule, place.aboard),
-            replace(form.settings, refused_from=dosing_settings().settings.refused_from),
+            form.settings,
             course=form.course(timezone.localdate()),
         )
     except (ProblemError, QuantityError, NotThereError, AgeError) as error:
@@ -76,6 +76,10 @@ def worked_for(request: Request, row: DoseRule) -> dict[str, Any]:
         "figures": _figures(worked, place),
         "others": _others(worked),
     }
+
+
+def _spoken(name: str) -> str:
+    return name.capitalize().replace("_", " ")
 
 
 def _others(worked: Worked) -> list[tuple[Stocked, str]]:
@@ -108,7 +112,11 @@ def _sharing(row: DoseRule) -> list[DoseRule]:
 def _typed(request: Request) -> tuple[dict[str, Any], bool]:
     """What was typed beside what the service works by, and whether any of it was folded away."""
     kept = dosing_settings()
-    usual = {"pounds": kept.pounds, "rounding": kept.rounding}
+    usual = {
+        "pounds": kept.pounds,
+        "rounding": kept.rounding,
+        "refused_from": str(kept.refused_from),
+    }
     typed = usual | {name: value for name, value in request.GET.items() if value}
     typed |= age_and_unit(request.GET.get("age", ""))
     return typed, any(typed.get(name) != usual.get(name) for name in MORE)

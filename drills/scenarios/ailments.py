@@ -52,6 +52,16 @@ def _one(ailment: Ailment, world: CallWorld, band: str, seed: int) -> dict[str, 
     return dict(patient)
 
 
+def spoken_of(problem: Problem) -> str:
+    """Why it cannot be deleted, as a sentence; empty where no call type speaks of it."""
+    for call in CallTypeRow.objects.order_by("name"):
+        of_phrases = {key for each in call.phrases for key in each["problems"]}
+        of_needs = {each["problem"] for each in call.needs}
+        if problem.slug in {*call.problems, *of_phrases, *of_needs}:
+            return f"The call type {call.name} speaks of it."
+    return ""
+
+
 def patients_mark(call: CallTypeRow) -> str:
     """What names the patients of a call type as they look, so that nobody reviews others."""
     rows = Problem.objects.filter(slug__in=call.problems).order_by("slug")

@@ -18,7 +18,14 @@ from drills.engine.calls_workbook.columns import (
     SIZE_UP_LENGTH,
     TEXT_LENGTH,
 )
-from drills.engine.calls_workbook.problem_rows import SIGNS, SIGNS_OF, STATES, WORDS
+from drills.engine.calls_workbook.problem_rows import (
+    KINDS,
+    PROBLEM,
+    SIGNS,
+    SIGNS_OF,
+    STATES,
+    WORDS,
+)
 from drills.engine.problemcheck import NAMES
 from drills.scenarios.models import CallType, Problem
 
@@ -129,6 +136,17 @@ def new_fields() -> tuple[Field, ...]:
         asked["name"],
         Field("call_type", "Key", "small letters and hyphens, such as gas-leak", longest=60),
         *(asked[each] for each in ("source", "owner", "date")),
+    )
+
+
+def new_problem_fields() -> tuple[Field, ...]:
+    """What is asked of a new problem; how it looks comes from the one that it starts as."""
+    names = dict(Problem.objects.order_by("name").values_list("slug", "name"))
+    return (
+        _choice("like", "Starts as", names, half=False),
+        Field("name", "Name", "as a medic would say it", longest=NAME_LENGTH),
+        Field(PROBLEM, "Key", "small letters and hyphens, such as gas-in-eyes", longest=60),
+        _choice("kind", "Kind", _same(KINDS), half=False),
     )
 
 

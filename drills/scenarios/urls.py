@@ -15,7 +15,9 @@ urlpatterns = [
     path("calls/import/store/", views.store, name="store"),
     path("calls/on/<slug:slug>/", views.on_layout, name="on_layout"),
     path("calls/problems/", views.problems, name="problems"),
+    path("calls/problems/add/", views.add_problem, name="add_problem"),
     path("calls/problems/<slug:slug>/", views.problem, name="problem"),
+    path("calls/problems/<slug:slug>/delete/", views.delete_problem, name="delete_problem"),
     path(
         "calls/problems/<slug:slug>/<str:sheet>/", views.add_problem_line, name="add_problem_line"
     ),

@@ -1,5 +1,6 @@
 """The sheets of the workbook of call types, their columns, their words and their limits."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -54,6 +55,7 @@ SEVERITIES = (1, 2, 3)
 
 # Ours, no source: a service has some dozens of call types, each with a page of needs.
 MOST_CALLS, MOST_ROWS, MOST_OF_ONE = 300, 20_000, 200
+SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 SLUG_LENGTH, NAME_LENGTH, WORD_LENGTH = 60, 80, 60
 SCENE_LENGTH, TEXT_LENGTH, PHRASE_LENGTH, OWNER_LENGTH = 120, 200, 240, 120
 SIZE_UP_LENGTH = 300

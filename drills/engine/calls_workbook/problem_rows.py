@@ -7,8 +7,11 @@ from typing import Any
 from drills.engine.calls_workbook.columns import (
     FORM,
     LISTED,
+    NAME_LENGTH,
     PHRASE_LENGTH,
     SEVERITIES,
+    SLUG,
+    SLUG_LENGTH,
     WORD_LENGTH,
     Known,
 )
@@ -18,6 +21,9 @@ from drills.engine.workbook.cells import Row
 from drills.engine.workbook.problems import Problem, Report, quote
 
 STATES, SIGNS = "states", "vitals"
+PROBLEMS, PROBLEM = "problems", "problem"
+KINDS = ("medical", "trauma", "exposure", "obstetric")
+TAKEN = ("add",)  # the first word of an address of the pages of problems
 WORDS = {1: "mild", 2: "moderate", 3: "severe"}
 SOURCE_LENGTH = 300
 SIGNS_OF = {
@@ -25,6 +31,21 @@ SIGNS_OF = {
     SIGNS: ("hr", "rr", "sbp", "spo2", "gcs"),
 }
 RANGE = re.compile(r"([0-9]{1,3}(?:[.,][0-9])?)\s*(?:to|-|–)\s*([0-9]{1,3}(?:[.,][0-9])?)")
+
+
+def judged_about(cells: Mapping[str, str]) -> tuple[Kept, tuple[Problem, ...]]:
+    """What a new problem says of itself on a page, and whatever is wrong with it, by column."""
+    report = Report(FORM)
+    row = Row(PROBLEMS, 0, cells, report)
+    slug = row.text(PROBLEM, limit=SLUG_LENGTH, required=True)
+    if slug and (slug in TAKEN or not SLUG.fullmatch(slug)):
+        words = f"small letters, digits and hyphens, such as gas-in-eyes, but not {TAKEN[0]}"
+        row.refuse(PROBLEM, quote(slug), words)
+    kind = row.text("kind", limit=WORD_LENGTH, required=True)
+    if kind and kind not in KINDS:
+        row.refuse("kind", quote(kind), f"one of {', '.join(KINDS)}")
+    kept = {"slug": slug, "name": row.text("name", limit=NAME_LENGTH, required=True), "kind": kind}
+    return kept, report.problems
 
 
 def judged_problem(

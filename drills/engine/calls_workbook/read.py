@@ -1,6 +1,5 @@
 """A workbook of call types: every sheet is read to its end, then the whole stands or falls."""
 
-import re
 from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ from drills.engine.calls_workbook.columns import (
     NEEDS,
     PATIENTS,
     PHRASES,
+    SLUG,
     SLUG_LENGTH,
     Known,
 )
@@ -28,7 +28,6 @@ from drills.engine.workbook.keyed import keyed, refuse_format, rows_in
 from drills.engine.workbook.problems import Problem, Remark, Report, quote
 from drills.engine.workbook.tables import read_tables
 
-SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 # Words of other pages, where that of a call type would be.
 TAKEN = ("import", "add", "on", "problems")
 PARTS = (PHRASES, PATIENTS, NEEDS)

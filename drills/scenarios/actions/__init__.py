@@ -1,6 +1,6 @@
 """What is done here: drills are made, call types come, change and go, sorting is set."""
 
-from drills.scenarios.actions.ailing import change_problem
+from drills.scenarios.actions.ailing import add_problem, change_problem, delete_problem
 from drills.scenarios.actions.calls import (
     CallRefusedError,
     RowRefusedError,
@@ -23,9 +23,11 @@ __all__ = [
     "RowRefusedError",
     "SortingRefusedError",
     "add_call",
+    "add_problem",
     "change_problem",
     "change_row",
     "delete_call",
+    "delete_problem",
     "import_calls",
     "make_drill",
     "remove_row",

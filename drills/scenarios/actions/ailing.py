@@ -1,4 +1,4 @@
-"""Problems changed row by row."""
+"""Problems that come, change row by row, and go."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -10,17 +10,61 @@ from django.utils import timezone
 from drills.engine.callcheck import faults_of
 from drills.engine.calls import CallWorld
 from drills.engine.calls_workbook import Kept
-from drills.engine.calls_workbook.problem_rows import judged_problem, problem_cells
+from drills.engine.calls_workbook.problem_rows import (
+    PROBLEM,
+    PROBLEMS,
+    judged_about,
+    judged_problem,
+    problem_cells,
+)
 from drills.engine.problemcheck import odd_in
+from drills.engine.workbook.problems import Problem as Fault
+from drills.engine.workbook.problems import quote
 from drills.people.access import require_role
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.scenarios.access import EDITORS
 from drills.scenarios.actions.calls import MEANWHILE, CallRefusedError, RowRefusedError
-from drills.scenarios.ailments import problem_mark, problem_row
+from drills.scenarios.ailments import problem_mark, problem_row, spoken_of
 from drills.scenarios.kept import known
 from drills.scenarios.models import Problem
 from drills.scenarios.reading import call_type_of, call_world, problem_of
+
+
+@transaction.atomic
+def add_problem(cells: Mapping[str, str], *, like: Problem, by: Person, now: datetime) -> Problem:
+    """A new problem that looks as another does, to be changed from there.
+
+    `cells` are its key, name and kind. Raises `RowRefusedError` with what is wrong by column.
+    """
+    require_role(by, *EDITORS)
+    kept, faults = judged_about(cells)
+    if faults := (*faults, *_taken(kept)):
+        raise RowRefusedError(faults)
+    problem = Problem.objects.create(**kept, states=like.states, vitals=like.vitals)
+    record("add problem", problem.slug, by=by, now=now, after={"as": like.slug} | kept)
+    return problem
+
+
+def _taken(kept: Kept) -> Iterator[Fault]:
+    if Problem.objects.filter(slug=kept["slug"]).exists():
+        yield Fault(
+            PROBLEMS, 0, PROBLEM, f"{quote(kept['slug'])}, which is there", "a key of its own"
+        )
+    if Problem.objects.filter(name__iexact=kept["name"]).exists():
+        yield Fault(PROBLEMS, 0, "name", f"{quote(kept['name'])}, which is there", "its own name")
+
+
+@transaction.atomic
+def delete_problem(problem: Problem, *, by: Person, now: datetime) -> None:
+    """Take a problem out for good; raises `CallRefusedError` where a call type speaks of it."""
+    require_role(by, *EDITORS)
+    problem = Problem.objects.select_for_update().get(pk=problem.pk)
+    if why := spoken_of(problem):
+        raise CallRefusedError(why)
+    before = {"name": problem.name, "states": problem.states, "vitals": problem.vitals}
+    record("delete problem", problem.slug, by=by, now=now, before=before)
+    problem.delete()
 
 
 @transaction.atomic

@@ -1,6 +1,7 @@
 """Pages of call types, and of what a drill asks."""
 
 from drills.scenarios.views.ailing import add_problem_line, problem, problem_line, problems
+from drills.scenarios.views.beginning import add_problem, delete_problem
 from drills.scenarios.views.editing import add_row, review, row
 from drills.scenarios.views.living import add, state
 from drills.scenarios.views.looking import call, calls, on_layout
@@ -10,10 +11,12 @@ from drills.scenarios.views.workbook import export, import_, store
 
 __all__ = [
     "add",
+    "add_problem",
     "add_problem_line",
     "add_row",
     "call",
     "calls",
+    "delete_problem",
     "export",
     "import_",
     "on_layout",

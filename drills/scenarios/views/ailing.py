@@ -18,7 +18,7 @@ from drills.people.rendering import go_to, page_or_part
 from drills.scenarios import actions
 from drills.scenarios.access import EDITORS, problem_for_editor, problem_for_reader, require_reader
 from drills.scenarios.actions.ailing import put, written
-from drills.scenarios.ailments import problem_mark, problem_row, sample_of
+from drills.scenarios.ailments import problem_mark, problem_row, sample_of, spoken_of
 from drills.scenarios.fields import LISTS_LENGTH, PROBLEM_TITLES, filled, problem_fields
 from drills.scenarios.forms import RowForm, SampleForm
 from drills.scenarios.kept import known
@@ -34,7 +34,8 @@ def problems(request: Request) -> HttpResponse:
     require_reader(request.user)
     world = call_world()
     rows = [(each, odd_in(problem_of(each), world.bands)) for each in Problem.objects.all()]
-    return render(request, "scenarios/problems.html", {"rows": rows})
+    context = {"rows": rows, "is_editor": request.user.holds(*EDITORS)}
+    return render(request, "scenarios/problems.html", context)
 
 
 @require_GET
@@ -50,6 +51,7 @@ def problem(request: Request, slug: str) -> HttpResponse:
         ],
         "calls": found.drawn_on_by(),
         "is_editor": request.user.holds(*EDITORS),
+        "spoken_of": spoken_of(found),
     }
     return page_or_part(request, "scenarios/problem.html", "sample", context)
 

@@ -1,55 +1,51 @@
 """Drills that give out what a rig has too few of for a call, and ask how long its oxygen lasts."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
 from drills.engine.calls import Call
+from drills.engine.chance import drawn_evenly, seeded
 from drills.engine.choosing import Choosing
 from drills.engine.generation import FOCUS
-from drills.engine.incidents.allocating import (
-    RESOURCES,
-    Resource,
-    Standing,
-    needing,
-    who_gets,
-)
+from drills.engine.incidents.allocating import Standing, needing, who_gets
 from drills.engine.incidents.asking import SortedCall
+from drills.engine.incidents.tables import RESOURCES, Resource, listed
 from drills.engine.layout import Layout
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE
 
 # How many are asked of one call where the recipe names no number: ours, no source.
 AT_MOST = 2
-OXYGEN = "oxygen"
-_LITTERS = ("scoop-stretcher", "spine-board-long", "basket-litter", "carry-sheet")
-_SUCTION = ("suction-unit-portable", "suction-hand")
 
 # The prompt of how long the oxygen lasts for some patients of a call, where there is one.
 Lasting = Callable[[Call, int], Prompt | None]
 
 
-def rig_has(layout: Layout, ties: Mapping[str, str]) -> dict[str, int]:
-    """How many of each resource a rig has; a portable set is a cylinder with a regulator."""
-    of = _counted(layout, ties).get
-    outlets = [
-        each for each in layout.points if each.kind == "outlet" and OXYGEN in each.name.casefold()
-    ]
-    return {
-        "outlets": len(outlets),
-        "portables": min(of("oxygen-cylinder-portable", 0), of("oxygen-regulator-portable", 0)),
-        "litters": sum(of(need, 0) for need in _LITTERS),
-        "cots": of("cot", 0),
-        "suction": sum(of(need, 0) for need in _SUCTION),
-    }
-
-
-def _counted(layout: Layout, ties: Mapping[str, str]) -> Mapping[str, int]:
-    """How many things are aboard for each need, by par."""
-    found = Counter[str]()
-    for line in (line for lines in layout.lines_in.values() for line in lines):
+def rig_has(
+    layout: Layout, ties: Mapping[str, str], held: Collection[tuple[str, str]] = ()
+) -> dict[str, int]:
+    """How many of each resource a rig has, without what is `held` as reported missing."""
+    counted = Counter[str]()
+    for line in layout.lines_there(held):
         if line.key in ties:
-            found[ties[line.key]] += line.par
-    return found
+            counted[ties[line.key]] += line.par
+    return {each.key: _has(layout, counted, each) for each in RESOURCES}
+
+
+def _has(layout: Layout, counted: Mapping[str, int], resource: Resource) -> int:
+    things, others = (
+        sum(counted.get(need, 0) for need in listed(cell))
+        for cell in (resource.things, resource.each_with)
+    )
+    if listed(resource.each_with):
+        things = min(things, others)
+    outlets = [
+        each
+        for each in layout.points
+        if each.kind == "outlet"
+        and any(word in each.name.casefold() for word in listed(resource.outlets))
+    ]
+    return things + len(outlets) + resource.people
 
 
 def met_in(call: Call, most: int | None) -> tuple[Standing, ...]:
@@ -64,6 +60,30 @@ def scarce_of(people: tuple[Standing, ...], has: Mapping[str, int]) -> list[tupl
         for each in RESOURCES
         if 0 < has[each.key] < len(needing(people, each))
     ]
+
+
+def drawn_of(
+    scarce: Sequence[tuple[Resource, int]], most: int, seed: str
+) -> list[tuple[Resource, int]]:
+    """At most so many of what is scarce, the same for the same seed; oxygen first where it is.
+
+    What other patients need than those asked for already comes before what the same ones do.
+    """
+    left, random = list(scarce), seeded(f"scarce/1:{seed}")
+    found: list[tuple[Resource, int]] = []
+    while left and len(found) < most:
+        found.append(drawn_evenly(_best_next(left, [each for each, _ in found]), random))
+        left.remove(found[-1])
+    return found
+
+
+def _best_next(
+    left: list[tuple[Resource, int]], asked: Sequence[Resource]
+) -> list[tuple[Resource, int]]:
+    if not asked:
+        return [pair for pair in left if pair[0].is_oxygen] or left
+    needed_by = {each.needed_by for each in asked}
+    return [pair for pair in left if pair[0].needed_by not in needed_by] or left
 
 
 def allocations(

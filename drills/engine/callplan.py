@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from itertools import islice
 from random import Random
 
-from drills.engine.allocplan import AT_MOST, allocations, met_in, rig_has, scarce_of
+from drills.engine.allocplan import AT_MOST, allocations, drawn_of, met_in, rig_has, scarce_of
 from drills.engine.calls import MUST, Asked, Call, CallType, CallWorld
 from drills.engine.callsource import (
     calls_as_hard,
@@ -34,8 +34,8 @@ from drills.engine.generation import (
     weigher,
 )
 from drills.engine.incidents import Sorting
-from drills.engine.incidents.allocating import Resource
-from drills.engine.lately import NOTHING, Lately, mark_of_set
+from drills.engine.incidents.tables import Resource
+from drills.engine.lately import NOTHING, Lately, call_mark, mark_of_set
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.engine.pools import ready_to_locate
@@ -197,10 +197,11 @@ def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
         LOCATE: finds[: counts.get(LOCATE, 0)],
         STAGE: list(islice(_stages(making, call), counts.get(STAGE, 0))),
         TRIAGE: _sorts(making, call),
-        ALLOCATE: _allocates(making, call),
+        ALLOCATE: list(_allocates(making, call)),
     }
     prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found[kind])
-    return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *_spares(making, calls)), varies=True)
+    others = _spares(making, calls, prompts)
+    return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *others), varies=True)
 
 
 def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
@@ -226,7 +227,7 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
         at = drawn_index(making.random, [1.0] * (len(mixed) + 1))
         call = _next(making, calls, {ALLOCATE: counts.get(ALLOCATE, 0)})[0]
         mixed[at:at] = [*_sorts(making, call), *_allocates(making, call)]
-    return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls)), varies=True)
+    return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls, mixed)), varies=True)
 
 
 def _next(
@@ -262,34 +263,44 @@ def _figures(making: _Making, call: Call, counts: Mapping[str, int]) -> dict[str
     }
 
 
-def _spares(making: _Making, calls: Iterator[Call]) -> Iterator[Prompt]:
-    """Prompts of other calls, for those that fall out; none where all was asked already.
+def _spares(making: _Making, calls: Iterator[Call], planned: Iterable[Prompt]) -> Iterator[Prompt]:
+    """Prompts of other calls, for those planned that fall out; none where all was asked already.
 
     One call gives a spare of each kind, and another is drawn for what it lacks.
     """
+    kinds = _kinds_to_spare(making, planned)
     for _ in range(SPARE_CALLS):
-        call, lacking = next(calls), []
-        for kind in filter(making.counts.get, (STAGE, DOSE, SUPPLY)):
-            made = _one_of(making, call, kind)
-            if made:
-                yield made
-            else:
-                lacking.append(kind)
+        call = next(calls)
+        own = {kind: _one_of(making, call, kind) for kind in kinds}
+        yield from filter(None, own.values())
         if TRIAGE in making.counts and (sorts := sorts_of(call)):
             yield drawn_evenly(sorts, making.random)
-        for kind in lacking:
+        for kind in (kind for kind, made in own.items() if made is None):
             with suppress(CannotApplyError):
-                other, found = _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})
-                yield (
-                    found[kind][0] if kind != STAGE else next(_stages(making, other, is_spare=True))
-                )
+                yield from _one_of_others(making, calls, kind)
+
+
+def _kinds_to_spare(making: _Making, planned: Iterable[Prompt]) -> list[str]:
+    """Kinds with spares, triage apart; of what is scarce, where the drill asks any of it."""
+    is_given = any(each.kind == ALLOCATE for each in planned)
+    kinds = [kind for kind in (STAGE, DOSE, SUPPLY) if making.counts.get(kind)]
+    return [*kinds, ALLOCATE] if is_given else kinds
 
 
 def _one_of(making: _Making, call: Call, kind: str) -> Prompt | None:
     """A prompt of a kind of a call, where it makes one."""
     if kind == STAGE:
         return next(_stages(making, call, is_spare=True), None)
+    if kind == ALLOCATE:
+        return next(_allocates(making, call), None)
     return next(iter(_figures(making, call, {kind: 1})[kind]), None)
+
+
+def _one_of_others(making: _Making, calls: Iterator[Call], kind: str) -> Iterator[Prompt]:
+    """A prompt of a kind of the next call that makes one, if any of the next few does."""
+    other, found = _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})
+    made = found[kind][0] if kind in found else _one_of(making, other, kind)
+    yield from [made] if made else []
 
 
 def _sorts(making: _Making, call: Call) -> list[Prompt]:
@@ -298,10 +309,10 @@ def _sorts(making: _Making, call: Call) -> list[Prompt]:
     return [] if most is None else asked_of(call, most or None)
 
 
-def _allocates(making: _Making, call: Call) -> list[Prompt]:
+def _allocates(making: _Making, call: Call) -> Iterator[Prompt]:
     """Who gets what of the rig is scarce in a call, and how long its oxygen lasts."""
     people = met_in(call, making.counts.get(TRIAGE) or None)
-    return list(allocations(call, people, _scarce(making, call), making.works.lasting))
+    return allocations(call, people, _scarce(making, call), making.works.lasting)
 
 
 def _scarce(making: _Making, call: Call) -> list[tuple[Resource, int]]:
@@ -309,9 +320,10 @@ def _scarce(making: _Making, call: Call) -> list[tuple[Resource, int]]:
     most = making.counts.get(ALLOCATE)
     if most is None:
         return []
-    has = rig_has(making.asked.layout, making.material.ties)
+    has = rig_has(making.asked.layout, making.material.ties, making.asked.held)
     people = met_in(call, making.counts.get(TRIAGE) or None)
-    return scarce_of(people, has)[: most or AT_MOST]
+    seed = f"{making.spec.slug}:{making.seed}:{call_mark(call)}"
+    return drawn_of(scarce_of(people, has), most or AT_MOST, seed)
 
 
 def _stages(making: _Making, call: Call, *, is_spare: bool = False) -> Iterator[Prompt]:

@@ -211,7 +211,7 @@ def _mark_some(group: Mapping[str, Any], said: Sequence[str]) -> GroupMark:
     wrong = tuple(key for key in own if key not in (*group["right"], *group["may"]))
     full = min(group["take"] or 0, len(group["right"]) + len(group["may"]))
     outcome = _of_some(
-        is_missed=bool(missed),
+        is_missed=bool(missed) or bool(full and not own),
         is_any_wrong=bool(wrong),
         is_short=len(own) - len(wrong) < full,
     )

@@ -12,8 +12,9 @@ from django.urls import reverse
 from drills.competency.models import Evidence
 from drills.engine.calls import Call, Patient
 from drills.engine.choosing import FIRST, ONE, Choice, Choosing, Group
-from drills.engine.incidents.allocating import RESOURCES, Standing, who_gets
+from drills.engine.incidents.allocating import Standing, who_gets
 from drills.engine.incidents.first import REASONS, RULE, SOURCE
+from drills.engine.incidents.tables import RESOURCES
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, TRIAGE
 from drills.people.models import Person

@@ -135,13 +135,20 @@ def test_a_call_runs_from_its_patients_to_its_kit(slug: str, made: Made) -> None
     order = [kind for kind, _ in specs[slug].kinds]
     has = rig_has(layout, material.ties)
     if layout.slug == "first-response-truck" and slug == "many-patients":
-        with pytest.raises(
-            CannotApplyError, match="more patients who need a thing than the rig has of it"
-        ):
+        with pytest.raises(CannotApplyError, match="a figure of the supply"):
             drilled(slug, made, 1)
         return
     for seed in range(3):
-        prompts = drilled(slug, made, seed).prompts
+        found = drilled(slug, made, seed)
+        prompts = found.prompts
+        spares = [each for each in found.spares if each.kind == "allocate"]
+        asked = [each for each in prompts if each.kind == "allocate"]
+        assert len(asked) <= 2
+        assert len(spares) == (SPARE_CALLS if asked else 0)
+        for each in spares:
+            assert each.choosing is not None
+            assert each.choosing.groups[0].take == has[each.subject]
+            assert each.call != asked[0].call
         assert len({each.stage.call if each.stage else each.call for each in prompts}) == 1
         of_kinds = [each.kind for each in prompts if each.kind != "supply"]
         assert of_kinds == sorted(of_kinds, key=order.index)
@@ -151,7 +158,7 @@ def test_a_call_runs_from_its_patients_to_its_kit(slug: str, made: Made) -> None
                 assert len(each.choosing.told) <= len(firsts(prompts))
                 assert each.choosing.groups[0].take == has[each.subject] > 0
                 assert each.choosing.groups[0].right or each.choosing.groups[0].may
-                if each.subject == "outlets":
+                if each.subject in ("outlets", "portables"):
                     assert prompts[at + 1].kind == "supply"
 
 

@@ -1,46 +1,41 @@
 """What is scarce of a rig among the patients of an incident: who gets it.
 
 A rig carries two oxygen outlets and one cot; an incident has five who need them. No published rule
-says who gets what of a rig, so the rule is ours, to be checked by medical direction.
+says who gets what of a rig, so the rule is ours, to be checked by medical direction. What may be
+scarce, and whoever needs it, is a table of its own.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Any
 
 from drills.engine.choosing import SOME, Choice, Choosing, Group
 from drills.engine.incidents.findings import Sorting
 from drills.engine.incidents.first import threats
 from drills.engine.incidents.making import Casualty, Incident
+from drills.engine.incidents.tables import LAME, PROBLEMS, RESOURCES, Resource, listed
 from drills.engine.triage import category
 
-ALLOCATE, WHO = "allocate", "who"
+ALLOCATE, WHO, QUICK = "allocate", "who", "quick"
+LYING, SITTING = "lying", "sitting"
+AWAKE = "A"
 RULE = (
-    "It goes to those who need it, the most urgent category first; of one category anybody is "
-    "right. Who does not need it gets none, nor who is dead or left for now."
+    "It goes to those who need it, the most urgent category first, and of one category first to "
+    "whom something kills soon; of those anybody is right. Who does not need it gets none, nor "
+    "who is dead or left for now."
 )
 SOURCE = "ours, no source"
-
-
-@dataclass(frozen=True, slots=True)
-class Resource:
-    """A thing that a rig may have too few of: how it is asked for, and who needs it.
-
-    `is_oxygen` where the question after it is how long the oxygen lasts.
-    """
-
-    key: str
-    has: str
-    asks: str
-    needed_by: str
-    needs_it: Callable[[Mapping[str, Any], tuple[str, ...]], bool]
-    is_oxygen: bool = False
+QUICK_ASKS = "For whom is something quick done first: the airway opened, or bleeding stopped?"
+# What takes a moment and saves a life, so that it comes before anybody stays with one.
+QUICK_TROUBLES = frozenset({"airway", "bleeding"})
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Where a patient stands: the category and its urgency, and which resources they need."""
+    """Where a patient stands: the category and its urgency, and which resources they need.
+
+    `kills` is what of them kills soon, in the words of `first.REASONS`.
+    """
 
     number: int
     who: str
@@ -48,55 +43,12 @@ class Standing:
     category: str
     urgency: int
     needs: frozenset[str]
+    kills: tuple[str, ...] = ()
 
-
-def _takes_oxygen(_findings: Mapping[str, Any], kills: tuple[str, ...]) -> bool:
-    return bool({"airway", "breathing", "circulation", "mind"} & set(kills))
-
-
-def _takes_suction(_findings: Mapping[str, Any], kills: tuple[str, ...]) -> bool:
-    return bool({"airway", "mind"} & set(kills))
-
-
-def _is_carried_out(findings: Mapping[str, Any], _kills: tuple[str, ...]) -> bool:
-    return not findings["walks"] and bool(findings.get("walked_before_event", True))
-
-
-_OXYGEN_WORDS = "who needs it has trouble of airway, breathing, circulation or mind"
-_CARRY_WORDS = "who needs it cannot walk, and is no infant in arms"
-RESOURCES = (
-    Resource(
-        "outlets",
-        "oxygen outlets in the rig",
-        "Who gets an oxygen outlet in the rig?",
-        _OXYGEN_WORDS,
-        _takes_oxygen,
-        is_oxygen=True,
-    ),
-    Resource(
-        "portables",
-        "portable oxygen sets, cylinder and regulator",
-        "Who gets portable oxygen?",
-        _OXYGEN_WORDS,
-        _takes_oxygen,
-        is_oxygen=True,
-    ),
-    Resource(
-        "litters",
-        "boards and litters",
-        "Who is carried on one first?",
-        _CARRY_WORDS,
-        _is_carried_out,
-    ),
-    Resource("cots", "cots", "Who is loaded first?", _CARRY_WORDS, _is_carried_out),
-    Resource(
-        "suction",
-        "portable suction units",
-        "Who gets suction?",
-        "who needs it has trouble of airway or mind",
-        _takes_suction,
-    ),
-)
+    @property
+    def rank(self) -> tuple[int, bool]:
+        """Whose turn it is: the category, then whether something kills soon."""
+        return self.urgency, not self.kills
 
 
 def standings(incident: Incident, told: Iterable[tuple[int, str, str]]) -> tuple[Standing, ...]:
@@ -116,32 +68,55 @@ def _standing(incident: Incident, casualty: Casualty, who: str, findings: str) -
         findings=findings,
         category=f"{row.word} ({row.colour})",
         urgency=row.urgency,
-        needs=frozenset(e.key for e in needs if e.needs_it(casualty.findings, kills)),
+        needs=frozenset(each.key for each in needs if _is_needed(each, casualty, kills)),
+        kills=() if row.called_dead else kills,
     )
 
 
+def _is_needed(resource: Resource, casualty: Casualty, kills: tuple[str, ...]) -> bool:
+    if resource.carried == LYING:
+        return _is_carried_out(casualty)
+    if resource.carried == SITTING:
+        return _is_carried_out(casualty) and not kills and _may_sit(casualty)
+    return not set(kills).isdisjoint(listed(resource.troubles))
+
+
+def _is_carried_out(casualty: Casualty) -> bool:
+    """Who cannot walk; who never did goes in somebody's arms."""
+    return not casualty.findings["walks"] and not casualty.whose.is_carried
+
+
+def _may_sit(casualty: Casualty) -> bool:
+    """Awake, does as asked, and by what is seen may sit: a leg that is only sore, among others."""
+    seen, findings = casualty.appearance, casualty.findings
+    is_able = seen.grade == LAME or PROBLEMS[seen.problem].sits
+    return is_able and findings["avpu"] == AWAKE and bool(findings["obeys"])
+
+
 def needing(people: Iterable[Standing], resource: Resource) -> list[Standing]:
-    """Those who need a thing, the most urgent category first."""
+    """Those who need a thing, in their turn."""
     found = [each for each in people if resource.key in each.needs]
-    return sorted(found, key=lambda each: (each.urgency, each.number))
+    return sorted(found, key=lambda each: (each.rank, each.number))
 
 
 def who_gets(people: tuple[Standing, ...], resource: Resource, count: int) -> Choosing:
     """The question who gets a thing of which the rig has `count`, at least 1."""
     owed, tied = _owed(needing(people, resource), count)
+    choices = tuple(Choice(str(e.number), f"{e.number}. {e.who.capitalize()}") for e in people)
+    who = Group(
+        WHO,
+        "Who?",
+        SOME,
+        choices,
+        right=tuple(map(str, owed)),
+        may=tuple(map(str, tied)),
+        take=count,
+    )
+    quick = tuple(str(e.number) for e in people if not QUICK_TROUBLES.isdisjoint(e.kills))
+    in_passing = Group(QUICK, QUICK_ASKS, SOME, choices, right=quick, decides=False)
     return Choosing(
         task=ALLOCATE,
-        groups=(
-            Group(
-                WHO,
-                "Who?",
-                SOME,
-                tuple(Choice(str(e.number), f"{e.number}. {e.who.capitalize()}") for e in people),
-                right=tuple(map(str, owed)),
-                may=tuple(map(str, tied)),
-                take=count,
-            ),
-        ),
+        groups=(who, in_passing) if resource.people else (who,),
         rule=f"{RULE} Here {resource.needed_by}.",
         source=SOURCE,
         told=tuple((each.number, each.who, each.findings) for each in people),
@@ -151,9 +126,9 @@ def who_gets(people: tuple[Standing, ...], resource: Resource, count: int) -> Ch
 
 
 def _owed(needing_it: list[Standing], count: int) -> tuple[list[int], list[int]]:
-    """Who gets one whatever else, and those of one category who share what is left."""
+    """Who gets one whatever else, and those of one turn who share what is left."""
     owed: list[int] = []
-    for _, group in groupby(needing_it, key=lambda each: each.urgency):
+    for _, group in groupby(needing_it, key=lambda each: each.rank):
         numbers = [each.number for each in group]
         if len(owed) + len(numbers) > count:
             return owed, numbers if len(owed) < count else []
@@ -163,4 +138,5 @@ def _owed(needing_it: list[Standing], count: int) -> tuple[list[int], list[int]]
 
 def _why(each: Standing, resource: Resource) -> str:
     needs = "needs it" if resource.key in each.needs else "no need of it"
-    return f"Patient {each.number}: {each.category}, {needs}."
+    trouble = f", trouble: {', '.join(each.kills)}" if each.kills else ""
+    return f"Patient {each.number}: {each.category}{trouble}, {needs}."

@@ -121,15 +121,16 @@ def sorted_call(incident: Incident, *, seed: str) -> SortedCall:
     told = {each.name: getattr(call, each.name) for each in fields(call)}
     if len(incident.casualties) < incident.sorting.threshold:
         return SortedCall(**told, first=who_first(incident))
+    looks = _met_again(incident, seed=seed)
     return SortedCall(
         **told,
         sorts=prompts_of(incident),
-        again=again_of(incident, seed=seed),
-        people=standings(incident, patients_told(incident)),
+        again=tuple(_prompt_again(incident, each) for each in looks),
+        people=_found_last(incident, looks),
     )
 
 
-def again_of(incident: Incident, *, seed: str) -> tuple[TriagePrompt, ...]:
+def _met_again(incident: Incident, *, seed: str) -> list[Look]:
     """Whom to look at again: who came to another category, at most two, and one who did not get
     worse; else nobody.
 
@@ -140,14 +141,22 @@ def again_of(incident: Incident, *, seed: str) -> tuple[TriagePrompt, ...]:
     worse = _changed(incident, looks)[:MOST_WORSE]
     same = [each for each in looks if not each.words and not _is_left(incident, each.casualty)]
     chosen = worse + ([drawn_evenly(same, random)] if worse and same else [])
-    return tuple(
-        replace(
-            prompt_for(incident, each.casualty),
-            seen=" ".join(filter(None, (f"{each.casualty.seen}.", each.words))),
-            look=2,
-        )
-        for each in sorted(chosen, key=lambda each: each.casualty.number)
+    return sorted(chosen, key=lambda each: each.casualty.number)
+
+
+def _prompt_again(incident: Incident, look: Look) -> TriagePrompt:
+    seen = " ".join(filter(None, (f"{look.casualty.seen}.", look.words)))
+    return replace(prompt_for(incident, look.casualty), seen=seen, look=2)
+
+
+def _found_last(incident: Incident, looks: Iterable[Look]) -> tuple[Standing, ...]:
+    """Everybody as they are when things are given out: who is met again, as found then."""
+    later = {each.casualty.number: each.casualty for each in looks}
+    now = replace(
+        incident,
+        casualties=tuple(later.get(each.number, each) for each in incident.casualties),
     )
+    return standings(now, patients_told(now))
 
 
 def counts_asked(sorts: Sequence[TriagePrompt]) -> Choosing:

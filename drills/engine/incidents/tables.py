@@ -21,7 +21,8 @@ SEVERITY = {
     **dict.fromkeys(("serious", "off legs"), 2),
     **dict.fromkeys(("bleeding", "grave", "lost", "hopeless"), 3),
 }
-MINOR_GRADES = ("slight", "lame")
+LAME = "lame"
+MINOR_GRADES = ("slight", LAME)
 HOPELESS = "hopeless"
 
 
@@ -29,12 +30,14 @@ HOPELESS = "hopeless"
 class ProblemKind(Sourced):
     """How a problem gets worse (pulse, rate, mind, airway or none), and whether it is an injury.
 
-    `sex` and `ages` say whom alone it can be of, by anatomy or by definition; else `any`.
+    `sits`: by what is seen of it somebody may be carried sitting. `sex` and `ages` say whom alone
+    it can be of, by anatomy or by definition; else `any`.
     """
 
     problem: str
     worsens: str
     is_injury: bool
+    sits: bool
     sex: str
     ages: str
 
@@ -102,11 +105,44 @@ class Worsening(Sourced):
     words: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resource(Sourced):
+    """A thing that a rig may have too few of: how it is counted, asked for, and who needs it.
+
+    Counted by par are the `things`, by need, each of any; where it goes with others, `each_with`,
+    no more than there are of those. `outlets` is a word in the names of outlets, `people` how many
+    of the crew. It is needed by whom any of `troubles` kills soon, or who is `carried` lying or
+    sitting. `is_oxygen` where the question after it is how long the oxygen lasts.
+    """
+
+    resource: str
+    things: str
+    each_with: str
+    outlets: str
+    people: int
+    troubles: str
+    carried: str
+    has: str
+    asks: str
+    needed_by: str
+    is_oxygen: bool
+
+    @property
+    def key(self) -> str:
+        return self.resource
+
+
 PROBLEMS = {row.problem: row for row in read_file(FOLDER / "problems.csv", ProblemKind)}
 APPEARANCES = read_file(FOLDER / "appearances.csv", Appearance)
 PATTERNS = read_file(FOLDER / "patterns.csv", Pattern)
 LEVELS = {row.level: row for row in read_file(FOLDER / "levels.csv", Level)}
+RESOURCES = read_file(FOLDER / "resources.csv", Resource)
 WORSENINGS = {row.worsens: row for row in read_file(FOLDER / "worsening.csv", Worsening)}
+
+
+def listed(cell: str) -> tuple[str, ...]:
+    """The words of a cell that lists some; none where it is untold."""
+    return () if cell == UNTOLD else tuple(cell.split(";"))
 
 
 def pattern_named(name: str) -> Pattern:

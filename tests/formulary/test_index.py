@@ -189,9 +189,9 @@ def test_a_rule_says_what_it_replaces(
     page = said(shown(client_of(educator), rule_url(draft, "A1")))
     told = page.partition("What it replaces Formulary, revision 1")[2]
 
-    assert "dose was 0.2 mg/kg, is 0.3 mg/kg : 1.5 times as much" in told
-    assert "maximum was 10 mg, is 1,000 mcg : a tenth as much" in told
-    assert "notes was nothing, is seen" in told
+    assert "Dose was 0.2 mg/kg, is 0.3 mg/kg : 1.5 times as much" in told
+    assert "Maximum was 10 mg, is 1,000 mcg : a tenth as much" in told
+    assert "Notes was nothing, is seen" in told
     assert "is seen :" not in told
     assert "What it replaces" not in said(shown(client_of(educator), rule_url(own, "A1")))
 
@@ -208,7 +208,7 @@ def test_a_rule_whose_vial_is_another_says_so_in_what_it_replaces(
 
     page = said(shown(client_of(educator), rule_url(draft, "A1")))
 
-    told = f"strength it is given from was {was}, is {vial.packed} : ten times as strong"
+    told = f"Strength it is given from was {was}, is {vial.packed} : ten times as strong"
     assert told in page.partition("What it replaces")[2]
 
 

@@ -79,7 +79,10 @@ def test_what_it_changes_stands_before_its_approval(
     assert "Formulary, revision 1 has 3 rules." in page
     assert "This one has 4 : 2 added, 1 removed, 1 changed." in page
     assert "Of its rules 3 can be drilled." in page
-    assert "A1 Test medicine changed dose: was 0.2 mg/kg, becomes 0.3 mg/kg version: was 7" in page
+    assert (
+        "A1 Test medicine changed dose: was 0.2 mg/kg, becomes 0.3 mg/kg , 1.5 times as much "
+        "version: was 7" in page
+    )
     assert "A3 Test medicine removed croup: 0.2 mg/kg, at most 10 mg" in page
     assert "You approve 2 added, 1 removed, 1 changed. No drill asks what is removed." in page
     assert "A5 Test medicine added burns" in page

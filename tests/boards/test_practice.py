@@ -25,6 +25,7 @@ from drills.competency.models import Evidence
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.recipes import CannotApplyError
 from drills.formulary.actions import set_dosing
+from drills.formulary.models import DoseRule
 from drills.people.models import Person
 from drills.rigs.models import Layout, Rig
 from drills.runs.models import Presentation, Run
@@ -353,6 +354,16 @@ class TestOnPaper:
         assert any("Defibrillation energy, " in each for each in lines)
         assert "Demonstration only. Not for patient care." in answers
         assert "Practice rig, rev. 1" in answers
+
+    def test_a_source_that_names_two_documents_is_one_line(self, browser: Client) -> None:
+        with override_settings(READINESS_DEMO=True):
+            _load_formulary()
+            DoseRule.objects.update(source="A paper; a web page", status="confirmed")
+            content = self.sheet(browser, what="energy", grade="1").content.decode()
+
+        listed = content.partition("Where the rules are from")[2]
+        assert re.search(r"<li>A paper; a web page, [^;<]+ \(confirmed\) <span", listed)
+        assert "<li>A paper <span" not in listed
 
     def test_the_same_number_makes_the_same_sheet(self, browser: Client) -> None:
         first, again, other = (figures(self.sheet(browser, seed=seed)) for seed in ("5", "5", "6"))

@@ -1,5 +1,6 @@
 """Practice in figures: an exercise, its working, the next; and a sheet of them on paper."""
 
+import re
 import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -37,6 +38,8 @@ from drills.runs.worked import Worked, worked
 from drills.scenarios.tasks import exercise_answer, exercise_shown
 
 SEEDS = 1_000_000
+# A source ends with how sure it is; one that names two documents has such a mark within.
+_BETWEEN_SOURCES = re.compile(r"(?<=\)); ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +156,7 @@ def _printed(found: list[Exercise]) -> dict[str, Any]:
         "notices": _notices(found),
         "lines": lines,
         "rules": _numbered([] if each.is_rule_shown else sentences(each.rule) for each in found),
-        "sources": _numbered(each.source.split("; ") for each in found),
+        "sources": _numbered(_BETWEEN_SOURCES.split(each.source) for each in found),
         "exercises": [
             {"exercise": made, "figures": of, "worked": each}
             for made, of, each in zip(found, figures, answers, strict=True)

@@ -31,7 +31,8 @@ _WORST_FIRST = {UNSAFE: -2, WRONG: -1}
 class Missed:
     """One answer in words and drawn: where it is, and the place that was said.
 
-    `again` are the outcomes when it was asked again. `is_open` when its working is not folded.
+    `again` is what came of asking again: the outcomes, each with the number that was given.
+    `is_open` when its working is not folded.
     """
 
     presentation: Presentation
@@ -130,7 +131,7 @@ def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
     again: dict[int | None, list[str]] = defaultdict(list)
     for each in answered:
         if each.is_retry:
-            again[each.prompt_id].append(each.outcome)
+            again[each.prompt_id].append(_came_of(each, layout))
     worst_first = sorted(answered, key=lambda each: _WORST_FIRST.get(each.outcome, 0))
     missed = [each for each in worst_first if each.outcome != RIGHT and not each.is_retry]
     return [
@@ -141,6 +142,14 @@ def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
         )
         for number, each in enumerate(missed)
     ]
+
+
+def _came_of(presentation: Presentation, layout: Layout) -> str:
+    """An outcome; of a number what was written too."""
+    told = tell(presentation, layout)
+    if told.dose is None or not told.said:
+        return presentation.outcome
+    return f"{told.said[0]} ({presentation.outcome})"
 
 
 def _pictured(missed: list[Missed], kits: list[Bringing], run: Run, layout: Layout) -> list[Missed]:

@@ -90,7 +90,7 @@ def test_a_supply_is_worked_out_with_keys_alone(
     press_button(page, "Next")
 
     expect(page.get_by_text("1 of them unsafe")).to_be_visible()
-    expect(page.get_by_text("Asked again: right.")).to_be_visible()
+    expect(page.get_by_text("Asked again: 13 min (right).")).to_be_visible()
     page.get_by_text("What was asked and told").click()
     expect(page.locator(".facts").get_by_text("1,500 psi")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") == 390

@@ -239,6 +239,27 @@ def test_the_debrief_tells_what_was_asked_told_and_worked(
     assert SAFETY in content
 
 
+def test_the_debrief_has_what_was_written_each_time(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    """The first answer, each that was given when it was asked again, and what each came to."""
+    presentation = asked(hire, rig, supply_prompt())
+    answers: list[dict[str, str]] = [
+        {"amount": "60", "unit": "min"},
+        {"unknown": "1"},
+        {"amount": "13", "unit": "min"},
+    ]
+    for given in answers:
+        send(browser, presentation, **given)
+        browser.post(reverse("runs:proceed", args=[presentation.run_id]))
+        presentation = presentation.run.presentations.order_by("order").last() or presentation
+
+    content = browser.get(reverse("runs:debrief", args=[presentation.run_id])).content.decode()
+
+    assert "You said <b>60 min</b>" in content
+    assert "Asked again: wrong, then 13 min (right)." in content
+
+
 def test_how_a_right_number_was_written_is_told_in_the_debrief_too(
     browser: Client, hire: Person, rig: Rig
 ) -> None:

@@ -46,6 +46,24 @@ COMA = {
     "voice": "oriented",
     "movement": "obeys",
 }
+# 2.225 to 4.45 mL: set from 2.3 to 4.4 mL.
+RANGE = {
+    "kind": "dose",
+    "per_weight": "0.1 mg/kg",
+    "high": "0.2 mg/kg",
+    "weight": "22.25 kg",
+    "concentration": "1 mg/mL",
+    "graduation": "0.1 mL",
+}
+# 2.33 to 2.37 mL: no mark lies inside, and 2.3 mL is set.
+NARROW = RANGE | {"per_weight": "0.233 mg/kg", "high": "0.237 mg/kg", "weight": "10 kg"}
+THIRDS = RANGE | {"concentration": "1.2 mg/mL", "weight": "28 kg"}
+PUMP = {
+    "kind": "drip",
+    "dose_rate": "1 mg/h",
+    "high": "10.54 mg/h",
+    "concentration": "0.1 mg/mL",
+}
 VIALS = {"kind": "containers", "fixed": "8 mg", "concentration": "10 mg / 2 mL"}
 
 
@@ -99,6 +117,20 @@ VIALS = {"kind": "containers", "fixed": "8 mg", "concentration": "10 mg / 2 mL"}
         (NEARLY_EMPTY, "minutes", "0.26 min", "right"),
         (BAG, "minutes", "1.3 min", OUT),
         (BAG, "minutes", "1.25 min", "right"),
+        # Above a range nothing can be set: half a mark is for the low end alone.
+        (RANGE, "volume", "4.5 mL", OUT),
+        (RANGE, "volume", "4.46 mL", OUT),
+        (RANGE, "volume", "4.45 mL", "right"),
+        (RANGE, "volume", "4.4 mL", "right"),
+        (RANGE, "volume", "2.2 mL", "right"),
+        (PUMP, "mL_per_h", "105.8 mL/h", OUT),
+        (PUMP, "mL_per_h", "105 mL/h", "right"),
+        # As it is told, and where no mark lies inside, the one that is set.
+        (THIRDS, "volume", "4.67 mL", "right"),
+        (THIRDS, "volume", "4.666666666667 mL", "right"),
+        (THIRDS, "volume", "4.7 mL", OUT),
+        (NARROW, "volume", "2.3 mL", "right"),
+        (NARROW | {"per_weight": "0.235 mg/kg"}, "volume", "2.4 mL", "right"),
         # Whole things, and sizes that are made.
         (TUBE, "size", "4.8 mm", OUT),
         (TUBE, "size", "4.6 mm", OUT),
@@ -118,3 +150,13 @@ def test_right_is_what_can_be_set_or_is_told(
     """A setting, the exact figure to its own digits, or near by half a mark and a twentieth."""
     judged = judge(read_problem(problem), asked, entered)
     assert judged.verdict == verdict, judged.sentence
+
+
+def test_who_is_above_a_range_is_told_its_end() -> None:
+    """Half a mark decides below it, and nothing above it."""
+    problem = read_problem(RANGE)
+
+    assert judge(problem, "volume", "4.46 mL").sentence.endswith(
+        "Above the range nothing is set: right is no more than 4.45 mL."
+    )
+    assert "Half a mark decides" in judge(problem, "volume", "2.16 mL").sentence

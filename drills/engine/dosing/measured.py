@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from drills.engine.dosing.results import Result, finest_step
+from drills.engine.dosing.results import LAST_PLACE, Result, finest_step
 from drills.engine.quantities import Quantity, half_up, round_down, told_step
 
 # Beside half a mark: of a small amount half a mark is more than can be called the same. Ours, no
@@ -30,7 +30,7 @@ def is_measured(result: Result, given: Fraction) -> bool:
 
 def _is_near(result: Result, nearest: Fraction, given: Fraction) -> bool:
     """Whether an amount is within what the marks allow, and on the side that is allowed."""
-    if given > nearest and (result.is_never_up or result.is_down):
+    if given > nearest and _is_above(result, given):
         return False
     if result.rounded is None:
         # What no mark comes near to is right as told alone.
@@ -40,6 +40,17 @@ def _is_near(result: Result, nearest: Fraction, given: Fraction) -> bool:
     if result.is_never_up:
         return given >= least_of(result, nearest).amount
     return abs(given - nearest) <= allowance(result, nearest)
+
+
+def _is_above(result: Result, given: Fraction) -> bool:
+    """Whether nothing above the exact figure is right, and of a range nothing past its high end: as
+    it is told too, or a setting past it that is taken since none lies inside."""
+    if result.is_never_up or result.is_down:
+        return True
+    high = result.high_amount
+    set_to = result.rounded_high.amount if result.rounded_high else high
+    most = max(set_to, half_up(high, told_step(high)), half_up(high, LAST_PLACE))
+    return result.is_range and given > most
 
 
 def allowance(result: Result, nearest: Fraction) -> Fraction:

@@ -73,6 +73,8 @@ def _one_sided(result: Result, nearest: Fraction, given: Fraction) -> str:
 
 def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
     """Of what is rounded half up."""
+    if result.is_range and given > result.high_amount:
+        return f"Above the range nothing is set: right is no more than {result.ends[-1]}."
     unit, step = result.exact.unit, result.step_at(nearest)
     if unit in STEPPED:
         steps = Quantity(step, unit)

@@ -9,6 +9,7 @@ from drills.engine.optimum.losses import (
     AGAIN,
     BAG,
     BESIDE,
+    COT,
     FARTHER,
     INSIDE_AGAIN,
     MISSING,
@@ -90,6 +91,7 @@ class _Words:
         plain = {
             AGAIN: f"A second walk back: {there} could be had the first time here",
             INSIDE_AGAIN: f"In and out of the rig again: {there} could be had the first time",
+            COT: f"Carried by hand: {instead} takes what hands cannot on one walk",
             TRIPS: "More than two walks back to the patient with full hands",
             BAG: f"Not taken whole: {instead}. Inside: {things}",
             WHOLE: f"Taken whole: {there}. Quicker: {things} out of {instead or 'elsewhere'}",

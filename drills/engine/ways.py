@@ -6,7 +6,6 @@ from itertools import accumulate, groupby, pairwise
 
 from drills.engine.optimum import NEAR_PATIENT, Rig
 from drills.engine.optimum.own import Leg
-from drills.engine.optimum.rig import BY_THE_CURB
 from drills.engine.plan import BODY_BOTTOM, BODY_LEFT, BODY_RIGHT, BODY_TOP, CAB_LEFT
 
 # How far off the body the ways are drawn, and the patient; not to scale.
@@ -148,7 +147,7 @@ def draw_ways(
 
 
 def _drawn(rig: Rig, legs: Sequence[Leg], end: int, off: int, used: list[Spot]) -> WayDrawing:
-    begin, patient = rig.ends(BY_THE_CURB, NEAR_PATIENT)
+    begin, patient = rig.ends(NEAR_PATIENT)
     stops = [stop for stop, _ in visits_of(legs)]
     nodes = [end, *stops]
     spot = _placer(rig, patient, off)

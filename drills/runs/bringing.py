@@ -99,7 +99,7 @@ def _bringing(presentation: Presentation, rig: Rig) -> Bringing | None:
         return None
     if quickest is None or with_partner is None:
         return None
-    own = _own(presentation, rig)
+    own = _own(presentation, rig, wanted)
     legs = own.legs if own else ()
     end = quickest.statement.end
     drawn, quick_way = draw_ways(rig, legs, quickest.legs, end)
@@ -117,10 +117,10 @@ def _bringing(presentation: Presentation, rig: Rig) -> Bringing | None:
     )
 
 
-def _own(presentation: Presentation, rig: Rig) -> OwnWay | None:
+def _own(presentation: Presentation, rig: Rig, wanted: Sequence[Wanted]) -> OwnWay | None:
     if not presentation.taken_order:
         return None
-    return own_way(rig, read_kit(presentation.answer), presentation.taken_order)
+    return own_way(rig, read_kit(presentation.answer), presentation.taken_order, wanted)
 
 
 def _lost(

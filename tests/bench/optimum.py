@@ -19,7 +19,7 @@ from typing import TypeVar
 
 from drills.engine.optimum.plan import Plan, quickest
 from drills.engine.optimum.statement import Statement
-from tests.engine.optimum_instances import rig, seeded, small
+from tests.engine.optimum_instances import rig, seeded, small_of
 from tests.engine.optimum_listing import least
 from tests.engine.optimum_referee import Refereed, referee
 
@@ -113,8 +113,7 @@ def _list_all(many: int) -> int:
     for seed in range(many):
         if not seed % 50:
             _say(f"every choice listed: {seed} of {many}")
-        random = seeded(seed)
-        statement = small(random, hands=random.choice([None, 1, 2]))
+        statement = small_of(seed)
         for people in (1, 2):
             plan = quickest(statement, people)
             different += (plan.cs if plan.is_carried else None) != least(statement, people)

@@ -40,17 +40,25 @@ class Making:
 
 
 def rig(
-    random: Random, *, hands: int | None = 2, most: int = 22, exactly: bool = False
+    random: Random,
+    *,
+    hands: int | None = 2,
+    most: int = 22,
+    exactly: bool = False,
+    has_cot: bool = False,
 ) -> Statement:
-    """A rig of 40 to 60 doors with bags; a kit of 6 to 16 needs with at most so many sources."""
+    """A rig of 40 to 60 doors with bags; a kit of 6 to 16 needs with at most so many sources.
+
+    With a cot, which comes out by the rear, every third need is heavy.
+    """
     while True:
-        made = _rig(random, hands)
+        made = _rig(random, hands, has_cot=has_cot)
         count = len(made.sources)
         if (count == most if exactly else count <= most) and count:
             return made
 
 
-def _rig(random: Random, hands: int | None) -> Statement:
+def _rig(random: Random, hands: int | None, *, has_cot: bool) -> Statement:
     making = Making()
     box, width = random.uniform(3.6, 4.6), 2.4
     outside = [("street", random.uniform(0, box)) for _ in range(random.randint(4, 6))]
@@ -78,6 +86,10 @@ def _rig(random: Random, hands: int | None) -> Statement:
         top.append((random.choice(aisle), making.opening(_fixed(random))))
     _fill(random, making, tops)
     walk = _walk(random, stops, aisle, box, width)
+    if has_cot:
+        rear = next(stop for stop, (x, _) in enumerate(stops) if x == box + 0.5)
+        cot = Bag("cot", 1000, (Way(rear, (making.opening(290),)),), carries=True)
+        making.bags.append(cot)
     return _asked(random, making, walk, hands)
 
 
@@ -174,7 +186,10 @@ def _asked(
     stock: dict[int, dict[int, int]] = {}
     for number, held in enumerate(random.sample(things, random.randint(6, 16))):
         aboard = sum(held.values())
-        heavy = hands is not None and number < 2 and random.random() < 0.3
+        if making.bags[-1].carries:
+            heavy = number % 3 == 0
+        else:
+            heavy = hands is not None and number < 2 and random.random() < 0.3
         many = min(random.randint(1, 2 if heavy else 4), aboard)
         needs.append(Need(f"N{number}", many, 180 if heavy else PICK, int(heavy)))
         for place, count in held.items():
@@ -207,24 +222,32 @@ def _held(random: Random, making: Making) -> dict[int, int]:
     return found
 
 
-def small(random: Random, *, hands: int | None = 2) -> Statement:
+def small_of(seed: int) -> Statement:
+    """A small statement with any number of hands; in every other one there is a cot."""
+    random = seeded(seed)
+    return small(random, hands=random.choice([None, 1, 2]), has_cot=bool(seed % 2))
+
+
+def small(random: Random, *, hands: int | None = 2, has_cot: bool = False) -> Statement:
     """Four stops, up to five places and a bag: few enough to list every choice.
 
     Each heavy thing has a place of its own, so a few draws are not; they are drawn again.
     """
     while True:
         made = _small(random, hands)
+        made = _with_cot(random, made) if has_cot else made
         aboard = [made.there_is(number) for number in range(len(made.needs))]
         if all(aboard):
             needs = zip(made.needs, aboard, strict=True)
-            asked = tuple(_small_need(random, need, count, hands) for need, count in needs)
+            heavy = 0.0 if hands is None else 0.6 if has_cot else 0.3
+            asked = tuple(_small_need(random, need, count, heavy) for need, count in needs)
             found = replace(made, needs=asked).in_units()
             if choices_of(found) <= MOST_CHOICES:
                 return found
 
 
-def _small_need(random: Random, need: Need, aboard: int, hands: int | None) -> Need:
-    is_heavy = hands is not None and random.random() < 0.3
+def _small_need(random: Random, need: Need, aboard: int, heavy: float) -> Need:
+    is_heavy = random.random() < heavy
     return replace(need, quantity=random.randint(1, min(aboard, 3)), hands=int(is_heavy))
 
 
@@ -248,6 +271,14 @@ def _small(random: Random, hands: int | None) -> Statement:
         walk_cs=tuple(tuple(int(each) for each in row) for row in cost),
         hands=hands,
     )
+
+
+def _with_cot(random: Random, statement: Statement) -> Statement:
+    """A cot at any of the stops, and now and then on it something that comes with it alone."""
+    held = {random.randrange(len(statement.needs)): 1} if random.random() < 0.3 else {}
+    way = Way(random.randrange(4), (random.choice((0, 7)),))
+    cot = Bag("C", random.randint(0, 400), (way,), carries=True, holds=held)
+    return replace(statement, bags=(*statement.bags, cot))
 
 
 def _small_place(random: Random, number: int, needs: int) -> list[Source]:

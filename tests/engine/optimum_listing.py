@@ -50,7 +50,7 @@ class _Listing:
         found = [need.quantity for need in self._asked.needs]
         for number, _, _ in bags:
             places = {s.place: s.stock for s in self._asked.sources if number in s.bags}
-            for stock in places.values():
+            for stock in (*places.values(), self._asked.bags[number].holds):
                 for need, count in stock.items():
                     found[need] = max(found[need] - count, 0)
         return found
@@ -69,12 +69,13 @@ class _Listing:
     def _lift(self, bags: Bags) -> int:
         return sum(self._asked.bags[number].cs for number, _, _ in bags)
 
-    def _hands(self, bags: Bags, units: list[int]) -> int:
+    def _carries(self, bags: Bags, units: list[int]) -> bool:
+        """Whether hands or a cot among the bags carry so much on one walk."""
+        brought = [self._asked.bags[number] for number, _, _ in bags]
         heavy = sum(n.hands * u for n, u in zip(self._asked.needs, units, strict=True))
-        return heavy + sum(self._asked.bags[number].hands for number, _, _ in bags)
-
-    def _is_free(self, hands: int) -> bool:
-        return self._asked.hands is None or hands <= self._asked.hands
+        hands = heavy + sum(bag.hands for bag in brought)
+        limit = self._asked.hands
+        return limit is None or hands <= limit or any(bag.carries for bag in brought)
 
     def _pick(self, units: list[int]) -> int:
         return sum(n.pick_cs * u for n, u in zip(self._asked.needs, units, strict=True))
@@ -85,7 +86,7 @@ class _Listing:
             if second or any(route for _, _, route in bags):
                 continue
             left = self._left(bags)
-            if _covers(first, left) and self._is_free(self._hands(bags, left)):
+            if _covers(first, left) and self._carries(bags, left):
                 yield (
                     self.tour(self._stops(first, bags), begin)
                     + self._cost(self._paid(first, bags))
@@ -102,8 +103,7 @@ class _Listing:
                 continue
             # Heavy things are one to a place: those that are opened for are carried there.
             heavy = [[min(_held(route, n), left[n]) for n in range(len(left))] for route in routes]
-            hands = [self._hands(sides[r], heavy[r]) for r in range(2)]
-            if all(map(self._is_free, hands)):
+            if all(self._carries(sides[r], heavy[r]) for r in range(2)):
                 yield (
                     self.tour(self._stops(routes[0], sides[0]), begin)
                     + self.tour(self._stops(routes[1], sides[1]), end)
@@ -133,7 +133,7 @@ class _Listing:
             ]
             for first in product(*ways):
                 units = [list(first), [many - u for many, u in zip(left, first, strict=True)]]
-                if all(self._is_free(self._hands(sides[r], units[r])) for r in range(2)):
+                if all(self._carries(sides[r], units[r]) for r in range(2)):
                     yield max(fixed[r] + self._pick(units[r]) for r in range(2))
 
 

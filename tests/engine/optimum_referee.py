@@ -94,7 +94,9 @@ def _route(model: Any, statement: Statement, at: int, people: int) -> _Route:
     ]
     hands += [statement.bags[n].hands * lifted for (n, _), lifted in route.lifted.items()]
     if statement.hands is not None and hands:
-        model.add(sum(hands) <= statement.hands)
+        cots = [lifted for (n, _), lifted in route.lifted.items() if statement.bags[n].carries]
+        by_hand = [cot.negated() for cot in cots]
+        model.add(sum(hands) <= statement.hands).only_enforce_if(by_hand)
     return route
 
 

@@ -36,7 +36,7 @@ def lost_on(
 ) -> Lost:
     """What was lost on a kit; of any kit at all the losses add up to the difference."""
     rig = Rig(layout)
-    own, quick = own_way(rig, kit, order), quickest_kit(rig, needs, held=held)
+    own, quick = own_way(rig, kit, order, needs), quickest_kit(rig, needs, held=held)
     assert own is not None
     assert quick is not None
     losses = losses_of(rig, own, quick, kit=kit, wanted=needs, held=held)

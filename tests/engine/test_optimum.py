@@ -17,7 +17,7 @@ from drills.engine.optimum.statement import (
     StatementError,
     Way,
 )
-from tests.engine.optimum_instances import rig, seeded, small
+from tests.engine.optimum_instances import rig, seeded, small_of
 from tests.engine.optimum_listing import least
 from tests.engine.optimum_referee import referee
 
@@ -158,8 +158,7 @@ def test_a_plan_adds_up_and_brings_the_kit(seed: int, people: int) -> None:
 @pytest.mark.parametrize("seed", range(40))
 def test_nothing_of_all_there_is_takes_less(seed: int) -> None:
     """On small statements every choice is listed; `tests.bench.optimum` lists 300 of them."""
-    random = seeded(seed)
-    statement = small(random, hands=random.choice([None, 1, 2]))
+    statement = small_of(seed)
     for people in (1, 2):
         plan = quickest(statement, people)
         assert (plan.cs if plan.is_carried else None) == least(statement, people)
@@ -169,8 +168,7 @@ def test_nothing_of_all_there_is_takes_less(seed: int) -> None:
 def test_a_constraint_solver_agrees_on_small_ones(block: int) -> None:
     """One person in up to two trips, and two people, on 300: proved, and to the hundredth."""
     for seed in range(block * 30, block * 30 + 30):
-        random = seeded(seed)
-        statement = small(random, hands=random.choice([None, 1, 2]))
+        statement = small_of(seed)
         for people, trips in ((1, 2), (2, 1)):
             plan = quickest(statement, people)
             found = referee(statement, people=people, trips=trips, seconds=30)
@@ -179,12 +177,21 @@ def test_a_constraint_solver_agrees_on_small_ones(block: int) -> None:
             assert found.cs == (plan.cs if plan.is_carried else None)
 
 
+def is_on_a_cot(statement: Statement, plan: Plan) -> bool:
+    """Whether a cot is brought for what hands do not carry on any walk of the plan."""
+    for route in plan.routes:
+        bags = [statement.bags[number] for visit in route.visits for number in visit.bags]
+        taken = [take for visit in route.visits for take in visit.taken]
+        hands = sum(bag.hands for bag in bags if not bag.carries)
+        hands += sum(statement.needs[take.need].hands * take.count for take in taken)
+        if any(bag.carries for bag in bags) and hands > (statement.hands or hands):
+            return True
+    return False
+
+
 def test_the_small_ones_ask_for_all_there_is_to_choose() -> None:
-    """Counts above one, several sources, bags brought whole, a second trip, and none at all."""
-    made = []
-    for seed in range(SMALL):
-        random = seeded(seed)
-        made.append(small(random, hands=random.choice([None, 1, 2])))
+    """Counts above one, several sources, bags brought whole, a cot, a second trip, none at all."""
+    made = [small_of(seed) for seed in range(SMALL)]
     plans = [quickest(each) for each in made]
 
     def many(found: Iterable[bool]) -> int:
@@ -194,6 +201,8 @@ def test_the_small_ones_ask_for_all_there_is_to_choose() -> None:
     assert many(len({s.place for s in each.sources if 0 in s.stock}) > 1 for each in made) > 100
     assert many(any(v.bags for r in plan.routes for v in r.visits) for plan in plans) > 30
     assert many(len(plan.routes) > 1 for plan in plans) > 10
+    assert many(is_on_a_cot(*each) for each in zip(made, plans, strict=True)) > 10
+    assert many(is_on_a_cot(each, quickest(each, 2)) for each in made) > 5
     assert many(not plan.is_carried for plan in plans) > 0
     assert many(len(quickest(each, 2).routes) > 1 for each in made) > 100
 

@@ -47,7 +47,7 @@ class TestGround:
         layout = demo_layout(name)
         kit = {layout.stock[0].item: 1}
 
-        statement = Rig(layout).statement(kit, patient=Patient(side, 8), begin=begin)
+        statement = Rig(layout).at(Patient(side, 8)).statement(kit, begin=begin)
 
         statement.check()
         assert statement.is_closed is (begin == NEAR_PATIENT)
@@ -83,7 +83,7 @@ class TestGround:
         """Two steps and half the door each way."""
         stock = (StockLine("W1", "mask", 1),)
         rig = rig_of(WALL, stock=stock)
-        statement = rig.statement({"mask": 1}, patient=Patient("rear", 0.5))
+        statement = rig.at(Patient("rear", 0.5)).statement({"mask": 1})
         (source,) = statement.sources
 
         through = 2 * cs("step") + cs("door") // 2

@@ -65,6 +65,8 @@ def restated(explained: dict[str, Any]) -> Statement:
                 tuple(Way(way["stop"], opened(way)) for way in e["ways"]),
                 e["hands"],
                 frozenset(map(bags.index, e["in_bags"])),
+                e["carries"],
+                {items.index(item): n for item, n in e["holds"].items()},
             )
             for e in explained["bags"]
         ),
@@ -82,6 +84,22 @@ def test_what_is_explained_is_enough_to_work_the_plan_out_again(door: Any) -> No
     assert code == 0
     assert found.is_proved
     assert (told["seconds"], told["proved"]) == ((found.cs or 0) / 100, True)
+
+
+def test_what_is_heavy_rides_on_the_cot_and_can_be_worked_out_again(door: Any) -> None:
+    """All that takes a hand, the cot itself among it: in one walk, and by the solver alike."""
+    heavy = [line for line in demo_layout("mesa-box").stock if (line.weight_kg or 0) >= 5]
+    kit = dict.fromkeys([*(line.item for line in heavy[:5]), "Powered cot"], 1)
+
+    _, told = door("stage_plan", {"layout": "mesa-box", "kit": kit}, "--explain")
+    found = referee(restated(told["explained"]), trips=1, seconds=30)
+    bags = [bag for route in told["routes"] for stop in route["stops"] for bag in stop["bags"]]
+
+    assert told["carried"]
+    assert len(told["routes"]) == 1
+    assert "F1" in bags
+    assert found.is_proved
+    assert told["seconds"] == (found.cs or 0) / 100
 
 
 @pytest.mark.parametrize("people", [1, 2])

@@ -19,18 +19,16 @@ _FIELDS = ("layout", "kit", "people", "patient", "begin", "hands")
 def told_plan(layout: Layout, given: Mapping[str, Any], *, is_explained: bool) -> dict[str, Any]:
     """The plan for the kit of a document, with its seconds.
 
-    `hands` are those of one person, null without a limit, as with the cot at hand. With
+    `hands` are those of one person, null without a limit; a cot carries what is laid on it. With
     `is_explained` all that it was worked out from stands beside it, in hundredths of a second:
     enough to work the best plan out again elsewhere. Raises `StatementError` naming the field.
     """
     refuse_others(given)
-    rig = Rig(layout)
+    rig = Rig(layout).at(_patient(given))
     people = _one_of(given, "people", (1, 2))
     begin = _one_of(given, "begin", (NEAR_PATIENT, CAB))
     hands = _one_of(given, "hands", (HANDS_OF_ONE, 1, 3, 4, None))
-    statement = rig.statement(
-        _kit(layout, given), patient=_patient(given), begin=begin, hands=hands
-    )
+    statement = rig.statement(_kit(layout, given), begin=begin, hands=hands)
     plan = quickest(statement, people)
     told = {
         "layout": layout.slug,
@@ -203,6 +201,8 @@ def _told_bag(statement: Statement, bag: Bag) -> dict[str, Any]:
         "lift": bag.cs,
         "hands": bag.hands,
         "in_bags": _codes(statement, bag.within),
+        "carries": bag.carries,
+        "holds": {statement.needs[need].name: n for need, n in bag.holds.items()},
         "ways": [_told_way(statement, way) for way in bag.ways],
     }
 

@@ -19,13 +19,22 @@ Sourced = tuple[str, str, bool]
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """What was taken at one place, or with one bag: for the must-haves, and beside them."""
+    """What was taken at one place, or with one bag: for the must-haves, and beside them.
+
+    A bag is `idle` that was brought whole for no must-have.
+    """
 
     code: str
     stop: int
     is_whole: bool
     needed: Mapping[str, int]
     beside: Mapping[str, int]
+    is_idle: bool = False
+
+    @property
+    def is_kept(self) -> bool:
+        """Whether anything of it is left when what is no must-have is given up."""
+        return bool(self.needed or self.beside or self.is_idle)
 
     @property
     def things(self) -> Counter[str]:
@@ -61,7 +70,7 @@ def steps_of(rig: Rig, own: OwnWay, kit: Kit, wanted: Sequence[Wanted]) -> list[
         left -= needed
         # What else lies in a bag costs nothing beside what was needed of it.
         beside = Counter[str]() if is_whole and needed else things - needed
-        found.append(Step(code, stops[code], is_whole, needed, beside))
+        found.append(Step(code, stops[code], is_whole, needed, beside, is_whole and not needed))
     return found
 
 
@@ -96,35 +105,49 @@ def got_of(wanted: Sequence[Wanted], brought: Mapping[str, int]) -> list[Counter
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """The steps of a way on a rig, what is reported missing there, and the hands of one person."""
+    """The steps of a way on a rig, what is reported missing there, and the hands of one person.
+
+    Cots that are `idle` carry nothing, though they were brought.
+    """
 
     rig: Rig
     steps: Sequence[Step]
     held: Collection[tuple[str, str]]
     hands: int | None
+    idle: frozenset[str] = frozenset()
 
     def plan(self, kept: Sequence[Step], free: Mapping[str, int]) -> Freed:
         """The least time when some steps stay as they were, and some things come from anywhere."""
-        needs, sources = self._as_they_were(kept)
+        needs, sources, cots = self._as_they_were(kept)
         things = {len(needs) + at: thing for at, thing in enumerate(free)}
         needs += [self._need(thing, many) for thing, many in free.items()]
-        for code, held in self._stock(kept, free).items():
-            here = {need: held[thing] for need, thing in things.items() if thing in held}
-            sources += self.rig.sources(code, here)
-        statement = self.rig.posed(needs, sources, hands=self.hands)
+        stock = {
+            code: {need: held[thing] for need, thing in things.items() if thing in held}
+            for code, held in self._stock(kept, free).items()
+        }
+        loose, holds = self.rig.laid(stock, needs)
+        statement = self.rig.posed(
+            needs, [*sources, *loose], {**holds, **cots}, hands=self.hands, idle=self.idle
+        )
         plan = quickest(statement)
         stay = ((thing, step.code, step.is_whole) for step in kept for thing in step.needed)
         return Freed(plan, *_told(statement, plan, things, stay))
 
-    def _as_they_were(self, kept: Sequence[Step]) -> tuple[list[Need], list[Source]]:
-        """Steps as needs that nothing else serves."""
+    def _as_they_were(
+        self, kept: Sequence[Step]
+    ) -> tuple[list[Need], list[Source], dict[str, dict[int, int]]]:
+        """Steps as needs that nothing else serves; a cot that was brought serves its own."""
         needs: list[Need] = []
         sources: list[Source] = []
+        cots: dict[str, dict[int, int]] = {}
         for step in kept:
             for need in self._needs_of(step):
-                sources += self._sources_of(step, len(needs), need.quantity)
+                if step.is_whole and step.code in self.rig.cots:
+                    cots[step.code] = {len(needs): 1}
+                else:
+                    sources += self._sources_of(step, len(needs), need.quantity)
                 needs.append(need)
-        return needs, sources
+        return needs, sources, cots
 
     def _need(self, thing: str, many: int) -> Need:
         hands = self.rig.hands_of(thing)
@@ -134,7 +157,7 @@ class Choices:
         """What is taken at a place as needs that nothing else serves: all that is light as one."""
         if step.is_whole:
             bag = self.rig.bag(step.code)
-            return [Need(step.code, 1, bag.cs, bag.hands)] if step.things else []
+            return [Need(step.code, 1, bag.cs, bag.hands)] if step.is_kept else []
         each = [self._need(thing, many) for thing, many in step.things.items()]
         light = sum(need.pick_cs * need.quantity for need in each if not need.hands)
         heavy = [need for need in each if need.hands]
@@ -200,4 +223,4 @@ def _come(statement: Statement, visit: Visit, things: Mapping[int, str]) -> Iter
 
 def without_beside(steps: Sequence[Step]) -> list[Step]:
     """The steps with what serves the must-haves alone."""
-    return [replace(each, beside={}) for each in steps]
+    return [replace(each, beside={}, is_idle=False) for each in steps]

@@ -122,6 +122,11 @@ class Ground:
         if not doors:
             yield self._outside("rear", self.length, self.width / 2), self.aisle[-1]
 
+    def behind(self) -> int | None:
+        """Where one stands behind the rear door; None where none leads inside."""
+        before = (stop for stop, _ in self.doors())
+        return next((stop for stop in before if self.standing[stop].name.startswith("rear")), None)
+
     def patient_at(self, patient: Patient) -> tuple[float, float]:
         """Where the patient is, in metres."""
         far, middle = patient.metres, self.width / 2

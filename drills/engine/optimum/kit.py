@@ -72,7 +72,8 @@ def quickest_kit(
     needs = [_served(each) for each in musts(wanted) if each.quantity]
     if not needs:
         return None
-    loose = rig.question(needs, held=held)
+    idle = idle_cots(rig, wanted)
+    loose = rig.question(needs, held=held, idle=idle)
     plan = quickest(loose, people)
     aboard = _aboard(rig, held)
     mixed = _mixed(rig, needs, aboard)
@@ -80,8 +81,15 @@ def quickest_kit(
         return _told(loose, plan, plan.bound_cs)
     plain = [each for number, each in enumerate(needs) if number not in mixed]
     mixes = _mixes(rig, [needs[number] for number in mixed], aboard)
-    asked = (rig.question([*plain, *mix], held=held) for mix in mixes)
+    asked = (rig.question([*plain, *mix], held=held, idle=idle) for mix in mixes)
     return _best(asked, plan.bound_cs, people)
+
+
+def idle_cots(rig: Rig, wanted: Sequence[Wanted]) -> frozenset[str]:
+    """The cots that carry nothing on a call, since to bring one is a mistake: where wheels stop."""
+    wrong = {thing for each in wanted for thing in each.wrong}
+    lines = (line for line in rig.layout.stock if line.compartment in rig.cots)
+    return frozenset(line.compartment for line in lines if line.key in wrong)
 
 
 def _best(asked: Iterator[Statement], least_cs: int, people: int) -> Quickest:
@@ -114,17 +122,20 @@ class OwnWay:
         return sum(leg.cs for leg in self.legs)
 
 
-def own_way(rig: Rig, kit: Kit, order: Sequence[str]) -> OwnWay | None:
+def own_way(
+    rig: Rig, kit: Kit, order: Sequence[str], wanted: Sequence[Wanted] = ()
+) -> OwnWay | None:
     """The way of a person who brought a kit, by the places in the order they took from them.
 
     `order` is codes of places, and of bags that were brought whole; None where it leaves any out.
-    What lies in a bag that was brought whole came with it.
+    What lies in a bag that was brought whole came with it. A cot carries on a call for what is
+    `wanted`, unless to bring one is a mistake there.
     """
     whole, lines = beside_bags(rig, kit)
     needed = whole | {code for code, _ in lines}
     if not needed or needed - set(order):
         return None
-    statement, here = _asked(rig, lines)
+    statement, here = _asked(rig, lines, idle_cots(rig, wanted))
     taken: list[Taken] = []
     for code in dict.fromkeys(order):
         taken += [Taken(code, is_whole=True)] if code in whole else []
@@ -132,7 +143,9 @@ def own_way(rig: Rig, kit: Kit, order: Sequence[str]) -> OwnWay | None:
     return OwnWay(statement, tuple(taken), own_route(statement, taken).legs)
 
 
-def _asked(rig: Rig, lines: Mapping[Line, int]) -> tuple[Statement, dict[str, dict[int, int]]]:
+def _asked(
+    rig: Rig, lines: Mapping[Line, int], idle: Collection[str]
+) -> tuple[Statement, dict[str, dict[int, int]]]:
     """The statement of some lines of stock, and their counts by place and number of the thing."""
     counts = Counter[str]()
     for (_, thing), count in lines.items():
@@ -142,15 +155,21 @@ def _asked(rig: Rig, lines: Mapping[Line, int]) -> tuple[Statement, dict[str, di
     for (code, thing), count in lines.items():
         here.setdefault(code, {})[numbers[thing]] = count
     names = rig.layout.things
-    return rig.statement({names[thing].name: n for thing, n in counts.items()}), here
+    asked = {names[thing].name: n for thing, n in counts.items()}
+    return rig.statement(asked, idle=idle), here
 
 
 def beside_bags(rig: Rig, kit: Kit) -> tuple[set[str], dict[Line, int]]:
-    """The bags that came whole, and what came beside them: neither in another bag of the kit."""
+    """The bags that came whole, and what came beside them: neither in another bag of the kit.
+
+    Who brings what is heavy on a cot, such as the cot itself, brings the cot with all on it.
+    """
+    heavy = {code for (code, thing), n in kit.lines.items() if n and rig.hands_of(thing)}
+    bags = kit.bags | (heavy & rig.cots)
     outer = {code: {code} | _holders(rig, code) for code, _ in kit.lines}
-    whole = {code for code in kit.bags if not _holders(rig, code) & kit.bags}
+    whole = {code for code in bags if not _holders(rig, code) & bags}
     lines = {
-        line: count for line, count in kit.lines.items() if count and not outer[line[0]] & kit.bags
+        line: count for line, count in kit.lines.items() if count and not outer[line[0]] & bags
     }
     return whole, lines
 

@@ -18,12 +18,12 @@ from drills.engine.optimum.freed import (
     steps_of,
     without_beside,
 )
-from drills.engine.optimum.kit import OwnWay, Quickest
+from drills.engine.optimum.kit import OwnWay, Quickest, idle_cots
 from drills.engine.optimum.own import Taken, own_route
 from drills.engine.optimum.rig import Rig
 from drills.engine.staging import Kit, Wanted, musts
 
-AGAIN, INSIDE_AGAIN, ORDER, TRIPS = "again", "inside again", "order", "trips"
+AGAIN, INSIDE_AGAIN, ORDER, TRIPS, COT = "again", "inside again", "order", "trips", "cot"
 BESIDE, BAG, WHOLE, OPEN, FARTHER = "beside", "bag", "whole", "open", "farther"
 OTHER, MISSING = "other", "missing"
 
@@ -60,12 +60,10 @@ def losses_of(
     """
     found = list(_of_order(rig, own))
     steps = steps_of(rig, own, kit, wanted)
-    choices, at = _all_kept(Choices(rig, steps, held, own.statement.hands))
-    left = own.cs - sum(each.cs for each in found) - at.cs
-    if choices.hands is None:
-        found.append(Loss(TRIPS, left))
-    else:
-        found.append(Loss(ORDER, left, instead=_in_own_direction(steps, at.order)))
+    choices = Choices(rig, steps, held, own.statement.hands, idle_cots(rig, wanted))
+    left = own.cs - sum(each.cs for each in found)
+    kept, choices, at = _all_kept(choices, left)
+    found += kept
     beside, at = _of_beside(choices, at)
     found += [*beside, *_of_places(choices, at)]
     left = own.cs - sum(each.cs for each in found) - quick.cs
@@ -85,13 +83,24 @@ def _with_rest(found: Sequence[Loss], left: int, quick: Quickest) -> list[Loss]:
     return [*found, Loss(OTHER, left, instead=tuple(codes))]
 
 
-def _all_kept(choices: Choices) -> tuple[Choices, Freed]:
-    """The least time for all that was taken where it was; without hands where they do not do."""
-    at = choices.plan(choices.steps, {})
-    if at.plan.is_carried:
-        return choices, at
-    free = replace(choices, hands=None)
-    return free, free.plan(choices.steps, {})
+def _all_kept(choices: Choices, own_cs: int) -> tuple[list[Loss], Choices, Freed]:
+    """What was lost by the order of all that was taken, and by leaving a cot of the rig behind.
+
+    With the least time for the same; without hands where they do not do.
+    """
+    steps, cots = choices.steps, choices.rig.cots - choices.idle
+    left = cots - {step.code for step in steps if step.is_whole}
+    walked = replace(choices, idle=choices.idle | left).plan(steps, {})
+    rolled = choices.plan(steps, {}) if left else walked
+    brought = tuple(sorted(left.intersection(rolled.order)))
+    if not rolled.plan.is_carried:
+        free = replace(choices, hands=None)
+        at = free.plan(steps, {})
+        return [Loss(TRIPS, own_cs - at.cs)], free, at
+    if not walked.plan.is_carried:
+        return [Loss(COT, own_cs - rolled.cs, instead=brought)], choices, rolled
+    order = Loss(ORDER, own_cs - walked.cs, instead=_in_own_direction(steps, walked.order))
+    return [order, Loss(COT, walked.cs - rolled.cs, instead=brought)], choices, rolled
 
 
 def _of_beside(choices: Choices, at: Freed) -> tuple[list[Loss], Freed]:
@@ -99,7 +108,7 @@ def _of_beside(choices: Choices, at: Freed) -> tuple[list[Loss], Freed]:
     found = []
     bare = without_beside(choices.steps)
     for number, step in enumerate(choices.steps):
-        if step.beside:
+        if step.beside or step.is_idle:
             after = choices.plan([*bare[: number + 1], *choices.steps[number + 1 :]], {})
             things = tuple(step.beside)
             found.append(Loss(BESIDE, at.cs - after.cs, step.stop, (step.code,), things))

@@ -7,10 +7,10 @@ hands are full the best moment to go to the patient and come back.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from drills.engine.optimum.plan import Route
-from drills.engine.optimum.statement import Source, Statement, StatementError, Way
+from drills.engine.optimum.statement import Bag, Source, Statement, StatementError, Way
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +62,16 @@ class OwnRoute:
 
 @dataclass(frozen=True, slots=True)
 class _At:
-    """Where one stands, what of later use stands open, and how many hands are full."""
+    """Where one stands, what of later use stands open, and how many hands are full.
+
+    With `rides` a cot comes on this walk, and hands are no limit; more than they hold lies ready
+    for it while it is still to be fetched.
+    """
 
     stop: int
     opened: frozenset[int] = frozenset()
     hands: int = 0
+    rides: bool = False
 
 
 _Ways = dict[_At, tuple[int, tuple[Leg, ...]]]
@@ -80,22 +85,30 @@ def own_route(statement: Statement, taken: Sequence[Taken]) -> OwnRoute:
     holds less.
     """
     later = _later_uses(statement, taken)
+    cots = [_is_cot(statement, each) for each in taken]
     ways: _Ways = {_At(statement.begin): (0, ())}
-    for each, useful in zip(taken, later, strict=True):
-        grown: _Ways = {}
-        for at, (cs, legs) in ways.items():
-            for after, added in _steps(statement, at, each):
-                kept = _At(after.stop, after.opened & useful, after.hands)
-                total = cs + sum(leg.cs for leg in added)
-                if kept not in grown or total < grown[kept][0]:
-                    grown[kept] = total, (*legs, *added)
-        ways = grown
+    for number, (each, useful) in enumerate(zip(taken, later, strict=True)):
+        ways = _grown(statement, ways, each, useful)
+        if not any(cots[number + 1 :]):
+            ways = {at: way for at, way in ways.items() if _may_go(statement, at)}
     ends = [
         (cs + statement.walk_cs[at.stop][statement.end], at.stop, legs)
         for at, (cs, legs) in ways.items()
     ]
     _, stop, legs = min(ends, key=lambda end: end[0])
     return OwnRoute((*legs, _home(statement, stop)))
+
+
+def _grown(statement: Statement, ways: _Ways, taken: Taken, useful: frozenset[int]) -> _Ways:
+    """All that becomes of some ways with the next thing taken; of equal states the quickest."""
+    grown: _Ways = {}
+    for at, (cs, legs) in ways.items():
+        for after, added in _steps(statement, at, taken):
+            kept = replace(after, opened=after.opened & useful)
+            total = cs + sum(leg.cs for leg in added)
+            if kept not in grown or total < grown[kept][0]:
+                grown[kept] = total, (*legs, *added)
+    return grown
 
 
 def taken_on(statement: Statement, route: Route) -> list[Taken]:
@@ -114,25 +127,34 @@ def taken_on(statement: Statement, route: Route) -> list[Taken]:
 def _steps(statement: Statement, at: _At, taken: Taken) -> Iterator[tuple[_At, tuple[Leg, ...]]]:
     """Every way to do the next thing: straight on where hands are free, or by the patient."""
     hands, take_cs = _hands(statement, taken), _take_cs(statement, taken)
-    for start, gone in _starts(statement, at, hands):
+    for start, gone in _starts(statement, at):
         for way in _ways_to(statement, taken):
             new = frozenset(way.openings) - start.opened
             open_cs = sum(statement.openings[each].cs for each in new)
             walk_cs = statement.walk_cs[start.stop][way.stop]
             leg = Leg(taken.place, way.stop, walk_cs, open_cs, take_cs, taken.is_whole)
-            yield _At(way.stop, start.opened | new, start.hands + hands), (*gone, leg)
+            rides = start.rides or _is_cot(statement, taken)
+            after = _At(way.stop, start.opened | new, start.hands + hands, rides)
+            yield _plain(statement, after), (*gone, leg)
 
 
-def _starts(statement: Statement, at: _At, hands: int) -> Iterator[tuple[_At, tuple[Leg, ...]]]:
-    """From where so many more hands can be filled: here, or at the patient with empty ones."""
-    limit = statement.hands
-    if limit is None:
-        yield _At(at.stop, at.opened), ()
-        return
-    if not at.hands or at.hands + hands <= limit:
-        yield at, ()
-    if at.hands:
+def _starts(statement: Statement, at: _At) -> Iterator[tuple[_At, tuple[Leg, ...]]]:
+    """From where one goes on: here, or at the patient with empty hands."""
+    yield at, ()
+    if at.hands and statement.hands is not None and _may_go(statement, at):
         yield _At(statement.end, at.opened), (_home(statement, at.stop),)
+
+
+def _may_go(statement: Statement, at: _At) -> bool:
+    """Whether all that lies ready can be carried: in hands, or on a cot that was fetched."""
+    return statement.hands is None or at.rides or at.hands <= statement.hands
+
+
+def _plain(statement: Statement, at: _At) -> _At:
+    """The same with no more said of hands than matters, so that equal states are one."""
+    if statement.hands is None:
+        return replace(at, hands=0, rides=False)
+    return replace(at, hands=1 if at.rides else min(at.hands, statement.hands + 1))
 
 
 def _home(statement: Statement, stop: int) -> Leg:
@@ -164,18 +186,24 @@ def _later_uses(statement: Statement, taken: Sequence[Taken]) -> list[frozenset[
     return found[::-1]
 
 
-def _bag_of(statement: Statement, code: str) -> tuple[int, int]:
-    """The lift of a bag and its hands."""
-    return next((each.cs, each.hands) for each in statement.bags if each.code == code)
+def _is_cot(statement: Statement, taken: Taken) -> bool:
+    return taken.is_whole and _bag_of(statement, taken.place).carries
+
+
+def _bag_of(statement: Statement, code: str) -> Bag:
+    return next(each for each in statement.bags if each.code == code)
 
 
 def _hands(statement: Statement, taken: Taken) -> int:
+    """What it takes of a person, who is free to take any one thing with both hands."""
     if taken.is_whole:
-        return _bag_of(statement, taken.place)[1]
-    return sum(statement.needs[need].hands * count for need, count in taken.counts.items())
+        found = _bag_of(statement, taken.place).hands
+    else:
+        found = sum(statement.needs[need].hands * n for need, n in taken.counts.items())
+    return found if statement.hands is None else min(found, statement.hands)
 
 
 def _take_cs(statement: Statement, taken: Taken) -> int:
     if taken.is_whole:
-        return _bag_of(statement, taken.place)[0]
+        return _bag_of(statement, taken.place).cs
     return sum(statement.needs[need].pick_cs * count for need, count in taken.counts.items())

@@ -42,8 +42,8 @@ class Plan:
     """The quickest plan: one route, two trips one after the other, or one for each of two people.
 
     `cs` is when the whole kit is there. It is proved where `bound_cs` is the same; else no plan is
-    quicker than that. `is_carried` is no where it takes more hands than two trips have: then the
-    plan is that of somebody without a limit.
+    quicker than that. `is_carried` is no where it takes more hands than two trips have, and there
+    is no cot: then the plan is that of somebody without a limit.
     """
 
     routes: tuple[Route, ...]
@@ -77,8 +77,7 @@ def _numbered(route: Route, stops: Sequence[int]) -> Route:
 
 def _quickest(statement: Statement, people: int) -> Plan:
     ready = Prepared(statement)
-    limit = statement.hands
-    light = [each for each in ready.liftings if limit is None or ready.heavy(each) <= limit]
+    light = [each for each in ready.liftings if ready.is_light(each)]
     single = one_trip(ready, light)
     cs = single.cs if single else NEVER
     # One trip is never slower than two with the same bags.

@@ -68,6 +68,11 @@ class Lifts:
     def hands(self) -> int:
         return sum(lift.bag.hands for lift in self.each)
 
+    @property
+    def carries(self) -> bool:
+        """Whether a cot is among them, so that hands are no limit."""
+        return any(lift.bag.carries for lift in self.each)
+
 
 @dataclass(frozen=True, slots=True)
 class Lifted:
@@ -190,7 +195,7 @@ class Prepared:
     def liftings(self) -> tuple[Lifted, ...]:
         """Every choice of bags to be brought whole, with each of their ways; none of them first."""
         bags = self.statement.bags
-        useful = [number for number in range(len(bags)) if self.statement.content[number]]
+        useful = self.statement.useful_bags
         return tuple(
             self._lifted(Lifts(each))
             for chosen in _subsets(useful, bags, self.statement.hands)
@@ -214,6 +219,11 @@ class Prepared:
         left = zip(self.needs, lifted.left, strict=True)
         return lifted.bags.hands + sum(need.hands * many for need, many in left)
 
+    def is_light(self, lifted: Lifted) -> bool:
+        """Whether one person can bring all of it at a time."""
+        limit = self.statement.hands
+        return limit is None or lifted.bags.carries or self.heavy(lifted) <= limit
+
 
 # Two trips of two hands, or two people: more bags than that are never brought.
 _ROUTES = 2
@@ -222,14 +232,20 @@ _ROUTES = 2
 def _subsets(
     useful: Sequence[int], bags: Sequence[Bag], hands: int | None
 ) -> Iterator[tuple[int, ...]]:
-    """Sets of bags of which none lies in another, and that can be carried in two goes."""
-    most = None if hands is None else hands * _ROUTES
+    """Sets of bags of which none lies in another, and that can be carried in two goes.
+
+    With a cot among them any number can.
+    """
     for numbers in _grown(useful):
-        taken = set(numbers)
-        if any(bags[number].within & taken for number in numbers):
-            continue
-        if most is None or sum(bags[number].hands for number in numbers) <= most:
+        taken, chosen = set(numbers), [bags[number] for number in numbers]
+        if not any(bag.within & taken for bag in chosen) and _can_be_carried(chosen, hands):
             yield numbers
+
+
+def _can_be_carried(bags: Sequence[Bag], hands: int | None) -> bool:
+    if hands is None or any(bag.carries for bag in bags):
+        return True
+    return sum(bag.hands for bag in bags) <= hands * _ROUTES
 
 
 def _grown(useful: Sequence[int]) -> Iterator[tuple[int, ...]]:

@@ -1,12 +1,13 @@
 """The question for a rig: its compartments, doors and stock, and a kit of things with counts."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 from math import gcd
 
-from drills.engine.layout import Compartment, Layout, Rect, StockLine, item_key
+from drills.engine.layout import WHEELED, Compartment, Layout, Rect, StockLine, item_key
 from drills.engine.optimum.ground import OUTSIDE, Ground, Patient
 from drills.engine.optimum.motions import cs, look_cs
 from drills.engine.optimum.statement import (
@@ -21,10 +22,13 @@ from drills.engine.optimum.statement import (
 
 # What is carried in the hand: from so many kg on with one, and with two. Ours, no source.
 ONE_HAND_KG, TWO_HANDS_KG = 5, 12
-_BAG_HANDS = {"one-hand": 1, "two-hands": 2, "wheeled": 1}
+_BAG_HANDS = {"one-hand": 1, "two-hands": 2, WHEELED: 1}
+# What rolls and is open carries what is laid on it; a case on wheels does not.
+_OPEN = ("none", "open")
 HANDS_OF_ONE = 2
 NEAR_PATIENT, CAB = "patient", "cab"
 BY_THE_CURB = Patient()
+NOTHING: Mapping[int, int] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +41,14 @@ class Served:
 
 
 class Rig:
-    """A layout made ready for questions: what stands where, and what each compartment costs."""
+    """A layout made ready for questions: what stands where, and what each compartment costs.
+
+    The patient is 6 m off the curb side; `at` asks for another.
+    """
 
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
+        self.patient = BY_THE_CURB
         self.ground = Ground(layout)
         self._openings: dict[str, int] = {}
         self._told: list[Opening] = []
@@ -50,35 +58,44 @@ class Rig:
         for top in layout.children.get("", ()):
             for face, rect in _sides(top):
                 self.ground.stop_at(face, rect)
+        self._behind = self.ground.behind()
+        self.cots = frozenset(each.code for each in layout.compartments if _is_cot(each))
         self._walks: dict[tuple[Patient, str], tuple[tuple[int, ...], ...]] = {}
         self.lines = cache(self._lines)
         self.hands_of = cache(self._hands_of)
+
+    def at(self, patient: Patient) -> "Rig":
+        """The same rig with the patient elsewhere."""
+        found = copy(self)
+        found.patient = patient
+        return found
 
     def statement(
         self,
         kit: Mapping[str, int],
         *,
-        patient: Patient = BY_THE_CURB,
         begin: str = NEAR_PATIENT,
         hands: int | None = HANDS_OF_ONE,
+        idle: Collection[str] = (),
     ) -> Statement:
         """The question for a kit of things by their names, each in so many.
 
         Raises `StatementError` naming what is not aboard, or not in that number.
         """
         served = [Served(name, count, {item_key(name): 1}) for name, count in kit.items()]
-        return self.question(served, patient=patient, begin=begin, hands=hands)
+        return self.question(served, begin=begin, hands=hands, idle=idle)
 
     def question(
         self,
         kit: Sequence[Served],
         *,
         held: Collection[tuple[str, str]] = (),
-        patient: Patient = BY_THE_CURB,
         begin: str = NEAR_PATIENT,
         hands: int | None = HANDS_OF_ONE,
+        idle: Collection[str] = (),
     ) -> Statement:
-        """The question for needs that several things serve; what is `held` is not there.
+        """The question for needs that several things serve; what is `held` is not there, and cots
+        that are `idle` carry nothing.
 
         Exact where all that serves a need is alike in size and in the hands it takes, and no thing
         serves two. Else no plan is quicker than this one: each need is taken at its lightest.
@@ -93,42 +110,59 @@ class Rig:
             for code, count in found:
                 at = stock.setdefault(code, {})
                 at[number] = at.get(number, 0) + count
-        sources = [each for code, at in stock.items() for each in self.sources(code, at)]
-        return self.posed(needs, sources, patient=patient, begin=begin, hands=hands)
+        sources, holds = self.laid(stock, needs)
+        return self.posed(needs, sources, holds, begin=begin, hands=hands, idle=idle)
+
+    def laid(
+        self, stock: Mapping[str, Mapping[int, int]], needs: Sequence[Need]
+    ) -> tuple[list[Source], dict[str, dict[int, int]]]:
+        """What lies in each place, by the number of the need, as sources; what comes with a cot
+        alone, by its code: all that is heavy on it, such as the cot itself."""
+        sources: list[Source] = []
+        holds: dict[str, dict[int, int]] = {}
+        for code, counts in stock.items():
+            heavy = {need for need in counts if code in self.cots and needs[need].hands}
+            if heavy:
+                holds[code] = {need: counts[need] for need in heavy}
+            loose = {need: n for need, n in counts.items() if need not in heavy}
+            if loose:
+                sources += self.sources(code, loose)
+        return sources, holds
 
     def posed(
         self,
         needs: Sequence[Need],
         sources: Sequence[Source],
+        holds: Mapping[str, Mapping[int, int]],
         *,
-        patient: Patient = BY_THE_CURB,
         begin: str = NEAR_PATIENT,
         hands: int | None = HANDS_OF_ONE,
+        idle: Collection[str] = (),
     ) -> Statement:
         """The question for needs that lie in some sources, on this rig's ground and with its bags.
 
         Its openings are all that were met so far: the sources are made before.
         """
-        bags = tuple(self.bag(code) for code in self._bag_numbers)
+        bags = [self.bag(code, holds.get(code, NOTHING)) for code in self._bag_numbers]
         return Statement(
             needs=tuple(needs),
             openings=tuple(self._told),
             sources=tuple(sources),
-            bags=bags,
-            walk_cs=self.walks(patient, begin),
+            bags=tuple(replace(e, carries=e.carries and e.code not in idle) for e in bags),
+            walk_cs=self.walks(begin),
             hands=hands,
         ).in_units()
 
-    def walks(self, patient: Patient, begin: str) -> tuple[tuple[int, ...], ...]:
+    def walks(self, begin: str) -> tuple[tuple[int, ...], ...]:
         """The walks between all stops, the begin and the patient, worked out once for each two."""
-        at = patient, begin
+        at = self.patient, begin
         if at not in self._walks:
-            self._walks[at] = self.ground.walks(*self.ends(patient, begin))
+            self._walks[at] = self.ground.walks(*self.ends(begin))
         return self._walks[at]
 
-    def ends(self, patient: Patient, begin: str) -> tuple[tuple[float, float], tuple[float, float]]:
+    def ends(self, begin: str) -> tuple[tuple[float, float], tuple[float, float]]:
         """Where one begins, and where the patient is, in metres."""
-        at_patient = self.ground.patient_at(patient)
+        at_patient = self.ground.patient_at(self.patient)
         return (at_patient if begin == NEAR_PATIENT else self.ground.cab_seat()), at_patient
 
     def _need(
@@ -170,12 +204,26 @@ class Rig:
         for stop, openings in self._ways(chain):
             yield Source(code, stop, openings, held, bags)
 
-    def bag(self, code: str) -> Bag:
-        """What it takes to bring a bag whole, from each of its sides."""
+    def bag(self, code: str, holds: Mapping[int, int] = NOTHING) -> Bag:
+        """What it takes to bring a bag whole, from each of its sides, and what comes with it alone.
+
+        A cot inside comes out by the rear door.
+        """
         chain = self.layout.chain(code)
         within = (self._bag_numbers[e.code] for e in chain[:-1] if e.code in self._bag_numbers)
         ways = tuple(Way(stop, openings[:-1]) for stop, openings in self._ways(chain))
-        return Bag(code, cs("bag"), ways, _BAG_HANDS[chain[-1].carried], frozenset(within))
+        carries = code in self.cots
+        if carries and self._behind is not None and chain[0].face not in OUTSIDE:
+            ways = (Way(self._behind, (self._opening("door to the rear", cs("door")),)),)
+        return Bag(
+            code,
+            cs("cot" if carries else "bag"),
+            ways,
+            _BAG_HANDS[chain[-1].carried],
+            frozenset(within),
+            carries=carries,
+            holds=holds,
+        )
 
     def _ways(self, chain: tuple[Compartment, ...]) -> Iterator[tuple[int, tuple[int, ...]]]:
         """From each side: where one stands, and what is opened down to the last compartment."""
@@ -234,6 +282,10 @@ class Rig:
         if height in ("floor", "low"):
             return cs("low")
         return cs("overhead") if height == "overhead" else 0
+
+
+def _is_cot(each: Compartment) -> bool:
+    return each.carried == WHEELED and each.closure in _OPEN
 
 
 def _refuse_fewer(served: Served, aboard: int) -> None:

@@ -5,7 +5,7 @@ quicker is seen to be none.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -63,7 +63,9 @@ class Way:
 class Bag:
     """What may be brought whole: `cs` to take it up, and `hands` that it fills.
 
-    `within` are the numbers of the bags that it lies in itself.
+    `within` are the numbers of the bags that it lies in itself. A cot `carries`: whoever brings it
+    has no limit of hands on that walk. `holds` is what comes with it and cannot be taken out, by
+    the number of the need, such as the cot itself.
     """
 
     code: str
@@ -71,6 +73,8 @@ class Bag:
     ways: tuple[Way, ...]
     hands: int = 1
     within: frozenset[int] = frozenset()
+    carries: bool = False
+    holds: Mapping[int, int] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True)
@@ -78,8 +82,8 @@ class Statement:
     """The whole question.
 
     `walk_cs[i][j]` is the time from stop to stop, a metric; the last two are where the walk begins
-    and where the patient is. `hands` is what a person can carry at a time, None without a limit,
-    as with the cot at hand.
+    and where the patient is. `hands` is what a person can carry at a time without a cot, None
+    without a limit.
     """
 
     needs: tuple[Need, ...]
@@ -110,7 +114,7 @@ class Statement:
     @cached_property
     def content(self) -> tuple[Mapping[int, int], ...]:
         """What comes with each bag, by the number of the need."""
-        found: list[dict[int, int]] = [{} for _ in self.bags]
+        found: list[dict[int, int]] = [dict(bag.holds) for bag in self.bags]
         seen: set[tuple[str, int]] = set()
         for source in self.sources:
             for bag in source.bags:
@@ -124,7 +128,17 @@ class Statement:
     def there_is(self, need: int) -> int:
         """How many there are aboard of what is needed."""
         places = {each.place: each.stock.get(need, 0) for each in self.sources}
-        return sum(places.values())
+        return sum(places.values()) + sum(bag.holds.get(need, 0) for bag in self.bags)
+
+    @cached_property
+    def useful_bags(self) -> tuple[int, ...]:
+        """The bags in which anything lies that is needed, and cots where hands may not do."""
+        heavy = sum(need.hands * need.quantity for need in self.needs)
+        filled = [number for number, content in enumerate(self.content) if content]
+        most = heavy + sum(self.bags[number].hands for number in filled)
+        is_full = self.hands is not None and most > self.hands
+        cots = [n for n, bag in enumerate(self.bags) if bag.carries and is_full]
+        return tuple(sorted({*filled, *cots}))
 
     def in_units(self) -> "Statement":
         """The same with a place of its own, at no cost, for each heavy thing that lies somewhere.
@@ -168,7 +182,7 @@ class Statement:
 
     def stops_of_use(self) -> tuple[int, ...]:
         """The stops where anything can be fetched."""
-        bags = {way.stop for n, bag in enumerate(self.bags) if self.content[n] for way in bag.ways}
+        bags = {way.stop for n in self.useful_bags for way in self.bags[n].ways}
         return tuple(sorted(bags | {each.stop for each in self.sources if each.stock}))
 
     def _check_walk(self) -> None:

@@ -81,6 +81,9 @@ class _Search:
         self._walks = (ready.walks, ready.walks if is_people else second_walks(ready))
         self._starts = tuple(_starts(ready, is_people=is_people))
         self._lifted = _whole(each.number for each in self._starts)
+        self._carries = np.array(
+            [[side.carries for side in each.sides] for each in self._starts], dtype=bool
+        ).reshape(-1, 2)
         self._left = np.array([each.left for each in ready.liftings], dtype=np.int64)
         self._fixed = _whole(each.fixed_cs for each in ready.liftings)
         self._all_hands = _whole(map(ready.heavy, ready.liftings))
@@ -166,7 +169,9 @@ class _Search:
         limit = self._ready.statement.hands
         if need.hands and limit is not None:
             held = hands[:, None] + tried.units * need.hands
-            is_open &= (held <= limit) & (self._hands_so_far(lifted, at)[:, None] - held <= limit)
+            others = self._hands_so_far(lifted, at)[:, None] - held
+            free = self._carries[start]
+            is_open &= ((held <= limit) | free[:, :1]) & ((others <= limit) | free[:, 1:])
         before, which = np.nonzero(is_open)
         grown = labels[before]
         new_masks, new_stops, new_spent, new_hands, _ = self._columns(grown)
@@ -274,12 +279,15 @@ def _starts(ready: Prepared, *, is_people: bool) -> Iterator[Start]:
     limit = NEVER if ready.statement.hands is None else ready.statement.hands
     for number, lifted in enumerate(ready.liftings):
         # One trip is never slower than two.
-        least = 0 if is_people else limit + 1
-        if not least <= ready.heavy(lifted) <= 2 * limit:
+        if not is_people and ready.is_light(lifted):
             continue
-        for sides in _dealt(lifted.bags.each, is_people=is_people):
-            if max(each.hands for each in sides) <= limit:
-                yield Start(number, lifted, sides)
+        if ready.heavy(lifted) <= 2 * limit or lifted.bags.carries:
+            dealt = _dealt(lifted.bags.each, is_people=is_people)
+            yield from (Start(number, lifted, e) for e in dealt if _are_carried(e, limit))
+
+
+def _are_carried(sides: Iterable[Lifts], limit: int) -> bool:
+    return all(each.carries or each.hands <= limit for each in sides)
 
 
 def _dealt(lifts: Sequence[Lift], *, is_people: bool) -> Iterator[tuple[Lifts, Lifts]]:

@@ -6,8 +6,8 @@ thousandfold, is common practice, no source.
 """
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from drills.engine.concentrations import read_strength
@@ -21,6 +21,7 @@ _PARTS = {10: "a tenth", 100: "a hundredth", 1000: "a thousandth"}
 # Without one of these a dose may be more, or come sooner, than before.
 _LIMITS = ("maximum", "most in all", "least minutes between", "how many more")
 _FLOOR = "minimum"
+STRENGTH = "strength it is given from"
 # 0.1 mL/kg of 1 mg/mL, or 0.5-2 mL of 10 mcg/mL; whatever is said otherwise is not read.
 _NOTED = re.compile(
     r"(?<![\w.,:/-])([0-9][0-9.,]*)(?:(?:-| to )([0-9][0-9.,]*))? (mL(?:/kg)?) of "
@@ -33,7 +34,9 @@ class Figures:
     """The figures of a rule as it is printed, empty where none is given, and what they rest on.
 
     Amounts are texts such as `0.1 mg/kg`, strengths such as `0.1 mg/mL` or `10 mg / 2 mL`; minutes
-    and counts are whole numbers as texts. `rests_on` is the source, its version, page and date.
+    and counts are whole numbers as texts. `strengths` are of all that it is given from, by what
+    each is known by from one revision to the next. `rests_on` is the source, its version, page and
+    date.
     """
 
     dose: str
@@ -41,7 +44,7 @@ class Figures:
     minimum: str = ""
     maximum: str = ""
     total: str = ""
-    strength: str = ""
+    strengths: Mapping[str, str] = field(default_factory=dict)
     final_strength: str = ""
     take: str = ""
     diluent_volume: str = ""
@@ -61,7 +64,6 @@ class Figures:
             "minimum": (self.minimum, _MUCH),
             "maximum": (self.maximum, _MUCH),
             "most in all": (self.total, _MUCH),
-            "strength it is given from": (self.strength, _STRONG),
             "strength when mixed": (self.final_strength, _STRONG),
             "taken for mixing": (self.take, _MUCH),
             "mixed with": (self.diluent_volume, _MUCH),
@@ -134,6 +136,30 @@ def _changed(old: Figures, new: Figures) -> Iterator[Changed]:
         ratio = _ratio(was, becomes)
         if ratio != 1:
             yield Changed(name, was, becomes, ratio, measured)
+    yield from _strengths(old.strengths, new.strengths)
+
+
+def _strengths(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Changed]:
+    """Each strength that is another one: by what it is known by, and of those that are known by
+    another name the ones that came against the ones that went, in their order.
+
+    One that came beside the others, or is given up, changes no figure.
+    """
+    gone, come = _beyond(old, new), _beyond(new, old)
+    for text in [*gone]:
+        if same := next((each for each in come if _ratio(text, each) == 1), ""):
+            gone.remove(text)
+            come.remove(same)
+    kept = [(old[key], new[key]) for key in old if key in new]
+    for was, becomes in (*kept, *zip(gone, come, strict=False)):
+        ratio = _ratio(was, becomes)
+        if ratio != 1:
+            yield Changed(STRENGTH, was, becomes, ratio, _STRONG)
+
+
+def _beyond(there: Mapping[str, str], other: Mapping[str, str]) -> list[str]:
+    """What the one has under names that the other has not."""
+    return [text for key, text in there.items() if key not in other]
 
 
 def rests_on_the_same(old: Figures, new: Figures) -> bool:

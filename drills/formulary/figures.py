@@ -1,10 +1,9 @@
 """The figures of a rule as the engine holds two of them against each other."""
 
-from drills.engine.changed_figures import Changed, Figures, changed_figures
+from drills.engine.changed_figures import STRENGTH, Changed, Figures, changed_figures
 from drills.engine.quantities import QuantityError
 from drills.formulary.models import DoseRule, Presentation
 
-STRENGTH = "strength it is given from"
 # What the engine calls the figure in a field of a rule.
 _NAMED = {
     "dose": "dose",
@@ -23,21 +22,25 @@ _NAMED = {
 
 
 def changed_in(old: DoseRule, new: DoseRule) -> dict[str, Changed]:
-    """The figures that differ between two rules, by field; the strength stands by its name."""
+    """The figures that differ between two rules, by field; `strengths_changed` has the others."""
     changed = {each.name: each for each in changed_figures(figures_of(old), figures_of(new))}
-    named = _NAMED | {STRENGTH: STRENGTH}
-    return {field: changed[name] for field, name in named.items() if name in changed}
+    return {field: changed[name] for field, name in _NAMED.items() if name in changed}
+
+
+def strengths_changed(old: DoseRule, new: DoseRule) -> list[Changed]:
+    """The strengths that two rules are given from, where they differ, each by itself."""
+    changed = changed_figures(figures_of(old), figures_of(new))
+    return [each for each in changed if each.name == STRENGTH]
 
 
 def figures_of(of: DoseRule) -> Figures:
-    first = of.comes_as[0] if of.comes_as else None
     return Figures(
         dose=of.dose,
         dose_high=of.dose_high,
         minimum=of.minimum,
         maximum=of.maximum,
         total=of.max_total,
-        strength=_strength(first) if first else "",
+        strengths={each.key: _strength(each) for each in of.comes_as},
         final_strength=of.final_strength,
         take=of.take,
         diluent_volume=of.diluent_volume,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from drills.formulary.differences import FieldChange, changes_of
-from drills.formulary.figures import STRENGTH, changed_in
+from drills.formulary.figures import strengths_changed
 from drills.formulary.models import DoseRule, FormularyState, Medicine
 
 
@@ -76,7 +76,5 @@ def ruled_by(rule: DoseRule) -> Ruled | None:
 
 def _strength(before: DoseRule, rule: DoseRule) -> Iterator[FieldChange]:
     """What it is given from, where that is otherwise packed under the same name."""
-    changed = changed_in(before, rule).get(STRENGTH)
-    if changed:
-        was, becomes = changed.before or "nothing", changed.after or "nothing"
-        yield FieldChange(changed.name, was, becomes, changed.compared)
+    for each in strengths_changed(before, rule):
+        yield FieldChange(each.name, each.before, each.after, each.compared)

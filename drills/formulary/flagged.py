@@ -57,7 +57,7 @@ def _flags(old: DoseRule | None, new: DoseRule) -> Iterator[Flag]:
             if each.is_flagged:
                 yield Flag(new.code, each.words, each.is_loud)
         if rests_on_the_same(was, figures):
-            changed = ", ".join(each.name for each in changed_figures(was, figures))
+            changed = ", ".join(dict.fromkeys(each.name for each in changed_figures(was, figures)))
             rests_on = ", ".join(filter(None, figures.rests_on)) or "none is named"
             yield Flag(
                 new.code, f"the figure changed ({changed}), the source did not: still {rests_on}"

@@ -12,7 +12,7 @@ from drills.engine.changed_figures import (
     rests_on_the_same,
 )
 
-CHILD = Figures(dose="0.01 mg/kg", maximum="1 mg", strength="0.1 mg/mL", repeat_min="3")
+CHILD = Figures(dose="0.01 mg/kg", maximum="1 mg", strengths={"a": "0.1 mg/mL"}, repeat_min="3")
 
 
 @pytest.mark.parametrize(
@@ -32,8 +32,8 @@ CHILD = Figures(dose="0.01 mg/kg", maximum="1 mg", strength="0.1 mg/mL", repeat_
         ({"maximum": ""}, "there is none any more", True, False),
         ({"minimum": "0.5 mg"}, "there was none", True, False),
         ({"total": "3 mg"}, "there was none", False, False),
-        ({"strength": "1 mg/mL"}, "ten times as strong as now", True, True),
-        ({"strength": "1 mg / 1 mL"}, "ten times as strong as now", True, True),
+        ({"strengths": {"a": "1 mg/mL"}}, "ten times as strong as now", True, True),
+        ({"strengths": {"a": "1 mg / 1 mL"}}, "ten times as strong as now", True, True),
         ({"repeat_min": "30"}, "ten times as long as now", True, True),
         ({"repeat_min": "5"}, "about 1.67 times as long as now", False, False),
     ],
@@ -49,11 +49,49 @@ def test_a_changed_figure_is_told_as_a_ratio(
 
 @pytest.mark.parametrize(
     "becomes",
-    [{}, {"dose": "10 mcg/kg"}, {"maximum": "1,000 mcg"}, {"strength": "1:10,000"}, {"note": "a"}],
+    [
+        {},
+        {"dose": "10 mcg/kg"},
+        {"maximum": "1,000 mcg"},
+        {"strengths": {"a": "1:10,000"}},
+        {"note": "a"},
+    ],
 )
 def test_one_amount_in_other_words_is_no_change(becomes: dict[str, Any]) -> None:
     """A unit may be written otherwise."""
     assert changed_figures(CHILD, replace(CHILD, **becomes)) == ()
+
+
+@pytest.mark.parametrize(
+    ("was", "becomes", "told"),
+    [
+        # Whichever of them it is, and each by itself.
+        ({"a": "1 mg/mL", "b": "5 mg/mL"}, {"a": "1 mg/mL", "b": "50 mg/mL"}, [10]),
+        (
+            {"a": "1 mg/mL", "b": "5 mg/mL"},
+            {"b": "10 mg/mL", "a": "4 mg/mL"},
+            [4, 2],
+        ),
+        # Known by another name: against the one that went.
+        ({"a": "1 mg/mL", "b": "5 mg/mL"}, {"a": "1 mg/mL", "c": "50 mg/mL"}, [10]),
+        ({"a": "1 mg/mL", "b": "5 mg/mL"}, {"c": "5 mg/mL", "d": "10 mg/mL"}, [10]),
+        ({"a": "1 mg/mL", "b": "5 mg/mL"}, {"c": "5 mg/mL", "d": "1 mg/mL"}, []),
+        # In another order, one more, one fewer.
+        ({"a": "1 mg/mL", "b": "5 mg/mL"}, {"b": "5 mg/mL", "a": "1 mg/mL"}, []),
+        ({"a": "1 mg/mL"}, {"b": "10 mg/mL", "a": "1 mg/mL"}, []),
+        ({"a": "1 mg/mL", "b": "5 mg/mL"}, {"b": "5 mg/mL"}, []),
+    ],
+)
+def test_every_strength_is_held_against_what_it_was(
+    was: dict[str, str], becomes: dict[str, str], told: list[int]
+) -> None:
+    """A rule may be given from several, and a slip in the second is as large."""
+    old = replace(CHILD, strengths=was)
+
+    found = changed_figures(old, replace(old, strengths=becomes))
+
+    assert [each.ratio for each in found] == told
+    assert all(each.name == "strength it is given from" for each in found)
 
 
 def test_a_range_that_opens_upwards_is_flagged_by_its_upper_end() -> None:

@@ -138,6 +138,24 @@ def test_a_strength_that_becomes_another_is_flagged(tenfold: FormularyRevision) 
     assert found.is_loud
 
 
+def test_a_second_strength_that_becomes_another_is_flagged(
+    own: FormularyRevision, director: Person, educator: Person
+) -> None:
+    first = own.presentations.first()
+    assert first is not None
+    first.pk, first.key, first.strength = None, "second", "50 mg / 10 mL"
+    first.save()
+    DoseRule.objects.filter(revision=own).update(presentations=[])
+    put_in_force(own, by=director)
+    draft = draft_from(own, by=educator, now=NOW)
+    draft.presentations.filter(key="second").update(strength="500 mg / 10 mL")
+
+    (found,) = flagged_of(draft)
+
+    assert "50 mg / 10 mL becomes 500 mg / 10 mL, ten times as strong" in found.flags[0].words
+    assert found.is_loud
+
+
 def test_a_dose_that_its_note_contradicts_is_ticked_in_a_first_revision(
     own: FormularyRevision, director: Person
 ) -> None:

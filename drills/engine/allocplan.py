@@ -107,7 +107,7 @@ def _prompt(call: Call, resource: Resource, count: int, asked: Choosing) -> Prom
         kind=ALLOCATE,
         subject=resource.key,
         name=resource.asks,
-        text=f"{resource.has.capitalize()}: {count}.",
+        text=f"{resource.has[:1].upper()}{resource.has[1:]}: {count}.",
         chosen=FOCUS,
         call=call,
         choosing=asked,

@@ -22,9 +22,13 @@ class CountTold:
 
 @dataclass(frozen=True, slots=True)
 class GroupTold:
-    """One group in words. `right` is what is right of one; `may` is what was right as well."""
+    """One group in words. `right` is what is right of one; `may` is what was right as well.
+
+    `goes_to` says of what is given out whom it was for, where several would have been as right.
+    """
 
     asks: str
+    goes_to: str
     how: str
     is_right: bool
     said: tuple[str, ...]
@@ -76,6 +80,7 @@ def chosen_told(prompt: DrillPrompt, said: Sequence[str]) -> ChosenTold:
         groups=tuple(
             GroupTold(
                 asks=shown["asks"],
+                goes_to=_goes_to(shown, group),
                 how=shown["how"],
                 is_right=mark.outcome == RIGHT,
                 said=_words(shown, said),
@@ -91,6 +96,15 @@ def chosen_told(prompt: DrillPrompt, said: Sequence[str]) -> ChosenTold:
         source=kept["source"],
         is_unknown=not said,
     )
+
+
+def _goes_to(shown: Mapping[str, Any], group: Mapping[str, Any]) -> str:
+    """Such as `2. Man; and any 1 of 3. Woman; 4. Boy`; empty where none is as right."""
+    if not group["take"] or not group["may"]:
+        return ""
+    owed, tied = (_words(shown, group[name]) for name in ("right", "may"))
+    room = f"any {group['take'] - len(owed)} of {'; '.join(tied)}"
+    return "; and ".join(filter(None, ("; ".join(owed), room)))
 
 
 def _all_right(group: Mapping[str, Any], said: Sequence[str]) -> list[str]:

@@ -125,6 +125,15 @@ def test_the_rule_and_each_patient_are_told_after() -> None:
     assert asked["why"][3].endswith("no need of it.")
 
 
+def test_each_patient_is_told_as_found_where_it_is_ticked() -> None:
+    """And of who is dead or left for now that they get none."""
+    left = replace(PEOPLE[5], is_treated=False)
+    asked = who_gets((*PEOPLE[:5], left), OUTLETS, 2)
+
+    assert [note for _, _, note in asked.shown()["groups"][0]["choices"]] == ["Hurt."] * 6
+    assert asked.why[5] == "Patient 6: Red, gets none."
+
+
 PERSONS = st.builds(
     Standing,
     number=st.just(0),
@@ -178,12 +187,13 @@ def test_of_one_category_first_is_to_whom_something_kills_soon() -> None:
     )
 
 
-# The crew of two, three whom something kills soon, and one delayed who needs nobody.
+# The crew of two, four whom something kills soon, and one delayed who needs nobody.
 HURT = (
     person(1, 1, "hands", kills=("breathing",)),
     person(2, 1, "hands", kills=("airway", "mind")),
     person(3, 1, "hands", kills=("bleeding",)),
     person(4, 2),
+    person(5, 1, "hands", kills=("mind",)),
 )
 
 
@@ -195,6 +205,7 @@ HURT = (
         (("who:1", "who:2", "quick:3"), "partly"),
         (("who:1", "who:2"), "partly"),
         (("who:1", "who:2", "quick:2", "quick:3", "quick:1"), "partly"),
+        (("who:1", "who:2", "quick:2", "quick:3", "quick:5"), "right"),
         (("who:1", "who:4", "quick:2", "quick:3"), "wrong"),
         (("quick:2", "quick:3"), "wrong"),
     ],

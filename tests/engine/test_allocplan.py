@@ -7,12 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.engine.allocplan import drawn_of, rig_has, scarce_of
+from drills.engine.allocplan import allocations, drawn_of, rig_has, scarce_of
+from drills.engine.calls import Call
 from drills.engine.incidents.allocating import Standing, needing
 from drills.engine.incidents.tables import RESOURCES
 from drills.engine.layout import Layout, StockLine
 from tests.layouts import practice_rig
 
+A_CALL = Call("crash", "Crash", "Two hurt.", (), ())
 KEYS = [each.key for each in RESOURCES]
 
 
@@ -95,3 +97,13 @@ def test_another_seed_asks_for_something_else() -> None:
     met = {each.key for seed in range(60) for each, _ in drawn_of(scarce, 2, str(seed))}
 
     assert met == set(KEYS)
+
+
+def test_how_many_there_are_is_told_in_words_of_our_own() -> None:
+    """An abbreviation keeps its letters at the beginning of a sentence too."""
+    people = tuple(person(at, frozenset({"monitors"})) for at in (1, 2))
+    monitors = next(each for each in RESOURCES if each.key == "monitors")
+    made = next(allocations(A_CALL, people, [(monitors, 1)], lambda _call, _count: None))
+
+    assert made.text == "Defibrillators with their pads, monitors and AEDs: 1."
+    assert (made.kind, made.subject) == ("allocate", "monitors")

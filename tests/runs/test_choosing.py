@@ -255,3 +255,49 @@ def test_who_would_have_been_as_right_is_told(browser: Client, hire: Person, rig
 
     assert giving.outcome == "right"
     assert "As right: 2. Man." in told
+
+
+def test_who_gave_it_to_nobody_of_several_is_told_whom_it_is_for(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    people = tuple(
+        Standing(number, "man", "Hurt", "", urgency, frozenset({OUTLETS.key}))
+        for number, urgency in ((1, 2), (2, 2), (3, 1), (4, 3))
+    )
+    giving = asked(hire, rig, replace(allocate_prompt(), choosing=who_gets(people, OUTLETS, 2)))
+
+    told = unescape(send(browser, giving, **given(giving, 4)).content.decode())
+
+    assert giving.outcome == "wrong"
+    assert "Not wanted: <b>4. Man</b>." in told
+    assert "Right: 3. Man; and any 1 of 1. Man; 2. Man." in told
+
+
+def test_a_crew_is_asked_whom_it_stays_with_and_what_is_quick(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    hands = next(each for each in RESOURCES if each.people)
+    people = tuple(
+        Standing(number, "man", f"Found so {number}", "", 1, frozenset({hands.key}), ("mind",))
+        for number in (1, 2, 3)
+    )
+    giving = asked(
+        hire,
+        rig,
+        replace(
+            allocate_prompt(),
+            subject=hands.key,
+            name=hands.asks,
+            choosing=who_gets(people, hands, 2),
+        ),
+    )
+
+    content = unescape(page(browser, giving).decode())
+    told = unescape(send(browser, giving, **given(giving, 1, 3)).content.decode())
+
+    assert content.count('type="checkbox" name="c-quick"') == 3
+    assert '<small class="cap">Found so 2.</small>' in content
+    assert giving.outcome == "right"
+    assert "Nothing is needed." in told
+    assert "As right: 1. Man; 2. Man; 3. Man." in told
+    assert "turn them on the side" in told

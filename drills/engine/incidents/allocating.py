@@ -6,7 +6,7 @@ scarce, and whoever needs it, is a table of its own.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from drills.engine.choosing import SOME, Choice, Choosing, Group
@@ -18,7 +18,7 @@ from drills.engine.triage import category
 
 ALLOCATE, WHO, QUICK = "allocate", "who", "quick"
 LYING, SITTING = "lying", "sitting"
-AWAKE = "A"
+AWAKE, MIND = "A", "mind"
 RULE = (
     "It goes to those who need it, the most urgent category first, and of one category first to "
     "whom something kills soon; of those anybody is right. Who does not need it gets none, nor "
@@ -26,7 +26,8 @@ RULE = (
 )
 SOURCE = "ours, no source"
 QUICK_ASKS = "For whom is something quick done first: the airway opened, or bleeding stopped?"
-# What takes a moment and saves a life, so that it comes before anybody stays with one.
+# What takes a moment and saves a life, so that it comes before anybody stays with one. To turn
+# somebody whose mind is gone on the side is as quick, and as right.
 QUICK_TROUBLES = frozenset({"airway", "bleeding"})
 
 
@@ -34,7 +35,8 @@ QUICK_TROUBLES = frozenset({"airway", "bleeding"})
 class Standing:
     """Where a patient stands: the category and its urgency, and which resources they need.
 
-    `kills` is what of them kills soon, in the words of `first.REASONS`.
+    `kills` is what of them kills soon, in the words of `first.REASONS`. Who is dead or left for
+    now is not treated.
     """
 
     number: int
@@ -44,6 +46,7 @@ class Standing:
     urgency: int
     needs: frozenset[str]
     kills: tuple[str, ...] = ()
+    is_treated: bool = True
 
     @property
     def rank(self) -> tuple[int, bool]:
@@ -70,6 +73,7 @@ def _standing(incident: Incident, casualty: Casualty, who: str, findings: str) -
         urgency=row.urgency,
         needs=frozenset(each.key for each in needs if _is_needed(each, casualty, kills)),
         kills=() if row.called_dead else kills,
+        is_treated=not row.called_dead,
     )
 
 
@@ -103,25 +107,41 @@ def who_gets(people: tuple[Standing, ...], resource: Resource, count: int) -> Ch
     """The question who gets a thing of which the rig has `count`, at least 1."""
     owed, tied = _owed(needing(people, resource), count)
     choices = tuple(Choice(str(e.number), f"{e.number}. {e.who.capitalize()}") for e in people)
+    as_found = tuple(
+        replace(each, note=f"{e.findings}.") for each, e in zip(choices, people, strict=True)
+    )
     who = Group(
         WHO,
         "Who?",
         SOME,
-        choices,
+        as_found,
         right=tuple(map(str, owed)),
         may=tuple(map(str, tied)),
         take=count,
     )
-    quick = tuple(str(e.number) for e in people if not QUICK_TROUBLES.isdisjoint(e.kills))
-    in_passing = Group(QUICK, QUICK_ASKS, SOME, choices, right=quick, decides=False)
     return Choosing(
         task=ALLOCATE,
-        groups=(who, in_passing) if resource.people else (who,),
+        groups=(who, _in_passing(people, choices)) if resource.people else (who,),
         rule=f"{RULE} Here {resource.needed_by}.",
         source=SOURCE,
         told=tuple((each.number, each.who, each.findings) for each in people),
         why=tuple(_why(each, resource) for each in people),
         is_folded=True,
+    )
+
+
+def _in_passing(people: tuple[Standing, ...], choices: tuple[Choice, ...]) -> Group:
+    """For whom something quick is done, whoever is stayed with; missed, it only costs marks."""
+    quick = [each.number for each in people if not QUICK_TROUBLES.isdisjoint(each.kills)]
+    turned = [e.number for e in people if MIND in e.kills and e.number not in quick]
+    return Group(
+        QUICK,
+        QUICK_ASKS,
+        SOME,
+        choices,
+        right=tuple(map(str, quick)),
+        may=tuple(map(str, turned)),
+        decides=False,
     )
 
 
@@ -137,6 +157,8 @@ def _owed(needing_it: list[Standing], count: int) -> tuple[list[int], list[int]]
 
 
 def _why(each: Standing, resource: Resource) -> str:
-    needs = "needs it" if resource.key in each.needs else "no need of it"
     trouble = f", trouble: {', '.join(each.kills)}" if each.kills else ""
+    needs = "no need of it" if each.is_treated else "gets none"
+    if resource.key in each.needs:
+        needs = "needs it"
     return f"Patient {each.number}: {each.category}{trouble}, {needs}."

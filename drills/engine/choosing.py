@@ -35,9 +35,10 @@ class Group:
 
     `how` is one of them, some of them, or a count for each. Of one, any of `right` is right; where
     `by` has the key that another group was answered with, any of those. Of some, all of `right` are
-    wanted, `may` cost nothing, and the rest are wrong; with `take` so many are chosen, as many of
-    `may` as there is room for: what went to another instead is lost to them. `counts` are how many
-    of each key. To miss a group that `decides` is to be wrong, another only takes from the marks.
+    wanted and at least one of each of `one_of`, `may` cost nothing, and the rest are wrong; with
+    `take` so many are chosen, as many of `may` as there is room for: what went to another instead
+    is lost to them. What stands in `one_of` is among `may`. `counts` are how many of each key. To
+    miss a group that `decides` is to be wrong, another only takes from the marks.
     """
 
     key: str
@@ -50,6 +51,7 @@ class Group:
     counts: tuple[tuple[str, int], ...] = ()
     take: int | None = None
     decides: bool = True
+    one_of: tuple[tuple[str, ...], ...] = ()
 
     def shown(self) -> dict[str, Any]:
         """What a page may show of it."""
@@ -72,6 +74,7 @@ class Group:
             "counts": {f"{self.key}:{key}": count for key, count in self.counts},
             "take": self.take,
             "decides": self.decides,
+            "one_of": [[f"{self.key}:{each}" for each in some] for some in self.one_of],
         }
 
 
@@ -117,12 +120,16 @@ class Choosing:
 
 @dataclass(frozen=True, slots=True)
 class GroupMark:
-    """What became of one group: its outcome, what was missed and what was wrong, by key."""
+    """What became of one group: its outcome, what was missed and what was wrong, by key.
+
+    Of each of `lacking` one would have been enough.
+    """
 
     key: str
     outcome: str
     missed: tuple[str, ...] = ()
     wrong: tuple[str, ...] = ()
+    lacking: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +192,19 @@ def right_of(group: Mapping[str, Any], said: Sequence[str]) -> list[str]:
     return list(dict.fromkeys(key for right in found for key in right))
 
 
+def one_of(group: Mapping[str, Any]) -> list[tuple[str, ...]]:
+    """Keys of which one is enough, as they stand together; prompts of before have none."""
+    return [tuple(some) for some in group.get("one_of", ())]
+
+
+def _one_of_each(sets: Sequence[tuple[str, ...]], said: Sequence[str]) -> list[str]:
+    """The first of each set of which nothing was said yet."""
+    found: list[str] = []
+    for some in sets:
+        found += () if set(some) & {*said, *found} else some[:1]
+    return found
+
+
 def one_right(groups: Sequence[Mapping[str, Any]]) -> list[str]:
     """An answer that is right: the first of those that are."""
     said: list[str] = []
@@ -194,6 +214,7 @@ def one_right(groups: Sequence[Mapping[str, Any]]) -> list[str]:
         room = max((group["take"] or 0) - len(group["right"]), 0)
         if group["how"] == SOME:
             said += [*group["right"], *group["may"][:room]]
+            said += _one_of_each(one_of(group), said)
         said += [key for key, count in group["counts"].items() for _ in range(count)]
     return sorted(said)
 
@@ -208,14 +229,15 @@ def _mark_one(group: Mapping[str, Any], said: Sequence[str]) -> GroupMark:
 def _mark_some(group: Mapping[str, Any], said: Sequence[str]) -> GroupMark:
     own = _own(group, said)
     missed = tuple(key for key in group["right"] if key not in own)
+    lacking = tuple(some for some in one_of(group) if not set(some) & set(own))
     wrong = tuple(key for key in own if key not in (*group["right"], *group["may"]))
     full = min(group["take"] or 0, len(group["right"]) + len(group["may"]))
     outcome = _of_some(
-        is_missed=bool(missed) or bool(full and not own),
+        is_missed=bool(missed or lacking) or bool(full and not own),
         is_any_wrong=bool(wrong),
         is_short=len(own) - len(wrong) < full,
     )
-    return GroupMark(group["key"], outcome, missed, wrong)
+    return GroupMark(group["key"], outcome, missed, wrong, lacking)
 
 
 def _of_some(*, is_missed: bool, is_any_wrong: bool, is_short: bool) -> str:

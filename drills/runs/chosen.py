@@ -1,11 +1,11 @@
 """What is told of an answer that was chosen in groups: what was said, what is right, the rule."""
 
 from collections import Counter
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from drills.engine.choosing import COUNTS, ONE, SOME, mark_chosen, right_of
+from drills.engine.choosing import COUNTS, ONE, SOME, mark_chosen, one_of, right_of
 from drills.engine.scoring import RIGHT
 from drills.scenarios.models import DrillPrompt
 
@@ -22,9 +22,10 @@ class CountTold:
 
 @dataclass(frozen=True, slots=True)
 class GroupTold:
-    """One group in words. `right` is what is right of one; `may` is what was right as well.
+    """One group in words. `right` is all that is right, `must` what is wrong to leave out.
 
-    `goes_to` says of what is given out whom it was for, where several would have been as right.
+    It `is_free` where as many may be chosen as one likes. `goes_to` says of what is given out whom
+    it was for, where several would have been as right.
     """
 
     asks: str
@@ -36,6 +37,8 @@ class GroupTold:
     missed: tuple[str, ...]
     wrong: tuple[str, ...]
     counts: tuple[CountTold, ...]
+    must: tuple[str, ...] = ()
+    is_free: bool = False
 
     @property
     def others(self) -> tuple[str, ...]:
@@ -85,7 +88,9 @@ def chosen_told(prompt: DrillPrompt, said: Sequence[str]) -> ChosenTold:
                 is_right=mark.outcome == RIGHT,
                 said=_words(shown, said),
                 right=_words(shown, _all_right(group, said)),
-                missed=_words(shown, mark.missed),
+                must=(*_words(shown, group["right"]), *_one_of_words(shown, one_of(group))),
+                is_free=group["take"] is None,
+                missed=(*_words(shown, mark.missed), *_one_of_words(shown, mark.lacking)),
                 wrong=_words(shown, mark.wrong),
                 counts=_counts(shown, group, said) if shown["how"] == COUNTS else (),
             )
@@ -129,4 +134,11 @@ def _counts(
 def _right_words(group: GroupTold) -> tuple[str, ...]:
     if group.counts:
         return tuple(f"{each.are} {each.words} ({each.colour})" for each in group.counts)
-    return (" or ".join(group.right),) if group.is_of_one else group.right
+    if group.is_of_one:
+        return (" or ".join(group.right),)
+    return (group.must or ("none of them",)) if group.is_free else group.right
+
+
+def _one_of_words(shown: Mapping[str, Any], sets: Iterable[Collection[str]]) -> tuple[str, ...]:
+    """Of each of these one is enough."""
+    return tuple(" or ".join(_words(shown, keys)) for keys in sets)

@@ -118,3 +118,31 @@ def test_the_answer_made_is_right() -> None:
     groups = [each.answer() for each in (WHO, WHY, KIT, TWO, TALLY)]
 
     assert mark_chosen(groups, one_right(groups)).outcome == "right"
+
+
+OPEN = Group("kit", "What?", SOME, LETTERS, right=("a",), may=("b", "c"), one_of=(("b", "c"),))
+
+
+@pytest.mark.parametrize(
+    ("said", "found"),
+    [
+        ("kit:a kit:b", "right"),
+        ("kit:a kit:c", "right"),
+        ("kit:a kit:b kit:c", "right"),
+        ("kit:a", "wrong"),
+        ("kit:b kit:c", "wrong"),
+        ("kit:a kit:c kit:d", "partly"),
+    ],
+)
+def test_of_what_serves_alike_one_is_enough(said: str, found: str) -> None:
+    """Without any of them it is wrong; which of them is left to whoever answers."""
+    assert outcome(said, OPEN) == found
+
+
+def test_what_is_right_has_one_of_each_and_what_is_lacking_is_told_together() -> None:
+    """And a group of before, that knows nothing of it, is judged as it was."""
+    assert one_right([OPEN.answer()]) == ["kit:a", "kit:b"]
+    assert mark_chosen([OPEN.answer()], ["kit:a"]).groups[0].lacking == (("kit:b", "kit:c"),)
+    before = {name: value for name, value in OPEN.answer().items() if name != "one_of"}
+    assert mark_chosen([before], ["kit:a"]).outcome == "right"
+    assert one_right([before]) == ["kit:a"]

@@ -6,13 +6,23 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from drills.competency.reports import Knowledge
+from drills.engine.arriving.kit import KIT
+from drills.engine.arriving.scene import DUTY, REPORT, SAFETY
 from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL, Fact
 from drills.engine.memory import Observation
-from drills.engine.recipes import NUMBER_KINDS, STAGE
+from drills.engine.recipes import ARRIVE, NUMBER_KINDS, STAGE
 from drills.engine.scoring import RIGHT
 from drills.runs.answered import Wrote, wrong_numbers
 from drills.scenarios.models import CallType
+
+# What is asked of arriving, as a page names it.
+TASKS = {
+    KIT: "first-in kit",
+    SAFETY: "safety and protection",
+    REPORT: "first report",
+    DUTY: "first or second crew",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +90,8 @@ def skill_parts(fact: Fact, names: Mapping[str, str]) -> tuple[str, str]:
     """A skill as a page names it, and in which way a number was asked: rule shown or not."""
     kind, _, subject = fact.thing.partition(" ")
     thing, _, way = subject.rpartition(", ") if kind in NUMBER_KINDS else (subject, "", "")
-    words = names.get(thing, thing) if kind == STAGE else thing
+    named = {STAGE: names, ARRIVE: TASKS}.get(kind, {})
+    words = named.get(thing, thing)
     return f"{kind.capitalize()}: {words}", way
 
 

@@ -6,24 +6,22 @@ a call has a call of its own, among the other prompts of the recipe.
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from itertools import islice
-from random import Random
 
 from drills.engine.allocplan import AT_MOST, allocations, drawn_of, met_in, rig_has, scarce_of
-from drills.engine.calls import MUST, Asked, Call, CallType, CallWorld
+from drills.engine.arriving.crews import FIRST, SECOND, SECOND_SHARE, Crew, told_to
+from drills.engine.callmaking import Making, Material
+from drills.engine.calls import MUST, Call
 from drills.engine.callsource import (
     calls_as_hard,
     calls_to_sort,
     fresh_first,
     is_sorted,
-    lures_in,
     types_of,
 )
-from drills.engine.carried import Aboard
 from drills.engine.chance import drawn_evenly, drawn_index, seeded
-from drills.engine.dosing.treatment import USUAL, Settings
-from drills.engine.exercises.stores import NOTHING_ABOARD, Stores
+from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS
 from drills.engine.generation import (
     FOCUS,
@@ -33,15 +31,14 @@ from drills.engine.generation import (
     drawn_apart,
     weigher,
 )
-from drills.engine.incidents import Sorting
 from drills.engine.incidents.tables import Resource
 from drills.engine.lately import NOTHING, Lately, call_mark, mark_of_set
 from drills.engine.layout import Layout
-from drills.engine.medicines import MedicineRule
 from drills.engine.pools import ready_to_locate
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
     ALLOCATE,
+    ARRIVE,
     AS_A_CALL_RUNS,
     CALL_KINDS,
     DOSE,
@@ -55,8 +52,7 @@ from drills.engine.recipes import (
     refuse_unbuilt,
 )
 from drills.engine.sortplan import asked_of, sorts_of
-from drills.engine.stageplan import Area, Kits, is_staged_by_area, treatment_areas
-from drills.engine.staging import Wanted, want
+from drills.engine.staging import Wanted
 from drills.engine.workplan import Works
 
 SPARE_CALLS = 2
@@ -71,61 +67,6 @@ _LACKING = {
 }
 # One dose in so many is a drip, a dilution or a weight where no call is run: ours, no source.
 OF_OTHER_TOPICS = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Material:
-    """What calls are made from, and how the things of the layout are tied: need by thing key.
-
-    `unconfirmed` are things whose tie is a mere suggestion. `holds` is how many of its need one of
-    a thing is, where that is not one. `refusal` says why no dose may be drilled; then there are no
-    rules. `aboard` is what the layout carries of medicines and of what they are given with; what
-    is tied to a need of another strength serves kits there and never a dose. `settings` are how the
-    service works doses out, `sorting` is the scheme that it sorts patients by.
-    """
-
-    call_types: tuple[CallType, ...]
-    world: CallWorld
-    ties: Mapping[str, str]
-    unconfirmed: frozenset[str] = frozenset()
-    rules: tuple[MedicineRule, ...] = ()
-    refusal: str = ""
-    holds: Mapping[str, int] = field(default_factory=dict)
-    aboard: Aboard = NOTHING_ABOARD
-    settings: Settings = USUAL
-    sorting: Sorting = field(default_factory=Sorting)
-
-
-@dataclass(frozen=True, slots=True)
-class _Making:
-    """All that one drill is made from; `random` is the one thing that changes."""
-
-    asked: Wish
-    seed: int
-    material: Material
-    random: Random
-    works: Works
-
-    @property
-    def layout(self) -> Layout:
-        return self.asked.layout
-
-    @property
-    def spec(self) -> RecipeSpec:
-        return self.asked.spec
-
-    @property
-    def counts(self) -> dict[str, int]:
-        return dict(self.spec.kinds)
-
-    def wanted(self, asked: Iterable[Asked]) -> tuple[Wanted, ...]:
-        """Needs as things of the layout."""
-        material = self.material
-        return want(self.layout, material.ties, asked, self.asked.held, material.holds)
-
-    def lures(self, call: Call) -> int:
-        """How many things aboard are brought to a call by mistake."""
-        return lures_in(self.wanted(call.needs))
 
 
 def plan(
@@ -166,7 +107,7 @@ def _planned(asked: Wish, seed: int, material: Material | None) -> DrillPlan:
         settings=material.settings,
     )
     works = Works(stores, spec.grade, random, known=asked.lately.known)
-    making = _Making(asked, seed, material, random, works)
+    making = Making(asked, seed, material, random, works, _is_second(spec, seed))
     if DOSE in making.counts and material.refusal:
         raise CannotApplyError(f"{spec.slug}: {material.refusal}")
     calls = _calls(making)
@@ -177,7 +118,16 @@ def _planned(asked: Wish, seed: int, material: Material | None) -> DrillPlan:
     )
 
 
-def _calls(making: _Making) -> Iterator[Call]:
+def _is_second(spec: RecipeSpec, seed: int) -> bool:
+    """Who works out doses and sorts nobody has the part of the second crew; else it is drawn,
+    where arriving is asked, and apart from what the calls are drawn by."""
+    kinds = dict(spec.kinds)
+    if DOSE in kinds and TRIAGE not in kinds:
+        return True
+    return ARRIVE in kinds and seeded(f"second/1:{spec.slug}:{seed}").random() < SECOND_SHARE
+
+
+def _calls(making: Making) -> Iterator[Call]:
     """Calls, of the types that the recipe names; what the cohort had lately comes last."""
     spec, material = making.spec, making.material
     types, world = types_of(spec, material.call_types), material.world
@@ -188,23 +138,25 @@ def _calls(making: _Making) -> Iterator[Call]:
     return fresh_first(calls, making.asked.lately.calls)
 
 
-def _as_a_call_runs(making: _Making, calls: Iterator[Call]) -> DrillPlan:
+def _as_a_call_runs(making: Making, calls: Iterator[Call]) -> DrillPlan:
     """One call: its things to find, its kits to bring, its figures, in the order of the recipe."""
     counts = making.counts
     call, worked = _next(making, calls, counts)
+    is_second = making.crew(call).role == SECOND
     finds = _finds(making, call, counts[LOCATE]) if counts.get(LOCATE) else []
     found = worked | {
+        ARRIVE: making.arrivals(call),
         LOCATE: finds[: counts.get(LOCATE, 0)],
-        STAGE: list(islice(_stages(making, call), counts.get(STAGE, 0))),
-        TRIAGE: _sorts(making, call),
-        ALLOCATE: list(_allocates(making, call)),
+        STAGE: list(islice(making.kits(call), counts.get(STAGE, 0))),
+        TRIAGE: [] if is_second else _sorts(making, call),
+        ALLOCATE: [] if is_second else list(_allocates(making, call)),
     }
-    prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found[kind])
+    prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found.get(kind, ()))
     others = _spares(making, calls, prompts)
     return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *others), varies=True)
 
 
-def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
+def _among_others(making: Making, calls: Iterator[Call]) -> DrillPlan:
     """Each prompt of a call with a call of its own, among the prompts of the rig.
 
     Patients to be sorted are of one call and stay together in their order: who is looked at next
@@ -223,25 +175,33 @@ def _among_others(making: _Making, calls: Iterator[Call]) -> DrillPlan:
     mixed = [left.pop(drawn_index(making.random, [1.0] * len(left))) for _ in list(left)]
     if spec.order == RISING:
         mixed.sort(key=_difficulty)
-    if is_sorted(spec):
-        at = drawn_index(making.random, [1.0] * (len(mixed) + 1))
-        call = _next(making, calls, {ALLOCATE: counts.get(ALLOCATE, 0)})[0]
-        mixed[at:at] = [*_sorts(making, call), *_allocates(making, call)]
+    _put_one_call_in(making, calls, mixed)
     return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls, mixed)), varies=True)
 
 
+def _put_one_call_in(making: Making, calls: Iterator[Call], mixed: list[Prompt]) -> None:
+    """Put among the others what belongs together: arriving, who is sorted, who gets what."""
+    if not is_sorted(making.spec) and ARRIVE not in making.counts:
+        return
+    at = drawn_index(making.random, [1.0] * (len(mixed) + 1))
+    call = _next(making, calls, {ALLOCATE: making.counts.get(ALLOCATE, 0)})[0]
+    mixed[at:at] = [*making.arrivals(call), *_sorts(making, call), *_allocates(making, call)]
+
+
 def _next(
-    making: _Making, calls: Iterator[Call], counts: Mapping[str, int]
+    making: Making, calls: Iterator[Call], all_counts: Mapping[str, int]
 ) -> tuple[Call, dict[str, list[Prompt]]]:
     """The next call with so many kits to bring and figures to work out, and those figures."""
-    kits = counts.get(STAGE, 0)
-    for call in calls:
+    for drawn in calls:
+        crew = making.crew(drawn)
+        call, counts = told_to(drawn, crew), _of_crew(all_counts, crew)
+        kits = counts.get(STAGE, 0)
         is_scarce = not counts.get(ALLOCATE) or _scarce(making, call)
-        if is_scarce and len(list(islice(_stages(making, call), kits))) == kits:
+        if is_scarce and len(list(islice(making.kits(call), kits))) == kits:
             found = _figures(making, call, counts)
             if all(len(prompts) == counts[kind] for kind, prompts in found.items()):
                 return call, found
-    lacking = [words for kind, words in _LACKING.items() if counts.get(kind)]
+    lacking = [words for kind, words in _LACKING.items() if all_counts.get(kind)]
     raise CannotApplyError(
         f"{making.spec.slug}: no call on {making.layout.slug} has {' and '.join(lacking)}. "
         "Things are aboard for a call when they are tied to its needs, a medicine in the "
@@ -249,13 +209,24 @@ def _next(
     )
 
 
-def _figures(making: _Making, call: Call, counts: Mapping[str, int]) -> dict[str, list[Prompt]]:
+def _of_crew(counts: Mapping[str, int], crew: Crew) -> Mapping[str, int]:
+    """What a crew is asked of a call. Who treats nobody of its own works out no dose, and a second
+    crew neither sorts nor gives out; where nothing else is asked, another call is waited for."""
+    others = {FIRST: (DOSE,), SECOND: (TRIAGE, ALLOCATE)}.get(crew.role, ())
+    return {kind: count for kind, count in counts.items() if kind not in others} or counts
+
+
+def _figures(making: Making, call: Call, counts: Mapping[str, int]) -> dict[str, list[Prompt]]:
     """What is worked out in a call, up to so many of each kind.
 
     As a call runs its patients say what there is; else another call is drawn for the grade.
     """
     works, is_strict = making.works, making.spec.order != AS_A_CALL_RUNS
-    of_call = {DOSE: works.doses_of(call, is_strict=is_strict), SUPPLY: works.supplies_of(call)}
+    own = making.crew(call).own
+    of_call = {
+        DOSE: works.doses_of(call, own, is_strict=is_strict),
+        SUPPLY: works.supplies_of(call),
+    }
     return {
         kind: list(islice(prompts, counts[kind]))
         for kind, prompts in of_call.items()
@@ -263,59 +234,67 @@ def _figures(making: _Making, call: Call, counts: Mapping[str, int]) -> dict[str
     }
 
 
-def _spares(making: _Making, calls: Iterator[Call], planned: Iterable[Prompt]) -> Iterator[Prompt]:
+def _spares(making: Making, calls: Iterator[Call], planned: Iterable[Prompt]) -> Iterator[Prompt]:
     """Prompts of other calls, for those planned that fall out; none where all was asked already.
 
     One call gives a spare of each kind, and another is drawn for what it lacks.
     """
     kinds = _kinds_to_spare(making, planned)
     for _ in range(SPARE_CALLS):
-        call = next(calls)
+        drawn = next(calls)
+        call = told_to(drawn, making.crew(drawn))
+        yield from making.arrivals(call)[:1]
         own = {kind: _one_of(making, call, kind) for kind in kinds}
         yield from filter(None, own.values())
-        if TRIAGE in making.counts and (sorts := sorts_of(call)):
-            yield drawn_evenly(sorts, making.random)
+        yield from _one_to_sort(making, call)
         for kind in (kind for kind, made in own.items() if made is None):
             with suppress(CannotApplyError):
                 yield from _one_of_others(making, calls, kind)
 
 
-def _kinds_to_spare(making: _Making, planned: Iterable[Prompt]) -> list[str]:
+def _kinds_to_spare(making: Making, planned: Iterable[Prompt]) -> list[str]:
     """Kinds with spares, triage apart; of what is scarce, where the drill asks any of it."""
     is_given = any(each.kind == ALLOCATE for each in planned)
     kinds = [kind for kind in (STAGE, DOSE, SUPPLY) if making.counts.get(kind)]
     return [*kinds, ALLOCATE] if is_given else kinds
 
 
-def _one_of(making: _Making, call: Call, kind: str) -> Prompt | None:
+def _one_to_sort(making: Making, call: Call) -> Iterator[Prompt]:
+    """Somebody of a call, where the drill sorts and the crew does."""
+    is_asked = TRIAGE in making.counts and making.crew(call).role != SECOND
+    if sorts := sorts_of(call) if is_asked else []:
+        yield drawn_evenly(sorts, making.random)
+
+
+def _one_of(making: Making, call: Call, kind: str) -> Prompt | None:
     """A prompt of a kind of a call, where it makes one."""
     if kind == STAGE:
-        return next(_stages(making, call, is_spare=True), None)
+        return next(making.kits(call, is_spare=True), None)
     if kind == ALLOCATE:
         return next(_allocates(making, call), None)
     return next(iter(_figures(making, call, {kind: 1})[kind]), None)
 
 
-def _one_of_others(making: _Making, calls: Iterator[Call], kind: str) -> Iterator[Prompt]:
+def _one_of_others(making: Making, calls: Iterator[Call], kind: str) -> Iterator[Prompt]:
     """A prompt of a kind of the next call that makes one, if any of the next few does."""
     other, found = _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})
     made = found[kind][0] if kind in found else _one_of(making, other, kind)
     yield from [made] if made else []
 
 
-def _sorts(making: _Making, call: Call) -> list[Prompt]:
+def _sorts(making: Making, call: Call) -> list[Prompt]:
     """What is asked of everybody of a call who is to be sorted, or of as many as are wanted."""
     most = making.counts.get(TRIAGE)
     return [] if most is None else asked_of(call, most or None)
 
 
-def _allocates(making: _Making, call: Call) -> Iterator[Prompt]:
+def _allocates(making: Making, call: Call) -> Iterator[Prompt]:
     """Who gets what of the rig is scarce in a call, and how long its oxygen lasts."""
     people = met_in(call, making.counts.get(TRIAGE) or None)
     return allocations(call, people, _scarce(making, call), making.works.lasting)
 
 
-def _scarce(making: _Making, call: Call) -> list[tuple[Resource, int]]:
+def _scarce(making: Making, call: Call) -> list[tuple[Resource, int]]:
     """What there is too little of for those who are met, as much as is asked for."""
     most = making.counts.get(ALLOCATE)
     if most is None:
@@ -326,21 +305,11 @@ def _scarce(making: _Making, call: Call) -> list[tuple[Resource, int]]:
     return drawn_of(scarce_of(people, has), most or AT_MOST, seed)
 
 
-def _stages(making: _Making, call: Call, *, is_spare: bool = False) -> Iterator[Prompt]:
-    """The kits of a call; a spare tells nobody's category, as that may be asked of it later."""
-    areas: tuple[Area, ...] = ()
-    if is_staged_by_area(making.spec) and not is_spare:
-        kind = next(each for each in making.material.call_types if each.slug == call.call_type)
-        areas = treatment_areas(call, kind, making.counts.get(TRIAGE) or None)
-    kits = Kits(making.wanted, making.material.ties, making.material.unconfirmed)
-    return kits.of_call(call, areas)
+def _whole_kit(making: Making, calls: Iterator[Call]) -> Prompt:
+    return next(making.kits(_next(making, calls, {STAGE: 1})[0]))
 
 
-def _whole_kit(making: _Making, calls: Iterator[Call]) -> Prompt:
-    return next(_stages(making, _next(making, calls, {STAGE: 1})[0]))
-
-
-def _doses_of_many(making: _Making, calls: Iterator[Call], count: int) -> list[Prompt]:
+def _doses_of_many(making: Making, calls: Iterator[Call], count: int) -> list[Prompt]:
     """Doses, most of them each of a call of its own, one in three of another topic."""
     others = count // OF_OTHER_TOPICS
     found = making.works.alone([each for each in TOPICS[DOSE] if each != DOSE], others)
@@ -355,7 +324,7 @@ def _difficulty(prompt: Prompt) -> tuple[int, int]:
     return (asked.grade, len(asked.problem.solve().steps)) if asked else (0, 0)
 
 
-def _finds(making: _Making, call: Call, count: int) -> list[Prompt]:
+def _finds(making: Making, call: Call, count: int) -> list[Prompt]:
     """Things that the call cannot do without, drawn by what may not be known, then useful ones."""
     wanted = making.wanted(call.needs)
     needed = _things(each for each in wanted if each.grade == MUST)

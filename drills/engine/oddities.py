@@ -43,9 +43,9 @@ def oddities_of(call: Call, bands: Mapping[str, AgeBand]) -> tuple[str, ...]:
 
     `bands` are the age bands that its patients are of.
     """
-    found = [*_of_text("the caller", call.dispatch)]
+    found = [*faults_of_text("the caller", call.dispatch)]
     for patient in call.patients:
-        found += _of_text(f"patient {patient.number}", patient.findings)
+        found += faults_of_text(f"patient {patient.number}", patient.findings)
         found += _of_signs(patient, bands[patient.band])
     return tuple(found)
 
@@ -98,7 +98,8 @@ def _unaccounted(need: Asked, here: Wanted | None) -> Iterator[str]:
         yield f"{need.need}: {here.quantity} to bring, and nothing serves."
 
 
-def _of_text(whose: str, text: str) -> Iterator[str]:
+def faults_of_text(whose: str, text: str) -> Iterator[str]:
+    """What reads wrongly in a text, each a sentence with the whole of it."""
     for fault, pattern in _FAULTS.items():
         if match := pattern.search(text):
             yield f"{whose}: {fault} ({match.group().strip()!r}): {text}"

@@ -6,11 +6,12 @@ from drills.engine.knobs import GRADE, setting
 from drills.engine.scoring import DEPTHS, POCKET
 
 LOCATE, CONTENTS, STAGE, DOSE, MOVED = "locate", "contents", "stage", "dose", "moved"
-SUPPLY, TRIAGE, ALLOCATE = "supply", "triage", "allocate"
+SUPPLY, TRIAGE, ALLOCATE, ARRIVE = "supply", "triage", "allocate", "arrive"
 KINDS = (
     "locate",
     "contents",
     "reach",
+    ARRIVE,
     "stage",
     TRIAGE,
     "dose",
@@ -18,10 +19,10 @@ KINDS = (
     ALLOCATE,
     "moved",
 )
-BUILT_KINDS = (LOCATE, CONTENTS, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE, MOVED)
-CALL_KINDS = (STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE)
+BUILT_KINDS = (LOCATE, CONTENTS, ARRIVE, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE, MOVED)
+CALL_KINDS = (ARRIVE, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE)
 # Of which a call may ask as many as there are.
-OPEN_KINDS = (MOVED, TRIAGE, ALLOCATE)
+OPEN_KINDS = (MOVED, ARRIVE, TRIAGE, ALLOCATE)
 # What is answered with a number and its unit.
 NUMBER_KINDS = (DOSE, SUPPLY)
 PLACE_KINDS = (LOCATE, MOVED)
@@ -41,8 +42,8 @@ class CannotApplyError(ValueError):
 class RecipeSpec:
     """Kinds with their counts, how deep to ask, in which order, and the share of probes.
 
-    A count of 0 is as many as there are to ask, for what moved, for patients to sort and for what
-    is scarce, and none of any other kind.
+    A count of 0 is as many as there are to ask, for what moved, for arriving, for patients to sort
+    and for what is scarce, and none of any other kind.
     `order` is `mixed`, `as a call runs`, or any other words: then prompts follow the study order of
     the layout and the seed changes nothing. `faces` limits the drill to some faces, empty means
     all; `bags_only` limits it to what lies in bags; `call_types` empty means any. Without

@@ -114,10 +114,12 @@ class Kits:
         worst_first = sorted(call.patients, key=lambda each: -each.severity)
         made = [*(self._to_area(call, each, areas) for each in areas)]
         made = made or [self._to_call(call)]
-        made += [self._to_patient(call, each.number) for each in worst_first]
-        for kit in made:
-            if kit.stage and any(each.quantity for each in musts(kit.stage.wanted)):
-                yield kit
+        yield from _aboard(made)
+        yield from self.of_patients(call, [each.number for each in worst_first])
+
+    def of_patients(self, call: Call, numbers: Iterable[int]) -> Iterator[Prompt]:
+        """To each of some patients, by number, what they cannot do without."""
+        return _aboard(self._to_patient(call, each) for each in numbers)
 
     def _to_call(self, call: Call) -> Prompt:
         return self._prompt("What do you bring?", _FROM_WHERE, self._task(call, call.needs))
@@ -152,3 +154,10 @@ class Kits:
             chosen=FOCUS,
             stage=task,
         )
+
+
+def _aboard(kits: Iterable[Prompt]) -> Iterator[Prompt]:
+    """Those of whose must-haves anything is aboard."""
+    for kit in kits:
+        if kit.stage and any(each.quantity for each in musts(kit.stage.wanted)):
+            yield kit

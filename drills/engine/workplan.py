@@ -39,13 +39,17 @@ class Works:
     codes: set[str] = field(default_factory=set)
     known: frozenset[str] = frozenset()
 
-    def doses_of(self, call: Call, *, is_strict: bool = True) -> Iterator[Prompt]:
-        """Doses for the patients of a call from what is aboard, first by rules not asked yet.
+    def doses_of(
+        self, call: Call, own: Collection[int], *, is_strict: bool = True
+    ) -> Iterator[Prompt]:
+        """Doses for those patients of a call by number, from what is aboard, first by rules not
+        asked yet.
 
         Unless it is strict what makes none of the grade of the drill is asked at another one.
         """
         aboard = rules_aboard(self.stores)
-        pairs = [(patient, rule) for patient in call.patients for rule in _fitting(patient, aboard)]
+        patients = [each for each in call.patients if each.number in own]
+        pairs = [(patient, rule) for patient in patients for rule in _fitting(patient, aboard)]
         pairs = sorted(mixed(pairs, self.random), key=self._was_asked)
         others = sorted(set(GRADES) - {self.grade}, key=lambda each: abs(each - self.grade))
         for grade in (self.grade, *([] if is_strict else others)):

@@ -13,6 +13,7 @@ from drills.engine.plan import plan_of
 from drills.engine.prompts import BAG_SIGN
 from drills.engine.recipes import (
     ALLOCATE,
+    ARRIVE,
     CONTENTS,
     DOSE,
     LOCATE,
@@ -44,6 +45,7 @@ _KIND_WORDS = {
     SUPPLY: "Supply",
     TRIAGE: "Triage",
     ALLOCATE: "Allocate",
+    ARRIVE: "Arrive",
     MOVED: "Moved",
 }
 TICK_SECONDS, CLOCK_BAR = 5, 280.0

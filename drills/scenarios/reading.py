@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from drills.engine import calls
-from drills.engine.callplan import Material
+from drills.engine.callmaking import Material
 from drills.engine.carried import Aboard
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout

@@ -28,7 +28,8 @@ from django.test.utils import (  # noqa: E402  # as above
 )
 from django.utils import timezone  # noqa: E402  # as above
 
-from drills.engine.callplan import Material, plan  # noqa: E402  # as above
+from drills.engine.callmaking import Material  # noqa: E402  # as above
+from drills.engine.callplan import plan  # noqa: E402  # as above
 from drills.engine.facts import facts_of  # noqa: E402  # as above
 from drills.engine.generation import plan_drill  # noqa: E402  # as above
 from drills.engine.layout import Layout  # noqa: E402  # as above

@@ -14,9 +14,9 @@ import pytest
 from django.http import HttpRequest, HttpResponse
 from django.test import Client
 
-from drills.engine.choosing import ONE, Group
+from drills.engine.choosing import ONE, SOME, Group
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import DOSE, NUMBER_KINDS, STAGE, SUPPLY, TRIAGE
+from drills.engine.recipes import ARRIVE, DOSE, NUMBER_KINDS, STAGE, SUPPLY, TRIAGE
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs import pages
@@ -27,6 +27,7 @@ from drills.scenarios.tasks import figure_asked, problem_in
 from tests.calls import MUSTS
 from tests.runs.player import Player
 from tests.runs.plays import HEADERS, PLAYED, not_there, page, told_apart, unreadable
+from tests.runs.test_arriving import kit_prompt
 from tests.runs.test_choosing import first_prompt
 from tests.runs.test_dose import asked, dose_prompt
 from tests.runs.test_stage import line_of, opened, started
@@ -38,7 +39,7 @@ from tests.runs.worlds import forced as forced
 pytestmark = pytest.mark.django_db
 
 FIRST = "first"
-KINDS = (STAGE, TRIAGE, FIRST, DOSE, SUPPLY)
+KINDS = (ARRIVE, STAGE, TRIAGE, FIRST, DOSE, SUPPLY)
 DOSE_GIVEN: dict[str, Any] = {
     "kind": "dose",
     "weight": "44 lb",
@@ -50,6 +51,11 @@ DOSE_GIVEN: dict[str, Any] = {
 OTHER_GROUPS = (
     Group("who", "", ONE, (), right=("1",)),
     Group("why", "", ONE, (), by=(("who:1", ("mind", "airway")),)),
+)
+OTHER_KITS = (
+    Group(
+        "kit", "", SOME, (), right=("bag 2",), may=("bag 1", "bag 3"), one_of=(("bag 1", "bag 3"),)
+    ),
 )
 OTHERWISE: dict[str, tuple[dict[str, Any], ...]] = {
     STAGE: ({}, {"wanted": []}, {"tied": []}, {"unconfirmed": ["splint"]}),
@@ -74,6 +80,11 @@ OTHERWISE: dict[str, tuple[dict[str, Any], ...]] = {
     FIRST: (
         {},
         {"groups": [each.answer() for each in OTHER_GROUPS]},
+        {"rule": "Another rule", "source": "Another document", "why": []},
+    ),
+    ARRIVE: (
+        {},
+        {"groups": [each.answer() for each in OTHER_KITS]},
         {"rule": "Another rule", "source": "Another document", "why": []},
     ),
     SUPPLY: (
@@ -119,6 +130,8 @@ class CallWorld(World):
         if self.kind in NUMBER_KINDS:
             unit = UNITS[0] if self.kind == SUPPLY else "mL"
             return {"amount": "2" if other else "1", "unit": unit}
+        if self.kind == ARRIVE:
+            return {"c-kit": self.run.token_for(f"kit:bag {2 if other else 1}")}
         if "groups" in self.prompt.shown:
             token = self.run.token_for
             who, why = ("1", "mind") if other else ("2", "circulation")
@@ -137,6 +150,7 @@ def run_of(kind: str, mode: str, hire: Person, rig: Rig) -> Run:
             DOSE: dose_prompt,
             TRIAGE: triage_prompt,
             FIRST: first_prompt,
+            ARRIVE: kit_prompt,
         }
         of_kind = makers[kind]
         run = asked(hire, rig, of_kind(), mode).run

@@ -9,7 +9,8 @@ from django.core.management import call_command
 from django.utils import timezone
 
 from drills.demo.factories import PersonFactory
-from drills.engine.callplan import Material, plan
+from drills.engine.callmaking import Material
+from drills.engine.callplan import plan
 from drills.engine.layout import Layout
 from drills.engine.recipes import DOSE, STAGE
 from drills.engine.staging import mark_stage, must_haves

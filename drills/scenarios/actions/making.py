@@ -6,7 +6,8 @@ from datetime import datetime
 
 from django.db import transaction
 
-from drills.engine.callplan import Material, plan
+from drills.engine.callmaking import Material
+from drills.engine.callplan import plan
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.generation import DrillPlan
 from drills.engine.lately import NOTHING, Lately

@@ -9,13 +9,16 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from drills.engine.callplan import Material
-from drills.engine.calls import Call
+from drills.engine.arriving.checking import odd_in
+from drills.engine.arriving.crews import crew_of, told_to
+from drills.engine.callmaking import Material
+from drills.engine.calls import Asked, Call
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.engine.incidents import make_incident
+from drills.engine.layout import Layout as Arranged
 from drills.engine.oddities import contradictions_of, oddities_of, unaccounted
-from drills.engine.staging import want
+from drills.engine.staging import Wanted, want
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.reading import material_of
@@ -29,7 +32,8 @@ class Command(BaseCommand):
     help = (
         "Make calls of every type on a layout and list what is odd in them: signs that no body of "
         "the age has, text with a fault, needs that are neither aboard nor told to be short, "
-        "categories that the chart denies. JSON on standard output; status 1 where anything is."
+        "categories that the chart denies, questions of arriving with no right answer. JSON on "
+        "standard output; status 1 where anything is."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -52,6 +56,7 @@ class Command(BaseCommand):
             short.update(each.name or each.need for each in wanted if each.short)
             patients += len(call.patients)
             odd = (*oddities_of(call, material.world.bands), *unaccounted(call.needs, wanted))
+            odd = (*odd, *_of_arriving(layout, material, call, number))
             found += _told(call.call_type, number, (*odd, *faults))
         document = {
             "layout": layout.slug,
@@ -65,6 +70,20 @@ class Command(BaseCommand):
         self.stdout.write(json.dumps(document, indent=1, ensure_ascii=False))
         if found:
             raise SystemExit(1)
+
+
+def _of_arriving(layout: Arranged, material: Material, call: Call, number: int) -> Iterator[str]:
+    """What is odd in the questions of arriving at a call, every second one as the second crew."""
+    arrival = material.arrival(layout, (), 1 + number % 5)
+    crew = crew_of(call, material.sorting.threshold, is_second=number % 2 == 1, is_told=True)
+    random = seeded(f"check arriving:{number}")
+
+    def wants(asked: Iterable[Asked]) -> tuple[Wanted, ...]:
+        return want(layout, material.ties, asked, (), material.holds)
+
+    for each in arrival.asked(told_to(call, crew), crew, wants, random):
+        if each.choosing:
+            yield from odd_in(each.choosing, each.name, each.text)
 
 
 def _told(call_type: str, seed: int, odd: Iterable[str]) -> list[dict[str, Any]]:

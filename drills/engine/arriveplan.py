@@ -1,0 +1,95 @@
+"""Drills that arrive: the first-in kit, safety, the report, what a first or second crew does."""
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from random import Random
+
+from drills.engine.arriving.crews import FIRST, SECOND, Crew
+from drills.engine.arriving.kit import BASELINE, Carried, carried_of, first_in, loose_in
+from drills.engine.arriving.known import known_of
+from drills.engine.arriving.scene import duties, report, safety
+from drills.engine.arriving.tables import WORN
+from drills.engine.calls import NEEDLESS, Asked, Call, CallType, CallWorld
+from drills.engine.choosing import Choosing
+from drills.engine.generation import FOCUS
+from drills.engine.layout import Layout
+from drills.engine.prompts import Prompt
+from drills.engine.recipes import ARRIVE
+from drills.engine.staging import Wanted
+
+Wants = Callable[[Iterable[Asked]], tuple[Wanted, ...]]
+_KIT_TEXT = "Bags come whole. What is worn is asked apart, and the rest of the kit later."
+_SAFETY_TEXT = "Before anybody is touched."
+_DUTY_TEXT = "There are more patients than hands."
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """What arriving at calls is made from on one layout: `held` is what is reported missing."""
+
+    layout: Layout
+    ties: Mapping[str, str]
+    held: Collection[tuple[str, str]]
+    types: tuple[CallType, ...]
+    world: CallWorld
+    threshold: int
+    difficulty: int
+
+    def asked(self, call: Call, crew: Crew, wants: Wants, random: Random) -> Iterator[Prompt]:
+        """The questions of arriving at a call, in the order of the work."""
+        call_type = next(each for each in self.types if each.slug == call.call_type)
+        known = known_of(call_type, self.world)
+        level = self.difficulty
+        wanted = wants((*known.certain, *known.possible))
+        loose = loose_in(self.layout, self.held)
+        if kit := first_in(self._carried(), wanted, self._baseline(), loose, level, random):
+            yield _prompt(call, kit, "What goes to the door with you?", _KIT_TEXT)
+        if made := safety(call_type, known, self._worn(), level, random):
+            yield _prompt(call, made, "What do you put on, and look out for?", _SAFETY_TEXT)
+        if crew.role != SECOND:
+            patients = len(call.patients)
+            made = report(call_type, patients, self.threshold, level, random)
+            yield _prompt(call, made, "You give the first report.", _counted(patients))
+        if made := duties(crew, level, random):
+            which = "first" if crew.role == FIRST else "second"
+            yield _prompt(call, made, f"You are the {which} crew of several.", _DUTY_TEXT)
+
+    def _carried(self) -> tuple[Carried, ...]:
+        """What of the rig is carried as one, heavy things only where some call wants them."""
+        ever = {
+            need
+            for call_type in self.types
+            for row in call_type.needs
+            if row.grade != NEEDLESS
+            for need in (row.need, *row.instead)
+        }
+        things = {thing for thing, need in self.ties.items() if need in ever}
+        return carried_of(self.layout, self.held, things)
+
+    def _baseline(self) -> set[str]:
+        return {thing for thing, need in self.ties.items() if need in BASELINE}
+
+    def _worn(self) -> dict[str, str]:
+        """What of the worn things is aboard, by need, as the rig names it."""
+        names: dict[str, str] = {}
+        for line in self.layout.lines_there(self.held):
+            need = self.ties.get(line.key, "")
+            if need in WORN and not self.layout.is_locked(line.compartment):
+                names.setdefault(need, line.item)
+        return {need: names[need] for need in WORN if need in names}
+
+
+def _counted(patients: int) -> str:
+    return "You see one patient." if patients == 1 else f"You see {patients} patients."
+
+
+def _prompt(call: Call, asked: Choosing, name: str, text: str) -> Prompt:
+    return Prompt(
+        kind=ARRIVE,
+        subject=asked.task,
+        name=name,
+        text=text,
+        chosen=FOCUS,
+        call=call,
+        choosing=asked,
+    )

@@ -1,0 +1,51 @@
+"""Which crew one is at a call: the only one, the first of several, or the second.
+
+From the number on that the service sorts, a crew has more patients than hands. The first of several
+then treats nobody of its own; the second is given as many as it has hands for. Ours, no source.
+"""
+
+from dataclasses import dataclass, replace
+
+from drills.engine.calls import Call
+
+ONLY, FIRST, SECOND = "only", "first", "second"
+# So many calls of many are met as the second crew.
+SECOND_SHARE = 0.3
+_FIRST_WORDS = "You are the first crew there."
+_SECOND_WORDS = "Another crew is there and has sorted everybody. You are the second: {own} yours."
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """Which crew it is, and the numbers of the patients that it treats itself, the worst first.
+
+    `is_told` where the drill asks of arriving, so that the call says which crew one is.
+    """
+
+    role: str
+    own: tuple[int, ...]
+    is_told: bool = False
+
+
+def crew_of(call: Call, threshold: int, *, is_second: bool, is_told: bool) -> Crew:
+    """The crew of a call by the number of patients from which on the service sorts."""
+    worst_first = sorted(call.patients, key=lambda each: -each.severity)
+    numbers = tuple(each.number for each in worst_first)
+    if len(numbers) < threshold:
+        return Crew(ONLY, numbers, is_told)
+    if is_second:
+        return Crew(SECOND, numbers[: max(threshold - 1, 1)], is_told)
+    return Crew(FIRST, (), is_told)
+
+
+def told_to(call: Call, crew: Crew) -> Call:
+    """The call with who is there before, where that makes a difference."""
+    if not crew.is_told or crew.role == ONLY:
+        return call
+    words = _FIRST_WORDS if crew.role == FIRST else _SECOND_WORDS.format(own=_own(crew.own))
+    return replace(call, dispatch=f"{call.dispatch} {words}")
+
+
+def _own(numbers: tuple[int, ...]) -> str:
+    *others, last = map(str, sorted(numbers))
+    return f"patients {', '.join(others)} and {last} are" if others else f"patient {last} is"

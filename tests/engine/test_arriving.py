@@ -1,0 +1,414 @@
+"""Arriving: the first-in kit of a rig, what is worn and looked for, the report, and two crews."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from drills.engine.arriveplan import Arrival
+from drills.engine.arriving.covering import covering
+from drills.engine.arriving.crews import FIRST, ONLY, SECOND, Crew, crew_of, told_to
+from drills.engine.arriving.known import known_of
+from drills.engine.arriving.offering import Offer, offered
+from drills.engine.arriving.scene import duties, report
+from drills.engine.arriving.tables import DUTIES, MAY, MUST, WRONG
+from drills.engine.calls import (
+    ANY_SIZE,
+    CALL,
+    NEEDLESS,
+    PATIENT,
+    USEFUL,
+    AgeBand,
+    Asked,
+    Call,
+    CallNeed,
+    CallType,
+    CallWorld,
+    Patient,
+    Profile,
+)
+from drills.engine.chance import seeded
+from drills.engine.choosing import Choosing, Group, mark_chosen
+from drills.engine.layout import Compartment, Layout, StockLine
+from drills.engine.staging import Wanted, want
+
+WORLD = CallWorld(
+    {"adult": AgeBand("adult", 18, 65, "adult"), "child": AgeBand("child", 3, 12, "child")},
+    {},
+    (),
+    (),
+)
+BLEED = Profile("bleed", {"adult": 1}, (None, None), 0.5, False, 1, (2, 3))
+FRACTURE = replace(BLEED, problem="fracture")
+MOTHER = replace(BLEED, problem="birth", is_always=True)
+
+
+def need(key: str, grade: str = MUST, per: str = CALL, **other: object) -> CallNeed:
+    return replace(CallNeed(key, grade, 1, per, name=key.capitalize()), **other)  # type: ignore[arg-type]  # a field by its name
+
+
+def call_type(
+    *needs: CallNeed, profiles: tuple[Profile, ...] = (BLEED,), **other: object
+) -> CallType:
+    plain = CallType("bleeding", "Bleeding", 1, 9, (), (), profiles, needs, size_up="One bleeding")
+    return replace(plain, **other)  # type: ignore[arg-type]  # a field by its name
+
+
+def line(place: str, item: str, kg: str = "0.1", **other: str) -> StockLine:
+    return StockLine(place, item, 2, weight_kg=Decimal(kg), **other)  # type: ignore[arg-type]  # text
+
+
+RIG = Layout(
+    "Rig",
+    "rig",
+    compartments=(
+        Compartment("C1", "Cabinet", face="curb"),
+        Compartment("RED", "Red bag", inside="C1", carried="one-hand"),
+        Compartment("RED-P", "Pocket", inside="RED", carried="one-hand"),
+        Compartment("BLUE", "Blue bag", inside="C1", carried="one-hand"),
+        Compartment("MON", "Monitor", face="curb", carried="one-hand"),
+        Compartment("SAFE", "Safe", inside="C1", locked=True),
+        Compartment("NARC", "Narcotics pouch", inside="SAFE", carried="one-hand"),
+    ),
+    stock=(
+        line("RED-P", "Tourniquet"),
+        line("BLUE", "Tourniquet"),
+        line("RED", "Airway set"),
+        line("BLUE", "Dressing"),
+        line("MON", "Monitor", "8"),
+        line("NARC", "Morphine"),
+        line("C1", "Scoop", "8"),
+        line("C1", "Sandbag", "9"),
+        line("C1", "Blanket", category="moving patients"),
+        line("RED", "Blanket", category="moving patients"),
+        line("C1", "Gloves"),
+        line("C1", "Helmet"),
+        line("C1", "Vest"),
+        line("C1", "Goggles"),
+    ),
+)
+TIES = {
+    "tourniquet": "tourniquet-limb",
+    "airway set": "airway",
+    "dressing": "dressing",
+    "monitor": "monitor-defibrillator",
+    "morphine": "morphine",
+    "scoop": "scoop-stretcher",
+    "sandbag": "sandbag",
+    "blanket": "blanket",
+    "gloves": "gloves-exam",
+    "helmet": "helmet",
+    "vest": "high-visibility-vest",
+    "goggles": "eye-protection",
+}
+
+
+def call(patients: int = 1) -> Call:
+    hurt = Patient(1, "bleed", 2, "adult", "adult", 30, True, "70 kg", "a woman", "Hurt", ())
+    people = tuple(replace(hurt, number=at, severity=1 + at % 3) for at in range(1, patients + 1))
+    return Call("bleeding", "Bleeding", "Somebody bleeds.", people, ())
+
+
+def asked_of(
+    kind: CallType,
+    *,
+    layout: Layout = RIG,
+    held: tuple[tuple[str, str], ...] = (),
+    patients: int = 1,
+    crew: Crew | None = None,
+    difficulty: int = 5,
+) -> dict[str, Choosing]:
+    """The questions of arriving by their task."""
+    arrival = Arrival(layout, TIES, held, (kind,), WORLD, 3, difficulty)
+
+    def wants(asked: Iterable[Asked]) -> tuple[Wanted, ...]:
+        return want(layout, TIES, asked, held)
+
+    made = arrival.asked(call(patients), crew or Crew(ONLY, (1,)), wants, seeded("x"))
+    return {each.subject: each.choosing for each in made if each.choosing}
+
+
+def group(asked: Choosing, key: str) -> Group:
+    return next(each for each in asked.groups if each.key == key)
+
+
+def outcome(asked: Choosing, *said: str) -> str:
+    return mark_chosen([each.answer() for each in asked.groups], said).outcome
+
+
+def test_of_two_bags_that_hold_the_same_one_is_enough() -> None:
+    """Either is right and so are both; neither is wrong, whatever else comes."""
+    kit = asked_of(call_type(need("tourniquet-limb"), need("monitor-defibrillator")))["kit"]
+
+    assert outcome(kit, "kit:bag RED", "kit:bag MON") == "right"
+    assert outcome(kit, "kit:bag BLUE", "kit:bag MON") == "right"
+    assert outcome(kit, "kit:bag BLUE", "kit:bag RED", "kit:bag MON") == "right"
+    assert outcome(kit, "kit:bag MON") == "wrong"
+    assert outcome(kit, "kit:bag RED") == "wrong"
+    assert kit.why == (
+        "Monitor: Monitor-defibrillator.",
+        "Red bag or Blue bag: Tourniquet-limb.",
+    )
+
+
+def test_what_alone_holds_a_must_have_comes_and_covers_the_rest() -> None:
+    """With the one that nothing replaces there, the other source is as free as it is useless."""
+    kit = asked_of(call_type(need("airway"), need("tourniquet-limb")))["kit"]
+
+    assert group(kit, "kit").right == ("bag RED",)
+    assert group(kit, "kit").one_of == ()
+    assert outcome(kit, "kit:bag RED") == "right"
+    assert outcome(kit, "kit:bag RED", "kit:bag BLUE") == "right"
+    assert outcome(kit, "kit:bag BLUE") == "wrong"
+
+
+def test_what_nobody_asked_for_takes_marks_and_does_not_fail() -> None:
+    """A bag with nothing of it; the monitor is of the baseline of every call."""
+    kit = asked_of(call_type(need("airway"), need("scoop-stretcher", NEEDLESS)))["kit"]
+
+    assert outcome(kit, "kit:bag RED", "kit:bag BLUE") == "partly"
+    assert outcome(kit, "kit:bag RED", "kit:bag MON") == "right"
+
+
+def test_a_line_that_is_not_in_its_place_is_no_source() -> None:
+    """The tourniquet of the red bag is reported missing: the blue one alone has it."""
+    kit = asked_of(call_type(need("tourniquet-limb")), held=(("tourniquet", "RED-P"),))["kit"]
+
+    assert group(kit, "kit").right == ("bag BLUE",)
+
+
+def test_what_depends_on_who_is_there_is_not_certain_from_the_dispatch() -> None:
+    """Of one problem of two, or one size: it may come and need not."""
+    of_one = need("dressing", per=PATIENT, problem="bleed")
+    both = call_type(need("airway"), of_one, profiles=(BLEED, FRACTURE))
+    kit = group(asked_of(both)["kit"], "kit")
+    assert (kit.right, "bag BLUE" in kit.may) == (("bag RED",), True)
+
+    alone = call_type(need("airway"), of_one, profiles=(BLEED,))
+    assert group(asked_of(alone)["kit"], "kit").right == ("bag RED", "bag BLUE")
+
+    child = replace(of_one, problem="", size="child")
+    mixed = replace(BLEED, shares={"adult": 1, "child": 1})
+    assert known_of(call_type(child, profiles=(mixed,)), WORLD).certain == ()
+    worse = replace(of_one, severities=(3,))
+    assert known_of(call_type(worse), WORLD).certain == ()
+
+
+def test_what_whoever_is_always_there_needs_is_certain() -> None:
+    """Though the others that may come do not need it."""
+    of_mother = need("dressing", per=PATIENT, problem="birth")
+    known = known_of(call_type(of_mother, profiles=(BLEED, MOTHER)), WORLD)
+    assert [each.need for each in known.certain] == ["dressing"]
+
+
+def test_heavy_things_are_asked_for_where_some_call_wants_them_and_locked_ones_never() -> None:
+    """The scoop is; the sandbag that no call wants is not, nor what is behind a lock."""
+    kit = group(asked_of(call_type(need("airway"), need("scoop-stretcher")))["kit"], "kit")
+    offered_keys = {each.key for each in kit.choices}
+
+    assert "thing scoop" in kit.right
+    assert offered_keys == {"bag RED", "bag BLUE", "bag MON", "thing scoop"}
+
+
+def test_nobody_takes_a_bag_for_one_blanket() -> None:
+    """It lies in the cabinet as well; where it does not, the bag has to come."""
+    kind = call_type(need("blanket"), need("monitor-defibrillator"))
+    assert group(asked_of(kind)["kit"], "kit").right == ("bag MON",)
+
+    without = replace(
+        RIG, stock=tuple(e for e in RIG.stock if (e.compartment, e.key) != ("C1", "blanket"))
+    )
+    assert group(asked_of(kind, layout=without)["kit"], "kit").right == ("bag RED", "bag MON")
+
+
+def test_without_anything_certain_to_bring_no_kit_is_asked() -> None:
+    """What is aboard of nothing, or is useful alone, makes no question."""
+    kind = call_type(need("unheard-of"), need("dressing", USEFUL))
+    assert "kit" not in asked_of(kind)
+
+
+def test_a_certification_is_named_beside_what_takes_one() -> None:
+    """Who is below it hands the thing over."""
+    kit = asked_of(call_type(need("airway", level="advanced-emt")))["kit"]
+    assert kit.why == ("Red bag: Airway (advanced emt).",)
+    assert "handed over" in kit.rule
+
+
+def test_gloves_are_for_everybody_and_what_is_needless_is_wrong() -> None:
+    """A must of the call fails it when left off; what fits a hazard costs nothing."""
+    kind = call_type(
+        need("helmet", why="Things fall"),
+        need("high-visibility-vest", NEEDLESS),
+        hazards_here=("traffic",),
+        hazards_possible=("dust",),
+    )
+    worn = group(asked_of(kind)["safety"], "wear")
+
+    assert worn.right == ("gloves-exam", "helmet")
+    assert worn.may == ("eye-protection",)
+    assert [each.key for each in worn.choices] == [
+        "gloves-exam",
+        "eye-protection",
+        "high-visibility-vest",
+        "helmet",
+    ]
+    assert worn.decides
+    assert asked_of(kind)["safety"].why[0] == "Helmet: Things fall."
+
+
+def test_protection_that_is_not_aboard_keeps_the_crew_out() -> None:
+    """It is no choice, and the debrief says what to do without it."""
+    safe = asked_of(call_type(need("splash-coverall")))["safety"]
+
+    assert "splash-coverall" not in {each.key for each in group(safe, "wear").choices}
+    assert safe.why == ("Not aboard: Splash-coverall. Stay out, and ask for who has it.",)
+
+
+def test_a_hazard_that_may_be_there_costs_nothing_and_a_missed_one_does_not_fail() -> None:
+    """Only what is clearly of another scene takes marks."""
+    kind = call_type(hazards_here=("traffic",), hazards_possible=("dog",), hazards=("cars",))
+    safe = asked_of(kind)["safety"]
+    gloves, here = "wear:gloves-exam", "look:traffic"
+
+    assert outcome(safe, gloves, here, "look:dog") == "right"
+    assert outcome(safe, gloves, here, "look:flood") == "partly"
+    assert outcome(safe, gloves) == "partly"
+    assert outcome(safe, here) == "wrong"
+    assert "Of this kind of call: cars." in safe.why
+
+
+def test_a_call_type_that_says_nothing_of_its_scene_is_asked_nothing_of_it() -> None:
+    """As one that a service wrote before hazards were looked for."""
+    found = asked_of(call_type(need("airway")))
+    assert [each.key for each in found["safety"].groups] == ["wear"]
+    assert [each.key for each in found["report"].groups] == ["says", "more"]
+
+
+def test_the_report_of_many_says_more_than_that_of_few() -> None:
+    """Where, who is in charge and where others wait are wanted of three, and free of two."""
+    says = [group(report(call_type(), n, 3, 5, seeded("x")), "says") for n in (2, 3)]
+    more = {"place", "charge", "wait"}
+    assert more <= set(says[0].may)
+    assert more <= set(says[1].right)
+    assert set(says[1].right) - more == set(says[0].right)
+    assert {"name", "label", "fault"} <= {c.key for c in says[0].choices} - {*says[0].right}
+
+
+@pytest.mark.parametrize(
+    ("patients", "right"),
+    [
+        (1, ("0", "1")),
+        (2, ("0", "1")),
+        (3, ("1", "2")),
+        (4, ("1", "2", "3")),
+        (6, ("2", "3", "5")),
+        (12, ("5", "7")),
+    ],
+)
+def test_ambulances_are_from_one_for_two_patients_to_one_for_each(
+    patients: int, right: tuple[str, ...]
+) -> None:
+    """The own rig counts; how many more is never what fails the report."""
+    more = group(report(call_type(), patients, 3, 5, seeded("x")), "more")
+    assert more.right == right
+    assert not more.decides
+
+
+def test_whom_the_scene_must_have_decides() -> None:
+    """A crew not asked for fails it; one too many takes marks."""
+    kind = call_type(asks_for=("fire",), may_ask_for=("police",))
+    asked = asked_of(kind)["report"]
+    says = [f"says:{key}" for key in group(asked, "says").right]
+
+    assert outcome(asked, *says, "more:0", "asks:fire") == "right"
+    assert outcome(asked, *says, "more:0", "asks:fire", "asks:police") == "right"
+    assert outcome(asked, *says, "more:0", "asks:fire", "asks:animal") == "partly"
+    assert outcome(asked, *says, "more:0") == "wrong"
+    assert outcome(asked, "asks:fire", "more:0") == "partly"
+
+
+def test_which_crew_one_is_follows_the_number_of_patients() -> None:
+    """From the number of the service on the first treats nobody, the second the worst two."""
+    assert crew_of(call(2), 3, is_second=True, is_told=True) == Crew(ONLY, (2, 1), True)
+    assert crew_of(call(4), 3, is_second=False, is_told=True) == Crew(FIRST, (), True)
+    assert crew_of(call(4), 3, is_second=True, is_told=True) == Crew(SECOND, (2, 1), True)
+    assert crew_of(call(4), 5, is_second=True, is_told=True).role == ONLY
+
+
+def test_the_call_says_who_is_there_before() -> None:
+    """Only where it makes a difference, and only in a drill that asks of it."""
+    of_four = call(4)
+    second = told_to(of_four, crew_of(of_four, 3, is_second=True, is_told=True))
+    assert second.dispatch == (
+        "Somebody bleeds. Another crew is there and has sorted everybody. "
+        "You are the second: patients 1 and 2 are yours."
+    )
+    first = told_to(of_four, crew_of(of_four, 3, is_second=False, is_told=True))
+    assert first.dispatch == "Somebody bleeds. You are the first crew there."
+    assert told_to(of_four, crew_of(of_four, 3, is_second=False, is_told=False)) is of_four
+    assert told_to(call(1), crew_of(call(1), 3, is_second=True, is_told=True)) == call(1)
+
+
+def test_the_first_crew_reports_and_the_second_reports_to_somebody() -> None:
+    """They are asked other questions, and the only crew none of its part."""
+    kind = call_type(need("airway"))
+    first = asked_of(kind, patients=4, crew=Crew(FIRST, (), True))
+    second = asked_of(kind, patients=4, crew=Crew(SECOND, (1,), True))
+
+    assert list(asked_of(kind)) == ["kit", "safety", "report"]
+    assert list(first) == ["kit", "safety", "report", "crew"]
+    assert list(second) == ["kit", "safety", "crew"]
+    assert [each.key for each in first["crew"].groups] == ["does"]
+    assert [each.key for each in second["crew"].groups] == ["to", "does"]
+
+
+def test_what_one_crew_must_do_the_other_must_not() -> None:
+    """To sort from the start is the first thing of the one and the mistake of the other."""
+    made = {role: duties(Crew(role, (1,)), 5, seeded("x")) for role in (FIRST, SECOND)}
+    first, second = (made[role] for role in (FIRST, SECOND))
+    assert first is not None
+    assert second is not None
+    does = [f"does:{key}" for key in group(second, "does").right]
+
+    assert outcome(second, "to:in-charge", *does) == "right"
+    assert outcome(second, "to:in-charge", *does, "does:sort") == "partly"
+    assert outcome(second, "to:family", *does) == "wrong"
+    assert outcome(first, *(f"does:{key}" for key in group(first, "does").right)) == "right"
+    assert "sort" in group(first, "does").right
+    assert duties(Crew(ONLY, (1,)), 5, seeded("x")) is None
+    assert {each.key for each in group(first, "does").choices} <= {each.duty for each in DUTIES}
+
+
+def test_covering_tells_no_set_that_a_narrower_one_covers() -> None:
+    """What is enough for the narrow need is enough for the wide one."""
+    alone, open_sets = covering([["a"], ["a", "b"], ["b", "c"], ["b", "c", "d"], [], ["c", "b"]])
+    assert alone == {"a"}
+    assert open_sets == (("b", "c"),)
+
+
+def test_the_harder_the_more_is_offered_and_the_nearer_it_lies() -> None:
+    """All that must be chosen is there at each level, in the order in which it came."""
+    offers = [
+        Offer("right", "Right", MUST, "near"),
+        *(Offer(f"n{at}", "Near", WRONG, "near") for at in range(20)),
+        *(Offer(f"f{at}", "Far", WRONG, "far") for at in range(20)),
+        *(Offer(f"m{at}", "May", MAY, "far") for at in range(20)),
+    ]
+    shown = {level: offered(offers, level, seeded("x")) for level in range(1, 6)}
+
+    sizes = [len(shown[level]) for level in shown]
+    assert sizes == [1 + n + n // 2 for n in (4, 6, 8, 10, 14)]
+    assert all(offers[0] in some for some in shown.values())
+    assert all(some == [each for each in offers if each in some] for some in shown.values())
+    near = [sum(each.words == "Near" for each in shown[level]) for level in (1, 5)]
+    assert near == [0, 14]
+
+
+def test_a_need_of_any_size_is_certain_and_of_one_size_where_all_are_of_it() -> None:
+    """Adults alone are there, so that what fits adults is as certain as what fits everybody."""
+    known = known_of(
+        call_type(need("a", per=PATIENT, size="adult"), need("b", per=PATIENT, size=ANY_SIZE)),
+        WORLD,
+    )
+    assert {each.need for each in known.certain} == {"a", "b"}

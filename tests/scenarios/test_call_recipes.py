@@ -15,8 +15,11 @@ from django.test import override_settings
 from django.utils import timezone
 
 from drills.engine.allocplan import rig_has
-from drills.engine.callplan import SPARE_CALLS, Material, plan
-from drills.engine.calls import MUST
+from drills.engine.arriving.checking import odd_in
+from drills.engine.arriving.crews import crew_of
+from drills.engine.callmaking import Material
+from drills.engine.callplan import SPARE_CALLS, plan
+from drills.engine.calls import MUST, Call
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.generation import DrillPlan
 from drills.engine.incidents.asking import TriagePrompt
@@ -24,7 +27,7 @@ from drills.engine.layout import Layout
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import CannotApplyError, RecipeSpec
 from drills.engine.scoring import WRONG
-from drills.engine.staging import Kit, mark_stage, must_haves
+from drills.engine.staging import Kit, mark_stage, must_haves, want
 from drills.engine.workbook import read_workbook
 from drills.rigs.actions import import_layout
 from drills.rigs.models import Revision
@@ -96,8 +99,9 @@ def test_every_recipe_of_calls_is_whole_and_can_be_answered(
     layout = made[0]
     for seed in SEEDS:
         found = kept(slug, seed)
-        kinds = Counter(each.kind for each in found.prompts)
-        assert kinds == Counter(dict(made[2][slug].kinds))
+        kinds = Counter(each.kind for each in found.prompts if each.kind != "arrive")
+        counts = {kind: count for kind, count in made[2][slug].kinds if kind != "arrive"}
+        assert kinds == Counter(counts)
         for prompt in (*found.prompts, *found.spares):
             if prompt.stage:
                 wanted, tied = prompt.stage.wanted, prompt.stage.tied
@@ -138,7 +142,7 @@ def test_a_call_runs_from_its_patients_to_its_kit(slug: str, made: Made) -> None
         with pytest.raises(CannotApplyError, match="a figure of the supply"):
             drilled(slug, made, 1)
         return
-    for seed in range(3):
+    for seed in range(5):
         found = drilled(slug, made, seed)
         prompts = found.prompts
         spares = [each for each in found.spares if each.kind == "allocate"]
@@ -160,6 +164,62 @@ def test_a_call_runs_from_its_patients_to_its_kit(slug: str, made: Made) -> None
                 assert each.choosing.groups[0].right or each.choosing.groups[0].may
                 if each.subject in ("outlets", "portables"):
                     assert prompts[at + 1].kind == "supply"
+
+
+ARRIVING = (*OF_ONE_CALL, "multi-patient-first", "multi-patient-assessed")
+
+
+def is_made(slug: str, layout: Layout) -> bool:
+    """The small rig has of nothing too little and something, so that it gives nothing out."""
+    return slug != "many-patients" or layout.slug != "first-response-truck"
+
+
+def whole_drills(slug: str, made: Made, many: int) -> list[tuple[Call, tuple[Prompt, ...]]]:
+    """Drills of a recipe that arrives, each with its call; none where the rig makes none."""
+    if not is_made(slug, made[0]):
+        return []
+    found = [drilled(slug, made, seed).prompts for seed in range(many)]
+    return [(next(each.call for each in prompts if each.call), prompts) for prompts in found]
+
+
+@pytest.mark.parametrize("slug", ARRIVING)
+def test_arriving_comes_first_and_every_question_of_it_is_sound(slug: str, made: Made) -> None:
+    """From the dispatch alone: nobody is seen yet, and of what is asked one answer is right."""
+    for call, prompts in whole_drills(slug, made, 6):
+        arriving = [each for each in prompts if each.kind == "arrive"]
+        assert list(prompts[: len(arriving)]) == arriving
+        assert {"safety"} <= {each.subject for each in arriving}
+        for each in arriving:
+            assert each.choosing is not None
+            assert odd_in(each.choosing, each.name, each.text) == ()
+            assert each.choosing.shown()["patients"] == []
+            assert each.call == call
+
+
+@pytest.mark.parametrize("slug", ARRIVING)
+def test_a_dose_is_asked_only_of_who_is_the_crews_own(slug: str, made: Made) -> None:
+    """Of many the first crew gives none; the second, and the only one, to patients of its own."""
+    seen = set()
+    for call, prompts in whole_drills(slug, made, 12):
+        many = len(call.patients) >= made[1].sorting.threshold
+        is_second = "You are the second" in call.dispatch
+        assert ("You are the first" in call.dispatch) == (many and not is_second)
+        seen.add((many, is_second))
+        own = crew_of(call, made[1].sorting.threshold, is_second=is_second, is_told=True).own
+        for each in prompts:
+            if each.kind == "dose" and each.patient:
+                assert each.patient.number in own
+            if each.kind == "stage" and is_second and each.stage:
+                assert each.stage.patient in own
+        kinds = {each.kind for each in prompts}
+        asked = {each.subject for each in prompts if each.kind == "arrive"}
+        assert not is_second or not kinds & {"triage", "allocate"}
+        assert ("report" in asked) == (not is_second)
+        assert ("crew" in asked) == many
+        if many and not is_second:
+            assert "dose" not in kinds
+            assert all(each.stage.area for each in prompts if each.stage)
+    assert slug == "many-patients" or len(seen) > 1
 
 
 @pytest.mark.parametrize("slug", SORTED)
@@ -299,13 +359,13 @@ def test_many_are_staged_for_by_treatment_area_and_a_spare_names_none(made: Made
         assert not any(each.stage.area for each in found.spares if each.stage)
 
 
-def test_what_is_found_first_is_what_the_call_cannot_do_without(
-    kept: Kept,
-) -> None:
+def test_what_is_found_first_is_what_the_call_cannot_do_without(made: Made, kept: Kept) -> None:
+    layout, material, _ = made
     for seed in SEEDS:
         found = kept("multi-patient-first", seed).prompts
-        whole = next(each.stage for each in found if each.stage)
-        musts = {thing for each in whole.wanted if each.grade == MUST for thing in each.things}
+        call = next(each.stage.call for each in found if each.stage)
+        wanted = want(layout, material.ties, call.needs)
+        musts = {thing for each in wanted if each.grade == MUST for thing in each.things}
         assert {each.subject for each in found if each.kind == "locate"} <= musts
 
 
@@ -331,7 +391,7 @@ def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: A
 
 def test_recipes_of_calls_are_those_of_the_reference_data() -> None:
     rows = json.loads((FIXTURES / "recipes.json").read_text())
-    built = {"locate", "contents", "stage", "dose", "supply", "triage", "allocate"}
+    built = {"locate", "contents", "arrive", "stage", "dose", "supply", "triage", "allocate"}
     kinds = {
         row["fields"]["slug"]: {
             each.partition(":")[0] for each in row["fields"]["kinds"].split(";")

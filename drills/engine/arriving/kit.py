@@ -112,7 +112,7 @@ def first_in(
     needed = [each for each in musts(wanted) if _takes_a_bag(each, loose)]
     sources = {each.need: _holding(carried, each.serving) for each in needed}
     right, one_of = covering(sources.values())
-    if not right and not one_of:
+    if not {*right, *one_of}:
         return None
     free = {*baseline, *chain.from_iterable(each.serving for each in wanted)}
     graded = [Offer(each.key, each.name, _grade(each, right, free)) for each in carried]

@@ -228,6 +228,12 @@ def test_without_anything_certain_to_bring_no_kit_is_asked() -> None:
     assert "kit" not in asked_of(kind)
 
 
+def test_where_all_that_is_carried_has_to_come_no_kit_is_asked() -> None:
+    """There is nothing to choose: a rig of one bag, which holds what is wanted."""
+    one = replace(RIG, stock=(line("RED", "Airway set"),), compartments=RIG.compartments[:2])
+    assert "kit" not in asked_of(call_type(need("airway")), layout=one)
+
+
 def test_a_certification_is_named_beside_what_takes_one() -> None:
     """Who is below it hands the thing over."""
     kit = asked_of(call_type(need("airway", level="advanced-emt")))["kit"]

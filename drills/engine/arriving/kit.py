@@ -106,19 +106,19 @@ def first_in(
     """The question for a call, by what is certain (must) and may be wanted (useful) of it.
 
     `baseline` are things that may come to any call, `loose` those that no bag is taken
-    for. Nothing where nothing has to come.
+    for. Nothing where nothing has to come, or all there is.
     """
     carried, wanted = tuple(carried), tuple(wanted)
     needed = [each for each in musts(wanted) if _takes_a_bag(each, loose)]
     sources = {each.need: _holding(carried, each.serving) for each in needed}
     right, one_of = covering(sources.values())
-    if not {*right, *one_of}:
-        return None
     free = {*baseline, *chain.from_iterable(each.serving for each in wanted)}
     graded = [Offer(each.key, each.name, _grade(each, right, free)) for each in carried]
     group = _group(
         graded, {each.key for each in carried if each.is_bag}, one_of, difficulty, random
     )
+    if not _is_question(group):
+        return None
     names = {each.key: each.name for each in carried}
     why = tuple(_why(needed, sources, right, one_of, names))
     return Choosing(KIT, (group,), RULE, SOURCE, why=why)
@@ -139,6 +139,11 @@ def _group(
         may=keys_of(shown, MAY),
         one_of=one_of,
     )
+
+
+def _is_question(group: Group) -> bool:
+    """Whether anything has to come, and not simply all that there is."""
+    return bool(group.right or group.one_of) and len(group.choices) > len(group.right)
 
 
 def _takes_a_bag(each: Wanted, loose: Collection[str]) -> bool:

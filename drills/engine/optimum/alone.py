@@ -8,7 +8,7 @@ time is a bound, since neither a further stop nor a further opening makes it sho
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from drills.engine.optimum.prepared import Lifted, Prepared, Spot
+from drills.engine.optimum.prepared import Lifted, Prepared, Spot, Tours
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ def one_trip(
     ready: Prepared, liftings: Sequence[Lifted], best: Found | None = None
 ) -> Found | None:
     """The quickest plan with some choices of bags; None where nothing is below the `best`."""
-    search = _Search(ready, best)
+    search = _Search(ready, ready.walks, best)
     bounds = sorted(((search.bound(each), n) for n, each in enumerate(liftings)))
     for bound, number in bounds:
         if bound >= search.limit:
@@ -45,9 +45,18 @@ def one_trip(
     return search.best if search.best is not best else None
 
 
+def is_below(ready: Prepared, walks: Tours, lifted: Lifted, best: Found) -> bool:
+    """Whether any plan with some bags is below the `best`, as long as `walks` say that it takes."""
+    search = _Search(ready, walks, best)
+    if search.bound(lifted) < best.cs:
+        search.run(lifted)
+    return search.best is not best
+
+
 class _Search:
-    def __init__(self, ready: Prepared, best: Found | None) -> None:
+    def __init__(self, ready: Prepared, walks: Tours, best: Found | None) -> None:
         self.ready = ready
+        self.walks = walks
         self.best = best
 
     @property
@@ -61,7 +70,7 @@ class _Search:
         sources = sources_of(ready, lifted.bags.numbers)
         asked = [need for need, many in enumerate(lifted.left) if many > 0]
         still = sum(disjoint(sources, asked).values())
-        walk = ready.walks.least(lifted.bags.stops)
+        walk = self.walks.least(lifted.bags.stops)
         return lifted.fixed_cs + ready.opening_cs(lifted.bags.openings) + walk + still
 
     def run(self, lifted: Lifted) -> None:
@@ -83,9 +92,8 @@ class _Search:
 
     def _grow(self, at: _Open) -> None:
         need = next((each for each in self._order if at.left[each] > 0), None)
-        walks = self.ready.walks
         if need is None:
-            cs = at.cs + walks.exact(at.stops)
+            cs = at.cs + self.walks.exact(at.stops)
             if cs < self.limit:
                 self.best = Found(self._lifted, at.spots, cs)
             return
@@ -99,7 +107,7 @@ class _Search:
     def _below(self, at: _Open) -> int:
         """What nothing that becomes of a partial plan is quicker than."""
         still = sum(cs for need, cs in self._unshared.items() if at.left[need] > 0)
-        return at.cs + self.ready.walks.least(at.stops) + still
+        return at.cs + self.walks.least(at.stops) + still
 
     def _with(self, at: _Open, added: Sequence[Spot]) -> _Open:
         openings, stops, places, cs = at.openings, at.stops, at.places, at.cs

@@ -7,7 +7,7 @@ from drills.engine.optimum.alone import Found, one_trip
 from drills.engine.optimum.options import Option
 from drills.engine.optimum.prepared import Lift, Lifts, Prepared, Spot, Walks, bits
 from drills.engine.optimum.statement import Source, Statement
-from drills.engine.optimum.two import NEVER, FoundTwo, second_walks, two_routes
+from drills.engine.optimum.two import NEVER, FoundTwo, second_walks, two_people, two_trips
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +77,9 @@ def _numbered(route: Route, stops: Sequence[int]) -> Route:
 
 def _quickest(statement: Statement, people: int) -> Plan:
     ready = Prepared(statement)
-    light = [each for each in ready.liftings if ready.is_light(each)]
-    single = one_trip(ready, light)
+    single = one_trip(ready, [each for each in ready.liftings if ready.is_light(each)])
     cs = single.cs if single else NEVER
-    # One trip is never slower than two with the same bags.
-    is_double = people > 1 or len(light) < len(ready.liftings)
-    double = two_routes(ready, cs, is_people=people > 1) if is_double else None
+    double = two_people(ready, cs) if people > 1 else two_trips(ready, single)
     if double:
         return _double(ready, double, people)
     if single:

@@ -5,12 +5,20 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise, product
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from drills.engine.optimum.statement import Bag, Source, Statement, Way
-from drills.engine.optimum.tours import MOST_IN_TABLE, Table, order_of, tour_table
+from drills.engine.optimum.tours import (
+    MOST_IN_TABLE,
+    MOST_SHARED,
+    Table,
+    both_table,
+    order_of,
+    tour_table,
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,6 +96,18 @@ class Lifted:
         return self.bags.cs + self.pick_cs
 
 
+class Tours(Protocol):
+    """How long it takes to pass sets of stops: a bound, and the whole of it."""
+
+    def least(self, stops: int) -> int:
+        """Nothing that passes these stops takes less."""
+        ...
+
+    def exact(self, stops: int) -> int:
+        """What passing these stops takes."""
+        ...
+
+
 class Walks:
     """The least walks through sets of stops: of all of them, or a bound from some of them."""
 
@@ -132,6 +152,21 @@ class Walks:
     def order(self, stops: int) -> tuple[int, ...]:
         """The stops in the order of the least walk."""
         return order_of(self._walk_cs, [each for each in range(self._stops) if stops >> each & 1])
+
+
+class TwoWalks:
+    """What two walks take together, neither of them empty; a bound where stops are many."""
+
+    def __init__(self, first: Walks, second: Walks) -> None:
+        self._first = first
+        is_small = first.is_whole and len(first.kept) <= MOST_SHARED
+        self.table = both_table(first.table, second.table) if is_small else first.table
+
+    def least(self, stops: int) -> int:
+        """No two walks through these stops take less."""
+        return int(self.table[self._first.known(stops)])
+
+    exact = least
 
 
 def _kept(walk_cs: Sequence[Sequence[int]], first: Iterable[int]) -> tuple[int, ...]:

@@ -15,9 +15,9 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from drills.engine.optimum.alone import disjoint, in_order, numbers_of
+from drills.engine.optimum.alone import Found, disjoint, in_order, is_below, numbers_of
 from drills.engine.optimum.options import Board, Option, Options, Rows
-from drills.engine.optimum.prepared import Lift, Lifted, Lifts, Prepared, Walks
+from drills.engine.optimum.prepared import Lift, Lifted, Lifts, Prepared, TwoWalks, Walks
 
 FEW, MANY = 400, 150_000
 NEVER = 1 << 40
@@ -59,9 +59,30 @@ class _Stage:
     options: tuple[Option | None, ...]
 
 
-def two_routes(ready: Prepared, limit_cs: int = NEVER, *, is_people: bool) -> FoundTwo | None:
-    """The quickest plan on two routes that takes less than a limit; None where there is none."""
-    search = _Search(ready, is_people=is_people)
+def two_people(ready: Prepared, limit_cs: int) -> FoundTwo | None:
+    """The quickest plan of two people that takes less than a limit; None where there is none."""
+    return _two_routes(ready, range(len(ready.liftings)), limit_cs, is_people=True)
+
+
+def two_trips(ready: Prepared, single: Found | None) -> FoundTwo | None:
+    """The quickest plan of one person who goes twice, below that of a single trip; else None.
+
+    Bags that can be brought in one trip are: two are never quicker. Of the others those alone are
+    tried with which two trips would be quicker if anything could be brought on either.
+    """
+    numbers = [n for n, each in enumerate(ready.liftings) if not ready.is_light(each)]
+    if single and numbers:
+        walks = TwoWalks(ready.walks, second_walks(ready))
+        numbers = [n for n in numbers if is_below(ready, walks, ready.liftings[n], single)]
+    limit = single.cs if single else NEVER
+    return _two_routes(ready, numbers, limit, is_people=False) if numbers else None
+
+
+def _two_routes(
+    ready: Prepared, numbers: Sequence[int], limit_cs: int, *, is_people: bool
+) -> FoundTwo | None:
+    """The quickest plan on two routes with some choices of bags, below a limit; else None."""
+    search = _Search(ready, numbers, is_people=is_people)
     found = search.run(FEW, limit_cs)
     if search.dropped == NEVER:
         return found
@@ -74,12 +95,12 @@ class _Search:
     """Labels are rows of one array: the masks of both routes, where each stands, what the first
     spends on lifting and picking, its hands, and the start."""
 
-    def __init__(self, ready: Prepared, *, is_people: bool) -> None:
+    def __init__(self, ready: Prepared, numbers: Sequence[int], *, is_people: bool) -> None:
         self._ready = ready
         self._is_people = is_people
         self._board = Board(ready, is_people=is_people)
         self._walks = (ready.walks, ready.walks if is_people else second_walks(ready))
-        self._starts = tuple(_starts(ready, is_people=is_people))
+        self._starts = tuple(_starts(ready, numbers, is_people=is_people))
         self._lifted = _whole(each.number for each in self._starts)
         self._carries = np.array(
             [[side.carries for side in each.sides] for each in self._starts], dtype=bool
@@ -274,13 +295,11 @@ class _Search:
         return max(walks[0] + paid[0] + first, walks[1] + paid[1] + fixed - first)
 
 
-def _starts(ready: Prepared, *, is_people: bool) -> Iterator[Start]:
-    """Each choice of bags, and of who takes which, that hands allow."""
+def _starts(ready: Prepared, numbers: Sequence[int], *, is_people: bool) -> Iterator[Start]:
+    """Some choices of bags, and who takes which, that hands allow."""
     limit = NEVER if ready.statement.hands is None else ready.statement.hands
-    for number, lifted in enumerate(ready.liftings):
-        # One trip is never slower than two.
-        if not is_people and ready.is_light(lifted):
-            continue
+    for number in numbers:
+        lifted = ready.liftings[number]
         if ready.heavy(lifted) <= 2 * limit or lifted.bags.carries:
             dealt = _dealt(lifted.bags.each, is_people=is_people)
             yield from (Start(number, lifted, e) for e in dealt if _are_carried(e, limit))
@@ -307,6 +326,8 @@ def _whole(numbers: Iterable[int]) -> Rows:
 def second_walks(ready: Prepared) -> Walks:
     """A second trip begins where the first ended."""
     walk = ready.statement.walk_cs
+    if ready.statement.is_closed:
+        return ready.walks
     back = [[*row[:-2], row[-1], row[-1]] for row in walk[:-2]]
     last = [*walk[-1][:-2], 0, 0]
     return Walks([*back, last, last], ready.walks.kept)

@@ -283,15 +283,16 @@ def test_a_dose_below_one_mark_at_its_maximum_is_refused() -> None:
 
 
 def test_the_high_end_of_a_range_has_the_marks_of_its_own_syringe() -> None:
-    """0.95 mL to 1.9 mL: the 1 mL syringe holds the low end alone."""
-    ranged = drawn_by(read_dose_rule("25 mg/kg", high="50 mg/kg"), kg(19), "1 g / 2 mL", 1, 3, 10)
+    """0.95 mL to 1.96 mL: the 1 mL syringe holds the low end alone, and the other sets 1.9 mL."""
+    ranged = drawn_by(read_dose_rule("475 mg", high="980 mg"), kg(19), "1 g / 2 mL", 1, 3, 10)
 
-    outcomes = {text: said(f"{text} mL", ranged)[0] for text in ("0.94", "0.95", "1.95", "1.96")}
+    assert volume_of(ranged).rounded_high == read_quantity("1.9 mL")
+    outcomes = {text: said(f"{text} mL", ranged)[0] for text in ("0.94", "0.95", "1.96", "1.97")}
     assert outcomes == {
         "0.94": OUT_OF_TOLERANCE,
         "0.95": RIGHT,
-        "1.95": RIGHT,
-        "1.96": OUT_OF_TOLERANCE,
+        "1.96": RIGHT,
+        "1.97": OUT_OF_TOLERANCE,
     }
 
 

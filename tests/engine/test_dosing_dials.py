@@ -99,12 +99,12 @@ def test_no_dial_is_right_past_a_maximum(entered: str, said: str) -> None:
         ("5.95 mL/h", "right"),
         ("5.9 mL/h", "out of tolerance"),
         ("20 mL/h", "right"),
-        ("30.5 mL/h", "right"),
-        ("30.6 mL/h", "out of tolerance"),
+        ("30 mL/h", "right"),
+        ("30.1 mL/h", "out of tolerance"),
     ],
 )
 def test_each_end_of_a_range_has_its_own_dial(entered: str, said: str) -> None:
-    """6 to 30 mL/h: tenths at the low end, whole ones at the high end."""
+    """6 to 30 mL/h: half a tenth below the low end, and nothing above the high one."""
     ranged = {**BY_DOSE, "dose_rate": "10 mcg/min", "high": "50 mcg/min"}
 
     assert verdict(ranged, "mL_per_h", entered) == said

@@ -361,8 +361,8 @@ CHILD = {"kind": "dose", "fixed": "0.225 mg", "concentration": "1 mg/mL", "round
         (
             {"kind": "dose", "fixed": "1 mg", "high": "2 mg", "concentration": "3 mg/mL"},
             "volume",
-            "0.672 mL",
-            "Half a mark decides: right is within 0.005 mL of 0.666667 mL.",
+            "0.326 mL",
+            "Half a mark decides: right is within 0.005 mL of 0.333333 mL.",
         ),
         (
             {"kind": "dose", "fixed": "5.565 mg"},

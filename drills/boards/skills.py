@@ -10,13 +10,15 @@ from drills.engine.arriving.kit import KIT
 from drills.engine.arriving.scene import DUTY, REPORT, SAFETY
 from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL, Fact
+from drills.engine.incidents.tables import RESOURCES
 from drills.engine.memory import Observation
-from drills.engine.recipes import ARRIVE, NUMBER_KINDS, STAGE
+from drills.engine.recipes import ALLOCATE, ARRIVE, NUMBER_KINDS, STAGE
 from drills.engine.scoring import RIGHT
 from drills.runs.answered import Wrote, wrong_numbers
 from drills.scenarios.models import CallType
 
 # What is asked of arriving, as a page names it.
+SCARCE = {each.key: each.has for each in RESOURCES}
 TASKS = {
     KIT: "first-in kit",
     SAFETY: "safety and protection",
@@ -90,7 +92,7 @@ def skill_parts(fact: Fact, names: Mapping[str, str]) -> tuple[str, str]:
     """A skill as a page names it, and in which way a number was asked: rule shown or not."""
     kind, _, subject = fact.thing.partition(" ")
     thing, _, way = subject.rpartition(", ") if kind in NUMBER_KINDS else (subject, "", "")
-    named = {STAGE: names, ARRIVE: TASKS}.get(kind, {})
+    named = {STAGE: names, ARRIVE: TASKS, ALLOCATE: SCARCE}.get(kind, {})
     words = named.get(thing, thing)
     return f"{kind.capitalize()}: {words}", way
 

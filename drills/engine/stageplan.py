@@ -135,7 +135,7 @@ class Kits:
             area=area.words,
             told=tuple((each.number, each.who, each.found) for each in area.waiting),
         )
-        once = "" if area != areas[0] else "What the call takes whatever its patients comes too. "
+        once = "" if area != areas[0] else "What the call takes once, whoever is hurt, comes too. "
         return self._prompt(
             f"What do you bring to the treatment area, {area.words}?",
             f"For everybody who waits there, as you found them last. {once}{_FROM_WHERE}",

@@ -9,9 +9,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from drills.boards.skills import skill_parts
 from drills.competency.models import Evidence
 from drills.engine.calls import Call, Patient
 from drills.engine.choosing import FIRST, ONE, Choice, Choosing, Group
+from drills.engine.facts import SKILL, Fact
 from drills.engine.incidents.allocating import Standing, who_gets
 from drills.engine.incidents.first import REASONS, RULE, SOURCE
 from drills.engine.incidents.tables import RESOURCES
@@ -231,7 +233,12 @@ def test_who_is_owed_it_and_goes_without_is_told(
     assert words in told
     assert "the most urgent category first" in told
     assert "ours, no source" in told
-    assert Evidence.objects.get().fact.skill == "allocate outlets"
+    fact = Evidence.objects.get().fact
+    assert fact.skill == "allocate outlets"
+    assert skill_parts(Fact(SKILL, fact.skill, ""), {}) == (
+        "Allocate: oxygen outlets in the rig",
+        "",
+    )
 
 
 def test_more_than_the_rig_has_is_refused(browser: Client, hire: Person, rig: Rig) -> None:

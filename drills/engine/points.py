@@ -43,6 +43,11 @@ def points_of(layout: Layout) -> tuple[Point, ...]:
     return (*layout.points, *assumed_points(layout))
 
 
+def transports(layout: Layout) -> bool:
+    """Whether a rig takes a patient along: whether it has a cot, told or assumed."""
+    return any(point.kind == "cot" for point in points_of(layout))
+
+
 def assumed_points(layout: Layout) -> tuple[Point, ...]:
     """What is assumed where a workbook has no door, seat or cot, only outlets or nothing at all.
 

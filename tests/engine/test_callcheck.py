@@ -15,8 +15,20 @@ from drills.engine.calls import (
     Profile,
     State,
 )
-from drills.engine.coverage import asked_at_most, coverage_of
+from drills.engine.coverage import (
+    ABSENT,
+    BROUGHT,
+    BROUGHT_NEEDS,
+    FEW,
+    SERVED,
+    WAITING,
+    asked_at_most,
+    coverage_of,
+    missing_most,
+)
+from drills.engine.points import points_of
 from tests.layouts import practice_rig
+from tests.reference import fixture
 
 WORLD = CallWorld(
     bands={
@@ -213,6 +225,65 @@ def test_what_is_not_aboard_is_told_apart_from_too_few() -> None:
     assert [(each.need, each.waiting) for each in found.absent] == [("chest-seal", ("gauze roll",))]
     assert [each.need for each in found.useful] == ["cap"]
     assert found.musts == (*found.few, *found.absent)
+
+
+def test_what_a_suggested_tie_alone_stands_for_waits_and_is_not_missing() -> None:
+    rig, needs = practice_rig(), (CallNeed("chest-seal", "must", 1, "call"),)
+    waiting = coverage_of(
+        a_call(needs=needs), WORLD, rig, {}, suggested={"gauze roll": "chest-seal"}
+    )
+    none = coverage_of(a_call(needs=needs), WORLD, rig, {}, suggested={"gauze roll": "other"})
+
+    assert (waiting.state, none.state) == (WAITING, ABSENT)
+    few = (*needs, CallNeed("tourniquet-limb", "must", 99, "call"))
+    ties = {"tourniquet": "tourniquet-limb"}
+    suggested = {"gauze roll": "chest-seal"}
+    found = coverage_of(a_call(needs=few), WORLD, rig, ties, suggested=suggested)
+    assert found.state == FEW
+
+
+def test_what_the_rig_that_transports_brings_is_no_lack_of_one_that_does_not() -> None:
+    """Of a rig with a cot it is one, and so is whatever else is missing of one without."""
+    with_cot = practice_rig()
+    doors = tuple(each for each in points_of(with_cot) if each.kind == "door")
+    without = replace(with_cot, points=doors)
+    monitor = CallNeed("monitor-defibrillator", "must", 1, "call")
+    call = a_call(needs=(monitor,))
+    both = a_call(needs=(monitor, CallNeed("chest-seal", "must", 1, "call")))
+
+    assert coverage_of(call, WORLD, with_cot, {}).state == ABSENT
+    found = coverage_of(call, WORLD, without, {})
+    assert (found.state, found.musts) == (BROUGHT, ())
+    assert [each.need for each in found.brought] == ["monitor-defibrillator"]
+    assert [each.need for each in coverage_of(both, WORLD, without, {}).absent] == ["chest-seal"]
+    one = replace(call, needs=(replace(monitor, quantity=99),))
+    aboard = coverage_of(one, WORLD, without, {"splint": "monitor-defibrillator"})
+    assert aboard.state == FEW
+
+
+def test_of_too_few_it_is_said_for_how_many_patients_they_are_enough() -> None:
+    rig = practice_rig()
+    par = sum(line.par for line in rig.stock if line.key == "tourniquet")
+    ties = {"tourniquet": "tourniquet-limb"}
+    call = replace(a_call(needs=(CallNeed("tourniquet-limb", "must", 1, "patient"),)), least=1)
+
+    found = coverage_of(replace(call, most=par + 3), WORLD, rig, ties)
+    assert (found.state, found.enough_for, found.most) == (FEW, par, par + 3)
+    assert coverage_of(replace(call, most=par), WORLD, rig, ties).state == SERVED
+    heavy = replace(call, needs=(CallNeed("tourniquet-limb", "must", par + 1, "call"),))
+    assert coverage_of(heavy, WORLD, rig, ties).enough_for == 0
+
+
+def test_what_stands_in_the_way_of_most_call_types_comes_first() -> None:
+    seal, cap = CallNeed("seal", "must", 1, "call"), CallNeed("cap", "must", 1, "call")
+    calls = [a_call(needs=(seal, cap)), a_call(needs=(cap,))]
+    found = [coverage_of(each, WORLD, practice_rig(), {}) for each in calls]
+
+    assert [(lack.need, count) for lack, count in missing_most(found)] == [("cap", 2), ("seal", 1)]
+
+
+def test_every_need_that_is_brought_is_one_of_the_reference_data() -> None:
+    assert set(BROUGHT_NEEDS) <= {each["key"] for each in fixture("needs.json")}
 
 
 def test_a_pack_counts_by_what_it_holds() -> None:

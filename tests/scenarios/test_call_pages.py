@@ -105,6 +105,8 @@ def test_what_a_layout_cannot_serve_stands_on_a_page_of_the_layout(
     assert "Cannot be served 1 Stab Chest seal: not aboard" in words
     assert words.index("Cannot be served") < words.index("Served 1 Severe bleeding")
     assert "Too few" not in words
+    assert "What is missing most Chest seal 1 Must-haves" in words
+    assert "without a need" not in words
     CallType.objects.filter(slug="stab").update(retired_on=NOW)
     assert "Stab" not in said(client.get(at).content)
     assert client.get(reverse("scenarios:on_layout", args=["none-such"])).status_code == 404
@@ -308,6 +310,19 @@ def test_what_is_looked_for_and_asked_for_is_changed_by_key_and_told_in_words(
 )
 def test_there_is_no_page_of_what_a_call_type_has_not(client: Client, at: tuple[Any, ...]) -> None:
     assert client.get(url(*at)).status_code == 404
+
+
+def test_a_keeper_is_led_from_what_is_missing_to_what_is_not_tied(
+    bleeding: CallType, rig: Rig, keeper: Person, client_of: ClientOf
+) -> None:
+    at = reverse("scenarios:on_layout", args=[rig.revision.layout.slug])
+    assert "without a need" not in said(client_of(keeper).get(at).content)
+    Need.objects.create(key="seal", name_us="Chest seal", name_intl="Chest seal", category="x")
+    CallType.objects.update(needs=[*bleeding.needs, need("seal", "must")])
+
+    words = said(client_of(keeper).get(at).content)
+
+    assert f"{rig.revision.untied.count()} things without a need: tie them" in words
 
 
 def test_a_review_is_kept_with_who_and_when(

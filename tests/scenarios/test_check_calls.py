@@ -76,12 +76,14 @@ def test_as_json_it_says_the_same(short: CallType) -> None:
     assert code == 1
     (found,) = json.loads(told)
     assert (found["call_type"], found["state"]) == ("bleeding", "cannot be served")
+    assert (found["enough_for"], found["most"]) == (0, 2)
     assert found["lacks"][0] == {
         "need": "quince",
         "grade": "must",
         "asked": 1,
         "aboard": 0,
         "waiting": [],
+        "is_brought": False,
     }
 
 

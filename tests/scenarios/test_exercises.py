@@ -55,14 +55,9 @@ def every(made: Made) -> list[Exercise]:
     return [each for topic, grade in KINDS for each in several(topic, grade, stores)]
 
 
-def test_every_topic_is_made_at_every_grade_but_what_the_truck_lacks(
-    made: Made, every: list[Exercise]
-) -> None:
-    """The truck has no bag, no drip set, and nothing that is mixed in two strengths."""
-    lacking = {*product(("drip", "fluid"), GRADES), ("dilution", 3)}
+def test_every_topic_is_made_at_every_grade(every: list[Exercise]) -> None:
     there = Counter((each.topic, each.grade) for each in every)
-    left = lacking if made[0].slug == "first-response-truck" else set()
-    assert there == dict.fromkeys(set(KINDS) - left, EACH)
+    assert there == dict.fromkeys(KINDS, EACH)
 
 
 def test_the_right_answer_of_each_is_right(every: list[Exercise]) -> None:

@@ -1,4 +1,4 @@
-"""Each topic and grade on the demonstration's layouts is made at every seed, or refused at once."""
+"""Each topic and grade on the demonstration's layouts is made; without stores none."""
 
 from dataclasses import replace
 from itertools import product
@@ -26,8 +26,6 @@ SEEDS = range(20)
 # A third of a second on this work's machine; drafts that were all in vain took six.
 MOST_SECONDS = 2.0
 DEMONSTRATION, REVISION_1 = "demonstration", "revision 1"
-LACKING = {*product(("drip", "fluid"), GRADES), ("dilution", 3)}
-MIXED_BY_NO_RULE = {("dilution", 2), ("dilution", 3)}
 
 
 def stores_of(layout: str, formulary: str) -> Stores:
@@ -59,21 +57,19 @@ def outcomes(topic: str, grade: int, stores: Stores) -> set[str]:
 
 @pytest.mark.parametrize("formulary", [DEMONSTRATION, REVISION_1])
 @pytest.mark.parametrize("layout", LAYOUTS)
-def test_each_topic_and_grade_is_made_at_every_seed_or_refused_at_once(
-    layout: str, formulary: str
-) -> None:
-    """Refused is what the truck does not carry, and what no rule in force mixes, with the reason
-    in one sentence."""
+def test_each_topic_and_grade_is_made_at_every_seed(layout: str, formulary: str) -> None:
     stores = stores_of(layout, formulary)
     found = {kind: outcomes(*kind, stores) for kind in product(WRITERS, GRADES)}
-    lacking = set()
-    if layout == "first-response-truck":
-        lacking = LACKING if formulary == DEMONSTRATION else LACKING | MIXED_BY_NO_RULE
-    for kind, reasons in found.items():
-        assert len(reasons) == 1, (kind, reasons)
-        (reason,) = reasons
-        assert bool(reason) == (kind in lacking), (kind, reason)
-        assert not reason or " can be made: " in reason
+    assert found == {kind: {""} for kind in found}
+
+
+@pytest.mark.parametrize("grade", GRADES)
+def test_what_a_rig_does_not_carry_is_refused_at_once_with_the_reason(grade: int) -> None:
+    stores = stores_of("first-response-truck", DEMONSTRATION)
+    bare = replace(stores, aboard=replace(stores.aboard, items=()))
+    for topic in ("drip", "fluid", "dilution"):
+        (reason,) = outcomes(topic, grade, bare)
+        assert reason.startswith(f"No exercise of {topic} can be made: "), reason
 
 
 def test_what_a_rule_orders_in_no_numbers_for_paper_is_asked_as_a_plain_order() -> None:

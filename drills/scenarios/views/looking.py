@@ -6,9 +6,12 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from drills.engine.coverage import STATES
+from drills.engine.coverage import STATES, missing_most
+from drills.engine.points import transports
 from drills.people.access import Request
 from drills.people.rendering import page_or_part, wants_part
+from drills.rigs.access import KEEPERS
+from drills.rigs.reading import layout_of
 from drills.scenarios.access import EDITORS, SETTERS, call_for_reader, require_reader
 from drills.scenarios.ailments import patients_mark
 from drills.scenarios.coverage import published, rigged
@@ -45,6 +48,9 @@ def on_layout(request: Request, slug: str) -> HttpResponse:
         "revision": revision,
         "found": found,
         "counts": [(words, sum(each.state == words for _, each in found)) for words in STATES],
+        "missing": missing_most(each for _, each in found),
+        "transports": transports(layout_of(revision)),
+        "untied": revision.untied.count() if request.user.holds(*KEEPERS) else 0,
     }
     return render(request, "scenarios/on_layout.html", context)
 

@@ -37,7 +37,8 @@ class Command(BaseCommand):
 
     def _print(self, layout: str, found: list[Coverage]) -> None:
         for each in found:
-            self.stdout.write(f"{each.call_type}: {each.state}")
+            enough = f", enough for {each.enough_for} of {each.most}" if each.enough_for else ""
+            self.stdout.write(f"{each.call_type}: {each.state}{enough}")
             for lack in each.lacks:
                 self.stdout.write(f"  {_line(lack)}")
         served = sum(not each.musts for each in found)
@@ -58,7 +59,8 @@ def _coverages(slug: str) -> list[Coverage]:
 
 def _line(lack: Lack) -> str:
     waits = f"; waits for its tie: {', '.join(lack.waiting)}" if lack.waiting else ""
-    return f"{lack.grade}: {lack.name}, {lack.aboard} of {lack.asked}{waits}"
+    brought = "; comes with the rig that transports" if lack.is_brought else ""
+    return f"{lack.grade}: {lack.name}, {lack.aboard} of {lack.asked}{waits}{brought}"
 
 
 def _told(of: Coverage) -> dict[str, Any]:
@@ -69,7 +71,9 @@ def _told(of: Coverage) -> dict[str, Any]:
             "asked": each.asked,
             "aboard": each.aboard,
             "waiting": list(each.waiting),
+            "is_brought": each.is_brought,
         }
         for each in of.lacks
     ]
-    return {"call_type": of.call_type, "state": of.state, "lacks": lacks}
+    told = {"call_type": of.call_type, "state": of.state, "enough_for": of.enough_for}
+    return told | {"most": of.most, "lacks": lacks}

@@ -16,13 +16,16 @@ from drills.engine.calls import (
     needs_for,
     needs_of,
 )
+from drills.engine.chance import drawn, drawn_evenly, seeded
 from drills.engine.generation import FOCUS
 from drills.engine.incidents.asking import SortedCall, TriagePrompt
+from drills.engine.optimum import Patient
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, AS_A_CALL_RUNS, STAGE, TRIAGE, RecipeSpec
 from drills.engine.staging import StageTask, Wanted, musts
 from drills.engine.triage import Category, category
 
+FAR_M = (4.0, 6.0, 8.0, 12.0, 20.0)
 _FROM_WHERE = (
     "From where, and how many. A must-have that is not brought fails the kit; "
     "needless things cost marks."
@@ -143,17 +146,27 @@ class Kits:
         )
 
     def _task(self, call: Call, asked: Iterable[Asked]) -> StageTask:
-        return StageTask(call, self.wanted(asked), frozenset(self.tied), self.unconfirmed)
+        tied, wanted = frozenset(self.tied), self.wanted(asked)
+        return StageTask(call, wanted, tied, self.unconfirmed, stands=stands_of(call))
 
     def _prompt(self, name: str, text: str, task: StageTask) -> Prompt:
         return Prompt(
             kind=STAGE,
             subject=task.call.call_type,
             name=name,
-            text=text,
+            text=f"It goes {task.stands.words}. {text}",
             chosen=FOCUS,
             stage=task,
         )
+
+
+def stands_of(call: Call) -> Patient:
+    """Where the patients of a call are from the rig, the same for every kit of it.
+
+    Most are off the curb side, where one parks, and one in three off the rear. Ours, no source.
+    """
+    random = seeded(f"stands {call.call_type} {call.dispatch}")
+    return Patient(drawn(("curb", "rear"), (2, 1), random), drawn_evenly(FAR_M, random))
 
 
 def _aboard(kits: Iterable[Prompt]) -> Iterator[Prompt]:

@@ -14,6 +14,7 @@ from math import ceil
 
 from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked, Call
 from drills.engine.layout import WHEELED, Layout
+from drills.engine.optimum import BY_THE_CURB, Patient
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 
 FULL_MARKS, WRONG_GRAB_COSTS, NEEDLESS_COSTS = 100, 10, 5
@@ -54,7 +55,8 @@ class StageTask:
     """A call, and what is to be brought to it: all of it, or what an area or one patient takes.
 
     Of a treatment `area`, in words, `told` are who waits there: number, who and findings. `tied`
-    are the things of the rig tied to any need, `unconfirmed` those of a tie merely suggested.
+    are the things of the rig tied to any need, `unconfirmed` those of a tie merely suggested. It
+    goes to the patient as they stand from the rig.
     """
 
     call: Call
@@ -64,6 +66,7 @@ class StageTask:
     patient: int = 0
     area: str = ""
     told: tuple[tuple[int, str, str], ...] = ()
+    stands: Patient = BY_THE_CURB
 
 
 @dataclass(frozen=True, slots=True)
@@ -382,8 +385,7 @@ def _allot(
 ) -> tuple[list[Missing], list[tuple[str, Wanted]]]:
     """What each must-have lacks of what was brought, and what served instead."""
     needed = musts(wanted)
-    counted = _counted(brought, _packs(wanted))
-    got = list(zip(needed, share(needed, counted), strict=True))
+    got = list(zip(needed, share(needed, _counted(brought, _packs(wanted))), strict=True))
     missing = [Missing(each, has.total()) for each, has in got if has.total() < each.quantity]
     return missing, [(thing, each) for each, has in got for thing in each.instead if has[thing]]
 
@@ -391,10 +393,7 @@ def _allot(
 def _apart(
     wanted: Iterable[Wanted], unasked: Iterable[str]
 ) -> tuple[list[tuple[str, Wanted]], list[str]]:
-    """Of what nobody asked for: what was taken for something by mistake, and the rest.
-
-    The first need that a thing can have been taken for is named.
-    """
+    """Of what nobody asked for: what was taken by mistake, for which need first, and the rest."""
     mistakes = {thing: each for each in reversed(_asked(wanted)) for thing in each.wrong}
     wrong = [(thing, mistakes[thing]) for thing in unasked if thing in mistakes]
     return wrong, [thing for thing in unasked if thing not in mistakes]

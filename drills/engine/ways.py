@@ -5,11 +5,13 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, groupby, pairwise
 
 from drills.engine.optimum import NEAR_PATIENT, Rig
+from drills.engine.optimum.ground import OUTSIDE
 from drills.engine.optimum.own import Leg
 from drills.engine.plan import BODY_BOTTOM, BODY_LEFT, BODY_RIGHT, BODY_TOP, CAB_LEFT
+from drills.engine.waymark import mark_of
 
-# How far off the body the ways are drawn, and the patient; not to scale.
-QUICK_OFF, OWN_OFF, PATIENT_OFF = 16, 31, 62
+# How far off the body the ways are drawn; not to scale.
+QUICK_OFF, OWN_OFF = 16, 31
 _BALL, _INSIDE = 25, 8
 _LONG = 44
 
@@ -151,7 +153,8 @@ def _drawn(rig: Rig, legs: Sequence[Leg], end: int, off: int, used: list[Spot]) 
     stops = [stop for stop, _ in visits_of(legs)]
     nodes = [end, *stops]
     spot = _placer(rig, patient, off)
-    points = _round_corners([spot(*each) for each in rig.ground.way(begin, patient, nodes)], off)
+    way = [spot(*each) for each in rig.ground.way(begin, patient, nodes)]
+    points = _round_corners(way, _aside(rig, off), off)
     balls = []
     for number, stop in enumerate((each for each in stops if each != end), 1):
         at = rig.ground.standing[stop]
@@ -166,24 +169,42 @@ def _drawn(rig: Rig, legs: Sequence[Leg], end: int, off: int, used: list[Spot]) 
     return WayDrawing(line, tuple(balls), heads)
 
 
-def _round_corners(points: Sequence[Spot], off: int) -> list[Spot]:
+def _aside(rig: Rig, off: int) -> Spot:
+    """The patient, either way a little aside."""
+    mark, aside = mark_of(rig.patient), _INSIDE if off == OWN_OFF else -_INSIDE
+    is_beside = rig.patient.side in OUTSIDE[:2]
+    return (mark.x + aside, mark.y) if is_beside else (mark.x, mark.y + aside)
+
+
+def _round_corners(points: Sequence[Spot], patient: Spot, off: int) -> list[Spot]:
     """The patient is drawn nearer than they are: a straight walk there goes round the corner."""
     found = [points[0]]
     for at, to in pairwise(points):
-        beside = [x for x, y in (at, to) if not CAB_LEFT <= x <= BODY_RIGHT and y < BODY_BOTTOM]
-        if beside and max(at[1], to[1]) == BODY_BOTTOM + PATIENT_OFF:
-            found.append((beside[0], BODY_BOTTOM + off))
+        if patient in (at, to):
+            found += _corner(patient, to if at == patient else at, off)
         found.append(to)
     return found
+
+
+def _corner(patient: Spot, other: Spot, off: int) -> list[Spot]:
+    """The corner between the patient and a spot that another side of the body faces."""
+    (px, py), (x, y) = patient, other
+    if CAB_LEFT <= px <= BODY_RIGHT:
+        is_hidden = not CAB_LEFT <= x <= BODY_RIGHT
+        is_hidden &= y < BODY_BOTTOM if py > BODY_BOTTOM else y > BODY_TOP
+        return [(x, BODY_BOTTOM + off if py > BODY_BOTTOM else BODY_TOP - off)] * is_hidden
+    is_hidden = x <= BODY_RIGHT if px > BODY_RIGHT else x >= CAB_LEFT
+    return [(BODY_RIGHT + off if px > BODY_RIGHT else CAB_LEFT - off, y)] if is_hidden else []
 
 
 def _placer(rig: Rig, patient: tuple[float, float], off: int) -> Callable[[float, float], Spot]:
     """Metres to pixels of the plan; what is outside stands so far off the body."""
     ground, aside = rig.ground, _INSIDE if off == OWN_OFF else -_INSIDE
+    mark = _aside(rig, off)
 
     def spot(x: float, y: float) -> Spot:
         if (x, y) == patient:
-            return round(_across(ground.length, ground.cab, x)) + aside, BODY_BOTTOM + PATIENT_OFF
+            return mark
         left, right = CAB_LEFT - off, BODY_RIGHT + off
         across = left if x < -ground.cab else right if x > ground.length else None
         if across is None:

@@ -6,16 +6,17 @@ from dataclasses import dataclass
 from drills.engine.drawing import faces, mark_cells
 from drills.engine.layout import Layout
 from drills.engine.losing import LostLine, lost_lines
-from drills.engine.optimum import Rig, StatementError
+from drills.engine.optimum import Patient, Rig, StatementError
 from drills.engine.optimum.kit import OwnWay, Quickest, own_way, quickest_kit
 from drills.engine.optimum.losses import losses_of
 from drills.engine.optimum.own import Leg
 from drills.engine.plan import PlanDrawing, plan_of
 from drills.engine.recipes import STAGE
 from drills.engine.staging import Wanted, read_kit
+from drills.engine.waymark import PatientMark, mark_of
 from drills.engine.ways import StopRow, WayDrawing, draw_ways, in_seconds, rows_of
 from drills.runs.models import Presentation
-from drills.scenarios.tasks import wanted_in
+from drills.scenarios.tasks import stands_in, wanted_in
 
 # Within so much a way is as good as the quickest: modelled times are no surer than that. Ours.
 AS_GOOD_CS, AS_GOOD_SHARE = 300, 20
@@ -33,11 +34,14 @@ class Share:
 class Bringing:
     """The quickest way to bring a kit, and the person's own where its order is known.
 
-    `lost` is where the own way lost its time. `shares` are of the person and a partner, when two
-    bring it in the least time, `with_partner_s` seconds; the partner has none where one is enough.
+    `patient` is where it goes, `mark` that on the plan. `lost` is where the own way lost its time.
+    `shares` are of the person and a partner, when two bring it in the least time, `with_partner_s`
+    seconds; the partner has none where one is enough.
     """
 
     presentation: Presentation
+    patient: Patient
+    mark: PatientMark
     quickest: Quickest
     rows: tuple[StopRow, ...]
     plan: PlanDrawing
@@ -92,6 +96,7 @@ def _bringing(presentation: Presentation, rig: Rig) -> Bringing | None:
         return None
     held = [(thing, place) for thing, place in presentation.run.drill.held]
     wanted = wanted_in(prompt.answer)
+    rig = rig.at(stands_in(prompt.answer))
     try:
         quickest = quickest_kit(rig, wanted, held=held)
         with_partner = quickest_kit(rig, wanted, held=held, people=2)
@@ -108,6 +113,8 @@ def _bringing(presentation: Presentation, rig: Rig) -> Bringing | None:
         presentation=presentation,
         quickest=quickest,
         rows=rows,
+        patient=rig.patient,
+        mark=mark_of(rig.patient),
         plan=_plan(rig.layout, quickest),
         quick_way=quick_way,
         own_way=drawn,

@@ -12,7 +12,7 @@ from drills.engine.targets import Step, steps_of, whole
 from drills.runs.bringing import Bringing
 from drills.runs.models import Presentation, Run
 from drills.scenarios.models import DrillPrompt
-from drills.scenarios.tasks import wanted_in
+from drills.scenarios.tasks import stands_in, wanted_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,8 @@ def _ways(kits: Sequence[DrillPrompt], run: Run, layout: Layout) -> list[float |
 
 def _way(rig: Rig, kit: DrillPrompt, held: Sequence[tuple[str, str]]) -> float | None:
     try:
-        found = quickest_kit(rig, wanted_in(kit.answer), held=held)
+        there = rig.at(stands_in(kit.answer))
+        found = quickest_kit(there, wanted_in(kit.answer), held=held)
     except StatementError:
         return None
     return found.cs / 100 if found else None

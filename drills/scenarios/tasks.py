@@ -16,6 +16,7 @@ from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.sums import KG
 from drills.engine.exercises import Exercise
 from drills.engine.incidents.asking import TriagePrompt
+from drills.engine.optimum import Patient as Standing
 from drills.engine.prompts import Prompt
 from drills.engine.staging import StageTask, Wanted
 
@@ -96,6 +97,11 @@ def _kept_before(answer: Mapping[str, Any]) -> dict[str, Any]:
 def wanted_in(answer: Mapping[str, Any]) -> tuple[Wanted, ...]:
     """What a staging prompt asks for, back from its answer."""
     return tuple(Wanted(**_as_kept(each)) for each in answer["wanted"])
+
+
+def stands_in(answer: Mapping[str, Any]) -> Standing:
+    """Where a staging prompt is brought to; the usual place where none was frozen with it."""
+    return Standing(**answer.get("stands", {}))
 
 
 def _as_kept(given: Mapping[str, Any]) -> dict[str, Any]:
@@ -193,4 +199,5 @@ def _stage_answer(task: StageTask) -> dict[str, Any]:
         "wanted": [asdict(each) for each in task.wanted],
         "tied": sorted(task.tied),
         "unconfirmed": sorted(spoken_of & task.unconfirmed),
+        "stands": asdict(task.stands),
     }

@@ -8,6 +8,7 @@ import pytest
 from drills.engine.calls import (
     MUST,
     NEEDLESS,
+    Asked,
     Call,
     CallNeed,
     Patient,
@@ -17,8 +18,10 @@ from drills.engine.calls import (
 from drills.engine.incidents import Sorting, make_incident
 from drills.engine.incidents.asking import SortedCall, sorted_call
 from drills.engine.recipes import RecipeSpec
-from drills.engine.stageplan import Area, is_staged_by_area, treatment_areas
+from drills.engine.stageplan import Area, Kits, is_staged_by_area, treatment_areas
+from drills.engine.staging import Wanted
 from drills.engine.triage import SALT_FAMILY, category
+from drills.scenarios.tasks import answer_of, stands_in
 from tests.engine.fixture_world import call_types, world
 
 CRASH = call_types()["multi-vehicle"]
@@ -139,3 +142,30 @@ def test_an_area_is_named_only_once_everybody_is_sorted(
     """It says who is in which category, so nothing that asks for one may come after it."""
     spec = RecipeSpec("any", tuple((kind, 1) for kind in kinds), order=order)
     assert is_staged_by_area(spec) == is_so
+
+
+def test_every_kit_of_a_call_goes_to_one_place_and_says_where() -> None:
+    """Off the curb side or the rear, by the call; it is frozen with the kit and read back."""
+    places = set()
+    for call in crashes(Sorting()):
+        areas = treatment_areas(call, CRASH)
+        kits = Kits(lambda asked: tuple(wanted(each) for each in asked), frozenset())
+        prompts = list(kits.of_call(call, areas))
+        stands = {prompt.stage.stands for prompt in prompts if prompt.stage}
+        places |= stands
+        assert len(stands) == 1
+        for prompt in prompts:
+            assert prompt.stage is not None
+            assert prompt.text.count(f"It goes {prompt.stage.stands.words}.") == 1
+            assert stands_in(answer_of(prompt)) == prompt.stage.stands
+    assert {each.side for each in places} == {"curb", "rear"}
+    assert len({each.metres for each in places}) > 2
+
+
+def test_a_kit_from_before_it_said_where_goes_off_the_curb_side() -> None:
+    """Six metres, as it was marked then."""
+    assert stands_in({"wanted": []}).words == "6 m off the curb side"
+
+
+def wanted(asked: Asked) -> Wanted:
+    return Wanted(asked.need, asked.grade, asked.quantity, things=(asked.need,))

@@ -7,12 +7,14 @@ from itertools import pairwise
 import pytest
 
 from drills.engine.layout import Compartment, Rect, StockLine
-from drills.engine.optimum import Rig
+from drills.engine.optimum import SIDES, Patient, Plan, Rig, quickest
 from drills.engine.optimum.kit import own_way, quickest_kit
-from drills.engine.optimum.own import Leg
+from drills.engine.optimum.own import Leg, Taken, own_route, taken_on
+from drills.engine.plan import BODY_BOTTOM, BODY_RIGHT, BODY_TOP, CAB_LEFT
 from drills.engine.staging import Kit, Wanted
+from drills.engine.waymark import mark_of
 from drills.engine.ways import draw_ways, in_seconds, rows_of
-from tests.layouts import practice_rig
+from tests.layouts import demo_layout, practice_rig
 
 KIT = Kit({("I1A", "gauze roll"): 2, ("S1A", "splint"): 1, ("I1A", "tourniquet"): 1})
 
@@ -91,6 +93,38 @@ def test_a_walk_from_the_rear_goes_round_the_body() -> None:
     assert any(x > 352 and y < 168 for x, y in points)
     for (_, above), (_, below) in pairwise(points):
         assert max(above, below) < 230 or min(above, below) >= 168
+
+
+@pytest.mark.parametrize("name", ["mesa-box", "arroyo-van"])
+@pytest.mark.parametrize("side", SIDES)
+def test_no_straight_line_from_the_patient_crosses_the_body(name: str, side: str) -> None:
+    """Whichever side they are off; they are seen whole, and a way begins and ends beside them."""
+    rig = Rig(demo_layout(name)).at(Patient(side, 12))
+    mark = mark_of(rig.patient)
+    left, top, width, height = map(int, mark.view.split())
+    for line in rig.layout.stock[::9]:
+        found = quickest(rig.statement({line.item: 1}))
+        legs = own_route(rig.statement({line.item: 1}), taken_of(rig, line.item, found)).legs
+        _, way = draw_ways(rig, (), legs, len(rig.ground.standing) + 1)
+        points = [tuple(map(int, each.split())) for each in re.findall(r"-?\d+ -?\d+", way.line)]
+        ends = [points[:2], points[:-3:-1]]
+        assert points[0] == points[-1]
+        assert abs(points[0][0] - mark.x) + abs(points[0][1] - mark.y) == 8
+        assert not any(crosses_body(*end) for end in ends)
+    assert left <= mark.x - 16 <= mark.x + 16 <= left + width
+    assert top <= mark.y - 12 <= mark.text_y <= top + height
+
+
+def taken_of(rig: Rig, item: str, plan: Plan) -> list[Taken]:
+    return [each for route in plan.routes for each in taken_on(rig.statement({item: 1}), route)]
+
+
+def crosses_body(begin: tuple[int, ...], end: tuple[int, ...]) -> bool:
+    """Whether a straight line on the plan goes through the rig, at any of many points of it."""
+    along = [
+        [a + (b - a) * step / 100 for a, b in zip(begin, end, strict=True)] for step in range(101)
+    ]
+    return any(CAB_LEFT < x < BODY_RIGHT and BODY_TOP < y < BODY_BOTTOM for x, y in along)
 
 
 @pytest.mark.parametrize(

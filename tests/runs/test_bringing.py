@@ -6,6 +6,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from drills.engine.optimum import Patient
+from drills.engine.optimum import Rig as Walked
+from drills.engine.optimum.kit import quickest_kit
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.debriefing import debrief_context
@@ -14,6 +17,7 @@ from drills.runs.records import record_of
 from drills.runs.told import tell
 from drills.scenarios.models import Mode
 from drills.scenarios.reading import layout_asked
+from drills.scenarios.tasks import wanted_in
 from tests.calls import MUSTS
 from tests.runs.conftest import ClientOf
 from tests.runs.test_stage import answer, line_of, opened, sent, started
@@ -45,6 +49,37 @@ def answered(browser: Client, run: Run, order: str | None, *things: str) -> Pres
 
 def debrief(browser: Client, run: Run) -> str:
     return browser.get(reverse("runs:debrief", args=[run.pk])).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("stands", "said"),
+    [
+        ({"side": "rear", "metres": 12.0}, "begins and ends at a patient 12 m off the rear."),
+        ({"side": "curb", "metres": 4.0}, "begins and ends at a patient 4 m off the curb side."),
+        (None, "begins and ends at a patient 6 m off the curb side."),
+    ],
+)
+def test_the_way_is_to_where_the_prompt_says(
+    browser: Client, run: Run, stands: dict[str, Any] | None, said: str
+) -> None:
+    """As it was frozen; a prompt from before there was any is 6 m off the curb side."""
+    presentation = opened(run)
+    assert presentation.prompt is not None
+    prompt = presentation.prompt
+    kept = {name: each for name, each in prompt.answer.items() if name != "stands"}
+    prompt.answer = kept | ({"stands": stands} if stands else {})
+    prompt.save()
+    answered(browser, run, tokens(run, *reversed(MUSTS)), *MUSTS)
+    run.refresh_from_db()
+
+    content = debrief(browser, run)
+    (bring,) = debrief_context(run)["brought"]
+
+    asked = Walked(layout_asked(run.drill)).at(Patient(**(stands or {})))
+    quickest = quickest_kit(asked, wanted_in(prompt.answer))
+    assert said in content
+    assert quickest is not None
+    assert bring.quickest.cs == quickest.cs
 
 
 def test_both_ways_are_told_where_the_order_is_known(browser: Client, run: Run) -> None:

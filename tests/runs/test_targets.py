@@ -16,7 +16,7 @@ from drills.runs.actions import start_run
 from drills.runs.models import Run
 from drills.runs.pages import take_context
 from drills.runs.targets import targets_before
-from drills.scenarios.tasks import wanted_in
+from drills.scenarios.tasks import stands_in, wanted_in
 from tests.calls import bleeding_call
 from tests.runs.conftest import NOW, SEED, ClientOf
 from tests.runs.player import Player, right
@@ -54,7 +54,7 @@ def test_a_kit_takes_what_the_quickest_way_on_this_rig_takes(hire: Person, rig: 
     run = start_run(hire, recipe=recipe, revision=rig.revision, rig=rig, now=NOW, seed=SEED)
     layout = layout_of(rig.revision)
     kit = run.drill.prompts.get(is_spare=False)
-    quickest = quickest_kit(Walked(layout), wanted_in(kit.answer))
+    quickest = quickest_kit(Walked(layout).at(stands_in(kit.answer)), wanted_in(kit.answer))
 
     (step,) = targets_before(run, layout).steps
 

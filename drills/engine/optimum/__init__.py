@@ -8,10 +8,11 @@ sets of stops. The method is our own; its parts are named where they are used.
 
 from drills.engine.optimum.ground import SIDES, Patient
 from drills.engine.optimum.plan import Plan, Route, Take, Visit, quickest
-from drills.engine.optimum.rig import CAB, HANDS_OF_ONE, NEAR_PATIENT, Rig
+from drills.engine.optimum.rig import BY_THE_CURB, CAB, HANDS_OF_ONE, NEAR_PATIENT, Rig
 from drills.engine.optimum.statement import Statement, StatementError
 
 __all__ = [
+    "BY_THE_CURB",
     "CAB",
     "HANDS_OF_ONE",
     "NEAR_PATIENT",

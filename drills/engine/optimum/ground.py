@@ -41,6 +41,12 @@ class Patient:
     side: str = "curb"
     metres: float = 6.0
 
+    @property
+    def words(self) -> str:
+        """How far off which side, in words."""
+        side = f"{self.side} side" if self.side in OUTSIDE[:2] else self.side
+        return f"{self.metres:g} m off the {side}"
+
 
 class Ground:
     """The standing places of a layout; the body runs from x = 0 to its length, y from the street

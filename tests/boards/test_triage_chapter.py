@@ -6,6 +6,7 @@ import re
 import pytest
 
 from drills.boards.guide import FOLDER, chapter_of
+from drills.engine.incidents.tables import RESOURCES
 from drills.engine.triage import CATEGORIES, CHARTS, DIFFERENCES, ORDER
 from drills.engine.triage import field as field_criteria
 from drills.engine.triage import findings as found
@@ -73,3 +74,10 @@ def test_every_link_of_its_own_leads_to_a_heading() -> None:
     links = re.findall(r"\(#([a-z0-9-]+)\)", TEXT)
 
     assert links == re.findall(r'<h2 id="([^"]+)"', body())
+
+
+def test_what_may_be_scarce_is_printed_with_who_needs_it() -> None:
+    printed = re.findall(r"<td>(.*?)</td>", body())
+
+    for each in RESOURCES:
+        assert {each.has, each.asks, f"{each.needed_by}."} <= set(printed)

@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 
-from drills.engine.incidents.tables import LEVELS
+from drills.engine.incidents.tables import LEVELS, RESOURCES
 from drills.engine.quantities import plain
 from drills.engine.tables.kinds import Sourced
 from drills.engine.tables.page import PageTable, with_what_is_said
@@ -90,6 +90,11 @@ def _measures() -> str:
     )
 
 
+def _scarce() -> str:
+    rows = [(each.has, each.asks, f"{each.needed_by}.") for each in RESOURCES]
+    return _table(("thing", "is asked", "who needs it"), rows, RESOURCES)
+
+
 def _levels() -> str:
     rows = [
         (
@@ -116,4 +121,5 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "triage: differences": _differences,
     "triage: measures": _measures,
     "triage: levels": _levels,
+    "triage: scarce": _scarce,
 }

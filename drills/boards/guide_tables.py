@@ -8,6 +8,7 @@ from drills.engine.dosing.slips import ALL_SLIPS
 from drills.engine.knobs import page as knobs_page
 from drills.engine.optimum import page as optimum_page
 from drills.engine.tables.page import as_markdown, markdown
+from drills.engine.targets import TARGETS
 from drills.engine.triage import page as triage_page
 
 
@@ -29,12 +30,22 @@ def rules_of_writing() -> str:
     return as_markdown(("what is told", "source"), rows)
 
 
+def target_times() -> str:
+    """What one step of each kind should take, with where that is from."""
+    rows = [
+        (row.words, f"{row.seconds} s", "; ".join(filter(None, (row.source, row.note))))
+        for row in TARGETS.values()
+    ]
+    return as_markdown(("step", "should take", "where that is from"), rows)
+
+
 # What stands in double brackets on a line of its own in a chapter, and what is put there.
 PRINTED: Mapping[str, Callable[[], str]] = {
     "named slips": named_slips,
     "rules of writing": rules_of_writing,
     "published figures": markdown,
     "difficulty: knobs": knobs_page.as_table,
+    "target times": target_times,
     **triage_page.PRINTED,
     **optimum_page.PRINTED,
 }

@@ -84,13 +84,14 @@ def test_what_cannot_be_a_problem_is_said_and_nothing_is_added(
 
 
 def test_a_sample_of_what_it_starts_as_stands_beside_it(client: Client) -> None:
-    """From the page of another, and when it is asked for; nothing is added by that."""
+    """From the page of another, else of the first, and when asked for; nothing is added by that."""
+    Problem.objects.create(slug="ache", name="Ache", kind="medical")
     assert FINDINGS in said(client.get(ADD, {"like": "bleed"}).content)
-    assert FINDINGS not in said(client.get(ADD).content)
+    assert "It looks as Ache does" in said(client.get(ADD).content)
     answer = client.post(ADD, EYES | {"tries": "on"}, headers=HTMX)
     assert FINDINGS in said(answer.content)
     assert 'value="gas-in-eyes"' in answer.content.decode()
-    assert Problem.objects.count() == 1
+    assert Problem.objects.count() == 2
 
 
 def test_one_that_no_call_type_speaks_of_is_deleted_for_good(client: Client) -> None:

@@ -1,6 +1,7 @@
 """The page of a recipe: what it asks, what one should take, and what its difficulty sets."""
 
 import re
+from typing import Any
 
 import pytest
 from django.urls import reverse
@@ -56,6 +57,25 @@ def test_a_recipe_of_calls_names_them_and_takes_the_quickest_way(
     assert "as many as there are" in content
     assert "Fewest patients" in content
     assert "beside a limit of the chart" in content
+
+
+@pytest.mark.parametrize(
+    ("given", "said", "left"),
+    [
+        ({"kinds": "locate:8", "focus": ["what moved"]}, "Looks to: what moved.", "Rules of doses"),
+        ({"kinds": "dose:3", "rule_shown": True}, "Rules of doses are shown.", "Looks to"),
+        ({"kinds": "supply:3", "rule_shown": False}, "worked out from memory.", "are shown"),
+    ],
+)
+def test_what_is_no_knob_is_told_where_it_concerns_the_drill(
+    given: dict[str, Any], said: str, left: str, client_of: ClientOf, hire: Person
+) -> None:
+    RecipeFactory.create(slug="one", **{"focus": []} | given)
+
+    content = page(client_of, hire, "one")
+
+    assert said in content
+    assert left not in content
 
 
 def test_a_walk_says_that_knobs_move_nothing(client_of: ClientOf, hire: Person) -> None:

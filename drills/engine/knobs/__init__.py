@@ -1,7 +1,9 @@
 """Difficulty, 1 to 5, by named knobs: what each is set to at each, and what it moves.
 
 Patients to be sorted have knobs of their own, in `incidents/levels.csv`; `knobs.page` tells both.
-What a recipe says itself is no knob: the depth asked for, whether the rule is shown, its kinds.
+What a recipe says itself is no knob: the depth asked for, whether the rule is shown (from memory is
+another skill, not the same one harder), what it looks to, such as what moved (there is as much of
+that as the change has), its kinds.
 """
 
 from dataclasses import dataclass

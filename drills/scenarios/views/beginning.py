@@ -28,7 +28,7 @@ def add_problem(request: Request) -> HttpResponse:
     typed = {each.name: given.get(each.name, "")[:MOST_TYPED] for each in new_problem_fields()}
     like = Problem.objects.filter(slug=typed.pop("like")).first()
     if request.method != "POST" or "tries" in request.POST:
-        return _page(request, typed, like)
+        return _page(request, typed, like or Problem.objects.order_by("name").first())
     if like is None:
         return _page(request, typed, like, fault="Choose the problem that it starts as.")
     try:

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from drills.engine.knobs.page import rows_for
-from drills.engine.recipes import AS_A_CALL_RUNS, CannotApplyError, RecipeSpec
+from drills.engine.recipes import AS_A_CALL_RUNS, NUMBER_KINDS, CannotApplyError, RecipeSpec
 from drills.engine.targets import TARGETS
 from drills.people.access import Request, closed_while_assessed
 from drills.scenarios.models import CallType, Recipe
@@ -28,6 +28,7 @@ def recipe(request: Request, slug: str) -> HttpResponse:
             "asks": [(kind, count, TARGETS.get(kind)) for kind, count in spec.kinds],
             "knobs": rows_for([kind for kind, _ in spec.kinds]),
             "goes": _goes(spec),
+            "is_dosed": any(kind in NUMBER_KINDS for kind, _ in spec.kinds),
             "types": CallType.objects.filter(slug__in=spec.call_types),
         }
     return render(request, "scenarios/recipe.html", context)

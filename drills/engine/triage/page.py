@@ -91,8 +91,8 @@ def _measures() -> str:
 
 
 def _scarce() -> str:
-    rows = [(each.has, each.asks, f"{each.needed_by}.") for each in RESOURCES]
-    return _table(("thing", "is asked", "who needs it"), rows, RESOURCES)
+    rows = [(each.has, f"{each.needed_by.removeprefix('who needs it ')}.") for each in RESOURCES]
+    return _table(("thing", "who needs it"), rows, RESOURCES)
 
 
 def _levels() -> str:

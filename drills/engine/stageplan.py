@@ -154,7 +154,7 @@ class Kits:
             kind=STAGE,
             subject=task.call.call_type,
             name=name,
-            text=f"It goes {task.stands.words}. {text}",
+            text=f"It goes to a place {task.stands.words}. {text}",
             chosen=FOCUS,
             stage=task,
         )

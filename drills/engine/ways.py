@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, groupby, pairwise
 
 from drills.engine.optimum import NEAR_PATIENT, Rig
-from drills.engine.optimum.ground import OUTSIDE
 from drills.engine.optimum.own import Leg
 from drills.engine.plan import BODY_BOTTOM, BODY_LEFT, BODY_RIGHT, BODY_TOP, CAB_LEFT
 from drills.engine.waymark import mark_of
@@ -170,10 +169,11 @@ def _drawn(rig: Rig, legs: Sequence[Leg], end: int, off: int, used: list[Spot]) 
 
 
 def _aside(rig: Rig, off: int) -> Spot:
-    """The patient, either way a little aside."""
-    mark, aside = mark_of(rig.patient), _INSIDE if off == OWN_OFF else -_INSIDE
-    is_beside = rig.patient.side in OUTSIDE[:2]
-    return (mark.x + aside, mark.y) if is_beside else (mark.x, mark.y + aside)
+    """The patient; one's own way ends farther off the body there too, and does not cross."""
+    mark, farther = mark_of(rig.patient), _INSIDE if off == OWN_OFF else -_INSIDE
+    across = {"rear": farther, "front": -farther}.get(rig.patient.side, 0)
+    down = {"curb": farther, "street": -farther}.get(rig.patient.side, 0)
+    return mark.x + across, mark.y + down
 
 
 def _round_corners(points: Sequence[Spot], patient: Spot, off: int) -> list[Spot]:

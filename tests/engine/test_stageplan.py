@@ -156,7 +156,7 @@ def test_every_kit_of_a_call_goes_to_one_place_and_says_where() -> None:
         assert len(stands) == 1
         for prompt in prompts:
             assert prompt.stage is not None
-            assert prompt.text.count(f"It goes {prompt.stage.stands.words}.") == 1
+            assert prompt.text.count(f"It goes to a place {prompt.stage.stands.words}.") == 1
             assert stands_in(answer_of(prompt)) == prompt.stage.stands
     assert {each.side for each in places} == {"curb", "rear"}
     assert len({each.metres for each in places}) > 2

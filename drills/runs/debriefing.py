@@ -32,7 +32,7 @@ class Missed:
     """One answer in words and drawn: where it is, and the place that was said.
 
     `again` is what came of asking again: the outcomes, each with the number that was given.
-    `is_open` when its working is not folded.
+    `is_open` when its working is not folded, `is_drawn_open` when its drawings are not.
     """
 
     presentation: Presentation
@@ -40,6 +40,7 @@ class Missed:
     drawings: tuple[FaceDrawing, ...]
     again: tuple[str, ...] = ()
     is_open: bool = False
+    is_drawn_open: bool = False
     photos: tuple[ShownPhoto, ...] = ()
     bringing: Bringing | None = None
 
@@ -157,9 +158,11 @@ def _pictured(missed: list[Missed], kits: list[Bringing], run: Run, layout: Layo
     quickest = {each.presentation.pk: each for each in kits}
     codes = {code for each in missed for code in each.told.codes}
     found = photos_by_code(run.drill.revision, sorted(codes), layout=layout)
+    drawn = [each.presentation.pk for each in missed if each.drawings][:OPEN_AT_FIRST]
     return [
         replace(
             each,
+            is_drawn_open=each.presentation.pk in drawn,
             photos=tuple(each_once(found.get(code) for code in each.told.codes)),
             bringing=quickest.get(each.presentation.pk),
         )

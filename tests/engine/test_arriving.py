@@ -237,7 +237,7 @@ def test_where_all_that_is_carried_has_to_come_no_kit_is_asked() -> None:
 def test_a_certification_is_named_beside_what_takes_one() -> None:
     """Who is below it hands the thing over."""
     kit = asked_of(call_type(need("airway", level="advanced-emt")))["kit"]
-    assert kit.why == ("Red bag: Airway (advanced emt).",)
+    assert kit.why == ("Red bag: Airway (advanced EMT).",)
     assert "handed over" in kit.rule
 
 
@@ -299,6 +299,9 @@ def test_the_report_of_many_says_more_than_that_of_few() -> None:
     assert more <= set(says[1].right)
     assert set(says[1].right) - more == set(says[0].right)
     assert {"name", "label", "fault"} <= {c.key for c in says[0].choices} - {*says[0].right}
+    why = report(call_type(), 2, 3, 5, seeded("x")).why
+    assert "Not in it: the name and address of a patient (everybody listens)." in why
+    assert why[-1] == "Such a report: One bleeding."
 
 
 @pytest.mark.parametrize(
@@ -382,6 +385,8 @@ def test_what_one_crew_must_do_the_other_must_not() -> None:
     assert outcome(second, "to:family", *does) == "wrong"
     assert outcome(first, *(f"does:{key}" for key in group(first, "does").right)) == "right"
     assert "sort" in group(first, "does").right
+    assert "Sort everybody, from the first patient on" not in " ".join(first.why)
+    assert "Sort everybody, from the first patient on: a second triage" in " ".join(second.why)
     assert duties(Crew(ONLY, (1,)), 5, seeded("x")) is None
     assert {each.key for each in group(first, "does").choices} <= {each.duty for each in DUTIES}
 

@@ -185,4 +185,4 @@ def _listed(wanted: Iterable[Wanted]) -> str:
 
 
 def _level(each: Wanted) -> str:
-    return f" ({each.level.replace('-', ' ')})" if each.level else ""
+    return f" ({each.level.replace('-', ' ').replace('emt', 'EMT')})" if each.level else ""

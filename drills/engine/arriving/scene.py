@@ -136,8 +136,8 @@ def report(
     says = some_of("says", "What is in it?", elements, difficulty, random, decides=False)
     asks = _resources(call_type, difficulty, random)
     wrong = {each.key for each in says.choices} - {*says.right, *says.may}
-    notes = {each.element: f"{each.words}: {each.note}." for each in ELEMENTS if each.note}
-    why = [notes[key] for key in notes if key in wrong]
+    noted = (each for each in ELEMENTS if each.note and each.element in wrong)
+    why = [f"Not in it: {each.words[:1].lower()}{each.words[1:]} ({each.note})." for each in noted]
     why.append(f"Such a report: {call_type.size_up}.")
     groups = (says, *asks, _ambulances(patients))
     return Choosing(REPORT, groups, REPORT_RULE, PRACTICE, why=tuple(why))
@@ -182,8 +182,14 @@ def duties(crew: Crew, difficulty: int, random: Random) -> Choosing | None:
     does = some_of("does", "What do you do?", _offers(crew, DOES), difficulty, random, decides=True)
     groups = (*_reports(_offers(crew, REPORTS)), does)
     shown = {each.key for group in groups for each in group.choices}
-    why = tuple(f"{row.words}: {row.note}." for row in DUTIES if row.note and row.duty in shown)
+    noted = (row for row in DUTIES if row.note and row.duty in shown and _is_noted(row, crew))
+    why = tuple(f"{row.words}: {row.note}." for row in noted)
     return Choosing(DUTY, groups, DUTY_RULE, OURS, why=why)
+
+
+def _is_noted(row: Duty, crew: Crew) -> bool:
+    """Whether a note speaks to this crew: of what is wrong, or of what is asked of it alone."""
+    return _graded(row, crew) == WRONG or UNASKED in (row.first, row.second)
 
 
 def _offers(crew: Crew, kind: str) -> list[Offer]:

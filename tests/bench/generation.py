@@ -34,6 +34,7 @@ from drills.engine.facts import facts_of  # noqa: E402  # as above
 from drills.engine.generation import plan_drill  # noqa: E402  # as above
 from drills.engine.layout import Layout  # noqa: E402  # as above
 from drills.engine.recipes import (  # noqa: E402  # as above
+    ARRIVE,
     AS_A_CALL_RUNS,
     DOSE,
     LOCATE,
@@ -52,7 +53,7 @@ LEAST_A_SECOND, MOST_MS = 300.0, 50.0
 TWELVE = RecipeSpec("twelve", ((LOCATE, 12),), probes_share=0.2, difficulty=3)
 SIX = RecipeSpec(
     "six",
-    ((TRIAGE, 0), (LOCATE, 3), (STAGE, 2), (DOSE, 1), (SUPPLY, 1)),
+    ((ARRIVE, 0), (TRIAGE, 0), (LOCATE, 3), (STAGE, 2), (DOSE, 1), (SUPPLY, 1)),
     order=AS_A_CALL_RUNS,
     call_types=("multi-vehicle", "bus-rollover", "structure-fire"),
     patients_least=6,

@@ -90,7 +90,7 @@ def test_the_dispatch_is_shown_and_nobody_who_is_there(
 @pytest.mark.parametrize(
     ("numbers", "outcome", "words"),
     [
-        ((1, 2), "right", "As right: Incident bag."),
+        ((1, 2), "right", "Would have cost nothing: Incident bag."),
         ((1,), "wrong", "You missed: <b>Collar bag or Incident bag</b>."),
         ((2, 3), "wrong", "You missed: <b>Response bag</b>."),
         ((1, 3, 4), "partly", "Not wanted: <b>Child bag</b>."),

@@ -181,7 +181,7 @@ def _why(
 def _listed(wanted: Iterable[Wanted]) -> str:
     told = [f"{each.name or each.need}{_level(each)}" for each in wanted]
     more = len(told) - MOST_NAMED
-    return ", ".join(told[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+    return "; ".join(told[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _level(each: Wanted) -> str:

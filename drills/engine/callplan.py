@@ -253,10 +253,11 @@ def _spares(making: Making, calls: Iterator[Call], planned: Iterable[Prompt]) ->
 
 
 def _kinds_to_spare(making: Making, planned: Iterable[Prompt]) -> list[str]:
-    """Kinds with spares, triage apart; of what is scarce, where the drill asks any of it."""
-    is_given = any(each.kind == ALLOCATE for each in planned)
-    kinds = [kind for kind in (STAGE, DOSE, SUPPLY) if making.counts.get(kind)]
-    return [*kinds, ALLOCATE] if is_given else kinds
+    """Kinds with spares, triage apart: of what is not asked none can fall out, and for a crew that
+    doses nobody a dose would be looked for in vain through call after call."""
+    asked = {each.kind for each in planned}
+    kinds = (STAGE, DOSE, SUPPLY, ALLOCATE)
+    return [kind for kind in kinds if kind in asked and kind in making.counts]
 
 
 def _one_to_sort(making: Making, call: Call) -> Iterator[Prompt]:

@@ -143,6 +143,8 @@ def test_a_call_runs_from_its_patients_to_its_kit(slug: str, made: Made) -> None
         prompts = found.prompts
         spares = [each for each in found.spares if each.kind == "allocate"]
         asked = [each for each in prompts if each.kind == "allocate"]
+        spared = {each.kind for each in found.spares if each.kind in ("stage", "dose", "supply")}
+        assert spared <= {each.kind for each in prompts}
         assert len(asked) <= 2
         assert len(spares) == (SPARE_CALLS if asked else 0)
         for each in spares:

@@ -22,6 +22,8 @@ from drills.engine.burns import (
     regions,
     start_rate,
 )
+from drills.engine.dosing.burn import MOST_RATE
+from drills.engine.dosing.reading import read_problem, told_solution
 from drills.engine.tables import NotThereError, OutsideError
 from tests.engine.published import agrees, cases, given_in, ids
 
@@ -243,3 +245,55 @@ class TestFluid:
         older = Age(min(age.months + 1, 1560))
 
         assert 125 <= start_rate(age).ml_per_h <= start_rate(older).ml_per_h <= 500
+
+
+class TestHowFastABurnIsRun:
+    """A rate that the formula comes to and nobody runs is refused, the exact one kept."""
+
+    @pytest.mark.parametrize(
+        ("weight", "since", "exact", "most"),
+        [
+            ("154 lb", "6 h", "2520", "999 mL/h"),
+            ("30 kg", "6 h", "1080", "600 mL/h"),
+            ("39 kg", "5 h", "936", "780 mL/h"),
+        ],
+    )
+    def test_a_rate_past_what_is_run_is_refused_with_a_way_out(
+        self, weight: str, since: str, exact: str, most: str
+    ) -> None:
+        """Grown people by the pump, the light by their weight."""
+        given = {"kind": "burn", "weight": weight, "area": "36 %", "per": "4 mL/kg/%"}
+        told = told_solution(read_problem({**given, "since_injury": since}).solve())
+
+        rate = told["results"]["first_half_rate"]
+        assert (rate["exact"], rate["rounded"]) == (exact, None)
+        assert most in told["refused"]["because"]
+        assert "medical direction" in " ".join(told["refused"]["instead"])
+        assert told["results"]["total"]["rounded"] is not None
+
+    @pytest.mark.parametrize(
+        ("weight", "area", "is_run"),
+        [
+            ("100 kg", "39.96 %", True),  # 999 mL/h
+            ("100 kg", "40 %", False),
+            ("30 kg", "80 %", True),  # 20 mL/kg/h
+            ("30 kg", "80.1 %", False),
+            ("40 kg", "80.1 %", True),  # from there on the pump alone
+        ],
+    )
+    def test_a_rate_at_the_limit_is_run_and_none_past_it(
+        self, weight: str, area: str, is_run: bool
+    ) -> None:
+        """At once, so an eighth of half the total."""
+        solution = read_problem(
+            {"kind": "burn", "weight": weight, "area": area, "per": "4 mL/kg/%"}
+        ).solve()
+        assert (solution.refusal is None) == is_run
+        assert (solution.results["first_half_rate"].rounded is not None) == is_run
+
+    def test_no_published_case_comes_to_half_of_either_limit(self) -> None:
+        """As the manual says; so that none of them is refused."""
+        rates = [each for kind in ("burn_rate", "burn_rate_delay") for each in cases(kind)]
+        told = [Fraction(each["answer"]) for each in rates]
+        assert len(told) == 6
+        assert all(each < MOST_RATE.amount / 2 for each in told)

@@ -260,7 +260,7 @@ class TestRunIn:
     ) -> None:
         """Neither pump nor drops; and of the sixteen hours nothing is said once they are over."""
         given = rule("2 mL/kg/%", packed="1,000 mL", topic=BURN)
-        late = replace(GROWN, area=read_quantity("20 %"), since_injury=read_quantity(hours))
+        late = replace(GROWN, area=read_quantity("10 %"), since_injury=read_quantity(hours))
 
         worked = work_out(late, given, carrying("1,000 mL", par=20, sets=SETS))
 

@@ -265,22 +265,22 @@ def test_after_eight_hours_there_is_no_rate_and_the_total_is_kept(door: Any) -> 
 
 @pytest.mark.parametrize(
     ("since", "exact", "is_refused"),
-    [("7 h", "2400", False), ("7.01 h", "2424.24", True), ("7.9 h", "24000", True)],
+    [("7 h", "800", False), ("7.01 h", "808.08", True), ("7.9 h", "8000", True)],
 )
 def test_what_is_left_of_eight_hours_may_be_too_little(
     door: Any, since: str, exact: str, is_refused: bool
 ) -> None:
     """Half of a day's fluid in less than an hour: worked out, and refused."""
-    code, answer = door("solve", burn(since_injury=since))
+    code, answer = door("solve", burn(area="10 %", since_injury=since))
     rate = answer["results"]["first_half_rate"]
 
     assert code == 0
     assert abs(Fraction(rate["exact"]) - Fraction(exact)) < Fraction(1, 100)
     assert (rate["rounded"] is None, "refused" in answer) == (is_refused, is_refused)
-    assert answer["results"]["total"]["rounded"] == "4800"
+    assert answer["results"]["total"]["rounded"] == "1600"
     if is_refused:
         assert answer["refused"]["because"].startswith(f"{since} after the injury only 0.")
-        assert "2,400 mL were due by eight hours" in answer["refused"]["instead"][0]
+        assert "800 mL were due by eight hours" in answer["refused"]["instead"][0]
 
 
 @pytest.mark.parametrize("command", ["solve", "judge"])

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
+from drills.engine.devices import PUMP_MOST
 from drills.engine.dosing import slips
 from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
@@ -38,6 +39,11 @@ AT_ONCE = Quantity(Fraction(0), "h")
 BAGS_FROM_ML, BAG_MARKS = 1000, Fraction(10)
 # In less than that nobody catches up what was due in eight hours: ours, no source.
 LEAST_LEFT = Quantity(Fraction(1), "h")
+# No faster is it run: what a pump is set to at most, and into whom weighs less than a child's
+# formula is for, a bolus of 20 mL/kg every hour. Both ours, no source: twice what any published
+# case of the formulas comes to.
+MOST_RATE, MOST_RATE_OF_THE_LIGHT = Quantity(PUMP_MOST, "mL/h"), Quantity(Fraction(20), "mL/kg/h")
+LIGHT_BELOW = Quantity(Fraction(40), "kg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +83,7 @@ class BurnProblem:
         return Solution(
             results=results_of(*found),
             steps=tuple(self._steps(self._total)),
-            refusal=self._too_late()
+            refusal=self._not_run()
             or refused(
                 found,
                 "Use a pump with finer settings.",
@@ -90,7 +96,7 @@ class BurnProblem:
         """None after eight hours: there is nothing left to divide by."""
         if self.left.amount > 0:
             found = self._result(FIRST_HALF_RATE, self._half.over(self.left))
-            yield replace(found, rounded=None) if self._too_late() else found
+            yield replace(found, rounded=None) if self._not_run() else found
 
     @property
     def _total(self) -> Quantity:
@@ -99,6 +105,33 @@ class BurnProblem:
     @property
     def _half(self) -> Quantity:
         return self._total.times(Fraction(1, 2))
+
+    @property
+    def most_rate(self) -> Quantity:
+        """The fastest that it is run into somebody of the weight."""
+        by_weight = MOST_RATE_OF_THE_LIGHT.of(self.kg)
+        return by_weight if self.kg.amount < LIGHT_BELOW.amount else MOST_RATE
+
+    def _not_run(self) -> Refusal | None:
+        """Why there is no rate to set; None where there is one."""
+        return self._too_late() or self._too_fast()
+
+    def _too_fast(self) -> Refusal | None:
+        """Why a rate is not run, though the formula comes to it; None of one that is."""
+        rate, most = self._half.over(self.left), self.most_rate
+        if rate.amount <= most.amount:
+            return None
+        why = "the most that a pump is set to"
+        if most != MOST_RATE:
+            why = f"{MOST_RATE_OF_THE_LIGHT} for {self.kg}"
+        return Refusal(
+            f"{rate} is faster than {most}, {why}: nobody runs it so.",
+            (
+                "Ask medical direction or the burn centre for the rate, and tell what has run in: "
+                f"{self._half} are due by eight hours.",
+            ),
+            "is too fast to be run",
+        )
 
     def _too_late(self) -> Refusal | None:
         """Why no rate catches up what was due by eight hours; None where there is time."""

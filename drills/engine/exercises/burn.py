@@ -57,7 +57,8 @@ CHILD_BELOW_Y, OVER_OF_A_CHILD, OVER_OF_A_GROWN = 15, 10, 15
 # Below that nobody climbs where high-voltage current is: ours, no source.
 CURRENT_FROM_Y = 6
 _LARGEST = 50
-_AFTER, _AFTER_A_WHILE = (0, 1, 2, 3, 4), (1, 2, 3, 4, 6)
+# Later than that a rate is catching up, which is asked for and not worked out: ours, no source.
+_AFTER, _AFTER_A_WHILE = (0, 1, 2, 3, 4), (1, 2, 3, 4)
 _KIND_WORDS = {THERMAL: "heat", ELECTRICAL: "high-voltage current"}
 _YEARS = (*range(1, 14), 25, 35, 45, 60)
 _FORMULAS_BY = "ABLS 2010 as printed on a hospital poster (confirmed)"

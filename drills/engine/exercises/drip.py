@@ -7,6 +7,7 @@ from random import Random
 from typing import Any
 
 from drills.engine.chance import drawn_evenly
+from drills.engine.devices import PUMP_MOST
 from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
 from drills.engine.dosing.reading import read_problem
 from drills.engine.exercises.exercise import MADE_UP, MADE_UP_INSIDE, Exercise, Told, Topic
@@ -32,7 +33,7 @@ _HOURS = tuple(map(Fraction, ("0.5", "1", "2", "3", "4", "5", "6", "8", "10")))
 _MINUTES = (10, 15, 20, 30, 40, 50, 60, 90, 120, 180, 240)
 # What a crew can count, and what a pump is set to. A published chart of drops ends at 240 a minute;
 # the rest is common practice, no source.
-_RUNS = {GTT_PER_MIN: (5, 240), ML_PER_H: (5, 999)}
+_RUNS = {GTT_PER_MIN: (Fraction(5), Fraction(240)), ML_PER_H: (Fraction(5), PUMP_MOST)}
 # How many steps there are from the one end of a range to the other, for an order: ours.
 _PARTS = 10
 _GROWN_KG = Fraction(75)

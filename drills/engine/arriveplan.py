@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from random import Random
 
 from drills.engine.arriving.crews import FIRST, SECOND, Crew
-from drills.engine.arriving.kit import BASELINE, Carried, carried_of, first_in, loose_in
+from drills.engine.arriving.kit import BASELINE, Carried, carried_of, first_in, loose_in, open_lines
 from drills.engine.arriving.known import known_of
 from drills.engine.arriving.scene import duties, report, safety
 from drills.engine.arriving.tables import WORN
@@ -72,9 +72,9 @@ class Arrival:
     def _worn(self) -> dict[str, str]:
         """What of the worn things is aboard, by need, as the rig names it."""
         names: dict[str, str] = {}
-        for line in self.layout.lines_there(self.held):
+        for line in open_lines(self.layout, self.held):
             need = self.ties.get(line.key, "")
-            if need in WORN and not self.layout.is_locked(line.compartment):
+            if need in WORN:
                 names.setdefault(need, line.item)
         return {need: names[need] for need in WORN if need in names}
 

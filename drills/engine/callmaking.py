@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import islice
 from random import Random
 
 from drills.engine.arriveplan import Arrival
@@ -120,11 +121,11 @@ class Making:
             areas = treatment_areas(call, kind, self.counts.get(TRIAGE) or None)
         return kits.of_call(call, areas)
 
-    def arrivals(self, call: Call) -> list[Prompt]:
+    def arrivals(self, call: Call) -> Iterator[Prompt]:
         """What is asked of arriving at a call, up to as many as are wanted."""
         most, material, spec = self.counts.get(ARRIVE), self.material, self.spec
         if most is None:
-            return []
+            return iter(())
         arrival = material.arrival(self.layout, self.asked.held, spec.difficulty)
         random = seeded(f"arrives/1:{spec.slug}:{self.seed}:{call_mark(call)}")
-        return list(arrival.asked(call, self.crew(call), self.wanted, random))[: most or None]
+        return islice(arrival.asked(call, self.crew(call), self.wanted, random), most or None)

@@ -145,7 +145,7 @@ def _as_a_call_runs(making: Making, calls: Iterator[Call]) -> DrillPlan:
     is_second = making.crew(call).role == SECOND
     finds = _finds(making, call, counts[LOCATE]) if counts.get(LOCATE) else []
     found = worked | {
-        ARRIVE: making.arrivals(call),
+        ARRIVE: list(making.arrivals(call)),
         LOCATE: finds[: counts.get(LOCATE, 0)],
         STAGE: list(islice(making.kits(call), counts.get(STAGE, 0))),
         TRIAGE: [] if is_second else _sorts(making, call),
@@ -243,7 +243,7 @@ def _spares(making: Making, calls: Iterator[Call], planned: Iterable[Prompt]) ->
     for _ in range(SPARE_CALLS):
         drawn = next(calls)
         call = told_to(drawn, making.crew(drawn))
-        yield from making.arrivals(call)[:1]
+        yield from islice(making.arrivals(call), 1)
         own = {kind: _one_of(making, call, kind) for kind in kinds}
         yield from filter(None, own.values())
         yield from _one_to_sort(making, call)

@@ -53,7 +53,7 @@ def carried_of(
     wants. What is locked is taken by an authorised person, and is not asked for."""
     inside: dict[str, set[str]] = defaultdict(set)
     heavy: dict[str, Carried] = {}
-    for line in _open_lines(layout, held):
+    for line in open_lines(layout, held):
         bag = _bag_of(layout, line.compartment)
         inside[bag].add(line.key)
         if not bag and (line.weight_kg or 0) >= HEAVY_KG and line.key in wanted_ever:
@@ -69,9 +69,14 @@ def carried_of(
     )
 
 
-def _open_lines(layout: Layout, held: Collection[tuple[str, str]]) -> list[StockLine]:
-    """What is in its place and behind no lock."""
-    return [each for each in layout.lines_there(held) if not layout.is_locked(each.compartment)]
+def open_lines(layout: Layout, held: Collection[tuple[str, str]]) -> list[StockLine]:
+    """What is in its place and behind no lock; kept with the layout, as each call asks again."""
+    key = ("open lines", frozenset(held))
+    if key not in layout.worked_out:
+        there = layout.lines_there(held)
+        layout.worked_out[key] = [e for e in there if not layout.is_locked(e.compartment)]
+    found: list[StockLine] = layout.worked_out[key]
+    return found
 
 
 def loose_in(layout: Layout, held: Collection[tuple[str, str]]) -> set[str]:
@@ -79,7 +84,7 @@ def loose_in(layout: Layout, held: Collection[tuple[str, str]]) -> set[str]:
     a whole bag for one blanket. Ours, no source."""
     return {
         each.key
-        for each in _open_lines(layout, held)
+        for each in open_lines(layout, held)
         if each.category == LOOSE
         and (each.weight_kg or 0) < HEAVY_KG
         and not _bag_of(layout, each.compartment)

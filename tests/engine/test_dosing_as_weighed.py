@@ -35,7 +35,7 @@ CONTAINERS = {**DOSE, "kind": "containers", "concentration": "10 mg / 2 mL"}
         (DOSE, "dose", "68 mg", "right"),
         (DOSE, "dose", "68.2 mg", "right"),
         (DOSE, "dose", "0.068 g", "right"),
-        (DOSE, "dose", "68.1 mg", "out of tolerance"),
+        (DOSE, "dose", "68.1 mg", "right"),
         (DOSE, "dose", "67 mg", "out of tolerance"),
         ({**DOSE, "weight": "68.1818 kg"}, "dose", "68 mg", "out of tolerance"),
         (DOSE, "volume", "68 mL", "right"),
@@ -54,7 +54,8 @@ CONTAINERS = {**DOSE, "kind": "containers", "concentration": "10 mg / 2 mL"}
         (CONTAINERS, "volume", "13.6 mL", "right"),
         (BURN, "total", "18,768 mL", "right"),
         (BURN, "total", "18,823 mL", "right"),
-        (BURN, "total", "18,790 mL", "out of tolerance"),
+        (BURN, "total", "18,790 mL", "right"),
+        (BURN, "total", "18,760 mL", "out of tolerance"),
         (BURNED, "total", "7,344 mL", "right"),
         ({**BURNED, "weight": None, "per": None}, "area", "28 %", "out of tolerance"),
         (DRIP, "mL_per_min", "0.34 mL/min", "right"),
@@ -65,7 +66,7 @@ CONTAINERS = {**DOSE, "kind": "containers", "concentration": "10 mg / 2 mL"}
 def test_what_a_rightly_rounded_weight_gives_is_right(
     given: dict[str, Any], asked: str, entered: str, verdict: str
 ) -> None:
-    """Whoever may take 68 kg of 150 lb may give 68 mg."""
+    """Whoever may take 68 kg of 150 lb may give 68 mg, and what is nearer."""
     assert judge(read_problem(given), asked, entered).verdict == verdict
 
 

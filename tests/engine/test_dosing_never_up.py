@@ -11,7 +11,7 @@ from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.treatment import Settings, work_out
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT
 from drills.engine.medicines import BURN, DRIP, ENERGY, FLUID
-from drills.engine.quantities import read_quantity
+from drills.engine.quantities import exact_text, plain, read_quantity
 from tests.engine.treating import CHILD, GROWN, ONE_ML_VIAL, carrying, rule
 
 NEVER_UP = Settings(is_never_up_for_children=True, is_exact_pounds=True)
@@ -29,6 +29,22 @@ PROBLEMS: dict[str, dict[str, Any]] = {
     "burn": {"kind": "burn", "per": "3 mL/kg/%", "area": "13 %", "since_injury": "1 h"},
     "energy": {"kind": "energy", "per_weight": "2 J/kg"},
 }
+RANGES: dict[str, dict[str, Any]] = {
+    "dose": {
+        "kind": "dose",
+        "per_weight": "0.02 mg/kg",
+        "high": "0.03 mg/kg",
+        "concentration": "10 mg/mL",
+        "graduation": "0.01 mL",
+    },
+    "drip": {
+        "kind": "drip",
+        "dose_rate": "0.1 mcg/kg/min",
+        "high": "0.3 mcg/kg/min",
+        "concentration": "4 mcg/mL",
+        "set": "60 gtt/mL",
+    },
+}
 
 
 @pytest.mark.parametrize("name", PROBLEMS)
@@ -45,6 +61,23 @@ def test_no_figure_passes_the_exact_one(name: str) -> None:
             if read_quantity(result.answer).amount > result.exact.amount:
                 passed.add(result.name)
     assert passed == set(read_problem(asked).solve().results)
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_of_a_range_the_high_end_is_right_as_it_is_told_and_no_more_is(name: str) -> None:
+    """At any weight, to every place that is told of either end; nothing is set past it."""
+    for pounds in range(29, 45, 2):
+        asked = RANGES[name] | {"weight": f"{pounds} lb", "rounding": "never up"}
+        problem = read_problem(asked)
+        for figure, result in problem.solve().results.items():
+            unit, high = result.exact.unit, result.high_amount
+            assert (result.rounded_high or result.exact).amount <= high
+            for end in (result.low_amount, high):
+                for told in (exact_text(end), plain(end)):
+                    judged = judge(problem, figure, f"{told} {unit}")
+                    assert judged.verdict == RIGHT, (pounds, figure, told)
+            over = exact_text(high * Fraction(1001, 1000))
+            assert judge(problem, figure, f"{over} {unit}").verdict != RIGHT
 
 
 @pytest.mark.parametrize(

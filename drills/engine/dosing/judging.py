@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from drills.engine.concentrations import MG_PER_ML_OF_ONE_PERCENT
 from drills.engine.dosing.entered import Answered, TwoUnitsError, read_answer, why_unread
-from drills.engine.dosing.measured import is_measured
+from drills.engine.dosing.measured import STEPPED, THINGS, is_measured
 from drills.engine.dosing.pairs import pairs
 from drills.engine.dosing.results import (
     Problem,
@@ -168,7 +168,7 @@ def _judged(
 ) -> Judgement:
     result = solution.results[asked]
     verdict, ratio, past = _verdict(problem, result, given.amount)
-    if verdict != RIGHT and not past and _is_right_as_weighed(problem, asked, given):
+    if verdict != RIGHT and not past and _is_right_as_weighed(problem, asked, result, given.amount):
         verdict = RIGHT
     judged = Judgement(verdict, "", ratio, writing=remarks(answered.text), is_past_maximum=past)
     if verdict != RIGHT and given.amount:
@@ -184,12 +184,17 @@ def _judged(
     return replace(judged, sentence=" ".join(filter(None, said)))
 
 
-def _is_right_as_weighed(problem: Problem, asked: str, given: Quantity) -> bool:
-    """Whether it is what a weight gives that was rightly rounded on the way."""
-    return any(
-        _verdict(each, each.solve().results[asked], given.amount)[0] == RIGHT
-        for each in with_told_weights(problem)
-    )
+def _is_right_as_weighed(problem: Problem, asked: str, result: Result, amount: Fraction) -> bool:
+    """Whether it is what a weight gives that was rightly rounded on the way; where it is measured
+    all that lies between is as well, being nearer."""
+    told = list(with_told_weights(problem))
+    solved = [each.solve().results[asked] for each in told]
+    if RIGHT in (_verdict(*each, amount)[0] for each in zip(told, solved, strict=True)):
+        return True
+    if not told or result.exact.unit in (*STEPPED, *THINGS):
+        return False
+    exact = [end.amount for each in (result, *solved) for end in each.ends]
+    return min(exact) <= amount <= max(exact)
 
 
 def _given(answered: Answered, amount: Fraction, result: Result) -> Given:

@@ -1,9 +1,10 @@
 """Whether an answer is as near to what is right as can be measured."""
 
+from collections.abc import Iterator
 from fractions import Fraction
 
-from drills.engine.dosing.results import LAST_PLACE, Result, finest_step
-from drills.engine.quantities import Quantity, half_up, round_down, told_step
+from drills.engine.dosing.results import Result, finest_step, told_forms
+from drills.engine.quantities import half_up, round_down, told_step
 
 # Beside half a mark: of a small amount half a mark is more than can be called the same. Ours, no
 # source.
@@ -16,52 +17,63 @@ STEPPED = ("J", "gtt/min", "tablet")
 
 
 def is_measured(result: Result, given: Fraction) -> bool:
-    """Whether an amount is right: a setting, the exact figure as it is told, anywhere inside a
-    range; else within what the marks allow. Of whole things one that there is."""
+    """Whether an amount is right: from the least that is right to the most. Of whole things one
+    that there is, of steps a setting or the exact figure as it is told."""
     if result.exact.unit in THINGS:
         return given in [each.amount for each in result.ends]
-    if result.is_met(given):
-        return True
-    nearest = result.nearest_to(given)
     if result.exact.unit in STEPPED and result.rounded:
-        return _is_told(result, nearest, given)
-    return _is_near(result, nearest, given)
+        return result.is_met(given) or _is_told(result, result.nearest_to(given), given)
+    least, most = right_span(result)
+    return least <= given <= most
 
 
-def _is_near(result: Result, nearest: Fraction, given: Fraction) -> bool:
-    """Whether an amount is within what the marks allow, and on the side that is allowed."""
-    if given > nearest and _is_above(result, given):
-        return False
+def right_span(result: Result) -> tuple[Fraction, Fraction]:
+    """The least and the most that is right of what is measured: all that lies between is as well.
+
+    It holds the exact figure as it is told, what is set, and what the marks allow on either side;
+    it never passes a limit.
+    """
+    low, high = result.low_amount, result.high_amount
+    less, more = _allowed(result)
+    told = list(_as_told(result))
+    least, most = min(low - less, *told), max(high + more, *told)
+    if result.floor:
+        least = max(least, min(told_forms(result.floor.amount)))
+    if result.ceiling:
+        most = min(most, max(told_forms(result.ceiling.amount)))
+    return least, most
+
+
+def _as_told(result: Result) -> Iterator[Fraction]:
+    """Both ends in every form that is told of them, and what is set."""
+    for end in result.ends:
+        yield from told_forms(end.amount)
+    # What is not set is told instead, and so is the high end of a range.
+    for end in result.ends[1:] if result.rounded else result.ends:
+        yield result.told_as(end).amount
+    if result.rounded:
+        yield from (result.rounded.amount, result.mark.amount)
+    if result.rounded_high:
+        yield result.rounded_high.amount
+
+
+def _allowed(result: Result) -> tuple[Fraction, Fraction]:
+    """How much less than the low end and more than the high end is right beside what is told."""
+    low, high = result.low_amount, result.high_amount
+    is_down = result.is_down or result.is_never_up
     if result.rounded is None:
         # What no mark comes near to is right as told alone.
-        return abs(given - nearest) <= told_step(nearest) / 2
-    if result.is_down:
-        return given >= result.rounded.amount
-    if result.is_never_up:
-        return given >= least_of(result, nearest).amount
-    return abs(given - nearest) <= allowance(result, nearest)
-
-
-def _is_above(result: Result, given: Fraction) -> bool:
-    """Whether nothing above the exact figure is right, and of a range nothing past its high end: as
-    it is told too, or a setting past it that is taken since none lies inside."""
-    if result.is_never_up or result.is_down:
-        return True
-    high = result.high_amount
-    set_to = result.rounded_high.amount if result.rounded_high else high
-    most = max(set_to, half_up(high, told_step(high)), half_up(high, LAST_PLACE))
-    return result.is_range and given > most
+        less, more = told_step(low) / 2, told_step(high) / 2
+    elif is_down:
+        return Fraction(0), Fraction(0)
+    else:
+        less, more = allowance(result, low), allowance(result, high)
+    return less, Fraction(0) if is_down or result.is_range else more
 
 
 def allowance(result: Result, nearest: Fraction) -> Fraction:
     """How far from what is right an amount may be: half a mark, and no more than a twentieth."""
     return min(result.step_at(nearest) / 2, NEAR_ENOUGH * nearest)
-
-
-def least_of(result: Result, nearest: Fraction) -> Quantity:
-    """The least that is right of what is never rounded up: up to a mark and a twentieth less."""
-    marks = [result.rounded.amount] if result.rounded else []
-    return Quantity(max([nearest * (1 - NEAR_ENOUGH), *marks]), result.exact.unit)
 
 
 def _is_told(result: Result, nearest: Fraction, given: Fraction) -> bool:

@@ -7,7 +7,15 @@ from typing import ClassVar, Protocol
 
 from drills.engine.door import NotUnderstoodError
 from drills.engine.dosing.slips import OF_WEIGHT, Made, Slip
-from drills.engine.quantities import Quantity, half_up, round_down, round_up, told_step
+from drills.engine.quantities import (
+    Quantity,
+    half_up,
+    plain,
+    read_number,
+    round_down,
+    round_up,
+    told_step,
+)
 
 MAXIMUM, MINIMUM = "max", "min"
 LIMIT_WORDS = {MAXIMUM: "maximum", MINIMUM: "minimum"}
@@ -83,36 +91,36 @@ class Result:
     @property
     def answer(self) -> str:
         """What is right, in words; anywhere inside a range."""
-        set_to = self.rounded or self._told(self.exact)
+        set_to = self.rounded or self.told_as(self.exact)
         highest = self.rounded_high
         if self.rounded is None and self.high:
-            highest = self._told(self.high)
+            highest = self.told_as(self.high)
         if highest is not None and highest.amount > set_to.amount:
             return f"{set_to}, up to {highest}"
         return str(set_to)
 
-    def _told(self, exact: Quantity) -> Quantity:
+    def told_as(self, exact: Quantity) -> Quantity:
         """A figure that is not set, as it is told, and never past what may be given."""
         step = told_step(exact.amount)
         told = half_up(exact.amount, step)
-        if self.is_never_up or self.is_past(told):
+        if self.is_never_up or self.is_down or self.is_past(told):
             told = round_down(exact.amount, step)
         return Quantity(told, exact.unit)
 
     def is_rounded_dangerously(self, given: Fraction) -> bool:
         """Whether an amount is past the exact one where that is the dangerous direction."""
-        past = max(self.high_amount, half_up(self.high_amount, LAST_PLACE))
+        past = max(told_forms(self.high_amount))
         return self.is_down and given > past and not self.is_told_as(given)
 
     def is_past(self, given: Fraction) -> bool:
-        """Whether an amount is past the maximum, and not the maximum to every place told of it."""
+        """Whether an amount is past the maximum, and not the maximum as it is told."""
         most = self.ceiling
-        return most is not None and given > max(most.amount, half_up(most.amount, LAST_PLACE))
+        return most is not None and given > max(told_forms(most.amount))
 
     def is_under(self, given: Fraction) -> bool:
-        """Whether an amount is under the minimum, and not the minimum to every place told of it."""
+        """Whether an amount is under the minimum, and not the minimum as it is told."""
         least = self.floor
-        return least is not None and given < min(least.amount, half_up(least.amount, LAST_PLACE))
+        return least is not None and given < min(told_forms(least.amount))
 
     def is_told_as(self, given: Fraction) -> bool:
         """Whether an amount is the exact one in decimals, rounded to its own last: 17.07 and 17.1
@@ -121,11 +129,10 @@ class Result:
         return last < 1 and half_up(self.exact.amount, last) == given
 
     def is_met(self, given: Fraction) -> bool:
-        """Whether an amount is right to the figure: exact, to every place that is told of it, or
-        as it is set."""
+        """Whether an amount is right to the figure: exact, as it is told, or as it is set."""
         set_to = (self.rounded.amount, self.mark.amount) if self.rounded else ()
-        exactly = half_up(self.exact.amount, LAST_PLACE)
-        return given in (self.nearest_to(given), exactly, *set_to)
+        told = (form for end in self.ends for form in told_forms(end.amount))
+        return given in (self.nearest_to(given), *told, *set_to)
 
     def nearest_to(self, given: Fraction) -> Fraction:
         """The right amount that an amount of the same unit is nearest to."""
@@ -135,6 +142,11 @@ class Result:
         """How far the marks are apart where an amount lies."""
         is_high = self.step_high is not None and amount >= self.high_amount > self.low_amount
         return self.step_high if is_high and self.step_high is not None else self.step
+
+
+def told_forms(amount: Fraction) -> tuple[Fraction, ...]:
+    """An amount, and what is told of it where that is cut: to be read again, and in a working."""
+    return (amount, half_up(amount, LAST_PLACE), read_number(plain(amount)))
 
 
 def finest_step(amount: Fraction) -> Fraction:

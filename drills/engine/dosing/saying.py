@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.measured import STEPPED, THINGS, allowance, least_of
+from drills.engine.dosing.measured import STEPPED, THINGS, allowance, right_span
 from drills.engine.dosing.refusing import marks_apart
 from drills.engine.dosing.results import Result, Solution
 from drills.engine.dosing.righting import line_for
@@ -56,19 +56,29 @@ def closeness(judged: Judgement, result: Result, given: Fraction) -> str:
     if result.exact.unit in THINGS:
         there = " or ".join(dict.fromkeys(map(str, result.ends)))
         return f"There is nothing between: right is {there}."
-    if judged.slips or result.rounded is None:
+    if judged.slips or not _is_decided_by_marks(result, given):
         return ""
     one_sided = result.is_down or result.is_never_up
-    return (_one_sided if one_sided else _near_enough)(result, nearest, given)
+    if one_sided:
+        return _one_sided(result, given)
+    return _near_enough(result, nearest, given)
 
 
-def _one_sided(result: Result, nearest: Fraction, given: Fraction) -> str:
+def _is_decided_by_marks(result: Result, given: Fraction) -> bool:
+    """Whether it is no refusal and no limit that decides."""
+    return result.rounded is not None and not result.is_under(given)
+
+
+def _one_sided(result: Result, given: Fraction) -> str:
     """Of what is never rounded up."""
     if result.is_down and result.is_told_as(given):
         return "What runs out is cut off, and never rounded up, in decimals too."
-    least = result.rounded if result.is_down else least_of(result, nearest)
-    right = Quantity(nearest, result.exact.unit)
-    return f"Less than a mark decides: right is from {least} to {right}, never above."
+    return f"Less than a mark decides: right is {_right_span(result)}, never above."
+
+
+def _right_span(result: Result) -> str:
+    least, most = (Quantity(each, result.exact.unit) for each in right_span(result))
+    return f"from {least} to {most}"
 
 
 def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
@@ -83,6 +93,9 @@ def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
             said = f"It is given in {marks_apart(steps)}"
         return f"{said}: right is {result.answer}, or the exact figure as told."
     within = allowance(result, nearest)
+    least, most = right_span(result)
+    if nearest not in (least + within, most - within):
+        return f"Less than a mark decides: right is {_right_span(result)}."
     half = "Half a mark" if unit in SET_IN else "Rounding"
     why = half if within == step / 2 else "A twentieth"
     return f"{why} decides: right is within {Quantity(within, unit)} of {Quantity(nearest, unit)}."
@@ -101,16 +114,23 @@ def misread(judged: Judgement, text: str) -> str:
 
 
 def _why(judged: Judgement, result: Result, given: Fraction) -> str:
-    said = []
-    if judged.is_past_maximum:
-        said.append(f"past the maximum of {result.ceiling}")
-    if result.is_rounded_dangerously(given) and not judged.slips:
-        said.append(f"past {result.exact}, which is rounded down")
+    said = list(_limits_missed(judged, result, given))
     if made_by := _made_by(judged):
         said.append(made_by)
     elif not said and judged.ratio is not None:
         said += [how_far(judged.ratio), *_side(judged, result), *_setting(result, given)]
     return ": ".join(said)
+
+
+def _limits_missed(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]:
+    """The limit that an answer is on the wrong side of; of what runs out and of a minimum where no
+    slip says more."""
+    if judged.is_past_maximum:
+        yield f"past the maximum of {result.ceiling}"
+    if result.is_under(given) and not judged.slips:
+        yield f"under the minimum of {result.floor}"
+    if result.is_rounded_dangerously(given) and not judged.slips:
+        yield f"past {result.exact}, which is rounded down"
 
 
 def _side(judged: Judgement, result: Result) -> Iterator[str]:

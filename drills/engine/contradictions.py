@@ -10,6 +10,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 
+from drills.engine.dosing.patient import RARE
+from drills.engine.weights import weight_at
+
 Bounds = tuple[Fraction | None, Fraction | None]
 Uses = tuple[tuple[str, tuple[int, ...]], ...]
 
@@ -149,13 +152,42 @@ def _child_above(a: Stated, b: Stated) -> Iterator[Differing]:
     if not (_same_use(a, b) or _words(a) & _words(b)):
         return
     if (_is_younger(a, b) and _is_more(a, b)) or (_is_younger(b, a) and _is_more(b, a)):
-        yield Differing(MAXIMUM, a.most, b.most)
+        yield Differing(MAXIMUM, _most_told(a), _most_told(b))
 
 
 def _is_more(a: Stated, b: Stated) -> bool:
     """Whether the most of one is above the other's; amounts of another kind are not compared."""
-    (one, unit), (other, of) = _read(a.most), _read(b.most)
+    (one, unit), (other, of) = _most(a), _read(b.most)
     return one is not None and other is not None and unit == of and one > other
+
+
+def _most(rule: Stated) -> tuple[Fraction | None, str]:
+    """The most of one dose; by weight and without a maximum that of the heaviest of its ages."""
+    kg = _heaviest_kg(rule)
+    if rule.most or kg is None:
+        return _read(rule.most)
+    amount, unit = _read(rule.dose_high or rule.dose)
+    if amount is None or "/kg" not in unit:
+        return None, unit
+    return amount * kg, unit.replace("/kg", "", 1)
+
+
+def _most_told(rule: Stated) -> str:
+    """The most in the rule's own words, or the dose by weight and how much the heaviest weigh."""
+    return (
+        rule.most or f"{rule.dose_high or rule.dose} without a maximum at {_heaviest_kg(rule)} kg"
+    )
+
+
+def _heaviest_kg(rule: Stated) -> int | None:
+    """What whoever a rule is for weighs at most, in whole kg: its own limit, or what one in a
+    thousand of its ages are above (that share is ours, no source); None where neither ends."""
+    ends = [] if rule.weights[1] is None else [float(rule.weights[1])]
+    if rule.ages[1]:
+        ends.append(
+            max(weight_at(1 - RARE, float(rule.ages[1]), is_female=f) for f in (True, False))
+        )
+    return int(min(ends)) if ends else None
 
 
 def _is_younger(a: Stated, b: Stated) -> bool:

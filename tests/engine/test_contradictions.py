@@ -164,3 +164,30 @@ def test_a_child_may_have_as_much_as_an_adult() -> None:
     assert not contradictions([child, replace(adult, maximum="11 mg")])
     (found,) = contradictions([child, replace(adult, maximum="9 mg")])
     assert found.differs == (Differing(MAXIMUM, "10 mg", "9 mg"),)
+
+
+@pytest.mark.parametrize(
+    ("fields", "most", "is_found"),
+    [
+        ({"dose_high": "1 g/kg"}, "25 g", True),
+        ({"dose_high": "1 g/kg", "maximum": "25 g"}, "25 g", False),
+        ({"dose_high": "1 g/kg", "weights": (None, Fraction(25))}, "25 g", False),
+        ({"dose_high": "1 g/kg", "weights": (None, Fraction(26))}, "25 g", True),
+        ({}, "200 g", False),
+        ({"dose": "1 mEq/kg"}, "25 g", False),
+    ],
+)
+def test_a_dose_by_weight_without_a_maximum_is_held_against_the_adults(
+    fields: dict[str, Any], most: str, is_found: bool
+) -> None:
+    """At the heaviest that the rule is for, by its own limit or by its ages."""
+    child = replace(A, dose="0.5 g/kg", maximum="", ages=(None, Fraction(14)))
+    adult = replace(B, ages=(Fraction(14), None), dose="10 g", maximum=most)
+
+    for pair in ([replace(child, **fields), adult], [adult, replace(child, **fields)]):
+        found = contradictions(pair)
+        assert [each.kind for each in found] == ([CHILD_ABOVE_ADULT] if is_found else [])
+    for each in found:
+        (differing,) = each.differs
+        assert differing.first == most
+        assert differing.second.startswith("1 g/kg without a maximum at ")

@@ -16,6 +16,7 @@ from drills.engine.concentrations import (
     written_strength,
     written_volume,
 )
+from drills.engine.contradictions import CHILD_ABOVE_ADULT
 from drills.engine.devices import SYRINGES
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.dosing.reading import read_problem
@@ -23,6 +24,7 @@ from drills.engine.dosing.results import UNSAFE_FROM
 from drills.engine.exercises.people import is_for
 from drills.engine.medicines import Asked, MedicineRule, problem_asked, results_asked
 from drills.engine.quantities import Quantity
+from drills.formulary.contradicting import WHY, contradicting
 from drills.formulary.drillable import drillable
 from drills.formulary.models import (
     Basis,
@@ -38,7 +40,7 @@ from tests.layouts import FIXTURES
 from tests.reference import fixture, table
 
 FILES = sorted(FIXTURES.glob("*.json"))
-SOMEBODY = Asked(area="20 %", since_injury="2 h", drip_set="60 gtt/mL")
+SOMEBODY = Asked(area="15 %", since_injury="2 h", drip_set="60 gtt/mL")
 WEIGHTS = [Fraction(each) for each in (3, 7, 12, 13, 19, 20, 25, 39, 40, 70, 101, 160)]
 GROWN_Y, GROWN_KG = Fraction(14), Fraction(40)
 CONFIRMED = table("formulary_confirmed.csv")
@@ -201,6 +203,18 @@ def test_a_confirmed_rule_keeps_its_figures_and_its_source(row: dict[str, str]) 
     assert [{name: rule[name] for name in kept} for rule in rules] == [
         {name: row[name] for name in kept}
     ]
+
+
+def test_no_child_gets_more_than_the_adult_rule_of_the_same_use(rules: list[DoseRule]) -> None:
+    """An adult's dose is a child's ceiling: the introduction of a US protocol book of 2025."""
+    above = [pair for pair in contradicting(rules) if pair.why == WHY[CHILD_ABOVE_ADULT]]
+    assert [(pair.first.code, pair.second.code) for pair in above] == [("D023", "D024")]
+
+    of_adults = {"D025": "D027", "D026": "D027", "D038": "D039"}
+    by_code = {rule.code: rule for rule in rules}
+    for child, adult in of_adults.items():
+        assert by_code[child].maximum == by_code[adult].maximum
+        assert f"that of {adult}" in by_code[child].notes
 
 
 def test_nothing_else_is_called_confirmed(rules: list[DoseRule]) -> None:

@@ -382,12 +382,12 @@ class TestOnPaper:
 
     def test_a_rule_is_said_once_on_each_of_its_pages(self, browser: Client) -> None:
         """At the head of the problems, or from memory under the answers; sources always there."""
-        scale, source = "Movement 6 obeys, 5 localises", "Ventura College EMT"
+        scale, source = "Motor 6 obeys, 5 localises", "Ventura College EMT"
         for rule, times in (("shown", [1, 0]), ("memory", [0, 1])):
             content = self.sheet(browser, grade="2", count="12", rule=rule).content.decode()
             pages = unescape(content).split('class="listpage answers"')
 
-            assert pages[0].count("on the coma scale (adult)?") > 1
+            assert pages[0].count("What is the GCS, by the adult scale?") > 1
             assert [each.count(scale) for each in pages] == times
             assert [each.count(source) for each in pages] == [0, 1]
 

@@ -459,3 +459,10 @@ def test_no_rounding_of_the_exact_minutes_in_decimals_is_unsafe(entered: str, ve
     judged = judge(read_problem(oxygen | {"residual": "200 psi"}), "minutes", entered)
 
     assert judged.verdict == verdict
+
+
+@pytest.mark.parametrize(("number", "said"), [("4", "4 tablets"), ("1", "1 tablet")])
+def test_a_number_without_a_unit_is_told_with_it_as_of_so_many(number: str, said: str) -> None:
+    """Tablets are counted in words."""
+    problem = read_problem({"kind": "dose", "fixed": "324 mg", "concentration": "81 mg/tablet"})
+    assert f"Write {said} if that is meant." in judge(problem, "volume", number).sentence

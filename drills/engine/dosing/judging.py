@@ -53,6 +53,7 @@ from drills.engine.quantities import (
     Quantity,
     QuantityError,
     half_up,
+    read_number,
     round_down,
 )
 from drills.engine.writing import remarks
@@ -136,10 +137,19 @@ def _unreadable(entered: str, unit: str, error: QuantityError) -> Judgement:
         return Judgement(UNREADABLE, str(error))
     why = why_unread(entered)
     if why.lacks == "unit":
-        takes = f"Write {entered.strip()[:LONGEST_TEXT]} {unit} if that is meant."
+        takes = f"Write {_with_unit(entered.strip()[:LONGEST_TEXT], unit)} if that is meant."
     else:
         takes = "It takes a number." if unit == BARE else f"It takes a number and {unit}."
     return Judgement(UNREADABLE, f"{why.because} {takes}")
+
+
+def _with_unit(number: str, unit: str) -> str:
+    """A number as it came in, with the unit as it is told of so many: 4 tablets, 1 tablet."""
+    try:
+        told = str(Quantity(read_number(number), unit)).partition(" ")[2]
+    except QuantityError:
+        told = unit
+    return f"{number} {told or unit}"
 
 
 def _of_another_kind(answered: Answered, unit: str) -> Judgement:

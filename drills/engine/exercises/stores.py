@@ -137,7 +137,15 @@ def _presentation(packing: Packing, unit: str) -> Presentation | None:
     volume = packing.volume_ml or Fraction(1)
     amount = Quantity(packing.per_ml * volume, packing.unit)
     is_alike = amount.kind == Quantity(Fraction(1), unit).kind
-    return Presentation(amount.to(unit) if is_alike else amount, Quantity(volume, "mL"))
+    return Presentation(
+        _on_a_label(amount.to(unit) if is_alike else amount), Quantity(volume, "mL")
+    )
+
+
+def _on_a_label(amount: Quantity) -> Quantity:
+    """An amount as a vial has it: a thousand micrograms and more as milligrams."""
+    is_mg = amount.unit == "mcg" and amount.amount >= 1000
+    return amount.to("mg") if is_mg else amount
 
 
 def _known(letter: str) -> tuple[Cylinder, ...]:

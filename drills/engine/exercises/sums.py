@@ -1,4 +1,4 @@
-"""Small sums: the size of a tube, the least pressure of an age, mean pressure, index, coma score.
+"""Small sums: the size of a tube, the least pressure of an age, MAP, shock index, GCS.
 
 What is scored names its scale, since published ones do not agree.
 """
@@ -16,7 +16,7 @@ from drills.engine.exercises.people import age_drawn, told_age
 from drills.engine.exercises.stores import Stores
 from drills.engine.quantities import plain
 from drills.engine.recipes import SUPPLY
-from drills.engine.scores import COMA_PARTS, coma_scales, coma_steps
+from drills.engine.scores import COMA_PARTS, EYES, MOVEMENT, VOICE, coma_scales, coma_steps
 from drills.engine.tables import COMA_SCALES, SHOCK_BANDS, SYSTOLIC, TUBES_BY_AGE
 from drills.engine.tables.kinds import Systolic, TubeByAge
 
@@ -24,6 +24,13 @@ TOPIC = Topic(SUPPLY, "sums", ("mmHg", "mm", "points", "index"))
 WHOLE_MMHG = "Whole mmHg."
 TWO_SIZES, OTHER_SCALE = "a size between two", "a scale for infants"
 _GROWN = "adult"
+# What the trade calls the scales and their parts.
+_SCALES = {
+    _GROWN: "adult scale",
+    "infant, PALS": "infant scale of PALS",
+    "infant, college": "infant scale of an EMT course",
+}
+_PARTS = {EYES: "Eye", VOICE: "Verbal", MOVEMENT: "Motor"}
 _FORMULA = "common practice, no source named (from memory)"
 
 
@@ -81,8 +88,8 @@ def _mean_pressure(grade: int, stores: Stores, random: Random) -> Exercise:
     return TOPIC.exercise(
         grade,
         stores,
-        about="mean pressure",
-        question="What is the mean pressure?",
+        about="MAP",
+        question="What is the mean arterial pressure (MAP)?",
         facts=(Told("Pressure", f"{systolic}/{diastolic} mmHg"),),
         given={
             "kind": "mean_pressure",
@@ -91,7 +98,7 @@ def _mean_pressure(grade: int, stores: Stores, random: Random) -> Exercise:
         },
         asked=sums.MEAN,
         fineness=WHOLE_MMHG,
-        rule="Mean pressure = (systolic + 2 x diastolic) / 3.",
+        rule="MAP = (systolic + 2 x diastolic) / 3.",
         source=_FORMULA,
     )
 
@@ -127,9 +134,9 @@ def _coma_score(grade: int, stores: Stores, random: Random) -> Exercise:
     return TOPIC.exercise(
         grade,
         stores,
-        about=f"coma score, {scale}",
-        question=f"How many points on the coma scale ({scale})?",
-        facts=tuple(Told(part.capitalize(), words) for part, words in seen.items()),
+        about=f"GCS, {scale}",
+        question=f"What is the GCS, by the {_SCALES[scale]}?",
+        facts=tuple(Told(_PARTS[part], words) for part, words in seen.items()),
         given={"kind": "coma_score", "scale": scale} | seen,
         asked=sums.POINTS,
         rule="; ".join(_part_line(scale, part) for part in COMA_PARTS) + ".",
@@ -145,7 +152,7 @@ def _sources_of(scale: str) -> str:
 
 def _part_line(scale: str, part: str) -> str:
     steps = ", ".join(f"{row.points} {row.words}" for row in coma_steps(scale, part))
-    return f"{part.capitalize()} {steps}"
+    return f"{_PARTS[part]} {steps}"
 
 
 def _tube_line(row: TubeByAge) -> str:

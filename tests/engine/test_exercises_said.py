@@ -1,0 +1,35 @@
+"""Exercises ask in the words of the trade, and orders as a person would give them."""
+
+from fractions import Fraction
+
+import pytest
+
+from drills.engine.chance import seeded
+from drills.engine.exercises import sums
+from drills.engine.exercises.stores import Stores, _presentation
+from drills.engine.packing import Packing
+
+SEEDS = range(40)
+
+
+@pytest.mark.parametrize(("per_ml", "said"), [("100", "1 mg / 10 mL"), ("50", "500 mcg / 10 mL")])
+def test_what_else_is_aboard_is_told_as_on_its_label(per_ml: str, said: str) -> None:
+    """A thousand micrograms are a milligram, whatever unit the rule is in."""
+    packing = Packing(unit="mcg", per_ml=Fraction(per_ml), volume_ml=Fraction(10))
+    assert str(_presentation(packing, "mcg")) == said
+
+
+@pytest.mark.parametrize("grade", [2, 3])
+def test_a_score_is_the_gcs_with_eye_verbal_and_motor(grade: int) -> None:
+    """And the mean pressure is the MAP; no scale is called by where it was read."""
+    made = [sums.write(grade, Stores(), seeded(str(seed))) for seed in SEEDS]
+    scores = [each for each in made if each.asked == "points"]
+    assert scores
+    for each in scores:
+        assert each.question.startswith("What is the GCS, by the ")
+        assert "college" not in each.question
+        assert [fact.label for fact in each.facts] == ["Eye", "Verbal", "Motor"]
+        assert each.rule.startswith("Eye 4 ")
+    means = [each for each in made if each.asked == "mean"]
+    assert bool(means) == (grade == 2)
+    assert all("MAP" in each.question and each.rule.startswith("MAP = ") for each in means)

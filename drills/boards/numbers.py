@@ -8,7 +8,6 @@ from drills.boards.skills import MissedSkill
 from drills.competency.reports import Knowledge
 from drills.engine.facts import SKILL
 from drills.engine.recipes import DOSE, NUMBER_KINDS
-from drills.engine.scoring import RIGHT
 from drills.formulary.reports import revision_in_force
 from drills.scenarios.models import Mode, Recipe
 
@@ -57,7 +56,7 @@ def _why(kind: str, known: Knowledge, missed: Collection[MissedSkill]) -> str:
 def _missed_how(missed: Collection[MissedSkill]) -> str:
     """By first answers; a retry that was right is told and puts nothing right."""
     unsafe = sum(each.is_unsafe for each in missed)
-    right = sum(each.retried == RIGHT for each in missed)
+    right = sum(each.is_mended for each in missed)
     of_them = (
         f"{unsafe} of them unsafe" if unsafe else "",
         f"{right} right on retry" * bool(right),

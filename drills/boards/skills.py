@@ -1,17 +1,23 @@
 """Doses, supplies and calls as pages name them, and which of them a person missed."""
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from itertools import takewhile
 
+from drills.boards.questions import (
+    Attempt,
+    Question,
+    attempts_of,
+    current,
+    not_put_right,
+    questions_of,
+)
 from drills.competency.reports import Knowledge
 from drills.engine.arriving.kit import KIT
 from drills.engine.arriving.scene import DUTY, REPORT, SAFETY
 from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL, Fact
 from drills.engine.incidents.tables import RESOURCES
-from drills.engine.memory import Observation
 from drills.engine.recipes import ALLOCATE, ARRIVE, NUMBER_KINDS, STAGE
 from drills.engine.scoring import RIGHT
 from drills.runs.answered import Wrote, wrong_numbers
@@ -31,15 +37,15 @@ TASKS = {
 class MissedSkill:
     """A dose, a supply or a call that was missed when last asked, and what became of it.
 
-    `retried` is what came of asking again straight after what was unsafe; empty if it was not.
-    `wrote` are the numbers that were given since it was last right at first, the newest first,
-    each with how often it was the same.
+    `unsafe` holds for each unsafe answer that stands what came of asking its question again in the
+    same drill; empty where it was not. `wrote` are the numbers that were given since all was right
+    at first, the newest first: each with how often it was the same, and what became of it.
     """
 
     words: str
     outcome: str
-    retried: str = ""
-    wrote: tuple[tuple[Wrote, int], ...] = ()
+    unsafe: tuple[str, ...] = ()
+    wrote: tuple[tuple[Wrote, int, str], ...] = ()
 
     @property
     def is_unsafe(self) -> bool:
@@ -48,23 +54,36 @@ class MissedSkill:
     @property
     def worst(self) -> Wrote | None:
         """The number that was furthest off."""
-        return max((each for each, _ in self.wrote), key=lambda each: each.times, default=None)
+        return max((each for each, *_ in self.wrote), key=lambda each: each.times, default=None)
 
     @property
     def times_off(self) -> float:
         return self.worst.times if self.worst else 1.0
 
     @property
+    def is_mended(self) -> bool:
+        """Whether every unsafe answer was right when it was asked again."""
+        return bool(self.unsafe) and set(self.unsafe) == {RIGHT}
+
+    @property
+    def retried(self) -> str:
+        """What came of asking again: one word only where it is true of every unsafe answer."""
+        if not any(self.unsafe):
+            return ""
+        if len(set(self.unsafe)) == 1:
+            return f"retried: {self.unsafe[0]}"
+        return f"{self.unsafe.count(RIGHT)} of {len(self.unsafe)} right on retry"
+
+    @property
     def in_short(self) -> str:
         """The outcome with how far off the worst number was, and that of the retry."""
         off = self.worst.off if self.worst else ""
-        retried = f"retried: {self.retried}" if self.retried else ""
-        return ", ".join(filter(None, (self.outcome, off, retried)))
+        return ", ".join(filter(None, (self.outcome, off, self.retried)))
 
     @property
     def became(self) -> str:
         """The outcome, with that of the retry beside it."""
-        return f"{self.outcome}, retried: {self.retried}" if self.retried else self.outcome
+        return ", ".join(filter(None, (self.outcome, self.retried)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,17 +123,30 @@ def skills_in(known: Knowledge) -> Skills:
 
 def skills_by_person(known: Mapping[int, Knowledge]) -> dict[int, Skills]:
     """The skills among what is known of several people, with no query for each."""
-    names, wrote = call_names(), wrong_numbers(_sources(known.values()))
-    return {person: _skills(each, names, wrote) for person, each in known.items()}
+    names, questions = call_names(), questions_of(_sources(known.values()))
+    tried = {person: _attempts(each, questions) for person, each in known.items()}
+    wrote = wrong_numbers(
+        [each.first.source for of in tried.values() for found in of.values() for each in found]
+    )
+    return {person: _skills(each, names, wrote) for person, each in tried.items()}
 
 
-def _skills(known: Knowledge, names: Mapping[str, str], wrote: Mapping[str, Wrote]) -> Skills:
-    """What was unsafe first, by how far off, and then the newest miss."""
+def _attempts(
+    known: Knowledge, questions: Mapping[str, Question]
+) -> dict[Fact, tuple[Attempt, ...]]:
+    """By skill, the one answered last first."""
     asked = {fact: seen for fact, seen in known.observations.items() if fact.kind == SKILL}
     newest_first = sorted(asked, key=lambda fact: (asked[fact][-1].at, fact), reverse=True)
-    missed = [each for fact in newest_first if (each := _missed(fact, asked[fact], names, wrote))]
+    return {fact: attempts_of(asked[fact], questions) for fact in newest_first}
+
+
+def _skills(
+    tried: Mapping[Fact, tuple[Attempt, ...]], names: Mapping[str, str], wrote: Mapping[str, Wrote]
+) -> Skills:
+    """What was unsafe first, by how far off, and then the newest miss."""
+    missed = [each for fact, seen in tried.items() if (each := _missed(fact, seen, names, wrote))]
     return Skills(
-        asked=len(asked),
+        asked=len(tried),
         missed=tuple(
             sorted(
                 missed,
@@ -125,33 +157,34 @@ def _skills(known: Knowledge, names: Mapping[str, str], wrote: Mapping[str, Wrot
 
 
 def _missed(
-    fact: Fact, seen: Sequence[Observation], names: Mapping[str, str], wrote: Mapping[str, Wrote]
+    fact: Fact, seen: tuple[Attempt, ...], names: Mapping[str, str], wrote: Mapping[str, Wrote]
 ) -> MissedSkill | None:
-    """Whether a skill was missed. What was unsafe stands until a first answer of a later drill:
-    to be right just after the working was read shows little."""
-    words, last = ", ".join(filter(None, skill_parts(fact, names))), seen[-1]
-    first = next((each for each in reversed(seen) if each.first), last)
-    told = Counter(wrote[each] for each in _since_right(seen) if each in wrote)
-    if first.outcome == UNSAFE:
-        retried = "" if last.first else last.outcome
-        return MissedSkill(words, UNSAFE, retried, tuple(told.items()))
-    if last.outcome == RIGHT:
+    """Whether a skill was missed. What was unsafe stands until its question is asked at first in a
+    later drill: to be right just after the working was read shows little."""
+    stand = [each for each in current(seen) if each.last != RIGHT or each.first.outcome == UNSAFE]
+    if not stand:
         return None
-    return MissedSkill(words, last.outcome, wrote=tuple(told.items()))
+    unsafe = tuple(each.retried for each in stand if each.first.outcome == UNSAFE)
+    told = Counter(
+        (wrote[each.first.source], each.said_of(unsafe))
+        for each in not_put_right(seen)
+        if each.first.source in wrote
+    )
+    return MissedSkill(
+        ", ".join(filter(None, skill_parts(fact, names))),
+        UNSAFE if unsafe else stand[-1].last,
+        unsafe,
+        tuple((number, times, became) for (number, became), times in told.items()),
+    )
 
 
 def _sources(known: Collection[Knowledge]) -> list[str]:
-    """The answers to doses and supplies that are told, if they were not right."""
+    """The answers to doses and supplies of which any was not right."""
     return [
-        source
-        for each in known
-        for fact, seen in each.observations.items()
+        each.source
+        for of in known
+        for fact, seen in of.observations.items()
         if fact.kind == SKILL and fact.thing.startswith(NUMBER_KINDS)
-        for source in _since_right(seen)
+        if any(each.outcome != RIGHT for each in seen)
+        for each in seen
     ]
-
-
-def _since_right(seen: Sequence[Observation]) -> Iterator[str]:
-    """The answers at first that came after the last right one, the newest first."""
-    first = [each for each in reversed(seen) if each.first]
-    return (each.source for each in takewhile(lambda each: each.outcome != RIGHT, first))

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.demo.factories import PersonFactory
+from drills.demo.factories import PairingFactory, PersonFactory
 from drills.engine.dosing.slips import TENFOLD_OVER
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.prompts import HAND_OVER, Prompt
@@ -17,7 +17,7 @@ from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.runs.actions import answer_prompt
 from drills.runs.models import Presentation, Run
-from drills.scenarios.models import Mode, Recipe
+from drills.scenarios.models import DrillPrompt, Mode, Recipe
 from tests.formulary.conftest import own as own
 from tests.formulary.conftest import put_in_force
 from tests.runs.conftest import ClientOf
@@ -266,3 +266,61 @@ def test_handing_over_what_is_within_their_level_is_told_in_words(
 
     assert 'Right is <b class="nw">1 mL</b>. Handed over, though within their level.' in row
     assert "Wrote" not in row
+
+
+def asked_twice(hire: Person, rig: Rig) -> Presentation:
+    """Two questions of one skill in one drill, the first of them in front of the person."""
+    one = asked(hire, rig, dose_prompt())
+    other = replace(dose_prompt(), name="What dose do you give?")
+    DrillPrompt.from_engine(other, drill=one.run.drill, position=1, is_spare=False).save()
+    return one
+
+
+def test_an_unsafe_answer_never_retried_is_not_told_as_put_right(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    """Two questions of one skill were unsafe, and one of them was asked again."""
+    one = asked_twice(hire, rig)
+    say(one, "10 mL")
+    say(asked_again(one.run), "0.1 mL")
+    again = asked_again(one.run)
+    assert again.is_retry
+    say(again, "1 mL")
+
+    of_person, of_all = (words(client_of, fto, url) for url in (PERSON, FTO))
+    row = of_person.partition(DOSE)[2].partition("</li>")[0]
+
+    assert "retried: right" not in (of_person + of_all)
+    assert "unsafe, 1 of 2 right on retry" in row
+    assert "1 of 2 right on retry</small>" in of_all
+    (right,) = [each for each in row.split("<p") if "Retried: right." in each]
+    (never,) = [each for each in row.split("<p") if "Not retried." in each]
+    was = DrillPrompt.objects.get(pk=again.prompt_id)
+    assert was.name in right and was.name not in never
+
+
+def test_an_unsafe_answer_stands_though_another_of_its_drill_was_right(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    """Another patient, another question: right there mends nothing here."""
+    one = asked_twice(hire, rig)
+    say(one, "10 mL")
+    say(asked_again(one.run), "1 mL")
+
+    row = words(client_of, fto, PERSON).partition(DOSE)[2].partition("</li>")[0]
+
+    assert "unsafe</span>" in row
+    assert 'Wrote <b class="nw">10 mL</b>' in row
+
+
+def test_who_had_an_unsafe_dose_stands_first_and_is_led_to(
+    client_of: ClientOf, fto: Person, hire: Person, unsafe: Presentation
+) -> None:
+    before = PersonFactory.create(name="Aaron Able")
+    PairingFactory.create(fto=fto, crew=before)
+
+    content = words(client_of, fto, FTO)
+
+    assert '<a href="#unsafe"><b class="wrong">1 person with an unsafe dose or supply' in content
+    assert content.index("Noor Hire") < content.index("Aaron Able")
+    assert "Noor Hire" in content.partition('<tr id="unsafe">')[2].partition("</tr>")[0]

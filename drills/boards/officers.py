@@ -55,6 +55,11 @@ class TraineeRow:
     has_simulated: bool = False
 
     @property
+    def is_unsafe(self) -> bool:
+        """Whether an unsafe dose or supply of theirs stands."""
+        return any(each.is_unsafe for each in self.misses)
+
+    @property
     def shown_misses(self) -> tuple[Miss, ...]:
         return self.misses[:MISSES_SHOWN]
 
@@ -73,7 +78,7 @@ class TraineeRow:
 
 
 def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
-    """The people paired with an FTO, by name."""
+    """The people paired with an FTO by name, those with an unsafe number first."""
     paired = paired_with(fto, now=now).filter(is_active=True)
     people = list(paired.select_related("certification"))
     overall, known = overall_of(people, now=now), skills_of(people, now=now)
@@ -98,7 +103,7 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
                 has_simulated=seen.has_simulated or known[person.pk].has_simulated,
             )
         )
-    return rows
+    return sorted(rows, key=lambda row: not row.is_unsafe)
 
 
 def missed_by_several(rows: Collection[TraineeRow]) -> list[tuple[str, int]]:

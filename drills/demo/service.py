@@ -61,6 +61,8 @@ SIGN_INS = (
 
 WEEKLY, FIRST_WEEK = "find-ten", "new-rig-week-1"
 BAGS, DOSES = "new-rig-week-3", "dosing-ladder-1"
+# Paired with the officer of the demonstration and cleared for every dose, not always right.
+UNSURE = 12
 RECIPES = (WEEKLY, FIRST_WEEK, BAGS, DOSES)
 
 
@@ -199,6 +201,9 @@ def _play_after_the_move(people: list[Person], rigs: list[Rig], now: datetime) -
         if settings.READINESS_DEMO:
             character = Character(seed=300 + number, knows=0.6)
             take_drill(person, rig, doses, character, at=at + timedelta(minutes=30))
+    if settings.READINESS_DEMO:
+        at = now - timedelta(days=1)
+        take_drill(people[UNSURE], rig, doses, Character(seed=350, knows=0.4), at=at)
 
 
 def _unit(rigs: list[Rig], unit: str) -> Rig:

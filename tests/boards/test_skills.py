@@ -296,7 +296,8 @@ def test_an_unsafe_answer_never_retried_is_not_told_as_put_right(
     (right,) = [each for each in row.split("<p") if "Retried: right." in each]
     (never,) = [each for each in row.split("<p") if "Not retried." in each]
     was = DrillPrompt.objects.get(pk=again.prompt_id)
-    assert was.name in right and was.name not in never
+    assert was.name in right
+    assert was.name not in never
 
 
 def test_an_unsafe_answer_stands_though_another_of_its_drill_was_right(

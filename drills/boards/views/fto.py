@@ -38,6 +38,7 @@ def fto(request: Request) -> HttpResponse:
     context = {
         "rows": rows,
         "has_skills": any(row.has_missed_skills for row in rows),
+        "unsafe": sum(row.is_unsafe for row in rows),
         "overdue": sum(row.overdue for row in rows),
         "own": {"assigned": [each for each in assigned_to(person, today=today) if each.is_to_do]},
         "several": missed_by_several(rows),

@@ -102,14 +102,14 @@ class Changed:
 
     @property
     def how(self) -> str:
-        """The change in words: ten times as much as now."""
+        """The change in words: ten times as much as before."""
         if not self.after:
             return "there is none any more"
         if not self.before:
             return "there was none"
         if self.ratio is None:
             return "the two cannot be compared"
-        return f"{self.compared} as now" if self.ratio else "there is none any more"
+        return f"{self.compared} as before" if self.ratio else "there is none any more"
 
     @property
     def compared(self) -> str:

@@ -2,9 +2,9 @@
 changed while their source did not, and doses that their own note contradicts."""
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from drills.engine.changed_figures import against_its_note, changed_figures, rests_on_the_same
+from drills.engine.changed_figures import changed_figures, rests_on_the_same
 from drills.formulary.figures import figures_of
 from drills.formulary.models import DoseRule, FormularyRevision
 from drills.formulary.reports import before_of, rules_of
@@ -12,11 +12,15 @@ from drills.formulary.reports import before_of, rules_of
 
 @dataclass(frozen=True, slots=True)
 class Flag:
-    """One thing that is looked at before an approval, in words; loud from ten times on."""
+    """One thing that is looked at before an approval, in words; loud from ten times on.
+
+    `also` is the revision that waits before this one and is flagged for the same.
+    """
 
     code: str
     words: str
     is_loud: bool = False
+    also: str = ""
 
     @property
     def key(self) -> str:
@@ -49,10 +53,18 @@ def flagged(before: Collection[DoseRule], after: Collection[DoseRule]) -> list[F
     return sorted((each for each in told if each.flags), key=lambda each: not each.is_loud)
 
 
+def beside(found: Collection[Flagged], waiting: Collection[FormularyRevision]) -> list[Flagged]:
+    """What is flagged, with what an older revision that waits is flagged for already."""
+    told = {flag.key: str(each) for each in waiting for of in flagged_of(each) for flag in of.flags}
+    return [
+        Flagged(of.rule, tuple(replace(flag, also=told.get(flag.key, "")) for flag in of.flags))
+        for of in found
+    ]
+
+
 def _flags(old: DoseRule | None, new: DoseRule) -> Iterator[Flag]:
-    figures = figures_of(new)
     if old:
-        was = figures_of(old)
+        was, figures = figures_of(old), figures_of(new)
         for each in changed_figures(was, figures):
             if each.is_flagged:
                 yield Flag(new.code, each.words, each.is_loud)
@@ -62,7 +74,7 @@ def _flags(old: DoseRule | None, new: DoseRule) -> Iterator[Flag]:
             yield Flag(
                 new.code, f"the figure changed ({changed}), the source did not: still {rests_on}"
             )
-    if against := against_its_note(figures):
+    if against := new.against_note:
         yield Flag(new.code, against, is_loud=True)
 
 

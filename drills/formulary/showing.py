@@ -5,7 +5,7 @@ from typing import Any
 from drills.formulary.contradicting import contradicting
 from drills.formulary.differences import differences, packings
 from drills.formulary.finding import grouped
-from drills.formulary.flagged import flagged
+from drills.formulary.flagged import beside, flagged
 from drills.formulary.models import (
     FormularyRevision,
     Presentation,
@@ -21,6 +21,7 @@ def shown_of(revision: FormularyRevision) -> dict[str, Any]:
     rules = rules_of(revision)
     before = before_of(revision)
     old = rules_of(before) if before else []
+    ends = ended_by(revision)
     return {
         "revision": revision,
         "before": before,
@@ -29,13 +30,13 @@ def shown_of(revision: FormularyRevision) -> dict[str, Any]:
         "packings": packings(presentations_of(before), presentations_of(revision))
         if before
         else [],
-        "flagged": flagged(old, rules),
+        "flagged": beside(flagged(old, rules), ends),
         "pairs": contradicting(rules),
         "faults": [(rule, told) for rule in rules if (told := fault_of(rule))],
         "medicines": grouped(rules),
         "count": len(rules),
         "drilled": len(sorted_out(rules)[0]),
-        "ends": ended_by(revision),
+        "ends": ends,
         "signed": SignedDocument.objects.filter(revision=revision).defer("content").first(),
     }
 

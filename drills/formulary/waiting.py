@@ -1,15 +1,17 @@
 """Revisions that wait for somebody: submitted, sent back, overtaken, and drafts; and settings that
 a director has not seen."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drills.formulary.access import READERS
+from drills.formulary.flagged import flagged_of
 from drills.formulary.models import (
     NOT_APPROVED,
     DosingSettings,
     FormularyRevision,
     FormularyState,
 )
+from drills.formulary.reports import before_of
 from drills.people.models import AuditEntry, Person, Role
 
 SET, SEEN = "set dosing", "see dosing set"
@@ -21,12 +23,19 @@ SET_SORTING = "set sorting"
 class Waits:
     """A revision that waits, and whether it waits for who looks.
 
-    `overtaken_by` is the later one that was approved meanwhile: it can be approved no more.
+    `overtaken_by` is the later one that was approved meanwhile: it can be approved no more. Of the
+    submitted ones `place` is which it is, the oldest first, `after` the one before it and `loud`
+    how many changes of ten times and more are flagged.
     """
 
     revision: FormularyRevision
     is_theirs: bool
     overtaken_by: FormularyRevision | None = None
+    place: int = 0
+    of: int = 0
+    after: FormularyRevision | None = None
+    before: FormularyRevision | None = None
+    loud: int = 0
 
     @property
     def is_submitted(self) -> bool:
@@ -83,7 +92,27 @@ def all_that_waits(person: Person) -> list[Waits]:
         later = approved if approved and each.is_older_than(approved) else None
         if later is None or each.was_handed_in:
             found.append(Waits(each, person.holds(_whose(each, later)), later))
-    return sorted(found, key=lambda each: (not each.is_submitted, not each.is_for_a_first_page))
+    others = [each for each in found if not each.is_submitted]
+    return [
+        *_in_line([each for each in found if each.is_submitted]),
+        *sorted(others, key=lambda each: not each.is_for_a_first_page),
+    ]
+
+
+def _in_line(submitted: list[Waits]) -> list[Waits]:
+    """Those before the director, the oldest first, each with the one it follows."""
+    line = sorted(submitted, key=lambda each: each.revision.number)
+    return [
+        replace(
+            each,
+            place=place,
+            of=len(line),
+            after=line[place - 2].revision if place > 1 else None,
+            before=before_of(each.revision),
+            loud=sum(flag.is_loud for of in flagged_of(each.revision) for flag in of.flags),
+        )
+        for place, each in enumerate(line, start=1)
+    ]
 
 
 def waits_for(person: Person) -> list[Waits]:

@@ -18,24 +18,24 @@ CHILD = Figures(dose="0.01 mg/kg", maximum="1 mg", strengths={"a": "0.1 mg/mL"},
 @pytest.mark.parametrize(
     ("becomes", "how", "is_flagged", "is_loud"),
     [
-        ({"dose": "0.1 mg/kg"}, "ten times as much as now", True, True),
-        ({"dose": "0.001 mg/kg"}, "a tenth as much as now", True, True),
-        ({"dose": "10 mg/kg"}, "a thousand times as much as now", True, True),
-        ({"dose": "0.12 mg/kg"}, "12 times as much as now", True, True),
-        ({"dose": "0.099 mg/kg"}, "9.9 times as much as now", True, False),
-        ({"dose": "0.02 mg/kg"}, "twice as much as now", True, False),
-        ({"dose": "0.005 mg/kg"}, "half as much as now", True, False),
-        ({"dose": "0.0199 mg/kg"}, "1.99 times as much as now", False, False),
-        ({"dose": "0.0051 mg/kg"}, "0.51 times as much as now", False, False),
+        ({"dose": "0.1 mg/kg"}, "ten times as much as before", True, True),
+        ({"dose": "0.001 mg/kg"}, "a tenth as much as before", True, True),
+        ({"dose": "10 mg/kg"}, "a thousand times as much as before", True, True),
+        ({"dose": "0.12 mg/kg"}, "12 times as much as before", True, True),
+        ({"dose": "0.099 mg/kg"}, "9.9 times as much as before", True, False),
+        ({"dose": "0.02 mg/kg"}, "twice as much as before", True, False),
+        ({"dose": "0.005 mg/kg"}, "half as much as before", True, False),
+        ({"dose": "0.0199 mg/kg"}, "1.99 times as much as before", False, False),
+        ({"dose": "0.0051 mg/kg"}, "0.51 times as much as before", False, False),
         ({"dose": "0.01 mg"}, "the two cannot be compared", True, True),
-        ({"maximum": "3 mg"}, "3 times as much as now", True, False),
+        ({"maximum": "3 mg"}, "3 times as much as before", True, False),
         ({"maximum": ""}, "there is none any more", True, False),
         ({"minimum": "0.5 mg"}, "there was none", True, False),
         ({"total": "3 mg"}, "there was none", False, False),
-        ({"strengths": {"a": "1 mg/mL"}}, "ten times as strong as now", True, True),
-        ({"strengths": {"a": "1 mg / 1 mL"}}, "ten times as strong as now", True, True),
-        ({"repeat_min": "30"}, "ten times as long as now", True, True),
-        ({"repeat_min": "5"}, "about 1.67 times as long as now", False, False),
+        ({"strengths": {"a": "1 mg/mL"}}, "ten times as strong as before", True, True),
+        ({"strengths": {"a": "1 mg / 1 mL"}}, "ten times as strong as before", True, True),
+        ({"repeat_min": "30"}, "ten times as long as before", True, True),
+        ({"repeat_min": "5"}, "about 1.67 times as long as before", False, False),
     ],
 )
 def test_a_changed_figure_is_told_as_a_ratio(
@@ -99,7 +99,7 @@ def test_a_range_that_opens_upwards_is_flagged_by_its_upper_end() -> None:
     (changed,) = changed_figures(CHILD, replace(CHILD, dose_high="0.1 mg/kg"))
 
     assert changed.words == (
-        "upper end of the dose: 0.01 mg/kg becomes 0.1 mg/kg, ten times as much as now"
+        "upper end of the dose: 0.01 mg/kg becomes 0.1 mg/kg, ten times as much as before"
     )
 
 

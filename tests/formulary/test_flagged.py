@@ -1,6 +1,7 @@
 """A figure that changed must not pass an import, a submission or an approval unseen."""
 
 import pytest
+from django.urls import reverse
 
 from drills.formulary.actions import ApprovalRefusedError, approve, draft_from
 from drills.formulary.flagged import flagged_of
@@ -19,7 +20,7 @@ from tests.formulary.test_deciding import record, url
 from tests.formulary.test_import_page import looked_at
 from tests.formulary.test_index import said, shown
 
-TENFOLD = "dose: 0.2 mg/kg becomes 2 mg/kg, ten times as much as now"
+TENFOLD = "dose: 0.2 mg/kg becomes 2 mg/kg, ten times as much as before"
 SOURCE = (
     "the figure changed (dose), the source did not: still Patient care protocols, 7, no page, "
     "2026-11-25"
@@ -46,7 +47,7 @@ def test_an_import_shows_a_tenfold_dose_before_everything_else(
 
     first = page.partition("Store as draft")[0]
     assert "Look at this first 1 rule" in first
-    assert "ten times as much as now" in first
+    assert "ten times as much as before" in first
     assert "The figure changed (dose), the source did not" in first
     assert "Nothing in its rules stands against an approval" not in page
 
@@ -63,7 +64,7 @@ def test_a_revision_shows_a_tenfold_dose_before_everything_else(
         hand_in(tenfold)
     for who in (educator, director):
         page = said(shown(client_of(who), url("revision", tenfold)))
-        assert "ten times as much as now" in page.partition("What it changes")[0]
+        assert "ten times as much as before" in page.partition("What it changes")[0]
 
 
 @pytest.mark.parametrize("meant", [[], MEANT[:1], MEANT[1:], ["A1 dose: 0.2 mg/kg becomes 3"]])
@@ -134,7 +135,7 @@ def test_a_strength_that_becomes_another_is_flagged(tenfold: FormularyRevision) 
 
     (found,) = flagged_of(tenfold)
 
-    assert "ten times as strong as now" in found.flags[0].words
+    assert "ten times as strong as before" in found.flags[0].words
     assert found.is_loud
 
 
@@ -183,3 +184,58 @@ def test_words_that_no_document_is_found_by_approve_nothing(
         assert "Patient care protocols, edition 7" in page
     own.refresh_from_db()
     assert own.state == FormularyState.SUBMITTED
+
+
+def test_a_dose_against_its_own_note_is_marked_for_good(
+    own: FormularyRevision, director: Person, hire: Person, client_of: ClientOf
+) -> None:
+    """On the page of the rule that crews read, and among the rules of its revision."""
+    rule = make_rule(own, "A2", indication="pain", notes="0.1 mL/kg of 0.2 mg/mL")
+    (flag,) = [flag for of in flagged_of(own) for flag in of.flags]
+    words = f"Its note says otherwise: {flag.words.removeprefix('the note says ')}."
+    put_in_force(own, by=director)
+
+    for who, address in (
+        (hire, reverse("formulary:rule", args=[own.number, "A2"])),
+        (director, url("revision", own)),
+    ):
+        assert said(shown(client_of(who), address)).count(words) == 1
+    assert "Its note says otherwise" not in shown(
+        client_of(hire), reverse("formulary:rule", args=[own.number, "A1"])
+    )
+    assert rule.against_note == flag.words
+
+
+def test_a_change_that_an_older_one_waits_with_is_told_apart(
+    tenfold: FormularyRevision, educator: Person, director: Person, client_of: ClientOf
+) -> None:
+    """All is held against what is in force, so a later draft has the older one's changes too."""
+    hand_in(tenfold)
+    later = draft_from(tenfold, by=educator, now=NOW)
+    DoseRule.objects.filter(revision=later).update(maximum="500 mg")
+    hand_in(later)
+
+    page = said(shown(client_of(director), url("revision", later)))
+    first = page.partition("What it changes")[0]
+
+    assert f"so what {tenfold} changes may be among it" in first
+    assert f"ten times as much as before {tenfold}, which waits, has this too" in first
+    assert first.count("has this too") == 1
+    assert "has this too" not in shown(client_of(director), url("revision", tenfold))
+
+
+def test_two_that_wait_are_numbered_with_what_they_follow_and_how_loud(
+    tenfold: FormularyRevision, educator: Person, director: Person, client_of: ClientOf
+) -> None:
+    calm = draft_from(tenfold, by=educator, now=NOW)
+    DoseRule.objects.filter(revision=calm).update(dose="0.2 mg/kg")
+    hand_in(tenfold)
+    hand_in(calm)
+
+    page = said(shown(client_of(director)))
+    one, _, two = page.partition("2 of 2.")
+
+    assert "1 of 2." in one
+    assert "1 change of ten times or more" in one
+    assert f"It follows {tenfold}, and to approve it ends that one." in two
+    assert "ten times" not in two.partition("Read and decide")[0]

@@ -179,8 +179,8 @@ def test_every_problem_is_listed_and_nothing_is_stored(
     words = said(unescape(response.content.decode()))
     assert response.status_code == 422
     assert "2 problems in formulary.zip nothing is stored" in words
-    assert 'rules 2 dose "0.2 mg" what is counted per kg, such as 0.1 mg/kg' in words
-    assert 'rules 2 level "surgeon" one of' in words
+    assert 'rules 2 A1 dose "0.2 mg" what is counted per kg, such as 0.1 mg/kg' in words
+    assert 'rules 2 A1 level "surgeon" one of' in words
     assert STORE not in response.content.decode()
 
 

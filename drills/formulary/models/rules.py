@@ -7,6 +7,7 @@ from typing import ClassVar
 from django.db import models
 from django.db.models import Q
 
+from drills.engine.changed_figures import Figures, against_its_note
 from drills.engine.medicines import printed_dose
 from drills.formulary.models.medicines import Medicine, Presentation
 from drills.formulary.models.revisions import FormularyRevision, OfRevision
@@ -135,6 +136,11 @@ class DoseRule(OfRevision):
         said = [each.strip() for each in self.notes.split(";")]
         is_confirmed = self.status == RuleStatus.CONFIRMED
         return "; ".join(each for each in said if is_confirmed and "from memory" in each.casefold())
+
+    @property
+    def against_note(self) -> str:
+        """What its note says against its dose, in words; empty where it does not."""
+        return against_its_note(Figures(dose=self.dose, dose_high=self.dose_high, note=self.notes))
 
     @property
     def status_told(self) -> str:

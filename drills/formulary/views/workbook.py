@@ -26,7 +26,7 @@ from drills.formulary.access import require_importer, require_reader, revision_f
 from drills.formulary.forms import StoreForm
 from drills.formulary.models import FormularyRevision
 from drills.formulary.workbook.preview import preview_of
-from drills.formulary.workbook.remarks import passing, stopping
+from drills.formulary.workbook.remarks import passing, rule_of, stopping
 from drills.formulary.workbook.rows import RenamedError
 from drills.formulary.workbook.told import book_of, known
 from drills.people.access import Request
@@ -105,6 +105,7 @@ def _page(
     if parsed := context.get("parsed"):
         faults = context["preview"].faults if "preview" in context else []
         context |= {"stopping": stopping(parsed, faults), "passing": passing(parsed)}
+        context["problems"] = [(each, rule_of(parsed, each)) for each in parsed.problems]
     return render(request, "formulary/import.html", context, status=status)
 
 

@@ -6,12 +6,13 @@ from datetime import datetime
 from drills.engine.formulary_workbook import Book
 from drills.formulary.contradicting import Pair, contradicting
 from drills.formulary.differences import Differences, FieldChange, differences, packings
-from drills.formulary.flagged import Flagged, flagged
+from drills.formulary.flagged import Flagged, beside, flagged
 from drills.formulary.models import DoseRule, FormularyRevision
 from drills.formulary.numbering import next_number
 from drills.formulary.readiness import fault_of
 from drills.formulary.reports import revision_in_force, rules_of
 from drills.formulary.showing import presentations_of
+from drills.formulary.waiting import ended_by
 from drills.formulary.workbook.rows import rows_of
 from drills.formulary.workbook.told import book_of, in_order, own
 
@@ -24,7 +25,8 @@ class Preview:
 
     `same` is the revision that says all this already, if one does. `faults` are the rules that
     cannot be approved as they stand, and why; `flagged` those whose changes must be said to be
-    meant. `is_renamed`: the name or the notice of the demonstration is left out.
+    meant; `waiting` are older revisions that wait, whose changes may be among its own.
+    `is_renamed`: the name or the notice of the demonstration is left out.
     """
 
     number: int
@@ -36,6 +38,7 @@ class Preview:
     differences: Differences
     packings: list[str]
     flagged: list[Flagged]
+    waiting: list[FormularyRevision]
     pairs: list[Pair]
     faults: list[tuple[DoseRule, str]]
 
@@ -46,6 +49,7 @@ def preview_of(book: Book, now: datetime) -> Preview:
     mine = own(book)
     unstored = rows_of(in_order(mine), next_number())
     old = rules_of(before) if before else []
+    waiting = ended_by(unstored.revision)
     return Preview(
         number=unstored.revision.number,
         name=mine.name,
@@ -55,7 +59,8 @@ def preview_of(book: Book, now: datetime) -> Preview:
         is_renamed=mine != book,
         differences=differences(old, unstored.rules),
         packings=packings(presentations_of(before), unstored.presentations),
-        flagged=flagged(old, unstored.rules),
+        flagged=beside(flagged(old, unstored.rules), waiting),
+        waiting=waiting,
         pairs=contradicting(unstored.rules),
         faults=[(rule, told) for rule in unstored.rules if (told := fault_of(rule))],
     )

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from drills.engine.formulary_workbook import ReadBook
 from drills.engine.formulary_workbook.rules import NOT_APPROVABLE
-from drills.engine.workbook.problems import Remark
+from drills.engine.workbook.problems import Problem, Remark
 from drills.formulary.models import DoseRule
 
 
@@ -24,6 +24,11 @@ class Told:
 
     words: str
     lines: tuple[Line, ...]
+
+
+def rule_of(parsed: ReadBook, problem: Problem) -> str:
+    """The code of the rule that a problem is of; empty where it is of none, or none is readable."""
+    return parsed.rules.get(problem.row, ("", ""))[0] if problem.sheet == "rules" else ""
 
 
 def stopping(parsed: ReadBook, faults: Iterable[tuple[DoseRule, str]]) -> list[Told]:

@@ -295,7 +295,8 @@ def test_an_unsafe_answer_never_retried_is_not_told_as_put_right(
     assert "1 of 2 right on retry</small>" in of_all
     (right,) = [each for each in row.split("<p") if "Retried: right." in each]
     (never,) = [each for each in row.split("<p") if "Not retried." in each]
-    was = DrillPrompt.objects.get(pk=again.prompt_id)
+    was = again.prompt
+    assert was is not None
     assert was.name in right
     assert was.name not in never
 

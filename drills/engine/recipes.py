@@ -33,6 +33,9 @@ WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cab
 WHAT_MOVED = "what moved"
 BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET, WHAT_MOVED)
 
+# What is not asked yet, as a crew would say it.
+_IN_WORDS = {"reach": "what can be reached from a seat", "paediatric": "what is for children"}
+
 
 class CannotApplyError(ValueError):
     """A recipe that makes no drill here; the text is one line saying why."""
@@ -108,16 +111,22 @@ def read_kinds(text: str) -> tuple[tuple[str, int], ...]:
     return tuple(found)
 
 
+def _plainly(names: list[str]) -> str:
+    return " and ".join(_IN_WORDS.get(each, each) for each in names)
+
+
 def refuse_unbuilt(spec: RecipeSpec) -> None:
     """Raise `CannotApplyError` naming the kinds, focus or depth that cannot be drilled yet."""
     kinds = [kind for kind, _ in spec.kinds if kind not in BUILT_KINDS]
     focus = [words for words in spec.focus if words not in BUILT_FOCUSES]
     if kinds:
         raise CannotApplyError(
-            f"{spec.slug}: prompts of kind {', '.join(kinds)} are not built yet."
+            f"{spec.slug}: it asks {_plainly(kinds)}, and that cannot be asked yet."
         )
     if focus:
-        raise CannotApplyError(f"{spec.slug}: the focus {', '.join(focus)} is not built yet.")
+        raise CannotApplyError(
+            f"{spec.slug}: it asks first for {_plainly(focus)}, and that cannot be picked out yet."
+        )
     if spec.depth not in DEPTHS:
         raise CannotApplyError(
             f"{spec.slug}: depth {spec.depth!r} is not one of {', '.join(DEPTHS)}."

@@ -157,7 +157,9 @@ def test_drills_say_what_can_be_taken_and_what_not(
     content = client_of(hire).get(reverse("boards:drills")).content.decode()
 
     assert "Start<span" in content
-    assert "prompts of kind reach are not built yet" in content
+    assert (
+        "it asks what can be reached from a seat, and that cannot be asked yet" in content.lower()
+    )
 
 
 def test_a_run_emptied_by_calls_is_listed_as_not_complete(

@@ -78,7 +78,9 @@ def test_says_why_a_recipe_cannot_apply(client_of: ClientOf, hire: Person, rig: 
 
     response = client_of(hire).post(URL, {"recipe": "later"}, follow=True)
 
-    assert b"prompts of kind reach are not built yet" in response.content
+    assert (
+        b"it asks what can be reached from a seat, and that cannot be asked yet" in response.content
+    )
     assert not Run.objects.exists()
 
 

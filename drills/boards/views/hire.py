@@ -14,6 +14,7 @@ from drills.rigs.models import Layout
 from drills.rigs.reports import heard_by, todays_rig
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
+from drills.runs.steps import not_passed_before
 from drills.scenarios.models import Recipe
 
 RUNS_SHOWN = 10
@@ -61,14 +62,14 @@ def hire(request: Request) -> HttpResponse:
 @require_GET
 def drills(request: Request) -> HttpResponse:
     """The drills that can be taken now, and one's own runs."""
-    ready, waiting = [], []
+    ready, waiting, before = [], [], not_passed_before(request.user)
     for recipe in Recipe.objects.all():
         try:
             refuse_unbuilt(recipe.spec)
         except CannotApplyError as error:
             waiting.append((recipe, str(error).partition(": ")[2]))
         else:
-            ready.append(recipe)
+            ready.append((recipe, before.get(recipe.slug, "")))
     runs = Run.objects.filter(person=request.user).select_related("drill__recipe", "rig")
     context = {
         "rig": todays_rig(request.user),

@@ -85,10 +85,18 @@
   document.addEventListener("input", function (event) {
     if (!event.target.matches("[data-sift]")) { return; }
     var words = event.target.value.toLowerCase();
+    var found = 0, rules = 0;
     document.querySelectorAll("[data-choice]").forEach(function (choice) {
       var place = choice.closest("[data-kit-place]");
       var told = (choice.dataset.words || choice.textContent) + (place ? place.dataset.kitPlace : "");
       choice.hidden = told.toLowerCase().indexOf(words) < 0;
+      if (!choice.hidden) { found += 1; rules += Number(choice.dataset.rules || 0); }
+    });
+    /* What is said of all of them steps back while some are looked for. */
+    document.querySelectorAll("[data-unsifted]").forEach(function (all) { all.hidden = words !== ""; });
+    document.querySelectorAll("[data-sifted]").forEach(function (told) {
+      told.hidden = words === "";
+      told.textContent = found + " found, with " + rules + (rules === 1 ? " rule" : " rules");
     });
     document.querySelectorAll("[data-kit-place]").forEach(function (place) {
       place.hidden = !place.querySelector("[data-choice]:not([hidden])");

@@ -83,6 +83,7 @@ TEMPLATES = [
                 "template_partials.templatetags.partials",
                 "django_htmx.templatetags.django_htmx",
                 "django.templatetags.static",
+                "drills.people.unbroken",
             ],
             "context_processors": [
                 "django.template.context_processors.request",

@@ -15,6 +15,7 @@ import pytest
 from django.core.management import call_command
 from hypothesis.configuration import set_hypothesis_home_dir
 
+from drills.people import unbroken
 from tests.house import measure
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome-stable")
@@ -39,6 +40,21 @@ def pytest_configure(config: pytest.Config) -> None:
     """The people of the tests come with Django, which the test of this file runs without."""
     if config.pluginmanager.hasplugin("django"):
         config.pluginmanager.import_plugin("tests.cast")
+
+
+@pytest.fixture(autouse=True)
+def plain_spaces(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages are read with plain spaces; what keeps a number by its unit is held with `as_printed`.
+
+    Every test that looks for an amount would else have to know where a page may break a line.
+    """
+    monkeypatch.setattr(unbroken, "NO_BREAK", " ")
+
+
+@pytest.fixture
+def as_printed(plain_spaces: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages with every space as it is sent out."""
+    monkeypatch.setattr(unbroken, "NO_BREAK", "\u00a0")
 
 
 @pytest.fixture(scope="session")

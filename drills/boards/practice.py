@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import zip_longest
 
 from drills.boards.sitting import Sitting
 from drills.engine.chance import seeded
@@ -126,15 +127,22 @@ def no_choice(came: str) -> str:
 def sheet(
     wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision, *, count: int
 ) -> list[Exercise]:
-    """So many exercises of a seed, none twice; fewer where there are no more."""
-    found: dict[tuple[str, ...], Exercise] = {}
+    """So many exercises of a seed, none twice, and no rule again while there is another; fewer
+    where there are no more."""
+    by_rule: dict[str, dict[tuple[str, ...], Exercise]] = {}
     drawn = _exercises(wish, rules, revision)
     for _ in range(count * TRIES_FOR_EACH):
         made = next(drawn)
-        found.setdefault(made.figures, made)
-        if len(found) == count:
+        by_rule.setdefault(_rule_of(made), {}).setdefault(made.figures, made)
+        if len(by_rule) == count:
             break
-    return list(found.values())
+    turns = zip_longest(*(each.values() for each in by_rule.values()))
+    return [made for turn in turns for made in turn if made][:count]
+
+
+def _rule_of(made: Exercise) -> str:
+    """The rule of treatment that a dose is asked of; of what follows none, the question."""
+    return made.medicine.code if made.medicine else made.question
 
 
 def _exercises(

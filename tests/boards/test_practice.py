@@ -22,6 +22,7 @@ from drills.boards.practice import (
 )
 from drills.boards.sitting import Sitting
 from drills.competency.models import Evidence
+from drills.demo.factories import rig_on
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.recipes import CannotApplyError
 from drills.formulary.actions import set_dosing
@@ -29,8 +30,9 @@ from drills.formulary.models import DoseRule
 from drills.people.models import Person
 from drills.rigs.models import Layout, Rig
 from drills.runs.models import Presentation, Run
-from tests.layouts import FIXTURES
+from tests.layouts import FIXTURES, demo_layout
 
+UNIT = r"(?:mcg|mg|g|kg|mL|L|min|psi)\b"
 pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 11, 28, 6, 0, tzinfo=UTC)
 WISH = {
@@ -364,6 +366,31 @@ class TestOnPaper:
         listed = content.partition("Where the rules are from")[2]
         assert re.search(r"<li>A paper; a web page, [^;<]+ \(confirmed\) <span", listed)
         assert "<li>A paper <span" not in listed
+
+    @pytest.mark.parametrize("seed", ["5", "6"])
+    def test_no_rule_is_asked_again_while_there_is_another(
+        self, browser: Client, seed: str
+    ) -> None:
+        """A sheet with one rule at 30 and at 31 kg teaches one thing twice."""
+        with override_settings(READINESS_DEMO=True):
+            _load_formulary()
+            rig_on(demo_layout("mesa-box"), unit="12")
+            shown = self.sheet(browser, layout="mesa-box", what="dose", grade="1", seed=seed)
+        rules = [each["exercise"].medicine.code for each in shown.context["exercises"]]
+        assert len(set(rules)) == len(rules) == 4
+
+    @pytest.mark.usefixtures("as_printed")
+    @pytest.mark.parametrize("what", ["dose", "oxygen"])
+    def test_no_line_of_it_ends_between_a_number_and_its_unit(
+        self, browser: Client, what: str
+    ) -> None:
+        with override_settings(READINESS_DEMO=True):
+            _load_formulary()
+            rig_on(demo_layout("mesa-box"), unit="12")
+            content = self.sheet(browser, layout="mesa-box", what=what).content.decode()
+        text = re.sub(r"<[^>]*>", "", content.partition('class="listpage problems"')[2])
+        assert len(re.findall(rf"[0-9]\u00a0{UNIT}", text)) > 20
+        assert re.findall(rf"[0-9]\s(?<!\u00a0){UNIT}", text) == []
 
     def test_the_same_number_makes_the_same_sheet(self, browser: Client) -> None:
         first, again, other = (figures(self.sheet(browser, seed=seed)) for seed in ("5", "5", "6"))

@@ -92,17 +92,15 @@ def all_that_waits(person: Person) -> list[Waits]:
         later = approved if approved and each.is_older_than(approved) else None
         if later is None or each.was_handed_in:
             found.append(Waits(each, person.holds(_whose(each, later)), later))
+    return _in_line(found)
+
+
+def _in_line(found: list[Waits]) -> list[Waits]:
+    """Those before the director, the oldest first, each after the one it follows; then others."""
+    submitted = [each for each in found if each.is_submitted]
     others = [each for each in found if not each.is_submitted]
-    return [
-        *_in_line([each for each in found if each.is_submitted]),
-        *sorted(others, key=lambda each: not each.is_for_a_first_page),
-    ]
-
-
-def _in_line(submitted: list[Waits]) -> list[Waits]:
-    """Those before the director, the oldest first, each with the one it follows."""
     line = sorted(submitted, key=lambda each: each.revision.number)
-    return [
+    in_line = [
         replace(
             each,
             place=place,
@@ -113,6 +111,7 @@ def _in_line(submitted: list[Waits]) -> list[Waits]:
         )
         for place, each in enumerate(line, start=1)
     ]
+    return [*in_line, *sorted(others, key=lambda each: not each.is_for_a_first_page)]
 
 
 def waits_for(person: Person) -> list[Waits]:

@@ -54,6 +54,8 @@ STRENGTHS = (
     "62.5",
     "100",
 )
+# Of this set a mL an hour is a drop a minute.
+MICRO = 60
 SETS = (10, 15, 20, 60)
 FACTORS = ("0.16", "0.28", "1.56", "2.41", "3.14")
 
@@ -180,6 +182,8 @@ def drip(random: Random) -> Case:
     if asked == "gtt_per_min":
         made["other-set"] = [right * other / drops]
         made["drops-as-ml"] = [right / drops]
+        if drops != MICRO:
+            made["hourly-as-drops"] = [right * 60 / drops]
     problem = {
         "kind": "drip",
         **told,
@@ -203,6 +207,8 @@ def bag(random: Random) -> Case:
     made = {key: [right * each] for key, each in SIXTY.items()}
     if asked == "gtt_per_min":
         made["other-set"], made["drops-as-ml"] = [right * other / drops], [right / drops]
+        if drops != MICRO:
+            made["hourly-as-drops"] = [right * 60 / drops]
     problem = {
         "kind": "drip",
         "volume": f"{volume} mL",

@@ -190,6 +190,7 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
             "minute-for-hour": ("0.25",),
             "hour-for-minute": ("900",),
             "drops-as-ml": ("0.25",),
+            "hourly-as-drops": ("15",),
         },
     ),
     (

@@ -216,7 +216,7 @@ def test_containers_of_several_doses_say_for_how_many():
     found = told(kind="containers", fixed="10 mg", concentration="10 mg / 2 mL", doses=3)
     assert found["results"]["open"]["rounded"] == "1"
     assert found["steps"][-1] == (
-        "Rounded up: 1 for one dose; 3 for all 3, where each has containers of its own"
+        "1 for one dose; 3 for all 3, where each has containers of its own"
     )
 
 
@@ -259,7 +259,7 @@ TABLETS = {"kind": "dose", "fixed": "325 mg", "concentration": "81 mg / tablet"}
         ),
         (
             {"kind": "containers", "fixed": "25 mg", "concentration": "1 mg / 7 mL"},
-            ["175 mL / 7 mL = 25 containers", "Rounded up: 25"],
+            ["By marks 0.1 mL apart: 175 mL", "175 mL / 7 mL = 25 containers"],
         ),
         (
             {"kind": "containers", "fixed": "20 mg", "concentration": "1 mg / 0.999 mL"},

@@ -153,14 +153,15 @@ def test_a_minimum_is_told_as_the_reason_only_where_it_is_one(
     ("entered", "is_said"),
     [("10 min", True), ("5 min", True), ("30 min", False), ("40 min", False)],
 )
-def test_too_few_minutes_are_on_the_safe_side_and_too_many_never(
+def test_far_too_few_minutes_say_that_the_sum_is_wrong_and_too_many_never(
     entered: str, *, is_said: bool
 ) -> None:
     """Of 22.4 minutes of oxygen: whoever says 30 runs out."""
     judged = judge(read_problem(OXYGEN), "minutes", entered)
 
     assert judged.verdict == "unsafe"
-    assert ("on the safe side" in judged.sentence) is is_said
+    assert ("so far off that the sum is wrong" in judged.sentence) is is_said
+    assert "safe side" not in judged.sentence
 
 
 @pytest.mark.parametrize(

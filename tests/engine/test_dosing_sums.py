@@ -68,7 +68,7 @@ def test_what_a_dose_hangs_on_is_unsafe_from_a_fifth_on(
 
 
 def test_far_too_few_minutes_of_oxygen_are_unsafe_too() -> None:
-    """22.4 minutes: 20 are told on the safe side, 17 are no figure to plan a transport by."""
+    """22.4 minutes: 20 endanger nobody, 17 are no figure to plan a transport by."""
     oxygen = {
         "kind": "oxygen",
         "factor": "0.28 L/psi",
@@ -88,6 +88,6 @@ def test_far_too_few_minutes_of_oxygen_are_unsafe_too() -> None:
         "17": "unsafe",
         "23": "unsafe",
     }
-    side = "on the safe side, and so far off that the sum is wrong"
+    side = "so far off that the sum is wrong"
     told = {text: judge(read_problem(oxygen), "minutes", f"{text} min").sentence for text in said}
     assert [text for text, sentence in told.items() if side in sentence] == ["17"]

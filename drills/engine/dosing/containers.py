@@ -1,5 +1,6 @@
 """How many containers a dose takes, where one does not hold it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
@@ -36,7 +37,7 @@ class ContainersProblem:
         steps = [*worked.steps]
         ratio = Quantity(volume.ratio_to(holds), "containers")
         steps.append(line(f"{volume} / {holds}", ratio, volume, holds))
-        steps.append(f"Rounded up: {plain(many.amount)}{self._for_all(many.amount)}")
+        steps += self._rounded_up(many.amount, ratio.amount)
         return Solution(
             results=results_of(*worked.results.values(), found),
             steps=tuple(steps),
@@ -44,6 +45,12 @@ class ContainersProblem:
             limit_high=worked.limit_high,
             refusal=worked.refusal,
         )
+
+    def _rounded_up(self, many: Fraction, exactly: Fraction) -> Iterator[str]:
+        """The line to whole ones, or to all doses; none where neither changes the figure."""
+        is_cut = many != exactly
+        if is_cut or self.dose.doses > 1:
+            yield f"{'Rounded up: ' if is_cut else ''}{plain(many)}{self._for_all(many)}"
 
     def _for_all(self, many: Fraction) -> str:
         """That it is for one dose, where more are asked, and how many for all of them."""

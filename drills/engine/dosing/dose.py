@@ -375,7 +375,8 @@ class DoseProblem:
     def _dose_steps(self, dose: Dose) -> Iterable[str]:
         rule, kg = self.rule, self.kg
         if kg is None or self.weight is None:
-            yield f"Fixed dose: {span(rule.dose, rule.dose_high)}"
+            named = "Volume" if self._is_fluid(rule.dose) else "Fixed dose"
+            yield f"{named}: {span(rule.dose, rule.dose_high)}"
             yield from self._limit_steps(dose)
             return
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)

@@ -77,6 +77,10 @@ class DripProblem:
     def kg(self) -> Quantity | None:
         return kilograms(self.weight, exactly=self.is_exact_pounds) if self.weight else None
 
+    @property
+    def _is_by_drops(self) -> bool:
+        return self.rate is not None and self.rate.family == WHOLE_DROP.family
+
     def solve(self) -> Solution:
         """Work out every figure that what is given leads to."""
         low = self._flow(self.dose_rate)
@@ -186,9 +190,8 @@ class DripProblem:
             meant = self._limited(dose_rate)
             return _in_ml_per_h(meant.over(self.strength) if self.strength else meant)
         if self.rate is not None:
-            is_drops = self.rate.family == WHOLE_DROP.family
-            by_volume = self.rate.over(self.drip_set) if is_drops and self.drip_set else self.rate
-            return _in_ml_per_h(by_volume)
+            by = self.drip_set if self._is_by_drops else None
+            return _in_ml_per_h(self.rate.over(by) if by else self.rate)
         if self.volume is None or self.over is None:
             raise ValueError("A drip has a rate, a volume with a time, or a dose rate.")
         return _in_ml_per_h(self.volume.over(self.over))
@@ -238,10 +241,7 @@ class DripProblem:
     def _drops_as_ml(self, asked: str, right: tuple[Quantity, ...]) -> Iterator[Made]:
         if self.drip_set is None or asked not in (GTT_PER_MIN, ML_PER_MIN):
             return
-        of_a_ml = self.drip_set.amount
-        factor = 1 / of_a_ml if asked == GTT_PER_MIN else of_a_ml
-        for value in right:
-            yield Made(slips.DROPS_AS_ML, value.times(factor))
+        yield from slips.without_the_set(right, self.drip_set, is_drops=asked == GTT_PER_MIN)
 
     def instead(self, asked: str, given: Quantity) -> Quantity | None:
         """Nothing: a rate in another unit of time is another kind of amount."""
@@ -252,7 +252,7 @@ class DripProblem:
         yield from before
         pump, *by_minute = rates
         if self.drip_set:
-            for each in dict.fromkeys((low, high)):
+            for each in () if self._is_by_drops else dict.fromkeys((low, high)):
                 yield from self._drop_steps(each, before)
             yield from rounding_step(by_minute[-1], self._drops_told(by_minute[-1]))
         elif not pump.is_range:
@@ -327,7 +327,7 @@ class DripProblem:
             yield line(f"{ml_h} x {over}", ml_h.of(over).to("mL"), ml_h, over)
 
     def _rate_steps(self, rate: Quantity, ml_h: Quantity) -> Iterator[str]:
-        if rate.family == WHOLE_DROP.family:
+        if self._is_by_drops:
             drops, by = rate.each("min"), self.drip_set
             yield line(f"{drops} / {by}", ml_h.each("min"), drops, by)
         if rate.unit == "L/h":

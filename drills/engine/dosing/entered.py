@@ -49,6 +49,11 @@ class Answered:
     precision: Fraction
     least: Fraction
 
+    def by(self, one: Quantity) -> "Answered":
+        """The same in another unit, `one` of its own being so much of that."""
+        precision, least = self.precision * one.amount, self.least * one.amount
+        return Answered(self.text, one.times(self.amount.amount), precision, least)
+
 
 def read_answer(text: str, asked_in: str = "") -> Answered:
     """Read what a person wrote, such as `.5 mL`, `3 vials` or `2 lpm`; how it was written is judged

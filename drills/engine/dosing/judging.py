@@ -15,6 +15,7 @@ from drills.engine.dosing.entered import Answered, TwoUnitsError, read_answer, w
 from drills.engine.dosing.measured import STEPPED, THINGS, is_measured
 from drills.engine.dosing.pairs import pairs
 from drills.engine.dosing.results import (
+    UNSAFE_FROM,
     Problem,
     ProblemError,
     Result,
@@ -28,6 +29,7 @@ from drills.engine.dosing.saying import (
     capital,
     closeness,
     dangers,
+    how_far,
     misread,
     sentence,
 )
@@ -55,6 +57,7 @@ from drills.engine.quantities import (
     half_up,
     read_number,
     round_down,
+    told_step,
 )
 from drills.engine.writing import remarks
 
@@ -63,6 +66,8 @@ SLIP_WITHIN = Fraction(1, 50)
 # A pair is offered where the answer has two figures or more: one figure fits too much. Ours, no
 # source.
 LEAST_FIGURES = 10
+# Rounded up, many weights come to the same count.
+COUNTED = "containers"
 # Two figures miss what they are rounded from by no more: so far, rounding alone explains it.
 ROUNDED_WITHIN = Fraction(1, 20)
 
@@ -76,12 +81,15 @@ class Given:
     size: Fraction
     least: Fraction
     is_down: bool = False
+    is_near: bool = False
 
     def fits(self, value: Fraction, within: Fraction = SLIP_WITHIN) -> bool:
         """Whether a value is what was given, as far as it was written out; where figures are
-        rounded downwards, what was cut off too."""
+        rounded downwards, what was cut off too. Near to what is right it has to be met as it is
+        told: there a coarse figure is no sign of it."""
         off = value - self.amount
-        is_same = abs(off) <= self.size / 2 or (self.is_down and 0 <= off < self.size)
+        size = min(self.size, told_step(value)) if self.is_near else self.size
+        is_same = abs(off) <= size / 2 or (self.is_down and 0 <= off < size)
         return is_same and abs(off) <= within * abs(value)
 
     def is_made(self, made: Made) -> bool:
@@ -106,7 +114,7 @@ def judge(problem: Problem, asked: str, entered: str) -> Judgement:
         answered = read_answer(entered, result.exact.unit)
     except QuantityError as error:
         return _unreadable(entered, result.exact.unit, error)
-    answered = _by_volume(answered, result)
+    answered = _as_kg(_by_volume(answered, result), result)
     if answered.amount.kind == result.exact.kind:
         return _judged(problem, asked, solution, answered, answered.amount.to(result.exact.unit))
     meant = problem.instead(asked, answered.amount)
@@ -153,6 +161,9 @@ def _with_unit(number: str, unit: str) -> str:
 
 
 def _of_another_kind(answered: Answered, unit: str) -> Judgement:
+    if (answered.amount.unit, unit) == ("lb", "kg"):
+        said = f"{answered.text} is a weight in pounds, and kg was asked for: turn it into kg."
+        return Judgement(UNREADABLE, said, writing=remarks(answered.text))
     return Judgement(
         UNREADABLE,
         f"{answered.text} is in {answered.amount.unit}, and {unit} was asked for: "
@@ -166,11 +177,14 @@ def _by_volume(answered: Answered, result: Result) -> Answered:
     a_percent = Quantity(Fraction(MG_PER_ML_OF_ONE_PERCENT), "mg/mL")
     if answered.amount.unit != "%" or result.exact.kind != a_percent.kind:
         return answered
-    amount, precision, least = (
-        each * a_percent.amount
-        for each in (answered.amount.amount, answered.precision, answered.least)
-    )
-    return Answered(answered.text, Quantity(amount, a_percent.unit), precision, least)
+    return answered.by(a_percent)
+
+
+def _as_kg(answered: Answered, result: Result) -> Answered:
+    """A body weight told in grams, as a newborn's is, as one in kg."""
+    if (answered.amount.unit, result.exact.unit) != ("g", "kg"):
+        return answered
+    return answered.by(Quantity(Fraction(1, 1000), "kg"))
 
 
 def _judged(
@@ -217,19 +231,18 @@ def _explained(
 ) -> tuple[tuple[Slip, ...], tuple[tuple[Slip, Slip], ...]]:
     """The slips that give what was given; pairs of them where no single one does.
 
+    A count tells only where one slip alone gives it.
     None where the right figure itself is what was given, as far as it was written out, or as it
     is rounded to a mark on the other side.
     """
     nearest = result.nearest_to(given.amount)
     if given.fits(nearest, ROUNDED_WITHIN) or _is_next_mark(result, nearest, given.amount):
         return (), ()
+    given = replace(given, is_near=abs(given.amount - nearest) < UNSAFE_FROM * nearest)
     made = list(_made(problem, result))
-    closely = replace(given, size=given.least)
-    found = (
-        _fitting(made, lambda each: closely.fits(each.value.amount))
-        or _fitting(made, lambda each: given.fits(each.value.amount))
-        or _fitting(made, given.is_set)
-    )
+    found = _singly(made, given)
+    if len(found) > 1 and result.exact.unit == COUNTED:
+        return (), ()
     if found or given.amount < LEAST_FIGURES * given.size:
         return tuple(found), ()
     both = pairs(problem, result.name, made, nearest)
@@ -237,8 +250,22 @@ def _explained(
     return (), tuple(dict.fromkeys(fitting))
 
 
+def _singly(made: list[Made], given: Given) -> dict[Slip, None]:
+    """The slips that alone give what was given: to its last figure, else to its last that says
+    something, else as a device is set."""
+    closely = replace(given, size=given.least)
+    return (
+        _fitting(made, lambda each: closely.fits(each.value.amount))
+        or _fitting(made, lambda each: given.fits(each.value.amount))
+        or _fitting(made, given.is_set)
+    )
+
+
 def _is_next_mark(result: Result, nearest: Fraction, given: Fraction) -> bool:
-    """Whether it is a mark beside what is right: so far off, rounding alone explains it."""
+    """Whether it is a mark beside what is right: so far off, rounding alone explains it. Of what is
+    counted it is one more or one less."""
+    if result.exact.unit == COUNTED:
+        return abs(given - nearest) <= 1
     step = result.step_at(nearest)
     return bool(step) and given % step == 0 and abs(given - nearest) < step
 
@@ -280,23 +307,34 @@ def _told_otherwise(
     """An amount in the place of a volume: its dose is judged, and never right."""
     given = meant.to(result.exact.unit).amount
     verdict, ratio, past = _verdict(problem, result, given)
-    found = _slips_told_otherwise(problem, result, _given(answered, given, result)) if given else ()
+    found = _slips_told_otherwise(problem, result, answered, given) if given else ()
     verdict = OUT_OF_TOLERANCE if verdict == RIGHT else verdict
     judged = Judgement(verdict, "", ratio, found, (), remarks(answered.text), past)
     reasons = tuple(dangers(judged, result, given))
     words = " or ".join(each.words for each in found) or (
         f"{answered.amount.unit} was told where {result.exact.unit} was asked for"
     )
+    if not found and _is_right_number(problem, result, answered):
+        words = f"the number is right and the unit is wrong: {answered.amount} is {how_far(ratio)}"
     said = " ".join((f"{capital(verdict)}, {words}.", *reasons, f"Right: {result.answer}."))
     return replace(judged, reasons=reasons, sentence=said)
 
 
-def _slips_told_otherwise(problem: Problem, result: Result, given: Given) -> tuple[Slip, ...]:
-    """What made a dose that was told in the place of its volume."""
-    if given.fits(result.nearest_to(given.amount)):
+def _slips_told_otherwise(
+    problem: Problem, result: Result, answered: Answered, amount: Fraction
+) -> tuple[Slip, ...]:
+    """What made a dose that was told in the place of its volume; none where its number is right."""
+    given = _given(answered, amount, result)
+    if given.fits(result.nearest_to(amount)):
         return (AMOUNT_GIVEN,)
+    if _is_right_number(problem, result, answered):
+        return ()
     found, _ = _explained(problem, result, given)
     return tuple(each for each in found if each not in (DOSE_AS_VOLUME, STRENGTH_MULTIPLIED))
+
+
+def _is_right_number(problem: Problem, result: Result, answered: Answered) -> bool:
+    return _verdict(problem, result, answered.amount.amount)[0] == RIGHT
 
 
 def _made(problem: Problem, result: Result) -> Iterator[Made]:

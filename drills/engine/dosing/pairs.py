@@ -29,7 +29,7 @@ NEVER_WITH_A_POINT = frozenset(
 
 
 @runtime_checkable
-class Limited(Protocol):
+class Limited(Problem, Protocol):
     """A problem whose rule has limits, or may have."""
 
     def without_limits(self) -> Problem:
@@ -41,18 +41,28 @@ def pairs(
 ) -> Iterator[tuple[Slip, Made]]:
     """Each pair as its first slip, and what the second made of it.
 
-    A slip with a point moved by one place; and a wrong weight whose dose should have met a limit,
-    with that limit forgotten. `made` is what single slips give, `right` the right amount.
+    A slip with a point moved by one place, unless the two nearly cancel; and a wrong weight whose
+    dose should have met a limit, with that limit forgotten. `made` is what single slips give,
+    `right` the right amount.
     """
     for each, (slip, factor) in product(made, ONE_PLACE):
-        if each.slip not in NEVER_WITH_A_POINT:
-            yield each.slip, Made(slip, each.value.times(factor))
+        value = each.value.times(factor)
+        if each.slip not in NEVER_WITH_A_POINT and not _cancels(value.amount, right):
+            yield each.slip, Made(slip, value)
     if isinstance(problem, Limited):
-        kept = set(problem.slips(asked))
-        for each in problem.without_limits().slips(asked):
-            if each.slip in OF_WEIGHT and each not in kept:
-                is_over = each.value.amount > right
-                yield (
-                    each.slip,
-                    Made(NO_MAXIMUM if is_over else NO_MINIMUM, each.value, each.set_to),
-                )
+        yield from _limit_forgotten(problem, asked, right)
+
+
+def _limit_forgotten(problem: Limited, asked: str, right: Fraction) -> Iterator[tuple[Slip, Made]]:
+    """Each wrong weight whose dose should have met a limit, with what it makes without one."""
+    kept = set(problem.slips(asked))
+    for each in problem.without_limits().slips(asked):
+        if each.slip in OF_WEIGHT and each not in kept:
+            forgotten = NO_MAXIMUM if each.value.amount > right else NO_MINIMUM
+            yield each.slip, Made(forgotten, each.value, each.set_to)
+
+
+def _cancels(made: Fraction, right: Fraction) -> bool:
+    """Whether two slips together come within twice of what is right: opposite ones explain
+    nothing. Ours, no source."""
+    return right <= 2 * made and made <= 2 * right

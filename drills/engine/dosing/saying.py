@@ -136,7 +136,7 @@ def _limits_missed(judged: Judgement, result: Result, given: Fraction) -> Iterat
 def _side(judged: Judgement, result: Result) -> Iterator[str]:
     """Who tells too few minutes endangers nobody, and cannot have worked them out."""
     if result.is_down and judged.verdict == UNSAFE and judged.off_by < 0:
-        yield "on the safe side, and so far off that the sum is wrong"
+        yield "so far off that the sum is wrong"
 
 
 def _setting(result: Result, given: Fraction) -> Iterator[str]:

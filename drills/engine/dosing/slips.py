@@ -97,6 +97,11 @@ DROPS_AS_ML = Slip(
     CONCEPTUAL,
     "drops and millilitres taken for each other: the drip set was left out",
 )
+HOURLY_AS_DROPS = Slip(
+    "hourly-as-drops",
+    CONCEPTUAL,
+    "the mL in an hour, taken for the drops in a minute: the drip set was left out",
+)
 BURN_DOUBLED = Slip(
     "burn-doubled", CONCEPTUAL, "twice as much: the whole of the fluid where half of it is due"
 )
@@ -155,6 +160,17 @@ def sixtyfold_time(values: Iterable[Quantity]) -> Iterator[Made]:
     for value in values:
         yield Made(HOURS_AS_MINUTES, value.times(Fraction(1, 60)))
         yield Made(SECONDS_AS_MINUTES, value.times(60))
+
+
+def without_the_set(
+    values: Iterable[Quantity], drip_set: Quantity, *, is_drops: bool
+) -> Iterator[Made]:
+    """The slips with the drip set left out: of the drops in a minute, or of the mL."""
+    drops_of_a_ml = drip_set.amount
+    for value in values:
+        yield Made(DROPS_AS_ML, value.times(1 / drops_of_a_ml if is_drops else drops_of_a_ml))
+        if is_drops:
+            yield Made(HOURLY_AS_DROPS, value.times(60 / drops_of_a_ml))
 
 
 def by_strength_otherwise(

@@ -58,6 +58,7 @@ LONGEST_TEXT = 60
 # More figures than any amount has; what is worked out of four such numbers is still exact.
 MOST_FIGURES = 30
 _CONTEXT_FIGURES = 250
+_FRACTION = re.compile(r"(?:([0-9]{1,4})\s+)?([0-9]{1,4})\s*/\s*([0-9]{1,4})", re.ASCII)
 _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", re.ASCII)
 _THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?", re.ASCII)
 _DECIMAL_COMMA = re.compile(r"(?:0+,[0-9]*|[0-9]*,(?:[0-9]{0,2}|[0-9]{4,}))", re.ASCII)
@@ -262,7 +263,18 @@ def read_number(text: str) -> Fraction:
             return _number(text.replace(",", ""))
         if _DECIMAL_COMMA.fullmatch(text):
             return _number(text.replace(",", "."))
-    raise QuantityError(f"{text[:LONGEST_TEXT]!r} is no number; 1000, 1,000, 1.5 and 0,5 are.")
+    written = as_decimals(text) or "1000, 1,000, 1.5 and 0,5 are"
+    raise QuantityError(f"{text[:LONGEST_TEXT]!r} is no number; {written}.")
+
+
+def as_decimals(text: str) -> str:
+    """How a fraction such as `1 1/2` or `½` is written, in words; nothing of what is none."""
+    match = _FRACTION.fullmatch(text.replace("½", " 1/2").replace("¼", " 1/4").strip())
+    if match is None or not int(match[3]):
+        return ""
+    amount = int(match[1] or 0) + Fraction(int(match[2]), int(match[3]))
+    half = half_up(amount, told_step(amount)) if amount else amount
+    return f"write {plain(half)}"
 
 
 def _number(text: str) -> Fraction:

@@ -11,7 +11,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from drills.engine.dosing import Judgement, Slip, judge
-from drills.engine.dosing.saying import how_far
+from drills.engine.dosing.saying import off
 from drills.engine.prompts import HAND_OVER
 from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
@@ -181,7 +181,7 @@ def _wrote(presentation: Presentation, prompt: DrillPrompt) -> Wrote:
         return wrote
     return replace(
         wrote,
-        off=how_far(judged.ratio),
+        off=off(judged),
         slip=" or ".join(each.words for each in judged.slips),
         times=_times(judged.ratio),
     )

@@ -10,6 +10,7 @@ from typing import Any
 
 from drills.engine.devices import SYRINGES
 from drills.engine.dosing import Problem, TwoUnitsError, read_answer, why_unread
+from drills.engine.dosing.dose import DOSE
 from drills.engine.dosing.entered import WITHOUT_UNIT
 from drills.engine.exercises import DOSE_UNITS, SYRINGES_TOLD
 from drills.engine.quantities import QuantityError
@@ -21,6 +22,7 @@ LONGEST_LABEL, LONGEST_WORDS = 20, 15
 LONG_FROM = 60
 _ASKED_OF = ("indication", "medicine", "route")
 LONGEST_SHOWN = 30
+MEDICINE_IN = ("mg", "mcg", "g", "mEq", "units")
 _LINE_ENDS = re.compile(r"[.;] ")
 # Shares of a whole, and rates one after the other: a comma within one of them parts nothing.
 _PART_ENDS = re.compile(r"(?<=%), |, (?=[\d.,]+ mL)")
@@ -117,20 +119,44 @@ def is_bare(problem: Problem, asked: str) -> bool:
     return found is not None and found.exact.unit in WITHOUT_UNIT
 
 
-def unread(came: str, units: Sequence[str]) -> str:
-    """Why an answer cannot be taken, and what would be: the same whatever is right."""
+def wanted(problem: Problem, asked: str, units: Sequence[str]) -> str:
+    """What kind of amount a question asks for, by the units that are offered for it; of a dose all
+    that a medicine is measured in, so that nothing is told of the rule."""
+    found = problem.solve().results.get(asked)
+    if found is None:
+        return ""
+    if found.exact.unit in WITHOUT_UNIT:
+        return "a number alone"
+    if asked == DOSE and set(MEDICINE_IN) <= set(units):
+        return f"a dose, in {_or(MEDICINE_IN)}"
+    alike = [each for each in units if _kind(each) == found.exact.kind]
+    return f"an amount in {_or(alike or [found.exact.unit])}"
+
+
+def _kind(unit: str) -> object:
+    return read_answer(f"1 {unit}").amount.kind
+
+
+def _or(words: Sequence[str]) -> str:
+    *first, last = words
+    return " or ".join(filter(None, (", ".join(first), last)))
+
+
+def unread(came: str, units: Sequence[str], asks: str = "") -> str:
+    """Why an answer cannot be taken, and what would be, `asks` saying the kind: the same whatever
+    is right."""
     try:
         read_answer(came)
     except TwoUnitsError as error:
         return str(error)
     except QuantityError:
         why = why_unread(came)
-        takes = f"Add the {why.lacks}, then Send" if why.lacks else f"Units: {', '.join(units)}"
-        return f"{why.because} {takes}."
-    return (
-        f"{came[:LONGEST_SHOWN]!r} came in, which is not the kind of amount that the question asks "
-        "for. Read it again, choose the unit, then Send."
-    )
+        takes = f"Add the {why.lacks}, then Send." if why.lacks else ""
+        if why.is_strange:
+            takes = f"It asks for {asks}." if asks else f"Units: {', '.join(units)}."
+        return f"{why.because} {takes}".strip()
+    said = f"{came[:LONGEST_SHOWN]!r} came in, which is not the kind of amount that the question"
+    return f"{said} asks for{f': it asks for {asks}' if asks else ''}. Change it, then Send."
 
 
 def syringes_of(shown: Mapping[str, Any]) -> tuple[Scale, ...]:

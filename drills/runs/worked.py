@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, Judgement, Refusal, Slip, judge
+from drills.engine.dosing import OUT_OF_TOLERANCE, Judgement, Refusal, Slip, judge
 from drills.engine.dosing.righting import line_for
-from drills.engine.dosing.saying import how_far
+from drills.engine.dosing.saying import off
 from drills.engine.dosing.working import steps_to
 from drills.engine.lines import is_line
 from drills.engine.medicines import SAFETY_WORDS
@@ -95,7 +95,7 @@ def _of_number(judged: Judgement, steps: Sequence[str]) -> dict[str, Any]:
     """What is told of a number that was given."""
     return {
         "verdict": judged.verdict,
-        "off": _off(judged),
+        "off": off(judged),
         "reasons": judged.reasons,
         "slips": tuple(each.words for each in judged.slips),
         "possibly": tuple(each.words for each in judged.possibly[0]) if judged.possibly else (),
@@ -108,8 +108,3 @@ def _corrected(slip: Slip, steps: Sequence[str]) -> str:
     """The line that puts a slip right, else the last that works something out."""
     last = next((step for step in reversed(steps) if is_line(step)), steps[-1])
     return line_for(slip, steps) or last
-
-
-def _off(judged: Judgement) -> str:
-    """How far off a wrong figure is."""
-    return "" if judged.verdict == RIGHT or judged.ratio is None else how_far(judged.ratio)

@@ -4,9 +4,10 @@ from typing import Any
 
 import pytest
 
-from drills.engine.dosing import ProblemError, judge
+from drills.engine.dosing import ProblemError, judge, why_unread
 from drills.engine.dosing.fields import shown
 from drills.engine.dosing.reading import read_problem, told_solution
+from drills.engine.dosing.saying import off
 from drills.engine.lines import span
 from drills.engine.quantities import read_quantity
 
@@ -47,7 +48,7 @@ def test_how_far_off_is_told_as_people_say_it(entered: str, said: str) -> None:
     assert sentence.split(". Right")[0].partition(", ")[2] == said
 
 
-def test_less_than_can_be_told_lies_between_the_marks() -> None:
+def test_less_than_can_be_told_says_its_side() -> None:
     """0.04 % of 30 mL, past what the syringe can measure."""
     problem = {
         "kind": "dose",
@@ -58,7 +59,54 @@ def test_less_than_can_be_told_lies_between_the_marks() -> None:
 
     judged = judge(read_problem(problem), "volume", "3.001 mL")
 
-    assert judged.sentence.startswith("Out of tolerance, between the marks. ")
+    assert judged.sentence.startswith("Out of tolerance, less than 0.1% too much. ")
+
+
+def test_an_amount_in_place_of_its_volume_is_told_by_its_unit_and_never_as_a_mark() -> None:
+    """1 mg is the right dose of 1 mg/mL; the volume was asked for."""
+    problem = read_problem({"kind": "dose", "fixed": "1 mg", "concentration": "1 mg/mL"})
+
+    whole, half = (judge(problem, "volume", each) for each in ("1 mg", "0.5 mg"))
+
+    assert off(whole) == "in mg, and mL was asked for"
+    assert off(half) == "in mg, and mL was asked for; 50% too little"
+    assert off(judge(problem, "volume", "1 mL")) == ""
+    assert off(judge(problem, "volume", "0.5 mL")) == "50% too little"
+
+
+def test_the_most_of_a_range_is_told_as_the_judge_takes_it() -> None:
+    """0.667 mL is right of 0.666667 mL, so no less than that is called the most."""
+    problem = read_problem(
+        {
+            "kind": "dose",
+            "weight": "10 kg",
+            "per_weight": "0.1 mg/kg",
+            "high": "0.2 mg/kg",
+            "concentration": "3 mg/mL",
+            "graduation": "0.01 mL",
+        }
+    )
+
+    past = judge(problem, "volume", "0.668 mL")
+
+    assert judge(problem, "volume", "0.667 mL").verdict == "right"
+    assert past.verdict == "out of tolerance"
+    assert "right is no more than 0.667 mL" in past.sentence
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("1 1/2 tablets", "'1 1/2' is no number; write 1.5."),
+        ("1/2 tablet", "'1/2' is no number; write 0.5."),
+        ("1½ tablets", "'1½' is no number; write 1.5."),
+        ("1/3 mL", "'1/3' is no number; write 0.333."),
+        ("1/0 mL", "'/0' is no unit that is read."),
+    ],
+)
+def test_a_fraction_is_told_in_decimals(written: str, said: str) -> None:
+    """Who writes halves is told how they are written here."""
+    assert why_unread(written).because == said
 
 
 @pytest.mark.parametrize(

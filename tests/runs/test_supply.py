@@ -106,7 +106,7 @@ def test_of_what_has_no_unit_a_number_alone_is_asked_for(
     """An index has none: the page says so, and its number alone is right."""
     presentation = asked(hire, rig, score_prompt())
     content = page(browser, presentation).decode()
-    assert '<legend class="cap">Unit: none is needed</legend>' in content
+    assert '<legend class="cap">Unit, which may be left out here</legend>' in content
     assert "data-amount data-bare" in content
     send(browser, presentation, amount="1.25", unit="")
     assert presentation.outcome == "right"
@@ -177,11 +177,14 @@ def test_the_residual_that_was_forgotten_is_named_with_the_line_that_puts_it_rig
 @pytest.mark.parametrize(
     ("body", "said"),
     [
-        ({"amount": "13", "unit": "L"}, "is not the kind of amount that the question asks for"),
+        (
+            {"amount": "13", "unit": "L"},
+            "is not the kind of amount that the question asks for: it asks for an amount in min or h.",
+        ),
         ({"amount": "13", "unit": "mL/h"}, "is not the kind of amount that the question asks for"),
         (
             {"amount": "1..3", "unit": "min"},
-            "is no number; 1000, 1,000, 1.5 and 0,5 are. Units: min, ",
+            "is no number; 1000, 1,000, 1.5 and 0,5 are.</p>",
         ),
         ({"amount": "13", "unit": ""}, "came in without a unit"),
         ({"amount": "", "unit": "min"}, "came in without a number"),

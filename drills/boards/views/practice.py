@@ -33,6 +33,7 @@ from drills.runs.numbers import (
     syringes_of,
     units_of,
     unread,
+    wanted,
 )
 from drills.runs.worked import Worked, worked
 from drills.scenarios.tasks import exercise_answer, exercise_shown
@@ -191,7 +192,9 @@ def _answered(
     else:
         judged = judge(made.problem, made.asked, said)
         if judged.verdict == UNREADABLE:
-            return _page(request, context | {"error": unread(said, context["units"])}, status=422)
+            asks = wanted(made.problem, made.asked, context["units"])
+            error = unread(said, context["units"], asks)
+            return _page(request, context | {"error": error}, status=422)
         told = Told((said,), _told(made, (said,)), judged.verdict, context["figures"])
     if request.method == "POST":
         answer = dict(zip(("amount", "unit"), context["written"], strict=True))

@@ -11,6 +11,7 @@ from drills.engine.quantities import (
     LONGEST_TEXT,
     Quantity,
     QuantityError,
+    as_decimals,
     last_figure,
     last_told,
     read_number,
@@ -77,10 +78,12 @@ def read_answer(text: str, asked_in: str = "") -> Answered:
 @dataclass(frozen=True, slots=True)
 class Unread:
     """Why an answer cannot be read, in one sentence: the same wherever it is said, and whatever is
-    right. `lacks` is what has to be added, a number or a unit; empty where something is wrong."""
+    right. `lacks` is what has to be added, a number or a unit; empty where something is wrong, as of
+    a unit that `is_strange`."""
 
     because: str
     lacks: str = ""
+    is_strange: bool = False
 
 
 def why_unread(text: str) -> Unread:
@@ -95,7 +98,9 @@ def why_unread(text: str) -> Unread:
         return Unread(str(error))
     if not unit:
         return Unread(f"{shown!r} came in without a unit.", "unit")
-    return Unread(microlitres(f"{number} {unit}").strip() or f"{unit!r} is no unit that is read.")
+    if small := microlitres(f"{number} {unit}").strip():
+        return Unread(small)
+    return Unread(f"{unit!r} is no unit that is read.", is_strange=True)
 
 
 def microlitres(text: str) -> str:
@@ -117,7 +122,7 @@ def _number_and_unit(shown: str) -> tuple[str, str]:
     while first := next((each for each in range(at) if _unit(" ".join(words[each:at]))), at) - at:
         at += first
     number = " ".join(words[:at])
-    match = _PARTS.fullmatch(number)
+    match = None if as_decimals(number) else _PARTS.fullmatch(number)
     return (match[1], match[2]) if match else (number, " ".join(words[at:]))
 
 

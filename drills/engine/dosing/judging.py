@@ -310,6 +310,7 @@ def _told_otherwise(
     found = _slips_told_otherwise(problem, result, answered, given) if given else ()
     verdict = OUT_OF_TOLERANCE if verdict == RIGHT else verdict
     judged = Judgement(verdict, "", ratio, found, (), remarks(answered.text), past)
+    judged = replace(judged, told_in=answered.amount.unit, asked_in=result.exact.unit)
     reasons = tuple(dangers(judged, result, given))
     words = " or ".join(each.words for each in found) or (
         f"{answered.amount.unit} was told where {result.exact.unit} was asked for"

@@ -84,7 +84,8 @@ def _right_span(result: Result) -> str:
 def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
     """Of what is rounded half up."""
     if result.is_range and given > result.high_amount:
-        return f"Above the range nothing is set: right is no more than {result.ends[-1]}."
+        most = Quantity(right_span(result)[1], result.exact.unit)
+        return f"Above the range nothing is set: right is no more than {most}."
     unit, step = result.exact.unit, result.step_at(nearest)
     if unit in STEPPED:
         steps = Quantity(step, unit)
@@ -118,7 +119,7 @@ def _why(judged: Judgement, result: Result, given: Fraction) -> str:
     if made_by := _made_by(judged):
         said.append(made_by)
     elif not said and judged.ratio is not None:
-        said += [how_far(judged.ratio), *_side(judged, result), *_setting(result, given)]
+        said += [off(judged), *_side(judged, result), *_setting(result, given)]
     return ": ".join(said)
 
 
@@ -152,14 +153,25 @@ def _made_by(judged: Judgement) -> str:
     return " or ".join(each.words for each in judged.slips)
 
 
+def off(judged: Judgement) -> str:
+    """What is off of an answer that could be read: its unit, then its size; nothing of a right
+    one."""
+    if judged.verdict == RIGHT or judged.ratio is None:
+        return ""
+    in_place = f"in {judged.told_in}, and {judged.asked_in} was asked for" if judged.told_in else ""
+    return "; ".join(filter(None, (in_place, how_far(judged.ratio))))
+
+
 def how_far(ratio: Fraction) -> str:
-    """How far off an answer is, in round words; nothing of what is right."""
+    """How far off an answer is, in round words; nothing of the very amount."""
+    if ratio == 1:
+        return ""
     if ratio >= 2:
         return f"{plain(half_up(ratio, told_step(ratio)))} times as much as is right"
     share = abs(ratio - 1) * 100
     told = half_up(share, TENTH if share < 10 else Fraction(1))
     much = "much" if ratio > 1 else "little"
-    return f"{plain(told)}% too {much}" if told else "between the marks"
+    return f"{plain(told)}% too {much}" if told else f"less than {plain(TENTH)}% too {much}"
 
 
 def _line(slip: Slip | None, result: Result, solution: Solution) -> str:

@@ -18,7 +18,8 @@ class Judgement:
     `slips` are those that explain it, one where exactly one does; `possibly` are pairs, offered
     only where no single one fits. `writing` is what is unsafe in how it was written, `reasons` say
     why a size of answer is dangerous whatever made it, or how near is near enough, and `sentence`
-    says all of it in plain words, with the corrected line.
+    says all of it in plain words, with the corrected line. `told_in` is the unit it was told in
+    and `asked_in` the one asked for, where those are of different kinds.
     """
 
     verdict: str
@@ -29,6 +30,8 @@ class Judgement:
     writing: tuple[Remark, ...] = ()
     is_past_maximum: bool = False
     reasons: tuple[str, ...] = ()
+    told_in: str = ""
+    asked_in: str = ""
 
     @property
     def slip(self) -> Slip | None:

@@ -222,7 +222,7 @@ def _made(
 def _fineness(rule: MedicineRule, figure: str) -> str:
     if figure == THE_DOSE:
         return UNROUNDED
-    return "Halves count." if rule.is_of_pieces else ""
+    return "To the half tablet: one and a half is 1.5." if rule.is_of_pieces else ""
 
 
 def _question(rule: MedicineRule, figure: str) -> str:

@@ -18,7 +18,7 @@ SHOWN, FROM_MEMORY = "rule shown", "from memory"
 SYRINGES_TOLD = "Syringes aboard"
 # What no rule orders, or a rule leaves open.
 MADE_UP, MADE_UP_INSIDE = "made up for practice", "made up for practice, inside the rule"
-UNROUNDED = "Not rounded."
+UNROUNDED = "Do not round it."
 DOSE_UNITS = ("mL", "mg", "mcg", "g", "mEq", "units", "tablets", "containers")
 # The kinds of problem that a device is set or drawn up by; and the topics that are of a patient
 # where no weight is told either.

@@ -26,7 +26,7 @@ from drills.runs.actions.order import order_taken
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.marking import fair_findings, mark_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
-from drills.runs.numbers import units_of, unread
+from drills.runs.numbers import units_of, unread, wanted
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import figure_asked, problem_in
@@ -164,8 +164,10 @@ def _read_number(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
     if not said or (list(said) == [HAND_OVER] and prompt.kind == DOSE):
         return list(said)
     came = " ".join(said).strip()
-    if judge(problem_in(prompt.answer), figure_asked(prompt.answer), came).verdict == UNREADABLE:
-        raise AnswerError(unread(came, units_of(prompt.shown)))
+    problem, asked = problem_in(prompt.answer), figure_asked(prompt.answer)
+    if judge(problem, asked, came).verdict == UNREADABLE:
+        units = units_of(prompt.shown)
+        raise AnswerError(unread(came, units, wanted(problem, asked, units)))
     return [as_read(came)]
 
 

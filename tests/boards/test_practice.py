@@ -165,12 +165,13 @@ def test_what_cannot_be_read_is_asked_again_and_keeps_what_was_written(
     assert "Worked" not in content
 
 
-def test_what_cannot_be_read_is_told_every_unit_and_never_the_one_that_is_right(
+def test_a_unit_that_is_none_is_told_the_kind_that_is_asked_for(
     browser: Client,
 ) -> None:
     content = send(browser, {"amount": "5 cups"}).content.decode()
 
-    assert "Units: mmHg, mm, points, index." in content
+    assert "is no unit that is read. It asks for " in content
+    assert "Units: mmHg" not in content
 
 
 def test_htmx_is_given_the_part_alone(browser: Client) -> None:

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from drills.engine.dosing import RIGHT, judge
+from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.working import steps_to
 from drills.engine.exercises.dose import dose_exercise
 from tests.engine.treating import rule
@@ -42,6 +43,35 @@ def test_a_container_between_marks_counts_as_the_one_it_is() -> None:
     )
 
     assert judge(asked.problem, asked.asked, "1 container").verdict == RIGHT
+
+
+@pytest.mark.parametrize(
+    ("packed", "limits", "count"),
+    [
+        ("2 mg / 2.25 mL", {}, 1),
+        ("1 mg / 1.13 mL", {}, 2),
+        ("4 mg / 4.5 mL", {}, 1),
+        ("2 mg / 2.25 mL", {"min": "2 mg"}, 2),
+        ("2 mg / 2.2 mL", {}, 1),
+        ("2 mg / 2 mL", {}, 1),
+    ],
+)
+def test_a_volume_that_is_rounded_up_opens_no_further_container(
+    packed: str, limits: dict[str, str], count: int
+) -> None:
+    """2 mg are 2.25 mL, set as 2.3 mL by marks of 0.1 mL: one holds them. What a minimum puts on
+    the mark above is drawn, and so opened."""
+    problem = read_problem(
+        {
+            "kind": "containers",
+            "fixed": "2 mg",
+            "concentration": packed,
+            "graduation": "0.1 mL",
+            **limits,
+        }
+    )
+
+    assert problem.solve().results["open"].exact.amount == count
 
 
 @pytest.mark.parametrize(

@@ -179,7 +179,7 @@ def test_the_residual_that_was_forgotten_is_named_with_the_line_that_puts_it_rig
     [
         (
             {"amount": "13", "unit": "L"},
-            "is not the kind of amount that the question asks for: it asks for an amount in min or h.",
+            "that the question asks for: it asks for an amount in min or h.",
         ),
         ({"amount": "13", "unit": "mL/h"}, "is not the kind of amount that the question asks for"),
         (

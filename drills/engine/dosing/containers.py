@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing.dose import VOLUME, DoseProblem
-from drills.engine.dosing.opening import how_many, most_of
+from drills.engine.dosing.opening import how_many, taken_of
 from drills.engine.dosing.results import UNSAFE_FROM, Result, Solution, results_of, told
 from drills.engine.dosing.slips import Made
 from drills.engine.lines import line
@@ -31,7 +31,7 @@ class ContainersProblem:
         each = self.dose.presentation
         if each is None or VOLUME not in worked.results:
             return worked
-        volume, holds = most_of(worked.results[VOLUME]), each.volume
+        volume, holds = taken_of(worked.results[VOLUME]), each.volume
         many = Quantity(Fraction(how_many(volume, holds)), "containers")
         found: Result = told(OPEN, many)
         steps = [*worked.steps]

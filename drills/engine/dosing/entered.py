@@ -78,8 +78,8 @@ def read_answer(text: str, asked_in: str = "") -> Answered:
 @dataclass(frozen=True, slots=True)
 class Unread:
     """Why an answer cannot be read, in one sentence: the same wherever it is said, and whatever is
-    right. `lacks` is what has to be added, a number or a unit; empty where something is wrong, as of
-    a unit that `is_strange`."""
+    right. `lacks` is what has to be added, a number or a unit; empty where something is wrong, as
+    of a unit that `is_strange`."""
 
     because: str
     lacks: str = ""

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from drills.engine.dosing.results import Result
+from drills.engine.dosing.rounded import is_lifted
 from drills.engine.mixtures import Container
 from drills.engine.quantities import Quantity
 
@@ -64,6 +65,14 @@ def most_of(result: Result) -> Quantity:
     """The most of a figure that may be measured out: what is drawn, at the high end of a range;
     where no mark comes near, what would be."""
     return result.rounded_high or result.rounded or result.ends[-1]
+
+
+def taken_of(result: Result) -> Quantity:
+    """The most of a figure that is taken out of containers: a mark that lies above what is meant
+    opens no further one, since what is in the first is all that is given then; one that a minimum
+    asks for does."""
+    drawn, meant = most_of(result), result.ends[-1]
+    return meant if drawn.amount > meant.amount and not is_lifted(result) else drawn
 
 
 def how_many(needed: Quantity, holds: Quantity) -> int:

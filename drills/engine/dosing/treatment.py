@@ -15,7 +15,15 @@ from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME, DoseProblem
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.opening import Opened, Stocked, Supplies, how_many, most_of, opened_of
+from drills.engine.dosing.opening import (
+    Opened,
+    Stocked,
+    Supplies,
+    how_many,
+    most_of,
+    opened_of,
+    taken_of,
+)
 from drills.engine.dosing.patient import Patient, Weighed, weigh
 from drills.engine.dosing.repeating import Again, Course, what_follows, within_total
 from drills.engine.dosing.results import (
@@ -340,11 +348,11 @@ def _needed(making: _Making, solution: Solution) -> Quantity | None:
     rule, results = making.rule, solution.results
     if making.is_of_mixture and rule.mixture:
         mixed = rule.mixture
-        of_it = most_of(results[VOLUME]) if VOLUME in results else mixed.volume
+        of_it = taken_of(results[VOLUME]) if VOLUME in results else mixed.volume
         return mixed.amount.times(how_many(of_it, mixed.volume))
     name = {DOSE: VOLUME, FLUID: THE_DOSE, BURN: TOTAL}.get(rule.topic, "")
     if name in results:
-        return most_of(results[name])
+        return taken_of(results[name])
     return rule.comes_as[0].volume if rule.topic == DRIP and rule.comes_as else None
 
 

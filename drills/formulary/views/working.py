@@ -14,6 +14,7 @@ from drills.engine.dosing.results import Result
 from drills.engine.dosing.running import Drops, Running
 from drills.engine.dosing.treatment import Worked, work_out
 from drills.engine.estimates import weight_formulas
+from drills.engine.exercises.dose import is_given_whole
 from drills.engine.medicines import BURN
 from drills.engine.mixtures import Container, Mixture
 from drills.engine.quantities import QuantityError, plain
@@ -125,12 +126,17 @@ def _typed(request: Request) -> tuple[dict[str, Any], bool]:
 def _figures(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
     """The figures as they are read at a glance: what it is, the figure, and a note."""
     found = [
-        (_NAMES[name], result.answer + _of_mixture(worked, name), _note_of(worked, name))
+        (_name_of(worked, name), result.answer + _of_mixture(worked, name), _note_of(worked, name))
         for name, result in worked.results.items()
         if name in _NAMES and (name not in _REFUSED or result.rounded)
     ]
     found += [*left_out_of(worked), *_opening(worked, place)]
     return [*_mixing(worked), *found, *_running(worked), *_again(worked)]
+
+
+def _name_of(worked: Worked, name: str) -> str:
+    """Whole containers go into the nebuliser as they come: nothing is drawn up."""
+    return NEBULISED_WHOLE if name == "volume" and is_given_whole(worked.rule) else _NAMES[name]
 
 
 def _mixing(worked: Worked) -> list[tuple[str, str, str]]:
@@ -158,6 +164,7 @@ def _mixed_first(worked: Worked) -> Mixture | None:
 
 
 MIX_FIRST = "Mix first"
+NEBULISED_WHOLE = "In the nebuliser"
 
 
 _NAMES = {
@@ -193,6 +200,8 @@ def _limit_of(worked: Worked) -> str:
 def _measured_by(worked: Worked, volume: Result) -> str:
     if volume.exact.unit != "mL":
         return ""
+    if is_given_whole(worked.rule):
+        return "whole containers, nothing is drawn up"
     by = f"with {worked.device}" if worked.device else "no syringe is known aboard"
     high = volume.step_high if volume.is_range else None
     marks = " and ".join(dict.fromkeys(map(plain, (volume.step, high or volume.step))))

@@ -139,7 +139,8 @@ def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
         replace(
             missed_answer(each, layout),
             again=tuple(again[each.prompt_id]),
-            is_open=number < OPEN_AT_FIRST and each.outcome in _WORST_FIRST,
+            is_open=each.outcome == UNSAFE
+            or (number < OPEN_AT_FIRST and each.outcome in _WORST_FIRST),
         )
         for number, each in enumerate(missed)
     ]

@@ -20,6 +20,8 @@ from drills.engine.scales import Scale, scale_of
 LONGEST_LABEL, LONGEST_WORDS = 20, 15
 # From here on bold words are a wall: a table of points, say.
 LONG_FROM = 60
+# So much pushes the answer off a phone's first sight: ours, measured.
+WALL_FROM = 240
 _ASKED_OF = ("indication", "medicine", "route")
 LONGEST_SHOWN = 30
 MEDICINE_IN = ("mg", "mcg", "g", "mEq", "units")
@@ -41,6 +43,11 @@ class Figure:
     def is_long(self) -> bool:
         """Whether it is read line by line, and not at a glance."""
         return len(self.words) >= LONG_FROM
+
+    @property
+    def is_wall(self) -> bool:
+        """Whether it would push the answer out of sight, and is folded while that is asked."""
+        return len(self.words) >= WALL_FROM
 
     @property
     def lines(self) -> tuple["Line", ...]:

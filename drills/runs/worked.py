@@ -51,6 +51,15 @@ class Worked:
         return self.slips[0] if len(self.slips) == 1 else ""
 
     @property
+    def only_step(self) -> str:
+        """The working before its figure, where it is one sum and that is the answer; it is told in
+        one line with the answer then."""
+        if len(self.steps) != 1 or not self.printed or not is_line(self.steps[0]):
+            return ""
+        head, _, figure = self.steps[0].rpartition("= ")
+        return f"{head}= " if figure == self.answer else ""
+
+    @property
     def counts(self) -> str:
         """What is out of tolerance is neither right nor unsafe."""
         if self.verdict != OUT_OF_TOLERANCE:

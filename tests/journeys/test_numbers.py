@@ -89,7 +89,7 @@ def test_a_supply_is_worked_out_with_keys_alone(
     expect(page.locator("#ask")).to_contain_text("Right")
     press_button(page, "Next")
 
-    expect(page.get_by_text("1 of them unsafe")).to_be_visible()
+    expect(page.get_by_text("1 wrong: unsafe")).to_be_visible()
     expect(page.get_by_text("Asked again: 13 min (right).")).to_be_visible()
     page.get_by_text("What was asked and told").click()
     expect(page.locator(".facts").get_by_text("1,500 psi")).to_be_visible()

@@ -154,7 +154,7 @@ def test_says_how_often_a_miss_may_come_back(client_of: ClientOf, run: Run, hire
         assert told == (is_first and not is_last)
         presentation = player.serve()
 
-    assert seen == ["up to 1 more", "the last one"]
+    assert seen == ["at most 1 after it", "the last one"]
 
 
 def test_an_assessed_prompt_says_nothing_of_repeats(

@@ -28,12 +28,13 @@ from drills.engine.scoring import RIGHT
 from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE
+from drills.runs.access import open_runs
 from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
 from drills.runs.debriefing import told_at_once
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.runs.numbers import figures_of, is_bare, syringes_of, units_of
 from drills.runs.targets import targets_before
-from drills.scenarios.models import DrillPrompt
+from drills.scenarios.models import DrillPrompt, Mode
 from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import GIVES_NOTHING, figure_asked, problem_in
 
@@ -90,6 +91,7 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     }
     if context["state"] == "brief":
         context["targets"] = targets_before(run, layout)
+        context["also_open"] = _also_open(run)
     if context["state"] == "prompt" and presentation is not None:
         context |= _prompt_context(run, presentation, layout, now)
         context["door_face"] = _face_of_warm_up(presentation, drawn)
@@ -98,6 +100,13 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     if context["state"] in {"away", "feedback"}:
         context["left"] = prompts_left(slots_of(run), history_of(run))
     return context | _repeats(run, presentation)
+
+
+def _also_open(run: Run) -> Run | None:
+    """Before an assessed run, the practice that it would close while a prompt of it is open."""
+    if run.is_practice or run.person is None:
+        return None
+    return open_runs(run.person, Mode.PRACTICE).select_related("drill__recipe").first()
 
 
 def _choosable(run: Run, layout: Layout) -> tuple[tuple[FaceDrawing, ...], list[tuple[str, str]]]:

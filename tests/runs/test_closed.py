@@ -5,12 +5,13 @@ from datetime import timedelta
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from drills.people.models import Person, Role, RoleGrant
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.runs.actions import call_away, start_run
-from drills.runs.models import Run
+from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import Recipe
 from tests.runs.conftest import FRAGMENT, NOW, ClientOf
 from tests.runs.player import Player, lately, right
@@ -88,6 +89,46 @@ def test_no_practice_is_begun_answered_or_continued(
     assert browser.post(reverse("runs:proceed", args=[run.pk])).status_code == 403
     sent = {"token": practice.token, "place": run.token_for(right(practice)[0])}
     assert browser.post(reverse("runs:answer", args=[run.pk]), sent).status_code == 403
+
+
+@pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["page", "fragment"])
+def test_an_answer_that_meets_an_assessed_prompt_is_given_back_and_taken_after_it(
+    browser: Client, run: Run, assessed_run: Run, headers: dict[str, str]
+) -> None:
+    practice = Player(run).past_warm_ups()
+    Presentation.objects.filter(pk=practice.pk).update(served_at=timezone.now())
+    player = Player(assessed_run, now=lately())
+    player.past_warm_ups()
+    url = reverse("runs:answer", args=[run.pk])
+    sent = {"token": practice.token, "place": run.token_for(right(practice)[0])}
+
+    held = browser.post(url, sent, headers=headers)
+
+    said = held.content.decode()
+    assert held.status_code == 403
+    assert f'name="place" value="{sent["place"]}"' in said
+    assert f'data-go href="{reverse("runs:take", args=[assessed_run.pk])}"' in said
+    practice.refresh_from_db()
+    assert (practice.state, practice.answer) == (PresentationState.OPEN, [])
+
+    call_away(assessed_run, now=player.now)
+    browser.post(url, sent, headers=headers)
+
+    practice.refresh_from_db()
+    assert practice.state == PresentationState.ANSWERED
+
+
+def test_the_brief_of_an_assessed_run_names_the_practice_it_closes(
+    browser: Client, run: Run, assessed_run: Run
+) -> None:
+    page = reverse("runs:take", args=[assessed_run.pk])
+    assert b"Another run of yours is open" not in browser.get(page).content
+
+    Player(run).past_warm_ups()
+
+    said = browser.get(page).content.decode()
+    assert said.count("Another run of yours is open") == 1
+    assert reverse("runs:take", args=[run.pk]) in said
 
 
 def test_the_end_of_one_assessed_run_leaves_the_prompt_of_another_closed(

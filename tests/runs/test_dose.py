@@ -225,7 +225,7 @@ def test_pounds_for_kilograms_is_named_in_the_debrief(
 
     content = browser.get(reverse("runs:debrief", args=[presentation.run_id])).content.decode()
 
-    assert "1 of them unsafe" in content
+    assert "1 wrong: unsafe" in content
     assert "Named slip: pounds used as kilograms." in content
     assert content.count(SAFETY) == 1
     assert content.count(NOTICE) == 1

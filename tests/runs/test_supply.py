@@ -233,7 +233,7 @@ def test_the_debrief_tells_what_was_asked_told_and_worked(
 
     content = browser.get(reverse("runs:debrief", args=[presentation.run_id])).content.decode()
 
-    assert "1 of them unsafe" in content
+    assert "1 wrong: unsafe" in content
     assert "What was asked and told" in content
     assert "1,500 psi" in content
     assert "Named slip: the residual pressure was forgotten" in content

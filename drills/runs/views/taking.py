@@ -13,11 +13,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.engine.recipes import CannotApplyError
-from drills.people.access import Request, closed_while_assessed
+from drills.people.access import ClosedWhileAssessedError, Request, closed_while_assessed
 from drills.people.rendering import go_to, page_or_part, post_alone
 from drills.rigs.models import Layout, Revision, Rig
 from drills.rigs.reports import todays_rig
-from drills.runs.access import own_run, readable_run
+from drills.runs.access import open_runs, own_run, readable_run
 from drills.runs.actions import (
     AnswerError,
     SettledSinceError,
@@ -36,7 +36,7 @@ from drills.runs.forms import AnswerForm, device_class_of
 from drills.runs.models import Run, RunState
 from drills.runs.pages import take_context
 from drills.runs.steps import next_step
-from drills.scenarios.models import Recipe
+from drills.scenarios.models import Mode, Recipe
 
 TAKE, QUESTION = "runs/take.html", "question"
 DOES_NOT_COUNT = (
@@ -101,7 +101,10 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
 @post_alone
 def answer(request: Request, run_id: UUID) -> HttpResponse:
     """Take the answer to the open prompt; the first one counts."""
-    run, now = own_run(request.user, run_id), timezone.now()
+    try:
+        run, now = own_run(request.user, run_id), timezone.now()
+    except ClosedWhileAssessedError:
+        return _held(request, run_id)
     form = AnswerForm(request.POST)
     if not form.is_valid():
         faults = map(str, chain.from_iterable(form.errors.values()))
@@ -122,6 +125,24 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     if answered.is_warm_up or not run.is_practice:
         go_on(run, now=now, device_class=device_class_of(request.POST) or None)
     return _after(request, run)
+
+
+def _held(request: Request, run_id: UUID) -> HttpResponse:
+    """An answer to practice that is closed now: nothing is taken or void, and it is given back to
+    be sent again."""
+    kept = [
+        (name, value)
+        for name, values in request.POST.lists()
+        for value in values
+        if name != "csrfmiddlewaretoken"
+    ]
+    context = {
+        "run_id": run_id,
+        "kept": kept,
+        "written": " ".join(AnswerForm(request.POST).dose()).strip(),
+        "assessed": open_runs(request.user, Mode.ASSESSED).select_related("drill__recipe").first(),
+    }
+    return render(request, "runs/held.html", context, status=403)
 
 
 @post_alone

@@ -177,8 +177,18 @@
     if (alert) { alert.replaceChildren.apply(alert, words ? [line] : []); }
   }
 
+  function sentWith(xhr) { return new DOMParser().parseFromString(xhr.responseText, "text/html"); }
+
+  /* What is in the way, to go there in another tab: what was typed here stays. */
+  function alertGoing(link) {
+    var line = link && document.querySelector("#alert p");
+    if (!line) { return; }
+    link.target = "_blank";
+    line.append(" ", link);
+  }
+
   function refusalOf(xhr) {
-    var sent = new DOMParser().parseFromString(xhr.responseText, "text/html");
+    var sent = sentWith(xhr);
     var told = xhr.status === 403 && sent.querySelector("h1.ask small");
     return told ? told.textContent : WRONG[xhr.status] || (xhr.status > 500 ? AWAY : REFUSED);
   }
@@ -189,6 +199,7 @@
   document.addEventListener("htmx:beforeRequest", function () { alertWith(""); });
   document.addEventListener("htmx:responseError", function (event) {
     alertWith(refusalOf(event.detail.xhr));
+    alertGoing(sentWith(event.detail.xhr).querySelector("a[data-go]"));
   });
   document.addEventListener("htmx:sendError", function () {
     alertWith("No connection. Your choice is still here; press Send again.");

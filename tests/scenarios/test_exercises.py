@@ -10,15 +10,18 @@ from typing import Any
 
 import pytest
 
+from drills.engine.ages import read_age
 from drills.engine.carried import Aboard
 from drills.engine.chance import seeded
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.exercises import FROM_MEMORY, SHOWN, Exercise
+from drills.engine.exercises.dose import is_given_whole, of_rule
 from drills.engine.exercises.paper import MOST_FIGURES, figures_in, working_of
 from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import GRADES, TOPICS, WRITERS, write
 from drills.engine.quantities import read_quantity
 from drills.engine.recipes import CannotApplyError, RecipeSpec
+from drills.engine.tables import WEIGHT_FORMULAS
 from drills.engine.workplan import prompt_of
 from drills.scenarios.tasks import answer_of, problem_in, shown_of
 from tests.engine.test_units_against_pint import BY_KIND, NEAR, apart
@@ -132,6 +135,33 @@ def test_a_trap_is_named_at_grade_3_and_only_there(every: list[Exercise]) -> Non
             assert not each.trap, each
         elif each.topic not in ("drip", "fluid"):
             assert each.trap, each
+
+
+def test_a_band_of_ages_is_a_trap_where_another_gives_another_weight() -> None:
+    """At twelve months two lines of one formula give 10 kg: nobody is caught by it."""
+    random = seeded("bands")
+    for _ in range(60):
+        made = write("weight", 3, Stores(), random)
+        given = json.loads(made.given)
+        lines = [each for each in WEIGHT_FORMULAS if each.formula == given["formula"]]
+        age = read_age(given["age"])
+        weights = [
+            each.times * (age.months if each.unit == "months" else age.years) + each.plus
+            for each in lines
+        ]
+        right = made.problem.solve().results["kg"].exact.amount
+        assert weights.count(right) == 1, given
+
+
+def test_whole_containers_are_no_trap_of_themselves(made: Made) -> None:
+    """Two nebules for one dose are counted at grade 1; at grade 3 they would be asked again."""
+    stores = stores_of(made)
+    whole = [each for each in stores.rules if is_given_whole(each) and stores.carries(each)]
+    assert whole
+    for each in whole:
+        assert of_rule(1, stores, each, seeded("whole")).asked == "open"
+        with pytest.raises(CannotApplyError):
+            of_rule(3, stores, each, seeded("whole"))
 
 
 def test_what_is_told_holds_every_figure_of_the_problem_but_not_the_rule(

@@ -125,7 +125,9 @@ def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) ->
     made = _made(grade, stores, rule, asked, VOLUME)
     solution = made.problem.solve()
     met = {
-        SMALL: _is_vial_too_small(stores, rule, solution.results[VOLUME]),
+        # Whole containers are counted at grade 1 as well: it takes something else to trap.
+        SMALL: not is_given_whole(rule)
+        and _is_vial_too_small(stores, rule, solution.results[VOLUME]),
         MOST: MAXIMUM in _limits(solution),
         LEAST: MINIMUM in _limits(solution),
         TWO_STRENGTHS: bool(others) and not is_given_whole(rule) and are_told_apart(made.problem),

@@ -1,5 +1,6 @@
 """A weight in kilograms: from pounds, or for an age by a named published formula."""
 
+from fractions import Fraction
 from random import Random
 
 from drills.engine.ages import MONTHS, Age
@@ -48,12 +49,15 @@ def _from_pounds(stores: Stores, random: Random) -> Exercise:
     )
 
 
-def _by_formula(grade: int, stores: Stores, random: Random) -> Exercise:
+def _by_formula(grade: int, stores: Stores, random: Random) -> Exercise | None:
+    """Of an age; at grade 3 None where a line of another band gives the same."""
     row = drawn_evenly(_rows(grade), random)
     months = row.from_months + int(random.random() * ((row.below_months or 0) - row.from_months))
     months = max(months, 1)
     age = Age(months) if row.unit == "months" else Age.of_years(months // MONTHS)
     lines = [each for each in WEIGHT_FORMULAS if each.formula == row.formula]
+    if grade == 3 and [_kg(each, age) for each in lines].count(_kg(row, age)) > 1:
+        return None
     return TOPIC.exercise(
         grade,
         stores,
@@ -66,6 +70,11 @@ def _by_formula(grade: int, stores: Stores, random: Random) -> Exercise:
         source=f"{formula_at(row.formula, age).source} ({row.status})",
         trap=BANDS if grade == 3 else "",
     )
+
+
+def _kg(row: WeightFormula, age: Age) -> Fraction:
+    """What a line of a formula gives for an age, in its band or out of it."""
+    return row.times * (age.months if row.unit == "months" else age.years) + row.plus
 
 
 def _rows(grade: int) -> list[WeightFormula]:

@@ -256,5 +256,5 @@ def test_a_drill_of_figures_alone_speaks_of_figures_and_of_nothing_to_find(
         assert "nothing is looked for on the rig" in page
         assert "to find" not in page
         assert "the code of a door" not in page
-    assert "Figures are not judged by time." in assessed
+    assert "Your time is shown afterwards and not judged." in assessed
     assert "Late counts" not in assessed

@@ -195,7 +195,7 @@ def _made(
     grade: int, stores: Stores, rule: MedicineRule, asked: Asked, figure: str, trap: str = ""
 ) -> Exercise:
     is_whole = figure == OPEN and is_given_whole(rule)
-    if is_whole:
+    if figure == OPEN:  # what is counted is drawn by no syringe
         asked = replace(asked, syringes=())
     given = problem_asked(rule, asked)
     if figure == OPEN:

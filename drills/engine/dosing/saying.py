@@ -84,8 +84,8 @@ def _right_span(result: Result) -> str:
 def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
     """Of what is rounded half up."""
     if result.is_range and given > result.high_amount:
-        most = Quantity(right_span(result)[1], result.exact.unit)
-        return f"Above the range nothing is set: right is no more than {most}."
+        at_most = Quantity(right_span(result)[1], result.exact.unit)
+        return f"Above the range nothing is set: right is no more than {at_most}."
     unit, step = result.exact.unit, result.step_at(nearest)
     if unit in STEPPED:
         steps = Quantity(step, unit)

@@ -40,7 +40,6 @@ SHOCK = {"kind": "energy", "weight": "60 kg", "per_weight": "2 J/kg", "high": "4
             (
                 "30 gtt/min / 10 gtt/mL = 3 mL/min",
                 "3 mL/min x 60 min/h = 180 mL/h",
-                "3 mL/min x 10 gtt/mL = 30 gtt/min",
                 "180 mL/h x 0.5 h = 90 mL",
             ),
         ),

@@ -263,7 +263,7 @@ TABLETS = {"kind": "dose", "fixed": "325 mg", "concentration": "81 mg / tablet"}
         ),
         (
             {"kind": "containers", "fixed": "20 mg", "concentration": "1 mg / 0.999 mL"},
-            ["20 mL / 0.999 mL ≈ 20.02 containers", "Rounded up: 21"],
+            ["By marks 0.1 mL apart: 20 mL", "19.98 mL / 0.999 mL = 20 containers"],
         ),
     ],
 )

@@ -142,7 +142,7 @@ def _held(request: Request, run_id: UUID) -> HttpResponse:
         "written": " ".join(AnswerForm(request.POST).dose()).strip(),
         "assessed": open_runs(request.user, Mode.ASSESSED).select_related("drill__recipe").first(),
     }
-    return render(request, "runs/held.html", context, status=403)
+    return render(request, "runs/answer.html", context, status=403)
 
 
 @post_alone

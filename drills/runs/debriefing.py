@@ -18,6 +18,7 @@ from drills.runs.bringing import Bringing, bringings
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 from drills.runs.reports import results_of, tally_of
 from drills.runs.sorting import sorting_of
+from drills.runs.steps import next_step
 from drills.runs.targets import targets_beside
 from drills.runs.told import Told, tell
 from drills.scenarios.reading import layout_asked
@@ -124,6 +125,7 @@ def _judged(run: Run) -> dict[str, Any]:
         "asks": in_words(standard),
         "shortfalls": shortfalls(standard, result),
         "is_voided": result.is_voided,
+        "step": next_step(run, result),
     }
 
 

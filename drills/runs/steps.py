@@ -31,10 +31,10 @@ def not_passed_before(person: Person) -> dict[str, str]:
     return told
 
 
-def next_step(run: Run) -> tuple[str, Recipe] | None:
+def next_step(run: Run, result: Result) -> tuple[str, Recipe] | None:
     """What a run of a series leads to, in a word and as a drill: the next one once this was passed,
     until then this one again; nothing after the last, and of a run that was never judged."""
-    recipe, (result,) = run.drill.recipe, results_of([run]).values()
+    recipe = run.drill.recipe
     if result.is_voided or recipe.slug not in {*_BEFORE, *_AFTER}:
         return None
     if not _is_passed((run, result)):

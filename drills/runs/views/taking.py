@@ -35,7 +35,6 @@ from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
 from drills.runs.models import Run, RunState
 from drills.runs.pages import take_context
-from drills.runs.steps import next_step
 from drills.scenarios.models import Mode, Recipe
 
 TAKE, QUESTION = "runs/take.html", "question"
@@ -174,7 +173,7 @@ def debrief(request: Request, run_id: UUID) -> HttpResponse:
         return (
             redirect("runs:take", run.pk) if run.person == request.user else redirect("boards:home")
         )
-    return render(request, "runs/debrief.html", debrief_context(run) | {"step": next_step(run)})
+    return render(request, "runs/debrief.html", debrief_context(run))
 
 
 @post_alone

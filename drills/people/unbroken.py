@@ -23,5 +23,4 @@ def unbroken(page: str) -> SafeString:
     kept = [
         each if number % 2 else _BETWEEN.sub(NO_BREAK, each) for number, each in enumerate(parts)
     ]
-    # Only spaces are turned into others: whatever was escaped stays so.
-    return mark_safe("".join(kept))  # noqa: S308
+    return mark_safe("".join(kept))  # noqa: S308  # only spaces changed: what was escaped stays so

@@ -90,7 +90,8 @@
       var place = choice.closest("[data-kit-place]");
       var told = (choice.dataset.words || choice.textContent) + (place ? place.dataset.kitPlace : "");
       choice.hidden = told.toLowerCase().indexOf(words) < 0;
-      if (!choice.hidden) { found += 1; rules += Number(choice.dataset.rules || 0); }
+      var its = choice.querySelector("[data-rules]");
+      if (!choice.hidden) { found += 1; rules += its ? Number(its.dataset.rules) : 0; }
     });
     /* What is said of all of them steps back while some are looked for. */
     document.querySelectorAll("[data-unsifted]").forEach(function (all) { all.hidden = words !== ""; });

@@ -76,12 +76,15 @@ def test_a_dose_in_mg_is_asked_with_nothing_to_draw_up(every: list[Exercise]) ->
         assert each.fineness
 
 
-def test_what_else_is_aboard_is_told_in_the_unit_of_what_is_in_the_hand(made: Made) -> None:
+def test_what_else_is_aboard_is_told_in_the_unit_in_the_hand_or_as_on_a_vial(made: Made) -> None:
     for each in several("dose", 3, stores_of(made), 200):
         also = [fact.words for fact in each.facts if fact.label == "Also aboard"]
         if also and each.medicine and each.medicine.presentation:
             unit = each.medicine.presentation.amount.unit
-            assert f" {unit} / " in f"{also[0]} ", each
+            amounts = [read_quantity(said.split(" / ")[0]) for said in also[0].split("; ")]
+            for amount in amounts:
+                as_on_a_vial = "mg" if unit == "mcg" and amount.to("mcg").amount >= 1000 else unit
+                assert amount.unit == as_on_a_vial, each
             assert "0.1 mL" not in also[0]  # a nasal spray is not drawn from
 
 

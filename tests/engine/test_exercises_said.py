@@ -6,8 +6,10 @@ import pytest
 
 from drills.engine.chance import seeded
 from drills.engine.exercises import sums
+from drills.engine.exercises.drip import round_figures
 from drills.engine.exercises.stores import Stores, _presentation
 from drills.engine.packing import Packing
+from drills.engine.quantities import plain
 
 SEEDS = range(40)
 
@@ -33,3 +35,19 @@ def test_a_score_is_the_gcs_with_eye_verbal_and_motor(grade: int) -> None:
     means = [each for each in made if each.asked == "mean"]
     assert bool(means) == (grade == 2)
     assert all("MAP" in each.question and each.rule.startswith("MAP = ") for each in means)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        ("2", "10", "2 4 6 8 10"),
+        ("0.05", "0.5", "0.05 0.1 0.2 0.3 0.4 0.5"),
+        ("5", "20", "5 10 15 20"),
+        ("162", "325", "162 200 250 300 325"),
+        ("6", "6", "6"),
+    ],
+)
+def test_orders_are_round_figures_of_a_range(low: str, high: str, said: str) -> None:
+    """Its ends are orders too."""
+    found = round_figures(Fraction(low), Fraction(high))
+    assert " ".join(map(plain, found)) == said

@@ -10,6 +10,7 @@ import pytest
 
 from drills.engine.chance import seeded
 from drills.engine.dosing import UNSAFE, judge
+from drills.engine.dosing.drip import GTT_PER_MIN
 from drills.engine.exercises import Exercise
 from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import GRADES, write
@@ -130,3 +131,38 @@ def test_a_tighter_limit_is_frozen_whatever_a_rule_is_about(made: Made, topic: s
     for each in of_rules:
         assert json.loads(each.given)["error_limit"] == "7 %"
         assert each.problem.unsafe_from == Fraction(7, 100)
+
+
+def test_drops_are_counted_and_those_of_a_dose_fall_from_a_micro_set(made: Made) -> None:
+    """No more than two a second; a coarse set is for fluids alone, by the pump where it must be."""
+    stores, random = Stores(rules=made[1].rules, aboard=made[1].aboard), seeded("drops")
+    every = [write("drip", grade, stores, random) for grade in (2, 3) for _ in range(60)]
+    drops = [each for each in every if each.asked == GTT_PER_MIN]
+    of_doses = [each for each in drops if each.medicine and not each.medicine.is_rate_of_fluid]
+    assert of_doses
+    assert all(each.problem.solve().results[GTT_PER_MIN].high_amount <= 120 for each in drops)
+    assert {json.loads(each.given)["set"] for each in of_doses} == {"60 gtt/mL"}
+    assert any(json.loads(each.given)["set"] != "60 gtt/mL" for each in drops)
+
+
+def test_another_strength_is_mixed_where_the_rules_own_is_said_to_be_used_up(made: Made) -> None:
+    """With the right vial in the bag nobody takes the other; into another bag it is the right."""
+    stores, random = Stores(rules=made[1].rules, aboard=made[1].aboard), seeded("mixed")
+    every = [write("dilution", 3, stores, random) for _ in range(40)]
+    others = [each for each in every if each.trap == "two strengths aboard"]
+    assert others
+    assert all("is used up" in str(each.facts) for each in others)
+    for each in every:
+        if each.trap == "another bag than the rule's" and each.medicine:
+            own = each.medicine.comes_as[0].presentation
+            assert str(own) in [fact.words for fact in each.facts]
+
+
+def test_an_order_by_weight_is_a_figure_that_a_person_says(made: Made) -> None:
+    """Whole ones from ten on, halves from one on; nobody orders 23.75 mg."""
+    rule = next(each for each in made[1].rules if each.code == "D043")
+    stores, random = Stores(rules=(rule,), aboard=made[1].aboard), seeded("said")
+    orders = [json.loads(write("dilution", 2, stores, random).given)["fixed"] for _ in range(30)]
+    amounts = {read_quantity(each).amount for each in orders}
+    assert len(amounts) > 3
+    assert all((each if each >= 10 else each * 2).denominator == 1 for each in amounts)

@@ -21,7 +21,7 @@ from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import DOSE as BY_DOSE
 from drills.engine.medicines import MedicineRule, plain_data, problem_asked
 from drills.engine.mixtures import Mixture
-from drills.engine.quantities import Quantity, kilograms, read_quantity
+from drills.engine.quantities import Quantity, half_up, kilograms, read_quantity
 from drills.engine.recipes import DOSE
 
 UNITS = ("mL", "mg/mL", "mcg/mL", "units/mL", "mEq/mL", "mg", "mcg")
@@ -33,6 +33,8 @@ _MIXED = (
     "takes up no room"
 )
 _HOLDS, _HELD = "mL = dose / strength", "Amount = mL x strength"
+# Else nobody would take another: the rule's own strength is aboard.
+_USED_UP = "all of the rule's own strength is used up, made up for practice"
 _BY_LABEL = "the label, as the formulary has it; arithmetic (ours, no source)"
 _TENTHS = 10
 
@@ -162,7 +164,16 @@ def _order(rule: MedicineRule, random: Random) -> Quantity:
     if not rule.is_by_weight:
         return ordered.for_weight(None).low
     weight = weight_of(rule, None, random, pounds=False)
-    return ordered.for_weight(kilograms(read_quantity(weight))).low
+    kg = kilograms(read_quantity(weight))
+    dose = ordered.for_weight(kg).low
+    said = Quantity(half_up(dose.amount, _as_said(dose.amount)), dose.unit)
+    is_within = replace(ordered, dose=said).for_weight(None).low == said and said.amount
+    return said if is_within else dose
+
+
+def _as_said(amount: Fraction) -> Fraction:
+    """What orders are apart: whole ones from ten on, halves from one on, else tenths (ours)."""
+    return Fraction(1) if amount >= 10 else Fraction(1, 2) if amount >= 1 else Fraction(1, 10)
 
 
 def _with_a_trap(
@@ -173,15 +184,21 @@ def _with_a_trap(
     if rule.is_by_weight and _is_drawn_up(rule, mixture):
         yield partial(_for_pounds, stores, rule, mixture, random)
     own = _own(rule)
-    if own is None:
+    if own is None or _is_ready(stores, rule, mixture, own):
         return
     for other in stores.in_other_strengths(rule, own):
         yield partial(_from_other, stores, rule, mixture, other)
     bags = () if rule.topic == BY_DOSE else _other_bags(stores, mixture)
     for volume in bags:
         scaled = replace(mixture, amount=mixture.presentation.amount_in(volume), volume=volume)
-        for each in (own, *stores.in_other_strengths(rule, own)):
-            yield partial(_in_other_bag, stores, rule, mixture, scaled, each)
+        yield partial(_in_other_bag, stores, rule, mixture, scaled, own)
+
+
+def _is_ready(stores: Stores, rule: MedicineRule, mixture: Mixture, own: Presentation) -> bool:
+    """Whether what a mixture comes to is carried as such, so that nobody mixes it."""
+    strength = mixture.presentation.strength
+    others = stores.in_other_strengths(rule, own)
+    return any(each.strength.ratio_to(strength) == 1 for each in others)
 
 
 def _other_bags(stores: Stores, mixture: Mixture) -> tuple[Quantity, ...]:
@@ -221,7 +238,7 @@ def _from_other(
 ) -> Exercise:
     facts = (
         Told("To be mixed", _told(mixture), rule.medicine),
-        Told("In your hand", str(other), "not the strength of the rule"),
+        Told("In your hand", str(other), _USED_UP),
     )
     return _to_add(stores, rule, mixture, other, facts, TWO_STRENGTHS)
 

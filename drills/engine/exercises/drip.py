@@ -31,11 +31,13 @@ DIALS = ((Fraction(10), "1 mL/h"), (Fraction(0), "0.1 mL/h"))
 WHOLE_ML_PER_H, WHOLE_DROPS = "Whole mL/h; below 10 to the tenth.", "Whole drops."
 _HOURS = tuple(map(Fraction, ("0.5", "1", "2", "3", "4", "5", "6", "8", "10")))
 _MINUTES = (10, 15, 20, 30, 40, 50, 60, 90, 120, 180, 240)
-# What a crew can count, and what a pump is set to. A published chart of drops ends at 240 a minute;
-# the rest is common practice, no source.
-_RUNS = {GTT_PER_MIN: (Fraction(5), Fraction(240)), ML_PER_H: (Fraction(5), PUMP_MOST)}
-# How many steps there are from the one end of a range to the other, for an order: ours.
-_PARTS = 10
+# What a crew can count, two a second (ours, no source), and what a pump is set to.
+MOST_DROPS = Fraction(120)
+_RUNS = {GTT_PER_MIN: (Fraction(5), MOST_DROPS), ML_PER_H: (Fraction(5), PUMP_MOST)}
+# A drop of these and of finer sets matters little enough for a dose by the minute: ours, no source.
+MICRO_FROM = 60
+# An order is a round figure: as coarse as leaves so many steps in the range of the rule. Ours.
+_LEAST_STEPS, _ROUND = 3, (5, 2, 1)
 _GROWN_KG = Fraction(75)
 
 
@@ -60,8 +62,10 @@ def _sorts(grade: int, stores: Stores, random: Random) -> Iterator[Callable[[], 
     yield lambda: _as_run(_drops(grade, stores, random))
 
 
-def _as_run(made: Exercise) -> Exercise | None:
+def _as_run(made: Exercise | None) -> Exercise | None:
     """What can be counted or set; nobody runs 4,500 drops a minute."""
+    if made is None:
+        return None
     least, most = _RUNS[made.asked]
     return made if least <= made.problem.solve().results[made.asked].low_amount <= most else None
 
@@ -117,8 +121,9 @@ def _drops(grade: int, stores: Stores, random: Random) -> Exercise:
     )
 
 
-def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise:
-    """What a rule orders: a dose by pump at grade 2 and by drops at grade 3, a fluid by drops."""
+def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
+    """What a rule orders: a dose by pump at grade 2 and by the drops of a micro set at grade 3, a
+    fluid by those of any."""
     order, weight = in_range(rule, random), _weight(stores, rule, random, pounds=grade == 3)
     ordered = "rate" if rule.is_rate_of_fluid else "dose_rate"
     given = problem_asked(rule, Asked(weight=weight, pounds=stores.pounds_of(weight)))
@@ -142,17 +147,24 @@ def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> 
             fineness=WHOLE_ML_PER_H,
             rule=f"{rule.printed}. {_DOSED}",
         )
-    drops, others = _sets(grade, stores, random)
-    first = _A_MINUTE if rule.is_rate_of_fluid else f"{_DOSED} {_A_MINUTE}"
+    sets = _sets(grade, stores, random) if rule.is_rate_of_fluid else _micro(stores)
+    if sets is None:
+        return None
+    drops, others = sets
     return made(
         question=_BY_DROPS,
         facts=(*facts, *_set_facts(drops, others)),
         given=given | _set_data(drops, others),
         asked=GTT_PER_MIN,
         fineness=WHOLE_DROPS,
-        rule=f"{rule.printed}. {first} {_DROPS}",
+        rule=f"{rule.printed}. {_by_drops(rule)}",
         trap=POUNDS if weight else TWO_SETS if others else "",
     )
+
+
+def _by_drops(rule: MedicineRule) -> str:
+    """How drops come of what a rule orders."""
+    return f"{'' if rule.is_rate_of_fluid else f'{_DOSED} '}{_A_MINUTE} {_DROPS}"
 
 
 def _plain_order(given: dict[str, str]) -> tuple[Told, ...]:
@@ -183,10 +195,20 @@ def _weight(stores: Stores, rule: MedicineRule, random: Random, *, pounds: bool)
 
 
 def in_range(rule: MedicineRule, random: Random) -> Quantity:
-    """A dose inside the range of a rule, some tenths of the way; of a single dose that one."""
+    """A round dose inside the range of a rule, or one of its ends; of a single dose that one."""
     low, high = rule.rule.dose, rule.rule.dose_high or rule.rule.dose
-    part = Fraction(int(random.random() * (_PARTS + 1)), _PARTS)
-    return Quantity(low.amount + (high.to(low.unit).amount - low.amount) * part, low.unit)
+    doses = round_figures(low.amount, high.to(low.unit).amount)
+    return Quantity(drawn_evenly(doses, random), low.unit)
+
+
+def round_figures(low: Fraction, high: Fraction) -> tuple[Fraction, ...]:
+    """Both ends, and what a person would say between: of 2 to 10 the even ones."""
+    if low == high:
+        return (low,)
+    steps = (Fraction(10) ** power * of for power in range(6, -7, -1) for of in _ROUND)
+    step = next(each for each in steps if (high - low) / each >= _LEAST_STEPS)
+    between = (step * n for n in range(int(low / step), int(high / step) + 1))
+    return tuple(sorted({low, *(each for each in between if low < each < high), high}))
 
 
 def _volume(stores: Stores, random: Random) -> Fraction:
@@ -202,6 +224,13 @@ def _sets(grade: int, stores: Stores, random: Random) -> tuple[Fraction, tuple[F
     drops = drawn_evenly(stores.drip_sets, random)
     others = tuple(each for each in stores.drip_sets if each != drops)
     return drops, others if grade == 3 else ()
+
+
+def _micro(stores: Stores) -> tuple[Fraction, tuple[Fraction, ...]] | None:
+    """The finest set aboard and the others; None where its drop is too large for a dose."""
+    finest = max(stores.drip_sets)
+    others = tuple(each for each in stores.drip_sets if each != finest)
+    return (finest, others) if finest >= MICRO_FROM else None
 
 
 def _set_data(drops: Fraction, others: tuple[Fraction, ...]) -> dict[str, Any]:

@@ -176,7 +176,7 @@ def test_another_answer_to_the_same_prompt_is_refused(run: Run) -> None:
 def test_what_is_not_on_the_page_is_refused(run: Run) -> None:
     presentation = Player(run).past_warm_ups()
 
-    with pytest.raises(AnswerError, match="not on this page"):
+    with pytest.raises(AnswerError, match="Not on this page"):
         answer_prompt(run, token=presentation.token, tokens=["S1"], claim=None, now=NOW)
 
     presentation.refresh_from_db()

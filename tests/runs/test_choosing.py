@@ -306,5 +306,5 @@ def test_a_crew_is_asked_whom_it_stays_with_and_what_is_quick(
     assert '<small class="cap">Found so 2.</small>' in content
     assert giving.outcome == "right"
     assert "Nothing is needed." in told
-    assert "As right: 1. Man; 2. Man; 3. Man." in told
+    assert "Would have cost nothing: 1. Man; 2. Man; 3. Man." in told
     assert "turn them on the side" in told

@@ -15,6 +15,7 @@ from drills.engine.dosing.treatment import USUAL, Settings
 from drills.engine.exercises.stores import NOTHING_ABOARD
 from drills.engine.generation import Wish
 from drills.engine.incidents import Sorting
+from drills.engine.incidents.asking import turns_of
 from drills.engine.lately import call_mark
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
@@ -106,6 +107,7 @@ class Making:
             self.material.sorting.threshold,
             is_second=self.is_second,
             is_told=ARRIVE in self.counts,
+            turns=turns_of(call),
         )
 
     def kits(self, call: Call, *, is_spare: bool = False) -> Iterator[Prompt]:

@@ -186,6 +186,19 @@ class TestAThousand:
             incident = make_incident(call_types()[slug], world(), seed=f"{seed}", count=12)
             assert len({each.seen for each in incident.casualties}) == 12
 
+    def test_of_too_few_to_sort_only_an_arrest_is_dead(self, made: list[Incident]) -> None:
+        """Whoever is one of so few is treated: a dose for somebody dead would be none."""
+        dead = {
+            each.patient.problem
+            for incident in made
+            if len(incident.casualties) < incident.sorting.threshold
+            for each in incident.casualties
+            if incident.outcome(each).category in {"deceased", "dead", "expectant"}
+        }
+
+        assert dead
+        assert all("arrest" in problem for problem in dead)
+
     def test_no_category_is_of_more_than_half(self, made: list[Incident]) -> None:
         """Of three patients and more in calls of many: who guesses one for all is mostly wrong."""
         for incident in made:

@@ -4,13 +4,16 @@ From the number on that the service sorts, a crew has more patients than hands. 
 then treats nobody of its own; the second is given as many as it has hands for. Ours, no source.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from drills.engine.calls import Call
 
 ONLY, FIRST, SECOND = "only", "first", "second"
 # So many calls of many are met as the second crew.
 SECOND_SHARE = 0.3
+NO_TURNS: Mapping[int, tuple[int, bool]] = MappingProxyType({})
 _FIRST_WORDS = "You are the first crew there."
 _SECOND_WORDS = "Another crew is there and has sorted everybody. You are the second: {own} yours."
 
@@ -27,9 +30,21 @@ class Crew:
     is_told: bool = False
 
 
-def crew_of(call: Call, threshold: int, *, is_second: bool, is_told: bool) -> Crew:
-    """The crew of a call by the number of patients from which on the service sorts."""
-    worst_first = sorted(call.patients, key=lambda each: -each.severity)
+def crew_of(
+    call: Call,
+    threshold: int,
+    *,
+    is_second: bool,
+    is_told: bool,
+    turns: Mapping[int, tuple[int, bool]] = NO_TURNS,
+) -> Crew:
+    """The crew of a call by the number of patients from which on the service sorts.
+
+    `turns` say by number whose turn it is where they are sorted: the dead are nobody's to treat.
+    """
+    worst_first = sorted(
+        call.patients, key=lambda each: (turns.get(each.number, ()), -each.severity)
+    )
     numbers = tuple(each.number for each in worst_first)
     if len(numbers) < threshold:
         return Crew(ONLY, numbers, is_told)

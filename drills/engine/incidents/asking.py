@@ -74,6 +74,12 @@ class SortedCall(Call):
     people: tuple[Standing, ...] = ()
 
 
+def turns_of(call: Call) -> dict[int, tuple[int, bool]]:
+    """Whose turn it is of a call whose patients are sorted, by number; of another nobody's."""
+    people = call.people if isinstance(call, SortedCall) else ()
+    return {each.number: each.rank for each in people}
+
+
 @dataclass(frozen=True, slots=True)
 class Judged:
     """An answer judged: `verdict` is right, over-triage or under-triage, by the order of urgency.

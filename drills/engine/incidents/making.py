@@ -49,6 +49,9 @@ SHARES: Mapping[str, float] = MappingProxyType(
     {"immediate": 3, "delayed": 3, "minor": 4, "minimal": 4, "deceased": 1, "dead": 1}
     | {"expectant": 1}
 )
+# Of too few to be sorted nobody is met dead or left to die where anything else is written: whoever
+# is one of so few is treated, and their kit and doses are those of somebody alive.
+_LEFT = frozenset({"deceased", "dead", "expectant"})
 _TRIES = 20
 
 
@@ -168,6 +171,8 @@ class _Making:
     def casualties(self, count: int) -> tuple[Casualty, ...]:
         # More than half of one category would make the rest guesses.
         self.most_of_one = (count + 1) // 2
+        if count < self.sorting.threshold:
+            self.options = _living(self.options)
         always = [each for each in self.call_type.profiles if each.is_always][:count]
         wanted: list[Profile | None] = [*always, *[None] * (count - len(always))]
         return tuple(self._casualty(at, profile) for at, profile in enumerate(wanted, 1))
@@ -202,6 +207,13 @@ class _Making:
         shares = {name(each): share(each) for each in options}
         chosen = drawn(list(shares), list(shares.values()), self.random)
         return [each for each in options if name(each) == chosen]
+
+
+def _living(options: Sequence[_Option]) -> list[_Option]:
+    """Without the dead, but of a profile that has nothing else, such as an arrest."""
+    alive = [each for each in options if each.category not in _LEFT]
+    profiles = [each.profile for each in alive]
+    return [*alive, *(each for each in options if each.profile not in profiles)]
 
 
 def _weight(option: _Option) -> float:

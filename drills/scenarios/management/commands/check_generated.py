@@ -16,6 +16,7 @@ from drills.engine.calls import Asked, Call
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.engine.incidents import make_incident
+from drills.engine.incidents.asking import turns_of
 from drills.engine.layout import Layout as Arranged
 from drills.engine.oddities import contradictions_of, oddities_of, unaccounted
 from drills.engine.staging import Wanted, want
@@ -75,7 +76,13 @@ class Command(BaseCommand):
 def _of_arriving(layout: Arranged, material: Material, call: Call, number: int) -> Iterator[str]:
     """What is odd in the questions of arriving at a call, every second one as the second crew."""
     arrival = material.arrival(layout, (), 1 + number % 5)
-    crew = crew_of(call, material.sorting.threshold, is_second=number % 2 == 1, is_told=True)
+    crew = crew_of(
+        call,
+        material.sorting.threshold,
+        is_second=number % 2 == 1,
+        is_told=True,
+        turns=turns_of(call),
+    )
     random = seeded(f"check arriving:{number}")
 
     def wants(asked: Iterable[Asked]) -> tuple[Wanted, ...]:

@@ -1,6 +1,7 @@
 """The preview of a drill, as a command."""
 
 import json
+from collections import Counter
 from io import StringIO
 from typing import Any
 
@@ -8,7 +9,16 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from drills.demo.factories import RecipeFactory, published
+from drills.engine.incidents import make_incident
+from drills.engine.incidents.asking import sorted_call
+from drills.engine.incidents.first import who_first
+from drills.engine.prompts import Prompt
+from drills.engine.recipes import TRIAGE
+from drills.engine.sortplan import asked_of
+from drills.engine.triage import CATEGORIES, START_FAMILY
 from drills.rigs.reading import layout_of
+from drills.scenarios.management.commands.preview_drill import asked, describe
+from tests.engine.fixture_world import call_types, world
 from tests.layouts import practice_rig
 
 pytestmark = pytest.mark.django_db
@@ -103,6 +113,40 @@ def test_prints_plainly_for_people(capsys: pytest.CaptureFixture[str]) -> None:
     out = capsys.readouterr().out
     assert out.startswith("practice-rig rev. 1, find, seed 1")
     assert out.count("Where is it?") == 2
+
+
+def test_who_is_sorted_is_told_with_the_category_and_the_way() -> None:
+    incident = make_incident(call_types()["multi-vehicle"], world(), seed="1", count=6)
+    asked_for = asked_of(sorted_call(incident, seed="1"), None)
+
+    told = [describe(practice_rig(), prompt) for prompt in asked_for]
+
+    one, counted = told[0], told[6]
+    first = incident.casualties[0]
+    assert one["answer"]["category"] == incident.outcome(first).category
+    assert one["patients"][0]["findings"].startswith(first.seen)
+    assert one["answer_text"][1:] == list(incident.outcome(first).path)
+    met = Counter(incident.outcome(each).category for each in incident.casualties)
+    words = {each.category: each.word for each in CATEGORIES if each.schemes == START_FAMILY}
+    for category, number in met.items():
+        assert f"{number} {words[category or '']}" in counted["answer_text"][0]
+
+
+def test_what_is_chosen_in_groups_is_told_with_what_is_right() -> None:
+    incident = make_incident(call_types()["multi-vehicle"], world(), seed="1", count=2)
+    choosing = who_first(incident)
+
+    told = describe(
+        practice_rig(),
+        Prompt(TRIAGE, "who first", "Who comes first.", "", "focus", choosing=choosing),
+    )
+
+    right = choosing.groups[0].right
+    assert told["answer"] == choosing.answer()
+    assert told["answer_text"][0].count(". ") >= 1
+    assert all(f"{number}. " in told["answer_text"][0] for number in right)
+    assert told["answer_text"][-len(choosing.why) :] == list(choosing.why)
+    assert asked(told["name"], told["text"]) == "Who comes first."
 
 
 def test_a_revision_reads_back_as_it_was_imported() -> None:

@@ -5,6 +5,7 @@ import sys
 from argparse import ArgumentParser
 from collections.abc import Collection, Iterator
 from dataclasses import asdict
+from itertools import chain
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
@@ -13,6 +14,7 @@ from django.utils import timezone
 from drills.engine import layout as engine
 from drills.engine.callplan import plan
 from drills.engine.calls import NEEDLESS
+from drills.engine.choosing import Group
 from drills.engine.dosing.working import steps_to
 from drills.engine.exercises import Exercise
 from drills.engine.prompts import Prompt
@@ -22,7 +24,7 @@ from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Recipe
 from drills.scenarios.reading import material_of
-from drills.scenarios.tasks import shown_of
+from drills.scenarios.tasks import answer_of, shown_of
 
 CANNOT_APPLY = 3
 
@@ -106,8 +108,8 @@ def _dose_words(prompt: dict[str, Any]) -> Iterator[str]:
 
 
 def asked(name: str, text: str) -> str:
-    """A prompt in one line; a name that asks already takes no full stop."""
-    return f"{name}{'' if name.endswith('?') else '.'} {text}".strip()
+    """A prompt in one line; a name that ends a sentence takes no full stop."""
+    return f"{name}{'' if name.endswith(('?', '.')) else '.'} {text}".strip()
 
 
 def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
@@ -116,6 +118,12 @@ def describe(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
         return _staging(layout, prompt, prompt.stage)
     if prompt.exercise is not None:
         return _exercise(prompt, prompt.exercise)
+    if prompt.choosing or prompt.triage:
+        return _chosen(prompt)
+    return _of_the_rig(layout, prompt)
+
+
+def _of_the_rig(layout: engine.Layout, prompt: Prompt) -> dict[str, Any]:
     if prompt.kind in PLACE_KINDS:
         answer, texts = list(prompt.answer), [layout.path(code) for code in prompt.answer]
     else:
@@ -159,6 +167,41 @@ def _exercise(prompt: Prompt, task: Exercise) -> dict[str, Any]:
         "answer": answer,
         "answer_text": [*steps_to(solution, task.asked), answer],
     }
+
+
+def _chosen(prompt: Prompt) -> dict[str, Any]:
+    """A patient to sort, or what is chosen in groups."""
+    texts: list[str] = []
+    if prompt.triage:
+        word = next(
+            each.word for each in prompt.triage.choices if each.category == prompt.triage.answer
+        )
+        texts = [word, *prompt.triage.path]
+    if prompt.choosing:
+        texts = [*map(_group_words, prompt.choosing.groups), *prompt.choosing.why]
+    return {
+        "kind": prompt.kind,
+        "text": prompt.text,
+        "name": prompt.name,
+        "subject": prompt.subject,
+        **shown_of(prompt),
+        "answer": answer_of(prompt),
+        "answer_text": texts,
+    }
+
+
+def _group_words(group: Group) -> str:
+    """What is right of a group, what one of is enough, and what may be chosen as well."""
+    words = {each.key: each.words for each in group.choices}
+    kinds = (
+        ("", [*group.right, *dict.fromkeys(chain.from_iterable(right for _, right in group.by))]),
+        *(("one of ", one) for one in group.one_of),
+        ("may: ", group.may),
+    )
+    counted = "; ".join(f"{count} {words[key]}" for key, count in group.counts)
+    named = (f"{what}{'; '.join(map(words.__getitem__, keys))}" for what, keys in kinds if keys)
+    told = ". ".join(filter(None, (counted, *named)))
+    return f"{group.asks} {told or 'nothing'}"
 
 
 def _wanted_words(layout: engine.Layout, wanted: Wanted, unconfirmed: Collection[str]) -> str:

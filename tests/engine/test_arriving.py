@@ -12,10 +12,11 @@ from drills.engine.arriving.crews import FIRST, ONLY, SECOND, Crew, crew_of, tol
 from drills.engine.arriving.known import known_of
 from drills.engine.arriving.offering import Offer, offered
 from drills.engine.arriving.scene import duties, report
-from drills.engine.arriving.tables import DUTIES, MAY, MUST, WRONG
+from drills.engine.arriving.tables import DUTIES, MAY, WRONG
 from drills.engine.calls import (
     ANY_SIZE,
     CALL,
+    MUST,
     NEEDLESS,
     PATIENT,
     USEFUL,
@@ -56,7 +57,7 @@ def call_type(
 
 
 def line(place: str, item: str, kg: str = "0.1", **other: str) -> StockLine:
-    return StockLine(place, item, 2, weight_kg=Decimal(kg), **other)  # type: ignore[arg-type]  # text
+    return StockLine(place, item, 2, weight_kg=Decimal(kg), **other)  # type: ignore[arg-type]  # its text fields
 
 
 RIG = Layout(

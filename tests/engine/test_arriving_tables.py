@@ -9,13 +9,13 @@ from drills.engine.arriving.tables import (
     ELEMENTS,
     HAZARDS,
     MAY,
-    MUST,
     REPORTS,
     RIGHT,
     UNASKED,
     WORN,
     WRONG,
 )
+from drills.engine.calls import MUST
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 

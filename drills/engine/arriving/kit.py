@@ -14,7 +14,8 @@ from random import Random
 
 from drills.engine.arriving.covering import Sets, covering
 from drills.engine.arriving.offering import Offer, keys_of, offered
-from drills.engine.arriving.tables import MAY, MUST, WORN, WRONG
+from drills.engine.arriving.tables import MAY, WORN, WRONG
+from drills.engine.calls import MUST
 from drills.engine.choosing import SOME, Choice, Choosing, Group
 from drills.engine.layout import Layout, StockLine
 from drills.engine.staging import Wanted, musts

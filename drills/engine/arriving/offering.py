@@ -4,7 +4,8 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from random import Random
 
-from drills.engine.arriving.tables import MAY, MUST, WRONG
+from drills.engine.arriving.tables import MAY, WRONG
+from drills.engine.calls import MUST
 from drills.engine.chance import drawn_evenly
 from drills.engine.choosing import SOME, Choice, Group
 from drills.engine.knobs import setting

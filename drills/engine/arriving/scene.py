@@ -17,7 +17,6 @@ from drills.engine.arriving.tables import (
     ELEMENTS,
     HAZARDS,
     MAY,
-    MUST,
     REPORTS,
     RESOURCES,
     RIGHT,
@@ -26,7 +25,7 @@ from drills.engine.arriving.tables import (
     WRONG,
     Duty,
 )
-from drills.engine.calls import Asked, CallType
+from drills.engine.calls import MUST, Asked, CallType
 from drills.engine.choosing import ONE, SOME, Choice, Choosing, Group
 
 SAFETY, REPORT, DUTY = "safety", "report", "crew"

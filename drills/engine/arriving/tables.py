@@ -7,7 +7,7 @@ from drills.engine.tables.kinds import Sourced
 from drills.engine.tables.reading import read_file
 
 FOLDER = Path(__file__).parent
-MUST, MAY, WRONG, RIGHT, UNASKED = "must", "may", "wrong", "right", "unasked"
+MAY, WRONG, RIGHT, UNASKED = "may", "wrong", "right", "unasked"
 DOES, REPORTS = "does", "reports"
 
 

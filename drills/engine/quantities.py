@@ -51,6 +51,8 @@ _PLURALS = ("containers", "points", "units")
 BARE = "index"
 # Nobody counts out more than hundredths of these.
 _COUNTED = ("tablet", "containers")
+# Of less, hundredths are more than a twentieth off. Ours, no source.
+LEAST_IN_HUNDREDTHS = Fraction(1, 10)
 
 _SUCH_AS = "such as mg, mcg/kg/min, mL/h or kg"
 
@@ -203,7 +205,12 @@ class Quantity:
     @property
     def is_cut(self) -> bool:
         """Whether fewer figures are told of it than it has."""
-        return Fraction(self._figures.replace(",", "")) != self.amount
+        return self.told != self.amount
+
+    @property
+    def told(self) -> Fraction:
+        """The amount to the figures that are told of it."""
+        return Fraction(self._figures.replace(",", ""))
 
     def exactly(self) -> str:
         """The amount with every figure, to be read again; it must be a decimal that ends."""
@@ -219,8 +226,8 @@ class Quantity:
     @property
     def _figures(self) -> str:
         """The number as it is told; of what is counted hundredths, where they tell it from a whole
-        one."""
-        if self.unit not in _COUNTED:
+        one and it is a tenth at least."""
+        if self.unit not in _COUNTED or self.amount < LEAST_IN_HUNDREDTHS:
             return plain(self.amount)
         hundredths = half_up(self.amount, Fraction(1, 100))
         is_short = hundredths % 1 or not self.amount % 1

@@ -38,16 +38,16 @@ def right_span(result: Result) -> tuple[Fraction, Fraction]:
     told = list(_as_told(result))
     least, most = min(low - less, *told), max(high + more, *told)
     if result.floor:
-        least = max(least, min(told_forms(result.floor.amount)))
+        least = max(least, min(told_forms(result.floor)))
     if result.ceiling:
-        most = min(most, max(told_forms(result.ceiling.amount)))
+        most = min(most, max(told_forms(result.ceiling)))
     return least, most
 
 
 def _as_told(result: Result) -> Iterator[Fraction]:
     """Both ends in every form that is told of them, and what is set."""
     for end in result.ends:
-        yield from told_forms(end.amount)
+        yield from told_forms(end)
     # What is not set is told instead, and so is the high end of a range.
     for end in result.ends[1:] if result.rounded else result.ends:
         yield result.told_as(end).amount

@@ -10,8 +10,6 @@ from drills.engine.dosing.slips import OF_WEIGHT, Made, Slip
 from drills.engine.quantities import (
     Quantity,
     half_up,
-    plain,
-    read_number,
     round_down,
     round_up,
     told_step,
@@ -109,18 +107,18 @@ class Result:
 
     def is_rounded_dangerously(self, given: Fraction) -> bool:
         """Whether an amount is past the exact one where that is the dangerous direction."""
-        past = max(told_forms(self.high_amount))
+        past = max(told_forms(self.high or self.exact))
         return self.is_down and given > past and not self.is_told_as(given)
 
     def is_past(self, given: Fraction) -> bool:
         """Whether an amount is past the maximum, and not the maximum as it is told."""
         most = self.ceiling
-        return most is not None and given > max(told_forms(most.amount))
+        return most is not None and given > max(told_forms(most))
 
     def is_under(self, given: Fraction) -> bool:
         """Whether an amount is under the minimum, and not the minimum as it is told."""
         least = self.floor
-        return least is not None and given < min(told_forms(least.amount))
+        return least is not None and given < min(told_forms(least))
 
     def is_told_as(self, given: Fraction) -> bool:
         """Whether an amount is the exact one in decimals, rounded to its own last: 17.07 and 17.1
@@ -131,7 +129,7 @@ class Result:
     def is_met(self, given: Fraction) -> bool:
         """Whether an amount is right to the figure: exact, as it is told, or as it is set."""
         set_to = (self.rounded.amount, self.mark.amount) if self.rounded else ()
-        told = (form for end in self.ends for form in told_forms(end.amount))
+        told = (form for end in self.ends for form in told_forms(end))
         return given in (self.nearest_to(given), *told, *set_to)
 
     def nearest_to(self, given: Fraction) -> Fraction:
@@ -144,9 +142,9 @@ class Result:
         return self.step_high if is_high and self.step_high is not None else self.step
 
 
-def told_forms(amount: Fraction) -> tuple[Fraction, ...]:
+def told_forms(figure: Quantity) -> tuple[Fraction, ...]:
     """An amount, and what is told of it where that is cut: to be read again, and in a working."""
-    return (amount, half_up(amount, LAST_PLACE), read_number(plain(amount)))
+    return (figure.amount, half_up(figure.amount, LAST_PLACE), figure.told)
 
 
 def finest_step(amount: Fraction) -> Fraction:

@@ -58,9 +58,8 @@ def closeness(judged: Judgement, result: Result, given: Fraction) -> str:
         return f"There is nothing between: right is {there}."
     if judged.slips or not _is_decided_by_marks(result, given):
         return ""
-    one_sided = result.is_down or result.is_never_up
-    if one_sided:
-        return _one_sided(result, given)
+    if result.exact.unit in STEPPED:
+        return _stepped(result, result.step_at(nearest))
     return _near_enough(result, nearest, given)
 
 
@@ -82,17 +81,13 @@ def _right_span(result: Result) -> str:
 
 
 def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
-    """Of what is rounded half up."""
+    """Of what is measured: as it is rounded."""
+    if result.is_down or result.is_never_up:
+        return _one_sided(result, given)
     if result.is_range and given > result.high_amount:
         at_most = Quantity(right_span(result)[1], result.exact.unit)
         return f"Above the range nothing is set: right is no more than {at_most}."
     unit, step = result.exact.unit, result.step_at(nearest)
-    if unit in STEPPED:
-        steps = Quantity(step, unit)
-        said = f"It is set in steps of {steps}"
-        if unit == "tablet":
-            said = f"It is given in {marks_apart(steps)}"
-        return f"{said}: right is {result.answer}, or the exact figure as told."
     within = allowance(result, nearest)
     least, most = right_span(result)
     if nearest not in (least + within, most - within):
@@ -100,6 +95,16 @@ def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
     half = "Half a mark" if unit in SET_IN else "Rounding"
     why = half if within == step / 2 else "A twentieth"
     return f"{why} decides: right is within {Quantity(within, unit)} of {Quantity(nearest, unit)}."
+
+
+def _stepped(result: Result, apart: Fraction) -> str:
+    """Of what is set in steps nothing between them is right but the exact figure."""
+    steps = Quantity(apart, result.exact.unit)
+    said = f"It is set in steps of {steps}"
+    if steps.unit == "tablet":
+        said = f"It is given in {marks_apart(steps)}"
+    never = ", never above" if result.is_never_up else ""
+    return f"{said}: right is {result.answer}, or the exact figure as told{never}."
 
 
 def misread(judged: Judgement, text: str) -> str:

@@ -107,7 +107,7 @@ def _rule(row: models.DoseRule) -> MedicineRule:
         printed=row.printed,
         source=row.source,
         version=row.version,
-        status=row.status,
+        status=row.status_told,
         notice=row.revision.warning,
     )
 

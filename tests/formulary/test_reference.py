@@ -21,6 +21,7 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.results import UNSAFE_FROM
+from drills.engine.exercises.exercise import source_of
 from drills.engine.exercises.people import is_for
 from drills.engine.medicines import Asked, MedicineRule, problem_asked, results_asked
 from drills.engine.quantities import Quantity
@@ -203,6 +204,21 @@ def test_a_confirmed_rule_keeps_its_figures_and_its_source(row: dict[str, str]) 
     assert [{name: rule[name] for name in kept} for rule in rules] == [
         {name: row[name] for name in kept}
     ]
+
+
+@pytest.mark.parametrize("row", CONFIRMED, ids=lambda row: row["rule"])
+def test_a_maximum_from_memory_is_nowhere_told_as_confirmed_alone(
+    rules: list[DoseRule], row: dict[str, str]
+) -> None:
+    """On the pages of the rule, and beside a prompt that asks it."""
+    (rule,) = [each for each in rules if each.code == row["rule"]]
+    is_recalled = row["maximum_status"] == "from memory"
+
+    assert bool(row["maximum"]) == bool(row["maximum_status"])
+    assert ("the maximum is that of" in rule.status_told) == is_recalled
+    if is_recalled:
+        assert "confirmed; the maximum is that of" in source_of(drillable(rule))
+        assert "from memory" in source_of(drillable(rule))
 
 
 def test_no_child_gets_more_than_the_adult_rule_of_the_same_use(rules: list[DoseRule]) -> None:

@@ -17,14 +17,14 @@ from drills.engine.arriving.kit import KIT
 from drills.engine.arriving.scene import DUTY, REPORT, SAFETY
 from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL, Fact
-from drills.engine.incidents.tables import RESOURCES
+from drills.engine.incidents.tables import SCARCE
 from drills.engine.recipes import ALLOCATE, ARRIVE, NUMBER_KINDS, STAGE
 from drills.engine.scoring import RIGHT
 from drills.runs.answered import Wrote, wrong_numbers
 from drills.scenarios.models import CallType
 
 # What is asked of arriving, as a page names it.
-SCARCE = {each.key: each.has for each in RESOURCES}
+_SCARCE_WORDS = {each.key: each.has for each in SCARCE}
 TASKS = {
     KIT: "first-in kit",
     SAFETY: "safety and protection",
@@ -111,7 +111,7 @@ def skill_parts(fact: Fact, names: Mapping[str, str]) -> tuple[str, str]:
     """A skill as a page names it, and in which way a number was asked: rule shown or not."""
     kind, _, subject = fact.thing.partition(" ")
     thing, _, way = subject.rpartition(", ") if kind in NUMBER_KINDS else (subject, "", "")
-    named = {STAGE: names, ARRIVE: TASKS, ALLOCATE: SCARCE}.get(kind, {})
+    named = {STAGE: names, ARRIVE: TASKS, ALLOCATE: _SCARCE_WORDS}.get(kind, {})
     words = named.get(thing, thing)
     return f"{kind.capitalize()}: {words}", way
 

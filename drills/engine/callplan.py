@@ -31,7 +31,7 @@ from drills.engine.generation import (
     drawn_apart,
     weigher,
 )
-from drills.engine.incidents.tables import Resource
+from drills.engine.incidents.tables import Scarce
 from drills.engine.lately import NOTHING, Lately, call_mark, mark_of_set
 from drills.engine.layout import Layout
 from drills.engine.pools import ready_to_locate
@@ -295,7 +295,7 @@ def _allocates(making: Making, call: Call) -> Iterator[Prompt]:
     return allocations(call, people, _scarce(making, call), making.works.lasting)
 
 
-def _scarce(making: Making, call: Call) -> list[tuple[Resource, int]]:
+def _scarce(making: Making, call: Call) -> list[tuple[Scarce, int]]:
     """What there is too little of for those who are met, as much as is asked for."""
     most = making.counts.get(ALLOCATE)
     if most is None:

@@ -19,7 +19,7 @@ from drills.engine.calls import (
 from drills.engine.chance import drawn, drawn_evenly, seeded
 from drills.engine.generation import FOCUS
 from drills.engine.incidents.asking import SortedCall, TriagePrompt
-from drills.engine.optimum import Patient
+from drills.engine.optimum import PatientPlace
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, AS_A_CALL_RUNS, STAGE, TRIAGE, RecipeSpec
 from drills.engine.staging import StageTask, Wanted, musts
@@ -160,13 +160,13 @@ class Kits:
         )
 
 
-def stands_of(call: Call) -> Patient:
+def stands_of(call: Call) -> PatientPlace:
     """Where the patients of a call are from the rig, the same for every kit of it.
 
     Most are off the curb side, where one parks, and one in three off the rear. Ours, no source.
     """
     random = seeded(f"stands {call.call_type} {call.dispatch}")
-    return Patient(drawn(("curb", "rear"), (2, 1), random), drawn_evenly(FAR_M, random))
+    return PatientPlace(drawn(("curb", "rear"), (2, 1), random), drawn_evenly(FAR_M, random))
 
 
 def _aboard(kits: Iterable[Prompt]) -> Iterator[Prompt]:

@@ -14,7 +14,7 @@ from math import ceil
 
 from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked, Call
 from drills.engine.layout import WHEELED, Layout
-from drills.engine.optimum import BY_THE_CURB, Patient
+from drills.engine.optimum import BY_THE_CURB, PatientPlace
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 
 FULL_MARKS, WRONG_GRAB_COSTS, NEEDLESS_COSTS = 100, 10, 5
@@ -66,7 +66,7 @@ class StageTask:
     patient: int = 0
     area: str = ""
     told: tuple[tuple[int, str, str], ...] = ()
-    stands: Patient = BY_THE_CURB
+    stands: PatientPlace = BY_THE_CURB
 
 
 @dataclass(frozen=True, slots=True)

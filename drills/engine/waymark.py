@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from drills.engine.optimum import Patient
+from drills.engine.optimum import PatientPlace
 from drills.engine.plan import BODY_BOTTOM, BODY_LEFT, BODY_RIGHT, BODY_TOP, CAB_LEFT
 
 PATIENT_OFF = 62
@@ -28,7 +28,7 @@ class PatientMark:
     view: str
 
 
-def mark_of(patient: Patient) -> PatientMark:
+def mark_of(patient: PatientPlace) -> PatientMark:
     """A patient on the plan."""
     x, y = _SPOTS[patient.side]
     left, top, right, bottom = _SEEN

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from drills.engine.drawing import faces, mark_cells
 from drills.engine.layout import Layout
 from drills.engine.losing import LostLine, lost_lines
-from drills.engine.optimum import Patient, Rig, StatementError
+from drills.engine.optimum import PatientPlace, Rig, StatementError
 from drills.engine.optimum.kit import OwnWay, Quickest, own_way, quickest_kit
 from drills.engine.optimum.losses import losses_of
 from drills.engine.optimum.own import Leg
@@ -40,7 +40,7 @@ class Bringing:
     """
 
     presentation: Presentation
-    patient: Patient
+    patient: PatientPlace
     mark: PatientMark
     quickest: Quickest
     rows: tuple[StopRow, ...]

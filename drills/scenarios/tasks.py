@@ -16,7 +16,7 @@ from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.sums import KG
 from drills.engine.exercises import Exercise
 from drills.engine.incidents.asking import TriagePrompt
-from drills.engine.optimum import Patient as Standing
+from drills.engine.optimum import PatientPlace
 from drills.engine.prompts import Prompt
 from drills.engine.staging import StageTask, Wanted
 
@@ -99,9 +99,9 @@ def wanted_in(answer: Mapping[str, Any]) -> tuple[Wanted, ...]:
     return tuple(Wanted(**_as_kept(each)) for each in answer["wanted"])
 
 
-def stands_in(answer: Mapping[str, Any]) -> Standing:
+def stands_in(answer: Mapping[str, Any]) -> PatientPlace:
     """Where a staging prompt is brought to; the usual place where none was frozen with it."""
-    return Standing(**answer.get("stands", {}))
+    return PatientPlace(**answer.get("stands", {}))
 
 
 def _as_kept(given: Mapping[str, Any]) -> dict[str, Any]:

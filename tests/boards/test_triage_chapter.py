@@ -6,7 +6,7 @@ import re
 import pytest
 
 from drills.boards.guide import FOLDER, chapter_of
-from drills.engine.incidents.tables import RESOURCES
+from drills.engine.incidents.tables import SCARCE
 from drills.engine.triage import CATEGORIES, CHARTS, DIFFERENCES, ORDER
 from drills.engine.triage import field as field_criteria
 from drills.engine.triage import findings as found
@@ -79,6 +79,6 @@ def test_every_link_of_its_own_leads_to_a_heading() -> None:
 def test_what_may_be_scarce_is_printed_with_who_needs_it() -> None:
     printed = re.findall(r"<td>(.*?)</td>", body())
 
-    for each in RESOURCES:
+    for each in SCARCE:
         needed_by = each.needed_by.removeprefix("who needs it ")
         assert {each.has, f"{needed_by}."} <= set(printed)

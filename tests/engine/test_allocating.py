@@ -9,19 +9,19 @@ from hypothesis import strategies as st
 
 from drills.engine.choosing import mark_chosen, one_right
 from drills.engine.incidents import Sorting, make_incident
-from drills.engine.incidents.allocating import Standing, needing, standings, who_gets
+from drills.engine.incidents.allocating import Triaged, needing, triaged, who_gets
 from drills.engine.incidents.asking import sorted_call
 from drills.engine.incidents.first import patients_told
-from drills.engine.incidents.tables import RESOURCES, Resource
+from drills.engine.incidents.tables import SCARCE, Scarce
 from drills.engine.triage import SALT_FAMILY
 from tests.engine.fixture_world import call_types, world
 
-OF = {each.key: each for each in RESOURCES}
+OF = {each.key: each for each in SCARCE}
 OUTLETS, HANDS = OF["outlets"], OF["hands"]
 
 
-def person(number: int, urgency: int, *needs: str, kills: tuple[str, ...] = ()) -> Standing:
-    return Standing(number, "man", "Hurt", "Red", urgency, frozenset(needs), kills)
+def person(number: int, urgency: int, *needs: str, kills: tuple[str, ...] = ()) -> Triaged:
+    return Triaged(number, "man", "Hurt", "Red", urgency, frozenset(needs), kills)
 
 
 # Two immediate, two delayed, one who needs none, and one who is dead and can need none.
@@ -71,13 +71,13 @@ def test_nobody_is_given_more_than_there_are() -> None:
     assert who_gets(PEOPLE, OUTLETS, 2).shown()["groups"][0]["take"] == 2
 
 
-def everybody(sorting: Sorting) -> Iterator[tuple[Standing, str, bool]]:
+def everybody(sorting: Sorting) -> Iterator[tuple[Triaged, str, bool]]:
     for call_type in call_types().values():
         for seed in range(8):
             incident = make_incident(
                 call_type, world(), seed=str(seed), count=6, sorting=sorting, level=3
             )
-            people = standings(incident, patients_told(incident))
+            people = triaged(incident, patients_told(incident))
             for each, casualty in zip(people, incident.casualties, strict=True):
                 walks = bool(casualty.findings["walks"])
                 yield each, str(incident.outcome(casualty).category), walks
@@ -96,21 +96,21 @@ def test_the_dead_need_nothing_and_who_walks_is_not_carried(sorting: Sorting) ->
         assert ("litters" in each.needs) == ("cots" in each.needs)
         assert "chairs" not in each.needs or "cots" in each.needs
         assert "suction" not in each.needs or "outlets" in each.needs
-    assert met >= {each.key for each in RESOURCES}
+    assert met >= {each.key for each in SCARCE}
     assert met & {"deceased", "dead"}
 
 
 def test_an_answer_that_is_made_is_right_for_any_number() -> None:
-    """Of every incident and resource, from one of it to one for everybody."""
+    """Of every incident and scarce thing, from one of it to one for everybody."""
     for call_type in list(call_types().values())[:8]:
         incident = make_incident(call_type, world(), seed="a", count=7, sorting=Sorting(), level=3)
-        people = standings(incident, patients_told(incident))
-        for resource in RESOURCES:
+        people = triaged(incident, patients_told(incident))
+        for thing in SCARCE:
             for count in range(1, 8):
-                groups = who_gets(people, resource, count).answer()["groups"]
+                groups = who_gets(people, thing, count).answer()["groups"]
                 said = one_right(groups)
                 given_to = [each for each in said if each.startswith("who:")]
-                assert len(given_to) == min(count, len(needing(people, resource)))
+                assert len(given_to) == min(count, len(needing(people, thing)))
                 if said:
                     assert mark_chosen(groups, said).outcome == "right"
 
@@ -135,7 +135,7 @@ def test_each_patient_is_told_as_found_where_it_is_ticked() -> None:
 
 
 PERSONS = st.builds(
-    Standing,
+    Triaged,
     number=st.just(0),
     who=st.just("man"),
     findings=st.just("Hurt"),
@@ -148,7 +148,7 @@ PERSONS = st.builds(
 
 @given(st.lists(PERSONS, min_size=2, max_size=9), st.integers(1, 4), st.data())
 def test_nobody_gets_a_thing_before_somebody_more_urgent(
-    drawn: list[Standing], count: int, data: st.DataObject
+    drawn: list[Triaged], count: int, data: st.DataObject
 ) -> None:
     """Of any answer: right is none that leaves out the more urgent, and all who need it is owed."""
     people = tuple(replace(each, number=at) for at, each in enumerate(drawn, 1))
@@ -221,10 +221,10 @@ def test_a_crew_stays_with_two_and_does_what_is_quick_for_the_rest(
     assert "open the airway" in asked.rule
 
 
-@pytest.mark.parametrize("resource", [each for each in RESOURCES if not each.people])
-def test_of_a_thing_nothing_quick_is_asked(resource: Resource) -> None:
+@pytest.mark.parametrize("thing", [each for each in SCARCE if not each.people])
+def test_of_a_thing_nothing_quick_is_asked(thing: Scarce) -> None:
     """One group, of who gets it."""
-    assert len(who_gets(HURT, resource, 1).groups) == 1
+    assert len(who_gets(HURT, thing, 1).groups) == 1
 
 
 @pytest.mark.parametrize("sorting", [Sorting(), Sorting(SALT_FAMILY)], ids=["start", "salt"])

@@ -9,13 +9,13 @@ from hypothesis import strategies as st
 
 from drills.engine.allocplan import allocations, drawn_of, rig_has, scarce_of
 from drills.engine.calls import Call
-from drills.engine.incidents.allocating import Standing, needing
-from drills.engine.incidents.tables import RESOURCES
+from drills.engine.incidents.allocating import Triaged, needing
+from drills.engine.incidents.tables import SCARCE
 from drills.engine.layout import Layout, StockLine
 from tests.layouts import practice_rig
 
 A_CALL = Call("crash", "Crash", "Two hurt.", (), ())
-KEYS = [each.key for each in RESOURCES]
+KEYS = [each.key for each in SCARCE]
 
 
 def rig(*stock: tuple[str, int]) -> tuple[Layout, dict[str, str]]:
@@ -62,8 +62,8 @@ def test_what_is_reported_missing_is_not_given_out() -> None:
     assert rig_has(layout, {})["cots"] == 0
 
 
-def person(number: int, needs: frozenset[str]) -> Standing:
-    return Standing(number, "man", "Hurt", "Red", 1, needs)
+def person(number: int, needs: frozenset[str]) -> Triaged:
+    return Triaged(number, "man", "Hurt", "Red", 1, needs)
 
 
 SETS = st.frozensets(st.sampled_from(KEYS))
@@ -102,7 +102,7 @@ def test_another_seed_asks_for_something_else() -> None:
 def test_how_many_there_are_is_told_in_words_of_our_own() -> None:
     """An abbreviation keeps its letters at the beginning of a sentence too."""
     people = tuple(person(at, frozenset({"monitors"})) for at in (1, 2))
-    monitors = next(each for each in RESOURCES if each.key == "monitors")
+    monitors = next(each for each in SCARCE if each.key == "monitors")
     made = next(allocations(A_CALL, people, [(monitors, 1)], lambda _call, _count: None))
 
     assert made.text == "Defibrillators with their pads, monitors and AEDs: 1."

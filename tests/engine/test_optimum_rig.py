@@ -8,7 +8,15 @@ from itertools import product
 import pytest
 
 from drills.engine.layout import Compartment, Layout, Point, Rect, StockLine
-from drills.engine.optimum import CAB, NEAR_PATIENT, SIDES, Patient, Rig, StatementError, quickest
+from drills.engine.optimum import (
+    CAB,
+    NEAR_PATIENT,
+    SIDES,
+    PatientPlace,
+    Rig,
+    StatementError,
+    quickest,
+)
 from drills.engine.optimum.motions import MOTIONS, PUBLISHED, cs, look_cs, walk_cs
 from drills.engine.optimum.page import PRINTED
 from drills.engine.tables.kinds import CONFIRMED, OURS
@@ -47,7 +55,7 @@ class TestGround:
         layout = demo_layout(name)
         kit = {layout.stock[0].item: 1}
 
-        statement = Rig(layout).at(Patient(side, 8)).statement(kit, begin=begin)
+        statement = Rig(layout).at(PatientPlace(side, 8)).statement(kit, begin=begin)
 
         statement.check()
         assert statement.is_closed is (begin == NEAR_PATIENT)
@@ -83,7 +91,7 @@ class TestGround:
         """Two steps and half the door each way."""
         stock = (StockLine("W1", "mask", 1),)
         rig = rig_of(WALL, stock=stock)
-        statement = rig.at(Patient("rear", 0.5)).statement({"mask": 1})
+        statement = rig.at(PatientPlace("rear", 0.5)).statement({"mask": 1})
         (source,) = statement.sources
 
         through = 2 * cs("step") + cs("door") // 2

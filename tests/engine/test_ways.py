@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from drills.engine.layout import Compartment, Rect, StockLine
-from drills.engine.optimum import SIDES, Patient, Plan, Rig, quickest
+from drills.engine.optimum import SIDES, PatientPlace, Plan, Rig, quickest
 from drills.engine.optimum.kit import own_way, quickest_kit
 from drills.engine.optimum.own import Leg, Taken, own_route, taken_on
 from drills.engine.plan import BODY_BOTTOM, BODY_RIGHT, BODY_TOP, CAB_LEFT
@@ -100,7 +100,7 @@ def test_a_walk_from_the_rear_goes_round_the_body() -> None:
 @pytest.mark.parametrize("side", SIDES)
 def test_no_straight_line_from_the_patient_crosses_the_body(name: str, side: str) -> None:
     """Whichever side they are off; they are seen whole, and a way begins and ends beside them."""
-    rig = Rig(demo_layout(name)).at(Patient(side, 12))
+    rig = Rig(demo_layout(name)).at(PatientPlace(side, 12))
     mark = mark_of(rig.patient)
     left, top, width, height = map(int, mark.view.split())
     for line in rig.layout.stock[::9]:

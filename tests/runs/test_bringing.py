@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drills.engine.optimum import Patient
+from drills.engine.optimum import PatientPlace
 from drills.engine.optimum import Rig as Walked
 from drills.engine.optimum.kit import quickest_kit
 from drills.people.models import Person
@@ -75,7 +75,7 @@ def test_the_way_is_to_where_the_prompt_says(
     content = debrief(browser, run)
     (bring,) = debrief_context(run)["brought"]
 
-    asked = Walked(layout_asked(run.drill)).at(Patient(**(stands or {})))
+    asked = Walked(layout_asked(run.drill)).at(PatientPlace(**(stands or {})))
     quickest = quickest_kit(asked, wanted_in(prompt.answer))
     assert said in content
     assert quickest is not None

@@ -14,9 +14,9 @@ from drills.competency.models import Evidence
 from drills.engine.calls import Call, Patient
 from drills.engine.choosing import FIRST, ONE, Choice, Choosing, Group
 from drills.engine.facts import SKILL, Fact
-from drills.engine.incidents.allocating import Standing, who_gets
+from drills.engine.incidents.allocating import Triaged, who_gets
 from drills.engine.incidents.first import REASONS, RULE, SOURCE
-from drills.engine.incidents.tables import RESOURCES
+from drills.engine.incidents.tables import SCARCE
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, TRIAGE
 from drills.people.models import Person
@@ -28,7 +28,7 @@ from tests.runs.test_dose import asked, page, send
 
 pytestmark = pytest.mark.django_db
 
-OUTLETS = RESOURCES[0]
+OUTLETS = SCARCE[0]
 SAFETY = "Training only. Follow your local protocols and medical direction."
 
 
@@ -176,7 +176,7 @@ def test_the_debrief_tells_it_with_its_rule_and_counts_it_in_no_category(
 def allocate_prompt() -> Prompt:
     """Four patients and two outlets: two immediate are owed them."""
     people = tuple(
-        Standing(number, "man", "Hurt", "", urgency, frozenset({OUTLETS.key} if needs else ()))
+        Triaged(number, "man", "Hurt", "", urgency, frozenset({OUTLETS.key} if needs else ()))
         for number, urgency, needs in ((1, 1, True), (2, 2, True), (3, 1, True), (4, 3, False))
     )
     return replace(
@@ -253,7 +253,7 @@ def test_more_than_the_rig_has_is_refused(browser: Client, hire: Person, rig: Ri
 
 def test_who_would_have_been_as_right_is_told(browser: Client, hire: Person, rig: Rig) -> None:
     people = tuple(
-        Standing(number, "man", "Hurt", "", 1, frozenset({OUTLETS.key})) for number in (1, 2, 3)
+        Triaged(number, "man", "Hurt", "", 1, frozenset({OUTLETS.key})) for number in (1, 2, 3)
     )
     tied = replace(allocate_prompt(), choosing=who_gets(people, OUTLETS, 2))
     giving = asked(hire, rig, tied)
@@ -268,7 +268,7 @@ def test_who_gave_it_to_nobody_of_several_is_told_whom_it_is_for(
     browser: Client, hire: Person, rig: Rig
 ) -> None:
     people = tuple(
-        Standing(number, "man", "Hurt", "", urgency, frozenset({OUTLETS.key}))
+        Triaged(number, "man", "Hurt", "", urgency, frozenset({OUTLETS.key}))
         for number, urgency in ((1, 2), (2, 2), (3, 1), (4, 3))
     )
     giving = asked(hire, rig, replace(allocate_prompt(), choosing=who_gets(people, OUTLETS, 2)))
@@ -283,9 +283,9 @@ def test_who_gave_it_to_nobody_of_several_is_told_whom_it_is_for(
 def test_a_crew_is_asked_whom_it_stays_with_and_what_is_quick(
     browser: Client, hire: Person, rig: Rig
 ) -> None:
-    hands = next(each for each in RESOURCES if each.people)
+    hands = next(each for each in SCARCE if each.people)
     people = tuple(
-        Standing(number, "man", f"Found so {number}", "", 1, frozenset({hands.key}), ("mind",))
+        Triaged(number, "man", f"Found so {number}", "", 1, frozenset({hands.key}), ("mind",))
         for number in (1, 2, 3)
     )
     giving = asked(

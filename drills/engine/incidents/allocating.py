@@ -13,7 +13,7 @@ from drills.engine.choosing import SOME, Choice, Choosing, Group
 from drills.engine.incidents.findings import Sorting
 from drills.engine.incidents.first import threats
 from drills.engine.incidents.making import Casualty, Incident
-from drills.engine.incidents.tables import LAME, PROBLEMS, RESOURCES, Resource, listed
+from drills.engine.incidents.tables import LAME, PROBLEMS, SCARCE, Scarce, listed
 from drills.engine.triage import category
 
 ALLOCATE, WHO, QUICK = "allocate", "who", "quick"
@@ -32,8 +32,9 @@ QUICK_TROUBLES = frozenset({"airway", "bleeding"})
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
-    """Where a patient stands: the category and its urgency, and which resources they need.
+class Triaged:
+    """A patient who was triaged: the category and its urgency, and which scarce things they
+    need.
 
     `kills` is what of them kills soon, in the words of `first.REASONS`. Who is dead or left for
     now is not treated.
@@ -54,18 +55,18 @@ class Standing:
         return self.urgency, not self.kills
 
 
-def standings(incident: Incident, told: Iterable[tuple[int, str, str]]) -> tuple[Standing, ...]:
+def triaged(incident: Incident, told: Iterable[tuple[int, str, str]]) -> tuple[Triaged, ...]:
     """Everybody of an incident who may be given something, with what they need."""
     words = {number: (who, findings) for number, who, findings in told}
-    return tuple(_standing(incident, each, *words[each.number]) for each in incident.casualties)
+    return tuple(_triaged(incident, each, *words[each.number]) for each in incident.casualties)
 
 
-def _standing(incident: Incident, casualty: Casualty, who: str, findings: str) -> Standing:
+def _triaged(incident: Incident, casualty: Casualty, who: str, findings: str) -> Triaged:
     sorting: Sorting = incident.sorting
     row = category(sorting.family, incident.outcome(casualty).category or "")
     kills = threats(casualty.findings, casualty.whose, sorting)
-    needs = () if row.called_dead else RESOURCES
-    return Standing(
+    needs = () if row.called_dead else SCARCE
+    return Triaged(
         number=casualty.number,
         who=who,
         findings=findings,
@@ -77,12 +78,12 @@ def _standing(incident: Incident, casualty: Casualty, who: str, findings: str) -
     )
 
 
-def _is_needed(resource: Resource, casualty: Casualty, kills: tuple[str, ...]) -> bool:
-    if resource.carried == LYING:
+def _is_needed(thing: Scarce, casualty: Casualty, kills: tuple[str, ...]) -> bool:
+    if thing.carried == LYING:
         return _is_carried_out(casualty)
-    if resource.carried == SITTING:
+    if thing.carried == SITTING:
         return _is_carried_out(casualty) and not kills and _may_sit(casualty)
-    return not set(kills).isdisjoint(listed(resource.troubles))
+    return not set(kills).isdisjoint(listed(thing.troubles))
 
 
 def _is_carried_out(casualty: Casualty) -> bool:
@@ -97,15 +98,15 @@ def _may_sit(casualty: Casualty) -> bool:
     return is_able and findings["avpu"] == AWAKE and bool(findings["obeys"])
 
 
-def needing(people: Iterable[Standing], resource: Resource) -> list[Standing]:
+def needing(people: Iterable[Triaged], thing: Scarce) -> list[Triaged]:
     """Those who need a thing, in their turn."""
-    found = [each for each in people if resource.key in each.needs]
+    found = [each for each in people if thing.key in each.needs]
     return sorted(found, key=lambda each: (each.rank, each.number))
 
 
-def who_gets(people: tuple[Standing, ...], resource: Resource, count: int) -> Choosing:
+def who_gets(people: tuple[Triaged, ...], thing: Scarce, count: int) -> Choosing:
     """The question who gets a thing of which the rig has `count`, at least 1."""
-    owed, tied = _owed(needing(people, resource), count)
+    owed, tied = _owed(needing(people, thing), count)
     choices = tuple(Choice(str(e.number), f"{e.number}. {e.who.capitalize()}") for e in people)
     as_found = tuple(
         replace(each, note=f"{e.findings}.") for each, e in zip(choices, people, strict=True)
@@ -121,16 +122,16 @@ def who_gets(people: tuple[Standing, ...], resource: Resource, count: int) -> Ch
     )
     return Choosing(
         task=ALLOCATE,
-        groups=(who, _in_passing(people, choices)) if resource.people else (who,),
-        rule=f"{RULE} Here {resource.needed_by}.",
+        groups=(who, _in_passing(people, choices)) if thing.people else (who,),
+        rule=f"{RULE} Here {thing.needed_by}.",
         source=SOURCE,
         told=tuple((each.number, each.who, each.findings) for each in people),
-        why=tuple(_why(each, resource) for each in people),
+        why=tuple(_why(each, thing) for each in people),
         is_folded=True,
     )
 
 
-def _in_passing(people: tuple[Standing, ...], choices: tuple[Choice, ...]) -> Group:
+def _in_passing(people: tuple[Triaged, ...], choices: tuple[Choice, ...]) -> Group:
     """For whom something quick is done, whoever is stayed with; missed, it only costs marks."""
     quick = [each.number for each in people if not QUICK_TROUBLES.isdisjoint(each.kills)]
     turned = [e.number for e in people if MIND in e.kills and e.number not in quick]
@@ -145,7 +146,7 @@ def _in_passing(people: tuple[Standing, ...], choices: tuple[Choice, ...]) -> Gr
     )
 
 
-def _owed(needing_it: list[Standing], count: int) -> tuple[list[int], list[int]]:
+def _owed(needing_it: list[Triaged], count: int) -> tuple[list[int], list[int]]:
     """Who gets one whatever else, and those of one turn who share what is left."""
     owed: list[int] = []
     for _, group in groupby(needing_it, key=lambda each: each.rank):
@@ -156,9 +157,9 @@ def _owed(needing_it: list[Standing], count: int) -> tuple[list[int], list[int]]
     return owed, []
 
 
-def _why(each: Standing, resource: Resource) -> str:
+def _why(each: Triaged, thing: Scarce) -> str:
     trouble = f", trouble: {', '.join(each.kills)}" if each.kills else ""
     needs = "no need of it" if each.is_treated else "gets none"
-    if resource.key in each.needs:
+    if thing.key in each.needs:
         needs = "needs it"
     return f"Patient {each.number}: {each.category}{trouble}, {needs}."

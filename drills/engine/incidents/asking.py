@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields, replace
 from drills.engine.calls import Call
 from drills.engine.chance import drawn_evenly, seeded
 from drills.engine.choosing import COUNTS, Choice, Choosing, Group
-from drills.engine.incidents.allocating import Standing, standings
+from drills.engine.incidents.allocating import Triaged, triaged
 from drills.engine.incidents.findings import Sorting
 from drills.engine.incidents.first import patients_told, who_first
 from drills.engine.incidents.later import Look, look_again
@@ -25,7 +25,7 @@ from drills.engine.triage.measures import RIGHT, Measured, is_critical, judged, 
 SCHEME_WORDS = {START: "START", JUMPSTART: "JumpSTART", SALT: "SALT"}
 # So many who got worse are met again: ours, no source.
 MOST_WORSE = 2
-_RESOURCES = {
+_SUPPLY_WORDS = {
     True: "Crews and equipment are short.",
     False: "There is enough for everybody.",
 }
@@ -71,7 +71,7 @@ class SortedCall(Call):
     sorts: tuple[TriagePrompt, ...] = ()
     again: tuple[TriagePrompt, ...] = ()
     first: Choosing | None = None
-    people: tuple[Standing, ...] = ()
+    people: tuple[Triaged, ...] = ()
 
 
 def turns_of(call: Call) -> dict[int, tuple[int, bool]]:
@@ -155,14 +155,14 @@ def _prompt_again(incident: Incident, look: Look) -> TriagePrompt:
     return replace(prompt_for(incident, look.casualty), seen=seen, look=2)
 
 
-def _found_last(incident: Incident, looks: Iterable[Look]) -> tuple[Standing, ...]:
+def _found_last(incident: Incident, looks: Iterable[Look]) -> tuple[Triaged, ...]:
     """Everybody as they are when things are given out: who is met again, as found then."""
     later = {each.casualty.number: each.casualty for each in looks}
     now = replace(
         incident,
         casualties=tuple(later.get(each.number, each) for each in incident.casualties),
     )
-    return standings(now, patients_told(now))
+    return triaged(now, patients_told(now))
 
 
 def counts_asked(sorts: Sequence[TriagePrompt]) -> Choosing:
@@ -257,7 +257,7 @@ def _says(sorting: Sorting, *, is_child: bool, is_short: bool) -> str:
     scheme = sorting.scheme(is_child=is_child)
     name = SCHEME_WORDS[scheme]
     if scheme == SALT:
-        return f"{name}. {_RESOURCES[is_short]}"
+        return f"{name}. {_SUPPLY_WORDS[is_short]}"
     if scheme == START:
         test = "capillary refill" if sorting.perfusion == REFILL else "the pulse at the wrist"
         return f"{name}, perfusion by {test}."

@@ -106,7 +106,7 @@ class Worsening(Sourced):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Resource(Sourced):
+class Scarce(Sourced):
     """A thing that a rig may have too few of: how it is counted, asked for, and who needs it.
 
     Counted by par are the `things`, by need, each of any; where it goes with others, `each_with`,
@@ -115,7 +115,7 @@ class Resource(Sourced):
     sitting. `is_oxygen` where the question after it is how long the oxygen lasts.
     """
 
-    resource: str
+    key: str
     things: str
     each_with: str
     outlets: str
@@ -127,16 +127,12 @@ class Resource(Sourced):
     needed_by: str
     is_oxygen: bool
 
-    @property
-    def key(self) -> str:
-        return self.resource
-
 
 PROBLEMS = {row.problem: row for row in read_file(FOLDER / "problems.csv", ProblemKind)}
 APPEARANCES = read_file(FOLDER / "appearances.csv", Appearance)
 PATTERNS = read_file(FOLDER / "patterns.csv", Pattern)
 LEVELS = {row.level: row for row in read_file(FOLDER / "levels.csv", Level)}
-RESOURCES = read_file(FOLDER / "resources.csv", Resource)
+SCARCE = read_file(FOLDER / "scarce.csv", Scarce)
 WORSENINGS = {row.worsens: row for row in read_file(FOLDER / "worsening.csv", Worsening)}
 
 

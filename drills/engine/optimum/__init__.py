@@ -6,7 +6,7 @@
 sets of stops. The method is our own; its parts are named where they are used.
 """
 
-from drills.engine.optimum.ground import SIDES, Patient
+from drills.engine.optimum.ground import SIDES, PatientPlace
 from drills.engine.optimum.plan import Plan, Route, Take, Visit, quickest
 from drills.engine.optimum.rig import BY_THE_CURB, CAB, HANDS_OF_ONE, NEAR_PATIENT, Rig
 from drills.engine.optimum.statement import Statement, StatementError
@@ -17,7 +17,7 @@ __all__ = [
     "HANDS_OF_ONE",
     "NEAR_PATIENT",
     "SIDES",
-    "Patient",
+    "PatientPlace",
     "Plan",
     "Rig",
     "Route",

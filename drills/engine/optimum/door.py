@@ -6,7 +6,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from drills.engine.layout import Layout, item_key
-from drills.engine.optimum.ground import SIDES, Patient
+from drills.engine.optimum.ground import SIDES, PatientPlace
 from drills.engine.optimum.plan import Route, Visit, quickest
 from drills.engine.optimum.rig import CAB, HANDS_OF_ONE, NEAR_PATIENT, Rig
 from drills.engine.optimum.statement import Bag, Source, Statement, StatementError, Way
@@ -120,7 +120,7 @@ def _not_aboard(layout: Layout, name: str, aboard: Mapping[str, int]) -> str:
     return f"no such thing is aboard; things are named as on the layout, such as {one}."
 
 
-def _patient(given: Mapping[str, Any]) -> Patient:
+def _patient(given: Mapping[str, Any]) -> PatientPlace:
     told = given.get("patient", {})
     if not isinstance(told, Mapping):
         raise StatementError(
@@ -129,7 +129,7 @@ def _patient(given: Mapping[str, Any]) -> Patient:
     strange = sorted(set(told) - {"side", "metres"})
     if strange:
         raise StatementError(f"patient, {_cut(strange[0])}: no such field; there are side, metres.")
-    usual = Patient()
+    usual = PatientPlace()
     metres = told.get("metres", usual.metres)
     is_number = isinstance(metres, int | float) and not isinstance(metres, bool)
     if not is_number or not 0 < metres <= MOST_METRES:
@@ -137,7 +137,7 @@ def _patient(given: Mapping[str, Any]) -> Patient:
             f"patient, metres: {_came(metres)} came in; above 0, and up to {MOST_METRES} "
             "is accepted."
         )
-    return Patient(_one_of(told, "side", (usual.side, *sorted(SIDES))), float(metres))
+    return PatientPlace(_one_of(told, "side", (usual.side, *sorted(SIDES))), float(metres))
 
 
 def _seconds(cs: int) -> float:

@@ -25,7 +25,7 @@ SIDES = ("curb", "street", "rear", "front")
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class StandingPlace:
     """Where one stands: outside, in the aisle, or at a door of the cab."""
 
     name: str
@@ -35,7 +35,7 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Patient:
+class PatientPlace:
     """Where the patient is: so many metres off a side of the rig."""
 
     side: str = "curb"
@@ -58,7 +58,7 @@ class Ground:
         self.width = float(layout.width_m or _BODY_M[1])
         self.cab = whole * _CAB_SHARE if self._has("cab") else 0.0
         self.length = whole - self.cab
-        self.standing: list[Standing] = []
+        self.standing: list[StandingPlace] = []
         self._points = points_of(layout)
         self.aisle = tuple(self._aisle()) if self._has_room else ()
 
@@ -73,9 +73,9 @@ class Ground:
     def _aisle(self) -> Iterator[int]:
         for number in range(max(int(self.length / _AISLE_STEP_M), 1)):
             x = (number + 0.5) * _AISLE_STEP_M
-            yield self._add(Standing(f"aisle {number + 1}", x, self.width / 2, is_inside=True))
+            yield self._add(StandingPlace(f"aisle {number + 1}", x, self.width / 2, is_inside=True))
 
-    def _add(self, standing: Standing) -> int:
+    def _add(self, standing: StandingPlace) -> int:
         self.standing.append(standing)
         return len(self.standing) - 1
 
@@ -96,14 +96,16 @@ class Ground:
         is_street = y < self.width / 2
         side = -_OFF_M if is_street else self.width + _OFF_M
         name = f"cab, {'street' if is_street else 'curb'} side"
-        return self._merged(Standing(name, -self.cab / 2, side))
+        return self._merged(StandingPlace(name, -self.cab / 2, side))
 
     def _outside(self, face: str, x: float, y: float) -> int:
         if face == "rear":
-            return self._merged(Standing(face, self.length + _OFF_M, y))
-        return self._merged(Standing(face, x, -_OFF_M if face == "street" else self.width + _OFF_M))
+            return self._merged(StandingPlace(face, self.length + _OFF_M, y))
+        return self._merged(
+            StandingPlace(face, x, -_OFF_M if face == "street" else self.width + _OFF_M)
+        )
 
-    def _merged(self, standing: Standing) -> int:
+    def _merged(self, standing: StandingPlace) -> int:
         """The standing place that is there already where one is near on the same side."""
         for number, other in enumerate(self.standing):
             is_near = math.dist((other.x, other.y), (standing.x, standing.y)) < _MERGED_M
@@ -111,7 +113,7 @@ class Ground:
                 return number
         told = standing.name if standing.name.startswith("cab") else None
         name = told or f"{standing.name} at {max(standing.x, 0):.1f} m"
-        return self._add(Standing(name, standing.x, standing.y))
+        return self._add(StandingPlace(name, standing.x, standing.y))
 
     def doors(self) -> Iterator[tuple[int, int]]:
         """Where one stands before and behind each door to the inside.
@@ -133,7 +135,7 @@ class Ground:
         before = (stop for stop, _ in self.doors())
         return next((stop for stop in before if self.standing[stop].name.startswith("rear")), None)
 
-    def patient_at(self, patient: Patient) -> tuple[float, float]:
+    def patient_at(self, patient: PatientPlace) -> tuple[float, float]:
         """Where the patient is, in metres."""
         far, middle = patient.metres, self.width / 2
         return {
@@ -174,12 +176,12 @@ class Ground:
 
     def _net(
         self, begin: tuple[float, float], patient: tuple[float, float]
-    ) -> tuple[list[Standing], NDArray[np.int64], NDArray[np.int64]]:
+    ) -> tuple[list[StandingPlace], NDArray[np.int64], NDArray[np.int64]]:
         """All that can be walked to, straight walks between, and the least walks."""
         doors = list(self.doors())
         kept = len(self.standing) + 2
         ends = product((-self.cab - _OFF_M, self.length + _OFF_M), (-_OFF_M, self.width + _OFF_M))
-        nodes = [*self.standing, *(Standing("", *each) for each in (begin, patient, *ends))]
+        nodes = [*self.standing, *(StandingPlace("", *each) for each in (begin, patient, *ends))]
         cost = np.full((len(nodes), len(nodes)), _NO_WAY, dtype=np.int64)
         np.fill_diagonal(cost, 0)
         for a, b in combinations(range(len(nodes)), 2):
@@ -194,13 +196,13 @@ class Ground:
             np.minimum(cost, cost[:, middle][:, None] + cost[middle], out=cost)
         return nodes, edges, cost
 
-    def _edge(self, a: Standing, b: Standing) -> int | None:
+    def _edge(self, a: StandingPlace, b: StandingPlace) -> int | None:
         """Straight from one to the other; None through a wall."""
         if a.is_inside != b.is_inside or (not a.is_inside and self._crosses(a, b)):
             return None
         return walk_cs(math.dist((a.x, a.y), (b.x, b.y)), inside=a.is_inside)
 
-    def _crosses(self, a: Standing, b: Standing) -> bool:
+    def _crosses(self, a: StandingPlace, b: StandingPlace) -> bool:
         """Whether a straight line goes through the rig."""
         enter, leave = 0.0, 1.0
         for start, way, low, high in (

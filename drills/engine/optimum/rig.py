@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import gcd
 
 from drills.engine.layout import WHEELED, Compartment, Layout, Rect, StockLine, item_key
-from drills.engine.optimum.ground import OUTSIDE, Ground, Patient
+from drills.engine.optimum.ground import OUTSIDE, Ground, PatientPlace
 from drills.engine.optimum.motions import cs, look_cs
 from drills.engine.optimum.statement import (
     Bag,
@@ -27,7 +27,7 @@ _BAG_HANDS = {"one-hand": 1, "two-hands": 2, WHEELED: 1}
 _OPEN = ("none", "open")
 HANDS_OF_ONE = 2
 NEAR_PATIENT, CAB = "patient", "cab"
-BY_THE_CURB = Patient()
+BY_THE_CURB = PatientPlace()
 NOTHING: Mapping[int, int] = {}
 
 
@@ -60,11 +60,11 @@ class Rig:
                 self.ground.stop_at(face, rect)
         self._behind = self.ground.behind()
         self.cots = frozenset(each.code for each in layout.compartments if _is_cot(each))
-        self._walks: dict[tuple[Patient, str], tuple[tuple[int, ...], ...]] = {}
+        self._walks: dict[tuple[PatientPlace, str], tuple[tuple[int, ...], ...]] = {}
         self.lines = cache(self._lines)
         self.hands_of = cache(self._hands_of)
 
-    def at(self, patient: Patient) -> "Rig":
+    def at(self, patient: PatientPlace) -> "Rig":
         """The same rig with the patient elsewhere."""
         found = copy(self)
         found.patient = patient

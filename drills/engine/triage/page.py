@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 
-from drills.engine.incidents.tables import LEVELS, RESOURCES
+from drills.engine.incidents.tables import LEVELS, SCARCE
 from drills.engine.quantities import plain
 from drills.engine.tables.kinds import Sourced
 from drills.engine.tables.page import PageTable, with_what_is_said
@@ -91,8 +91,8 @@ def _measures() -> str:
 
 
 def _scarce() -> str:
-    rows = [(each.has, f"{each.needed_by.removeprefix('who needs it ')}.") for each in RESOURCES]
-    return _table(("thing", "who needs it"), rows, RESOURCES)
+    rows = [(each.has, f"{each.needed_by.removeprefix('who needs it ')}.") for each in SCARCE]
+    return _table(("thing", "who needs it"), rows, SCARCE)
 
 
 def _levels() -> str:

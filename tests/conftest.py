@@ -49,12 +49,14 @@ def plain_spaces(monkeypatch: pytest.MonkeyPatch) -> None:
     Every test that looks for an amount would else have to know where a page may break a line.
     """
     monkeypatch.setattr(unbroken, "NO_BREAK", " ")
+    monkeypatch.setattr(unbroken, "JOINED", "")
 
 
 @pytest.fixture
 def as_printed(plain_spaces: None, monkeypatch: pytest.MonkeyPatch) -> None:
     """Pages with every space as it is sent out."""
     monkeypatch.setattr(unbroken, "NO_BREAK", "\u00a0")
+    monkeypatch.setattr(unbroken, "JOINED", "\u2060")
 
 
 @pytest.fixture(scope="session")

@@ -62,6 +62,8 @@ COMA = {
         ("2 mL.", "2 mL"),
         ("2 mins", "2 min"),
         ("  .5   mgs ", "0.5 mg"),
+        # As it is copied from a page, where nothing breaks it.
+        ("5\u00a0mcg/\u2060kg/\u2060min", "5 mcg/kg/min"),
         ("10 milliequivalents", "10 mEq"),
         # Written and chosen: once.
         ("2.8 mL mL", "2.8 mL"),

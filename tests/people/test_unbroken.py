@@ -4,7 +4,7 @@ import pytest
 
 from drills.people.unbroken import unbroken
 
-NO_BREAK = "\u00a0"
+NO_BREAK, JOINED = "\u00a0", "\u2060"
 pytestmark = pytest.mark.usefixtures("as_printed")
 
 
@@ -25,7 +25,17 @@ def test_no_line_ends_between_a_number_and_its_unit(said: str) -> None:
     kept = unbroken(f"<b>{said}</b>")
     assert NO_BREAK in kept
     assert not any(f"{digit} " in kept for digit in "0123456789" if "/ 5" not in said)
-    assert kept.replace(NO_BREAK, " ") == f"<b>{said}</b>"
+    assert kept.replace(NO_BREAK, " ").replace(JOINED, "") == f"<b>{said}</b>"
+
+
+@pytest.mark.parametrize("unit", ["mg/kg", "mcg/kg/min", "gtt/mL", "mL/kg/%", "mg/tablet", "mL/h"])
+def test_no_line_ends_within_a_unit(unit: str) -> None:
+    assert unbroken(f"give {unit}") == f"give {unit.replace('/', f'/{JOINED}')}"
+
+
+@pytest.mark.parametrize("said", ["IV/IO", "IV/IO/ET", "and/or", '<a href="/mg/kg/">x</a>'])
+def test_other_slashes_are_left(said: str) -> None:
+    assert unbroken(said) == said
 
 
 @pytest.mark.parametrize("said", ["2 of 3", "3 guns", "row 9 heard", "4 lines", "page 2 and"])

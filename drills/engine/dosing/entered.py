@@ -33,6 +33,8 @@ _WORDS = {
 # What is said of a whole rate or pressure.
 _PHRASES = {"lpm": "L/min", "bpm": "beats/min", "dpm": "gtt/min", "mm hg": "mmHg"}
 _PARTS = re.compile(r"\s*([0-9.,]+)\s*([^\s0-9.,].*?)\s*", re.ASCII | re.DOTALL)
+# What keeps a number and its unit on one line of a page, and comes along when it is copied.
+_UNSEEN = str.maketrans({"\u00a0": " ", "\u2060": ""})
 _PER = re.compile(r"\s+(?:per|an?)\s+|\s*/\s*")
 
 
@@ -63,6 +65,7 @@ def read_answer(text: str, asked_in: str = "") -> Answered:
     A unit that was written beside the number and chosen as well is read once. Raises
     `TwoUnitsError` where the two disagree, else `QuantityError` naming what came in.
     """
+    text = text.translate(_UNSEEN)
     match = _PARTS.fullmatch(text) if len(text) <= LONGEST_TEXT else None
     if match is None:
         return _bare(text, asked_in)

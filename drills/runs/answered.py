@@ -50,7 +50,8 @@ class Wrote:
     """A dose or supply that was not right: what was asked, written and right, and how far off.
 
     `became` says what was no matter of figures, such as a dose above their level. `times` is how
-    many times too much or too little, whichever it was; `debrief` is the run, once it is over.
+    many times too much or too little, whichever it was; `debrief` is the run, once it is over, and
+    `position` that of the prompt, which its debrief has an anchor for.
     Two that read the same are equal, whenever they were answered.
     """
 
@@ -60,6 +61,7 @@ class Wrote:
     became: str
     at: datetime | None = field(compare=False)
     debrief: UUID | None = field(compare=False)
+    position: int = field(compare=False)
     off: str = ""
     slip: str = ""
     times: float = 1.0
@@ -175,6 +177,7 @@ def _wrote(presentation: Presentation, prompt: DrillPrompt) -> Wrote:
         became=_otherwise(presentation),
         at=presentation.received_at,
         debrief=run.pk if run.state == RunState.FINISHED else None,
+        position=prompt.position,
     )
     judged = None if wrote.became else _judged(kept, said)
     if judged is None or judged.ratio is None:

@@ -1,5 +1,6 @@
 """Doses and calls that a person missed: told to them and to their FTO, unsafe ones first."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -200,7 +201,7 @@ def test_the_furthest_off_of_unsafe_doses_stands_first_for_an_fto(
 def test_a_missed_dose_says_what_was_asked_and_written_and_how_far_off(
     client_of: ClientOf, fto: Person, hire: Person, rig: Rig
 ) -> None:
-    """With the slip by its name, and the way to the debrief."""
+    """With the slip by its name, and the way to that very prompt in the debrief."""
     run = gave(hire, rig, dose_prompt(), "10 mL")
 
     row = words(client_of, fto, PERSON).partition(DOSE)[2].partition("</li>")[0]
@@ -210,7 +211,12 @@ def test_a_missed_dose_says_what_was_asked_and_written_and_how_far_off(
         "10 times as much as is right." in row
     )
     assert f"Slip: {TENFOLD_OVER.words}." in row
-    assert f'href="{reverse("runs:debrief", args=[run.pk])}"' in row
+    (address,) = re.findall(r'href="([^"]*)"', row)
+    page, _, anchor = address.partition("#")
+    assert page == reverse("runs:debrief", args=[run.pk])
+    told = words(client_of, fto, page)
+    assert told.count(f'id="{anchor}"') == 1
+    assert "You said <b>10 mL</b>" in told.partition(f'id="{anchor}"')[2].partition("</section>")[0]
 
 
 def test_equal_answers_are_counted_and_led_to_the_newest(

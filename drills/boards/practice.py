@@ -21,7 +21,7 @@ MEDICINE = "medicine:"
 KINDS = {"dose": "Doses", "supply": "Supplies"}
 GRADES = {1: "one step", 2: "several steps", 3: "with a trap"}
 WORDS = {
-    "dose": "a dose to draw up",
+    "dose": "a dose to give",
     "drip": "a drip, by pump and drops",
     "dilution": "a dilution",
     "weight": "a weight in kilograms",
@@ -111,7 +111,7 @@ def _none_of(wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision) ->
             "there, or not so that one can be asked."
         )
     elsewhere = " and ".join(sorted({WORDS[rule.topic].capitalize() for rule in of_it}))
-    return f"{wish.medicine} is never drawn up as a dose. It is asked under {elsewhere}."
+    return f"{wish.medicine} is never asked as a dose by itself. It is asked under {elsewhere}."
 
 
 def no_choice(came: str) -> str:

@@ -15,6 +15,9 @@ from drills.engine.scoring import MARKS
 from drills.engine.writing import Remark
 from drills.scenarios.tasks import figure_asked, problem_in
 
+# What is done with an amount of a unit; of what is counted or told it is given.
+_DONE = {"mL": "drawn up", "mL/h": "set", "gtt/min": "set", "J": "set"}
+
 
 @dataclass(frozen=True, slots=True)
 class Worked:
@@ -49,6 +52,12 @@ class Worked:
     def slip(self) -> str:
         """The slip, where exactly one explains the answer."""
         return self.slips[0] if len(self.slips) == 1 else ""
+
+    @property
+    def not_so(self) -> str:
+        """That it is refused, by what would be done with it: drawn up, set, or given."""
+        unit = self.answer.rpartition(" ")[2]
+        return f"Not {_DONE.get(unit, 'given')} so."
 
     @property
     def only_step(self) -> str:

@@ -292,7 +292,7 @@ def test_a_wish_that_is_none_is_asked_again(browser: Client, wish: dict[str, str
     ("what", "said"),
     [
         ("medicine:50 % salt", "The formulary in force has no dose of 50 % salt to practise."),
-        ("dose", "A dose to draw up: not without a formulary in force."),
+        ("dose", "A dose to give: not without a formulary in force."),
         ("surgery", "surgery is nothing that can be practised."),
     ],
 )

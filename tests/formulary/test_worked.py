@@ -132,7 +132,8 @@ def test_from_which_share_off_a_draw_is_refused_is_tried_for_one_working(asked: 
     refused = asked("D002", refused_from="3", **light)
 
     assert 'name="refused_from" inputmode="numeric" maxlength="2"' in drawn.content.decode()
-    assert "Not drawn up like this" not in text_of(drawn)
+    assert "Not given like this" not in text_of(drawn)
+    assert "Not given like this" in text_of(refused)
     assert "is 4% off, and less than 3% is accepted" in text_of(refused)
     assert '<details class="more wide" open>' in refused.content.decode()
     assert '<details class="more wide">' in drawn.content.decode()

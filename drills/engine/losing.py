@@ -110,7 +110,7 @@ class _Words:
         return f"{plain.get(loss.kind, other)}."
 
     def _order(self, loss: Loss) -> str:
-        first = next(leg.place for leg in self.own if leg.place).partition(" ")[0]
+        first = next(leg.code for leg in self.own if leg.place)
         begun = self.layout.chain(first)[0]
         better = self.layout.chain(loss.instead[0])[0]
         wrong = "Wrong order" if begun == better else "Wrong opening first"

@@ -132,7 +132,7 @@ def _tops(rig: Rig, legs: Sequence[Leg]) -> Iterator[str]:
     """What was opened, by its code and name, and the bags that came whole."""
     for leg in legs:
         if leg.place:
-            *_, last = chain = rig.layout.chain(leg.place.partition(" ")[0])
+            *_, last = chain = rig.layout.chain(leg.code)
             yield f"{chain[0].code} {chain[0].name}"
             if leg.is_whole and len(chain) > 1:
                 yield f"{last.code} {last.name}, whole"

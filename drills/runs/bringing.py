@@ -150,7 +150,7 @@ def _shares(layout: Layout, two: Quickest, own: Sequence[Leg]) -> list[Share]:
 
 
 def _share(layout: Layout, way: Sequence[Leg]) -> Share:
-    codes = {leg.place.partition(" ")[0]: leg.is_whole for leg in way if leg.place}
+    codes = {leg.code: leg.is_whole for leg in way if leg.place}
     places = (
         f"{code} {layout.by_code[code].name}{', whole' if is_whole else ''}"
         for code, is_whole in codes.items()
@@ -160,6 +160,6 @@ def _share(layout: Layout, way: Sequence[Leg]) -> Share:
 
 def _plan(layout: Layout, quickest: Quickest) -> PlanDrawing:
     """The rig from above; what the quickest way opens is drawn as found."""
-    codes = [leg.place.partition(" ")[0] for leg in quickest.legs if leg.place]
+    codes = [leg.code for leg in quickest.legs if leg.place]
     found = {layout.chain(code)[0].code: 1 for code in codes}
     return plan_of(mark_cells(face, found=found) for face in faces(layout, value_of=str))

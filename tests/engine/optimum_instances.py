@@ -7,7 +7,7 @@ from random import Random
 
 import numpy as np
 
-from drills.engine.optimum.statement import Bag, Need, Opening, Source, Statement, Way
+from drills.engine.optimum.statement import Bag, Need, Opening, Place, Source, Statement, Way
 from tests.engine.optimum_listing import choices_of
 
 # Dealt to two routes in more ways, a small statement takes minutes to list.
@@ -198,7 +198,7 @@ def _asked(
         needs=tuple(needs),
         openings=tuple(making.openings),
         sources=tuple(
-            Source(name, stop, openings, stock[place], bags)
+            Source(Place(name), stop, openings, stock[place], bags)
             for place, (name, ways, bags) in enumerate(making.places)
             if place in stock
             for stop, openings in ways
@@ -286,9 +286,9 @@ def _small_place(random: Random, number: int, needs: int) -> list[Source]:
     chain = (number, *([6] if random.random() < 0.3 else []))
     stock = {n: random.randint(1, 2) for n in range(needs) if random.random() < 0.6}
     stops = dict.fromkeys(random.randrange(4) for _ in range(2 if random.random() < 0.2 else 1))
-    name = f"P{number}"
+    place = Place(f"P{number}")
     if not stock:
         return []
     if random.random() < 0.35:
-        return [Source(name, 3, tuple(dict.fromkeys((6, 7, *chain))), stock, frozenset({0}))]
-    return [Source(name, stop, chain, stock) for stop in stops]
+        return [Source(place, 3, tuple(dict.fromkeys((6, 7, *chain))), stock, frozenset({0}))]
+    return [Source(place, stop, chain, stock) for stop in stops]

@@ -5,7 +5,7 @@ from functools import cache
 from itertools import chain, pairwise, permutations, product
 from math import prod
 
-from drills.engine.optimum.statement import Source, Statement, Way
+from drills.engine.optimum.statement import Place, Source, Statement, Way
 
 NOBODY = -1
 Bags = list[tuple[int, Way, int]]
@@ -144,7 +144,7 @@ def choices_of(statement: Statement) -> int:
 
 def _choices(sources: Iterable[Source]) -> list[list[tuple[Source | None, int]]]:
     """Of each place: that nobody opens it, or either route from either of its sides."""
-    found: dict[str, list[tuple[Source | None, int]]] = {}
+    found: dict[Place, list[tuple[Source | None, int]]] = {}
     for each in sources:
         here = found.setdefault(each.place, [(None, NOBODY)])
         here += [(each, route) for route in range(2)]

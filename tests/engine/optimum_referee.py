@@ -6,7 +6,7 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from drills.engine.optimum.statement import Statement
+from drills.engine.optimum.statement import Place, Statement
 
 
 @dataclass(frozen=True)
@@ -149,7 +149,7 @@ def _brought(model: Any, statement: Statement, routes: Sequence[_Route]) -> None
 
 def _placed_once(model: Any, statement: Statement, routes: Sequence[_Route], people: int) -> None:
     """A place is used from one side, by one person; its stock is counted once."""
-    places: dict[str, list[int]] = {}
+    places: dict[Place, list[int]] = {}
     for n, source in enumerate(statement.sources):
         places.setdefault(source.place, []).append(n)
     for numbers in places.values():

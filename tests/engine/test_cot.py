@@ -160,7 +160,7 @@ class TestCall:
         assert own is not None
         assert len(stuck.plan.routes) == 2
         assert stuck.cs >= free.cs
-        assert [leg.place for leg in own.legs].count("") == 2
+        assert [leg.code for leg in own.legs].count("") == 2
 
     @pytest.mark.parametrize("order", [["F1", "A"], ["A", "F1"]])
     def test_who_brings_it_goes_once(self, order: list[str]) -> None:
@@ -170,7 +170,7 @@ class TestCall:
         own = own_way(Rig(layout_of(COT_PLACE)), kit, order)
 
         assert own is not None
-        assert [leg.place for leg in own.legs].count("") == 1
+        assert [leg.code for leg in own.legs].count("") == 1
 
     def test_who_takes_it_by_its_name_brings_it_whole(self) -> None:
         """As the line of the thing itself."""
@@ -179,7 +179,7 @@ class TestCall:
         own = own_way(Rig(layout_of(COT_PLACE)), kit, ["F1", "A"])
 
         assert own is not None
-        assert next((leg.place, leg.is_whole) for leg in own.legs) == ("F1", True)
+        assert next((leg.code, leg.is_whole) for leg in own.legs) == ("F1", True)
 
 
 class TestLost:

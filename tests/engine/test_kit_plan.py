@@ -104,7 +104,7 @@ def test_what_lies_of_several_things_is_added_up() -> None:
     found = quickest_kit(Rig(layout), both)
 
     assert found is not None
-    assert [leg.place for leg in found.legs] == ["B", ""]
+    assert [leg.code for leg in found.legs] == ["B", ""]
 
 
 def test_packs_are_taken_whole() -> None:
@@ -122,7 +122,7 @@ def test_what_is_reported_missing_is_not_there() -> None:
     """From the bag, where the drawer's is missing; with neither it is said."""
     rig = Rig(practice_rig())
     places = [
-        {leg.place for leg in found.legs}
+        {leg.code for leg in found.legs}
         for held in ([], [("tourniquet", "I1A")], [("tourniquet", "BAG-M")])
         if (found := quickest_kit(rig, [TOURNIQUET], held=held))
     ]
@@ -145,7 +145,7 @@ def test_useful_things_and_what_is_wholly_short_are_left_out() -> None:
 class TestOwn:
     def legs(self, kit: Kit, *order: str) -> list[str] | None:
         found = own_way(Rig(practice_rig()), kit, order)
-        return [leg.place for leg in found.legs] if found else None
+        return [leg.code for leg in found.legs] if found else None
 
     def test_the_order_is_that_of_the_person(self) -> None:
         """Whatever the order of the kit; a place that nothing was left of is passed over."""
@@ -175,7 +175,7 @@ class TestOwn:
         found = own_way(Rig(layout), Kit({("A", "cylinder"): 3}), ["A"])
 
         assert found is not None
-        assert [leg.place for leg in found.legs].count("") == 2
+        assert [leg.code for leg in found.legs].count("") == 2
 
 
 class TestTwo:
@@ -202,7 +202,7 @@ class TestTwo:
         found = quickest_kit(Rig(layout), needs, people=2)
 
         assert found is not None
-        assert sorted(way[0].place for way in found.ways) == ["A", "C"]
+        assert sorted(way[0].code for way in found.ways) == ["A", "C"]
 
     def test_who_has_nothing_to_do_has_no_way(self) -> None:
         """One thing is brought by one."""

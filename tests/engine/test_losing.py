@@ -19,12 +19,18 @@ from drills.engine.optimum.losses import (
     Loss,
 )
 from drills.engine.optimum.own import Leg
+from drills.engine.optimum.statement import Place
 from drills.engine.staging import Wanted
 from tests.engine.optimum_instances import seeded
 from tests.engine.own_kits import kit_at_random, lost_on
 from tests.layouts import demo_layout, practice_rig
 
-OWN = (Leg("S1A", 0, 100), Leg("I1A", 4, 100), Leg("S1A", 0, 100), Leg("", 9, 100))
+OWN = (
+    Leg(Place("S1A"), 0, 100),
+    Leg(Place("I1A"), 4, 100),
+    Leg(Place("S1A"), 0, 100),
+    Leg(None, 9, 100),
+)
 THINGS, MANY = ("tourniquet",), ("gauze roll", "midazolam", "fentanyl", "splint", "tourniquet")
 
 

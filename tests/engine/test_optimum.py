@@ -12,6 +12,7 @@ from drills.engine.optimum.statement import (
     Bag,
     Need,
     Opening,
+    Place,
     Source,
     Statement,
     StatementError,
@@ -31,7 +32,7 @@ WALK = (
     (P_A, P_B, P_C, 0, 0),
 )
 DRESSING, TOURNIQUET, MASK = range(3)
-POCKET = Source("4", 0, (3, 4, 5), {DRESSING: 2, TOURNIQUET: 1}, frozenset({0}))
+POCKET = Source(Place("4"), 0, (3, 4, 5), {DRESSING: 2, TOURNIQUET: 1}, frozenset({0}))
 EXAMPLE = Statement(
     needs=(Need("dressing", 3, 150), Need("tourniquet", 1, 150), Need("mask", 1, 150)),
     openings=(
@@ -43,9 +44,9 @@ EXAMPLE = Statement(
         Opening("pocket", 250),
     ),
     sources=(
-        Source("1", 0, (0,), {DRESSING: 2}),
-        Source("2", 1, (1,), {DRESSING: 4, TOURNIQUET: 1}),
-        Source("3", 2, (2,), {TOURNIQUET: 2, MASK: 1}),
+        Source(Place("1"), 0, (0,), {DRESSING: 2}),
+        Source(Place("2"), 1, (1,), {DRESSING: 4, TOURNIQUET: 1}),
+        Source(Place("3"), 2, (2,), {TOURNIQUET: 2, MASK: 1}),
         POCKET,
     ),
     bags=(Bag("bag", 250, (Way(0, (3,)),)),),

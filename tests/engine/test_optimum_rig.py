@@ -71,7 +71,7 @@ class TestGround:
             dict.fromkeys(("S1", "S2", "S3", "C1"), 1)
         )
 
-        stops = {source.place: source.stop for source in statement.sources}
+        stops = {source.place.code: source.stop for source in statement.sources}
 
         assert stops["S1"] == stops["S2"]
         assert len(set(stops.values())) == 3
@@ -145,7 +145,7 @@ class TestOpenings:
         stock = (StockLine("B1", "mask", 1), StockLine("B1A", "vest", 1))
         statement = rig_of(both, inner, stock=stock).statement({"mask": 1, "vest": 1})
 
-        places = [source.place for source in statement.sources]
+        places = [source.place.code for source in statement.sources]
 
         assert (places.count("B1"), places.count("B1A")) == (2, 1)
         assert statement.there_is(0) == 1

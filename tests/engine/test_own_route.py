@@ -9,14 +9,14 @@ import pytest
 
 from drills.engine.optimum.own import Leg, Taken, own_route, taken_on
 from drills.engine.optimum.plan import quickest
-from drills.engine.optimum.statement import Opening, Source, Statement, StatementError
+from drills.engine.optimum.statement import Opening, Place, Source, Statement, StatementError
 from tests.engine.optimum_instances import rig, seeded, small_of
 from tests.engine.test_optimum import DRESSING, EXAMPLE, MASK, TOURNIQUET, one_hand
 
 SMALL = 300
 MOST_TRIPS = 2
-THREE = Taken("3", {TOURNIQUET: 1, MASK: 1})
-BAG = Taken("bag", is_whole=True)
+THREE = Taken(Place("3"), {TOURNIQUET: 1, MASK: 1})
+BAG = Taken(Place("bag"), is_whole=True)
 
 
 def drawn(seed: int) -> tuple[Random, Statement]:
@@ -31,7 +31,7 @@ def at_random(statement: Statement, random: Random) -> list[Taken] | None:
     for number, bag in enumerate(statement.bags):
         if random.random() < 0.5:
             whole.add(number)
-            found.append(Taken(bag.code, is_whole=True))
+            found.append(Taken(Place(bag.code), is_whole=True))
             for need, count in statement.content[number].items():
                 left[need] -= count
     places = {each.place: each for each in statement.sources if not each.bags & whole}
@@ -48,12 +48,15 @@ def at_random(statement: Statement, random: Random) -> list[Taken] | None:
 @pytest.mark.parametrize(
     ("taken", "cs"),
     [
-        ([BAG, Taken("1", {DRESSING: 1}), Taken("3", {MASK: 1})], 3350),
+        ([BAG, Taken(Place("1"), {DRESSING: 1}), Taken(Place("3"), {MASK: 1})], 3350),
         # The same from the other end of the walk, which is closed.
-        ([Taken("3", {MASK: 1}), Taken("1", {DRESSING: 1}), BAG], 3350),
+        ([Taken(Place("3"), {MASK: 1}), Taken(Place("1"), {DRESSING: 1}), BAG], 3350),
         # Back to a for what lies beside the bag: the walk a-c-a, and nothing opened twice.
-        ([BAG, Taken("3", {MASK: 1}), Taken("1", {DRESSING: 1})], 3350 - 800 + 700 + 500),
-        ([Taken("2", {DRESSING: 3}), THREE], 900 + 1000 + 800 + 700 + 5 * 150),
+        (
+            [BAG, Taken(Place("3"), {MASK: 1}), Taken(Place("1"), {DRESSING: 1})],
+            3350 - 800 + 700 + 500,
+        ),
+        ([Taken(Place("2"), {DRESSING: 3}), THREE], 900 + 1000 + 800 + 700 + 5 * 150),
         ([], 0),
     ],
 )
@@ -64,37 +67,37 @@ def test_the_worked_example_walked(taken: list[Taken], cs: int) -> None:
 
 def test_each_leg_says_what_it_took() -> None:
     """Walking, opening and taking; the last leg is the way to the patient."""
-    taken = [BAG, Taken("1", {DRESSING: 1}), Taken("3", {MASK: 1})]
+    taken = [BAG, Taken(Place("1"), {DRESSING: 1}), Taken(Place("3"), {MASK: 1})]
 
     assert own_route(EXAMPLE, taken).legs == (
-        Leg("bag", 0, 500, 0, 250),
-        Leg("1", 0, 0, 400, 150),
-        Leg("3", 2, 700, 400, 150),
-        Leg("", EXAMPLE.end, 800),
+        Leg(Place("bag"), 0, 500, 0, 250),
+        Leg(Place("1"), 0, 0, 400, 150),
+        Leg(Place("3"), 2, 700, 400, 150),
+        Leg(None, EXAMPLE.end, 800),
     )
 
 
 def test_with_full_hands_one_goes_to_the_patient_and_comes_back() -> None:
     """The bag and the mask fill a hand each, and there is one."""
     statement = one_hand(EXAMPLE)
-    taken = [BAG, Taken("1", {DRESSING: 1}), Taken("3 2.0", {MASK: 1})]
+    taken = [BAG, Taken(Place("1"), {DRESSING: 1}), Taken(Place("3", "2.0"), {MASK: 1})]
 
     legs = own_route(statement, taken).legs
 
-    assert [leg.place for leg in legs] == ["bag", "1", "", "3 2.0", ""]
+    assert [leg.place and leg.place.name for leg in legs] == ["bag", "1", None, "3 2.0", None]
     assert sum(leg.cs for leg in legs) == 3950
 
 
 def test_of_two_sides_the_better_one_is_taken() -> None:
     """By what comes after it: the dear side, where the way goes on from there."""
-    far = replace(EXAMPLE.sources[2], place="both", stop=0, openings=(6,))
-    near = replace(EXAMPLE.sources[2], place="both", openings=(7,))
+    far = replace(EXAMPLE.sources[2], place=Place("both"), stop=0, openings=(6,))
+    near = replace(EXAMPLE.sources[2], place=Place("both"), openings=(7,))
     openings = (*EXAMPLE.openings, Opening("both a", 450), Opening("both c", 400))
     both = replace(EXAMPLE, sources=(*EXAMPLE.sources, far, near), openings=openings)
-    mask = Taken("both", {MASK: 1})
+    mask = Taken(Place("both"), {MASK: 1})
 
     (alone, _) = own_route(both, [mask]).legs
-    (_, after, _) = own_route(both, [Taken("3", {TOURNIQUET: 1}), mask]).legs
+    (_, after, _) = own_route(both, [Taken(Place("3"), {TOURNIQUET: 1}), mask]).legs
 
     assert alone.stop == 0
     assert (after.stop, after.open_cs) == (2, 400)
@@ -103,12 +106,16 @@ def test_of_two_sides_the_better_one_is_taken() -> None:
 def test_a_shelf_of_a_cabinet_that_stands_open_is_opened_alone() -> None:
     """Even after another place: it was left open."""
     sources = (
-        Source("top", 0, (0, 1), {DRESSING: 3}),
-        Source("low", 0, (0, 4), {TOURNIQUET: 1}),
+        Source(Place("top"), 0, (0, 1), {DRESSING: 3}),
+        Source(Place("low"), 0, (0, 4), {TOURNIQUET: 1}),
         EXAMPLE.sources[2],
     )
     statement = replace(EXAMPLE, sources=sources, bags=())
-    taken = [Taken("top", {DRESSING: 3}), Taken("3", {MASK: 1}), Taken("low", {TOURNIQUET: 1})]
+    taken = [
+        Taken(Place("top"), {DRESSING: 3}),
+        Taken(Place("3"), {MASK: 1}),
+        Taken(Place("low"), {TOURNIQUET: 1}),
+    ]
 
     first, _, last, _ = own_route(statement, taken).legs
 
@@ -152,7 +159,7 @@ def every_way(statement: Statement, taken: list[Taken]) -> Iterator[int]:
     chains: list[list[tuple[int, tuple[int, ...]]]] = []
     for each in taken:
         if each.is_whole:
-            (bag,) = [bag for bag in statement.bags if bag.code == each.place]
+            (bag,) = [bag for bag in statement.bags if bag.code == each.place.code]
             chains.append([(way.stop, way.openings) for way in bag.ways])
         else:
             chains.append(
@@ -200,9 +207,15 @@ def test_the_best_order_of_the_places_of_a_plan_is_the_plans() -> None:
 
 
 @pytest.mark.parametrize(
-    "taken", [Taken("9"), Taken("1", {MASK: 1}), Taken("1", {DRESSING: 3}), Taken("4", {}, True)]
+    "taken",
+    [
+        Taken(Place("9")),
+        Taken(Place("1"), {MASK: 1}),
+        Taken(Place("1"), {DRESSING: 3}),
+        Taken(Place("4"), {}, True),
+    ],
 )
 def test_a_place_that_is_not_there_is_refused(taken: Taken) -> None:
     """By its name."""
-    with pytest.raises(StatementError, match=f"{taken.place}: there is no such place"):
+    with pytest.raises(StatementError, match=f"{taken.place.name}: there is no such place"):
         own_route(EXAMPLE, [taken])

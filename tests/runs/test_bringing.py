@@ -257,4 +257,4 @@ def test_what_is_reported_missing_is_not_in_the_quickest_way(browser: Client, ru
 
     (bring,) = debrief_context(Run.objects.get(pk=run.pk))["brought"]
 
-    assert {leg.place for leg in bring.quickest.legs} == {"I1A", "S1A", ""}
+    assert {leg.code for leg in bring.quickest.legs} == {"I1A", "S1A", ""}

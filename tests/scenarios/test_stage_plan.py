@@ -11,6 +11,7 @@ from drills.engine.optimum.statement import (
     Bag,
     Need,
     Opening,
+    Place,
     Source,
     Statement,
     StatementError,
@@ -50,7 +51,7 @@ def restated(explained: dict[str, Any]) -> Statement:
         openings=tuple(Opening(code, cs) for code, cs in explained["openings"].items()),
         sources=tuple(
             Source(
-                e["place"],
+                Place(e["place"]),
                 e["stop"],
                 opened(e),
                 {items.index(item): n for item, n in e["stock"].items()},

@@ -160,7 +160,7 @@ def _told_visit(rig: Rig, statement: Statement, visit: Visit) -> dict[str, Any]:
         "take": [
             {
                 "item": statement.needs[take.need].name,
-                "from": take.place.partition(" ")[0],
+                "from": take.place.code,
                 "quantity": take.count,
             }
             for take in visit.taken
@@ -188,7 +188,7 @@ def _explained(rig: Rig, statement: Statement) -> dict[str, Any]:
 
 def _told_source(statement: Statement, source: Source) -> dict[str, Any]:
     return {
-        "place": source.place,
+        "place": source.place.name,
         **_told_way(statement, source),
         "stock": {statement.needs[need].name: n for need, n in source.stock.items()},
         "in_bags": _codes(statement, source.bags),

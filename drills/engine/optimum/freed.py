@@ -9,7 +9,7 @@ from drills.engine.optimum.kit import OwnWay, beside_bags
 from drills.engine.optimum.motions import cs
 from drills.engine.optimum.plan import Plan, Visit, quickest
 from drills.engine.optimum.rig import Rig
-from drills.engine.optimum.statement import Need, Source, Statement
+from drills.engine.optimum.statement import Need, Place, Source, Statement
 from drills.engine.staging import Kit, Wanted, musts, share
 
 Stock = dict[str, dict[str, int]]
@@ -62,9 +62,9 @@ def steps_of(rig: Rig, own: OwnWay, kit: Kit, wanted: Sequence[Wanted]) -> list[
     packs = packs_of(wanted)
     got = sum(got_of(wanted, sum(here.values(), Counter[str]())), Counter[str]())
     left = Counter({thing: ceil(count / packs.get(thing, 1)) for thing, count in got.items()})
-    stops = {leg.place.partition(" ")[0]: leg.stop for leg in own.legs}
+    stops = {leg.code: leg.stop for leg in own.legs}
     found = []
-    for code, is_whole in dict.fromkeys((e.place.partition(" ")[0], e.is_whole) for e in own.taken):
+    for code, is_whole in dict.fromkeys((e.place.code, e.is_whole) for e in own.taken):
         things = here[code, is_whole]
         needed = things & left
         left -= needed
@@ -168,7 +168,7 @@ class Choices:
         serve what is free."""
         ways = self.rig.bag(step.code).ways if step.is_whole else self.rig.sources(step.code, {})
         for way in ways:
-            yield Source(f"{step.code} own{number}", way.stop, way.openings, {number: many})
+            yield Source(Place(step.code, f"own{number}"), way.stop, way.openings, {number: many})
 
     def _stock(self, kept: Sequence[Step], free: Mapping[str, int]) -> Stock:
         """What is free to be taken in each place: what was taken there, or no more than is left."""
@@ -208,7 +208,7 @@ def _told(
 def _codes(statement: Statement, visit: Visit) -> Iterator[str]:
     """The bags and places of a visit."""
     yield from (statement.bags[number].code for number in visit.bags)
-    yield from (take.place.partition(" ")[0] for take in visit.taken)
+    yield from (take.place.code for take in visit.taken)
 
 
 def _come(statement: Statement, visit: Visit, things: Mapping[int, str]) -> Iterator[Sourced]:
@@ -218,7 +218,7 @@ def _come(statement: Statement, visit: Visit, things: Mapping[int, str]) -> Iter
         yield from ((things[need], statement.bags[number].code, True) for need in inside)
     for take in visit.taken:
         if take.need in things:
-            yield things[take.need], take.place.partition(" ")[0], False
+            yield things[take.need], take.place.code, False
 
 
 def without_beside(steps: Sequence[Step]) -> list[Step]:

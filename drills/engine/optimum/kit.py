@@ -16,7 +16,7 @@ from itertools import islice, product
 from drills.engine.optimum.own import Leg, Taken, own_route, taken_on
 from drills.engine.optimum.plan import Plan, quickest
 from drills.engine.optimum.rig import Rig, Served
-from drills.engine.optimum.statement import Statement, StatementError
+from drills.engine.optimum.statement import Place, Statement, StatementError
 from drills.engine.staging import Kit, Line, Wanted, musts
 
 MOST_MIXES = 24
@@ -138,7 +138,7 @@ def own_way(
     statement, here = _asked(rig, lines, idle_cots(rig, wanted))
     taken: list[Taken] = []
     for code in dict.fromkeys(order):
-        taken += [Taken(code, is_whole=True)] if code in whole else []
+        taken += [Taken(Place(code), is_whole=True)] if code in whole else []
         taken += _in_units(statement, code, here.get(code, {}))
     return OwnWay(statement, tuple(taken), own_route(statement, taken).legs)
 
@@ -181,12 +181,13 @@ def _holders(rig: Rig, code: str) -> set[str]:
 
 def _in_units(statement: Statement, code: str, counts: Mapping[int, int]) -> Iterator[Taken]:
     """What was taken at a place, each heavy thing out of a place of its own."""
+    place = Place(code)
     light = {need: n for need, n in counts.items() if not statement.needs[need].hands}
     if light:
-        yield Taken(code, light)
+        yield Taken(place, light)
     for need, many in counts.items():
         if need not in light:
-            yield from (Taken(statement.unit_of(code, need, n), {need: 1}) for n in range(many))
+            yield from (Taken(statement.unit_of(place, need, n), {need: 1}) for n in range(many))
 
 
 def _served(wanted: Wanted) -> Served:

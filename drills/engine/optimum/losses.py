@@ -79,7 +79,7 @@ def _with_rest(found: Sequence[Loss], left: int, quick: Quickest) -> list[Loss]:
     without a limit of hands the rest was quicker than it can be carried."""
     if any(each.kind == TRIPS for each in found):
         return [replace(e, cs=e.cs + left) if e.kind == TRIPS else e for e in found]
-    codes = dict.fromkeys(leg.place.partition(" ")[0] for leg in quick.legs if leg.place)
+    codes = dict.fromkeys(leg.code for leg in quick.legs if leg.place)
     return [*found, Loss(OTHER, left, instead=tuple(codes))]
 
 
@@ -196,7 +196,7 @@ def _gathered(
     less = route.cs - own_route(own.statement, moved).cs
     if key is None or less <= 0:
         return [], own.taken
-    codes = dict.fromkeys(each.place.partition(" ")[0] for each in late)
+    codes = dict.fromkeys(each.place.code for each in late)
     return [Loss(kind, less, stops[late[0].place], tuple(codes))], tuple(moved)
 
 

@@ -10,14 +10,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from drills.engine.optimum.plan import Route
-from drills.engine.optimum.statement import Bag, Source, Statement, StatementError, Way
+from drills.engine.optimum.statement import Bag, Place, Source, Statement, StatementError, Way
 
 
 @dataclass(frozen=True, slots=True)
 class Taken:
     """What was taken at one place of a statement: so many of each need, or a bag whole."""
 
-    place: str
+    place: Place
     counts: Mapping[int, int] = field(default_factory=dict)
     is_whole: bool = False
 
@@ -30,12 +30,17 @@ class Leg:
     bag that is brought as it is.
     """
 
-    place: str
+    place: Place | None
     stop: int
     walk_cs: int
     open_cs: int = 0
     take_cs: int = 0
     is_whole: bool = field(default=False, compare=False)
+
+    @property
+    def code(self) -> str:
+        """The code of its place, empty at the patient."""
+        return self.place.code if self.place else ""
 
     @property
     def cs(self) -> int:
@@ -116,8 +121,8 @@ def taken_on(statement: Statement, route: Route) -> list[Taken]:
     found = []
     for visit in route.visits:
         codes = (statement.bags[number].code for number in visit.bags)
-        found += [Taken(code, is_whole=True) for code in codes]
-        counts: dict[str, dict[int, int]] = {}
+        found += [Taken(Place(code), is_whole=True) for code in codes]
+        counts: dict[Place, dict[int, int]] = {}
         for take in visit.taken:
             counts.setdefault(take.place, {})[take.need] = take.count
         found += [Taken(place, held) for place, held in counts.items()]
@@ -158,17 +163,17 @@ def _plain(statement: Statement, at: _At) -> _At:
 
 
 def _home(statement: Statement, stop: int) -> Leg:
-    return Leg("", statement.end, statement.walk_cs[stop][statement.end])
+    return Leg(None, statement.end, statement.walk_cs[stop][statement.end])
 
 
 def _ways_to(statement: Statement, taken: Taken) -> Sequence[Way]:
     if taken.is_whole:
-        found = [way for bag in statement.bags if bag.code == taken.place for way in bag.ways]
+        found = [way for bag in statement.bags if bag.code == taken.place.code for way in bag.ways]
     else:
         here = (each for each in statement.sources if each.place == taken.place)
         found = [Way(each.stop, each.openings) for each in here if _has(each, taken.counts)]
     if not found:
-        raise StatementError(f"{taken.place}: there is no such place that holds so much.")
+        raise StatementError(f"{taken.place.name}: there is no such place that holds so much.")
     return found
 
 
@@ -187,7 +192,7 @@ def _later_uses(statement: Statement, taken: Sequence[Taken]) -> list[frozenset[
 
 
 def _is_cot(statement: Statement, taken: Taken) -> bool:
-    return taken.is_whole and _bag_of(statement, taken.place).carries
+    return taken.is_whole and _bag_of(statement, taken.place.code).carries
 
 
 def _bag_of(statement: Statement, code: str) -> Bag:
@@ -197,7 +202,7 @@ def _bag_of(statement: Statement, code: str) -> Bag:
 def _hands(statement: Statement, taken: Taken) -> int:
     """What it takes of a person, who is free to take any one thing with both hands."""
     if taken.is_whole:
-        found = _bag_of(statement, taken.place).hands
+        found = _bag_of(statement, taken.place.code).hands
     else:
         found = sum(statement.needs[need].hands * n for need, n in taken.counts.items())
     return found if statement.hands is None else min(found, statement.hands)
@@ -205,5 +210,5 @@ def _hands(statement: Statement, taken: Taken) -> int:
 
 def _take_cs(statement: Statement, taken: Taken) -> int:
     if taken.is_whole:
-        return _bag_of(statement, taken.place).cs
+        return _bag_of(statement, taken.place.code).cs
     return sum(statement.needs[need].pick_cs * count for need, count in taken.counts.items())

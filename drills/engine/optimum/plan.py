@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from drills.engine.optimum.alone import Found, one_trip
 from drills.engine.optimum.options import Option
 from drills.engine.optimum.prepared import Lift, Lifts, Prepared, Spot, Walks, bits
-from drills.engine.optimum.statement import Source, Statement
+from drills.engine.optimum.statement import Place, Source, Statement
 from drills.engine.optimum.two import NEVER, FoundTwo, second_walks, two_people, two_trips
 
 
@@ -15,7 +15,7 @@ class Take:
     """So many of a need out of a place."""
 
     need: int
-    place: str
+    place: Place
     count: int
 
 

@@ -14,6 +14,7 @@ from drills.engine.optimum.statement import (
     Bag,
     Need,
     Opening,
+    Place,
     Source,
     Statement,
     StatementError,
@@ -202,7 +203,7 @@ class Rig:
             self._bag_numbers[each.code] for each in chain if each.code in self._bag_numbers
         )
         for stop, openings in self._ways(chain):
-            yield Source(code, stop, openings, held, bags)
+            yield Source(Place(code), stop, openings, held, bags)
 
     def bag(self, code: str, holds: Mapping[int, int] = NOTHING) -> Bag:
         """What it takes to bring a bag whole, from each of its sides, and what comes with it alone.

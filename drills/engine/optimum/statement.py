@@ -7,6 +7,7 @@ quicker is seen to be none.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,6 +16,19 @@ from drills.engine.door import NotUnderstoodError
 
 class StatementError(NotUnderstoodError):
     """A question that has no answer; the text says what is wrong with it."""
+
+
+class Place(NamedTuple):
+    """A place that is taken from: the code of its compartment, and the `part` of it that counts as
+    a place of its own, empty of the whole."""
+
+    code: str
+    part: str = ""
+
+    @property
+    def name(self) -> str:
+        """As it is printed, told apart from all others."""
+        return f"{self.code} {self.part}" if self.part else self.code
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +58,7 @@ class Source:
     need, `bags` the numbers of the bags it lies in.
     """
 
-    place: str
+    place: Place
     stop: int
     openings: tuple[int, ...]
     stock: Mapping[int, int]
@@ -115,7 +129,7 @@ class Statement:
     def content(self) -> tuple[Mapping[int, int], ...]:
         """What comes with each bag, by the number of the need."""
         found: list[dict[int, int]] = [dict(bag.holds) for bag in self.bags]
-        seen: set[tuple[str, int]] = set()
+        seen: set[tuple[Place, int]] = set()
         for source in self.sources:
             for bag in source.bags:
                 if (source.place, bag) in seen:
@@ -159,9 +173,9 @@ class Statement:
                     yield replace(source, place=place, stock={need: 1})
 
     @staticmethod
-    def unit_of(place: str, need: int, unit: int) -> str:
-        """The name of the place that one heavy thing of several has for itself."""
-        return f"{place} {need}.{unit}"
+    def unit_of(place: Place, need: int, unit: int) -> Place:
+        """The place that one heavy thing of several has for itself."""
+        return Place(place.code, f"{place.part} {need}.{unit}".lstrip())
 
     def at_stops(self, kept: Sequence[int]) -> "Statement":
         """The same with some of the stops alone, numbered anew in their order."""
@@ -199,7 +213,9 @@ class Statement:
         for source in self.sources:
             heavy = [need for need in source.stock if self.needs[need].hands]
             if heavy and sum(source.stock.values()) > 1:
-                raise StatementError(f"{source.place}: each heavy thing has a place of its own.")
+                raise StatementError(
+                    f"{source.place.name}: each heavy thing has a place of its own."
+                )
         for number, need in enumerate(self.needs):
             if self.there_is(number) < need.quantity:
                 raise StatementError(

@@ -140,6 +140,19 @@ def test_why_the_mark_above_is_wrong_is_said() -> None:
     assert "never rounds" not in judge(problem, "volume", "3.3 mL").sentence
 
 
+@pytest.mark.parametrize("name", RANGES)
+def test_above_a_range_the_setting_is_no_reason(name: str) -> None:
+    """Half up nothing is set above its high end either."""
+    asked = RANGES[name] | {"weight": "20 kg"}
+    for rounding in ({}, {"rounding": "never up"}):
+        problem = read_problem(asked | rounding)
+        for figure, result in problem.solve().results.items():
+            above = result.high_amount + result.step * Fraction(9, 10)
+            judged = judge(problem, figure, f"{exact_text(above)} {result.exact.unit}")
+            assert judged.verdict != RIGHT, (figure, rounding)
+            assert "never rounds" not in judged.sentence
+
+
 def test_only_half_a_mark_is_explained_by_the_rounding() -> None:
     """What is refused is told downwards as well."""
     tiny = {"kind": "dose", "fixed": "0.0449999 mg", "concentration": "10 mg/mL"}

@@ -146,8 +146,9 @@ def _side(judged: Judgement, result: Result) -> Iterator[str]:
 
 
 def _setting(result: Result, given: Fraction) -> Iterator[str]:
-    """Who took the mark above made no slip: the service's setting alone forbids it."""
-    if result.is_never_up and 0 < given - result.high_amount <= result.step:
+    """Who took the mark above made no slip: the service's setting alone forbids it. Above a range
+    nothing is set whatever the setting."""
+    if result.is_never_up and not result.is_range and 0 < given - result.high_amount <= result.step:
         yield "the service never rounds a child's dose up"
 
 

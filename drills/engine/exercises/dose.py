@@ -30,9 +30,9 @@ from drills.engine.quantities import plain, read_quantity
 from drills.engine.recipes import DOSE
 
 TOPIC = Topic(DOSE, "dose", DOSE_UNITS)
-SMALL, MOST, LEAST = "a vial too small", "a maximum", "a minimum"
+MANY, MOST, LEAST = "more than one container", "a maximum", "a minimum"
 TWO_STRENGTHS, RANGE, POUNDS = "two strengths aboard", "a range", "pounds"
-TRAPS = (SMALL, MOST, LEAST, TWO_STRENGTHS, RANGE, POUNDS)
+TRAPS = (MANY, MOST, LEAST, TWO_STRENGTHS, RANGE, POUNDS)
 # A rule and a person that make nothing are soon known: another rule is drawn instead.
 FEW = 40
 _DRAWN = "What volume do you draw up?"
@@ -126,8 +126,8 @@ def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) ->
     solution = made.problem.solve()
     met = {
         # Whole containers are counted at grade 1 as well: it takes something else to trap.
-        SMALL: not is_given_whole(rule)
-        and _is_vial_too_small(stores, rule, solution.results[VOLUME]),
+        MANY: not is_given_whole(rule)
+        and _takes_more_than_one(stores, rule, solution.results[VOLUME]),
         MOST: MAXIMUM in _limits(solution),
         LEAST: MINIMUM in _limits(solution),
         TWO_STRENGTHS: bool(others) and not is_given_whole(rule) and are_told_apart(made.problem),
@@ -135,7 +135,7 @@ def _with_a_trap(grade: int, stores: Stores, rule: MedicineRule, weight: str) ->
         POUNDS: weight.endswith("lb"),
     }
     trap = next((each for each in TRAPS if met[each]), "")
-    figure = OPEN if trap == SMALL else given_as(rule)
+    figure = OPEN if trap == MANY else given_as(rule)
     return _made(grade, stores, rule, asked, figure, trap) if trap else None
 
 
@@ -178,7 +178,7 @@ def asked_of(stores: Stores, rule: MedicineRule, weight: str) -> Asked:
     )
 
 
-def _is_vial_too_small(stores: Stores, rule: MedicineRule, volume: Result) -> bool:
+def _takes_more_than_one(stores: Stores, rule: MedicineRule, volume: Result) -> bool:
     """Whether it takes more than one of what it is drawn from, and as many are aboard."""
     packed = rule.presentation
     if packed is None or rule.mixture or rule.is_of_pieces or volume.is_range:

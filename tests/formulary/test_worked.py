@@ -293,8 +293,18 @@ def test_a_rule_that_shares_its_total_says_with_which(asked: Any) -> None:
     assert "counts what was given by" not in alone
 
 
-def test_a_draw_of_many_fills_says_how_many(asked: Any) -> None:
+def test_a_draw_of_a_few_fills_says_how_many(asked: Any) -> None:
     """70 mg/kg of 25 mg/mL is more than any syringe aboard holds at once."""
-    said = text_of(asked("D060", weight="22"))
+    said = text_of(asked("D060", weight="10", weighed="kg"))
 
-    assert re.search(r"mL apart, filled [0-9]+ times", said)
+    assert "mL apart, filled 3 times" in said
+
+
+def test_a_draw_of_many_fills_is_refused_with_its_arithmetic(asked: Any) -> None:
+    """22 kg take seven fillings of 10 mL."""
+    said = text_of(asked("D060", weight="22", weighed="kg"))
+
+    assert "61.6 mL takes 7 fillings of the 10 mL syringe, the largest aboard" in said
+    assert "1,540 mg / 25 mg/mL = 61.6 mL" in said
+    assert "Run it in from the 200 mL that it comes in, as your protocols say." in said
+    assert "filled" not in said

@@ -18,6 +18,7 @@ from drills.engine.concentrations import (
 )
 from drills.engine.devices import Device, fitting, published_marks
 from drills.engine.dosing import slips
+from drills.engine.dosing.drawing import Draw, diluted
 from drills.engine.dosing.refusing import between_marks, marks_apart, refused
 from drills.engine.dosing.results import (
     LIMIT_WORDS,
@@ -44,8 +45,8 @@ from drills.engine.lines import line, span
 from drills.engine.quantities import (
     Quantity,
     family_of,
+    half_up,
     kilograms,
-    plain,
     round_down,
     round_up,
 )
@@ -53,8 +54,6 @@ from drills.engine.quantities import (
 DOSE, VOLUME, AMOUNT, TOTAL = "dose", "volume", "amount", "total"
 # A tablet can be halved: common practice, no source.
 HALF_A_PIECE = Fraction(1, 2)
-A_ML = Quantity(Fraction(1), "mL")
-MOST_MIXED_ML = 60  # the largest syringe: ours, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +100,10 @@ class DoseProblem:
         found = self._dose_result(dose)
         refusal = refused([found], "Use another presentation.", within=self.within)
         if volume and volume.rounded is None:
-            refusal = between_marks(volume, self._ways_out(volume.exact), self.within)
+            draw = self._draw(volume.exact, volume.mark.amount)
+            refusal = draw.refusal(self._from_others()) or between_marks(
+                volume, self._ways_out(volume.exact), self.within
+            )
         return Solution(
             results=results_of(found, *([volume] if volume else []), *self._sums(dose)),
             limit=dose.limit,
@@ -148,7 +150,8 @@ class DoseProblem:
         step, step_high = self.marks_at(low), self.marks_at(high)
         set_to = self._mark(low, high, step, (ceiling, floor))
         nearest = min(max(set_to, low.amount), high.amount)
-        is_measured = is_allowed(set_to, nearest, floor, self.within)
+        is_near = is_allowed(set_to, nearest, floor, self.within)
+        is_measured = is_near and not self._draw(low, set_to).is_too_much
         highest = max(round_down(high.amount, step_high), set_to)
         return Result(
             name=VOLUME,
@@ -205,29 +208,23 @@ class DoseProblem:
         aboard = self.presentation
         if aboard is None:
             return
-        for other in self.others:
-            if drawn := self._drawn_with(other):
-                yield f"Use what is aboard of {told_strength(other.strength)}: {drawn.answer}."
+        yield from self._from_others()
         if volume.unit == "mL":
-            yield from self._diluted(aboard)
+            yield from diluted(aboard, self._drawn_with)
             yield "Use a syringe with finer marks, or another presentation."
         else:
             yield "Use another presentation, or ask medical direction."
 
-    def _diluted(self, aboard: Presentation) -> Iterator[str]:
-        """A tenth as strong, as much of it mixed as the dose takes; nothing where even so no mark
-        comes near, or no syringe holds it."""
-        weaker = Quantity(aboard.strength.amount / 10, aboard.strength.unit)
-        drawn = self._drawn_with(Presentation(weaker.of(A_ML), A_ML))
-        if drawn is None:
-            return
-        most = drawn.rounded_high or drawn.exact
-        taken = round_up(most.amount / 10, Fraction(1))
-        if taken * 10 <= MOST_MIXED_ML:
-            yield (
-                f"Dilute it as your protocols say: {plain(taken)} mL and {plain(taken * 9)} mL of "
-                f"diluent are {told_strength(weaker)}, of which {drawn.answer} hold the dose."
-            )
+    def _from_others(self) -> Iterator[str]:
+        """What else is aboard that can be drawn."""
+        for other in self.others:
+            if drawn := self._drawn_with(other):
+                yield f"Use what is aboard of {told_strength(other.strength)}: {drawn.answer}."
+
+    def _draw(self, volume: Quantity, mark: Fraction) -> Draw:
+        held = self.presentation.volume if self.presentation else volume
+        packed = held if held.family == volume.family else volume
+        return Draw(volume=volume, mark=mark, device=self.device_at(volume), packed=packed)
 
     def _drawn_with(self, other: Presentation) -> Result | None:
         """The volume of another strength; None where no mark comes near that either."""
@@ -344,6 +341,9 @@ class DoseProblem:
         yield from rounding_step(dose, by)
 
     def _mark_step(self, volume: Result) -> str:
+        draw = self._draw(volume.exact, volume.mark.amount)
+        if draw.is_of_whole and not volume.is_range:
+            return f"{draw.given_whole}: {volume.answer}"
         is_off = volume.is_never_up and volume.rounded != volume.exact
         rounding = ", never rounded up for a child" if is_off else ""
         if is_lifted(volume):
@@ -358,7 +358,7 @@ class DoseProblem:
         """The marks at one end, with what has them."""
         device = self.device_at(volume)
         by = f" of {device}" if device else ""
-        fills = device.fills(volume.amount) if device else 1
+        fills = device.fills(half_up(volume.amount, device.marks)) if device else 1
         often = f", filled {fills} times" if fills > 1 else ""
         return f"{by} {Quantity(self.marks_at(volume), volume.unit)} apart{often}"
 

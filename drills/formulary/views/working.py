@@ -206,6 +206,9 @@ def _measured_by(worked: Worked, volume: Result) -> str:
     high = volume.step_high if volume.is_range else None
     marks = " and ".join(dict.fromkeys(map(plain, (volume.step, high or volume.step))))
     fills = worked.device.fills(most_of(volume).amount) if worked.device else 1
+    opened = worked.opened
+    if opened and opened.needed < fills and opened.holds.times(opened.needed) == volume.exact:
+        return f"{opened.needed} of {opened.holds}, given whole"
     return f"{by}, marks {marks} mL apart" + (f", filled {fills} times" if fills > 1 else "")
 
 

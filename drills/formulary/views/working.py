@@ -205,11 +205,22 @@ def _measured_by(worked: Worked, volume: Result) -> str:
     by = f"with {worked.device}" if worked.device else "no syringe is known aboard"
     high = volume.step_high if volume.is_range else None
     marks = " and ".join(dict.fromkeys(map(plain, (volume.step, high or volume.step))))
+    return _whole_of(worked, volume) or f"{by}, marks {marks} mL apart{_filled(worked, volume)}"
+
+
+def _filled(worked: Worked, volume: Result) -> str:
+    """How often the device is filled; nothing of once."""
     fills = worked.device.fills(most_of(volume).amount) if worked.device else 1
-    opened = worked.opened
-    if opened and opened.needed < fills and opened.holds.times(opened.needed) == volume.exact:
-        return f"{opened.needed} of {opened.holds}, given whole"
-    return f"{by}, marks {marks} mL apart" + (f", filled {fills} times" if fills > 1 else "")
+    return f", filled {fills} times" if fills > 1 else ""
+
+
+def _whole_of(worked: Worked, volume: Result) -> str:
+    """The containers that hold exactly as much, where they are fewer than the fillings."""
+    opened, device = worked.opened, worked.device
+    if opened is None or device is None or opened.holds.times(opened.needed) != volume.exact:
+        return ""
+    is_fewer = opened.needed < device.fills(volume.exact.amount)
+    return f"{opened.needed} of {opened.holds}, given whole" if is_fewer else ""
 
 
 def left_out_of(worked: Worked) -> Iterator[tuple[str, str, str]]:

@@ -12,6 +12,7 @@ from drills.engine.dosing.dose import DOSE as THE_DOSE
 from drills.engine.dosing.dose import VOLUME
 from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
 from drills.engine.dosing.energy import ENERGY as THE_ENERGY
+from drills.engine.dosing.fields import READY
 from drills.engine.mixtures import Container, Mixture
 from drills.engine.quantities import Quantity, family_of
 
@@ -108,6 +109,12 @@ class MedicineRule:
             and self.presentation.volume.family == family_of("tablet")
         )
 
+    def is_ready(self, held: Container | None = None) -> bool:
+        """Whether a container, else the first it may be drawn from, is a syringe given as it is;
+        never of what is mixed first."""
+        of = held or next(iter(self.comes_as), None)
+        return of is not None and of.is_ready and self.mixture is None
+
     @property
     def is_rate_of_fluid(self) -> bool:
         """Whether it is a drip that is told by volume, such as 125 mL/h."""
@@ -194,6 +201,7 @@ def _dose(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
             "concentration": plain_data(rule.presentation),
             "syringes": list(asked.syringes),
             "others": [plain_data(each) for each in asked.others] or None,
+            "container": READY if rule.is_ready() else None,
         }
     return {
         "kind": "dose",

@@ -14,13 +14,15 @@ class Container:
     """One way a medicine comes: the `amount` that one holds, in a `volume` or in a piece.
 
     A plain fluid has no amount, and a powder no volume. `need` is the key of what it is tied to
-    aboard, `printed` how it is named on a page.
+    aboard, `printed` how it is named on a page. `is_ready` says that it is a syringe that is given
+    as it is.
     """
 
     need: str
     printed: str
     amount: Quantity | None = None
     volume: Quantity | None = None
+    is_ready: bool = False
 
     @property
     def presentation(self) -> Presentation | None:

@@ -97,7 +97,7 @@ def _stocked(each: Carried, of: Container) -> Stocked:
         volume = Quantity(packing.volume_ml, "mL")
     return Stocked(
         name=each.name,
-        container=Container(each.need, each.name, amount, volume),
+        container=Container(each.need, each.name, amount, volume, of.is_ready),
         par=each.count,
         is_confirmed=each.is_confirmed,
     )

@@ -158,7 +158,8 @@ def _container(row: models.Presentation) -> Container:
     need = row.need.key if row.need else ""
     if row.packed:
         held = read_presentation(row.packed)
-        return Container(need, row.printed, held.amount, held.volume)
+        is_ready = row.container == Kind.SYRINGE
+        return Container(need, row.printed, held.amount, held.volume, is_ready)
     if not row.strength:
         volume = read_quantity(row.volume).to("mL") if row.volume else None
         return Container(need, row.printed, None, volume)

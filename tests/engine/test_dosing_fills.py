@@ -1,6 +1,7 @@
 """A draw that takes more than one fill of the largest syringe says how many, and one that takes
 more than three is refused."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from drills.engine.dosing import judge
 from drills.engine.dosing.drawing import MOST_FILLS
 from drills.engine.dosing.reading import read_problem, told_solution
 from drills.engine.dosing.treatment import work_out
+from drills.engine.medicines import Asked, problem_asked
 from tests.engine.treating import GROWN, carrying, rule
 
 
@@ -125,6 +127,32 @@ def test_whole_containers_that_come_ready_are_not_counted_in_fillings(
     assert "refused" not in told
     assert last in told["steps"][-1]
     assert told["results"]["volume"]["rounded"] == told["results"]["volume"]["exact"]
+
+
+def test_what_comes_in_a_syringe_is_not_drawn_up() -> None:
+    """80 mL of syringes of 50 mL; out of vials they would be eight fillings."""
+    packed = {"amount": "50 mEq", "in": "50 mL"}
+    told = drawn("80 mEq", packed, [10], container="syringe")
+
+    assert told["results"]["volume"]["rounded"] == "80"
+    assert told["steps"][-1] == ("By marks 0.2 mL apart, given from its own syringes: 80 mL")
+    assert "refused" in drawn("80 mEq", packed, [10], container="vial")
+    small = drawn("8 mEq", packed, [10], container="syringe")
+    assert small["steps"][-1] == "By marks of the 10 mL syringe 0.2 mL apart: 8 mL"
+
+
+def test_a_rule_whose_medicine_comes_in_a_syringe_says_so() -> None:
+    """In a drill and where it is worked out for a patient alike; not where it is mixed first."""
+    vial = rule("80 mg", packed="50 mg / 50 mL", route="IV")
+    ready = replace(vial, comes_as=(replace(vial.comes_as[0], is_ready=True),))
+    stock = replace(carrying("50 mg / 50 mL"), syringes=(10,))
+    held = replace(stock.containers[0], container=ready.comes_as[0])
+
+    assert work_out(GROWN, vial, stock).refusal is not None
+    assert work_out(GROWN, ready, replace(stock, containers=(held,))).refusal is None
+    for given, is_refused in ((vial, True), (ready, False)):
+        problem = problem_asked(given, Asked(syringes=[10]))
+        assert (read_problem(problem).solve().refusal is not None) == is_refused
 
 
 def test_many_whole_containers_are_refused_as_well() -> None:

@@ -308,3 +308,13 @@ def test_a_draw_of_many_fills_is_refused_with_its_arithmetic(asked: Any) -> None
     assert "1,540 mg / 25 mg/mL = 61.6 mL" in said
     assert "Run it in from the 200 mL that it comes in, as your protocols say." in said
     assert "filled" not in said
+
+
+def test_what_comes_in_a_syringe_is_given_as_it_comes(asked: Any) -> None:
+    """45 kg take 45 mEq of 50 mEq in 50 mL: more than three fillings of 10 mL, and nobody fills
+    any."""
+    said = text_of(asked("D038", age="13", weight="45", weighed="kg"))
+
+    assert "mL apart, given as it comes" in said
+    assert "filled" not in said
+    assert "Not drawn" not in said

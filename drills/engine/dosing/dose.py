@@ -21,10 +21,7 @@ from drills.engine.dosing import slips
 from drills.engine.dosing.drawing import Draw, diluted
 from drills.engine.dosing.refusing import between_marks, marks_apart, refused
 from drills.engine.dosing.results import (
-    LIMIT_WORDS,
-    MAXIMUM,
     MEASURABLE_WITHIN,
-    MINIMUM,
     UNSAFE_FROM,
     Result,
     Solution,
@@ -62,10 +59,11 @@ class DoseProblem:
 
     Without a presentation the dose alone is asked. A `graduation` stands before the `devices`;
     where there is neither, the published rounding rules do. `others` are further presentations
-    of the medicine that are aboard. With `doses` the total of so many is told. `unsafe_from` is a
-    share, the rule's tighter limit where it has one; `refused_from` the share that the service
-    draws nothing up from. `is_never_up` is the service's choice never to
-    round a child's dose up, and `is_exact_pounds` to take a pound as 0.45359237 kg.
+    of the medicine that are aboard; `is_ready` says that it comes in syringes that are given as
+    they are. With `doses` the total of so many is told. `unsafe_from` is a share, the rule's
+    tighter limit where it has one; `refused_from` the share that the service draws nothing up
+    from. `is_never_up` is the service's choice never to round a child's dose up, and
+    `is_exact_pounds` to take a pound as 0.45359237 kg.
     """
 
     kind: ClassVar[str] = "dose"
@@ -81,6 +79,7 @@ class DoseProblem:
     refused_from: Fraction = MEASURABLE_WITHIN
     is_never_up: bool = False
     is_exact_pounds: bool = False
+    is_ready: bool = False
 
     @property
     def within(self) -> Fraction:
@@ -143,10 +142,7 @@ class DoseProblem:
 
     def _volume(self, dose: Dose) -> Result:
         low, high = (self._drawn_from(each) for each in (dose.low, dose.high))
-        ceiling, floor = (
-            self._drawn_from(limit) if limit else None
-            for limit in (self.rule.maximum, self.rule.minimum)
-        )
+        ceiling, floor = map(self._limit_drawn, (self.rule.maximum, self.rule.minimum))
         step, step_high = self.marks_at(low), self.marks_at(high)
         set_to = self._mark(low, high, step, (ceiling, floor))
         nearest = min(max(set_to, low.amount), high.amount)
@@ -166,6 +162,9 @@ class DoseProblem:
             floor=floor,
             is_never_up=self.is_never_up and set_to <= high.amount,
         )
+
+    def _limit_drawn(self, limit: Quantity | None) -> Quantity | None:
+        return self._drawn_from(limit) if limit else None
 
     def _drawn_from(self, amount: Quantity, aboard: Presentation | None = None) -> Quantity:
         """The volume that holds an amount; a fluid that is given by volume is its own."""
@@ -224,7 +223,8 @@ class DoseProblem:
     def _draw(self, volume: Quantity, mark: Fraction) -> Draw:
         held = self.presentation.volume if self.presentation else volume
         packed = held if held.family == volume.family else volume
-        return Draw(volume=volume, mark=mark, device=self.device_at(volume), packed=packed)
+        device = None if self.is_ready else self.device_at(volume)
+        return Draw(volume=volume, mark=mark, device=device, packed=packed)
 
     def _drawn_with(self, other: Presentation) -> Result | None:
         """The volume of another strength; None where no mark comes near that either."""
@@ -360,6 +360,8 @@ class DoseProblem:
         by = f" of {device}" if device else ""
         fills = device.fills(half_up(volume.amount, device.marks)) if device else 1
         often = f", filled {fills} times" if fills > 1 else ""
+        if often and self.is_ready:
+            by, often = "", ", given from its own syringes"
         return f"{by} {Quantity(self.marks_at(volume), volume.unit)} apart{often}"
 
     def _sum_steps(self, dose: Dose) -> Iterator[str]:
@@ -377,7 +379,7 @@ class DoseProblem:
         if kg is None or self.weight is None:
             named = "Volume" if self._is_fluid(rule.dose) else "Fixed dose"
             yield f"{named}: {span(rule.dose, rule.dose_high)}"
-            yield from self._limit_steps(dose)
+            yield from rule.limit_steps(dose)
             return
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
         high = rule.dose_high.of(kg) if rule.dose_high else None
@@ -387,14 +389,4 @@ class DoseProblem:
             *(kg, *rule.doses),
             high=high,
         )
-        yield from self._limit_steps(dose)
-
-    def _limit_steps(self, dose: Dose) -> Iterable[str]:
-        """The limits that a dose met; of a range either end may meet one."""
-        limits = {MAXIMUM: self.rule.maximum, MINIMUM: self.rule.minimum}
-        if dose.limit and dose.limit == dose.limit_high:
-            yield f"The {LIMIT_WORDS[dose.limit]} is {limits[dose.limit]}: give {dose.low}"
-        elif dose.limit:
-            yield f"The minimum is {self.rule.minimum}: give no less"
-        elif dose.limit_high:
-            yield f"The maximum is {self.rule.maximum}: give no more"
+        yield from rule.limit_steps(dose)

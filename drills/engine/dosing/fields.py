@@ -12,6 +12,9 @@ from drills.engine.dosing.results import MEASURABLE_WITHIN, UNSAFE_FROM, Problem
 from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, read_quantity
 from drills.engine.tables import NotThereError, one_of
 
+# What a medicine comes in: a syringe is given as it is, and nothing is drawn up from it.
+VIAL, READY = "vial", "syringe"
+
 # What may stand beside any problem and is not read.
 ASIDE = frozenset({"kind", "id", "note"})
 MOST_KG = Fraction(1000)  # ours, no source: more is a slip in the problem, not a patient

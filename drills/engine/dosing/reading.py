@@ -12,7 +12,7 @@ from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.fields import Fields, shown
+from drills.engine.dosing.fields import READY, VIAL, Fields, shown
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
 from drills.engine.dosing.rule import DoseRule
@@ -118,6 +118,7 @@ def _dose(fields: Fields) -> DoseProblem:
         others=fields.presentations("others"),
         doses=fields.whole("doses", MOST_DOSES),
         devices=syringes(fields.sizes("syringes", SYRINGES)),
+        is_ready=fields.choice("container", VIAL, READY) == READY,
         graduation=fields.positive("graduation", *_DOSES),
         unsafe_from=fields.limit(),
         refused_from=fields.refused_from(),

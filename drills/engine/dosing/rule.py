@@ -1,8 +1,9 @@
 """A dose as a rule states it, and what it comes to for a weight."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from drills.engine.dosing.results import MAXIMUM, MINIMUM
+from drills.engine.dosing.results import LIMIT_WORDS, MAXIMUM, MINIMUM
 from drills.engine.quantities import Quantity, read_quantity
 
 
@@ -33,6 +34,16 @@ class DoseRule:
         low, limit = self._limited(self.dose, kg)
         high, limit_high = self._limited(self.dose_high, kg) if self.dose_high else (low, limit)
         return Dose(low, high, limit, limit_high)
+
+    def limit_steps(self, dose: "Dose") -> Iterator[str]:
+        """The line of the limits that a dose met; of a range either end may meet one."""
+        limits = {MAXIMUM: self.maximum, MINIMUM: self.minimum}
+        if dose.limit and dose.limit == dose.limit_high:
+            yield f"The {LIMIT_WORDS[dose.limit]} is {limits[dose.limit]}: give {dose.low}"
+        elif dose.limit:
+            yield f"The minimum is {self.minimum}: give no less"
+        elif dose.limit_high:
+            yield f"The maximum is {self.maximum}: give no more"
 
     def _limited(self, dose: Quantity, kg: Quantity | None) -> tuple[Quantity, str]:
         meant = dose.of(kg) if kg is not None and self.is_per_kg else dose

@@ -23,6 +23,7 @@ from drills.engine.dosing.opening import (
     most_of,
     opened_of,
     taken_of,
+    told_in,
 )
 from drills.engine.dosing.patient import Patient, Weighed, weigh
 from drills.engine.dosing.repeating import Again, Course, what_follows, within_total
@@ -286,7 +287,7 @@ def _strength(making: _Making, stock: Stocked | None) -> Quantity | None:
     """Of what is run in, in the unit of the dose."""
     rule = making.rule
     aboard = stock.container.presentation if stock and not making.is_of_mixture else None
-    packed = _told_in(aboard or rule.presentation, rule.rule.dose)
+    packed = told_in(aboard or rule.presentation, rule.rule.dose)
     return packed.strength if packed else None
 
 
@@ -298,9 +299,10 @@ def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
     return DoseProblem(
         rule=rule.rule,
         weight=making.weight,
-        presentation=_told_in(packed, rule.rule.dose),
+        presentation=told_in(packed, rule.rule.dose),
         devices=syringes(making.carried.syringes),
         others=tuple(_others(making, packed)),
+        is_ready=rule.is_ready(stock.container if stock else None),
         **making.measuring,
     )
 
@@ -312,13 +314,6 @@ def _others(making: _Making, packed: Presentation | None) -> Iterator[Presentati
             other = each.container.presentation
             if other and other.strength != packed.strength:
                 yield other
-
-
-def _told_in(packed: Presentation | None, dose: Quantity) -> Presentation | None:
-    """The same strength in the unit of the dose, so that the working changes no unit."""
-    if packed is None or packed.amount.family != dose.family:
-        return packed
-    return Presentation(packed.amount.to(dose.unit.partition("/")[0]), packed.volume)
 
 
 def _dose_of(solution: Solution) -> tuple[Quantity, ...]:

@@ -211,7 +211,10 @@ def _measured_by(worked: Worked, volume: Result) -> str:
 def _filled(worked: Worked, volume: Result) -> str:
     """How often the device is filled; nothing of once."""
     fills = worked.device.fills(most_of(volume).amount) if worked.device else 1
-    return f", filled {fills} times" if fills > 1 else ""
+    if fills == 1:
+        return ""
+    held = worked.chosen.container if worked.chosen else None
+    return ", given as it comes" if worked.rule.is_ready(held) else f", filled {fills} times"
 
 
 def _whole_of(worked: Worked, volume: Result) -> str:

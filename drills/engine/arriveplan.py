@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from random import Random
 
 from drills.engine.arriving.crews import FIRST, SECOND, Crew
@@ -23,7 +24,7 @@ _SAFETY_TEXT = "Before anybody is touched."
 _DUTY_TEXT = "There are more patients than hands."
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Arrival:
     """What arriving at calls is made from on one layout: `held` is what is reported missing."""
 
@@ -42,9 +43,9 @@ class Arrival:
         level = self.difficulty
         wanted = wants((*known.certain, *known.possible))
         loose = loose_in(self.layout, self.held)
-        if kit := first_in(self._carried(), wanted, self._baseline(), loose, level, random):
+        if kit := first_in(self._carried, wanted, self._baseline(), loose, level, random):
             yield _prompt(call, kit, "What goes to the door with you?", _KIT_TEXT)
-        if made := safety(call_type, known, self._worn(), level, random):
+        if made := safety(call_type, known, self._worn, level, random):
             yield _prompt(call, made, "What do you put on, and look out for?", _SAFETY_TEXT)
         if crew.role != SECOND:
             patients = len(call.patients)
@@ -54,6 +55,7 @@ class Arrival:
             which = "first" if crew.role == FIRST else "second"
             yield _prompt(call, made, f"You are the {which} crew of several.", _DUTY_TEXT)
 
+    @cached_property
     def _carried(self) -> tuple[Carried, ...]:
         """What of the rig is carried as one, heavy things only where some call wants them."""
         ever = {
@@ -69,6 +71,7 @@ class Arrival:
     def _baseline(self) -> set[str]:
         return {thing for thing, need in self.ties.items() if need in BASELINE}
 
+    @cached_property
     def _worn(self) -> dict[str, str]:
         """What of the worn things is aboard, by need, as the rig names it."""
         names: dict[str, str] = {}

@@ -65,7 +65,7 @@ class Material:
 
 @dataclass(frozen=True, slots=True)
 class Making:
-    """All that one drill is made from; `random` is the one thing that changes.
+    """All that one drill is made from; `random` is the one thing that changes what comes out.
 
     A drill `is_second` that meets a call of many as the second crew there.
     """
@@ -75,7 +75,10 @@ class Making:
     material: Material
     random: Random
     works: Works
+    arrival: Arrival
     is_second: bool = False
+    # Needs as things of the layout: one drill asks for the same ones again and again.
+    kept: dict[tuple[Asked, ...], tuple[Wanted, ...]] = field(default_factory=dict)
 
     @property
     def layout(self) -> Layout:
@@ -91,8 +94,12 @@ class Making:
 
     def wanted(self, asked: Iterable[Asked]) -> tuple[Wanted, ...]:
         """Needs as things of the layout."""
-        material = self.material
-        return want(self.layout, material.ties, asked, self.asked.held, material.holds)
+        material, needs = self.material, tuple(asked)
+        if needs not in self.kept:
+            self.kept[needs] = want(
+                self.layout, material.ties, needs, self.asked.held, material.holds
+            )
+        return self.kept[needs]
 
     def lures(self, call: Call) -> int:
         """How many things aboard are brought to a call by mistake."""
@@ -125,9 +132,8 @@ class Making:
 
     def arrivals(self, call: Call) -> Iterator[Prompt]:
         """What is asked of arriving at a call, up to as many as are wanted."""
-        most, material, spec = self.counts.get(ARRIVE), self.material, self.spec
+        most, spec = self.counts.get(ARRIVE), self.spec
         if most is None:
             return iter(())
-        arrival = material.arrival(self.layout, self.asked.held, spec.difficulty)
         random = seeded(f"arrives/1:{spec.slug}:{self.seed}:{call_mark(call)}")
-        return islice(arrival.asked(call, self.crew(call), self.wanted, random), most or None)
+        return islice(self.arrival.asked(call, self.crew(call), self.wanted, random), most or None)

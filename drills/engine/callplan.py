@@ -107,7 +107,8 @@ def _planned(asked: Wish, seed: int, material: Material | None) -> DrillPlan:
         settings=material.settings,
     )
     works = Works(stores, spec.grade, random, known=asked.lately.known)
-    making = Making(asked, seed, material, random, works, _is_second(spec, seed))
+    arrival = material.arrival(asked.layout, asked.held, spec.difficulty)
+    making = Making(asked, seed, material, random, works, arrival, _is_second(spec, seed))
     if DOSE in making.counts and material.refusal:
         raise CannotApplyError(f"{spec.slug}: {material.refusal}")
     calls = _calls(making)
@@ -322,7 +323,7 @@ def _doses_of_many(making: Making, calls: Iterator[Call], count: int) -> list[Pr
 def _difficulty(prompt: Prompt) -> tuple[int, int]:
     """The grade, and how many steps the working has."""
     asked = prompt.exercise
-    return (asked.grade, len(asked.problem.solve().steps)) if asked else (0, 0)
+    return (asked.grade, len(asked.solution.steps)) if asked else (0, 0)
 
 
 def _finds(making: Making, call: Call, count: int) -> list[Prompt]:

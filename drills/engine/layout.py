@@ -3,12 +3,12 @@
 Lengths are metres, weights kilograms. A face is a grid of 24 by 12 units, origin top left.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 GRID_WIDTH, GRID_HEIGHT = 24, 12
@@ -54,6 +54,8 @@ CATEGORIES = (
 FIXTURE_CATEGORIES = {"outlet": "breathing and oxygen", "control": "scene and incident"}
 
 
+# Every line is asked for its key again and again. Bounded: the names come from people.
+@lru_cache(maxsize=8192)
 def item_key(name: str) -> str:
     """The identity of an item: its name without differences of case and spacing."""
     return " ".join(name.split()).casefold()
@@ -265,10 +267,25 @@ class Layout:
     def lines_there(self, held: Collection[tuple[str, str]]) -> Iterator[StockLine]:
         """Stock lines without those reported missing: (thing key, place key), an empty thing being
         all that is there and an empty place anywhere."""
+        if not held:
+            yield from self.stock
+            return
+        missing = set(held)
         for line in self.stock:
             place = self.by_code[line.compartment].key
-            if not {(line.key, place), (line.key, ""), ("", place)} & set(held):
+            if missing.isdisjoint({(line.key, place), (line.key, ""), ("", place)}):
                 yield line
+
+    def pars_there(self, held: Collection[tuple[str, str]]) -> Mapping[str, int]:
+        """How many there are of each thing by key, as above; kept, as each call asks again."""
+        key = ("pars", frozenset(held))
+        if key not in self.worked_out:
+            counted = Counter[str]()
+            for line in self.lines_there(held):
+                counted[line.key] += line.par
+            self.worked_out[key] = counted
+        found: Mapping[str, int] = self.worked_out[key]
+        return found
 
     def is_locked(self, code: str) -> bool:
         return any(each.locked for each in self.chain(code))

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 MASS, VOLUME, EQUIVALENT, MOLES, UNITS = "mass", "volume", "equivalent", "moles", "units"
 ENERGY, DROPS, PIECES, WEIGHT, TIME = "energy", "drops", "pieces", "body weight", "time"
@@ -75,20 +75,20 @@ class QuantityError(ValueError):
     """A text that is no amount, or amounts that cannot be brought together; the text says which."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Unit:
     """What is counted and per what, each as (unit, family, size)."""
 
     above: str
     below: tuple[str, ...]
 
-    @property
+    @cached_property
     def kind(self) -> tuple[str, ...]:
         """The family counted, then what it is counted per; each unit of time is its own."""
         per = (each if family_of(each) == TIME else family_of(each) for each in self.below)
         return (family_of(self.above), *sorted(per))
 
-    @property
+    @cached_property
     def size(self) -> Fraction:
         """How many of its kind's smallest one of it is."""
         size = Fraction(_size(self.above))
@@ -97,8 +97,12 @@ class _Unit:
                 size /= _size(each)
         return size
 
-    def __str__(self) -> str:
+    @cached_property
+    def text(self) -> str:
         return "/".join((self.above, *self.below))
+
+    def __str__(self) -> str:
+        return self.text
 
 
 def family_of(unit: str) -> str:
@@ -138,7 +142,7 @@ class Quantity:
     unit: str
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "unit", str(_unit(self.unit)))
+        object.__setattr__(self, "unit", _unit(self.unit).text)
 
     @property
     def family(self) -> str:
@@ -157,6 +161,8 @@ class Quantity:
 
     def to(self, unit: str) -> "Quantity":
         """The same amount in another unit of its kind; `QuantityError` otherwise."""
+        if unit == self.unit:
+            return self
         mine, other = _unit(self.unit), _unit(unit)
         if mine.kind != other.kind:
             raise QuantityError(f"{self.unit} and {unit} are different kinds of amount.")
@@ -210,7 +216,7 @@ class Quantity:
     @property
     def told(self) -> Fraction:
         """The amount to the figures that are told of it."""
-        return Fraction(self._figures.replace(",", ""))
+        return _number(self._figures.replace(",", ""))
 
     def exactly(self) -> str:
         """The amount with every figure, to be read again; it must be a decimal that ends."""

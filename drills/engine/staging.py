@@ -147,11 +147,17 @@ def want(
         things.setdefault(need, []).append(thing)
     packs = {thing: count for thing, count in (holds or {}).items() if count > 1}
     named = [_named(each, things, packs) for each in asked]
-    counts = [each.total() for each in share(named, _counted(_pars(layout, held), packs))]
+    counts = [each.total() for each in share(named, _counted(layout.pars_there(held), packs))]
     return tuple(
-        replace(each, quantity=count, short=0 if each.grade == NEEDLESS else each.quantity - count)
+        each if each.quantity == count else _short(each, count)
         for each, count in zip(named, counts, strict=True)
     )
+
+
+def _short(wanted: Wanted, count: int) -> Wanted:
+    """A need of which so many can be brought; of what is needless nothing is short."""
+    short = 0 if wanted.grade == NEEDLESS else wanted.quantity - count
+    return replace(wanted, quantity=count, short=short)
 
 
 def share(needs: Sequence[Wanted], things: Mapping[str, int]) -> list[Counter[str]]:
@@ -219,19 +225,20 @@ class _Sharing:
 
 def _named(asked: Asked, things: Mapping[str, Sequence[str]], packs: Mapping[str, int]) -> Wanted:
     """A need with its things by name, before anything is counted."""
-    found = Wanted(
+    own, instead = tuple(things.get(asked.need, ())), _all_of(asked.instead, things)
+    return Wanted(
         need=asked.need,
         name=asked.name,
         grade=asked.grade,
         quantity=asked.quantity,
-        things=tuple(things.get(asked.need, ())),
-        instead=_all_of(asked.instead, things),
+        things=own,
+        instead=instead,
         wrong=_all_of(asked.wrong_grab, things),
         level=asked.level,
         why=asked.why,
         patients=asked.patients,
+        holds={each: packs[each] for each in (*own, *instead) if each in packs},
     )
-    return replace(found, holds={each: packs[each] for each in found.serving if each in packs})
 
 
 def _packs(wanted: Iterable[Wanted]) -> dict[str, int]:
@@ -246,13 +253,6 @@ def _counted(things: Mapping[str, int], packs: Mapping[str, int]) -> Counter[str
 
 def _all_of(needs: Iterable[str], things: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
     return tuple(thing for need in needs for thing in things.get(need, ()))
-
-
-def _pars(layout: Layout, held: Collection[tuple[str, str]]) -> Counter[str]:
-    found: Counter[str] = Counter()
-    for line in layout.lines_there(held):
-        found[line.key] += line.par
-    return found
 
 
 def mark_stage(
@@ -335,7 +335,7 @@ def must_haves(layout: Layout, wanted: Iterable[Wanted]) -> Kit:
     """A kit of exactly the must-haves: of each the things of its own first, then what serves."""
     needed = musts(wanted)
     packs = _packs(needed)
-    got = sum(share(needed, _counted(_pars(layout, ()), packs)), Counter[str]())
+    got = sum(share(needed, _counted(layout.pars_there(()), packs)), Counter[str]())
     left = {thing: ceil(count / packs.get(thing, 1)) for thing, count in got.items()}
     taken: dict[Line, int] = {}
     for line in layout.stock:

@@ -44,20 +44,23 @@ class CylindersProblem:
 
     def solve(self) -> Solution:
         """How long all of them last."""
-        litres = self.factor.of(sum_of(self.used))
+        used = self.used
+        litres = self.factor.of(sum_of(used))
         minutes = litres.over(sum_of(self.flows)).to("min")
         return Solution(
             results=results_of(told(MINUTES, minutes, down=True)),
-            steps=tuple(self._steps(litres, minutes)),
+            steps=tuple(self._steps(used, litres, minutes)),
         )
 
-    def _steps(self, litres: Quantity, minutes: Quantity) -> Iterator[str]:
+    def _steps(
+        self, used: tuple[Quantity, ...], litres: Quantity, minutes: Quantity
+    ) -> Iterator[str]:
         if self.residual.amount:
-            for pressure, used in dict(zip(self.pressures, self.used, strict=True)).items():
-                yield line(f"{pressure} - {self.residual}", used, pressure, self.residual)
-        together = sum_of(self.used)
-        if len(self.used) > 1:
-            yield line(" + ".join(map(str, self.used)), together, *self.used)
+            for pressure, left in dict(zip(self.pressures, used, strict=True)).items():
+                yield line(f"{pressure} - {self.residual}", left, pressure, self.residual)
+        together = sum_of(used)
+        if len(used) > 1:
+            yield line(" + ".join(map(str, used)), together, *used)
         yield line(f"{together} x {self.factor}", litres, together, self.factor)
         flow = sum_of(self.flows)
         if len(self.flows) > 1:

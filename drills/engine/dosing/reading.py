@@ -28,6 +28,11 @@ MOST_DOSES = 100
 
 def read_problem(given: Any) -> Problem:
     """A problem from its fields; raises `ProblemError` naming the field that does not do."""
+    return read_solved(given)[0]
+
+
+def read_solved(given: Any) -> tuple[Problem, Solution]:
+    """A problem as above, with its solution: it is worked out to see whether it can be."""
     if not isinstance(given, Mapping):
         raise ProblemError(f"problem: {shown(given)} came in; an object with a kind is accepted.")
     kind = given.get("kind")
@@ -40,10 +45,9 @@ def read_problem(given: Any) -> Problem:
     problem = reader(fields)
     fields.refuse_others()
     try:
-        problem.solve()
+        return problem, problem.solve()
     except QuantityError as error:
         raise ProblemError(f"{kind}: {error}") from error
-    return problem
 
 
 def told_solution(solution: Solution) -> dict[str, Any]:

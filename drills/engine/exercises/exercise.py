@@ -7,9 +7,9 @@ from functools import lru_cache
 from typing import Any
 
 from drills.engine.ages import Age
-from drills.engine.dosing import Problem
+from drills.engine.dosing import Problem, Solution
 from drills.engine.dosing.fields import LB_BY_TABLE
-from drills.engine.dosing.reading import read_problem
+from drills.engine.dosing.reading import read_problem, read_solved
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import MedicineRule, limits_of
 
@@ -73,7 +73,12 @@ class Exercise:
     @property
     def problem(self) -> Problem:
         """What is to be worked out."""
-        return _problem_in(self.given)
+        return _solved(self.given)[0]
+
+    @property
+    def solution(self) -> Solution:
+        """What it comes to, with the working."""
+        return _solved(self.given)[1]
 
     @property
     def has_exact_pounds(self) -> bool:
@@ -93,8 +98,8 @@ class Exercise:
 
 # A draft is read when it is tried, and again when it is judged, told and kept.
 @lru_cache(maxsize=256)
-def _problem_in(given: str) -> Problem:
-    return read_problem(json.loads(given))
+def _solved(given: str) -> tuple[Problem, Solution]:
+    return read_solved(json.loads(given))
 
 
 @dataclass(frozen=True, slots=True)

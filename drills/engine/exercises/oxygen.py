@@ -34,7 +34,7 @@ def write(grade: int, stores: Stores, random: Random) -> Exercise:
 
 def lasting(made: Exercise) -> Exercise | None:
     """What lasts a while, and no day: ours."""
-    minutes = made.problem.solve().results[MINUTES].exact.amount
+    minutes = made.solution.results[MINUTES].exact.amount
     return made if SHORTEST <= minutes <= LONGEST else None
 
 

@@ -47,8 +47,7 @@ def working_of(steps: Iterable[str]) -> list[str]:
 
 def is_on_paper(exercise: Exercise) -> bool:
     """Whether an exercise can be worked out on paper, and what it comes to be measured."""
-    problem = exercise.problem
-    solution = problem.solve()
+    solution = exercise.solution
     result = solution.results.get(exercise.asked)
     if result is None or result.rounded is None or not result.exact.amount or solution.refusal:
         return False

@@ -66,8 +66,13 @@ class Sorting:
 
     def follow(self, findings: Mapping[str, Any], *, is_child: bool) -> Outcome:
         """The category of somebody by their findings, with the branches taken."""
-        scheme = self.scheme(is_child=is_child)
-        return triage(scheme, {"perfusion": self.perfusion, **findings})
+        return _followed(self.scheme(is_child=is_child), self.perfusion, tuple(findings.items()))
+
+
+# What is found of one is asked for by each question that speaks of them.
+@lru_cache(maxsize=1024)
+def _followed(scheme: str, perfusion: str, found: tuple[tuple[str, Any], ...]) -> Outcome:
+    return triage(scheme, {"perfusion": perfusion, **dict(found)})
 
 
 @dataclass(frozen=True, slots=True)

@@ -185,7 +185,9 @@ class _Making:
 
     def _option(self, profile: Profile | None) -> _Option:
         """A category first, then whose problem, then the age: none of them bears on the next."""
-        found = [each for each in self.options if profile in (None, each.profile)]
+        found = self.options
+        if profile is not None:
+            found = [each for each in found if each.profile == profile]
         if not found:
             raise CallError(f"{self.call_type.slug}: no findings are written for its patients.")
         is_trap = self.random.random() < self.level.traps
@@ -204,9 +206,11 @@ class _Making:
         share: Callable[[_Option], float],
     ) -> list[_Option]:
         """The options of one name, drawn among the names by their shares."""
-        shares = {name(each): share(each) for each in options}
-        chosen = drawn(list(shares), list(shares.values()), self.random)
-        return [each for each in options if name(each) == chosen]
+        named: dict[str, list[_Option]] = {}
+        for each in options:
+            named.setdefault(name(each), []).append(each)
+        shares = [share(same[-1]) for same in named.values()]
+        return drawn(list(named.values()), shares, self.random)
 
 
 def _living(options: Sequence[_Option]) -> list[_Option]:
@@ -216,17 +220,17 @@ def _living(options: Sequence[_Option]) -> list[_Option]:
     return [*alive, *(each for each in options if each.profile not in profiles)]
 
 
+def _rather(options: list[_Option], fits: Callable[[_Option], bool]) -> list[_Option]:
+    """Those that fit, or all where none does."""
+    return [each for each in options if fits(each)] or options
+
+
 def _weight(option: _Option) -> float:
     return option.profile.weight or 1.0
 
 
 def _share(option: _Option) -> float:
     return option.profile.shares[option.band]
-
-
-def _rather(options: Sequence[_Option], fits: Callable[[_Option], bool]) -> list[_Option]:
-    """Those that fit, or all where none does."""
-    return [each for each in options if fits(each)] or list(options)
 
 
 def _met(
@@ -289,8 +293,7 @@ def _options(call_type: CallType, world: CallWorld, sorting: Sorting) -> list[_O
         for appearance in _appearances(profile.problem)
         for state in _states(world.problems[profile.problem], profile, appearance, band)
         for whose in [Whose(world.bands[band].size != GROWN, months)]
-        for pattern in patterns_for(appearance, is_child=whose.is_child)
-        if (category := _category(appearance.grade, appearance.problem, pattern, whose, sorting))
+        for pattern, category in _ways(appearance.problem, appearance.grade, whose, sorting)
     ]
 
 
@@ -319,11 +322,23 @@ def _appearances(problem: str) -> tuple[Appearance, ...]:
     return tuple(each for each in APPEARANCES if each.problem == problem)
 
 
+# It rests on tables alone, and is asked for with every incident.
 @lru_cache(maxsize=4096)
+def _ways(
+    problem: str, grade: str, whose: Whose, sorting: Sorting
+) -> tuple[tuple[Pattern, str], ...]:
+    """The patterns that an appearance may come with, each with the category it comes to."""
+    appearance = next(each for each in _appearances(problem) if each.grade == grade)
+    found = (
+        (pattern, _category(appearance, pattern, whose, sorting))
+        for pattern in patterns_for(appearance, is_child=whose.is_child)
+    )
+    return tuple((pattern, category) for pattern, category in found if category)
+
+
 def _category(
-    grade: str, problem: str, pattern: Pattern, whose: Whose, sorting: Sorting
+    appearance: Appearance, pattern: Pattern, whose: Whose, sorting: Sorting
 ) -> str | None:
     """What a pattern comes to by a scheme, whatever its figures: they are drawn within limits."""
-    appearance = next(each for each in _appearances(problem) if each.grade == grade)
     findings = draw_findings(appearance, pattern, whose, 0.0, seeded("stands for all"))
     return sorting.follow(findings, is_child=whose.is_child).category

@@ -131,6 +131,7 @@ class Scarce(Sourced):
 PROBLEMS = {row.problem: row for row in read_file(FOLDER / "problems.csv", ProblemKind)}
 APPEARANCES = read_file(FOLDER / "appearances.csv", Appearance)
 PATTERNS = read_file(FOLDER / "patterns.csv", Pattern)
+_BY_NAME = {row.pattern: row for row in PATTERNS}
 LEVELS = {row.level: row for row in read_file(FOLDER / "levels.csv", Level)}
 SCARCE = read_file(FOLDER / "scarce.csv", Scarce)
 WORSENINGS = {row.worsens: row for row in read_file(FOLDER / "worsening.csv", Worsening)}
@@ -143,7 +144,7 @@ def listed(cell: str) -> tuple[str, ...]:
 
 def pattern_named(name: str) -> Pattern:
     """A pattern by its name; `KeyError` for one that is none."""
-    return {row.pattern: row for row in PATTERNS}[name]
+    return _BY_NAME[name]
 
 
 def patterns_for(appearance: Appearance, *, is_child: bool) -> tuple[Pattern, ...]:

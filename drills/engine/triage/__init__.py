@@ -63,6 +63,7 @@ class Difference(Sourced):
 
 
 CATEGORIES = read_file(FOLDER / "categories.csv", Category)
+_BY_KEY = {(each.schemes, each.category): each for each in CATEGORIES}
 SECOND_LOOKS = read_file(FOLDER / "second_look.csv", SecondLook)
 LIFESAVING = read_file(FOLDER / "lifesaving.csv", Lifesaving)
 DIFFERENCES = read_file(FOLDER / "differences.csv", Difference)
@@ -113,7 +114,7 @@ def salt_order(*, obvious_threat: bool | None, walks: bool | None, waves: bool |
 
 def category(family: str, key: str) -> Category:
     """A category by its key and the family of schemes it is of; `KeyError` for one that is none."""
-    return {(each.schemes, each.category): each for each in CATEGORIES}[family, key]
+    return _BY_KEY[family, key]
 
 
 def _known(scheme: str, findings: Mapping[str, Any]) -> dict[str, Any]:

@@ -18,13 +18,16 @@ from drills.engine.concentrations import (
 )
 from drills.engine.contradictions import CHILD_ABOVE_ADULT
 from drills.engine.devices import SYRINGES
-from drills.engine.dosing import RIGHT, judge
+from drills.engine.dosing import RIGHT, UNSAFE, judge
+from drills.engine.dosing.energy import ENERGY
 from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.results import UNSAFE_FROM
+from drills.engine.exercises.energy import speaks_for
 from drills.engine.exercises.exercise import source_of
 from drills.engine.exercises.people import is_for
 from drills.engine.medicines import Asked, MedicineRule, problem_asked, results_asked
 from drills.engine.quantities import Quantity
+from drills.engine.tables import ENERGIES
 from drills.formulary.contradicting import WHY, contradicting
 from drills.formulary.drillable import drillable
 from drills.formulary.models import (
@@ -231,6 +234,30 @@ def test_no_child_gets_more_than_the_adult_rule_of_the_same_use(rules: list[Dose
     for child, adult in of_adults.items():
         assert by_code[child].maximum == by_code[adult].maximum
         assert f"that of {adult}" in by_code[child].notes
+
+
+def test_no_shock_lacks_the_limit_that_the_table_has(rules: list[DoseRule]) -> None:
+    """The 200 J of a US protocol book of 2025, p.242, as the table of shocks has it."""
+    shocks = [drillable(rule) for rule in rules if rule.basis == Basis.J_PER_KG]
+    told = {
+        each.code: {
+            row.most_j and Quantity(row.most_j, "J") for row in ENERGIES if speaks_for(each, row)
+        }
+        for each in shocks
+    }
+
+    assert set(told) == {"D072", "D073"}
+    assert {each.code: {each.rule.maximum} for each in shocks} == told
+
+
+def test_no_shock_of_a_heavy_child_is_above_200_joules(rules: list[DoseRule]) -> None:
+    """176 lb is 80 kg, and 4 J/kg of it would be 320 J."""
+    (second,) = [drillable(rule) for rule in rules if rule.code == "D073"]
+    problem = read_problem(problem_asked(second, Asked(weight="176 lb")))
+
+    assert problem.solve().results[ENERGY].exact == Quantity(Fraction(200), "J")
+    assert judge(problem, ENERGY, "200 J").verdict == RIGHT
+    assert judge(problem, ENERGY, "320 J").verdict == UNSAFE
 
 
 def test_nothing_else_is_called_confirmed(rules: list[DoseRule]) -> None:

@@ -97,11 +97,12 @@ def _draft(grade: int, stores: Stores, random: Random) -> Exercise | None:
 def _shocks(stores: Stores) -> list[_Shock]:
     """What the rules speak for by them, the rest by the table."""
     rules = [rule for rule in stores.rules_of(BY_ENERGY) if (rule.ages[0] or 0) < GROWN_FROM_Y]
-    left = [row for row in tables.ENERGIES if not any(_speaks_for(rule, row) for rule in rules)]
+    left = [row for row in tables.ENERGIES if not any(speaks_for(rule, row) for rule in rules)]
     return [*(_by_rule(rule, rules) for rule in rules), *(_by_table(row, left) for row in left)]
 
 
-def _speaks_for(rule: MedicineRule, row: Energy) -> bool:
+def speaks_for(rule: MedicineRule, row: Energy) -> bool:
+    """Whether a rule says what this step of the table says."""
     said = rule.indication.lower()
     is_of_use = (_CARDIOVERSION in said) == (row.use == _CARDIOVERSION)
     step = _STEP.search(said)

@@ -39,10 +39,20 @@ def coma_steps(scale: str, part: str) -> tuple[ComaStep, ...]:
     return tuple(row for row in COMA_SCALES if (row.scale, row.part) == (name, chosen))
 
 
+def coma_words(scale: str, part: str, words: str) -> str:
+    """The words of the scale for what is also said for them; any others as they are."""
+    asked = words.strip().casefold()
+    for row in coma_steps(scale, part):
+        if asked in map(str.casefold, row.others):
+            return row.words
+    return words
+
+
 def coma_step(scale: str, part: str, words: str) -> ComaStep:
     """The answer with these words; `NotThereError` names all that the part has."""
     steps = {row.words: row for row in coma_steps(scale, part)}
-    return steps[one_of(f"answer for {part} in the scale {scale}", words, steps)]
+    asked = coma_words(scale, part, words)
+    return steps[one_of(f"answer for {part} in the scale {scale}", asked, steps)]
 
 
 def coma_total(scale: str, seen: Mapping[str, str]) -> int:

@@ -6,6 +6,7 @@ import pytest
 
 from drills.engine.dosing import judge
 from drills.engine.dosing.reading import read_problem
+from drills.engine.dosing.results import ProblemError
 
 MEAN = {"kind": "mean_pressure", "systolic": "120 mmHg", "diastolic": "75 mmHg"}
 INDEX = {"kind": "shock_index", "pulse": "110 beats/min", "systolic": "100 mmHg"}
@@ -47,6 +48,22 @@ def test_what_is_no_dose_is_never_unsafe(
         found = judge(read_problem(problem), asked, each)
         assert found.verdict == "out of tolerance"
         assert found.sentence.startswith("Out of tolerance, ")
+
+
+def test_the_words_of_a_coma_score_may_be_spelled_as_in_america() -> None:
+    """And what is said beside them is read; what is not is refused with all there are."""
+    said = COMA | {"eyes": "to voice", "movement": "localizes"}
+
+    assert read_problem(said).solve() == read_problem(COMA).solve()
+    with pytest.raises(ProblemError, match=r"^eyes: 'sleepy' is no answer .* to speech, to pain"):
+        read_problem(COMA | {"eyes": "sleepy"})
+
+
+def test_a_tube_as_it_is_printed_on_the_tube_is_written_well() -> None:
+    """The do-not-use list lets the size of a tube keep its zero."""
+    found = judge(read_problem(TUBE | {"age": "4 years"}), "size", "5.0 mm")
+
+    assert (found.verdict, found.writing) == ("right", ())
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from drills.engine.exercises.drip import round_figures
 from drills.engine.exercises.stores import Stores, _presentation
 from drills.engine.packing import Packing
 from drills.engine.quantities import plain
+from drills.engine.tables import COMA_PATIENTS
 
 SEEDS = range(40)
 
@@ -35,6 +36,16 @@ def test_a_score_is_the_gcs_with_eye_verbal_and_motor(grade: int) -> None:
     means = [each for each in made if each.asked == "mean"]
     assert bool(means) == (grade == 2)
     assert all("MAP" in each.question and each.rule.startswith("MAP = ") for each in means)
+
+
+@pytest.mark.parametrize("grade", [2, 3])
+def test_a_gcs_is_of_a_patient_there_may_be(grade: int) -> None:
+    """Of the table of whole patients, and of many of them before one comes again often."""
+    made = [sums.write(grade, Stores(), seeded(str(seed))) for seed in range(120)]
+    asked = {tuple(fact.words for fact in each.facts) for each in made if each.asked == "points"}
+
+    assert asked <= {(row.eyes, row.voice, row.movement) for row in COMA_PATIENTS}
+    assert len(asked) >= 20
 
 
 @pytest.mark.parametrize(

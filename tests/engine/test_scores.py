@@ -26,7 +26,13 @@ from drills.engine.scores import (
     shock_sets,
     usual_sign,
 )
-from drills.engine.tables import SYSTOLIC, NotThereError, OutsideError, at_age
+from drills.engine.tables import (
+    COMA_PATIENTS,
+    SYSTOLIC,
+    NotThereError,
+    OutsideError,
+    at_age,
+)
 from tests.engine.published import agrees, cases, given_in, ids
 
 SMALL = st.integers(1, 300).map(Fraction)
@@ -99,6 +105,47 @@ class TestComa:
         with pytest.raises(NotThereError) as error:
             coma_total(scale, seen)
         assert told in str(error.value)
+
+    @pytest.mark.parametrize(
+        ("scale", "part", "said", "words"),
+        [
+            ("adult", MOVEMENT, "localizes", "localises"),
+            ("adult", MOVEMENT, "Localizes pain", "localises"),
+            ("adult", EYES, "to voice", "to speech"),
+            ("adult", MOVEMENT, "decorticate", "abnormal flexion"),
+            ("infant, PALS", EYES, "to voice", "to speech"),
+            ("infant, college", VOICE, "inconsolable", "persistently irritable"),
+        ],
+    )
+    def test_other_usual_words_are_read_as_those_of_the_scale(
+        self, scale: str, part: str, said: str, words: str
+    ) -> None:
+        """Spelled as in America, or short."""
+        assert coma_step(scale, part, said).words == words
+
+    def test_no_words_are_read_for_two_answers_of_a_part(self) -> None:
+        """What may be meant for either is left out."""
+        for scale, part in product(coma_scales(), COMA_PARTS):
+            steps = coma_steps(scale, part)
+            said = [each.casefold() for row in steps for each in (row.words, *row.others)]
+            assert len(set(said)) == len(said), (scale, part)
+
+    @pytest.mark.parametrize("scale", coma_scales())
+    def test_the_patients_of_a_scale_are_ones_there_may_be(self, scale: str) -> None:
+        """Awake to obey and to be oriented; with closed eyes no words and nothing done at will."""
+        patients = [row for row in COMA_PATIENTS if row.scale == scale]
+        points = [
+            tuple(coma_step(scale, part, getattr(row, part)).points for part in COMA_PARTS)
+            for row in patients
+        ]
+
+        assert len(set(points)) == len(points) >= 25
+        assert {sum(each) for each in points} >= {*range(3, 16)}
+        for eyes, voice, movement in points:
+            assert eyes > 1 or (voice < 3 and movement < 6)
+            assert voice < 5 or (eyes > 2 and movement == 6)
+            assert voice < 3 or movement > 3
+            assert movement > 2 or eyes == 1
 
     def test_a_part_that_is_none_is_told(self) -> None:
         """With the three there are."""

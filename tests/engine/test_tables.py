@@ -30,8 +30,9 @@ from tests.engine.published import cases, given_in, ids
 ALL: tuple[Sequence[Sourced], ...] = (
     *(tables.CYLINDERS, tables.RESIDUALS, tables.LEAST_PRESSURES, tables.DRIP_SETS),
     *(tables.WEIGHT_FORMULAS, tables.SYSTOLIC, tables.VITAL_SIGNS, tables.TUBES_BY_AGE),
-    *(tables.TUBES_BY_WEIGHT, tables.ENERGIES, tables.COMA_SCALES, tables.SHOCK_BANDS),
-    *(tables.BURN_PARTS, (tables.PALM,), tables.BURN_FORMULAS, tables.START_RATES),
+    *(tables.TUBES_BY_WEIGHT, tables.ENERGIES, tables.COMA_SCALES, tables.COMA_PATIENTS),
+    *(tables.SHOCK_BANDS, tables.BURN_PARTS, (tables.PALM,), tables.BURN_FORMULAS),
+    tables.START_RATES,
 )
 # The rows among which each age has one row, and the first age that has none where it ends.
 BANDS: dict[str, tuple[list[Banded], int, int | None]] = {

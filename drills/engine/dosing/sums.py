@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.burns import start_rate
-from drills.engine.dosing.fields import Fields
+from drills.engine.dosing.fields import Fields, one_of_field
 from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     UNSAFE_FROM,
@@ -40,6 +40,7 @@ from drills.engine.scores import (
     coma_step,
     coma_steps,
     coma_total,
+    coma_words,
     least_systolic,
     mean_pressure,
 )
@@ -135,14 +136,7 @@ def _shock_index(fields: Fields) -> SumProblem:
 def _coma_score(fields: Fields) -> SumProblem:
     """The points of a named scale from the words seen."""
     scale = fields.one_of("scale", "coma scale", coma_scales())
-    seen = {
-        part: fields.one_of(
-            part,
-            f"answer for {part} in the scale {scale}",
-            (step.words for step in coma_steps(scale, part)),
-        )
-        for part in COMA_PARTS
-    }
+    seen = {part: _coma_words(fields, scale, part) for part in COMA_PARTS}
     total = coma_total(scale, seen)
     points = [coma_step(scale, part, seen[part]).points for part in COMA_PARTS]
     parts = ", ".join(f"{part} {many}" for part, many in zip(COMA_PARTS, points, strict=True))
@@ -151,6 +145,13 @@ def _coma_score(fields: Fields) -> SumProblem:
         steps=(parts, f"{' + '.join(map(str, points))} = {total} points"),
         unsafe_from=None,
     )
+
+
+def _coma_words(fields: Fields, scale: str, part: str) -> str:
+    """What was seen of one part, in the words of the scale."""
+    names = [step.words for step in coma_steps(scale, part)]
+    asked = coma_words(scale, part, fields.named(part, names[0]))
+    return one_of_field(part, f"answer for {part} in the scale {scale}", asked, names)
 
 
 def _weight_by_age(fields: Fields) -> SumProblem:

@@ -17,7 +17,7 @@ from drills.engine.exercises.stores import Stores
 from drills.engine.quantities import plain
 from drills.engine.recipes import SUPPLY
 from drills.engine.scores import COMA_PARTS, EYES, MOVEMENT, VOICE, coma_scales, coma_steps
-from drills.engine.tables import COMA_SCALES, SHOCK_BANDS, SYSTOLIC, TUBES_BY_AGE
+from drills.engine.tables import COMA_PATIENTS, COMA_SCALES, SHOCK_BANDS, SYSTOLIC, TUBES_BY_AGE
 from drills.engine.tables.kinds import Systolic, TubeByAge
 
 TOPIC = Topic(SUPPLY, "sums", ("mmHg", "mm", "points", "index"))
@@ -130,7 +130,8 @@ def _coma_score(grade: int, stores: Stores, random: Random) -> Exercise:
     """Of a grown-up at grade 2; at grade 3 by a scale for infants, which is named."""
     others = [name for name in coma_scales() if name != _GROWN]
     scale = _GROWN if grade < 3 else drawn_evenly(others, random)
-    seen = {part: drawn_evenly(coma_steps(scale, part), random).words for part in COMA_PARTS}
+    patient = drawn_evenly([row for row in COMA_PATIENTS if row.scale == scale], random)
+    seen = {EYES: patient.eyes, VOICE: patient.voice, MOVEMENT: patient.movement}
     return TOPIC.exercise(
         grade,
         stores,

@@ -15,6 +15,7 @@ from drills.engine.tables.kinds import (
     Banded,
     BurnFormula,
     BurnPart,
+    ComaPatient,
     ComaStep,
     Cylinder,
     DripSet,
@@ -43,6 +44,7 @@ TUBES_BY_AGE = read("tubes_by_age", TubeByAge)
 TUBES_BY_WEIGHT = read("tubes_by_weight", TubeByWeight)
 ENERGIES = read("energies", Energy)
 COMA_SCALES = read("gcs", ComaStep)
+COMA_PATIENTS = read("gcs_patients", ComaPatient)
 SHOCK_BANDS = read("shock_bands", ShockBand)
 BURN_PARTS = read("burn_parts", BurnPart)
 BURN_FORMULAS = read("burn_formulas", BurnFormula)

@@ -134,12 +134,32 @@ class Energy(Sourced):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ComaStep(Sourced):
-    """One answer of a coma scale: its points and its words."""
+    """One answer of a coma scale: its points and its words.
+
+    `also` are other words that are read for it, a semicolon between them; ours, no source.
+    """
 
     scale: str
     part: str
     points: int
     words: str
+    also: str
+
+    @property
+    def others(self) -> tuple[str, ...]:
+        """The other words that are read for it, one by one."""
+        return tuple(each.strip() for each in self.also.split(";") if each.strip())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComaPatient(Sourced):
+    """What is seen of one patient, in the words of a coma scale; whole, since the three go
+    together: who obeys does not lie with closed eyes."""
+
+    scale: str
+    eyes: str
+    voice: str
+    movement: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

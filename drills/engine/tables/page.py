@@ -25,6 +25,7 @@ _HEADINGS = {
     "ml_per_h": "mL/h",
     "below_months": "under age",
     "under_kg": "under kg",
+    "also": "also read",
     "up_to": "up to",
     "included": "that itself",
     "faces": "front and back apart",
@@ -49,7 +50,16 @@ _TABLES: tuple[tuple[str, str, Sequence[Sourced]], ...] = (
     ("Tube size by age", "Inner width in mm, and what each whole year adds.", tables.TUBES_BY_AGE),
     ("Tube size by weight", "Inner width in mm.", tables.TUBES_BY_WEIGHT),
     ("Shocks", "In J/kg, low to high.", tables.ENERGIES),
-    ("Coma scales", "The points of each answer. Always name the scale.", tables.COMA_SCALES),
+    (
+        "Coma scales",
+        "The points of each answer. Always name the scale. What else is read is ours.",
+        tables.COMA_SCALES,
+    ),
+    (
+        "Patients of a coma scale",
+        "Whom an exercise asks about: the three go together.",
+        tables.COMA_PATIENTS,
+    ),
     ("Shock index", "What each set calls an index up to a limit.", tables.SHOCK_BANDS),
     (
         "Burned area",

@@ -61,7 +61,7 @@ def _row(where: str, cells: Mapping[str, str], form: type[Row], types: Mapping[s
 
 def _cell(where: str, column: str, text: str, kind: Any) -> Any:
     parse, accepted = _PARSERS[kind]
-    may_miss = column == "note" or kind in _MAY_MISS
+    may_miss = column in _MAY_BE_EMPTY or kind in _MAY_MISS
     try:
         if text != text.strip() or not (text or may_miss):
             raise ValueError(text)
@@ -96,4 +96,5 @@ _PARSERS: Mapping[Any, tuple[Callable[[str], Any], str]] = {
     int | None: (lambda text: _whole(text) if text else None, "a whole number or nothing"),
     Fraction | None: (lambda text: _number(text) if text else None, "a number or nothing"),
 }
+_MAY_BE_EMPTY = ("note", "also")
 _MAY_MISS = (int | None, Fraction | None)

@@ -43,6 +43,15 @@ def _ends_in_zero(number: str) -> bool:
     return number.endswith("0") and last_figure(number) != 1
 
 
+def _trails(number: str, unit: str) -> bool:
+    """By a zero or a bare point; the list lets the size of a tube keep its zero, as printed on it.
+
+    What else it exempts, results of a laboratory, is asked nowhere.
+    """
+    is_size = re.match(r"\s*(mm|millimet(re|er)s?)\b", unit, re.I) is not None
+    return number.endswith((".", ",")) or (_ends_in_zero(number) and not is_size)
+
+
 _RULES = (
     _rule(
         "leading zero",
@@ -54,7 +63,7 @@ _RULES = (
         "trailing zero",
         "a zero that ends the number: write 1, never 1.0",
         JOINT_COMMISSION,
-        lambda number, _: number.endswith((".", ",")) or _ends_in_zero(number),
+        _trails,
     ),
     _rule(
         "mcg",

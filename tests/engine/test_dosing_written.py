@@ -20,6 +20,12 @@ from drills.engine.writing import remarks, takes_marks
         ("20%", [], False),
         ("5U", ["units", "space"], True),
         ("5 mEq", [], False),
+        ("5.0 mm", [], False),
+        ("5.0 millimeters", [], False),
+        ("5.0mm", ["space"], True),
+        ("5. mm", ["trailing zero"], True),
+        ("5.0 mmHg", ["trailing zero"], True),
+        ("5.0", ["trailing zero"], True),
     ],
 )
 def test_each_rule_is_said_once(text: str, keys: list[str], is_marked: bool) -> None:

@@ -25,6 +25,8 @@ TO = ROOT / "drills" / "static" / "drills" / "guide"
 PHONE: ViewportSize = {"width": 390, "height": 844}
 DESK: ViewportSize = {"width": 1280, "height": 900}
 PATIENCE_S = 20.0
+# Letter without its margins, in px of CSS.
+PAPER: ViewportSize = {"width": 725, "height": 965}
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -42,6 +44,7 @@ def main() -> None:
             ("SB0037", DESK, of_officer),
             ("SB0041", DESK, of_educator),
             ("SB0042", DESK, of_keeper),
+            ("SB0043", DESK, of_director),
         ):
             page = browser.new_page(base_url=address, viewport=size, reduced_motion="reduce")
             sign_in(page, number, passwords[number])
@@ -110,6 +113,20 @@ def of_keeper(page: Page) -> None:
     page.get_by_role("button", name="Make the sheets").click()
     page.get_by_text("labels for rig 204").first.wait_for()
     picture(page, "labels-desk")
+
+
+def of_director(page: Page) -> None:
+    """A revision that waits for approval, a rule with its source, and problems on paper."""
+    page.goto("/formulary/")
+    page.get_by_role("link", name="Revision 1").first.click()
+    page.locator("#decide").wait_for()
+    picture(page, "approval-desk")
+    page.goto("/formulary/rules/D002/")
+    picture(page, "rule-desk")
+    page.goto("/boards/practice/sheet/?layout=mesa-box&what=dose&grade=2&rule=shown&count=8&seed=3")
+    page.set_viewport_size(PAPER)
+    page.emulate_media(media="print")
+    picture(page, "sheet-paper")
 
 
 def picture(page: Page, name: str) -> None:

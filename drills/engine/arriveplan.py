@@ -39,7 +39,7 @@ class Arrival:
     def asked(self, call: Call, crew: Crew, wants: Wants, random: Random) -> Iterator[Prompt]:
         """The questions of arriving at a call, in the order of the work."""
         call_type = next(each for each in self.types if each.slug == call.call_type)
-        known = known_of(call_type, self.world)
+        known = known_of(call_type, self.world, call)
         level = self.difficulty
         wanted = wants((*known.certain, *known.possible))
         loose = loose_in(self.layout, self.held)

@@ -94,7 +94,7 @@ def _is_sure(phrase: Phrase, problem: str, severity: int, band: str, call_type: 
     """Whether a phrase fits such a first patient, whoever else there is."""
     always = sum(each.is_always for each in call_type.profiles)
     least, most = max(call_type.least, always), max(call_type.most, always)
-    is_of_first = "{patient}" in phrase.text or most == 1
+    is_of_first = phrase.names_a_patient or most == 1
     bands = {band} if is_of_first else _bands(call_type)
     return phrase.is_of(problem, severity, bands=bands, counts={least, most})
 

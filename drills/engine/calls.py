@@ -86,6 +86,11 @@ class Phrase:
     def is_of_two(self) -> bool:
         return self.text.startswith(OF_TWO)
 
+    @property
+    def names_a_patient(self) -> bool:
+        """Whether it tells who the first patient is; else it speaks of all of them."""
+        return "{patient}" in self.text
+
     def is_of(self, problem: str, severity: int, *, bands: Iterable[str], counts: set[int]) -> bool:
         """Whether it may be said where the first patient has a problem of a severity.
 
@@ -181,7 +186,10 @@ class Patient:
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """One generated call with what it asks for; whether its type was reviewed by anybody."""
+    """One generated call with what it asks for; whether its type was reviewed by anybody.
+
+    `said` is the phrase that its dispatch was made from.
+    """
 
     call_type: str
     name: str
@@ -189,6 +197,7 @@ class Call:
     patients: tuple[Patient, ...]
     needs: tuple["Asked", ...]
     is_reviewed: bool = False
+    said: Phrase | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 from random import Random
 
 from drills.engine.calls import (
-    OF_TWO,
     AgeBand,
     Call,
     CallError,
@@ -48,13 +47,25 @@ def make_call(
     patients = tuple(
         _patient(number, profile, world, random) for number, profile in enumerate(profiles, 1)
     )
+    return call_with(call_type, world, patients, random)
+
+
+def call_with(
+    call_type: CallType, world: CallWorld, patients: tuple[Patient, ...], random: Random
+) -> Call:
+    """The call of these patients, with what the caller says of them and what it asks for.
+
+    Raises `CallError` where no phrase of the call type fits its patients.
+    """
+    said = _phrase(call_type, patients, random)
     return Call(
         call_type=call_type.slug,
         name=call_type.name,
-        dispatch=dispatch_text(call_type, world, patients, random),
+        dispatch=_dispatch(call_type, world, patients, said, random),
         patients=patients,
         needs=needs_of(call_type, patients),
         is_reviewed=call_type.is_reviewed,
+        said=said,
     )
 
 
@@ -169,30 +180,37 @@ _COUNTS = (
 )
 
 
-def dispatch_text(
-    call_type: CallType, world: CallWorld, patients: Sequence[Patient], random: Random
-) -> str:
-    """What the caller says; `CallError` where no phrase of the call type fits its patients."""
+def _phrase(call_type: CallType, patients: Sequence[Patient], random: Random) -> Phrase:
     first = patients[0]
-    fitting = [each.text for each in call_type.phrases if _says(each, patients)]
+    fitting = [each for each in call_type.phrases if _says(each, patients)]
     if not fitting:
         raise CallError(f"{call_type.slug}: no phrase fits a {first.who} with {first.problem}.")
+    return drawn_evenly(fitting, random)
+
+
+def _dispatch(
+    call_type: CallType,
+    world: CallWorld,
+    patients: Sequence[Patient],
+    said: Phrase,
+    random: Random,
+) -> str:
+    """What the caller says, with the holes of the phrase filled."""
     roads = [name for name, kind in world.roads if kind in call_type.road_kinds]
     count = len(patients)
-    raw = drawn_evenly(fitting, random)
-    text = raw.format(
-        patient=first.who,
+    text = said.text.format(
+        patient=patients[0].who,
         place=drawn_evenly(world.places, random),
         road=drawn_evenly(roads, random) if roads else world.places[0],
         count=_counted(count),
     )
-    return _sentences(text + _more(call_type, raw, count))
+    return _sentences(text + _more(call_type, said, count))
 
 
-def _more(call_type: CallType, phrase: str, count: int) -> str:
+def _more(call_type: CallType, said: Phrase, count: int) -> str:
     """How many there are, where the phrase speaks of one and the call type brings others."""
     always = sum(each.is_always for each in call_type.profiles)
-    is_told = "{count}" in phrase or phrase.startswith(OF_TWO)
+    is_told = "{count}" in said.text or said.is_of_two
     return "" if is_told or count <= max(always, 1) else f" {_counted(count)} patients in all."
 
 
@@ -203,7 +221,7 @@ def _counted(count: int) -> str:
 def _says(phrase: Phrase, patients: Sequence[Patient]) -> bool:
     """Whether a phrase may be said: of the first patient where it names one, else of all."""
     first = patients[0]
-    meant = [first] if "{patient}" in phrase.text else patients
+    meant = [first] if phrase.names_a_patient else patients
     bands = [each.band for each in meant]
     return phrase.is_of(first.problem, first.severity, bands=bands, counts={len(patients)})
 

@@ -1,6 +1,6 @@
 """Arriving: the first-in kit of a rig, what is worn and looked for, the report, and two crews."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 
@@ -27,6 +27,7 @@ from drills.engine.calls import (
     CallType,
     CallWorld,
     Patient,
+    Phrase,
     Profile,
 )
 from drills.engine.chance import seeded
@@ -43,6 +44,8 @@ WORLD = CallWorld(
 BLEED = Profile("bleed", {"adult": 1}, (None, None), 0.5, False, 1, (2, 3))
 FRACTURE = replace(BLEED, problem="fracture")
 MOTHER = replace(BLEED, problem="birth", is_always=True)
+# What comes to every patient, here to adults.
+ALWAYS_THERE = ["bag-valve-mask-adult"]
 
 
 def need(key: str, grade: str = MUST, per: str = CALL, **other: object) -> CallNeed:
@@ -119,12 +122,13 @@ def asked_of(
     patients: int = 1,
     crew: Crew | None = None,
     difficulty: int = 5,
+    ties: Mapping[str, str] = TIES,
 ) -> dict[str, Choosing]:
     """The questions of arriving by their task."""
-    arrival = Arrival(layout, TIES, held, (kind,), WORLD, 3, difficulty)
+    arrival = Arrival(layout, ties, held, (kind,), WORLD, 3, difficulty)
 
     def wants(asked: Iterable[Asked]) -> tuple[Wanted, ...]:
-        return want(layout, TIES, asked, held)
+        return want(layout, ties, asked, held)
 
     made = arrival.asked(call(patients), crew or Crew(ONLY, (1,)), wants, seeded("x"))
     return {each.subject: each.choosing for each in made if each.choosing}
@@ -191,16 +195,18 @@ def test_what_depends_on_who_is_there_is_not_certain_from_the_dispatch() -> None
 
     child = replace(of_one, problem="", size="child")
     mixed = replace(BLEED, shares={"adult": 1, "child": 1})
-    assert known_of(call_type(child, profiles=(mixed,)), WORLD).certain == ()
+    assert [
+        each.need for each in known_of(call_type(child, profiles=(mixed,)), WORLD, call()).certain
+    ] == ALWAYS_THERE
     worse = replace(of_one, severities=(3,))
-    assert known_of(call_type(worse), WORLD).certain == ()
+    assert [each.need for each in known_of(call_type(worse), WORLD, call()).certain] == ALWAYS_THERE
 
 
 def test_what_whoever_is_always_there_needs_is_certain() -> None:
     """Though the others that may come do not need it."""
     of_mother = need("dressing", per=PATIENT, problem="birth")
-    known = known_of(call_type(of_mother, profiles=(BLEED, MOTHER)), WORLD)
-    assert [each.need for each in known.certain] == ["dressing"]
+    known = known_of(call_type(of_mother, profiles=(BLEED, MOTHER)), WORLD, call())
+    assert [each.need for each in known.certain] == ["dressing", *ALWAYS_THERE]
 
 
 def test_heavy_things_are_asked_for_where_some_call_wants_them_and_locked_ones_never() -> None:
@@ -233,6 +239,74 @@ def test_where_all_that_is_carried_has_to_come_no_kit_is_asked() -> None:
     """There is nothing to choose: a rig of one bag, which holds what is wanted."""
     one = replace(RIG, stock=(line("RED", "Airway set"),), compartments=RIG.compartments[:2])
     assert "kit" not in asked_of(call_type(need("airway")), layout=one)
+
+
+def test_a_stand_in_that_lies_loose_takes_nothing_from_what_is_heavy() -> None:
+    """Water may serve in place of the scoop and fits a pocket; the scoop is what is wanted."""
+    light = replace(RIG, stock=(*RIG.stock, line("C1", "Water", category="moving patients")))
+    kind = call_type(need("airway"), need("scoop-stretcher", instead=("water",)))
+    kit = group(asked_of(kind, layout=light, ties={**TIES, "water": "water"})["kit"], "kit")
+
+    assert kit.right == ("bag RED", "thing scoop")
+
+
+SAID = {
+    "who": Phrase("{patient} bleeds."),
+    "many": Phrase("{count} bleed."),
+    "bad": Phrase("{patient} bleeds badly.", severities=(3,)),
+    "broken": Phrase("{patient} broke a leg.", problems=("fracture",)),
+    "young": Phrase("{count} of a school.", age_bands=("child",)),
+}
+MIXED = (
+    replace(BLEED, shares={"adult": 1, "child": 1}),
+    replace(FRACTURE, shares={"adult": 1, "child": 1}),
+)
+
+
+@pytest.mark.parametrize(
+    ("said", "row", "is_certain"),
+    [
+        ("who", need("a", per=PATIENT, size="adult"), True),
+        ("many", need("a", per=PATIENT, size="adult"), False),
+        ("who", need("a", per=PATIENT, size="child"), False),
+        ("young", need("a", per=PATIENT, size="child"), True),
+        ("who", need("a", per=PATIENT, severities=(3,)), False),
+        ("bad", need("a", per=PATIENT, severities=(3,)), True),
+        ("who", need("a", per=PATIENT, problem="fracture"), False),
+        ("broken", need("a", per=PATIENT, problem="fracture"), True),
+        ("bad", need("a", USEFUL, per=PATIENT, severities=(3,)), False),
+    ],
+)
+def test_what_the_caller_says_is_known(said: str, row: CallNeed, is_certain: bool) -> None:
+    """The age where it tells who it is, and the problem and how bad where it can be of no other."""
+    kind = call_type(row, profiles=MIXED)
+    known = known_of(kind, WORLD, replace(call(), said=SAID[said]))
+    assert ("a" in [each.need for each in known.certain]) is is_certain
+
+
+def test_of_one_patient_told_nothing_of_another_age_may_be_wanted() -> None:
+    """Of an adult alone the child's things are carried for nothing; of two they may be wanted."""
+    kind = call_type(need("a", per=PATIENT, size="child"), profiles=MIXED)
+    for patients, may_be in ((1, []), (2, ["a"])):
+        told = replace(call(patients), said=SAID["who"])
+        assert [each.need for each in known_of(kind, WORLD, told).possible] == may_be
+
+
+@pytest.mark.parametrize(
+    ("said", "band", "mask"),
+    [
+        ("who", "adult", "bag-valve-mask-adult"),
+        ("who", "child", "bag-valve-mask-child"),
+        ("young", "adult", "bag-valve-mask-child"),
+        ("many", "child", "bag-valve-mask-adult"),
+    ],
+)
+def test_a_mask_of_the_patients_size_comes_to_everybody(said: str, band: str, mask: str) -> None:
+    """Common practice, no source: an adult's where the caller leaves the age open."""
+    alone = call()
+    told = replace(alone, patients=(replace(alone.patients[0], band=band),), said=SAID[said])
+    known = known_of(call_type(profiles=MIXED), WORLD, told)
+    assert [each.need for each in known.certain] == [mask]
 
 
 def test_a_certification_is_named_beside_what_takes_one() -> None:
@@ -431,5 +505,6 @@ def test_a_need_of_any_size_is_certain_and_of_one_size_where_all_are_of_it() -> 
     known = known_of(
         call_type(need("a", per=PATIENT, size="adult"), need("b", per=PATIENT, size=ANY_SIZE)),
         WORLD,
+        call(),
     )
-    assert {each.need for each in known.certain} == {"a", "b"}
+    assert {each.need for each in known.certain} == {"a", "b", *ALWAYS_THERE}

@@ -22,16 +22,17 @@ from drills.engine.staging import Wanted, musts
 
 KIT = "kit"
 HEAVY_KG = Decimal("2.5")
-LOOSE = "moving patients"
+LOOSE = ("moving patients", "circulation and bleeding")
 # What may come to any call: common practice from memory, no source read.
 BASELINE = (
     *("monitor-defibrillator", "aed", "oxygen-cylinder-portable", "suction-unit-portable"),
     *("cot", "stethoscope-adult", "bp-cuff-adult", "bag-valve-mask-adult"),
 )
 RULE = (
-    "To the door goes what holds a must-have that the dispatch makes certain. Of two that hold the "
-    "same, one is enough. What holds something useful costs nothing; the rest is carried for "
-    "nothing. What names a certification above yours is handed over."
+    "To the door goes what holds a must-have that the dispatch makes certain, and a bag-valve-mask "
+    "of the patient's size to everybody. Of two that hold the same, one is enough. What holds "
+    "something useful costs nothing; the rest is carried for nothing. What names a certification "
+    "above yours is handed over."
 )
 SOURCE = "ours, no source; the needs are those of this kind of call"
 MOST_NAMED = 3
@@ -81,12 +82,12 @@ def open_lines(layout: Layout, held: Collection[tuple[str, str]]) -> list[StockL
 
 
 def loose_in(layout: Layout, held: Collection[tuple[str, str]]) -> set[str]:
-    """Light things that patients are moved and covered with and that lie in a cabinet: nobody takes
-    a whole bag for one blanket. Ours, no source."""
+    """Light things to cover, move, bandage or inject with that lie in a cabinet: nobody takes a
+    whole bag for one blanket or one syringe. Ours, no source."""
     return {
         each.key
         for each in open_lines(layout, held)
-        if each.category == LOOSE
+        if each.category in LOOSE
         and (each.weight_kg or 0) < HEAVY_KG
         and not _bag_of(layout, each.compartment)
     }
@@ -115,7 +116,7 @@ def first_in(
     for. Nothing where nothing has to come, or all there is.
     """
     carried, wanted = tuple(carried), tuple(wanted)
-    needed = [each for each in musts(wanted) if _takes_a_bag(each, loose)]
+    needed = list(_carried_for(musts(wanted), loose, carried))
     sources = {each.need: _holding(carried, each.serving) for each in needed}
     right, one_of = covering(sources.values())
     free = {*baseline, *chain.from_iterable(each.serving for each in wanted)}
@@ -152,9 +153,16 @@ def _is_question(group: Group) -> bool:
     return bool(group.right or group.one_of) and len(group.choices) > len(group.right)
 
 
-def _takes_a_bag(each: Wanted, loose: Collection[str]) -> bool:
-    """Whether a must-have makes a bag come: what is worn is asked apart."""
-    return each.need not in WORN and not set(loose) & set(each.serving)
+def _carried_for(
+    needed: Iterable[Wanted], loose: Collection[str], carried: Iterable[Carried]
+) -> Iterator[Wanted]:
+    """The must-haves that make a bag or a heavy thing come: what is worn is asked apart, and what
+    a pocket takes makes none, unless it merely stands in for something heavy."""
+    heavy = set(chain.from_iterable(each.things for each in carried if not each.is_bag))
+    for each in needed:
+        is_loose = set(each.serving) & set(loose) and not set(each.things) & heavy
+        if each.need not in WORN and not is_loose:
+            yield each
 
 
 def _holding(carried: Iterable[Carried], things: Collection[str]) -> tuple[str, ...]:

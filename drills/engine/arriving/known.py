@@ -1,12 +1,13 @@
-"""What of a kind of call is certain when the call comes in, before anybody is seen.
+"""What of a call is certain when it comes in, by what the caller says and before anybody is seen.
 
-A need is certain that the call itself has, or whoever may be hurt or ill in it. Any other may be
-asked for, and nobody knows yet.
+A need is certain that the call itself has, or the first patient, whoever of those that the caller
+may mean it is. Any other may be asked for, and nobody knows yet.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
+from drills.engine.arriving.tables import ALWAYS
 from drills.engine.calls import (
     ANY_SIZE,
     CALL,
@@ -15,11 +16,17 @@ from drills.engine.calls import (
     NEEDLESS,
     USEFUL,
     Asked,
+    Call,
     CallNeed,
     CallType,
     CallWorld,
+    Phrase,
     Profile,
+    is_among,
+    is_of_any_call,
 )
+
+GROWN = "adult"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,44 +39,102 @@ class Known:
     needless: frozenset[str]
 
 
-def known_of(call_type: CallType, world: CallWorld) -> Known:
-    """What the dispatch makes certain of a kind of call, one of each."""
-    rows: dict[str, list[CallNeed]] = {}
-    for row in call_type.needs:
-        rows.setdefault(row.need, []).append(row)
-    certain, possible, needless = [], [], set()
-    for need, found in rows.items():
-        musts = [row for row in found if row.grade == MUST]
-        if any(_is_certain(row, call_type, world) for row in musts):
-            certain.append(_asked(musts))
-        elif {row.grade for row in found} == {NEEDLESS}:
-            needless.add(need)
-        else:
-            possible.append(replace(_asked(found), grade=USEFUL))
-    return Known(tuple(certain), tuple(possible), frozenset(needless))
+def known_of(call_type: CallType, world: CallWorld, call: Call) -> Known:
+    """What the dispatch of a call makes certain and leaves possible, one of each need."""
+    first = _who_first(call_type, call)
+    # One who is told of is all there are: what is for another age or another problem is for nobody.
+    everybody = first if len(call.patients) == 1 else call_type.profiles
+    rows = _by_need((*call_type.needs, _always(first, world)))
+    graded = (_graded(found, first, everybody, world) for found in rows.values())
+    asked = tuple(filter(None, graded))
+    return Known(
+        tuple(each for each in asked if each.grade == MUST),
+        tuple(each for each in asked if each.grade == USEFUL),
+        frozenset(need for need, found in rows.items() if _is_needless(found)),
+    )
 
 
-def _is_certain(row: CallNeed, call_type: CallType, world: CallWorld) -> bool:
-    if row.per == CALL and _is_of_any(row):
-        return True
-    profiles = call_type.profiles
-    fitting = [each for each in profiles if _fits(row, each, world)]
-    return any(each.is_always for each in fitting) or len(profiles) == len(fitting) > 0
+def _is_needless(rows: Iterable[CallNeed]) -> bool:
+    return {row.grade for row in rows} == {NEEDLESS}
 
 
-def _is_of_any(row: CallNeed) -> bool:
-    return row.size == ANY_SIZE and not row.problem and not row.severities
+def _by_need(rows: Iterable[CallNeed]) -> dict[str, list[CallNeed]]:
+    found: dict[str, list[CallNeed]] = {}
+    for row in rows:
+        found.setdefault(row.need, []).append(row)
+    return found
+
+
+def _graded(
+    rows: Iterable[CallNeed],
+    first: Collection[Profile],
+    everybody: Collection[Profile],
+    world: CallWorld,
+) -> Asked | None:
+    """A need as a certain must-have, as something that may be wanted, or as neither."""
+    wanted = [row for row in rows if row.grade != NEEDLESS and _may_be(row, everybody, world)]
+    if musts := [row for row in wanted if row.grade == MUST and _is_certain(row, first, world)]:
+        return _asked(musts)
+    return replace(_asked(wanted), grade=USEFUL) if wanted else None
+
+
+def _who_first(call_type: CallType, call: Call) -> tuple[Profile, ...]:
+    """Who the patient may be that is certainly there, each as narrow as the caller tells it."""
+    there = tuple(each for each in call_type.profiles if each.is_always) or call_type.profiles
+    if call.said is None:
+        return there
+    bands = {call.patients[0].band} if call.said.names_a_patient else call.said.age_bands
+    return tuple(filter(None, (_narrowed(each, call.said, bands) for each in there)))
+
+
+def _narrowed(profile: Profile, said: Phrase, bands: Collection[str]) -> Profile | None:
+    """Who of a profile the caller may mean; nobody where the words fit none of them."""
+    found = replace(
+        profile,
+        severities=tuple(each for each in profile.severities if is_among(each, said.severities)),
+        shares={band: share for band, share in profile.shares.items() if is_among(band, bands)},
+    )
+    is_meant = is_among(profile.problem, said.problems) and found.severities and found.shares
+    return found if is_meant else None
+
+
+def _always(first: Iterable[Profile], world: CallWorld) -> CallNeed:
+    """What comes to everybody, of the patient's size; where the caller leaves that open, an
+    adult's."""
+    sizes = {size for each in first for size in _sizes(each, world)}
+    row = ALWAYS[sizes.pop() if len(sizes) == 1 else GROWN]
+    return CallNeed(row.need, MUST, 1, CALL, name=row.words)
+
+
+def _is_certain(row: CallNeed, first: Collection[Profile], world: CallWorld) -> bool:
+    """Whether the call itself has the need, or that patient, whoever it turns out to be."""
+    return is_of_any_call(row) or (
+        len(first) > 0 and all(_fits(row, each, world) for each in first)
+    )
 
 
 def _fits(row: CallNeed, profile: Profile, world: CallWorld) -> bool:
     """Whether whoever comes by a profile has the need."""
-    sizes = {world.bands[band].size for band in profile.shares}
     is_as_bad = not row.severities or set(profile.severities) <= set(row.severities)
     return (
         is_as_bad
         and row.problem in {"", profile.problem}
-        and (row.size == ANY_SIZE or sizes == {row.size})
+        and (row.size == ANY_SIZE or _sizes(profile, world) == {row.size})
     )
+
+
+def _may_be(row: CallNeed, everybody: Iterable[Profile], world: CallWorld) -> bool:
+    """Whether somebody who may be there may have the need."""
+    return is_of_any_call(row) or any(
+        row.problem in {"", each.problem}
+        and row.size in {ANY_SIZE, *_sizes(each, world)}
+        and (not row.severities or set(row.severities) & set(each.severities))
+        for each in everybody
+    )
+
+
+def _sizes(profile: Profile, world: CallWorld) -> set[str]:
+    return {world.bands[band].size for band in profile.shares}
 
 
 def _asked(rows: Iterable[CallNeed]) -> Asked:

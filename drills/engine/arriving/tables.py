@@ -60,8 +60,18 @@ class Worn(Sourced):
     against: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Always(Sourced):
+    """What comes to every patient of a size, by its need and in words."""
+
+    size: str
+    need: str
+    words: str
+
+
 HAZARDS = {row.hazard: row for row in read_file(FOLDER / "hazards.csv", Hazard)}
 RESOURCES = {row.resource: row for row in read_file(FOLDER / "resources.csv", Resource)}
 ELEMENTS = read_file(FOLDER / "reports.csv", Element)
 DUTIES = read_file(FOLDER / "duties.csv", Duty)
 WORN = {row.need: row for row in read_file(FOLDER / "worn.csv", Worn)}
+ALWAYS = {row.size: row for row in read_file(FOLDER / "always.csv", Always)}

@@ -22,10 +22,9 @@ from drills.engine.calls import (
     Problem,
     Profile,
     State,
-    needs_of,
 )
 from drills.engine.chance import drawn, drawn_evenly, seeded
-from drills.engine.dispatch import dispatch_text, draw_age, draw_signs, told_signs, who_is
+from drills.engine.dispatch import call_with, draw_age, draw_signs, told_signs, who_is
 from drills.engine.incidents.findings import Sorting, Whose, draw_findings
 from drills.engine.incidents.signs import fitting_signs
 from drills.engine.incidents.tables import (
@@ -133,14 +132,7 @@ def make_incident(
     )
     casualties = making.casualties(count)
     patients = tuple(each.patient for each in casualties)
-    call = Call(
-        call_type=call_type.slug,
-        name=call_type.name,
-        dispatch=dispatch_text(call_type, world, patients, random),
-        patients=patients,
-        needs=needs_of(call_type, patients),
-        is_reviewed=call_type.is_reviewed,
-    )
+    call = call_with(call_type, world, patients, random)
     return Incident(call, casualties, making.sorting, level, is_short)
 
 

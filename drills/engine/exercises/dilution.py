@@ -235,12 +235,19 @@ def _for_pounds(
 
 def _from_other(
     stores: Stores, rule: MedicineRule, mixture: Mixture, other: Presentation
-) -> Exercise:
+) -> Exercise | None:
+    """Where as much of the other strength is carried as the mixture takes."""
     facts = (
         Told("To be mixed", _told(mixture), rule.medicine),
         Told("In your hand", str(other), _USED_UP),
     )
-    return _to_add(stores, rule, mixture, other, facts, TWO_STRENGTHS)
+    made = _to_add(stores, rule, mixture, other, facts, TWO_STRENGTHS)
+    return made if _needs(made, other) <= stores.count_of(rule, other) else None
+
+
+def _needs(made: Exercise, of: Presentation) -> Fraction:
+    """How many containers go into a mixture, in parts of one."""
+    return made.problem.solve().results[VOLUME].exact.ratio_to(of.volume)
 
 
 def _in_other_bag(
@@ -252,8 +259,7 @@ def _in_other_bag(
         Told("In your hand", str(of)),
     )
     made = _to_add(stores, rule, scaled, of, facts, OTHER_BAG)
-    needs = made.problem.solve().results[VOLUME].exact.ratio_to(of.volume)
-    return made if needs <= stores.count(rule) else None
+    return made if _needs(made, of) <= stores.count(rule) else None
 
 
 def _to_add(

@@ -116,6 +116,15 @@ class Stores:
         """How many containers of it are aboard."""
         return sum(each.count for each in self.of(rule))
 
+    def count_of(self, rule: MedicineRule, packed: Presentation) -> int:
+        """How many containers of the medicine of a rule are aboard in the strength and the size of
+        a presentation."""
+        return sum(
+            each.count
+            for each in self.aboard.drawn_of(rule.medicine_key)
+            if each.packing and _presentation(each.packing, packed.amount.unit) == packed
+        )
+
     def in_other_strengths(self, rule: MedicineRule, own: Presentation) -> tuple[Presentation, ...]:
         """What is aboard of the medicine of a rule in another strength, each strength once."""
         found = {

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from drills.engine.ages import MONTHS, Age
 from drills.engine.concentrations import Presentation
 from drills.engine.dosing import DoseRule
 from drills.engine.dosing.burn import FIRST_HALF_RATE, TOTAL
@@ -15,6 +16,7 @@ from drills.engine.dosing.energy import ENERGY as THE_ENERGY
 from drills.engine.dosing.fields import READY
 from drills.engine.mixtures import Container, Mixture
 from drills.engine.quantities import Quantity, family_of
+from drills.engine.tables import INJECTION_SITES, at_age
 
 SAFETY_WORDS = (
     "Training only. Follow your local protocols and medical direction; "
@@ -23,6 +25,10 @@ SAFETY_WORDS = (
 
 # What a rule is about: an amount drawn up, a rate, a fluid by volume, a burn, a shock.
 DOSE, DRIP, FLUID, BURN, ENERGY = "dose", "drip", "fluid", "burn", "energy"
+
+# How the one route is written that is into a muscle and nowhere else.
+MUSCLE = ("im", "intramuscular")
+GROWN_MONTHS = 18 * MONTHS
 
 Number = Fraction | float
 Bounds = tuple[Fraction | None, Fraction | None]
@@ -109,6 +115,16 @@ class MedicineRule:
             and self.presentation.volume.family == family_of("tablet")
         )
 
+    def per_site(self, age: Age | None = None) -> Quantity | None:
+        """The most that goes into one site where the route is a muscle alone: at an age, else at
+        the first that the rule is for, and of a grown-up where it names none."""
+        if self.route.strip().casefold() not in MUSCLE:
+            return None
+        start = self.ages[0]
+        months = int(start * MONTHS) if start is not None else GROWN_MONTHS
+        row = at_age("Injection sites", age or Age(months), INJECTION_SITES)
+        return Quantity(row.ml, "mL")
+
     def is_ready(self, held: Container | None = None) -> bool:
         """Whether a container, else the first it may be drawn from, is a syringe given as it is;
         never of what is mixed first."""
@@ -136,6 +152,7 @@ class Asked:
     drip_set: str = ""
     other_sets: Sequence[str] = ()
     bag: str = ""
+    age: Age | None = None
     area: str = ""
     since_injury: str = ""
     pounds: str = ""
@@ -202,6 +219,7 @@ def _dose(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
             "syringes": list(asked.syringes),
             "others": [plain_data(each) for each in asked.others] or None,
             "container": READY if rule.is_ready() else None,
+            "per_site": most.exactly() if (most := rule.per_site(asked.age)) else None,
         }
     return {
         "kind": "dose",

@@ -32,12 +32,13 @@ ALL: tuple[Sequence[Sourced], ...] = (
     *(tables.WEIGHT_FORMULAS, tables.SYSTOLIC, tables.VITAL_SIGNS, tables.TUBES_BY_AGE),
     *(tables.TUBES_BY_WEIGHT, tables.ENERGIES, tables.COMA_SCALES, tables.COMA_PATIENTS),
     *(tables.SHOCK_BANDS, tables.BURN_PARTS, (tables.PALM,), tables.BURN_FORMULAS),
-    tables.START_RATES,
+    *(tables.START_RATES, tables.INJECTION_SITES),
 )
 # The rows among which each age has one row, and the first age that has none where it ends.
 BANDS: dict[str, tuple[list[Banded], int, int | None]] = {
     "systolic": ([*tables.SYSTOLIC], 0, None),
     "start rates": ([*tables.START_RATES], 0, None),
+    "injection sites": ([*tables.INJECTION_SITES], 0, None),
     **{
         f"tubes, {cuff}": ([r for r in tables.TUBES_BY_AGE if r.cuff == cuff], 0, 156)
         for cuff in ("uncuffed", "cuffed")
@@ -386,6 +387,7 @@ class TestPage:
             "| under 10 years | rule of nines | head | 18 | -1 | no | no |  | 1, 5 |",
             "| ABLS 2010 | thermal or chemical | child | 15 years | 40 | 3 | 3 |",
             "| from 14 years | 500 |",
+            "| 3 years to under 18 years | 3 |",
         ],
     )
     def test_a_row_is_printed_as_it_is_used(self, line: str) -> None:

@@ -37,7 +37,7 @@ def rule(dose: str, *, packed: str = ONE_ML_VIAL, topic: str = DOSE, **given: An
         code="T1",
         medicine="Training medicine",
         indication="",
-        route="IM",
+        route="IV",
         level="paramedic",
         need="",
         problems=(),

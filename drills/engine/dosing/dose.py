@@ -60,10 +60,10 @@ class DoseProblem:
     Without a presentation the dose alone is asked. A `graduation` stands before the `devices`;
     where there is neither, the published rounding rules do. `others` are further presentations
     of the medicine that are aboard; `is_ready` says that it comes in syringes that are given as
-    they are. With `doses` the total of so many is told. `unsafe_from` is a share, the rule's
-    tighter limit where it has one; `refused_from` the share that the service draws nothing up
-    from. `is_never_up` is the service's choice never to round a child's dose up, and
-    `is_exact_pounds` to take a pound as 0.45359237 kg.
+    they are, and `per_site` is the most of it that goes into one site. With `doses` the total of
+    so many is told. `unsafe_from` is a share, the rule's tighter limit where it has one;
+    `refused_from` the share that the service draws nothing up from. `is_never_up` is the service's
+    choice never to round a child's dose up, and `is_exact_pounds` to take a pound as 0.45359237 kg.
     """
 
     kind: ClassVar[str] = "dose"
@@ -80,6 +80,7 @@ class DoseProblem:
     is_never_up: bool = False
     is_exact_pounds: bool = False
     is_ready: bool = False
+    per_site: Quantity | None = None
 
     @property
     def within(self) -> Fraction:
@@ -224,7 +225,8 @@ class DoseProblem:
         held = self.presentation.volume if self.presentation else volume
         packed = held if held.family == volume.family else volume
         device = None if self.is_ready else self.device_at(volume)
-        return Draw(volume=volume, mark=mark, device=device, packed=packed)
+        most = self.per_site if volume.unit == "mL" else None
+        return Draw(volume=volume, mark=mark, device=device, packed=packed, per_site=most)
 
     def _drawn_with(self, other: Presentation) -> Result | None:
         """The volume of another strength; None where no mark comes near that either."""

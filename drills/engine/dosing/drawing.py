@@ -6,24 +6,29 @@ from fractions import Fraction
 
 from drills.engine.concentrations import Presentation, told_strength
 from drills.engine.devices import BAG_FROM_ML, SYRINGES, Device
-from drills.engine.dosing.results import Refusal, Result
+from drills.engine.dosing.results import Refusal, Result, told
 from drills.engine.quantities import Quantity, plain, round_up
 
 A_ML = Quantity(Fraction(1), "mL")
 MOST_MIXED_ML = 60  # the largest syringe: ours, no source
 # Each filling is read off and counted anew. Ours, no source.
 MOST_FILLS = 3
+# Both thighs and both hips. Ours, no source.
+MOST_SITES = 4
+STRONGER = "Use a stronger presentation, or ask medical direction for another route."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draw:
     """A `volume` of what is `packed` so, set to a `mark` of a device in the unit of the volume;
-    without a device nobody knows what it is drawn up with."""
+    without a device nobody knows what it is drawn up with. `per_site` is the most that goes into
+    one site."""
 
     volume: Quantity
     mark: Fraction
     device: Device | None
     packed: Quantity
+    per_site: Quantity | None = None
 
     @property
     def fills(self) -> int:
@@ -54,12 +59,21 @@ class Draw:
     @property
     def is_too_much(self) -> bool:
         """Whether nobody should draw it."""
-        return self.fills > MOST_FILLS
+        return self.fills > MOST_FILLS or self.sites > 1
+
+    @property
+    def sites(self) -> int:
+        """How many sites it is divided between."""
+        most = self.per_site
+        return max(int(-(-self.mark // most.to("mL").amount)), 1) if most else 1
 
     def refusal(self, others: Iterator[str]) -> Refusal | None:
         """Why it is not drawn, `others` being the ways out by what else is aboard."""
         if not self.is_too_much:
             return None
+        if self.fills <= MOST_FILLS:
+            which = f"is more than the {self.per_site} that go into one site"
+            return Refusal(f"{self.volume} {which}.", (*self._divided(), *others, STRONGER), which)
         often = f"takes {self.fills} fillings of {self.device}"
         return Refusal(
             f"{self.volume} {often}, the largest aboard, and no more than {MOST_FILLS} are "
@@ -67,6 +81,11 @@ class Draw:
             (*others, *self._drawn_otherwise()),
             often,
         )
+
+    def _divided(self) -> Iterator[str]:
+        if self.sites <= MOST_SITES:
+            each = told("", self.volume.times(Fraction(1, self.sites))).rounded
+            yield f"Give it in {self.sites} sites, {each} in each, as your protocols say."
 
     def _drawn_otherwise(self) -> Iterator[str]:
         enough = [size for size, each in SYRINGES.items() if each.fills(self.mark) <= MOST_FILLS]

@@ -122,6 +122,7 @@ def _dose(fields: Fields) -> DoseProblem:
         others=fields.presentations("others"),
         doses=fields.whole("doses", MOST_DOSES),
         devices=syringes(fields.sizes("syringes", SYRINGES)),
+        per_site=fields.positive("per_site", "mL"),
         is_ready=fields.choice("container", VIAL, READY) == READY,
         graduation=fields.positive("graduation", *_DOSES),
         unsafe_from=fields.limit(),

@@ -302,6 +302,7 @@ def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
         presentation=told_in(packed, rule.rule.dose),
         devices=syringes(making.carried.syringes),
         others=tuple(_others(making, packed)),
+        per_site=rule.per_site(making.patient.age),
         is_ready=rule.is_ready(stock.container if stock else None),
         **making.measuring,
     )

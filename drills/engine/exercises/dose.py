@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from random import Random
 
+from drills.engine.ages import Age
 from drills.engine.chance import drawn_evenly
 from drills.engine.devices import BAG, BAG_FROM_ML, SYRINGES
 from drills.engine.dosing import MAXIMUM, MINIMUM, DoseProblem, Problem, Result, Solution
@@ -175,6 +176,7 @@ def asked_of(stores: Stores, rule: MedicineRule, weight: str) -> Asked:
         weight=weight,
         syringes=() if rule.is_of_pieces else stores.syringes,
         pounds=stores.pounds_of(weight),
+        age=Age.of_years(int(stores.patient.age_y)) if stores.patient else None,
     )
 
 

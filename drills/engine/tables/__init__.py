@@ -20,6 +20,7 @@ from drills.engine.tables.kinds import (
     Cylinder,
     DripSet,
     Energy,
+    InjectionSite,
     LeastPressure,
     Palm,
     Residual,
@@ -49,6 +50,7 @@ SHOCK_BANDS = read("shock_bands", ShockBand)
 BURN_PARTS = read("burn_parts", BurnPart)
 BURN_FORMULAS = read("burn_formulas", BurnFormula)
 START_RATES = read("start_rates", StartRate)
+INJECTION_SITES = read("injection_sites", InjectionSite)
 (PALM,) = read("palm", Palm)
 
 US_LETTERS = "US letters"

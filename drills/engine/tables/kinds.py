@@ -218,6 +218,14 @@ class StartRate(Banded):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class InjectionSite(Banded):
+    """The most in mL that goes into one site of a muscle."""
+
+    word: str
+    ml: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Palm(Sourced):
     """The patient's own palm in percent of the body surface."""
 

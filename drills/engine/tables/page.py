@@ -23,6 +23,7 @@ _HEADINGS = {
     "most_j": "most J",
     "mmhg": "mmHg",
     "ml_per_h": "mL/h",
+    "ml": "mL",
     "below_months": "under age",
     "under_kg": "under kg",
     "also": "also read",
@@ -73,6 +74,7 @@ _TABLES: tuple[tuple[str, str, Sequence[Sourced]], ...] = (
         tables.BURN_FORMULAS,
     ),
     ("Fluid before the area is known", "mL/h.", tables.START_RATES),
+    ("Into one muscle", "The most mL in one site.", tables.INJECTION_SITES),
 )
 
 

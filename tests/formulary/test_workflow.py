@@ -91,7 +91,7 @@ class TestACopyOfTheDemonstration:
     def test_needs_the_document_it_was_written_from(
         self, copy: FormularyRevision, teacher: Person
     ) -> None:
-        with pytest.raises(ApprovalRefusedError, match="32 of its rules say what the demonstr"):
+        with pytest.raises(ApprovalRefusedError, match="34 of its rules say what the demonstr"):
             submit(copy, by=teacher, now=NOW)
 
         FormularyRevision.objects.filter(pk=copy.pk).update(written_from="Our protocols")

@@ -1,13 +1,14 @@
 """Drills that arrive: the first-in kit, safety, the report, what a first or second crew does."""
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from random import Random
 
 from drills.engine.arriving.crews import FIRST, SECOND, Crew
+from drills.engine.arriving.handed import handed_over, kit_needs
 from drills.engine.arriving.kit import BASELINE, Carried, carried_of, first_in, loose_in, open_lines
-from drills.engine.arriving.known import known_of
+from drills.engine.arriving.known import Known, known_of
 from drills.engine.arriving.scene import duties, report, safety
 from drills.engine.arriving.tables import WORN
 from drills.engine.calls import NEEDLESS, Asked, Call, CallType, CallWorld
@@ -20,6 +21,8 @@ from drills.engine.staging import Wanted
 
 Wants = Callable[[Iterable[Asked]], tuple[Wanted, ...]]
 _KIT_TEXT = "Bags come whole. What is worn is asked apart, and the rest of the kit later."
+_OWN_NAME = "What goes to your patients with you?"
+_OWN_TEXT = f"You have reported, and these are handed to you. {_KIT_TEXT}"
 _SAFETY_TEXT = "Before anybody is touched."
 _DUTY_TEXT = "There are more patients than hands."
 
@@ -40,20 +43,27 @@ class Arrival:
         """The questions of arriving at a call, in the order of the work."""
         call_type = next(each for each in self.types if each.slug == call.call_type)
         known = known_of(call_type, self.world, call)
-        level = self.difficulty
-        wanted = wants((*known.certain, *known.possible))
-        loose = loose_in(self.layout, self.held)
-        if kit := first_in(self._carried, wanted, self._baseline(), loose, level, random):
+        level, is_second = self.difficulty, crew.role == SECOND
+        kit = self._kit(handed_over(call, crew.own) if is_second else known, wants, random)
+        if kit and not is_second:
             yield _prompt(call, kit, "What goes to the door with you?", _KIT_TEXT)
         if made := safety(call_type, known, self._worn, level, random):
             yield _prompt(call, made, "What do you put on, and look out for?", _SAFETY_TEXT)
-        if crew.role != SECOND:
+        if not is_second:
             patients = len(call.patients)
             made = report(call_type, patients, self.threshold, level, random)
             yield _prompt(call, made, "You give the first report.", _counted(patients))
         if made := duties(crew, level, random):
             which = "first" if crew.role == FIRST else "second"
             yield _prompt(call, made, f"You are the {which} crew of several.", _DUTY_TEXT)
+        if kit and is_second:
+            yield _prompt(call, _told_of(kit, call, crew), _OWN_NAME, _OWN_TEXT)
+
+    def _kit(self, known: Known, wants: Wants, random: Random) -> Choosing | None:
+        """What is carried to whoever it is known of."""
+        wanted, level = wants(kit_needs(known)), self.difficulty
+        loose = loose_in(self.layout, self.held)
+        return first_in(self._carried, wanted, self._baseline(), loose, level, random)
 
     @cached_property
     def _carried(self) -> tuple[Carried, ...]:
@@ -80,6 +90,12 @@ class Arrival:
             if need in WORN:
                 names.setdefault(need, line.item)
         return {need: names[need] for need in WORN if need in names}
+
+
+def _told_of(kit: Choosing, call: Call, crew: Crew) -> Choosing:
+    """A kit with the patients that it is for: the crew's own."""
+    own = [each for each in call.patients if each.number in crew.own]
+    return replace(kit, told=tuple((each.number, each.who, each.findings) for each in own))
 
 
 def _counted(patients: int) -> str:

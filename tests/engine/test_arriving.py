@@ -9,7 +9,8 @@ import pytest
 from drills.engine.arriveplan import Arrival
 from drills.engine.arriving.covering import covering
 from drills.engine.arriving.crews import FIRST, ONLY, SECOND, Crew, crew_of, told_to
-from drills.engine.arriving.known import known_of
+from drills.engine.arriving.handed import kit_needs
+from drills.engine.arriving.known import Known, known_of
 from drills.engine.arriving.offering import Offer, offered
 from drills.engine.arriving.scene import duties, report
 from drills.engine.arriving.tables import DUTIES, MAY, WRONG
@@ -108,10 +109,10 @@ TIES = {
 }
 
 
-def call(patients: int = 1) -> Call:
+def call(patients: int = 1, *needs: Asked) -> Call:
     hurt = Patient(1, "bleed", 2, "adult", "adult", 30, True, "70 kg", "a woman", "Hurt", ())
     people = tuple(replace(hurt, number=at, severity=1 + at % 3) for at in range(1, patients + 1))
-    return Call("bleeding", "Bleeding", "Somebody bleeds.", people, ())
+    return Call("bleeding", "Bleeding", "Somebody bleeds.", people, needs)
 
 
 def asked_of(
@@ -130,7 +131,8 @@ def asked_of(
     def wants(asked: Iterable[Asked]) -> tuple[Wanted, ...]:
         return want(layout, ties, asked, held)
 
-    made = arrival.asked(call(patients), crew or Crew(ONLY, (1,)), wants, seeded("x"))
+    airway = Asked("airway", MUST, 1, patients=(1,))
+    made = arrival.asked(call(patients, airway), crew or Crew(ONLY, (1,)), wants, seeded("x"))
     return {each.subject: each.choosing for each in made if each.choosing}
 
 
@@ -451,9 +453,36 @@ def test_the_first_crew_reports_and_the_second_reports_to_somebody() -> None:
 
     assert list(asked_of(kind)) == ["kit", "safety", "report"]
     assert list(first) == ["kit", "safety", "report", "crew"]
-    assert list(second) == ["kit", "safety", "crew"]
+    assert list(second) == ["safety", "crew", "kit"]
+    assert first["kit"].told == ()
+    assert second["kit"].told == ((1, "a woman", "Hurt"),)
     assert [each.key for each in first["crew"].groups] == ["does"]
     assert [each.key for each in second["crew"].groups] == ["to", "does"]
+
+
+def test_the_second_crew_brings_what_its_own_patients_need() -> None:
+    """Not what the call takes once, nor what another patient has to have."""
+    kind = call_type(need("dressing"), need("monitor-defibrillator"))
+    of_call = asked_of(kind, patients=4, crew=Crew(FIRST, (), True))["kit"]
+    of_own = asked_of(kind, patients=4, crew=Crew(SECOND, (1,), True))["kit"]
+
+    assert group(of_call, "kit").right == ("bag BLUE", "bag MON")
+    assert group(of_own, "kit").right == ("bag RED",)
+    assert "kit" not in asked_of(kind, patients=4, crew=Crew(SECOND, (2,), True))
+
+
+def test_a_must_have_comes_with_what_it_is_of_no_use_without() -> None:
+    """A mask with oxygen, and oxygen with its regulator; each need is there once."""
+    mask = Asked("cpap-circuit", MUST, 1)
+    oxygen = Asked("oxygen-cylinder-portable", USEFUL, 1)
+    asked = kit_needs(Known((mask,), (oxygen, Asked("blanket", USEFUL, 1)), frozenset()))
+
+    assert [(each.need, each.grade) for each in asked] == [
+        ("cpap-circuit", MUST),
+        ("oxygen-cylinder-portable", MUST),
+        ("oxygen-regulator-portable", MUST),
+        ("blanket", USEFUL),
+    ]
 
 
 def test_what_one_crew_must_do_the_other_must_not() -> None:

@@ -11,6 +11,7 @@ from drills.engine.arriving.tables import (
     MAY,
     REPORTS,
     RIGHT,
+    TOGETHER,
     UNASKED,
     WORN,
     WRONG,
@@ -43,3 +44,16 @@ def test_what_is_worn_is_a_need_and_is_against_hazards_that_are_told() -> None:
     for worn in WORN.values():
         assert set(worn.against.split(";")) <= set(HAZARDS)
     assert [each.need for each in WORN.values() if each.is_for_all] == ["gloves-exam"]
+
+
+def test_what_comes_together_is_of_needs_and_runs_in_no_circle() -> None:
+    """Whatever it begins with ends with something that takes nothing more."""
+    needs = {each["fields"]["key"] for each in json.loads((FIXTURES / "needs.json").read_text())}
+    takes = {each.need: each.comes_with for each in TOGETHER}
+    assert {*takes, *takes.values()} <= needs
+    assert len(takes) == len(TOGETHER)
+    for need in takes:
+        seen = {need}
+        while need := takes.get(need, ""):
+            assert need not in seen
+            seen.add(need)

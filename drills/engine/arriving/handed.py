@@ -1,0 +1,35 @@
+"""What a kit is judged by: patients who are handed over, and what a must-have is no use without."""
+
+from collections.abc import Collection, Iterable, Iterator
+
+from drills.engine.arriving.known import Known
+from drills.engine.arriving.tables import ALWAYS, TOGETHER
+from drills.engine.calls import GRADES, MUST, NEEDLESS, USEFUL, Asked, Call, needs_for
+
+
+def handed_over(call: Call, own: Collection[int]) -> Known:
+    """What patients of a call certainly need once a crew is told of them; another's is nobody's."""
+    found: dict[str, Asked] = {}
+    for patient in (each for each in call.patients if each.number in own):
+        found |= {each.need: each for each in needs_for(call.needs, patient.number)}
+        always = ALWAYS[patient.size]
+        found[always.need] = Asked(always.need, MUST, 1, name=always.words)
+    graded = {grade: [e for e in found.values() if e.grade == grade] for grade in GRADES}
+    needless = frozenset(each.need for each in graded[NEEDLESS])
+    return Known(tuple(graded[MUST]), tuple(graded[USEFUL]), needless)
+
+
+def kit_needs(known: Known) -> tuple[Asked, ...]:
+    """All that a kit is judged by, each need once: what is certain, what that takes, the rest."""
+    found = {each.need: each for each in known.certain}
+    for each in (*_together(tuple(found)), *known.possible):
+        found.setdefault(each.need, each)
+    return tuple(found.values())
+
+
+def _together(needs: Iterable[str]) -> Iterator[Asked]:
+    """What needs are of no use without, and what that is of no use without, in turn."""
+    rows = [row for need in needs for row in TOGETHER if row.need == need]
+    yield from (Asked(row.comes_with, MUST, 1, name=row.name) for row in rows)
+    if rows:
+        yield from _together([row.comes_with for row in rows])

@@ -1,6 +1,7 @@
 """What a kit is judged by: patients who are handed over, and what a must-have is no use without."""
 
 from collections.abc import Collection, Iterable, Iterator
+from itertools import chain
 
 from drills.engine.arriving.known import Known
 from drills.engine.arriving.tables import ALWAYS, TOGETHER
@@ -9,11 +10,15 @@ from drills.engine.calls import GRADES, MUST, NEEDLESS, USEFUL, Asked, Call, nee
 
 def handed_over(call: Call, own: Collection[int]) -> Known:
     """What patients of a call certainly need once a crew is told of them; another's is nobody's."""
-    found: dict[str, Asked] = {}
-    for patient in (each for each in call.patients if each.number in own):
-        found |= {each.need: each for each in needs_for(call.needs, patient.number)}
-        always = ALWAYS[patient.size]
-        found[always.need] = Asked(always.need, MUST, 1, name=always.words)
+    patients = [each for each in call.patients if each.number in own]
+    always = [ALWAYS[each.size] for each in patients]
+    asked = [
+        *chain.from_iterable(needs_for(call.needs, each.number) for each in patients),
+        *(Asked(each.need, MUST, 1, name=each.words) for each in always),
+    ]
+    # Of two who take the same, one cannot do without: the stronger grade stands.
+    weakest_first = sorted(asked, key=lambda each: -GRADES.index(each.grade))
+    found = {each.need: each for each in weakest_first}
     graded = {grade: [e for e in found.values() if e.grade == grade] for grade in GRADES}
     needless = frozenset(each.need for each in graded[NEEDLESS])
     return Known(tuple(graded[MUST]), tuple(graded[USEFUL]), needless)

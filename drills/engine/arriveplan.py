@@ -44,9 +44,8 @@ class Arrival:
         call_type = next(each for each in self.types if each.slug == call.call_type)
         known = known_of(call_type, self.world, call)
         level, is_second = self.difficulty, crew.role == SECOND
-        kit = self._kit(handed_over(call, crew.own) if is_second else known, wants, random)
-        if kit and not is_second:
-            yield _prompt(call, kit, "What goes to the door with you?", _KIT_TEXT)
+        if not is_second:
+            yield from self._first_in(call, known, wants, random)
         if made := safety(call_type, known, self._worn, level, random):
             yield _prompt(call, made, "What do you put on, and look out for?", _SAFETY_TEXT)
         if not is_second:
@@ -56,7 +55,15 @@ class Arrival:
         if made := duties(crew, level, random):
             which = "first" if crew.role == FIRST else "second"
             yield _prompt(call, made, f"You are the {which} crew of several.", _DUTY_TEXT)
-        if kit and is_second:
+        if is_second:
+            yield from self._for_own(call, crew, wants, random)
+
+    def _first_in(self, call: Call, known: Known, wants: Wants, random: Random) -> Iterator[Prompt]:
+        if kit := self._kit(known, wants, random):
+            yield _prompt(call, kit, "What goes to the door with you?", _KIT_TEXT)
+
+    def _for_own(self, call: Call, crew: Crew, wants: Wants, random: Random) -> Iterator[Prompt]:
+        if kit := self._kit(handed_over(call, crew.own), wants, random):
             yield _prompt(call, _told_of(kit, call, crew), _OWN_NAME, _OWN_TEXT)
 
     def _kit(self, known: Known, wants: Wants, random: Random) -> Choosing | None:

@@ -19,9 +19,12 @@ def handed_over(call: Call, own: Collection[int]) -> Known:
     # Of two who take the same, one cannot do without: the stronger grade stands.
     weakest_first = sorted(asked, key=lambda each: -GRADES.index(each.grade))
     found = {each.need: each for each in weakest_first}
-    graded = {grade: [e for e in found.values() if e.grade == grade] for grade in GRADES}
-    needless = frozenset(each.need for each in graded[NEEDLESS])
-    return Known(tuple(graded[MUST]), tuple(graded[USEFUL]), needless)
+    needless = frozenset(each.need for each in _of_grade(found.values(), NEEDLESS))
+    return Known(_of_grade(found.values(), MUST), _of_grade(found.values(), USEFUL), needless)
+
+
+def _of_grade(asked: Iterable[Asked], grade: str) -> tuple[Asked, ...]:
+    return tuple(each for each in asked if each.grade == grade)
 
 
 def kit_needs(known: Known) -> tuple[Asked, ...]:

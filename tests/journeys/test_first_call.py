@@ -59,7 +59,7 @@ def open_prompt() -> Presentation:
 
 
 def give_up(page: Page) -> None:
-    page.get_by_text("Cannot answer").click()
+    page.locator("summary:visible", has_text="Cannot answer").click()
     page.get_by_role("button", name="I do not know").click()
 
 

@@ -28,10 +28,17 @@ MEASURE = """(targets) => {
   const boxes = [...document.querySelectorAll(targets)].map((each) => each.getBoundingClientRect());
   const foot = document.querySelector("#foot").getBoundingClientRect();
   const entry = document.querySelector(".entry").getBoundingClientRect();
+  const controls = "summary, button, input, .units label";
+  const half = [...document.querySelectorAll(controls)].filter((each) => {
+    const box = each.getBoundingClientRect();
+    const isOutside = box.width > 1 && !each.closest("#foot");
+    return isOutside && box.top < foot.top && box.bottom > foot.top;
+  });
   return {
     least: Math.min(...boxes.map((box) => Math.min(box.width, box.height))),
     inSight: boxes.every((box) => box.top >= 0 && box.bottom <= innerHeight),
     covered: entry.bottom > foot.top,
+    half: half.map((each) => each.textContent.trim() || each.name),
     width: document.documentElement.scrollWidth,
     broken: [...document.querySelectorAll(".units span")].filter((each) =>
       each.getClientRects().length > 1 || each.offsetWidth > each.parentElement.clientWidth
@@ -144,6 +151,7 @@ def test_number_units_and_send_are_under_one_thumb(
     assert found["least"] >= (GLOVE if gloves else FINGER)
     assert found["inSight"]
     assert not found["covered"]
+    assert found["half"] == []
     assert found["width"] == 390
     assert found["broken"] == 0
     page.get_by_label("Amount").fill("7")

@@ -66,7 +66,7 @@
     if (!asking()) { return; }
     nothingChosen();
     tellChosen();
-    form().querySelector(".asides").open = false;
+    form().querySelectorAll(".asides, .unable").forEach(function (each) { each.open = false; });
     chosenAt = 0; taken = []; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
     var sift = document.querySelector("[data-sift-label]");
     if (sift) { sift.hidden = false; }

@@ -2,13 +2,13 @@
 
 from typing import Any
 
+from drills.formulary.besides import besides, presentations_of
 from drills.formulary.contradicting import contradicting
 from drills.formulary.differences import differences, packings
 from drills.formulary.finding import grouped
 from drills.formulary.flagged import beside, flagged
 from drills.formulary.models import (
     FormularyRevision,
-    Presentation,
     SignedDocument,
 )
 from drills.formulary.readiness import fault_of
@@ -30,6 +30,7 @@ def shown_of(revision: FormularyRevision) -> dict[str, Any]:
         "packings": packings(presentations_of(before), presentations_of(revision))
         if before
         else [],
+        "besides": besides(revision, before),
         "flagged": beside(flagged(old, rules), ends),
         "pairs": contradicting(rules),
         "faults": [(rule, told) for rule in rules if (told := fault_of(rule))],
@@ -39,8 +40,3 @@ def shown_of(revision: FormularyRevision) -> dict[str, Any]:
         "ends": ends,
         "signed": SignedDocument.objects.filter(revision=revision).defer("content").first(),
     }
-
-
-def presentations_of(of: FormularyRevision | None) -> list[Presentation]:
-    """How medicines come in a revision; nothing where there is none."""
-    return list(of.presentations.select_related("medicine", "need")) if of else []

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drills.engine.formulary_workbook import Book
+from drills.formulary.besides import presentations_of
 from drills.formulary.contradicting import Pair, contradicting
 from drills.formulary.differences import Differences, FieldChange, differences, packings
 from drills.formulary.flagged import Flagged, beside, flagged
@@ -11,7 +12,6 @@ from drills.formulary.models import DoseRule, FormularyRevision
 from drills.formulary.numbering import next_number
 from drills.formulary.readiness import fault_of
 from drills.formulary.reports import revision_in_force, rules_of
-from drills.formulary.showing import presentations_of
 from drills.formulary.waiting import ended_by
 from drills.formulary.workbook.rows import rows_of
 from drills.formulary.workbook.told import book_of, in_order, own

@@ -107,8 +107,8 @@ def _none_of(wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision) ->
         return ""
     if any(map(is_worked_out, of_it)):
         return (
-            f"{wish.medicine} gives no dose of this kind on {revision}: it is not carried "
-            "there, or not so that one can be asked."
+            f"{wish.medicine} gives no dose ({GRADES[wish.grade]}) on {revision}: it is not "
+            "carried there, or no such sum comes of its rules. Choose another level."
         )
     elsewhere = " and ".join(sorted({WORDS[rule.topic].capitalize() for rule in of_it}))
     return f"{wish.medicine} is never asked as a dose by itself. It is asked under {elsewhere}."

@@ -313,6 +313,6 @@ def test_a_confirmed_rule_says_what_of_it_is_from_memory(
 
     page = said(shown(client, rule_url(demo, "D062")))
 
-    assert "Where it is from confirmed; bag strength from memory" in page
+    assert "Where it is from confirmed in part" in page
     assert "Confirmed, but not all of it: the note says “bag strength from memory”." in page
     assert "not all of it" not in said(shown(client, rule_url(demo, "D001")))

@@ -80,5 +80,8 @@ def _about(book: Book, before: FormularyRevision | None) -> tuple[FieldChange, .
         (key, str(getattr(was, key, "") or ""), str(getattr(book, key) or "")) for key in _ABOUT
     )
     return tuple(
-        FieldChange(key, old or "nothing", new or "nothing") for key, old, new in told if old != new
+        # A sentence has no full stop before the comma that follows it.
+        FieldChange(key, old.rstrip(".") or "nothing", new.rstrip(".") or "nothing")
+        for key, old, new in told
+        if old != new
     )

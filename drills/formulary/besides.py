@@ -52,7 +52,9 @@ def presentations_of(of: FormularyRevision | None) -> list[Presentation]:
 def _others(revision: FormularyRevision) -> Iterator[tuple[FormularyRevision, str]]:
     """What it was made from, then the others that wait; one that is both is told as the latter."""
     rows = FormularyRevision.objects.exclude(pk=revision.pk).filter(is_demo=False)
-    if source := rows.filter(number=_source_of(revision)).first():
+    number = _source_of(revision)
+    source = None if number is None else rows.filter(number=number).first()
+    if source is not None:
         yield source, MADE_FROM
     approved = rows.filter(state=FormularyState.APPROVED).first()
     for each in rows.filter(state__in=NOT_APPROVED).order_by("number"):

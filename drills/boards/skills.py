@@ -14,7 +14,8 @@ from drills.boards.questions import (
 )
 from drills.competency.reports import Knowledge
 from drills.engine.arriving.kit import KIT
-from drills.engine.arriving.scene import DUTY, REPORT, SAFETY
+from drills.engine.arriving.reporting import REPORT
+from drills.engine.arriving.scene import DUTY, SAFETY
 from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL, Fact
 from drills.engine.incidents.tables import SCARCE

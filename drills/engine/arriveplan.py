@@ -9,12 +9,15 @@ from drills.engine.arriving.crews import FIRST, SECOND, Crew
 from drills.engine.arriving.handed import handed_over, kit_needs
 from drills.engine.arriving.kit import BASELINE, Carried, carried_of, first_in, loose_in, open_lines
 from drills.engine.arriving.known import Known, known_of
-from drills.engine.arriving.scene import duties, report, safety
+from drills.engine.arriving.reporting import report, told_of
+from drills.engine.arriving.scene import duties, safety
+from drills.engine.arriving.sight import scene_of
 from drills.engine.arriving.tables import WORN
 from drills.engine.calls import NEEDLESS, Asked, Call, CallType, CallWorld
 from drills.engine.choosing import Choosing
 from drills.engine.generation import FOCUS
 from drills.engine.layout import Layout
+from drills.engine.points import transports
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ARRIVE
 from drills.engine.staging import Wanted
@@ -43,15 +46,16 @@ class Arrival:
         """The questions of arriving at a call, in the order of the work."""
         call_type = next(each for each in self.types if each.slug == call.call_type)
         known = known_of(call_type, self.world, call)
+        takes = transports(self.layout)
+        scene = scene_of(call_type, call, transports=takes, threshold=self.threshold)
         level, is_second = self.difficulty, crew.role == SECOND
         if not is_second:
             yield from self._first_in(call, known, wants, random)
-        if made := safety(call_type, known, self._worn, level, random):
+        if made := safety(scene, known, self._worn, level, random):
             yield _prompt(call, made, "What do you put on, and look out for?", _SAFETY_TEXT)
         if not is_second:
-            patients = len(call.patients)
-            made = report(call_type, patients, self.threshold, level, random)
-            yield _prompt(call, made, "You give the first report.", _counted(patients))
+            made = replace(report(call_type, scene, level, random), told=told_of(call, scene))
+            yield _prompt(call, made, "You give the first report.", _counted(scene.patients))
         if made := duties(crew, level, random):
             which = "first" if crew.role == FIRST else "second"
             yield _prompt(call, made, f"You are the {which} crew of several.", _DUTY_TEXT)

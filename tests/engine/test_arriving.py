@@ -12,7 +12,9 @@ from drills.engine.arriving.crews import FIRST, ONLY, SECOND, Crew, crew_of, tol
 from drills.engine.arriving.handed import kit_needs
 from drills.engine.arriving.known import Known, known_of
 from drills.engine.arriving.offering import Offer, offered
-from drills.engine.arriving.scene import duties, report
+from drills.engine.arriving.reporting import report
+from drills.engine.arriving.scene import duties
+from drills.engine.arriving.sight import scene_of
 from drills.engine.arriving.tables import DUTIES, MAY, WRONG
 from drills.engine.calls import (
     ANY_SIZE,
@@ -368,37 +370,111 @@ def test_a_call_type_that_says_nothing_of_its_scene_is_asked_nothing_of_it() -> 
     assert [each.key for each in found["report"].groups] == ["says", "more"]
 
 
+def report_of(
+    kind: CallType, *severities: int, transports: bool = True, threshold: int = 3
+) -> Choosing:
+    """The first report of so many patients, each as bad as is said."""
+    made = call(len(severities))
+    people = zip(made.patients, severities, strict=True)
+    made = replace(made, patients=tuple(replace(who, severity=bad) for who, bad in people))
+    scene = scene_of(kind, made, transports=transports, threshold=threshold)
+    return report(kind, scene, 5, seeded("x"))
+
+
 def test_the_report_of_many_says_more_than_that_of_few() -> None:
     """Where, who is in charge and where others wait are wanted of three, and free of two."""
-    says = [group(report(call_type(), n, 3, 5, seeded("x")), "says") for n in (2, 3)]
-    more = {"place", "charge", "wait"}
-    assert more <= set(says[0].may)
-    assert more <= set(says[1].right)
-    assert set(says[1].right) - more == set(says[0].right)
+    says = [group(report_of(call_type(), *[2] * n), "says") for n in (2, 3)]
+    assert {"charge", "wait"} <= set(says[0].may)
+    assert {"place", "charge", "wait", "worst"} <= set(says[1].right)
     assert {"name", "label", "fault"} <= {c.key for c in says[0].choices} - {*says[0].right}
-    why = report(call_type(), 2, 3, 5, seeded("x")).why
+    why = report_of(call_type(), 2, 2).why
     assert "Not in it: the name and address of a patient (everybody listens)." in why
     assert why[-1] == "Such a report: One bleeding."
 
 
+def test_the_report_carries_what_this_scene_asks() -> None:
+    """Its hazards and its number in their own words, how to come in where that is hard, how bad
+    the worst is, and whether anybody is needed."""
+    road = group(report_of(call_type(hazards_here=("traffic",), asks_for=("police",)), 3), "says")
+    home = group(report_of(call_type(hazards_here=("stairs",)), 1), "says")
+    words = {each.key: each.words for each in road.choices}
+
+    assert words["hazards"] == "Hazards: traffic past the scene"
+    assert words["number"] == "That it is one patient"
+    assert {"place", "wants", "worst-severe"} <= set(road.right)
+    assert "worst-mild" in home.right
+    assert "place" in home.may
+    assert home.one_of == (("wants", "enough"),)
+    assert set(road.right) != set(home.right)
+
+
+def test_a_scene_with_a_hazard_is_never_reported_safe() -> None:
+    """Nor are the hazards of another scene any of this one."""
+    says = group(report_of(call_type(hazards_here=("traffic",)), 2), "says")
+    wrong = {each.key for each in says.choices} - {*says.right, *says.may}
+    assert {"safe", "other-hazards"} <= wrong
+    none = group(report_of(call_type(), 2), "says")
+    assert "safe" in none.may
+    assert "hazards" not in {each.key for each in none.choices}
+
+
 @pytest.mark.parametrize(
-    ("patients", "right"),
+    ("severities", "with_a_cot", "without"),
     [
-        (1, ("0", "1")),
-        (2, ("0", "1")),
-        (3, ("1", "2")),
-        (4, ("1", "2", "3")),
-        (6, ("2", "3", "5")),
-        (12, ("5", "7")),
+        ((1,), "0", "1"),
+        ((3,), "0", "1"),
+        ((1, 2), "0", "1"),
+        ((2, 3), "1", "2"),
+        ((3, 3), "1", "2"),
+        ((3,) * 3, "1", "2"),
+        ((1,) * 4, "1", "2"),
+        ((1,) * 6, "2", "3"),
+        ((1,) * 12, "5", "5"),
     ],
 )
-def test_ambulances_are_from_one_for_two_patients_to_one_for_each(
-    patients: int, right: tuple[str, ...]
+def test_one_number_of_ambulances_is_right(
+    severities: tuple[int, ...], with_a_cot: str, without: str
 ) -> None:
-    """The own rig counts; how many more is never what fails the report."""
-    more = group(report(call_type(), patients, 3, 5, seeded("x")), "more")
-    assert more.right == right
-    assert not more.decides
+    """One for two patients, of few one for each whose life is in danger; the own rig counts only
+    where it takes a patient along. How many more is never what fails the report."""
+    for transports, right in ((True, with_a_cot), (False, without)):
+        more = group(report_of(call_type(), *severities, transports=transports), "more")
+        assert more.right == (right,)
+        assert not more.decides
+
+
+def test_a_rig_without_a_cot_asks_for_one_that_has() -> None:
+    """The same call on two layouts: the body without an inside takes nobody along."""
+    room = Compartment("IN", "Cabinet inside", face="interior-curb")
+    with_room = replace(RIG, compartments=(*RIG.compartments, room))
+    kind = call_type(need("airway"))
+
+    assert group(asked_of(kind)["report"], "more").right == ("1",)
+    assert group(asked_of(kind, layout=with_room)["report"], "more").right == ("0",)
+
+
+def test_what_the_caller_says_of_the_place_is_narrower_than_the_kind_of_call() -> None:
+    """What it names must be looked for, and what else the kind brings may be there."""
+    kind = call_type(hazards_here=("stings", "heat-cold", "blood"), hazards_possible=("dog",))
+    made = replace(call(), dispatch="A woman, stung in bed.")
+    scene = scene_of(kind, made, transports=True, threshold=3)
+
+    assert scene.here == ("blood", "stings")
+    assert scene.possible == ("dog", "heat-cold")
+    plain = scene_of(kind, call(), transports=True, threshold=3)
+    assert plain.here == kind.hazards_here
+
+
+def test_a_crew_with_nothing_to_do_there_need_not_be_asked_for() -> None:
+    """A fire crew where nothing burns is free; where something may, it must come."""
+    kind = call_type(hazards_here=("fire",), asks_for=("fire",))
+    soup = replace(call(), dispatch="Pulled a pan of soup down.")
+    tank = replace(call(), dispatch="Flash fire at a welding tank.")
+
+    scenes = [scene_of(kind, each, transports=True, threshold=3) for each in (soup, tank)]
+    assert [each.asks_for for each in scenes] == [(), ("fire",)]
+    assert "fire" in scenes[0].may_ask_for
+    assert scenes[1].here == ("fire", "cylinder")
 
 
 def test_whom_the_scene_must_have_decides() -> None:
@@ -407,11 +483,11 @@ def test_whom_the_scene_must_have_decides() -> None:
     asked = asked_of(kind)["report"]
     says = [f"says:{key}" for key in group(asked, "says").right]
 
-    assert outcome(asked, *says, "more:0", "asks:fire") == "right"
-    assert outcome(asked, *says, "more:0", "asks:fire", "asks:police") == "right"
-    assert outcome(asked, *says, "more:0", "asks:fire", "asks:animal") == "partly"
-    assert outcome(asked, *says, "more:0") == "wrong"
-    assert outcome(asked, "asks:fire", "more:0") == "partly"
+    assert outcome(asked, *says, "more:1", "asks:fire") == "right"
+    assert outcome(asked, *says, "more:1", "asks:fire", "asks:police") == "right"
+    assert outcome(asked, *says, "more:1", "asks:fire", "asks:animal") == "partly"
+    assert outcome(asked, *says, "more:1") == "wrong"
+    assert outcome(asked, "asks:fire", "more:1") == "partly"
 
 
 def test_which_crew_one_is_follows_the_number_of_patients() -> None:

@@ -182,7 +182,7 @@ def whole_drills(slug: str, made: Made, many: int) -> list[tuple[Call, tuple[Pro
 
 @pytest.mark.parametrize("slug", ARRIVING)
 def test_arriving_comes_first_and_every_question_of_it_is_sound(slug: str, made: Made) -> None:
-    """From the dispatch alone: nobody is seen yet, and of what is asked one answer is right."""
+    """Until few are seen at the report from the dispatch alone; of what is asked one is right."""
     for call, prompts in whole_drills(slug, made, 6):
         arriving = [each for each in prompts if each.kind == "arrive"]
         assert list(prompts[: len(arriving)]) == arriving
@@ -191,7 +191,8 @@ def test_arriving_comes_first_and_every_question_of_it_is_sound(slug: str, made:
             assert each.choosing is not None
             assert odd_in(each.choosing, each.name, each.text) == ()
             is_own = "You are the second" in call.dispatch and each.subject == "kit"
-            assert bool(each.choosing.told) == is_own
+            is_few = len(call.patients) < made[1].sorting.threshold
+            assert bool(each.choosing.told) == (is_own or (each.subject == "report" and is_few))
             assert each.call == call
 
 

@@ -4,6 +4,8 @@ The FTO is paired with the hire and with nobody else. The outsider is crew like 
 no relation to any of the others.
 """
 
+from datetime import timedelta
+
 import pytest
 
 from drills.demo.factories import (
@@ -14,8 +16,18 @@ from drills.demo.factories import (
 )
 from drills.people.models import Person, Role
 from drills.rigs.reading import forget_kept
+from drills.runs.models import runs as runs_module
 
 PASSWORD = "four doors and a lid"
+
+
+@pytest.fixture(autouse=True)
+def nothing_lapses(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Runs of the tests begin on a day that is written down, and pages go by the calendar.
+
+    A test of what lapses has a fixture of this name that leaves the time as it is.
+    """
+    monkeypatch.setattr(runs_module, "LAPSES_AFTER", timedelta(days=36500))
 
 
 def make_hire() -> Person:

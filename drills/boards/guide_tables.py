@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from itertools import groupby
 
-from drills.engine import writing
+from drills.engine import moves, writing
 from drills.engine.dosing.slips import ALL_SLIPS
 from drills.engine.knobs import page as knobs_page
 from drills.engine.optimum import page as optimum_page
@@ -39,6 +39,12 @@ def target_times() -> str:
     return as_markdown(("step", "should take", "where that is from"), rows)
 
 
+def moves_of_a_drill() -> str:
+    """Every state of a drill that was given or started, and every move from it."""
+    heads = ("state", "what it means", "what can be done → what it is then")
+    return as_markdown(heads, moves.as_rows())
+
+
 # What stands in double brackets on a line of its own in a chapter, and what is put there.
 PRINTED: Mapping[str, Callable[[], str]] = {
     "named slips": named_slips,
@@ -46,6 +52,7 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "published figures": markdown,
     "difficulty: knobs": knobs_page.as_table,
     "target times": target_times,
+    "moves of a drill": moves_of_a_drill,
     **triage_page.PRINTED,
     **optimum_page.PRINTED,
 }

@@ -157,7 +157,7 @@ def misses_wait(person: Person, layout: LayoutRow) -> bool:
 
 def runs_that_wait(person: Person) -> QuerySet[Run]:
     """Assessed runs of the person that are not over."""
-    return Run.objects.filter(person=person, mode=Mode.ASSESSED).exclude(state=RunState.FINISHED)
+    return Run.objects.under_way(timezone.now()).filter(person=person, mode=Mode.ASSESSED)
 
 
 def words_of(layout: Layout, facts: Iterable[Fact]) -> tuple[str, ...]:
@@ -186,7 +186,7 @@ def open_run(person: Person) -> Run | None:
 
     While an assessed prompt is open it is the run of that prompt: every other is closed.
     """
-    runs = Run.objects.filter(person=person).exclude(state=RunState.FINISHED)
+    runs = Run.objects.under_way(timezone.now()).filter(person=person)
     if person.has_assessed_prompt:
         runs = runs.filter(mode=Mode.ASSESSED, presentations__state=PresentationState.OPEN)
     return runs.select_related("drill__recipe", "rig").first()

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from drills.people.access import closed_while_assessed, may_see, paired_with, require_role
 from drills.people.models import Person, Role
-from drills.runs.models import Assignment, Contest, PresentationState, Run, RunState
+from drills.runs.models import Assignment, Contest, PresentationState, Run
 from drills.runs.models.contests import ContestQuerySet
 
 
@@ -25,7 +25,7 @@ def own_run(person: Person, run_id: UUID) -> Run:
 
 def open_runs(person: Person, mode: str) -> QuerySet[Run]:
     """The person's runs of a mode with a prompt open, the newest first."""
-    there = Run.objects.filter(person=person, mode=mode, state=RunState.OPEN)
+    there = Run.objects.under_way(timezone.now()).filter(person=person, mode=mode)
     return there.filter(presentations__state=PresentationState.OPEN).distinct()
 
 

@@ -19,7 +19,7 @@ from drills.people.models import Cohort
 from drills.rigs.models import Layout
 from drills.rigs.reading import layout_of
 from drills.runs.actions.serving import source_of
-from drills.runs.models import Presentation, PresentationState, RunState
+from drills.runs.models import Presentation, PresentationState
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.tasks import figure_asked, problem_in
 
@@ -176,7 +176,7 @@ def _wrote(presentation: Presentation, prompt: DrillPrompt) -> Wrote:
         right=problem_in(kept).solve().results[figure_asked(kept)].answer,
         became=_otherwise(presentation),
         at=presentation.received_at,
-        debrief=run.pk if run.state == RunState.FINISHED else None,
+        debrief=run.pk if run.is_over else None,
         position=prompt.position,
     )
     judged = None if wrote.became else _judged(kept, said)

@@ -202,7 +202,7 @@ def _standing(
         for run in runs
         if run.state == RunState.FINISHED
     )
-    open_run = next((run for run in runs if run.state != RunState.FINISHED), None)
+    open_run = next((run for run in runs if not run.is_over), None)
     state = _state(row, attempts, open_run, due)
     return Standing(row, state, state in TO_DO and due < today, attempts, open_run)
 

@@ -143,8 +143,8 @@ def _planned(run: Run) -> int:
 
 
 def _state(run: Run, presentation: Presentation | None, now: datetime) -> str:
-    if run.state == RunState.FINISHED:
-        return "finished"
+    if run.is_over:
+        return "over"
     if presentation is None:
         return "brief"
     if run.state == RunState.AWAY or presentation.is_left_alone(now):

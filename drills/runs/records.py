@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db.models import Model, QuerySet
+from django.utils import timezone
 
 from drills.competency.records import HELD_BACK
 from drills.people.models import Person
@@ -13,7 +14,6 @@ from drills.runs.models import (
     Contest,
     Presentation,
     Run,
-    RunState,
     TappingBaseline,
 )
 from drills.runs.told import tell
@@ -51,7 +51,7 @@ def record_of(person: Person) -> dict[str, Any]:
 
 def held_since(person: Person) -> datetime | None:
     """When the oldest assessed run of the person began that is open still."""
-    still_open = person.runs.filter(mode=Mode.ASSESSED).exclude(state=RunState.FINISHED)
+    still_open = Run.objects.under_way(timezone.now()).filter(person=person, mode=Mode.ASSESSED)
     oldest = still_open.order_by("started_at").first()
     return oldest.started_at if oldest else None
 
@@ -92,13 +92,13 @@ def _delete(rows: QuerySet[Any], kind: type[Model]) -> int:
 
 def _run(run: Run) -> dict[str, Any]:
     shown = run.presentations.select_related("prompt", "run__person", "contest").order_by("order")
-    for_later = run.mode == Mode.ASSESSED and run.state != RunState.FINISHED
+    for_later = run.mode == Mode.ASSESSED and not run.is_over
     return {
         "drill": run.drill.recipe.name,
         "layout": str(run.drill.revision),
         "rig": run.rig.unit if run.rig else None,
         "mode": run.get_mode_display(),
-        "state": run.get_state_display(),
+        "state": run.told_state,
         "started": run.started_at,
         "finished": run.finished_at,
         "timed": run.is_timed,

@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 
 from drills.competency.models import Evidence
+from drills.engine.moves import MoveError
 from drills.engine.recipes import CONTENTS, LOCATE
 from drills.engine.scoring import RIGHT, WRONG
 from drills.engine.timing import IN_TIME, LATE, UNTIMED, UNVERIFIED, VERIFIED, Claim
@@ -528,7 +529,8 @@ def test_a_run_that_is_over_is_not_called_away(run: Run) -> None:
     stale = Run.objects.get(pk=run.pk)
     Player(run).finish()
 
-    call_away(stale, now=NOW)
+    with pytest.raises(MoveError, match="This drill is finished and cannot be called away from"):
+        call_away(stale, now=NOW)
 
     run.refresh_from_db()
     assert run.state == RunState.FINISHED

@@ -10,6 +10,7 @@ from drills.competency.actions import Circumstances, record_evidence
 from drills.engine.choosing import ChoosingError, chosen_most, refuse_choice
 from drills.engine.dosing import UNREADABLE, as_read, judge
 from drills.engine.layout import Layout
+from drills.engine.moves import ANSWER, refusal
 from drills.engine.prompts import HAND_OVER, bag_asked
 from drills.engine.recipes import (
     CONTENTS,
@@ -76,8 +77,10 @@ def answer_prompt(
         .filter(run=run, token=token)
         .first()
     )
-    if presentation is None or _is_over(presentation, now):
-        raise NotOpenError("That prompt is void and counts for nothing. Here is the next one.")
+    if presentation is None:
+        raise NotOpenError("That is no prompt of this drill. Here is the one that is open.")
+    if presentation.state != PresentationState.ANSWERED:
+        _refuse_late(presentation, now)
     layout = layout_asked(presentation.run.drill)
     answer = _read_answer(presentation, layout, tokens)
     if presentation.is_warm_up and answer != [presentation.subject]:
@@ -97,11 +100,15 @@ def answer_prompt(
     return presentation
 
 
-def _is_over(presentation: Presentation, now: datetime) -> bool:
-    """Void, or an assessed prompt left alone: what was closed meanwhile may be open again."""
-    if presentation.state == PresentationState.VOID:
-        return True
-    return not presentation.run.is_practice and presentation.is_left_alone(now)
+def _refuse_late(presentation: Presentation, now: datetime) -> None:
+    """Refuse where the run stands still, and a prompt that is void, or assessed and left alone:
+    what was closed meanwhile may be open again."""
+    run = presentation.run
+    if (state := run.state_at(now)) not in ANSWER.to:
+        raise NotOpenError(refusal(state, ANSWER))
+    is_left = not run.is_practice and presentation.is_left_alone(now)
+    if presentation.state == PresentationState.VOID or is_left:
+        raise NotOpenError("That prompt is void and counts for nothing. Here is the next one.")
 
 
 def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:

@@ -12,8 +12,9 @@ from drills.engine.standards import Standard, in_words
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.rigs.models import Layout
+from drills.runs.actions.serving import withdraw_run
 from drills.runs.assigned import who_has
-from drills.runs.models import Assigned, Assignment
+from drills.runs.models import Assigned, Assignment, Run
 from drills.scenarios.models import Recipe
 
 
@@ -100,10 +101,15 @@ def take_back_excuse(rows: Collection[Assigned], *, by: Person, now: datetime) -
 
 @transaction.atomic
 def withdraw(assignment: Assignment, *, by: Person, now: datetime) -> bool:
-    """Take an assignment back from everybody who has not met it; what was done is kept."""
+    """Take an assignment back from everybody who has not met it; what was done is kept.
+
+    A run of it that is under way ends there.
+    """
     waiting = Assignment.objects.filter(pk=assignment.pk, withdrawn_at=None)
     if not waiting.update(withdrawn_at=now):
         return False
+    for run in Run.objects.under_way(now).filter(assigned__assignment=assignment).order_by("pk"):
+        withdraw_run(run, now=now)
     record("withdraw assignment", _subject(assignment), by=by, now=now)
     return True
 

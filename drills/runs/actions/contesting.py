@@ -7,6 +7,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from drills.competency.actions import void_evidence
+from drills.engine.moves import CONTEST, refusal
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.runs.actions.serving import source_of
@@ -15,7 +16,6 @@ from drills.runs.models import (
     Presentation,
     PresentationState,
     Run,
-    RunState,
     Verdict,
     VoidReason,
 )
@@ -31,8 +31,8 @@ def contest(run: Run, *, token: str, because: str, now: datetime) -> Contest:
     reason = because.strip()
     if not reason:
         raise ContestError("No reason came in. Say what is wrong with the mark.")
-    if not Run.objects.filter(pk=run.pk, state=RunState.FINISHED).exists():
-        raise ContestError("This run is not over. An answer is contested after it.")
+    if (state := Run.objects.get(pk=run.pk).state_at(now)) not in CONTEST.to:
+        raise ContestError(refusal(state, CONTEST))
     answered = run.presentations.filter(state=PresentationState.ANSWERED, token=token)
     presentation = answered.exclude(prompt=None).first()
     if presentation is None:

@@ -6,11 +6,12 @@ from django.db import transaction
 from django.db.models import Q
 
 from drills.engine.asking import is_held
+from drills.engine.moves import OVER
 from drills.engine.prompts import bag_asked
 from drills.engine.recipes import CALL_KINDS, PLACE_KINDS
 from drills.people.models import Person
 from drills.rigs.actions import report_absence
-from drills.runs.models import PresentationState, Run, RunState
+from drills.runs.models import PresentationState, Run
 from drills.scenarios.models import DrillPrompt
 from drills.scenarios.reading import layout_asked
 
@@ -48,7 +49,7 @@ def report_afterwards(run: Run, *, token: str, by: Person, now: datetime) -> str
 
 def may_report_afterwards(run: Run) -> bool:
     """Whether what was asked in the run can still be told of its rig."""
-    if run.rig is None or not run.is_practice or run.state != RunState.FINISHED:
+    if run.rig is None or not run.is_practice or run.state not in OVER:
         return False
     return run.rig.revision_id == run.drill.revision_id
 

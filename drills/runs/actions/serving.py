@@ -12,6 +12,7 @@ from drills.engine.elsewhere import relearned
 from drills.engine.facts import Fact
 from drills.engine.layout import Layout
 from drills.engine.memory import MODEL
+from drills.engine.moves import ANSWER, CALL_AWAY, GO_ON, NOT_THERE, WITHDRAW, refuse_move
 from drills.engine.prompts import ways
 from drills.engine.recipes import CALL_KINDS, PLACE_KINDS
 from drills.engine.scoring import fact_nearest_to_cot
@@ -56,18 +57,18 @@ def begin(
 
 @transaction.atomic
 def serve_next(run: Run, *, now: datetime, device_class: str | None = None) -> Presentation | None:
-    """The open prompt, or the next one; nothing when the run is over, which finishes it.
+    """The open prompt, or the next one; nothing when none is left, which finishes the run.
 
-    `device_class` is what it is served to; the same as before when nobody says.
+    `device_class` is what it is served to; the same as before when nobody says. Raises `MoveError`
+    when the run is over.
     """
     run = _locked(run)
-    if run.state == RunState.FINISHED:
-        return None
+    refuse_move(run.state_at(now), GO_ON)
     is_open = _still_open(run, now)
     if is_open is not None:
         return is_open
     if run.state == RunState.AWAY:
-        run.state = RunState.OPEN
+        run.state = RunState.RESUMED
         run.save(update_fields=["state"])
     device = _last_device(run) if device_class is None else device_class
     baseline = _kept_baseline(run, device, now)
@@ -97,19 +98,33 @@ def _still_open(run: Run, now: datetime) -> Presentation | None:
 @transaction.atomic
 def go_on(run: Run, *, now: datetime, device_class: str | None = None) -> None:
     """Serve the next prompt after an answer; an answer resent after a call leaves the run away."""
-    if _locked(run).state == RunState.OPEN:
+    if _locked(run).state_at(now) in ANSWER.to:
         serve_next(run, now=now, device_class=device_class)
 
 
 @transaction.atomic
 def call_away(run: Run, *, now: datetime) -> None:
-    """A real call: the open prompt is void and counts for nothing, the rest waits."""
+    """A real call: the open prompt is void and counts for nothing, the rest waits.
+
+    Raises `MoveError` when the run is over.
+    """
     run = _locked(run)
-    if run.state == RunState.FINISHED:
-        return
+    refuse_move(run.state_at(now), CALL_AWAY)
+    _stop(run, RunState.AWAY, VoidReason.CALLED_AWAY)
+
+
+@transaction.atomic
+def withdraw_run(run: Run, *, now: datetime) -> None:
+    """What it was for was taken back: the open prompt is void, what was answered counts."""
+    run = _locked(run)
+    if run.state_at(now) in WITHDRAW.to:
+        _stop(run, RunState.WITHDRAWN, VoidReason.WITHDRAWN)
+
+
+def _stop(run: Run, state: RunState, reason: VoidReason) -> None:
     for presentation in run.presentations.filter(state=PresentationState.OPEN):
-        _void(presentation, VoidReason.CALLED_AWAY)
-    run.state = RunState.AWAY
+        _void(presentation, reason)
+    run.state = state
     run.save(update_fields=["state"])
     _mark_assessed(run)
 
@@ -120,9 +135,11 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
 
     It may be the open prompt, or in practice the one whose feedback is in sight; its answer and
     evidence are void as well. How many reports the keeper gets: one of a thing, however many
-    places it has, none without a rig or where one waits; nothing at all when the prompt is neither.
+    places it has, none without a rig or where one waits; nothing at all when the prompt is
+    neither. Raises `MoveError` when the run is away or over.
     """
     run = _locked(run)
+    refuse_move(run.state_at(now), NOT_THERE)
     presentation = run.presentations.select_related("prompt").order_by("order").last()
     if presentation is None or presentation.token != token or not _may_report(run, presentation):
         return None
@@ -136,7 +153,7 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
 def _may_report(run: Run, presentation: Presentation) -> bool:
     """An assessed answer once given stands; nobody voids what they got wrong."""
     prompt = presentation.prompt
-    if prompt is None or prompt.kind in CALL_KINDS or run.state != RunState.OPEN:
+    if prompt is None or prompt.kind in CALL_KINDS:
         return False
     is_open = presentation.state == PresentationState.OPEN
     return is_open or (run.is_practice and presentation.state == PresentationState.ANSWERED)

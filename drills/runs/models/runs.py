@@ -8,8 +8,10 @@ from datetime import datetime, timedelta
 from typing import ClassVar
 
 from django.db import models
+from django.utils import timezone
 
 from drills.engine.dosing import OUT_OF_TOLERANCE
+from drills.engine.moves import LAPSED, LAPSES_AFTER, OVER, UNDER_WAY, word
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.people.models import Person
 from drills.rigs.models import Rig
@@ -28,11 +30,22 @@ def new_token() -> str:
 class RunState(models.TextChoices):
     OPEN = "open", "open"
     AWAY = "away", "called away"
+    RESUMED = "resumed", "resumed"
     FINISHED = "finished", "finished"
+    WITHDRAWN = "withdrawn", "withdrawn"
+
+
+class RunQuerySet(models.QuerySet["Run"]):
+    def under_way(self, now: datetime) -> "RunQuerySet":
+        """Those that can be gone on with."""
+        return self.filter(state__in=UNDER_WAY, started_at__gte=now - LAPSES_AFTER)
 
 
 class Run(models.Model):
-    """One person's go at a drill. `secret` makes the answer tokens of this run."""
+    """One person's go at a drill. `secret` makes the answer tokens of this run.
+
+    `state` is what the last move left; that a run lapsed is worked out from when it was started.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     person = models.ForeignKey(Person, on_delete=models.SET_NULL, null=True, related_name="runs")
@@ -49,6 +62,8 @@ class Run(models.Model):
     allowance = models.FloatField(default=1.0)
     secret = models.CharField(max_length=32, default=new_token, editable=False)
     is_simulated = models.BooleanField(default=False)
+
+    objects = RunQuerySet.as_manager()
 
     class Meta:
         ordering: ClassVar = ["-started_at"]
@@ -69,6 +84,21 @@ class Run(models.Model):
     def is_practice(self) -> bool:
         return self.mode == Mode.PRACTICE
 
+    def state_at(self, now: datetime) -> str:
+        """The state in the words of the table of moves."""
+        has_lapsed = self.state in UNDER_WAY and self.started_at < now - LAPSES_AFTER
+        return LAPSED if has_lapsed else self.state
+
+    @property
+    def told_state(self) -> str:
+        """The state at present, as people read it."""
+        return word(self.state_at(timezone.now()))
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing more of it is asked."""
+        return self.state_at(timezone.now()) in OVER
+
     def token_for(self, key: str) -> str:
         """What stands in the page for a place or a thing: random per run, and not to be undone."""
         return hmac.new(self.secret.encode(), key.encode(), hashlib.sha256).hexdigest()[:20]
@@ -85,6 +115,7 @@ class VoidReason(models.TextChoices):
     NOT_IN_PLACE = "not in place", "not where the layout says"
     LEFT = "left", "left open"
     CONTESTED = "contested", "voided after a contest"
+    WITHDRAWN = "withdrawn", "withdrawn"
 
 
 class Presentation(models.Model):

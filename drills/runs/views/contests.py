@@ -14,7 +14,7 @@ from drills.runs.access import own_run, readable_contest, readable_contests
 from drills.runs.actions import ContestError, decide_contest
 from drills.runs.actions import contest as contest_answer
 from drills.runs.debriefing import debrief_context
-from drills.runs.models import RunState, Verdict
+from drills.runs.models import Verdict
 from drills.runs.told import tell
 from drills.scenarios.reading import layout_asked
 
@@ -32,7 +32,7 @@ def contest(request: Request, run_id: UUID) -> HttpResponse:
     """Say that the mark of one's own answer is wrong."""
     closed_while_assessed(request.user)
     run, token = own_run(request.user, run_id), request.POST.get("token", "")
-    if run.state != RunState.FINISHED:
+    if not run.is_over:
         return redirect("runs:take", run.pk)
     try:
         because = request.POST.get("because", "")[:300]

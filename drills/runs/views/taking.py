@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from drills.engine.moves import MoveError
 from drills.engine.recipes import CannotApplyError
 from drills.people.access import ClosedWhileAssessedError, Request, closed_while_assessed
 from drills.people.rendering import go_to, page_or_part, post_alone
@@ -33,7 +34,7 @@ from drills.runs.actions import (
 from drills.runs.assigned import to_do_with
 from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
-from drills.runs.models import Run, RunState
+from drills.runs.models import Run
 from drills.runs.pages import take_context
 from drills.scenarios.models import Mode, Recipe
 
@@ -88,12 +89,15 @@ def take(request: Request, run_id: UUID) -> HttpResponse:
 def proceed(request: Request, run_id: UUID) -> HttpResponse:
     """Begin, go on to the next prompt, or resume."""
     run = own_run(request.user, run_id)
-    begin(
-        run,
-        device_class=device_class_of(request.POST) or None,
-        is_timed="untimed" not in request.POST,
-        now=timezone.now(),
-    )
+    try:
+        begin(
+            run,
+            device_class=device_class_of(request.POST) or None,
+            is_timed="untimed" not in request.POST,
+            now=timezone.now(),
+        )
+    except MoveError as refused:
+        return _show(request, run, error=str(refused))
     return _after(request, run)
 
 
@@ -148,7 +152,10 @@ def _held(request: Request, run_id: UUID) -> HttpResponse:
 def away(request: Request, run_id: UUID) -> HttpResponse:
     """A real call: void the open prompt and keep the rest."""
     run = own_run(request.user, run_id)
-    call_away(run, now=timezone.now())
+    try:
+        call_away(run, now=timezone.now())
+    except MoveError as refused:
+        return _show(request, run, error=str(refused))
     return _after(request, run)
 
 
@@ -156,7 +163,11 @@ def away(request: Request, run_id: UUID) -> HttpResponse:
 def not_there(request: Request, run_id: UUID) -> HttpResponse:
     """Not where the layout says: void the prompt and tell the keeper."""
     run, now = own_run(request.user, run_id), timezone.now()
-    reported = report_not_there(run, token=request.POST.get("token", ""), by=request.user, now=now)
+    token = request.POST.get("token", "")
+    try:
+        reported = report_not_there(run, token=token, by=request.user, now=now)
+    except MoveError as refused:
+        return _show(request, run, error=str(refused))
     if reported is None:
         return _show(request, run, error="That prompt can no longer be reported.")
     told = "Reported to the layout keeper." if run.rig else "No rig, so nobody was told."
@@ -169,7 +180,7 @@ def not_there(request: Request, run_id: UUID) -> HttpResponse:
 def debrief(request: Request, run_id: UUID) -> HttpResponse:
     """After a run: what was missed, and where it is."""
     run = readable_run(request.user, run_id)
-    if run.state != RunState.FINISHED:
+    if not run.is_over:
         return (
             redirect("runs:take", run.pk) if run.person == request.user else redirect("boards:home")
         )
@@ -197,7 +208,7 @@ def report(request: Request, run_id: UUID) -> HttpResponse:
 def _after(request: HttpRequest, run: Run) -> HttpResponse:
     """After an act: a browser is sent to the page again, htmx gets the question alone."""
     run.refresh_from_db()
-    if run.state == RunState.FINISHED:
+    if run.is_over:
         return go_to(request, reverse("runs:debrief", args=[run.pk]))
     if request.headers.get("HX-Request"):
         return _show(request, run)
@@ -221,7 +232,9 @@ def _show(
     """The run as it is now; after a refusal with what was written and chosen."""
     run.refresh_from_db()
     context = take_context(run, now=timezone.now())
-    if context["state"] == "finished":
+    if context["state"] == "over":
+        if error:
+            messages.error(request, error)
         return go_to(request, reverse("runs:debrief", args=[run.pk]))
     response = page_or_part(
         request,

@@ -3,7 +3,7 @@
 A go begins as something assigned, or as a drill that somebody starts of their own accord.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -40,27 +40,29 @@ class Move:
     to: Mapping[str, tuple[str, ...]]
 
 
-START = Move("start", "be started", PERSON, {ASSIGNED: (OPEN,)})
+START = Move("start", "start it", PERSON, {ASSIGNED: (OPEN,)})
 GO_ON = Move(
     "go on",
-    "be gone on with",
+    "go on with it",
     PERSON,
     {OPEN: (OPEN, FINISHED), AWAY: (RESUMED, FINISHED), RESUMED: (RESUMED, FINISHED)},
 )
-ANSWER = Move("answer", "be answered", PERSON, {OPEN: (OPEN,), RESUMED: (RESUMED,)})
+ANSWER = Move("answer", "answer it", PERSON, {OPEN: (OPEN,), RESUMED: (RESUMED,)})
 NOT_THERE = Move(
     "not where the layout says",
-    "have a prompt reported as not where the layout says",
+    "report what is not where the layout says",
     PERSON,
     {OPEN: (OPEN,), RESUMED: (RESUMED,)},
 )
 # Pressed twice it is one call.
-CALL_AWAY = Move("called away", "be called away from", PERSON, dict.fromkeys(UNDER_WAY, (AWAY,)))
-CONTEST = Move("contest", "have a mark contested", PERSON, {each: (each,) for each in OVER})
-WITHDRAW = Move(
-    "withdraw", "be withdrawn", GIVER, dict.fromkeys((ASSIGNED, *UNDER_WAY), (WITHDRAWN,))
+CALL_AWAY = Move(
+    "called away", "say that you are called away", PERSON, dict.fromkeys(UNDER_WAY, (AWAY,))
 )
-LAPSE = Move("lapse", "lapse", TIME, dict.fromkeys(UNDER_WAY, (LAPSED,)))
+CONTEST = Move("contest", "contest a mark", PERSON, {each: (each,) for each in OVER})
+WITHDRAW = Move(
+    "withdraw", "withdraw it", GIVER, dict.fromkeys((ASSIGNED, *UNDER_WAY), (WITHDRAWN,))
+)
+LAPSE = Move("lapse", "let it lapse", TIME, dict.fromkeys(UNDER_WAY, (LAPSED,)))
 MOVES = (START, GO_ON, ANSWER, NOT_THERE, CALL_AWAY, CONTEST, WITHDRAW, LAPSE)
 
 
@@ -77,8 +79,13 @@ def refuse_move(state: str, move: Move) -> None:
 def refusal(state: str, move: Move) -> str:
     """Why a move is not made, and what the same one could do instead."""
     others = [each.can for each in MOVES if each.by == move.by and _leads_on(each, state)]
-    instead = f"It can {' or '.join(others)}." if others else "Nothing more can be done with it."
-    return f"This drill is {word(state)} and cannot {move.can}. {instead}"
+    instead = f"You can {_listed(others)}." if others else "Nothing more can be done with it."
+    return f"This drill is {word(state)}: you cannot {move.can}. {instead}"
+
+
+def _listed(words: Sequence[str]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
 
 
 def word(state: str) -> str:

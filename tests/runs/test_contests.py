@@ -138,7 +138,7 @@ def test_nothing_is_contested_before_the_run_is_over(run: Run) -> None:
     first = player.past_warm_ups()
     player.answer(first, wrong(first))
 
-    with pytest.raises(ContestError, match="not over"):
+    with pytest.raises(ContestError, match="is open: you cannot contest"):
         contest(run, token=first.token, because="No", now=NOW)
 
 

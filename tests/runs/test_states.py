@@ -252,10 +252,14 @@ def test_withdrawing_voids_what_is_open_and_keeps_what_was_answered(
 
 def test_a_refusal_says_what_is_and_what_could_be_done() -> None:
     assert refusal(moves.AWAY, moves.ANSWER) == (
-        "This drill is called away and cannot be answered. It can be gone on with."
+        "This drill is called away: you cannot answer it. You can go on with it."
     )
     assert refusal(moves.FINISHED, moves.GO_ON) == (
-        "This drill is finished and cannot be gone on with. It can have a mark contested."
+        "This drill is finished: you cannot go on with it. You can contest a mark."
+    )
+    assert refusal(moves.OPEN, moves.CONTEST) == (
+        "This drill is open: you cannot contest a mark. You can go on with it, answer it, "
+        "report what is not where the layout says or say that you are called away."
     )
     assert refusal(moves.FINISHED, moves.WITHDRAW).endswith("Nothing more can be done with it.")
 
@@ -275,7 +279,7 @@ def test_a_page_of_what_lapsed_says_so_and_moves_nothing(
     page = client_of(hire).post(reverse(f"runs:{address}", args=[run.pk]), sent, follow=True)
 
     presentation.refresh_from_db()
-    has_lapsed = b"This drill is lapsed and cannot" in page.content
+    has_lapsed = b"This drill is lapsed: you cannot" in page.content
     assert has_lapsed == (days > LAPSES_AFTER.days)
     if has_lapsed:
         assert b"Lapsed:" in page.content

@@ -31,6 +31,7 @@ from drills.engine.generation import (
     drawn_apart,
     weigher,
 )
+from drills.engine.incidents.asking import treated_of
 from drills.engine.incidents.tables import Scarce
 from drills.engine.lately import NOTHING, Lately, call_mark, mark_of_set
 from drills.engine.layout import Layout
@@ -226,7 +227,7 @@ def _figures(making: Making, call: Call, counts: Mapping[str, int]) -> dict[str,
     own = making.crew(call).own
     of_call = {
         DOSE: works.doses_of(call, own, is_strict=is_strict),
-        SUPPLY: works.supplies_of(call),
+        SUPPLY: works.supplies_of(call, treated_of(call)),
     }
     return {
         kind: list(islice(prompts, counts[kind]))

@@ -64,10 +64,11 @@ class Works:
     def _was_asked(self, pair: tuple[Patient, MedicineRule]) -> bool:
         return pair[1].code in self.codes
 
-    def supplies_of(self, call: Call) -> Iterator[Prompt]:
-        """What a call asks of the supply: what rules say of its patients, then the oxygen."""
+    def supplies_of(self, call: Call, treated: Collection[int]) -> Iterator[Prompt]:
+        """What a call asks of the supply: what rules say of those patients who are treated, by
+        number, then the oxygen."""
         others = [rule for rule in self.stores.rules if rule.topic in TOPICS[SUPPLY]]
-        for patient in call.patients:
+        for patient in (each for each in call.patients if each.number in treated):
             stores = replace(self.stores, call=call, patient=patient)
             for topic in dict.fromkeys(rule.topic for rule in _fitting(patient, others)):
                 made = self._new(partial(write, topic, self.grade, stores, self.random))

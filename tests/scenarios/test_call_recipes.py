@@ -22,7 +22,7 @@ from drills.engine.callplan import SPARE_CALLS, plan
 from drills.engine.calls import MUST, Call
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.generation import DrillPlan
-from drills.engine.incidents.asking import TriagePrompt
+from drills.engine.incidents.asking import TriagePrompt, treated_of
 from drills.engine.layout import Layout
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import CannotApplyError, RecipeSpec
@@ -220,6 +220,19 @@ def test_a_dose_is_asked_only_of_who_is_the_crews_own(slug: str, made: Made) -> 
             assert "dose" not in kinds
             assert all(each.stage.area for each in prompts if each.stage)
     assert slug == "many-patients" or len(seen) > 1
+
+
+def test_the_supply_is_asked_of_nobody_who_is_dead_or_left_for_now(made: Made) -> None:
+    """A bag that runs into somebody who is not treated is no question."""
+    left = 0
+    for call, prompts in whole_drills("many-patients", made, 12):
+        treated = treated_of(call)
+        left += len(call.patients) - len(treated)
+        of_whom = {
+            each.patient.number for each in prompts if each.kind == "supply" and each.patient
+        }
+        assert of_whom <= set(treated)
+    assert left or not is_made("many-patients", made[0])
 
 
 @pytest.mark.parametrize("slug", SORTED)

@@ -80,6 +80,14 @@ def turns_of(call: Call) -> dict[int, tuple[int, bool]]:
     return {each.number: each.rank for each in people}
 
 
+def treated_of(call: Call) -> list[int]:
+    """Whom of a call anybody treats, by number: where they are sorted nobody dead or left for
+    now, else everybody."""
+    if isinstance(call, SortedCall) and call.people:
+        return [each.number for each in call.people if each.is_treated]
+    return [each.number for each in call.patients]
+
+
 @dataclass(frozen=True, slots=True)
 class Judged:
     """An answer judged: `verdict` is right, over-triage or under-triage, by the order of urgency.

@@ -36,13 +36,17 @@ CYLINDERS = {
         ("6.2 mg", "3.1 times as much as is right"),
         ("2.09 mg", "4.5% too much"),
         ("2.19 mg", "9.5% too much"),
-        ("2.21 mg", "11% too much"),
+        ("2.21 mg", "10.5% too much"),
         ("1.7 mg", "15% too little"),
+        ("1.605 mg", "19.8% too little"),
+        ("2.1999 mg", "9.995% too much"),
+        ("1.60002 mg", "19.999% too little"),
         ("1.91 mg", "4.5% too little"),
     ],
 )
 def test_how_far_off_is_told_as_people_say_it(entered: str, said: str) -> None:
-    """From double on in times; below ten percent with a tenth, from there on in whole ones."""
+    """From double on in times; below ten percent with a tenth, from there on in whole ones, and
+    finer where a whole one would be told that is not reached: 20 % is unsafe, 19.8 is not."""
     sentence = judge(read_problem(DOSE), "dose", entered).sentence
 
     assert sentence.split(". Right")[0].partition(", ")[2] == said

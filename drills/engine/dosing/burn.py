@@ -125,7 +125,7 @@ class BurnProblem:
         if most != MOST_RATE:
             why = f"{MOST_RATE_OF_THE_LIGHT} for {self.kg}"
         return Refusal(
-            f"{rate} is faster than {most}, {why}: nobody runs it so.",
+            f"{rate} is faster than {most}, {why}.",
             (
                 "Ask medical direction or the burn centre for the rate, and tell what has run in: "
                 f"{self._half} are due by eight hours.",

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from fractions import Fraction
+from math import ceil
 
 from drills.engine.dosing import slips
 from drills.engine.dosing.measured import STEPPED, THINGS, allowance, right_span
@@ -175,9 +176,18 @@ def how_far(ratio: Fraction) -> str:
     if ratio >= 2:
         return f"{plain(half_up(ratio, told_step(ratio)))} times as much as is right"
     share = abs(ratio - 1) * 100
-    told = half_up(share, TENTH if share < 10 else Fraction(1))
+    told = _percent(share)
     much = "much" if ratio > 1 else "little"
     return f"{plain(told)}% too {much}" if told else f"less than {plain(TENTH)}% too {much}"
+
+
+def _percent(share: Fraction) -> Fraction:
+    """A percentage below ten with a tenth, from there on whole; finer where that would tell a
+    whole one that is not reached: an answer short of its limit is never told as being at it."""
+    above = Fraction(ceil(share))
+    steps = (Fraction(1), TENTH, TENTH / 10, TENTH / 100)[share < 10 :]
+    told = (half_up(share, step) for step in steps)
+    return next((each for each in told if each < above or share == above), share)
 
 
 def _line(slip: Slip | None, result: Result, solution: Solution) -> str:

@@ -109,6 +109,12 @@ def read_packed(given: str | Mapping[str, str]) -> Presentation:
     return Presentation(*(_parts(given) or (strength.of(one), one)))
 
 
+def has_container(given: str | Mapping[str, str]) -> bool:
+    """Whether a strength that is read says what it comes in: a volume of its own, or a piece. Of
+    3 mg/mL, 10 % and 1:10,000 nobody knows how much is in one."""
+    return _parts(given) is not None or family_of(read_strength(given).per[0]) == PIECES
+
+
 def _parts(given: str | Mapping[str, str]) -> tuple[Quantity, Quantity] | None:
     """The amount, and what it is in: `10 mg / 2 mL`; None of what is told for one mL or alone."""
     if isinstance(given, Mapping):

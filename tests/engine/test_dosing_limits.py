@@ -6,6 +6,7 @@ import pytest
 
 from drills.engine.dosing.judging import judge
 from drills.engine.dosing.reading import read_problem, told_solution
+from drills.engine.dosing.results import ProblemError
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE
 from drills.engine.quantities import Quantity
 
@@ -29,11 +30,17 @@ def test_a_container_keeps_its_volume_with_any_spaces(text):
     assert found["results"]["open"]["rounded"] == "1"
 
 
-def test_a_strength_for_each_ml_is_one_ml_with_any_spaces():
-    """Where no volume is told, one mL is what it comes in."""
-    for text in ("5 mg / mL", "5 mg/mL"):
-        found = told(kind="containers", fixed="10 mg", concentration=text)
-        assert found["results"]["open"]["rounded"] == "2"
+@pytest.mark.parametrize("text", ["5 mg / mL", "5 mg/mL", "0.5 %", "1:200"])
+def test_a_mere_strength_says_no_container_with_any_spaces(text):
+    """Of 5 mg/mL there are ampoules of 1 mL and of 10: a count of them would be made up."""
+    with pytest.raises(ProblemError, match="says no container; it is such as 10 mg / 2 mL"):
+        told(kind="containers", fixed="10 mg", concentration=text)
+
+
+def test_tablets_are_counted_as_containers():
+    """A piece is what it comes in."""
+    found = told(kind="containers", fixed="324 mg", concentration="81 mg / tablet")
+    assert found["results"]["open"]["rounded"] == "4"
 
 
 def test_a_tiny_figure_that_does_not_end_has_six_figures():

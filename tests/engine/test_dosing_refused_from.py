@@ -22,7 +22,12 @@ from tests.engine.treating import GROWN, carrying, rule
 BESIDE = (
     {"kind": "dose", "fixed": "1.06 mg", "concentration": "1 mg/mL", "graduation": "0.1 mL"},
     {"kind": "dose", "fixed": "1.06 mg", "graduation": "0.1 mg"},
-    {"kind": "containers", "fixed": "1.06 mg", "concentration": "1 mg/mL", "graduation": "0.1 mL"},
+    {
+        "kind": "containers",
+        "fixed": "1.06 mg",
+        "concentration": "1 mg / 1 mL",
+        "graduation": "0.1 mL",
+    },
     {"kind": "drip", "rate": "1.06 mL/h", "graduation": "0.2 mL/h"},
     {"kind": "drip", "rate": "10.6 mL/h", "set": "60 gtt/mL", "graduation": "10 gtt/min"},
     {

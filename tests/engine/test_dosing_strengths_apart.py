@@ -53,6 +53,6 @@ def test_what_is_asked_of_one_strength_is_judged_by_it_alone() -> None:
 
 def test_other_kinds_of_problem_have_no_strengths_to_tell_apart() -> None:
     """How many containers are opened is another question."""
-    opened = read_problem({"kind": "containers", "fixed": "5 mg", "concentration": "1 mg/mL"})
+    opened = read_problem({"kind": "containers", "fixed": "5 mg", "concentration": "1 mg / 1 mL"})
 
     assert not are_told_apart(opened)

@@ -56,6 +56,11 @@ from tests.formulary.door import TEN_KG, burn, dose, drip, energy, oxygen, weigh
         (dose(**TEN_KG, concentration={"amount": "1 mg", "in": 250}), "concentration"),
         (dose(**TEN_KG, concentration={"amount": "1 mg", "in": "1 h"}), "concentration"),
         (dose(**TEN_KG, concentration=["3 mg/mL"]), "concentration"),
+        # A strength says nothing of how much is in one vial.
+        (dose(kind="containers", fixed="1 mg", concentration="1:10,000"), "concentration"),
+        (dose(kind="containers", fixed="100 mg", concentration="1 %"), "concentration"),
+        (dose(kind="containers", fixed="9 mg", concentration="3 mg/mL"), "concentration"),
+        (dose(kind="containers", fixed="9 mg"), "concentration"),
         (dose(**TEN_KG, others=["10 units/mL"]), "others"),
         (dose(**TEN_KG, others="3 mg/mL"), "others"),
         (dose(**TEN_KG, graduation="0 mL"), "graduation"),

@@ -529,7 +529,9 @@ def test_a_run_that_is_over_is_not_called_away(run: Run) -> None:
     stale = Run.objects.get(pk=run.pk)
     Player(run).finish()
 
-    with pytest.raises(MoveError, match="This drill is finished: you cannot say that you are called away"):
+    with pytest.raises(
+        MoveError, match="This drill is finished: you cannot say that you are called away"
+    ):
         call_away(stale, now=NOW)
 
     run.refresh_from_db()

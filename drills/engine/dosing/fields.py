@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from drills.engine.ages import Age, AgeError, read_age
-from drills.engine.concentrations import Presentation, read_packed, read_strength
+from drills.engine.concentrations import Presentation, has_container, read_packed, read_strength
 from drills.engine.dosing.entered import microlitres
 from drills.engine.dosing.results import MEASURABLE_WITHIN, UNSAFE_FROM, ProblemError
 from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, read_quantity
@@ -114,6 +114,18 @@ class Fields:
         """A strength with the volume it comes in, where that is told."""
         value = self._take(name)
         return None if value is None else _presentation(name, value)
+
+    def refuse_uncontained(self, name: str) -> None:
+        """Nobody counts the containers of a strength that says of none how much is in one."""
+        value = self._left.get(name)
+        if value is None:
+            return
+        _presentation(name, value)
+        if not has_container(value):
+            raise ProblemError(
+                f"{name}: {_strength_shown(value)} came in, which says no container; "
+                "it is such as 10 mg / 2 mL or 160 mg / tablet."
+            )
 
     def presentations(self, name: str) -> tuple[Presentation, ...]:
         """A list of such."""

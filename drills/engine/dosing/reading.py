@@ -319,6 +319,7 @@ def _energy(fields: Fields) -> EnergyProblem:
 
 
 def _containers(fields: Fields) -> ContainersProblem:
+    fields.refuse_uncontained("concentration")
     dose = _dose(fields)
     if dose.presentation is None:
         raise ProblemError("concentration: it is missing; it is such as 10 mg / 2 mL.")

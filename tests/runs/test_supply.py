@@ -143,7 +143,7 @@ def test_from_memory_no_factor_is_in_the_page(browser: Client, hire: Person, rig
         ("130", "min", "unsafe", "ten times too much"),
         ("12", "min", "out of tolerance", "13% too little"),
         ("0.2", "h", "out of tolerance", "13% too little"),
-        ("27", "min", "unsafe", "95% too much"),
+        ("27", "min", "unsafe", "94.7% too much"),
         ("28", "min", "unsafe", "2 times as much as is right"),
     ],
 )

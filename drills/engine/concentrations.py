@@ -69,6 +69,13 @@ class Presentation:
         """What is in a volume."""
         return self.strength.of(volume).to(self.amount.unit)
 
+    def told_in(self, dose: Quantity) -> "Presentation":
+        """The same in the unit of a dose, whatever that is per, as it is divided by: 1 g / 10 mL as
+        1,000 mg / 10 mL for mg/kg; as it is for a dose of another kind, such as one by volume."""
+        if self.amount.family != dose.family:
+            return self
+        return Presentation(self.amount.to(dose.unit.partition("/")[0]), self.volume)
+
     def __str__(self) -> str:
         return f"{self.amount} / {self.volume}"
 

@@ -1,5 +1,7 @@
 """The lines of a working: what stands on the left of each, and the figure that it comes to."""
 
+from collections.abc import Iterator
+
 from drills.engine.quantities import Quantity, plain
 
 # Where figures are cut, a line is true to those that are told alone.
@@ -14,6 +16,12 @@ def line(left: str, to: Quantity, *by: Quantity | None, high: Quantity | None = 
     """
     is_nearly = any(each.is_cut for each in (to, high, *by) if each)
     return f"{left}{NEARLY if is_nearly else EQUAL}{span(to, high)}"
+
+
+def turned(figure: Quantity, to: Quantity) -> Iterator[str]:
+    """The line from a figure to the same in another unit; none where its unit stays."""
+    if figure.unit != to.unit:
+        yield line(str(figure), to, figure)
 
 
 def is_line(step: str) -> bool:

@@ -117,7 +117,36 @@ SHOCK = {"kind": "energy", "weight": "60 kg", "per_weight": "2 J/kg", "high": "4
         ),
         (
             {"kind": "dose", "fixed": "1,500 mcg", "concentration": "2 mg/mL"},
-            ("Fixed dose: 1,500 mcg", "1,500 mcg = 1.5 mg", "1.5 mg / 2 mg/mL = 0.75 mL"),
+            (
+                "Fixed dose: 1,500 mcg",
+                "2 mg/mL = 2,000 mcg/mL",
+                "1,500 mcg / 2,000 mcg/mL = 0.75 mL",
+            ),
+        ),
+        (
+            {
+                "kind": "dose",
+                "weight": "20 kg",
+                "per_weight": "20 mg/kg",
+                "concentration": {"amount": "1 g", "in": "10 mL"},
+            },
+            (
+                "20 kg x 20 mg/kg = 400 mg",
+                "0.1 g/mL = 100 mg/mL",
+                "400 mg / 100 mg/mL = 4 mL",
+            ),
+        ),
+        (
+            {
+                "kind": "dose",
+                "fixed": "400 mg",
+                "concentration": {"amount": "1 g", "in": "3 mL"},
+            },
+            ("Fixed dose: 400 mg", "1 g = 1,000 mg", "400 mg x 3 mL / 1,000 mg = 1.2 mL"),
+        ),
+        (
+            {"kind": "dose", "fixed": "10 g", "concentration": "10 %"},
+            ("Fixed dose: 10 g", "100 mg/mL = 0.1 g/mL", "10 g / 0.1 g/mL = 100 mL"),
         ),
         ({"kind": "weight", "from": "20 kg"}, ("20 kg",)),
         (

@@ -10,9 +10,10 @@ from drills.engine.ages import Age
 from drills.engine.dosing import ProblemError
 from drills.engine.dosing.opening import Supplies
 from drills.engine.dosing.patient import Patient
+from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.repeating import Course
 from drills.engine.dosing.treatment import Settings, Worked, work_out
-from drills.engine.medicines import BURN, DRIP, ENERGY, MedicineRule
+from drills.engine.medicines import BURN, DRIP, ENERGY, MedicineRule, dose_asked
 from drills.engine.mixtures import Container, read_mixture
 from drills.engine.quantities import Quantity, read_quantity
 from tests.engine.treating import CHILD, GROWN, NOON, ONE_ML_VIAL, SYRINGES, carrying, holding, rule
@@ -42,6 +43,37 @@ def answers(worked: Worked) -> dict[str, str]:
 
 
 class TestDose:
+    def test_a_label_in_grams_is_worked_in_the_unit_of_the_dose(self) -> None:
+        """As the same rule is in a drill, line by line; nobody draws up thousandths of a gram."""
+        given = rule("20 mg/kg", packed="1 g / 10 mL")
+
+        worked = work_out(CHILD, given, carrying("1 g / 10 mL", par=1))
+
+        drilled = read_problem(dose_asked(given, "20 kg", syringes=SYRINGES)).solve()
+        assert worked.steps[:-1] == drilled.steps
+        assert worked.steps == (
+            "20 kg x 20 mg/kg = 400 mg",
+            "0.1 g/mL = 100 mg/mL",
+            "400 mg / 100 mg/mL = 4 mL",
+            "By marks of the 10 mL syringe 0.2 mL apart: 4 mL",
+            "One holds 10 mL: open 1 of 1 aboard",
+        )
+
+    def test_the_ways_out_are_told_in_the_unit_of_the_dose(self) -> None:
+        """Diluted, and by what else is aboard, in mg where the label has grams."""
+        given = rule("1.5 mg", packed="1 g / 10 mL")
+        aboard = replace(carrying("1 g / 10 mL"), others=(holding("0.02 g / 10 mL"),))
+
+        worked = work_out(CHILD, given, aboard)
+
+        assert worked.refusal
+        assert worked.refusal.instead == (
+            "Use what is aboard of 2 mg/mL: 0.75 mL.",
+            "Dilute it as your protocols say: 1 mL and 9 mL of diluent are 10 mg/mL, "
+            "of which 0.15 mL hold the dose.",
+            "Use a syringe with finer marks, or another presentation.",
+        )
+
     def test_from_pounds_to_the_next_dose(self) -> None:
         """Weight, dose, maximum, unit, volume, mark, vials, what came before, and the time."""
         given = rule(
@@ -65,6 +97,7 @@ class TestDose:
             "44 lb / 2.2 = 20 kg",
             "20 kg x 0.1 mg/kg = 2 mg",
             "The maximum is 1.6 mg: give 1.6 mg",
+            "800 mcg/mL = 0.8 mg/mL",
             "1.6 mg / 0.8 mg/mL = 2 mL",
             "By marks of the 3 mL syringe 0.1 mL apart: 2 mL",
             "One holds 1 mL: open 2 of 4 aboard",

@@ -38,7 +38,7 @@ from drills.engine.dosing.rounded import is_lifted, rounding_step
 from drills.engine.dosing.rule import Dose, DoseRule
 from drills.engine.dosing.slips import Made, Slip, by_strength_otherwise
 from drills.engine.dosing.weight import kg_steps, wrong_weights
-from drills.engine.lines import line, span
+from drills.engine.lines import line, span, turned
 from drills.engine.quantities import (
     Quantity,
     family_of,
@@ -210,7 +210,7 @@ class DoseProblem:
             return
         yield from self._from_others()
         if volume.unit == "mL":
-            yield from diluted(aboard, self._drawn_with)
+            yield from diluted(aboard.told_in(self.rule.dose), self._drawn_with)
             yield "Use a syringe with finer marks, or another presentation."
         else:
             yield "Use another presentation, or ask medical direction."
@@ -219,7 +219,8 @@ class DoseProblem:
         """What else is aboard that can be drawn."""
         for other in self.others:
             if drawn := self._drawn_with(other):
-                yield f"Use what is aboard of {told_strength(other.strength)}: {drawn.answer}."
+                strength = other.told_in(self.rule.dose).strength
+                yield f"Use what is aboard of {told_strength(strength)}: {drawn.answer}."
 
     def _draw(self, volume: Quantity, mark: Fraction) -> Draw:
         held = self.presentation.volume if self.presentation else volume
@@ -310,20 +311,8 @@ class DoseProblem:
         if volume is None or self.presentation is None:
             yield from self._told_step(self._dose_result(dose))
             return
-        given = span(dose.low, dose.high)
-        if dose.low.family != family_of("mL"):
-            held, low, high = self.presentation.strength, dose.low, dose.high
-            unit = held.unit.partition("/")[0]
-            if dose.low.unit != unit:
-                low, high = dose.low.to(unit), dose.high.to(unit)
-                yield line(given, low, dose.low, dose.high, high=high)
-                given = span(low, high)
-            yield line(
-                f"{given}{held_by(self.presentation)}",
-                volume.exact,
-                *(low, high, *figures_held(self.presentation)),
-                high=volume.high,
-            )
+        if not self._is_fluid(dose.low):
+            yield from _drawn_steps(dose, volume, self.presentation)
         if not self._is_measured_so(dose, volume):
             yield self._mark_step(volume)
 
@@ -392,3 +381,18 @@ class DoseProblem:
             high=high,
         )
         yield from rule.limit_steps(dose)
+
+
+def _drawn_steps(dose: Dose, volume: Result, packed: Presentation) -> Iterator[str]:
+    """From a dose to the volume that holds it, by the strength in the unit of the dose."""
+    held = packed.told_in(dose.low)
+    if held.strength.is_cut:
+        yield from turned(packed.amount, held.amount)
+    else:
+        yield from turned(packed.strength, held.strength)
+    yield line(
+        f"{span(dose.low, dose.high)}{held_by(held)}",
+        volume.exact,
+        *(dose.low, dose.high, *figures_held(held)),
+        high=volume.high,
+    )

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from drills.engine.concentrations import Presentation
 from drills.engine.dosing.results import Result
 from drills.engine.dosing.rounded import is_lifted
 from drills.engine.mixtures import Container
@@ -74,13 +73,6 @@ def taken_of(result: Result) -> Quantity:
     asks for does."""
     drawn, meant = most_of(result), result.ends[-1]
     return meant if drawn.amount > meant.amount and not is_lifted(result) else drawn
-
-
-def told_in(packed: Presentation | None, dose: Quantity) -> Presentation | None:
-    """The same strength in the unit of the dose, so that the working changes no unit."""
-    if packed is None or packed.amount.family != dose.family:
-        return packed
-    return Presentation(packed.amount.to(dose.unit.partition("/")[0]), packed.volume)
 
 
 def how_many(needed: Quantity, holds: Quantity) -> int:

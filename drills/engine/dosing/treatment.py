@@ -23,7 +23,6 @@ from drills.engine.dosing.opening import (
     most_of,
     opened_of,
     taken_of,
-    told_in,
 )
 from drills.engine.dosing.patient import Patient, Weighed, weigh
 from drills.engine.dosing.repeating import Again, Course, what_follows, within_total
@@ -287,8 +286,8 @@ def _strength(making: _Making, stock: Stocked | None) -> Quantity | None:
     """Of what is run in, in the unit of the dose."""
     rule = making.rule
     aboard = stock.container.presentation if stock and not making.is_of_mixture else None
-    packed = told_in(aboard or rule.presentation, rule.rule.dose)
-    return packed.strength if packed else None
+    packed = aboard or rule.presentation
+    return packed.told_in(rule.rule.dose).strength if packed else None
 
 
 def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
@@ -299,7 +298,7 @@ def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
     return DoseProblem(
         rule=rule.rule,
         weight=making.weight,
-        presentation=told_in(packed, rule.rule.dose),
+        presentation=packed,
         devices=syringes(making.carried.syringes),
         others=tuple(_others(making, packed)),
         per_site=rule.per_site(making.patient.age),

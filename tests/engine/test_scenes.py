@@ -32,7 +32,8 @@ def test_every_scene_has_a_hazard_and_nothing_is_both_there_and_possible(slug: s
         assert not {*scene.here} & {*scene.possible}
         assert {*kind.hazards_here, *kind.hazards_possible} <= {*scene.here, *scene.possible}
         assert len(HAZARDS) - len({*scene.here, *scene.possible}) >= 6
-        assert {*scene.asks_for} <= {*kind.asks_for}
+        assert {*scene.asks_for} <= {*kind.asks_for, *kind.may_ask_for}
+        assert {*kind.asks_for} <= {*scene.asks_for, *scene.may_ask_for}
         assert not {*scene.asks_for} & {*scene.may_ask_for}
 
 
@@ -104,3 +105,56 @@ def test_an_extinguisher_is_never_needless_where_something_may_burn(slug: str) -
     for made, scene in drawn(slug):
         if BURNS & {*scene.here}:
             assert "fire-extinguisher" in wanted, made.dispatch
+
+
+@pytest.mark.parametrize(
+    ("slug", "words", "asks", "free"),
+    [
+        ("offroad-rollover", "dirt bike", set(), {"rescue", "search"}),
+        ("offroad-rollover", "canyon lip", {"rescue"}, set()),
+        ("offroad-rollover", "under a quad", set(), {"rescue"}),
+        ("water-rescue", "now on the bank", set(), {"water-team"}),
+        ("water-rescue", "out of the water", set(), {"water-team"}),
+        ("water-rescue", "holding a fence", {"water-team"}, set()),
+        ("multi-vehicle", "semi and minivan", {"rescue", "police"}, {"fire"}),
+        ("multi-vehicle", "car under a trailer", {"fire", "police"}, {"rescue"}),
+        ("bus-rollover", "across both lanes", {"fire", "police"}, {"rescue"}),
+        ("structure-fire", "fire standby", set(), {"fire"}),
+        ("structure-fire", "flames through", {"fire"}, set()),
+        ("pesticide", "garlic smell", set(), {"hazmat"}),
+        ("pesticide", "spray tank", {"hazmat"}, set()),
+        ("behavioural", "deputies are on scene", set(), {"police"}),
+        ("opioid-overdose", "patch on the back", set(), {"police"}),
+        ("burns", "live lead", {"fire", "utility"}, set()),
+    ],
+)
+def test_whom_to_ask_for_follows_what_the_caller_says(
+    slug: str, words: str, asks: set[str], free: set[str]
+) -> None:
+    """Nobody is freed who lies in the open, no team sent for who is out of the water, and who is
+    on the way already need not be asked for again. Ours, no source."""
+    phrase = next(each for each in call_types()[slug].phrases if words in each.text.casefold())
+    scene = scene_of(
+        call_types()[slug], Call(slug, "", phrase.text, (), ()), transports=True, threshold=3
+    )
+    assert {*scene.asks_for} >= asks
+    assert {*scene.may_ask_for} >= free
+
+
+def test_who_is_seen_under_a_machine_has_a_rescue_crew_asked_for() -> None:
+    """Unless it is on the way; who lies free has none, whatever the kind of call. Of many nobody
+    is looked at yet when the report is given."""
+    kind = call_types()["offroad-rollover"]
+    seen = set()
+    for at in range(300):
+        made = make_call(kind, world(), seeded(f"under:{at}"))
+        scene = scene_of(kind, made, transports=True, threshold=3)
+        is_under = any("under the machine" in each.findings for each in made.patients)
+        is_coming, is_over = (
+            words in made.dispatch for words in ("rescue are on the way", "canyon lip")
+        )
+        seen.add((is_under, is_coming, is_over))
+        assert ("rescue" in scene.asks_for) == (not is_coming and (is_under or is_over))
+        many = scene_of(kind, made, transports=True, threshold=1)
+        assert ("rescue" in many.asks_for) == is_over
+    assert {(True, True, False), (True, False, False), (False, False, False)} <= seen

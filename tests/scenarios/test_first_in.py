@@ -9,7 +9,7 @@ from django.test import override_settings
 from django.utils import timezone
 
 from drills.engine.arriving.crews import FIRST, SECOND, crew_of
-from drills.engine.arriving.kit import KIT
+from drills.engine.arriving.kit import KIT, open_lines
 from drills.engine.callmaking import Material
 from drills.engine.calls import MUST, Asked, Call
 from drills.engine.chance import seeded
@@ -123,3 +123,15 @@ def test_the_kit_of_a_second_crew_is_for_its_own_patients(made: Made) -> None:
             right = {need for key in asked.groups[0].right for need in held[key]}
             assert "triage-tags" not in right, call.dispatch
     assert seen > 20
+
+
+def test_no_heavy_splint_comes_where_a_light_one_lies_loose(made: Made) -> None:
+    """Either serves, and nobody takes a case for what a pocket of the cabinet has."""
+    ties = made[1].ties
+    of_need = {need: {thing for thing in ties if ties[thing] == need} for need in ties.values()}
+    loose = {line.key for line in open_lines(made[0], ())} & of_need["malleable-splint"]
+    assert loose
+    heavy = {f"thing {thing}" for thing in of_need.get("vacuum-splints", ())}
+    for role in (FIRST, SECOND):
+        for call, asked, _ in kits_of(made, role):
+            assert not heavy & must_of(asked), call.dispatch

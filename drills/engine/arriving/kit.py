@@ -22,7 +22,7 @@ from drills.engine.staging import Wanted, musts
 
 KIT = "kit"
 HEAVY_KG = Decimal("2.5")
-LOOSE = ("moving patients", "circulation and bleeding")
+LOOSE = ("moving patients", "circulation and bleeding", "immobilisation")
 # What may come to any call: common practice from memory, no source read.
 BASELINE = (
     *("monitor-defibrillator", "aed", "oxygen-cylinder-portable", "suction-unit-portable"),
@@ -82,8 +82,8 @@ def open_lines(layout: Layout, held: Collection[tuple[str, str]]) -> list[StockL
 
 
 def loose_in(layout: Layout, held: Collection[tuple[str, str]]) -> set[str]:
-    """Light things to cover, move, bandage or inject with that lie in a cabinet: nobody takes a
-    whole bag for one blanket or one syringe. Ours, no source."""
+    """Light things to cover, move, bandage, splint or inject with that lie in a cabinet: nobody
+    takes a whole bag for one blanket or one syringe. Ours, no source."""
     return {
         each.key
         for each in open_lines(layout, held)

@@ -42,13 +42,13 @@ def scene_of(call_type: CallType, call: Call, *, transports: bool, threshold: in
     said = said_in(call.dispatch)
     here = _here(call_type, said)
     listed = (*call_type.hazards_here, *call_type.hazards_possible)
-    asks_for = tuple(key for key in call_type.asks_for if not said or _is_for(key, here))
-    may = (*call_type.may_ask_for, *(key for key in call_type.asks_for if key not in asks_for))
+    asks_for = _asked_for(call_type, said, _seen(call, threshold), here)
+    either = {*call_type.asks_for, *call_type.may_ask_for}
     return Scene(
         here=here,
         possible=tuple(key for key in HAZARDS if key in listed and key not in here),
         asks_for=asks_for,
-        may_ask_for=may,
+        may_ask_for=tuple(key for key in RESOURCES if key in either and key not in asks_for),
         hazards_told=_told(call_type, here, said),
         severities=tuple(each.severity for each in call.patients),
         transports=transports,
@@ -71,6 +71,24 @@ def _here(call_type: CallType, said: tuple[Said, ...]) -> tuple[str, ...]:
     stays = (key for key in call_type.hazards_here if HAZARDS[key].stays)
     there = {*named, *stays} - {*absent}
     return tuple(key for key in HAZARDS if key in there)
+
+
+def _seen(call: Call, threshold: int) -> tuple[Said, ...]:
+    """The rows whose words are seen of a patient; of many nobody is looked at yet."""
+    few = call.patients if len(call.patients) < threshold else ()
+    return tuple(chain.from_iterable(said_in(each.findings) for each in few))
+
+
+def _asked_for(
+    call_type: CallType, said: tuple[Said, ...], seen: tuple[Said, ...], here: tuple[str, ...]
+) -> tuple[str, ...]:
+    """Whom the kind of call asks for with something to do there, and whom the words ask for; not
+    who is on the way already."""
+    named = chain.from_iterable(keys_in(row.asks) for row in (*said, *seen))
+    spared = {*chain.from_iterable(keys_in(row.spares) for row in said)}
+    usual = (key for key in call_type.asks_for if not said or _is_for(key, here))
+    asked = {*named, *usual} - spared
+    return tuple(key for key in RESOURCES if key in asked)
 
 
 def _is_for(resource: str, here: tuple[str, ...]) -> bool:

@@ -32,11 +32,17 @@ def keys_in(cell: str) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said(Sourced):
-    """Words of a caller, and the hazards that are there where they are said, and not there."""
+    """Words of a caller, and the hazards that are there where they are said, and not there.
+
+    `asks` are crews that must be asked for where they are said, or seen of a patient; `spares` are
+    those that need not be: on the way, there already, or with nothing to do.
+    """
 
     words: str
     here: str
     absent: str
+    asks: str
+    spares: str
 
     @property
     def named(self) -> tuple[str, ...]:

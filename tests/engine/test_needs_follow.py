@@ -1,0 +1,56 @@
+"""What is a must-have follows what is found of a patient, and goes with whoever it is for."""
+
+import re
+
+import pytest
+
+from drills.engine.arriving.handed import handed_over
+from drills.engine.calls import MUST, USEFUL, Call
+from drills.engine.chance import seeded
+from drills.engine.dispatch import make_call
+from drills.engine.incidents import make_incident
+from tests.engine.fixture_world import call_types, world
+
+STOPS_A_FIT = {"midazolam", "nasal-atomiser", "syringe-3"}
+STILL = re.compile(r"\bjerk(s|ing)\b|still (jerks|twitch)|twitches|not clear between")
+OVER = re.compile(r"over now|stopped by itself|one short fit")
+MOUTH = re.compile(r"blood and teeth|mouth full of blood|noisy breaths|one pupil wide")
+
+
+def seizures(many: int) -> list[Call]:
+    kind = call_types()["seizure"]
+    plain = [make_call(kind, world(), seeded(f"fit:{at}")) for at in range(many)]
+    met = [make_incident(kind, world(), seed=f"fit:{at}", count=1) for at in range(many)]
+    return [*plain, *(each.call for each in met)]
+
+
+def test_what_stops_a_fit_is_a_must_while_it_lasts_and_in_hand_once_it_is_over() -> None:
+    """Common teaching: nothing is given to stop what has stopped; magnesium is for eclampsia."""
+    seen = {MUST: 0, USEFUL: 0}
+    for call in seizures(150):
+        (patient,) = call.patients
+        grades = {each.need: each.grade for each in call.needs}
+        findings = patient.findings.casefold()
+        if patient.problem == "eclampsia":
+            assert grades["magnesium-sulfate"] == MUST
+        else:
+            wanted = MUST if STILL.search(findings) else USEFUL
+            assert (wanted == USEFUL) == bool(OVER.search(findings)), findings
+            assert {grades[need] for need in STOPS_A_FIT} == {wanted}, findings
+            seen[wanted] += 1
+    assert min(seen.values()) > 30
+
+
+@pytest.mark.parametrize("slug", ["bus-rollover", "multi-vehicle"])
+def test_suction_goes_with_who_cannot_keep_the_airway_clear(slug: str) -> None:
+    """Also where another crew has theirs: the call's own is in that crew's hands."""
+    seen = 0
+    for at in range(60):
+        kind = call_types()[slug]
+        call = make_incident(kind, world(), seed=f"mouth:{at}", count=6).call
+        for patient in call.patients:
+            if patient.severity == 3 and MOUTH.search(patient.findings.casefold()):
+                seen += 1
+                sure = handed_over(call, [patient.number]).certain
+                assert "suction-unit-portable" in {each.need for each in sure}, patient.findings
+    assert seen > 10

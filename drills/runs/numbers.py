@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
+from operator import itemgetter
 from string import ascii_uppercase
 from typing import Any
 
@@ -22,6 +23,8 @@ LONGEST_LABEL, LONGEST_WORDS = 20, 15
 LONG_FROM = 60
 # So much pushes the answer off a phone's first sight: ours, measured.
 WALL_FROM = 240
+# What so many problems of a sheet say is said once, at its head.
+LEAST_SAID_ONCE = 2
 _ASKED_OF = ("indication", "medicine", "route")
 LONGEST_SHOWN = 30
 MEDICINE_IN = ("mg", "mcg", "g", "mEq", "units")
@@ -94,10 +97,21 @@ def said_once(told: Sequence[Sequence[Figure]]) -> tuple[dict[str, str], list[li
     figures of every problem with the letter in its place."""
     found = [list(dict.fromkeys(_at_length(figures))) for figures in told]
     often = Counter(chain.from_iterable(found))
-    shared = [sentence for sentence, times in often.items() if times > 1]
+    shared = [sentence for sentence, times in often.items() if times >= LEAST_SAID_ONCE]
     letters = dict(zip(shared, ascii_uppercase, strict=False))
     said = {letter: sentence for sentence, letter in letters.items()}
     return said, [[_shortened(each, letters) for each in figures] for figures in told]
+
+
+def told_once(told: Sequence[Sequence[Figure]], label: str) -> tuple[str, list[list[Figure]]]:
+    """Of many problems on one sheet: what most of those with a cell of a label tell in it, and the
+    figures of every problem without that cell; nothing where one problem alone tells it."""
+    often = Counter(each.words for figures in told for each in figures if each.label == label)
+    words, times = max(often.items(), key=itemgetter(1), default=("", 0))
+    if times < LEAST_SAID_ONCE:
+        return "", [list(figures) for figures in told]
+    said = (label, words)
+    return words, [[each for each in of if (each.label, each.words) != said] for of in told]
 
 
 def _at_length(figures: Sequence[Figure]) -> Iterator[str]:

@@ -419,6 +419,18 @@ class TestOnPaper:
             assert [each.count(scale) for each in pages] == times
             assert [each.count(source) for each in pages] == [0, 1]
 
+    def test_the_syringes_are_told_once_at_the_head_of_the_problems(self, browser: Client) -> None:
+        with override_settings(READINESS_DEMO=True):
+            _load_formulary()
+            rig_on(demo_layout("mesa-box"), unit="12")
+            content = self.sheet(
+                browser, layout="mesa-box", what="dose", count="8"
+            ).content.decode()
+
+        head, problems = content.partition('<ol class="sums">')[::2]
+        assert re.search(r"Syringes aboard, unless [^:]+: <b>1 mL by 0\.01 mL, ", head)
+        assert "Syringes aboard" not in problems
+
     def test_without_a_number_a_new_one_is_drawn(self, browser: Client) -> None:
         assert "seed=" in self.sheet(browser, seed="")["Location"]
 

@@ -1,6 +1,6 @@
 """What is told of a number, as it is read: at a glance, or line by line."""
 
-from drills.runs.numbers import Figure, Line, figures_of, said_once
+from drills.runs.numbers import Figure, Line, figures_of, said_once, told_once
 
 CHART = "Rule of nines, adult: head 9%, each arm 9%, front or back of the trunk 18%, perineum 1%"
 FLUID = "Burn, heat: 2 mL/kg/% from 15 years, 3 mL/kg/% below 15 years, below 40 kg"
@@ -45,3 +45,19 @@ def test_what_many_problems_say_at_length_is_said_once_by_a_letter() -> None:
         [first[0], Figure("Rule asked", f"{CHART}. A above")],
         [second[0], Figure("Rule asked", f"{'Halved ' * 9}. A above")],
     ]
+
+
+def test_the_syringes_most_problems_tell_are_told_once_and_others_where_they_are_others() -> None:
+    weight, usual, fine = (
+        Figure("Weight as told", "20 kg"),
+        Figure("Syringes aboard", "3 mL by 0.1 mL"),
+        Figure("Syringes aboard", "1 mL by 0.01 mL"),
+    )
+
+    told = told_once([[weight, usual], [weight], [weight, fine], [usual]], "Syringes aboard")
+
+    assert told == ("3 mL by 0.1 mL", [[weight], [weight], [weight, fine], []])
+    assert told_once([[weight, usual], [weight, fine]], "Syringes aboard") == (
+        "",
+        [[weight, usual], [weight, fine]],
+    )

@@ -17,7 +17,7 @@ from drills.boards.forms import LONGEST_AMOUNT, PracticeForm
 from drills.boards.practice import choices, exercise, rules_to_practise, sheet
 from drills.boards.sitting import SHOWN, Sitting
 from drills.engine.dosing import OUT_OF_TOLERANCE, RIGHT, UNREADABLE, judge
-from drills.engine.exercises import Exercise
+from drills.engine.exercises import SYRINGES_TOLD, Exercise
 from drills.engine.medicines import SAFETY_WORDS, MedicineRule
 from drills.engine.recipes import CannotApplyError
 from drills.formulary.reports import dosing_settings
@@ -31,6 +31,7 @@ from drills.runs.numbers import (
     said_once,
     sentences,
     syringes_of,
+    told_once,
     units_of,
     unread,
     wanted,
@@ -151,11 +152,13 @@ def _asked(made: Exercise) -> dict[str, Any]:
 def _printed(found: list[Exercise]) -> dict[str, Any]:
     """Exercises for the sheet, which draws no syringe; what many of them say stands there once."""
     told = [figures_of(exercise_shown(each), are_syringes_drawn=False) for each in found]
-    lines, figures = said_once(told)
+    syringes, told_besides = told_once(told, SYRINGES_TOLD)
+    lines, figures = said_once(told_besides)
     answers = [_told(each, ()) for each in found]
     return {
         "notices": _notices(found),
         "lines": lines,
+        "syringes": syringes,
         "rules": _numbered([] if each.is_rule_shown else sentences(each.rule) for each in found),
         "sources": _numbered(_BETWEEN_SOURCES.split(each.source) for each in found),
         "exercises": [

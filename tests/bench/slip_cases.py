@@ -75,8 +75,15 @@ class Case:
     most: F | None = None
 
     def every_slip(self) -> dict[str, list[F]]:
-        """With those of any figure: the wrong decimal places."""
-        return {**self.slips, **{key: [self.right * by] for key, by in DECIMALS.items()}}
+        """With those of any figure, the wrong decimal places; but what moves the point as far as
+        another strength aboard does is taken for that strength."""
+        others = self.slips.get("other-presentation", ())
+        moved = {key: self.right * by for key, by in DECIMALS.items()}
+        return self.slips | {
+            key: [each]
+            for key, each in moved.items()
+            if each not in others or key.startswith("thousandfold")
+        }
 
 
 def syringe_marks(amount: F) -> F:

@@ -91,6 +91,9 @@ CONTAINERS = {
     "others": ["50 mg / 1 mL"],
 }
 
+# A third of a mL.
+THIRD = {"kind": "dose", "fixed": "6.6 mg", "concentration": "19.8 mg/mL"}
+
 OTHER = ("other-presentation",)
 Slips = dict[str, tuple[str, ...]]
 ROWS: list[tuple[dict[str, Any], str, Slips]] = [
@@ -396,6 +399,30 @@ def test_each_slip_gives_what_it_would_give_on_paper(
         # Of 10 mg/mL and of 0.1 mg/mL a moved point gives the same, and is what is named.
         ({**DOSE, "concentration": "10 mg/mL"}, "volume", "20 mL", ("hundredfold-over",)),
         ({**DOSE, "concentration": "0.1 mg/mL"}, "volume", "0.2 mL", ("hundredfold-under",)),
+        # A strength ten times or a hundred times as strong lay there to be taken.
+        ({**DOSE, "others": ["40 mg/mL"]}, "volume", "0.05 mL", OTHER),
+        ({**DOSE, "others": ["0.4 mg/mL"]}, "volume", "5 mL", OTHER),
+        ({**DOSE, "others": ["0.04 mg/mL"]}, "volume", "50 mL", OTHER),
+        # As it is rounded, and as it would be set: a tenth of a third, and of 0.375 mL.
+        ({**THIRD, "others": ["198 mg/mL"]}, "volume", "0.0333 mL", OTHER),
+        (
+            {**THIRD, "concentration": "17.6 mg/mL", "others": ["176 mg/mL"]},
+            "volume",
+            "0.04 mL",
+            OTHER,
+        ),
+        # The very figure of the strength, to which ten thirds are rounded; and the other way round.
+        ({**THIRD, "others": ["2 mg/mL"]}, "volume", "3.3 mL", OTHER),
+        (
+            {**THIRD, "concentration": "20 mg/mL", "others": ["1.98 mg/mL"]},
+            "volume",
+            "3.3 mL",
+            (*OTHER, "tenfold-over"),
+        ),
+        # Units a thousand apart are no moved point, and the number of the dose is none either.
+        ({**DOSE, "others": ["4 mcg/mL"]}, "volume", "500 mL", (*OTHER, "thousandfold-over")),
+        ({**THIRD, "others": ["1 mg/mL"]}, "volume", "6.6 mL", (*OTHER, "dose-as-volume")),
+        ({**THIRD, "others": ["2 mg/mL"]}, "volume", "33.3 mL", ("hundredfold-over",)),
         # A limit is a figure of the rule, whatever was slipped.
         (LIMITED, "volume", "3 mL", ()),
         (LIMITED, "volume", "1 mL", ("other-presentation",)),

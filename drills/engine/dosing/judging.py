@@ -35,8 +35,10 @@ from drills.engine.dosing.saying import (
 )
 from drills.engine.dosing.slips import (
     AMOUNT_GIVEN,
+    ARITHMETICAL,
     DECIMALS,
     DOSE_AS_VOLUME,
+    OTHER_PRESENTATION,
     STRENGTH_MULTIPLIED,
     Made,
     Slip,
@@ -244,7 +246,7 @@ def _explained(
     if len(found) > 1 and result.exact.unit == COUNTED:
         return (), ()
     if found or given.amount < LEAST_FIGURES * given.size:
-        return tuple(found), ()
+        return _likeliest(found, made, given), ()
     both = pairs(problem, result.name, made, nearest)
     fitting = ((first, each.slip) for first, each in both if given.is_made(each))
     return (), tuple(dict.fromkeys(fitting))
@@ -259,6 +261,17 @@ def _singly(made: list[Made], given: Given) -> dict[Slip, None]:
         or _fitting(made, lambda each: given.fits(each.value.amount))
         or _fitting(made, given.is_set)
     )
+
+
+def _likeliest(found: dict[Slip, None], made: list[Made], given: Given) -> tuple[Slip, ...]:
+    """The slips found; without a moved point where another strength aboard gives the very figure,
+    or what the point gives: that strength lay there to be taken. Ours, no source."""
+    others = {each.value.amount for each in made if each.slip == OTHER_PRESENTATION}
+    points = [each for each in made if each.slip in found and each.slip.error == ARITHMETICAL]
+    figures = {given.amount, *(each.value.amount for each in points)}
+    if OTHER_PRESENTATION not in found or not others & figures:
+        return tuple(found)
+    return tuple(each for each in found if each.error != ARITHMETICAL)
 
 
 def _is_next_mark(result: Result, nearest: Fraction, given: Fraction) -> bool:

@@ -167,11 +167,6 @@ def fits(rule: MedicineRule, problem: str, severity: int, age_y: Number, weight_
     )
 
 
-def dose_asked(rule: MedicineRule, weight: str, *, syringes: Sequence[int]) -> dict[str, Any]:
-    """The dose of a rule for a weight as it was told, as a problem in plain data."""
-    return problem_asked(rule, Asked(weight=weight, syringes=syringes))
-
-
 def problem_asked(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
     """The problem that a rule is, in plain data: `dosing.reading.read_problem` reads it.
 

@@ -7,10 +7,25 @@ import pytest
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.working import steps_to
-from drills.engine.exercises.dose import dose_exercise
-from tests.engine.treating import rule
+from drills.engine.exercises.dose import of_weight
+from drills.engine.exercises.exercise import Exercise
+from drills.engine.medicines import MedicineRule
+from tests.engine.treating import aboard, rule
 
-NEBULES: dict[str, Any] = {"packed": "2.5 mg / 3 mL", "route": "nebulised", "maximum": "5 mg"}
+NEBULES: dict[str, Any] = {
+    "packed": "2.5 mg / 3 mL",
+    "route": "nebulised",
+    "maximum": "5 mg",
+    "need": "nebule",
+    "medicine_key": "testamine",
+}
+
+
+def written(grade: int, medicine: MedicineRule, weight: str = "") -> Exercise:
+    """One of a grade, made as drills make it."""
+    made = of_weight(grade, aboard(medicine, 3, 10), medicine, weight)
+    assert made
+    return made
 
 
 @pytest.mark.parametrize(
@@ -25,7 +40,7 @@ def test_whole_containers_are_asked_for_and_no_syringe_is_told(
     dose: str, count: str, working: str
 ) -> None:
     """The working opens what the dose is in and rounds nothing to marks."""
-    asked = dose_exercise(rule(dose, **NEBULES), "", syringes=[3, 10])
+    asked = written(1, rule(dose, **NEBULES))
 
     assert asked.question == "How many of what is in your hand do you open for one dose?"
     assert judge(asked.problem, asked.asked, count).verdict == RIGHT
@@ -38,9 +53,7 @@ def test_whole_containers_are_asked_for_and_no_syringe_is_told(
 
 def test_a_container_between_marks_counts_as_the_one_it_is() -> None:
     """2.25 mL is no mark, and yet is one container."""
-    asked = dose_exercise(
-        rule("2 mg", packed="2 mg / 2.25 mL", route="Nebulised"), "", syringes=[3]
-    )
+    asked = written(1, rule("2 mg", **NEBULES | {"packed": "2 mg / 2.25 mL", "route": "Nebulised"}))
 
     assert judge(asked.problem, asked.asked, "1 container").verdict == RIGHT
 
@@ -75,17 +88,19 @@ def test_a_volume_that_is_rounded_up_opens_no_further_container(
 
 
 @pytest.mark.parametrize(
-    "given",
+    ("grade", "weight", "given"),
     [
-        {"dose": "5 mg", "route": "IM"},
-        {"dose": "3 mg"},
-        {"dose": "0.25 mg/kg"},
-        {"dose": "2.5 mg", "high": "5 mg"},
-        {"dose": "5 mg", "packed": "50 mg / 20 mL"},
+        (1, "", {"dose": "5 mg", "route": "IM"}),
+        (1, "", {"dose": "3 mg"}),
+        (2, "10 kg", {"dose": "0.25 mg/kg"}),
+        (3, "", {"dose": "2.5 mg", "high": "5 mg"}),
+        (1, "", {"dose": "5 mg", "packed": "50 mg / 20 mL"}),
     ],
 )
-def test_what_is_drawn_up_is_asked_as_a_volume(given: dict[str, str]) -> None:
+def test_what_is_drawn_up_is_asked_as_a_volume(
+    grade: int, weight: str, given: dict[str, str]
+) -> None:
     """Of another route, of a part of a container, by weight, and of a range."""
-    asked = dose_exercise(rule(**NEBULES | given), "10 kg", syringes=[3, 10])
+    asked = written(grade, rule(**NEBULES | given), weight)
 
     assert asked.asked == "volume"

@@ -13,7 +13,7 @@ from drills.engine.dosing.patient import Patient
 from drills.engine.dosing.reading import read_problem
 from drills.engine.dosing.repeating import Course
 from drills.engine.dosing.treatment import Settings, Worked, work_out
-from drills.engine.medicines import BURN, DRIP, ENERGY, MedicineRule, dose_asked
+from drills.engine.medicines import BURN, DRIP, ENERGY, Asked, MedicineRule, problem_asked
 from drills.engine.mixtures import Container, read_mixture
 from drills.engine.quantities import Quantity, read_quantity
 from tests.engine.treating import CHILD, GROWN, NOON, ONE_ML_VIAL, SYRINGES, carrying, holding, rule
@@ -49,7 +49,9 @@ class TestDose:
 
         worked = work_out(CHILD, given, carrying("1 g / 10 mL", par=1))
 
-        drilled = read_problem(dose_asked(given, "20 kg", syringes=SYRINGES)).solve()
+        drilled = read_problem(
+            problem_asked(given, Asked(weight="20 kg", syringes=SYRINGES))
+        ).solve()
         assert worked.steps[:-1] == drilled.steps
         assert worked.steps == (
             "20 kg x 20 mg/kg = 400 mg",

@@ -5,9 +5,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 from drills.engine.ages import Age
+from drills.engine.carried import Aboard, Carried, NeedSaid
 from drills.engine.dosing import read_dose_rule
 from drills.engine.dosing.opening import Stocked, Supplies
 from drills.engine.dosing.patient import Patient
+from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import DOSE, MedicineRule
 from drills.engine.mixtures import Container
 from drills.engine.quantities import read_quantity
@@ -54,6 +56,29 @@ def rule(dose: str, *, packed: str = ONE_ML_VIAL, topic: str = DOSE, **given: An
         comes_as=(container,),
     )
     return replace(made, **given)
+
+
+def aboard(medicine: MedicineRule, *sizes: int, **given: Any) -> Stores:
+    """What exercises are made from where a medicine is carried, and syringes of such sizes."""
+    said = NeedSaid(medicine.need, medicine.medicine, "", medicine.medicine_key)
+    needs = [said, *(NeedSaid(f"syringe-{size}", "Syringe", f"{size} mL") for size in sizes)]
+    items = tuple(
+        Carried(
+            item=need.key,
+            name=need.name,
+            need=need.key,
+            medicine=need.medicine,
+            packing=None,
+            count=9,
+            places=(),
+            is_confirmed=True,
+            serves_doses=bool(need.medicine),
+            is_locked=False,
+        )
+        for need in needs
+    )
+    there = Aboard(items, {each.key: each for each in needs}, {each.key: () for each in needs})
+    return Stores(rules=(medicine,), aboard=there, **given)
 
 
 def carrying(*packed: str, par: int = 9, sets: tuple[str, ...] = ()) -> Supplies:

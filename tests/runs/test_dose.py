@@ -12,7 +12,7 @@ from drills.demo.factories import RecipeFactory
 from drills.engine.calls import Call, Patient
 from drills.engine.concentrations import read_presentation
 from drills.engine.dosing import read_dose_rule
-from drills.engine.exercises.dose import dose_exercise
+from drills.engine.exercises.dose import of_weight
 from drills.engine.medicines import MedicineRule, ProblemOf
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import DOSE
@@ -21,6 +21,7 @@ from drills.rigs.models import Rig
 from drills.runs.actions import begin
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import Drill, DrillPrompt, Mode
+from tests.engine.treating import aboard
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
 from tests.runs.player import Player, lately
 from tests.runs.worlds import masked
@@ -34,7 +35,6 @@ SAFETY = "check every dose with your partner"
 def dose_prompt(*, is_rule_shown: bool = True, level: str = "", maximum: str = "3 mg") -> Prompt:
     """44 lb, 0.1 mg/kg, 10 mg / 5 mL: 20 kg, 2 mg, 1 mL."""
     rule = read_dose_rule("0.1 mg/kg", maximum=maximum)
-    aboard = read_presentation("10 mg / 5 mL")
     patient = Patient(
         1, "bleed", 2, "school", "child", 6, False, "44 lb", "6-year-old boy", "Screams", ()
     )
@@ -45,18 +45,20 @@ def dose_prompt(*, is_rule_shown: bool = True, level: str = "", maximum: str = "
         route="IV",
         level=level,
         need="testamine",
+        medicine_key="testamine",
         problems=(ProblemOf("bleed"),),
         ages=(None, None),
         weights=(None, None),
         rule=rule,
-        presentation=aboard,
+        presentation=read_presentation("10 mg / 5 mL"),
         printed=f"0.1 mg/kg, at most {maximum}",
         source="A document",
         version="1",
         status="confirmed",
         notice=NOTICE,
     )
-    task = dose_exercise(medicine, "44 lb", syringes=[1, 3, 10], is_rule_shown=is_rule_shown)
+    task = of_weight(2, aboard(medicine, 1, 3, 10, is_rule_shown=is_rule_shown), medicine, "44 lb")
+    assert task
     call = Call("bleeding", "Severe bleeding", "One hurt at Tea Chest.", (patient,), ())
     return Prompt(
         kind=DOSE,

@@ -5,10 +5,11 @@ from dataclasses import replace
 import pytest
 from django.test import Client
 
-from drills.engine.exercises.dose import dose_exercise
+from drills.engine.exercises.dose import of_weight
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.worked import worked
+from tests.engine.treating import aboard
 from tests.runs.test_dose import asked, dose_prompt, send
 from tests.runs.test_dose import browser as browser
 
@@ -49,8 +50,9 @@ def test_a_refused_draw_is_told_beside_the_answer_and_before_the_working(
     """0.1364 mL by a syringe whose marks are 0.2 mL apart."""
     prompt = dose_prompt()
     assert prompt.exercise is not None
-    assert prompt.exercise.medicine is not None
-    tiny = dose_exercise(prompt.exercise.medicine, "6 lb", syringes=[10])
+    medicine = prompt.exercise.medicine
+    assert medicine is not None
+    tiny = of_weight(2, aboard(medicine, 10), medicine, "6 lb")
     presentation = asked(hire, rig, replace(prompt, exercise=tiny))
 
     told = send(browser, presentation, amount="0.5", unit="mL").content.decode()

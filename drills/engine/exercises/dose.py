@@ -63,7 +63,7 @@ def of_rule(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> E
         # By a weight it comes out the same whoever draws it, and near a patient there are few.
         weight = _weight(grade, stores, rule, random)
         if weight not in tried:
-            tried[weight] = _of_weight(grade, stores, rule, weight)
+            tried[weight] = of_weight(grade, stores, rule, weight)
         return tried[weight]
 
     return settled(TOPIC.name, draft, tries=FEW)
@@ -80,10 +80,12 @@ def is_worked_out(rule: MedicineRule) -> bool:
 
 
 def _draft(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
-    return _of_weight(grade, stores, rule, _weight(grade, stores, rule, random))
+    return of_weight(grade, stores, rule, _weight(grade, stores, rule, random))
 
 
-def _of_weight(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:
+def of_weight(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:
+    """A dose of one rule for a weight as it is told, empty where the rule asks for none; None where
+    it is no exercise of that grade, or more would be drawn than is aboard."""
     exactly = stores.settings.is_exact_pounds
     if weight and not is_weight_for(rule, weight, exactly=exactly):
         return None
@@ -233,19 +235,6 @@ def _question(rule: MedicineRule, figure: str) -> str:
     if figure != VOLUME:
         return _WORDS[figure]
     return _PIECES if rule.is_of_pieces else _DRAWN if _is_run_in(rule) else _WORDS[VOLUME]
-
-
-def dose_exercise(
-    rule: MedicineRule,
-    weight: str,
-    *,
-    syringes: Sequence[int],
-    grade: int = 2,
-    is_rule_shown: bool = True,
-) -> Exercise:
-    """The volume that a rule comes to for a weight as it was told."""
-    asked = Asked(weight=weight, syringes=syringes)
-    return _made(grade, Stores(is_rule_shown=is_rule_shown), rule, asked, given_as(rule))
 
 
 def _facts(rule: MedicineRule, asked: Asked) -> Iterator[Told]:

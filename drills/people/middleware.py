@@ -11,15 +11,16 @@ from django.urls import Resolver404, resolve, reverse
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
 from django.utils.http import url_has_allowed_host_and_scheme
 
+from drills.people.kept import keep
 from drills.people.rendering import go_to, wants_part
 
-LOST, ZERO = "lost", "\0"
+LOST, KEPT, ZERO = "lost", "kept", "\0"
 
 
 class SignInFirst(LoginRequiredMiddleware):
     """Leads one who is signed out to the sign-in page, and from there back to a page.
 
-    What a form sent is gone then, and the sign-in page says so.
+    What a form sent is gone then, or kept where its view keeps it, and the sign-in page says so.
     """
 
     def handle_no_permission(  # type: ignore[override]  # htmx is answered by no redirect of HTTP
@@ -27,7 +28,8 @@ class SignInFirst(LoginRequiredMiddleware):
     ) -> HttpResponse:
         said = {"next": _page_in_view(request)}
         if request.method == "POST" and request.path != reverse("people:sign_out"):
-            said[LOST] = "1"
+            page = keep(request, view_func)
+            said = {"next": page, KEPT: "1"} if page else said | {LOST: "1"}
         query = urlencode(said, safe="/")
         return go_to(request, f"{reverse('people:sign_in')}?{query}")
 

@@ -40,7 +40,8 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if request.user.is_authenticated:
         return redirect(own_page(request, wanted))
     form = SignInForm(request.POST or None)
-    context = {"form": form, "next": wanted, "has_lost": "lost" in request.GET}
+    told = {"has_lost": "lost" in request.GET, "has_kept": "kept" in request.GET}
+    context = {"form": form, "next": wanted, **told}
     if request.method != "POST":
         return render(request, "people/sign_in.html", context)
     if not form.is_valid():

@@ -15,11 +15,13 @@ from django.views.decorators.http import require_GET
 from drills.engine.moves import MoveError
 from drills.engine.recipes import CannotApplyError
 from drills.people.access import ClosedWhileAssessedError, Request, closed_while_assessed
+from drills.people.kept import NOTHING_KEPT, Sent, forget_kept, keeps, kept_for
 from drills.people.rendering import go_to, page_or_part, post_alone
 from drills.rigs.models import Layout, Revision, Rig
 from drills.rigs.reports import todays_rig
 from drills.runs.access import open_runs, own_run, readable_run
 from drills.runs.actions import (
+    AnsweredOtherwiseError,
     AnswerError,
     SettledSinceError,
     answer_prompt,
@@ -34,6 +36,7 @@ from drills.runs.actions import (
 from drills.runs.assigned import to_do_with
 from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
+from drills.runs.kept import kept_context, recorded
 from drills.runs.models import Run
 from drills.runs.pages import take_context
 from drills.scenarios.models import Mode, Recipe
@@ -82,7 +85,7 @@ def _revision_of(named: str, rig: Rig | None) -> Revision | None:
 def take(request: Request, run_id: UUID) -> HttpResponse:
     """The run as it stands: the brief, the open prompt, the feedback, or called away."""
     run = own_run(request.user, run_id)
-    return _show(request, run)
+    return _show(request, run, kept=kept_for(request, reverse("runs:answer", args=[run.pk])))
 
 
 @post_alone
@@ -101,6 +104,7 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
     return _after(request, run)
 
 
+@keeps("runs:take")
 @post_alone
 def answer(request: Request, run_id: UUID) -> HttpResponse:
     """Take the answer to the open prompt; the first one counts."""
@@ -108,6 +112,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
         run, now = own_run(request.user, run_id), timezone.now()
     except ClosedWhileAssessedError:
         return _held(request, run_id)
+    forget_kept(request)
     form = AnswerForm(request.POST)
     if not form.is_valid():
         faults = map(str, chain.from_iterable(form.errors.values()))
@@ -123,6 +128,8 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
             order=form.order(),
             now=now,
         )
+    except AnsweredOtherwiseError as refused:
+        return _show(request, run, error=f"{refused} {recorded(refused.presentation)}")
     except AnswerError as error:
         return _show(request, run, error=str(error), form=form)
     if answered.is_warm_up or not run.is_practice:
@@ -227,9 +234,17 @@ def _said_before(groups: Sequence[dict[str, Any]], form: AnswerForm | None) -> d
 
 
 def _show(
-    request: HttpRequest, run: Run, *, error: str = "", form: AnswerForm | None = None
+    request: HttpRequest,
+    run: Run,
+    *,
+    error: str = "",
+    form: AnswerForm | None = None,
+    kept: Sent = NOTHING_KEPT,
 ) -> HttpResponse:
-    """The run as it is now; after a refusal with what was written and chosen."""
+    """The run as it is now; after a refusal with what was written and chosen.
+
+    `kept` is an answer that could not be taken, for the prompt that is open if it is that one's.
+    """
     run.refresh_from_db()
     context = take_context(run, now=timezone.now())
     if context["state"] == "over":
@@ -240,7 +255,12 @@ def _show(
         request,
         TAKE,
         QUESTION,
-        {**context, "error": error, **_said_before(context.get("groups", ()), form)},
+        {
+            **context,
+            **kept_context(context, kept),
+            "error": error,
+            **_said_before(context.get("groups", ()), form),
+        },
         status=422 if error else 200,
     )
     if error and "units" in context:

@@ -23,14 +23,14 @@ def kept_context(context: Mapping[str, Any], kept: Sent) -> dict[str, Any]:
     """What was sent while its person was signed out, if it is for the prompt that is open."""
     presentation, run = context["presentation"], context["run"]
     is_open = presentation is not None and presentation.state == PresentationState.OPEN
-    if not is_open or ["token", presentation.token] not in kept:
+    if not is_open or ("token", presentation.token) not in kept:
         return {}
     return {"kept": kept, "kept_words": _words(run, kept)}
 
 
 def _words(run: Run, kept: Sent) -> str:
     """A number as it was written, or the places chosen; empty for what takes more than a line."""
-    values = dict(map(tuple, kept))
+    values = dict(kept)
     if values.get("amount"):
         return f"{values['amount']} {values.get('unit', '')}".strip()
     layout = layout_asked(run.drill)

@@ -6,11 +6,12 @@ import pytest
 from django.contrib.sessions.models import Session
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from drills.people.kept import LONGEST
 from drills.people.models import Person
 from drills.rigs.reading import layout_of
-from drills.runs.models import Presentation, PresentationState, Run
+from drills.runs.models import LEFT_ALONE_AFTER, Presentation, PresentationState, Run
 from tests.cast import PASSWORD
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.player import Player, lately, right, wrong
@@ -109,8 +110,12 @@ def test_what_going_back_shows_is_asked_of_the_server_again(
     assert "no-store" in shown["Cache-Control"]
     again = browser.get(
         address("take", prompt.run), headers={**FRAGMENT, "HX-History-Restore-Request": "true"}
-    )
-    assert f'name="token" value="{prompt.token}"' not in again.content.decode()
+    ).content.decode()
+    if prompt.run.is_practice:
+        assert "data-asking" not in again
+        assert layout_of(prompt.run.drill.revision).path(right(prompt)[0]) in again
+    else:
+        assert f'name="token" value="{prompt.token}"' not in again
 
 
 class TestSignedOut:
@@ -122,7 +127,12 @@ class TestSignedOut:
 
     @pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["page", "fragment"])
     def test_who_signs_in_again_comes_back_to_the_prompt_with_the_kept_answer(
-        self, lost: Client, prompt: Presentation, hire: Person, headers: dict[str, str]
+        self,
+        lost: Client,
+        prompt: Presentation,
+        hire: Person,
+        headers: dict[str, str],
+        monkeypatch: pytest.MonkeyPatch,
     ) -> None:
         body = sent(prompt, right(prompt))
         gone = lost.post(address("answer", prompt.run), body, headers=headers)
@@ -137,9 +147,14 @@ class TestSignedOut:
         place = layout_of(prompt.run.drill.revision).path(right(prompt)[0])
         assert f"your answer is kept: {place}." in back
         assert f'name="place" value="{body["place"][0]}"' in back
+        first_came = timezone.now()
+        later = first_came + LEFT_ALONE_AFTER
+        monkeypatch.setattr(timezone, "now", lambda: later)
         lost.post(address("answer", prompt.run), body)
         prompt.refresh_from_db()
         assert (prompt.answer, answers(prompt.run)) == (right(prompt), 1)
+        assert prompt.received_at is not None
+        assert prompt.received_at <= first_came
         assert "is kept" not in lost.get(address("take", prompt.run)).content.decode()
 
     def test_somebody_else_who_signs_in_there_sees_nothing_of_it(
@@ -153,6 +168,20 @@ class TestSignedOut:
         assert lost.get(address("take", prompt.run)).status_code == 404
         assert lost.post(address("answer", prompt.run), {"token": prompt.token}).status_code == 404
         assert answers(prompt.run) == 0
+
+    def test_another_answer_than_the_kept_one_counts_from_when_it_comes(
+        self, lost: Client, prompt: Presentation, hire: Person
+    ) -> None:
+        lost.post(address("answer", prompt.run), sent(prompt, wrong(prompt)))
+        first_came = timezone.now()
+        lost.force_login(hire)
+
+        lost.post(address("answer", prompt.run), sent(prompt, right(prompt)))
+
+        prompt.refresh_from_db()
+        assert (prompt.answer, answers(prompt.run)) == (right(prompt), 1)
+        assert prompt.received_at is not None
+        assert prompt.received_at > first_came
 
     @pytest.mark.parametrize("extra", [{}, {"more": "x" * LONGEST}], ids=["nothing", "too much"])
     def test_nothing_and_too_much_are_not_kept(

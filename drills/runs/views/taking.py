@@ -1,6 +1,7 @@
 """Pages of a run: start, take, answer, away, debrief."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from itertools import chain
 from typing import Any
 from uuid import UUID
@@ -15,7 +16,7 @@ from django.views.decorators.http import require_GET
 from drills.engine.moves import MoveError
 from drills.engine.recipes import CannotApplyError
 from drills.people.access import ClosedWhileAssessedError, Request, closed_while_assessed
-from drills.people.kept import NOTHING_KEPT, Sent, forget_kept, keeps, kept_for
+from drills.people.kept import NOTHING_KEPT, Sent, keeps, kept_for, sent_in, take_kept
 from drills.people.rendering import go_to, page_or_part, post_alone
 from drills.rigs.models import Layout, Revision, Rig
 from drills.rigs.reports import todays_rig
@@ -107,12 +108,12 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
 @keeps("runs:take")
 @post_alone
 def answer(request: Request, run_id: UUID) -> HttpResponse:
-    """Take the answer to the open prompt; the first one counts."""
+    """Take the answer to the open prompt; the first one counts, from when it came first."""
     try:
-        run, now = own_run(request.user, run_id), timezone.now()
+        run = own_run(request.user, run_id)
     except ClosedWhileAssessedError:
         return _held(request, run_id)
-    forget_kept(request)
+    came = take_kept(request) or timezone.now()
     form = AnswerForm(request.POST)
     if not form.is_valid():
         faults = map(str, chain.from_iterable(form.errors.values()))
@@ -120,35 +121,35 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     if not form.says_something:
         return _show(request, run, error=NOTHING_CHOSEN)
     try:
-        answered = answer_prompt(
-            run,
-            token=form.cleaned_data["token"],
-            tokens=form.tokens(),
-            claim=form.claim(),
-            order=form.order(),
-            now=now,
-        )
+        _take(request, run, form, came)
     except AnsweredOtherwiseError as refused:
         return _show(request, run, error=f"{refused} {recorded(refused.presentation)}")
     except AnswerError as error:
         return _show(request, run, error=str(error), form=form)
-    if answered.is_warm_up or not run.is_practice:
-        go_on(run, now=now, device_class=device_class_of(request.POST) or None)
     return _after(request, run)
+
+
+def _take(request: Request, run: Run, form: AnswerForm, came: datetime) -> None:
+    """Store an answer that came at a moment; where nothing is told of it, the next prompt comes."""
+    answered = answer_prompt(
+        run,
+        token=form.cleaned_data["token"],
+        tokens=form.tokens(),
+        claim=form.claim(),
+        order=form.order(),
+        now=came,
+    )
+    if answered.is_warm_up or not run.is_practice:
+        device = device_class_of(request.POST) or None
+        go_on(run, now=timezone.now(), device_class=device)
 
 
 def _held(request: Request, run_id: UUID) -> HttpResponse:
     """An answer to practice that is closed now: nothing is taken or void, and it is given back to
     be sent again."""
-    kept = [
-        (name, value)
-        for name, values in request.POST.lists()
-        for value in values
-        if name != "csrfmiddlewaretoken"
-    ]
     context = {
         "run_id": run_id,
-        "kept": kept,
+        "kept": sent_in(request),
         "written": " ".join(AnswerForm(request.POST).dose()).strip(),
         "assessed": open_runs(request.user, Mode.ASSESSED).select_related("drill__recipe").first(),
     }

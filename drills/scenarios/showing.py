@@ -10,6 +10,7 @@ from drills.engine.calls import GRADES, Asked, CallWorld
 from drills.engine.chance import seeded
 from drills.engine.coverage import STATES, Coverage
 from drills.engine.dispatch import make_call
+from drills.engine.needcheck import unwhole_of
 from drills.people.models import CertificationLevel
 from drills.rigs.models import Revision
 from drills.scenarios.coverage import Rigged, rigged
@@ -115,6 +116,7 @@ def shown_call(call: CallType, rigs: Iterable[Rigged]) -> dict[str, Any]:
         ],
         "faults": faults_of(call_type, world),
         "idle": idle_of(call_type, world),
+        "unwhole": unwhole_of(call_type, world),
         "layouts": on_layouts(call, rigs, world, names),
         "arriving": [
             (label, [rows[key].words for key in getattr(call, column) if key in rows])

@@ -21,7 +21,6 @@ from drills.engine.arriving.tables import (
     RESOURCES,
     RIGHT,
     SAID,
-    TOGETHER,
     UNASKED,
     WORN,
     WRONG,
@@ -92,19 +91,6 @@ def test_what_is_worn_is_a_need_and_is_against_hazards_that_are_told() -> None:
     for worn in WORN.values():
         assert set(worn.against.split(";")) <= set(HAZARDS)
     assert [each.need for each in WORN.values() if each.is_for_all] == ["gloves-exam"]
-
-
-def test_what_comes_together_is_of_needs_and_runs_in_no_circle() -> None:
-    """Whatever it begins with ends with something that takes nothing more."""
-    needs = {each["fields"]["key"] for each in json.loads((FIXTURES / "needs.json").read_text())}
-    takes = {each.need: each.comes_with for each in TOGETHER}
-    assert {*takes, *takes.values()} <= needs
-    assert len(takes) == len(TOGETHER)
-    for need in takes:
-        seen = {need}
-        while need := takes.get(need, ""):
-            assert need not in seen
-            seen.add(need)
 
 
 def test_words_of_a_caller_name_hazards_that_are_told() -> None:

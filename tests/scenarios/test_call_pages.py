@@ -159,6 +159,19 @@ def test_a_call_type_that_cannot_be_drawn_says_so_on_its_page(
     assert "It cannot always be drawn: There is no age band adult." in words
 
 
+def test_a_need_that_is_of_no_use_as_it_stands_is_told_on_the_page(
+    client: Client, bleeding: CallType
+) -> None:
+    assert "Not whole" not in said(client.get(url("call")).content)
+    row = bleeding.needs[0] | {"need": "tranexamic-acid", "grade": "useful"}
+    bleeding.needs = [*bleeding.needs, row]
+    bleeding.save()
+
+    words = said(client.get(url("call")).content)
+    assert "Not whole: 2" in words
+    assert "tranexamic-acid (useful) goes with Syringe, which is not asked for" in words
+
+
 @pytest.mark.parametrize("headers", [{}, HTMX])
 def test_a_need_is_changed_with_its_line_in_the_audit(
     client: Client, bleeding: CallType, educator: Person, headers: dict[str, str]

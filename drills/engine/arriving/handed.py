@@ -1,11 +1,12 @@
 """What a kit is judged by: patients who are handed over, and what a must-have is no use without."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable
 from itertools import chain
 
 from drills.engine.arriving.known import Known
-from drills.engine.arriving.tables import ALWAYS, TOGETHER
+from drills.engine.arriving.tables import ALWAYS
 from drills.engine.calls import GRADES, MUST, NEEDLESS, USEFUL, Asked, Call, needs_for
+from drills.engine.together import TOGETHER
 
 
 def handed_over(call: Call, own: Collection[int]) -> Known:
@@ -30,14 +31,18 @@ def _of_grade(asked: Iterable[Asked], grade: str) -> tuple[Asked, ...]:
 def kit_needs(known: Known) -> tuple[Asked, ...]:
     """All that a kit is judged by, each need once: what is certain, what that takes, the rest."""
     found = {each.need: each for each in known.certain}
-    for each in (*_together(tuple(found)), *known.possible):
+    for each in known.certain:
+        _take(each.need, found)
+    for each in known.possible:
         found.setdefault(each.need, each)
     return tuple(found.values())
 
 
-def _together(needs: Iterable[str]) -> Iterator[Asked]:
-    """What needs are of no use without, and what that is of no use without, in turn."""
-    rows = [row for need in needs for row in TOGETHER if row.need == need]
-    yield from (Asked(row.comes_with, MUST, 1, name=row.name) for row in rows)
-    if rows:
-        yield from _together([row.comes_with for row in rows])
+def _take(need: str, found: dict[str, Asked]) -> None:
+    """Put to what is found what a need is of no use without, and what that is of no use without,
+    in turn."""
+    for row in TOGETHER.get(need, ()):
+        if found.keys().isdisjoint(row.any_of):
+            first, *others = row.any_of
+            found[first] = Asked(first, MUST, 1, name=row.name, instead=tuple(others))
+            _take(first, found)

@@ -112,20 +112,10 @@ class Always(Sourced):
     words: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Together(Sourced):
-    """A need that is of no use without another, and the name of that other."""
-
-    need: str
-    comes_with: str
-    name: str
-
-
 HAZARDS = {row.hazard: row for row in read_file(FOLDER / "hazards.csv", Hazard)}
 SAID = read_file(FOLDER / "said.csv", Said)
 RESOURCES = {row.resource: row for row in read_file(FOLDER / "resources.csv", Resource)}
 ELEMENTS = read_file(FOLDER / "reports.csv", Element)
 DUTIES = read_file(FOLDER / "duties.csv", Duty)
-TOGETHER = read_file(FOLDER / "together.csv", Together)
 WORN = {row.need: row for row in read_file(FOLDER / "worn.csv", Worn)}
 ALWAYS = {row.size: row for row in read_file(FOLDER / "always.csv", Always)}

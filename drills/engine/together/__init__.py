@@ -1,0 +1,53 @@
+"""What a need is of no use without, and whom it fits: tables of our own, to be checked by medical
+direction."""
+
+from dataclasses import dataclass
+from itertools import chain
+from pathlib import Path
+
+from drills.engine.tables.kinds import Sourced
+from drills.engine.tables.reading import read_file
+
+FOLDER = Path(__file__).parent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part(Sourced):
+    """Needs of which any does the same, under one word."""
+
+    part: str
+    needs: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Together(Sourced):
+    """A need that is of no use without another: needs and parts of which any one serves."""
+
+    need: str
+    comes_with: str
+    name: str
+
+    @property
+    def any_of(self) -> tuple[str, ...]:
+        """The needs of which one has to come, each once."""
+        words = (PARTS.get(each, (each,)) for each in self.comes_with.split(";"))
+        return tuple(dict.fromkeys(chain.from_iterable(words)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sized(Sourced):
+    """A need made for some sizes of patients; those of a family do the same for others."""
+
+    need: str
+    family: str
+    fits: str
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        return tuple(self.fits.split(";"))
+
+
+PARTS = {row.part: tuple(row.needs.split(";")) for row in read_file(FOLDER / "parts.csv", Part)}
+_ROWS = read_file(FOLDER / "together.csv", Together)
+TOGETHER = {need: [row for row in _ROWS if row.need == need] for need in {r.need for r in _ROWS}}
+SIZED = {row.need: row for row in read_file(FOLDER / "sized.csv", Sized)}

@@ -38,6 +38,9 @@ MEASURE = """(targets) => {
     least: Math.min(...boxes.map((box) => Math.min(box.width, box.height))),
     inSight: boxes.every((box) => box.top >= 0 && box.bottom <= innerHeight),
     covered: entry.bottom > foot.top,
+    drawn: Math.max(0, ...[...document.querySelectorAll(".syringes > div")].map((each) =>
+      each.getBoundingClientRect().bottom - foot.top
+    )),
     half: half.map((each) => each.textContent.trim() || each.name),
     width: document.documentElement.scrollWidth,
     broken: [...document.querySelectorAll(".units span")].filter((each) =>
@@ -136,7 +139,8 @@ def test_the_foot_asks_for_a_unit_only_where_one_is_needed(
 def test_number_units_and_send_are_under_one_thumb(
     open_page: OpenPage, hire: Person, rig: Rig, gloves: bool, kind: str
 ) -> None:
-    """All of them in sight at once, nothing covered, each as large as a finger or a glove needs."""
+    """All of them in sight at once, nothing covered, each as large as a finger or a glove needs;
+    without gloves every syringe as well."""
     prompt = supply_prompt() if kind == "supply" else dose_prompt()
     page = opened(open_page, hire, rig, prompt)
     expect(page.locator(".facts")).to_be_visible()
@@ -151,6 +155,7 @@ def test_number_units_and_send_are_under_one_thumb(
     assert found["least"] >= (GLOVE if gloves else FINGER)
     assert found["inSight"]
     assert not found["covered"]
+    assert gloves or found["drawn"] == 0
     assert found["half"] == []
     assert found["width"] == 390
     assert found["broken"] == 0

@@ -75,6 +75,13 @@ TESTS = (
     "tests/engine/test_burns.py",
     "tests/formulary/test_door_words.py",
     "tests/engine/test_units_against_pint.py",
+    "tests/engine/test_dosing_at_the_edge.py",
+    "tests/engine/test_dosing_plain_causes.py",
+    "tests/engine/test_dosing_righting.py",
+    "tests/engine/test_dosing_first_setting.py",
+    "tests/engine/test_dosing_every_figure.py",
+    "tests/engine/test_treatment_limits.py",
+    "tests/engine/test_treatment_totals.py",
 )
 # Without the site; and without what is of the commands alone.
 _ALONE = (

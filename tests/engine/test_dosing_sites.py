@@ -94,3 +94,4 @@ def test_what_is_set_decides_and_nobody_is_told_five_sites() -> None:
 def test_many_fillings_are_told_before_the_sites() -> None:
     """Who has no syringe for it cannot divide it."""
     assert "takes 6 fillings" in told("6 mg", syringes=[1])["refused"]["because"]
+    assert "go into one site" in told("9 mg", syringes=[3])["refused"]["because"]

@@ -178,9 +178,8 @@ class DoseProblem:
         """What a volume is drawn up with, of what is aboard; None where none is named."""
         if self.graduation or not self.devices or volume.unit != "mL" or not self.presentation:
             return None
-        packed = self.presentation.volume
-        size = packed.to("mL").amount if packed.family == volume.family else Fraction(0)
-        return fitting(volume.amount, self.devices, packed=size)
+        packed = self.presentation.volume.to("mL").amount
+        return fitting(volume.amount, self.devices, packed=packed)
 
     def marks_at(self, volume: Quantity) -> Fraction:
         """How far the marks are apart where a volume is measured."""

@@ -138,11 +138,11 @@ def _coma_score(fields: Fields) -> SumProblem:
     scale = fields.one_of("scale", "coma scale", coma_scales())
     seen = {part: _coma_words(fields, scale, part) for part in COMA_PARTS}
     total = coma_total(scale, seen)
-    points = [coma_step(scale, part, seen[part]).points for part in COMA_PARTS]
-    parts = ", ".join(f"{part} {many}" for part, many in zip(COMA_PARTS, points, strict=True))
+    points = {part: coma_step(scale, part, seen[part]).points for part in COMA_PARTS}
+    parts = ", ".join(f"{part} {many}" for part, many in points.items())
     return SumProblem(
         result=told(POINTS, Quantity(Fraction(total), "points")),
-        steps=(parts, f"{' + '.join(map(str, points))} = {total} points"),
+        steps=(parts, f"{' + '.join(map(str, points.values()))} = {total} points"),
         unsafe_from=None,
     )
 

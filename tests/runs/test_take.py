@@ -1,5 +1,6 @@
 """The page of a run, state by state."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -9,6 +10,7 @@ from django.utils import timezone
 
 from drills.engine.serving import MOST_RETRIES
 from drills.people.models import Person
+from drills.rigs.actions import pick_rig
 from drills.runs.actions import call_away
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import DrillPrompt, Recipe
@@ -41,6 +43,35 @@ def test_states_a_cut_off_before_the_start(
 
     assert b"A prompt closes at 45 s, and never before twice its limit." in response.content
     assert b"Begin untimed" not in response.content
+
+
+@pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["page", "fragment"])
+@pytest.mark.parametrize("has_rig", [True, False])
+def test_untimed_practice_is_one_press_away_from_an_assessed_brief(
+    client_of: ClientOf, assessed_run: Run, hire: Person, headers: dict[str, str], has_rig: bool
+) -> None:
+    assessed_run.drill.cut_off_s = 45
+    assessed_run.drill.save()
+    if has_rig and assessed_run.rig:
+        pick_rig(hire, assessed_run.rig, now=timezone.now())
+    else:
+        Run.objects.update(rig=None)
+    browser, slug = client_of(hire), assessed_run.drill.recipe.slug
+    said = browser.get(page(assessed_run)).content.decode()
+    button = f'name="untimed" value="{slug}" formaction="{reverse("runs:start")}"'
+    assert button in said
+    fields = re.findall(r'name="(layout)" value="([^"]+)"', said)
+    assert bool(fields) == (not has_rig)
+
+    begun = browser.post(reverse("runs:start"), {"untimed": slug, **dict(fields)}, headers=headers)
+
+    run = Run.objects.exclude(pk=assessed_run.pk).get()
+    assert begun.get("HX-Redirect", begun.get("Location")) == page(run)
+    assert (run.mode, run.is_timed, run.assigned) == ("practice", False, None)
+    shown = run.presentations.get()
+    assert (shown.is_warm_up, shown.limit_seconds, shown.cut_off_seconds) == (False, None, None)
+    assert not assessed_run.presentations.exists()
+    assert b"nothing is cut off" in browser.get(page(run)).content
 
 
 def test_shows_the_open_prompt_again_after_the_browser_was_closed(

@@ -16,7 +16,7 @@ from drills.runs.assigned import to_do_with
 from drills.runs.lately import lately_of
 from drills.runs.models import Run
 from drills.scenarios.actions import make_drill
-from drills.scenarios.models import Recipe
+from drills.scenarios.models import Mode, Recipe
 
 _SEED_BITS = 62
 
@@ -31,12 +31,14 @@ def start_run(
     now: datetime,
     seed: int | None = None,
     is_simulated: bool = False,
+    as_practice: bool = False,
 ) -> Run:
     """Make a drill for a person and open a run of it.
 
     The seed is made here, so that nobody chooses their questions. Where the recipe was assigned to
     the person and is not met yet, a run on a rig counts for that, whichever way it began; without
-    a rig, on a layout that was named, it does not, nor on another layout than it was given for.
+    a rig, on a layout that was named, it does not, nor on another layout than it was given for;
+    nor does practice of what is assessed, which `as_practice` asks for.
     Raises `CannotApplyError` when the recipe makes no drill on this revision.
     """
     today, layout = timezone.localdate(now), revision.layout
@@ -52,12 +54,14 @@ def start_run(
         since=known_before(person, revision) if recipe.spec.asks_what_moved else None,
         lately=lately_of(person, layout=layout, now=now),
     )
+    mode = Mode.PRACTICE if as_practice else recipe.mode
+    counts = rig is not None and mode == recipe.mode
     return Run.objects.create(
         person=person,
         drill=drill,
         rig=rig,
-        assigned=to_do_with(recipe, person, today=today, layout=layout) if rig else None,
-        mode=recipe.mode,
+        assigned=to_do_with(recipe, person, today=today, layout=layout) if counts else None,
+        mode=mode,
         started_at=now,
         allowance=float(person.time_allowance),
         is_simulated=is_simulated,

@@ -47,6 +47,10 @@ DOES_NOT_COUNT = (
     "This run does not count for what you were assigned, which is taken on the rig you ride: "
     "here a layout was named."
 )
+UNTIMED = (
+    "Untimed practice: nothing is cut off, and it counts for nothing you were assigned. What is "
+    "assessed waits on Today."
+)
 OTHER_LAYOUT = (
     "This run does not count for what you were assigned: that was given for another layout than "
     "the one this rig rides."
@@ -56,9 +60,13 @@ NOTHING_CHOSEN = "Nothing chosen yet. Choose, or say under Cannot answer that yo
 
 @post_alone
 def start(request: Request) -> HttpResponse:
-    """Make a drill from a recipe on today's rig, or on a layout that is named."""
+    """Make a drill from a recipe on today's rig, or on a layout that is named.
+
+    A recipe that comes as `untimed` is practised at once without limits, assessed or not.
+    """
     closed_while_assessed(request.user)
-    recipe = get_object_or_404(Recipe, slug=request.POST.get("recipe", ""))
+    untimed, now = request.POST.get("untimed", ""), timezone.now()
+    recipe = get_object_or_404(Recipe, slug=untimed or request.POST.get("recipe", ""))
     named = request.POST.get("layout", "")
     rig = None if named else todays_rig(request.user)
     revision = _revision_of(named, rig)
@@ -66,13 +74,31 @@ def start(request: Request) -> HttpResponse:
         messages.error(request, "Choose today's rig first; a drill is made from it.")
         return redirect("rigs:index")
     try:
-        run = start_run(request.user, recipe=recipe, revision=revision, rig=rig, now=timezone.now())
+        run = start_run(
+            request.user,
+            recipe=recipe,
+            revision=revision,
+            rig=rig,
+            now=now,
+            as_practice=bool(untimed),
+        )
     except CannotApplyError as error:
         messages.error(request, str(error))
         return redirect("boards:drills")
-    if run.assigned is None and to_do_with(recipe, request.user, today=timezone.localdate()):
-        messages.info(request, DOES_NOT_COUNT if named else OTHER_LAYOUT)
-    return redirect("runs:take", run.pk)
+    if untimed:
+        device = device_class_of(request.POST) or None
+        begin(run, device_class=device, is_timed=False, now=now)
+        messages.info(request, UNTIMED)
+    else:
+        _tell_what_counts_not(request, run, is_named=bool(named))
+    return go_to(request, reverse("runs:take", args=[run.pk]))
+
+
+def _tell_what_counts_not(request: Request, run: Run, *, is_named: bool) -> None:
+    """A run of what was assigned that does not count for it says so."""
+    is_to_do = to_do_with(run.drill.recipe, request.user, today=timezone.localdate())
+    if run.assigned is None and is_to_do:
+        messages.info(request, DOES_NOT_COUNT if is_named else OTHER_LAYOUT)
 
 
 def _revision_of(named: str, rig: Rig | None) -> Revision | None:

@@ -48,9 +48,9 @@ def _has(layout: Layout, counted: Mapping[str, int], thing: Scarce) -> int:
     return things + len(outlets) + thing.people
 
 
-def met_in(call: Call, most: int | None) -> tuple[Triaged, ...]:
-    """Whom of a call the drill has met: those who are sorted, at most so many."""
-    return call.people[:most] if isinstance(call, SortedCall) else ()
+def met_in(call: Call) -> tuple[Triaged, ...]:
+    """Whom of a call the drill has met: those who are sorted."""
+    return call.people if isinstance(call, SortedCall) else ()
 
 
 def scarce_of(people: tuple[Triaged, ...], has: Mapping[str, int]) -> list[tuple[Scarce, int]]:

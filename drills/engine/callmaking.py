@@ -127,7 +127,7 @@ class Making:
         areas: tuple[Area, ...] = ()
         if is_staged_by_area(self.spec) and not is_spare:
             kind = next(each for each in material.call_types if each.slug == call.call_type)
-            areas = treatment_areas(call, kind, self.counts.get(TRIAGE) or None)
+            areas = treatment_areas(call, kind)
         return kits.of_call(call, areas)
 
     def arrivals(self, call: Call) -> Iterator[Prompt]:

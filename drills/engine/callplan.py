@@ -286,14 +286,13 @@ def _one_of_others(making: Making, calls: Iterator[Call], kind: str) -> Iterator
 
 
 def _sorts(making: Making, call: Call) -> list[Prompt]:
-    """What is asked of everybody of a call who is to be sorted, or of as many as are wanted."""
-    most = making.counts.get(TRIAGE)
-    return [] if most is None else asked_of(call, most or None)
+    """What is asked of everybody of a call who is to be sorted."""
+    return asked_of(call) if TRIAGE in making.counts else []
 
 
 def _allocates(making: Making, call: Call) -> Iterator[Prompt]:
     """Who gets what of the rig is scarce in a call, and how long its oxygen lasts."""
-    people = met_in(call, making.counts.get(TRIAGE) or None)
+    people = met_in(call)
     return allocations(call, people, _scarce(making, call), making.works.lasting)
 
 
@@ -303,7 +302,7 @@ def _scarce(making: Making, call: Call) -> list[tuple[Scarce, int]]:
     if most is None:
         return []
     has = rig_has(making.asked.layout, making.material.ties, making.asked.held)
-    people = met_in(call, making.counts.get(TRIAGE) or None)
+    people = met_in(call)
     seed = f"{making.spec.slug}:{making.seed}:{call_mark(call)}"
     return drawn_of(scarce_of(people, has), most or AT_MOST, seed)
 

@@ -169,6 +169,7 @@ class Patient:
     """One patient. `weight` is as told, in lb or kg; `kg` is the same exactly.
 
     `problem`, `severity` and `band` are what the patient was made from and are never shown.
+    `later` says what was new at a second look; the signs are then those found last.
     """
 
     number: int
@@ -182,6 +183,7 @@ class Patient:
     who: str
     findings: str
     signs: tuple[tuple[str, str], ...]
+    later: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,10 +94,10 @@ def sorts_of(call: Call) -> list[Prompt]:
     return [_prompt(call, each) for each in call.sorts]
 
 
-def asked_of(call: Call, most: int | None) -> list[Prompt]:
-    """All that is asked of a call: the patients, at most so many, how many there are of each
-    category, and those who are met again."""
-    prompts = sorts_of(call)[:most]
+def asked_of(call: Call) -> list[Prompt]:
+    """All that is asked of a call: every patient, how many there are of each category, and those
+    who are met again."""
+    prompts = sorts_of(call)
     sorts = [each.triage for each in prompts if each.triage]
     if not isinstance(call, SortedCall) or not sorts:
         return prompts
@@ -110,9 +110,7 @@ def asked_of(call: Call, most: int | None) -> list[Prompt]:
         call=call,
         choosing=counts_asked(sorts),
     )
-    met = {each.number for each in sorts}
-    again = [_prompt(call, each) for each in call.again if each.number in met]
-    return [*prompts, counted, *again]
+    return [*prompts, counted, *(_prompt(call, each) for each in call.again)]
 
 
 def _who_first(call: Call, asked: Choosing) -> Prompt:

@@ -49,13 +49,13 @@ class Area:
         return f"{self.category.word} ({self.category.colour})"
 
 
-def treatment_areas(call: Call, call_type: CallType, most: int | None = None) -> tuple[Area, ...]:
+def treatment_areas(call: Call, call_type: CallType) -> tuple[Area, ...]:
     """The areas of a call whose patients were sorted, the most urgent first; else none.
 
-    Of its patients the first `most` were met, or all. Nobody waits who is dead or left for now.
+    Nobody waits who is dead or left for now.
     """
     waiting: dict[Category, list[TriagePrompt]] = {}
-    for each in _found_last(call, most):
+    for each in _found_last(call):
         waiting.setdefault(category(each.family, each.answer), []).append(each)
     treated = sorted(
         (each for each in waiting if not each.called_dead), key=lambda each: each.urgency
@@ -77,13 +77,11 @@ def _needs(call_type: CallType, call: Call, waiting: Iterable[TriagePrompt]) -> 
     return needs_of(call_type, [each for each in call.patients if each.number in numbers])
 
 
-def _found_last(call: Call, most: int | None) -> Iterable[TriagePrompt]:
-    """Who was met, each as they were asked about last, in their order."""
+def _found_last(call: Call) -> Iterable[TriagePrompt]:
+    """Everybody who was sorted, each as they were asked about last, in their order."""
     if not isinstance(call, SortedCall):
         return ()
-    found = {each.number: each for each in call.sorts[:most]}
-    found |= {each.number: each for each in call.again if each.number in found}
-    return found.values()
+    return {each.number: each for each in (*call.sorts, *call.again)}.values()
 
 
 def is_staged_by_area(spec: RecipeSpec) -> bool:

@@ -188,7 +188,7 @@ def _patient_shown(patient: Patient) -> dict[str, Any]:
     return {
         "number": patient.number,
         "who": patient.who,
-        "findings": patient.findings,
+        "findings": ". ".join(filter(None, (patient.findings, patient.later.removesuffix(".")))),
         "signs": [" ".join(sign) for sign in patient.signs],
     }
 

@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 
-from drills.engine.calls import Call
+from drills.engine.calls import Call, Patient
 from drills.engine.chance import drawn_evenly, seeded
 from drills.engine.choosing import COUNTS, Choice, Choosing, Group
 from drills.engine.incidents.allocating import Triaged, triaged
@@ -64,14 +64,16 @@ class TriagePrompt:
 class SortedCall(Call):
     """A call whose patients are to be sorted: a prompt for each of them, in their order.
 
-    `again` are some who are met later, where somebody got worse. Of fewer than the service sorts,
-    `first` is all that is asked; `people` are who may need what is scarce.
+    `again` are some who are met later, where somebody got worse, and `last` everybody as found
+    last. Of fewer than the service sorts, `first` is all that is asked; `people` are who may need
+    what is scarce.
     """
 
     sorts: tuple[TriagePrompt, ...] = ()
     again: tuple[TriagePrompt, ...] = ()
     first: Choosing | None = None
     people: tuple[Triaged, ...] = ()
+    last: tuple[Patient, ...] = ()
 
 
 def turns_of(call: Call) -> dict[int, tuple[int, bool]]:
@@ -141,6 +143,7 @@ def sorted_call(incident: Incident, *, seed: str) -> SortedCall:
         sorts=prompts_of(incident),
         again=tuple(_prompt_again(incident, each) for each in looks),
         people=_found_last(incident, looks),
+        last=_patients_last(call, looks),
     )
 
 
@@ -159,8 +162,14 @@ def _met_again(incident: Incident, *, seed: str) -> list[Look]:
 
 
 def _prompt_again(incident: Incident, look: Look) -> TriagePrompt:
-    seen = " ".join(filter(None, (f"{look.casualty.seen}.", look.words)))
+    seen = f"{look.casualty.seen}. {look.told}"
     return replace(prompt_for(incident, look.casualty), seen=seen, look=2)
+
+
+def _patients_last(call: Call, looks: Iterable[Look]) -> tuple[Patient, ...]:
+    """The patients of a call as they were found last; who is met once as they were then."""
+    later = {each.casualty.number: each.patient for each in looks}
+    return tuple(later.get(each.number, each) for each in call.patients)
 
 
 def _found_last(incident: Incident, looks: Iterable[Look]) -> tuple[Triaged, ...]:

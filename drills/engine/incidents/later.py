@@ -8,7 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
+from drills.engine.calls import Patient
 from drills.engine.chance import seeded
+from drills.engine.dispatch import told_signs
 from drills.engine.incidents.findings import draw_findings
 from drills.engine.incidents.making import Casualty, Incident
 from drills.engine.incidents.signs import fitting_signs
@@ -22,12 +24,26 @@ from drills.engine.incidents.tables import (
 )
 
 
+UNCHANGED = "Unchanged to look at."
+
+
 @dataclass(frozen=True, slots=True)
 class Look:
     """A casualty at a second look; `words` say what is new, and are empty where nothing is."""
 
     casualty: Casualty
     words: str
+
+    @property
+    def told(self) -> str:
+        """What is new, or that nothing is."""
+        return self.words or UNCHANGED
+
+    @property
+    def patient(self) -> Patient:
+        """The patient as found now: what is new, and the signs of now."""
+        found = self.casualty
+        return replace(found.patient, later=self.told, signs=told_signs(found.signs))
 
 
 def look_again(incident: Incident, *, seed: str) -> tuple[Look, ...]:

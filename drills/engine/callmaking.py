@@ -20,7 +20,7 @@ from drills.engine.lately import call_mark
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import ARRIVE, AS_A_CALL_RUNS, TRIAGE, RecipeSpec
+from drills.engine.recipes import ARRIVE, AS_A_CALL_RUNS, RecipeSpec
 from drills.engine.stageplan import Area, Kits, is_staged_by_area, treatment_areas
 from drills.engine.staging import Wanted, want
 from drills.engine.workplan import Works

@@ -52,7 +52,7 @@ from drills.engine.recipes import (
     RecipeSpec,
     refuse_unbuilt,
 )
-from drills.engine.sortplan import asked_of, sorts_of
+from drills.engine.sortplan import as_found_last, asked_of, sorts_of
 from drills.engine.staging import Wanted
 from drills.engine.workplan import Works
 
@@ -141,7 +141,10 @@ def _calls(making: Making) -> Iterator[Call]:
 
 
 def _as_a_call_runs(making: Making, calls: Iterator[Call]) -> DrillPlan:
-    """One call: its things to find, its kits to bring, its figures, in the order of the recipe."""
+    """One call: its things to find, its kits to bring, its figures, in the order of the recipe.
+
+    What is asked after everybody was sorted tells them as they were found last.
+    """
     counts = making.counts
     call, worked = _next(making, calls, counts)
     is_second = making.crew(call).role == SECOND
@@ -153,7 +156,11 @@ def _as_a_call_runs(making: Making, calls: Iterator[Call]) -> DrillPlan:
         TRIAGE: [] if is_second else _sorts(making, call),
         ALLOCATE: [] if is_second else list(_allocates(making, call)),
     }
-    prompts = tuple(prompt for kind, _ in making.spec.kinds for prompt in found.get(kind, ()))
+    asked = [prompt for kind, _ in making.spec.kinds for prompt in found.get(kind, ())]
+    sorted_at = max(
+        (at for at, each in enumerate(asked) if each.kind == TRIAGE), default=len(asked)
+    )
+    prompts = (*asked[: sorted_at + 1], *map(as_found_last, asked[sorted_at + 1 :]))
     others = _spares(making, calls, prompts)
     return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *others), varies=True)
 

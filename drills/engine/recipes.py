@@ -46,7 +46,8 @@ class RecipeSpec:
     """Kinds with their counts, how deep to ask, in which order, and the share of probes.
 
     A count of 0 is as many as there are to ask, for what moved, for arriving, for patients to sort
-    and for what is scarce, and none of any other kind.
+    and for what is scarce, and none of any other kind. Of a call that is sorted everybody is; the
+    count is how many patients it has at least.
     `order` is `mixed`, `as a call runs`, or any other words: then prompts follow the study order of
     the layout and the seed changes nothing. `faces` limits the drill to some faces, empty means
     all; `bags_only` limits it to what lies in bags; `call_types` empty means any. Without

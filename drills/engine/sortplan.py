@@ -1,6 +1,7 @@
 """Drills that sort the patients of one call: the calls, and a prompt for each patient."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import count
 
 from drills.engine.calls import Call, CallError, CallType, CallWorld
@@ -111,6 +112,22 @@ def asked_of(call: Call) -> list[Prompt]:
         choosing=counts_asked(sorts),
     )
     return [*prompts, counted, *(_prompt(call, each) for each in call.again)]
+
+
+def as_found_last(prompt: Prompt) -> Prompt:
+    """A prompt that comes after its call was sorted: everybody in it as they were found last."""
+    call = prompt.stage.call if prompt.stage else prompt.call
+    if not isinstance(call, SortedCall):
+        return prompt
+    last = {each.number: each for each in call.last}
+    now = replace(call, patients=tuple(last.get(each.number, each) for each in call.patients))
+    if prompt.stage:
+        return replace(prompt, stage=replace(prompt.stage, call=now))
+    one = prompt.patient
+    if one and one.number in last:
+        found = last[one.number]
+        one = replace(one, signs=found.signs, later=found.later)
+    return replace(prompt, call=now, patient=one)
 
 
 def _who_first(call: Call, asked: Choosing) -> Prompt:

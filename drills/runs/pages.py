@@ -14,6 +14,7 @@ from drills.engine.prompts import BAG_SIGN
 from drills.engine.recipes import (
     ALLOCATE,
     ARRIVE,
+    CALL_KINDS,
     CONTENTS,
     DOSE,
     LOCATE,
@@ -90,8 +91,7 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
         "most_retries": MOST_RETRIES,
     }
     if context["state"] == "brief":
-        context["targets"] = targets_before(run, layout)
-        context["also_open"] = _also_open(run)
+        context |= _brief_context(run, layout)
     if context["state"] == "prompt" and presentation is not None:
         context |= _prompt_context(run, presentation, layout, now)
         context["door_face"] = _face_of_warm_up(presentation, drawn)
@@ -100,6 +100,17 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
     if context["state"] in {"away", "feedback"}:
         context["left"] = prompts_left(slots_of(run), history_of(run))
     return context | _repeats(run, presentation)
+
+
+def _brief_context(run: Run, layout: Layout) -> dict[str, Any]:
+    """What is said before the first prompt, by the kinds that come."""
+    prompts = run.drill.prompts
+    return {
+        "is_anything_found": prompts.exclude(kind__in=CALL_KINDS).exists(),
+        "is_sorted_by_tap": run.is_practice and prompts.filter(kind=TRIAGE).exists(),
+        "targets": targets_before(run, layout),
+        "also_open": _also_open(run),
+    }
 
 
 def _also_open(run: Run) -> Run | None:

@@ -110,14 +110,6 @@ def test_a_thing_for_each_comes_as_often_as_there_are_patients() -> None:
             assert found == {"blanket": 2 * len(area.waiting)} | ({} if at else {"cones": 1})
 
 
-def test_only_who_was_met_waits() -> None:
-    """Of a drill that sorts five, nobody else is in an area."""
-    for call in crashes(Sorting()):
-        waiting = [each for area in treatment_areas(call, CRASH, 5) for each in area.waiting]
-        assert 0 < len(waiting) <= 5
-        assert {each.number for each in waiting} <= set(range(1, 6))
-
-
 def test_fewer_than_are_sorted_have_no_area() -> None:
     """Then the kit is that of the whole call."""
     for call in crashes(Sorting(), count=2):

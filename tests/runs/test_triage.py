@@ -96,6 +96,37 @@ def test_shows_what_is_found_and_every_category_in_words(
     assert "hand it over" not in content
 
 
+@pytest.mark.parametrize(("mode", "taps"), [(Mode.PRACTICE, True), (Mode.ASSESSED, False)])
+def test_in_practice_a_tap_sends_and_when_assessed_it_is_chosen_first(
+    browser: Client, hire: Person, rig: Rig, mode: Mode, *, taps: bool
+) -> None:
+    """So that many are sorted quickly where a miss comes back; nothing slips where it counts."""
+    sorting = asked(hire, rig, triage_prompt(), mode)
+
+    content = page(browser, sorting).decode()
+
+    for key in ("immediate", "delayed", "minor", "deceased"):
+        sends = f'<button class="sort" name="category" value="{value_of(sorting, key)}">'
+        chooses = f'<input type="radio" name="category" value="{value_of(sorting, key)}">'
+        assert (sends in content, chooses in content) == (taps, not taps)
+    assert ("One tap sends it." in content) == taps
+
+
+@pytest.mark.parametrize(("mode", "taps"), [(Mode.PRACTICE, True), (Mode.ASSESSED, False)])
+def test_the_brief_of_sorting_says_how_it_is_sent_and_nothing_of_finding(
+    browser: Client, hire: Person, rig: Rig, mode: Mode, *, taps: bool
+) -> None:
+    run = asked(hire, rig, triage_prompt(), mode).run
+    run.presentations.all().delete()
+
+    content = browser.get(reverse("runs:take", args=[run.pk])).content.decode()
+
+    assert ("A category is sent by one tap." in content) == taps
+    assert "not judged." in content
+    for words in ("every thing to find", "No limit on a thing", "By keyboard", "Late counts"):
+        assert words not in content
+
+
 @pytest.mark.parametrize(
     ("category", "outcome", "near", "words"),
     [

@@ -117,7 +117,7 @@ def test_prints_plainly_for_people(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_who_is_sorted_is_told_with_the_category_and_the_way() -> None:
     incident = make_incident(call_types()["multi-vehicle"], world(), seed="1", count=6)
-    asked_for = asked_of(sorted_call(incident, seed="1"), None)
+    asked_for = asked_of(sorted_call(incident, seed="1"))
 
     told = [describe(practice_rig(), prompt) for prompt in asked_for]
 

@@ -54,9 +54,22 @@ def test_a_recipe_of_calls_names_them_and_takes_the_quickest_way(
 
     assert "Calls: Severe bleeding." in content
     assert "the quickest way on the rig" in content
-    assert "as many as there are" in content
+    assert "<td>everybody</td>" in content
     assert "Fewest patients" in content
     assert "beside a limit of the chart" in content
+
+
+def test_of_a_count_of_patients_it_says_that_everybody_is_sorted(
+    client_of: ClientOf, hire: Person
+) -> None:
+    """A count narrows which calls are taken, never who of one is sorted; others stand alone."""
+    RecipeFactory.create(slug="many", kinds="triage:6;allocate:auto;supply:2", order="mixed")
+
+    content = page(client_of, hire, "many")
+
+    assert "<td>everybody, of calls with 6 or more</td>" in content
+    assert "<td>as many as there are</td>" in content
+    assert "<td>2</td>" in content
 
 
 @pytest.mark.parametrize(

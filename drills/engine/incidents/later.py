@@ -23,7 +23,6 @@ from drills.engine.incidents.tables import (
     pattern_named,
 )
 
-
 UNCHANGED = "Unchanged to look at."
 
 

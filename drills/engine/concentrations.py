@@ -69,7 +69,7 @@ class Presentation:
         """What is in a volume."""
         return self.strength.of(volume).to(self.amount.unit)
 
-    def told_in(self, dose: Quantity) -> "Presentation":
+    def in_unit_of(self, dose: Quantity) -> "Presentation":
         """The same in the unit of a dose, whatever that is per, as it is divided by: 1 g / 10 mL as
         1,000 mg / 10 mL for mg/kg; as it is for a dose of another kind, such as one by volume."""
         if self.amount.family != dose.family:

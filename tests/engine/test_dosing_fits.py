@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from drills.engine.dosing import judge
-from drills.engine.dosing.judging import ROUNDED_WITHIN, Given
+from drills.engine.dosing.explaining import ROUNDED_WITHIN, Given
 from drills.engine.dosing.reading import read_problem
 
 DOSE = {

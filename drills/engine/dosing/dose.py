@@ -209,7 +209,7 @@ class DoseProblem:
             return
         yield from self._from_others()
         if volume.unit == "mL":
-            yield from diluted(aboard.told_in(self.rule.dose), self._drawn_with)
+            yield from diluted(aboard.in_unit_of(self.rule.dose), self._drawn_with)
             yield "Use a syringe with finer marks, or another presentation."
         else:
             yield "Use another presentation, or ask medical direction."
@@ -218,7 +218,7 @@ class DoseProblem:
         """What else is aboard that can be drawn."""
         for other in self.others:
             if drawn := self._drawn_with(other):
-                strength = other.told_in(self.rule.dose).strength
+                strength = other.in_unit_of(self.rule.dose).strength
                 yield f"Use what is aboard of {told_strength(strength)}: {drawn.answer}."
 
     def _draw(self, volume: Quantity, mark: Fraction) -> Draw:
@@ -384,7 +384,7 @@ class DoseProblem:
 
 def _drawn_steps(dose: Dose, volume: Result, packed: Presentation) -> Iterator[str]:
     """From a dose to the volume that holds it, by the strength in the unit of the dose."""
-    held = packed.told_in(dose.low)
+    held = packed.in_unit_of(dose.low)
     if held.strength.is_cut:
         yield from turned(packed.amount, held.amount)
     else:

@@ -287,7 +287,7 @@ def _strength(making: _Making, stock: Stocked | None) -> Quantity | None:
     rule = making.rule
     aboard = stock.container.presentation if stock and not making.is_of_mixture else None
     packed = aboard or rule.presentation
-    return packed.told_in(rule.rule.dose).strength if packed else None
+    return packed.in_unit_of(rule.rule.dose).strength if packed else None
 
 
 def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:

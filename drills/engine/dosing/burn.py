@@ -14,8 +14,6 @@ from drills.engine.devices import PUMP_MOST
 from drills.engine.dosing import slips
 from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
-    MEASURABLE_WITHIN,
-    UNSAFE_FROM,
     Refusal,
     Result,
     Solution,
@@ -25,6 +23,7 @@ from drills.engine.dosing.results import (
     set_by,
     told,
 )
+from drills.engine.dosing.service import InService
 from drills.engine.dosing.slips import Made, Slip, sixtyfold
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.lines import line
@@ -47,7 +46,7 @@ LIGHT_BELOW = Quantity(Fraction(40), "kg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BurnProblem:
+class BurnProblem(InService):
     """A burn of an `area` in percent, by a formula `per` kg and percent, `since_injury` ago."""
 
     kind: ClassVar[str] = "burn"
@@ -57,15 +56,6 @@ class BurnProblem:
     per: Quantity
     since_injury: Quantity = AT_ONCE
     graduation: Quantity | None = None
-    is_never_up: bool = False
-    is_exact_pounds: bool = False
-    unsafe_from: Fraction = UNSAFE_FROM
-    refused_from: Fraction = MEASURABLE_WITHIN
-
-    @property
-    def within(self) -> Fraction:
-        """How far a mark may be off: less than the service's share, and than a tighter limit."""
-        return min(self.refused_from, self.unsafe_from)
 
     @property
     def kg(self) -> Quantity:

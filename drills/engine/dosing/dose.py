@@ -21,8 +21,6 @@ from drills.engine.dosing import slips
 from drills.engine.dosing.drawing import Draw, diluted
 from drills.engine.dosing.refusing import between_marks, marks_apart, refused
 from drills.engine.dosing.results import (
-    MEASURABLE_WITHIN,
-    UNSAFE_FROM,
     Result,
     Solution,
     is_allowed,
@@ -36,6 +34,7 @@ from drills.engine.dosing.results import (
 )
 from drills.engine.dosing.rounded import is_lifted, rounding_step
 from drills.engine.dosing.rule import Dose, DoseRule
+from drills.engine.dosing.service import InService
 from drills.engine.dosing.slips import Made, Slip, by_strength_otherwise
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.lines import line, span, turned
@@ -54,16 +53,14 @@ HALF_A_PIECE = Fraction(1, 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DoseProblem:
+class DoseProblem(InService):
     """Everything a dose asks: the rule, who for, what is aboard, and what to draw it up with.
 
     Without a presentation the dose alone is asked. A `graduation` stands before the `devices`;
     where there is neither, the published rounding rules do. `others` are further presentations
     of the medicine that are aboard; `is_ready` says that it comes in syringes that are given as
     they are, and `per_site` is the most of it that goes into one site. With `doses` the total of
-    so many is told. `unsafe_from` is a share, the rule's tighter limit where it has one;
-    `refused_from` the share that the service draws nothing up from. `is_never_up` is the service's
-    choice never to round a child's dose up, and `is_exact_pounds` to take a pound as 0.45359237 kg.
+    so many is told.
     """
 
     kind: ClassVar[str] = "dose"
@@ -75,17 +72,8 @@ class DoseProblem:
     graduation: Quantity | None = None
     others: tuple[Presentation, ...] = ()
     doses: int = 1
-    unsafe_from: Fraction = UNSAFE_FROM
-    refused_from: Fraction = MEASURABLE_WITHIN
-    is_never_up: bool = False
-    is_exact_pounds: bool = False
     is_ready: bool = False
     per_site: Quantity | None = None
-
-    @property
-    def within(self) -> Fraction:
-        """How far a mark may be off: less than the service's share, and than a tighter limit."""
-        return min(self.refused_from, self.unsafe_from)
 
     @property
     def kg(self) -> Quantity | None:

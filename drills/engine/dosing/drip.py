@@ -45,11 +45,6 @@ class DripProblem(Flowing):
 
     kind: ClassVar[str] = "drip"
 
-    @property
-    def within(self) -> Fraction:
-        """How far a mark may be off: less than the service's share, and than a tighter limit."""
-        return min(self.refused_from, self.unsafe_from)
-
     def solve(self) -> Solution:
         """Work out every figure that what is given leads to."""
         low = self.flow(self.dose_rate)

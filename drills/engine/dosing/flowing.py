@@ -3,20 +3,19 @@
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from drills.engine.dosing.results import MEASURABLE_WITHIN, UNSAFE_FROM
+from drills.engine.dosing.service import InService
 from drills.engine.quantities import MASS, Quantity, kilograms
 
 WHOLE_DROP = Quantity(Fraction(1), "gtt/min")  # published: drops are counted whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Flowing:
+class Flowing(InService):
     """A drip by its `rate` (by volume or by drops), by a `volume` that runs `over` a time, or by a
     `dose_rate` of a `strength`, by weight where its unit says so; fluid by weight (mL/kg/h) is a
     dose rate without one.
 
     `drip_set` is in drops of a mL, `others` further sets aboard; `bag` is what runs in.
-    `is_never_up` is the service's choice never to round up for a child.
     """
 
     rate: Quantity | None = None
@@ -31,10 +30,6 @@ class Flowing:
     graduation: Quantity | None = None
     maximum: Quantity | None = None
     dose_rate_high: Quantity | None = None
-    unsafe_from: Fraction = UNSAFE_FROM
-    refused_from: Fraction = MEASURABLE_WITHIN
-    is_never_up: bool = False
-    is_exact_pounds: bool = False
 
     @property
     def kg(self) -> Quantity | None:

@@ -22,7 +22,7 @@ from drills.engine.burns import (
     regions,
     start_rate,
 )
-from drills.engine.dosing.burn import MOST_RATE
+from drills.engine.dosing.pump import MOST_RATE
 from drills.engine.dosing.reading import read_problem, told_solution
 from drills.engine.tables import NotThereError, OutsideError
 from tests.engine.published import agrees, cases, given_in, ids

@@ -30,16 +30,16 @@ def test_fluid_by_weight_is_solved_wherever_it_is_told(field: str) -> None:
 
 
 def test_fluid_by_weight_and_minute_is_turned_into_hours() -> None:
-    """0.005 L/kg/min of 20 kg, at most 50 mL/min."""
-    solved = read_problem({**CHILD, "rate": "0.005 L/kg/min", "max": "50 mL/min"}).solve()
+    """0.0005 L/kg/min of 20 kg, at most 5 mL/min."""
+    solved = read_problem({**CHILD, "rate": "0.0005 L/kg/min", "max": "5 mL/min"}).solve()
 
-    assert str(solved.results["mL_per_h"].rounded) == "3,000 mL/h"
+    assert str(solved.results["mL_per_h"].rounded) == "300 mL/h"
     assert solved.limit == "max"
     assert solved.steps == (
         "44 lb / 2.2 = 20 kg",
-        "20 kg x 0.005 L/kg/min = 0.1 L/min",
-        "The maximum is 50 mL/min: give 0.05 L/min",
-        "0.05 L/min x 60 min/h = 3,000 mL/h",
+        "20 kg x 0.0005 L/kg/min = 0.01 L/min",
+        "The maximum is 5 mL/min: give 0.005 L/min",
+        "0.005 L/min x 60 min/h = 300 mL/h",
     )
 
 

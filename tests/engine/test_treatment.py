@@ -285,16 +285,16 @@ class TestRunning:
         assert (worked.opened.needed, worked.opened.short) == (2, 1)
 
     def test_fluid_burns_and_shocks_have_their_own_figures(self) -> None:
-        """20 mL/kg over 20 minutes; 2 mL/kg/% an hour after; 4 J/kg within its maximum."""
+        """20 mL/kg over 30 minutes; 2 mL/kg/% an hour after; 4 J/kg within its maximum."""
         bags = carrying("1,000 mL", par=1, sets=("10 gtt/mL",))
-        fluid = work_out(CHILD, rule("20 mL/kg", packed="1,000 mL", topic=FLUID, over_min=20), bags)
+        fluid = work_out(CHILD, rule("20 mL/kg", packed="1,000 mL", topic=FLUID, over_min=30), bags)
         hour = replace(CHILD, area=read_quantity("40 %"), since_injury=read_quantity("1 h"))
         burn = work_out(hour, rule("2 mL/kg/%", packed="1,000 mL", topic=BURN), bags)
         shock = work_out(CHILD, rule("4 J/kg", topic=ENERGY, maximum="70 J"), Supplies())
 
         assert fluid.running is not None
         assert burn.running is not None
-        assert fluid.running.pump.answer == "1,200 mL/h"
+        assert fluid.running.pump.answer == "800 mL/h"
         assert burn.results["total"].answer == "1,600 mL"
         assert burn.opened is not None
         assert burn.opened.short == 1

@@ -318,3 +318,15 @@ def test_what_comes_in_a_syringe_is_given_as_it_comes(asked: Any) -> None:
     assert "mL apart, given as it comes" in said
     assert "filled" not in said
     assert "Not drawn" not in said
+
+
+def test_a_bolus_that_no_pump_runs_says_how_it_runs(asked: Any) -> None:
+    """400 mL over five minutes are 4,800 mL/h; the bolus itself is given."""
+    said = text_of(asked("D071"))
+
+    assert (
+        "Pump not by this 4,800 mL/h is faster than 999 mL/h, the most that a pump is set to."
+        in (said)
+    )
+    assert "Run it in over 5 min without a pump: wide open, under pressure" in said
+    assert "Not given" not in said

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
-from drills.engine.devices import PUMP_MOST
 from drills.engine.dosing import slips
+from drills.engine.dosing.pump import MOST_RATE, THE_MOST, on_pump, too_fast
 from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     Refusal,
@@ -41,7 +41,7 @@ LEAST_LEFT = Quantity(Fraction(1), "h")
 # No faster is it run: what a pump is set to at most, and into whom weighs less than a child's
 # formula is for, a bolus of 20 mL/kg every hour. Both ours, no source: twice what any published
 # case of the formulas comes to.
-MOST_RATE, MOST_RATE_OF_THE_LIGHT = Quantity(PUMP_MOST, "mL/h"), Quantity(Fraction(20), "mL/kg/h")
+MOST_RATE_OF_THE_LIGHT = Quantity(Fraction(20), "mL/kg/h")
 LIGHT_BELOW = Quantity(Fraction(40), "kg")
 
 
@@ -109,19 +109,12 @@ class BurnProblem(InService):
     def _too_fast(self) -> Refusal | None:
         """Why a rate is not run, though the formula comes to it; None of one that is."""
         rate, most = self._half.over(self.left), self.most_rate
-        if rate.amount <= most.amount:
-            return None
-        why = "the most that a pump is set to"
-        if most != MOST_RATE:
-            why = f"{MOST_RATE_OF_THE_LIGHT} for {self.kg}"
-        return Refusal(
-            f"{rate} is faster than {most}, {why}.",
-            (
-                "Ask medical direction or the burn centre for the rate, and tell what has run in: "
-                f"{self._half} are due by eight hours.",
-            ),
-            "is too fast to be run",
+        why = THE_MOST if most == MOST_RATE else f"{MOST_RATE_OF_THE_LIGHT} for {self.kg}"
+        way_out = (
+            "Ask medical direction or the burn centre for the rate, and tell what has run in: "
+            f"{self._half} are due by eight hours."
         )
+        return too_fast(rate, way_out, most=most, why=why, which="is too fast to be run")
 
     def _too_late(self) -> Refusal | None:
         """Why no rate catches up what was due by eight hours; None where there is time."""
@@ -156,7 +149,8 @@ class BurnProblem(InService):
         marks = own or (dial_of(exact) if name == FIRST_HALF_RATE else None)
         if marks is None:
             return _by_bags(told(name, exact, never_up=self.is_never_up))
-        return set_by(name, exact, marks, within=self.within, never_up=self.is_never_up)
+        found = set_by(name, exact, marks, within=self.within, never_up=self.is_never_up)
+        return on_pump(found, self.within) if name == FIRST_HALF_RATE else found
 
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)

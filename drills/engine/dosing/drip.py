@@ -5,9 +5,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
+from drills.engine.devices import SYRINGES
 from drills.engine.dosing import slips
 from drills.engine.dosing.drip_working import a_minute_step, steps_of
 from drills.engine.dosing.flowing import WHOLE_DROP, Flowing
+from drills.engine.dosing.pump import on_pump, too_fast
 from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     MAXIMUM,
@@ -31,6 +33,9 @@ from drills.engine.quantities import Quantity
 ML_PER_H, ML_PER_MIN, GTT_PER_MIN, MINUTES = "mL_per_h", "mL_per_min", "gtt_per_min", "minutes"
 DOSE_RATE, RUN_IN = "dose_rate", "volume"
 FINER_PUMP = "Use a pump with finer settings, or a weaker mixture."
+STRONGER = "Use a stronger mixture, or ask medical direction."
+BY_PRESSURE = "wide open, under pressure with a pressure bag, or through more than one line"
+LARGEST_SYRINGE = Quantity(SYRINGES[max(SYRINGES)].holds, "mL")
 SMALLER_DROPS = "Use a drip set with smaller drops, or a pump."
 
 
@@ -63,6 +68,8 @@ class DripProblem(Flowing):
         )
 
     def _refusal(self, found: list[Result]) -> Refusal | None:
+        if fast := too_fast(found[0].exact, self._without_a_pump()):
+            return fast
         for each, way_out in zip(found, (FINER_PUMP, *[SMALLER_DROPS] * len(found)), strict=False):
             refusal = refused([each], way_out, within=self.within)
             if refusal and each.is_range and (gives := self.given_by(each)):
@@ -71,6 +78,15 @@ class DripProblem(Flowing):
             if refusal:
                 return refusal
         return None
+
+    def _without_a_pump(self) -> str:
+        """How it is given where no pump is so fast: a medicine never by opening a clamp."""
+        if self.strength:
+            return STRONGER
+        if self.volume and self.volume.ratio_to(LARGEST_SYRINGE) <= 1:
+            return f"Push it by hand from a syringe over {self.over}."
+        over = f" over {self.over}" if self.over and self.volume else ""
+        return f"Run it in{over} without a pump: {BY_PRESSURE}."
 
     def given_by(self, rate: Result) -> Quantity | None:
         """The dose that a setting gives, as it is told; None where it gives none, or of no dose."""
@@ -98,7 +114,8 @@ class DripProblem(Flowing):
         ends = [self._end(name, each) for each in (low, high)]
         if not self._marks(name, low):
             return spanned(*ends)
-        return self._from_the_start(ends[0], set_inside(*ends))
+        found = self._from_the_start(ends[0], set_inside(*ends))
+        return on_pump(found, self.within) if name == ML_PER_H else found
 
     def _from_the_start(self, start: Result, ranged: Result) -> Result:
         """Set from the first setting inside the range where that comes near its start, else as the

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from drills.engine.concentrations import told_strength
 from drills.engine.dosing.flowing import WHOLE_DROP, Flowing, in_ml_per_h
+from drills.engine.dosing.pump import MOST_RATE, is_cut_short
 from drills.engine.dosing.results import Result
 from drills.engine.dosing.rounded import rounding_step
 from drills.engine.dosing.weight import kg_steps
@@ -56,6 +57,8 @@ def _titrated_steps(drip: Flowing, start: Quantity, pump: Result) -> Iterator[st
     yield from _dose_steps(drip, high)
     if drip.maximum and not drip.is_capped(high):
         yield f"The maximum is {drip.maximum}: {drip.flow(drip.maximum)} at most"
+    if is_cut_short(pump):
+        yield f"A pump is set to {MOST_RATE} at most"
     if pump.rounded:
         steps = dict.fromkeys((pump.step, pump.step_high or pump.step))
         apart = " and ".join(str(Quantity(each, pump.exact.unit)) for each in steps)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from drills.engine.dosing.drip import GTT_PER_MIN, MINUTES, ML_PER_H, DripProblem
-from drills.engine.dosing.results import Result
+from drills.engine.dosing.results import Refusal, Result
 from drills.engine.quantities import Quantity
 
 MOST_COUNTED = 300  # drops a minute, five each second: ours, no source
@@ -28,7 +28,8 @@ class Drops:
 class Running:
     """What the pump is set to, the drops by each set, how long it takes and how long a bag lasts.
 
-    `volume` runs in `over` a time; both are None of what runs until it is stopped.
+    `volume` runs in `over` a time; both are None of what runs until it is stopped. `refusal` says
+    why the pump is not set, and what is done instead.
     """
 
     pump: Result
@@ -36,6 +37,7 @@ class Running:
     volume: Quantity | None = None
     over: Quantity | None = None
     lasts: Result | None = None
+    refusal: Refusal | None = None
     steps: tuple[str, ...] = ()
 
 
@@ -59,5 +61,6 @@ def run(
         volume=problem.volume,
         over=problem.over,
         lasts=alone.results.get(MINUTES),
+        refusal=alone.refusal,
         steps=tuple(dict.fromkeys(steps)),
     )

@@ -7,7 +7,6 @@ from random import Random
 from typing import Any
 
 from drills.engine.chance import drawn_evenly
-from drills.engine.devices import PUMP_MOST
 from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
 from drills.engine.dosing.reading import read_problem
 from drills.engine.exercises.exercise import MADE_UP, MADE_UP_INSIDE, Exercise, Told, Topic
@@ -31,9 +30,9 @@ DIALS = ((Fraction(10), "1 mL/h"), (Fraction(0), "0.1 mL/h"))
 WHOLE_ML_PER_H, WHOLE_DROPS = "Whole mL/h; below 10 to the tenth.", "Whole drops."
 _HOURS = tuple(map(Fraction, ("0.5", "1", "2", "3", "4", "5", "6", "8", "10")))
 _MINUTES = (10, 15, 20, 30, 40, 50, 60, 90, 120, 180, 240)
-# What a crew can count, two a second (ours, no source), and what a pump is set to.
-MOST_DROPS = Fraction(120)
-_RUNS = {GTT_PER_MIN: (Fraction(5), MOST_DROPS), ML_PER_H: (Fraction(5), PUMP_MOST)}
+# What a crew can count, two a second, and what is worth a drip at all, in either unit (ours, no
+# source). What no pump is set to is refused.
+MOST_DROPS, _LEAST = Fraction(120), Fraction(5)
 # A drop of these and of finer sets matters little enough for a dose by the minute: ours, no source.
 MICRO_FROM = 60
 # An order is a round figure: as coarse as leaves so many steps in the range of the rule. Ours.
@@ -66,8 +65,9 @@ def _as_run(made: Exercise | None) -> Exercise | None:
     """What can be counted or set; nobody runs 4,500 drops a minute."""
     if made is None:
         return None
-    least, most = _RUNS[made.asked]
-    return made if least <= made.problem.solve().results[made.asked].low_amount <= most else None
+    rate = made.problem.solve().results[made.asked]
+    is_counted = made.asked != GTT_PER_MIN or rate.low_amount <= MOST_DROPS
+    return made if is_counted and rate.low_amount >= _LEAST else None
 
 
 def dialled(given: dict[str, Any], asked: str) -> dict[str, Any]:

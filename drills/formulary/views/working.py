@@ -10,7 +10,8 @@ from drills.engine.concentrations import told_strength
 from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError
 from drills.engine.dosing.opening import Stocked, most_of
-from drills.engine.dosing.results import Result
+from drills.engine.dosing.pump import THE_MOST, is_cut_short
+from drills.engine.dosing.results import Refusal, Result
 from drills.engine.dosing.running import Drops, Running
 from drills.engine.dosing.treatment import Worked, work_out
 from drills.engine.estimates import weight_formulas
@@ -163,7 +164,7 @@ def _mixed_first(worked: Worked) -> Mixture | None:
     return mixture if mixture and mixture.presentation == worked.rule.presentation else None
 
 
-MIX_FIRST = "Mix first"
+MIX_FIRST, NOT_BY_THIS = "Mix first", "not by this"
 NEBULISED_WHOLE = "In the nebuliser"
 
 
@@ -251,12 +252,12 @@ def _running(worked: Worked) -> list[tuple[str, str, str]]:
     found = [("Given", over_note, "")] if over_note else []
     if rule.over_min and rule.over_min < A_DAY:
         found = [("Give over", f"{rule.over_min} min", over_note)]
-    return found if running is None else [*found, *_run(running)]
+    return found if running is None else [*found, *_run(running, worked.refusal)]
 
 
-def _run(running: Running) -> Iterator[tuple[str, str, str]]:
-    """The pump, the drops, and how long a bag lasts."""
-    yield ("Pump", *_set_to(running.pump, f"over {running.over}" if running.over else ""))
+def _run(running: Running, told: Refusal | None) -> Iterator[tuple[str, str, str]]:
+    """The pump, the drops, and how long a bag lasts; `told` is the refusal shown already."""
+    yield ("Pump", *_pumped(running, told))
     for each in running.drops:
         note = "" if each.is_countable else "too fast to count"
         figure, said = _set_to(each.rate, note)
@@ -264,6 +265,17 @@ def _run(running: Running) -> Iterator[tuple[str, str, str]]:
     if running.lasts:
         note = "at its fastest" if running.pump.is_range else ""
         yield "A bag lasts", running.lasts.answer, note
+
+
+def _pumped(running: Running, told: Refusal | None) -> tuple[str, str]:
+    """What the pump is set to, or why it is not and what is done instead."""
+    pump, refusal = running.pump, running.refusal
+    if pump.rounded is None and refusal:
+        said = () if refusal == told else (refusal.because, *refusal.instead)
+        return NOT_BY_THIS, " ".join(said)
+    if is_cut_short(pump):
+        return pump.answer, f"{THE_MOST}; the range goes on to {pump.high}"
+    return pump.answer, f"over {running.over}" if running.over else ""
 
 
 def _given_by(drops: Drops) -> str:
@@ -276,7 +288,7 @@ def _given_by(drops: Drops) -> str:
 def _set_to(rate: Result, note: str) -> tuple[str, str]:
     """A rate as it is set, or that nothing comes near it."""
     if rate.rounded is None:
-        return "not by this", f"no setting comes near {rate.exact}"
+        return NOT_BY_THIS, f"no setting comes near {rate.exact}"
     return rate.answer, note
 
 

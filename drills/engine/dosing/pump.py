@@ -1,0 +1,44 @@
+"""How fast a pump runs at most, and what is done with a rate above that."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+from drills.engine.devices import PUMP_MOST
+from drills.engine.dosing.results import Refusal, Result, comes_near
+from drills.engine.quantities import Quantity, round_down
+
+MOST_RATE = Quantity(PUMP_MOST, "mL/h")
+THE_MOST = "the most that a pump is set to"
+
+
+def on_pump(rate: Result, within: Fraction) -> Result:
+    """A rate in mL/h as a pump is set to it: to no mark above the most. What is faster is not set
+    at all; of a range that begins below, all that the pump goes to is."""
+    if rate.exact.amount > PUMP_MOST:
+        return replace(rate, rounded=None, rounded_high=None)
+    last = Quantity(round_down(PUMP_MOST, rate.step), rate.exact.unit)
+    mark, low, high = (
+        last if each and each.amount > last.amount else each
+        for each in (rate.mark, rate.rounded, rate.rounded_high)
+    )
+    if low and not comes_near(low.amount, rate.low_amount, within):
+        low = high = None
+    return replace(rate, mark=mark or rate.mark, rounded=low, rounded_high=high)
+
+
+def is_cut_short(rate: Result) -> bool:
+    """Whether a range goes on above all that a pump is set to."""
+    return rate.rounded is not None and rate.high_amount > PUMP_MOST
+
+
+def too_fast(
+    rate: Quantity,
+    *ways_out: str,
+    most: Quantity = MOST_RATE,
+    why: str = THE_MOST,
+    which: str = "is more than a pump is set to",
+) -> Refusal | None:
+    """Why a rate is not set; None of one that is. `most` is the fastest, and `why` says of what."""
+    if rate.amount <= most.amount:
+        return None
+    return Refusal(f"{rate} is faster than {most}, {why}.", ways_out, which)

@@ -79,6 +79,7 @@ def test_a_supply_is_worked_out_with_keys_alone(
     page.keyboard.press("Enter")
     expect(page.get_by_role("alert").get_by_text("came in without a unit")).to_be_visible()
     expect(page.get_by_label("Amount")).to_have_value("16")
+    expect(page.get_by_label("Amount")).to_be_focused()
     # The page that comes back takes the focus once it has settled; a person reads it first.
     page.wait_for_timeout(LOOK_MS)
 
@@ -87,10 +88,12 @@ def test_a_supply_is_worked_out_with_keys_alone(
     page.wait_for_timeout(LOOK_MS)
     page.keyboard.press("Enter")
     expect(page.locator("#ask")).to_contain_text("Unsafe")
+    expect(page.locator("#ask")).to_be_focused()
     expect(page.get_by_text("Named slip: the residual pressure was forgotten")).to_be_visible()
     expect(page.get_by_text("1,500 psi - 200 psi = 1,300 psi").first).to_be_visible()
     press_button(page, "Next")
 
+    expect(page.locator("[data-asking] #ask")).to_be_focused()
     written(page, "13")
     press_until(page, "Tab", "at.name === 'unit'")
     page.keyboard.press("Space")

@@ -58,7 +58,8 @@ def test_another_answer_is_refused_and_shown_the_recorded_one(
 
     said = response.content.decode()
     assert response.status_code == 422
-    assert "This prompt has an answer already. The first one counts." in said
+    assert "That prompt has an answer already. The first one counts." in said
+    assert 'class="fault"' not in said
     assert f"Recorded: {layout.path(right(prompt)[0])}." in said
     prompt.refresh_from_db()
     assert (prompt.answer, answers(run)) == (right(prompt), 1)

@@ -49,7 +49,7 @@ class AnsweredOtherwiseError(AnswerError):
     """The prompt has another answer already; the recorded one stands."""
 
     def __init__(self, presentation: Presentation) -> None:
-        super().__init__("This prompt has an answer already. The first one counts.")
+        super().__init__("That prompt has an answer already. The first one counts.")
         self.presentation = presentation
 
 

@@ -149,7 +149,7 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     try:
         _take(request, run, form, came)
     except AnsweredOtherwiseError as refused:
-        return _show(request, run, error=f"{refused} {recorded(refused.presentation)}")
+        return _show(request, run, noted=f"{refused} {recorded(refused.presentation)}")
     except AnswerError as error:
         return _show(request, run, error=str(error), form=form)
     return _after(request, run)
@@ -265,18 +265,22 @@ def _show(
     run: Run,
     *,
     error: str = "",
+    noted: str = "",
     form: AnswerForm | None = None,
     kept: Sent = NOTHING_KEPT,
 ) -> HttpResponse:
     """The run as it is now; after a refusal with what was written and chosen.
 
+    `noted` is why an answer was not taken that is not to be mended: it has nothing to do with what
+    stands there now.
     `kept` is an answer that could not be taken, for the prompt that is open if it is that one's.
     """
     run.refresh_from_db()
+    refused = error or noted
     context = take_context(run, now=timezone.now())
     if context["state"] == "over":
-        if error:
-            messages.error(request, error)
+        if refused:
+            messages.error(request, refused)
         return go_to(request, reverse("runs:debrief", args=[run.pk]))
     response = page_or_part(
         request,
@@ -286,9 +290,10 @@ def _show(
             **context,
             **kept_context(context, kept),
             "error": error,
+            "noted": noted,
             **_said_before(context.get("groups", ()), form),
         },
-        status=422 if error else 200,
+        status=422 if refused else 200,
     )
     if error and "units" in context:
         # What is wrong stands at the field, which takes the focus: the page stays where it is.

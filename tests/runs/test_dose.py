@@ -153,6 +153,27 @@ def test_a_refused_dose_keeps_what_was_written(
     assert 'autofocus aria-invalid="true" aria-describedby="unread" data-amount' in content
 
 
+@pytest.mark.parametrize("amount", ["1", "five"], ids=["readable", "unreadable"])
+@pytest.mark.parametrize("mode", [Mode.PRACTICE, Mode.ASSESSED])
+def test_what_comes_after_an_answer_is_told_the_recorded_one_and_nothing_to_mend(
+    browser: Client, hire: Person, rig: Rig, mode: str, amount: str
+) -> None:
+    presentation = asked(hire, rig, dose_prompt(), mode)
+    send(browser, presentation, amount="2", unit="mL")
+
+    response = send(browser, presentation, amount=amount, unit="mL")
+
+    presentation.refresh_from_db()
+    assert presentation.answer == ["2 mL"]
+    if mode == Mode.PRACTICE:
+        said = response.content.decode()
+        assert response.status_code == 422
+        assert "That prompt has an answer already. The first one counts. Recorded: 2 mL." in said
+        assert 'class="fault"' not in said
+    else:
+        assert response["HX-Redirect"].endswith("/debrief/")
+
+
 def test_doses_alone_ask_for_no_warm_up(hire: Person, rig: Rig) -> None:
     """They have no limit, so nobody's tapping is measured."""
     presentation = asked(hire, rig, dose_prompt(), is_timed=True)

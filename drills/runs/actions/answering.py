@@ -79,16 +79,13 @@ def answer_prompt(
     )
     if presentation is None:
         raise NotOpenError("That is no prompt of this drill. Here is the one that is open.")
-    if presentation.state != PresentationState.ANSWERED:
-        _refuse_late(presentation, now)
     layout = layout_asked(presentation.run.drill)
+    if presentation.state == PresentationState.ANSWERED:
+        return _sent_again(presentation, layout, tokens)
+    _refuse_late(presentation, now)
     answer = _read_answer(presentation, layout, tokens)
     if presentation.is_warm_up and answer != [presentation.subject]:
         raise AnswerError(f"A warm-up: tap {layout.path(presentation.subject)}, then Send.")
-    if presentation.state == PresentationState.ANSWERED:
-        if presentation.answer != answer:
-            raise AnsweredOtherwiseError(presentation)
-        return presentation
     _time(presentation, claim, now)
     presentation.answer, presentation.state = answer, PresentationState.ANSWERED
     if presentation.prompt is None:
@@ -97,6 +94,17 @@ def answer_prompt(
     else:
         presentation.taken_order = order_taken(presentation, layout, order)
         _judge(presentation, presentation.prompt, layout)
+    return presentation
+
+
+def _sent_again(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> Presentation:
+    """What is stored, where the same came again; of anything else nothing is to be mended."""
+    try:
+        is_same = _read_answer(presentation, layout, tokens) == presentation.answer
+    except AnswerError as error:
+        raise AnsweredOtherwiseError(presentation) from error
+    if not is_same:
+        raise AnsweredOtherwiseError(presentation)
     return presentation
 
 

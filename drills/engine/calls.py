@@ -229,9 +229,9 @@ def needs_of(call_type: CallType, patients: Sequence[Patient]) -> tuple[Asked, .
     """
     rows: dict[str, list[tuple[CallNeed, tuple[int, ...]]]] = {}
     for row in call_type.needs:
-        fits = tuple(each.number for each in patients if _fits(row, each))
-        if fits or is_of_any_call(row):
-            rows.setdefault(row.need, []).append((row, fits))
+        whose = tuple(each.number for each in patients if fits(row, each))
+        if whose or is_of_any_call(row):
+            rows.setdefault(row.need, []).append((row, whose))
     asked = [_asked(found) for found in rows.values()]
     return tuple(sorted(asked, key=lambda each: GRADES.index(each.grade)))
 
@@ -248,7 +248,8 @@ def is_of_any_call(row: CallNeed) -> bool:
     return row.per == CALL and not is_of_some
 
 
-def _fits(row: CallNeed, patient: Patient) -> bool:
+def fits(row: CallNeed, patient: Patient) -> bool:
+    """Whether a row is for a patient: of the problem, size and severities that it names."""
     is_as_bad = not row.severities or patient.severity in row.severities
     return (
         is_as_bad and row.problem in {"", patient.problem} and row.size in {ANY_SIZE, patient.size}

@@ -1,17 +1,24 @@
 """Kits to bring of a call: to all of it, to a treatment area, or to one's own patient.
 
 A treatment area has those who were sorted into one category, as they were found last. What a call
-takes whatever its patients are comes once, with the kit of the most urgent. Both ours, no source.
+takes once goes where somebody waits who needs it, else to the most urgent. Both ours, no source.
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from drills.engine.calls import (
+    CALL,
+    GRADES,
+    MUST,
     NEEDLESS,
+    USEFUL,
     Asked,
     Call,
+    CallNeed,
     CallType,
+    Patient,
+    fits,
     is_of_any_call,
     needs_for,
     needs_of,
@@ -23,6 +30,7 @@ from drills.engine.optimum import PatientPlace
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, AS_A_CALL_RUNS, STAGE, TRIAGE, RecipeSpec
 from drills.engine.staging import StageTask, Wanted, musts
+from drills.engine.together import with_what_they_take
 from drills.engine.triage import Category, category
 
 FAR_M = (4.0, 6.0, 8.0, 12.0, 20.0)
@@ -60,21 +68,37 @@ def treatment_areas(call: Call, call_type: CallType) -> tuple[Area, ...]:
     treated = sorted(
         (each for each in waiting if not each.called_dead), key=lambda each: each.urgency
     )
-    later = replace(
-        call_type,
-        needs=tuple(
-            row for row in call_type.needs if row.grade == NEEDLESS or not is_of_any_call(row)
-        ),
-    )
+    people = [_people(call, waiting[each]) for each in treated]
+    rows: list[list[CallNeed]] = [[] for _ in treated]
+    for row in call_type.needs:
+        for at in _goes_to(row, call_type.needs, people):
+            rows[at].append(row)
     return tuple(
-        Area(each, tuple(waiting[each]), _needs(later if at else call_type, call, waiting[each]))
-        for at, each in enumerate(treated)
+        Area(each, tuple(waiting[each]), needs_of(replace(call_type, needs=tuple(own)), patients))
+        for each, own, patients in zip(treated, rows, people, strict=True)
     )
 
 
-def _needs(call_type: CallType, call: Call, waiting: Iterable[TriagePrompt]) -> tuple[Asked, ...]:
+def _people(call: Call, waiting: Iterable[TriagePrompt]) -> list[Patient]:
     numbers = {each.number for each in waiting}
-    return needs_of(call_type, [each for each in call.patients if each.number in numbers])
+    return [each for each in call.patients if each.number in numbers]
+
+
+def _goes_to(
+    row: CallNeed, rows: Iterable[CallNeed], areas: Sequence[Sequence[Patient]]
+) -> Sequence[int]:
+    """The areas that a row is for, by number. What is taken once goes to one: that of the most
+    urgent who needs as much of it by a narrower row, else of whom it is for."""
+    is_once = is_of_any_call(row) or (row.per == CALL and row.grade == MUST)
+    if not is_once or row.grade == NEEDLESS:
+        return range(len(areas))
+    as_much = [each for each in rows if (each.need, each.grade) == (row.need, row.grade)]
+    narrower = [each for each in as_much if each.problem or each.severities]
+    for some in (narrower, [row]):
+        for at, patients in enumerate(areas):
+            if any(fits(each, who) for each in some for who in patients):
+                return [at]
+    return []
 
 
 def _found_last(call: Call) -> Iterable[TriagePrompt]:
@@ -119,14 +143,14 @@ class Kits:
         yield from self.of_patients(call, [each.number for each in worst_first])
 
     def of_patients(self, call: Call, numbers: Iterable[int]) -> Iterator[Prompt]:
-        """To each of some patients, by number, what they cannot do without."""
+        """To each of some patients, by number, what they cannot do without and may need."""
         return _aboard(self._to_patient(call, each) for each in numbers)
 
     def _to_call(self, call: Call) -> Prompt:
         return self._prompt("What do you bring?", _FROM_WHERE, self._task(call, call.needs))
 
     def _to_patient(self, call: Call, number: int) -> Prompt:
-        task = self._task(call, needs_for(call.needs, number))
+        task = self._task(call, needs_beside(call, number))
         name = f"What do you bring to patient {number}?"
         return self._prompt(name, _FROM_WHERE, replace(task, patient=number))
 
@@ -156,6 +180,20 @@ class Kits:
             chosen=FOCUS,
             stage=task,
         )
+
+
+def needs_beside(call: Call, number: int) -> tuple[Asked, ...]:
+    """What one patient takes, with what that is of no use without; and what the call takes whoever
+    is hurt, which is no must-have here and no mistake either."""
+    mine = {each.need: each for each in needs_for(call.needs, number)}
+    once = {each.need: each for each in call.needs if not each.patients and each.grade != NEEDLESS}
+    taken = with_what_they_take(each for each in mine.values() if each.grade == MUST)
+    for need, each in taken.items():
+        if need not in mine:
+            taken[need] = replace(once.get(need, each), grade=MUST, quantity=1, patients=(number,))
+    along = {need: replace(each, grade=USEFUL) for need, each in once.items()}
+    found = (along | mine | taken).values()
+    return tuple(sorted(found, key=lambda each: GRADES.index(each.grade)))
 
 
 def stands_of(call: Call) -> PatientPlace:

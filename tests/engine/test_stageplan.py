@@ -8,17 +8,19 @@ import pytest
 from drills.engine.calls import (
     MUST,
     NEEDLESS,
+    USEFUL,
     Asked,
     Call,
     CallNeed,
     Patient,
     is_of_any_call,
+    needs_for,
     needs_of,
 )
 from drills.engine.incidents import Sorting, make_incident
 from drills.engine.incidents.asking import SortedCall, sorted_call
 from drills.engine.recipes import RecipeSpec
-from drills.engine.stageplan import Area, Kits, is_staged_by_area, treatment_areas
+from drills.engine.stageplan import Area, Kits, is_staged_by_area, needs_beside, treatment_areas
 from drills.engine.staging import Wanted
 from drills.engine.triage import SALT_FAMILY, category
 from drills.scenarios.tasks import answer_of, stands_in
@@ -73,7 +75,8 @@ def test_who_got_worse_waits_where_they_are_sorted_now() -> None:
 
 
 def test_what_the_call_takes_once_comes_with_the_most_urgent_alone() -> None:
-    """Of all that its own patients take, each area has as many as they are."""
+    """Where nobody in particular needs it. Of all that its own patients take, each area has as many
+    as they are."""
     once = {row.need for row in CRASH.needs if is_of_any_call(row) and row.grade != NEEDLESS} - {
         row.need for row in CRASH.needs if not is_of_any_call(row)
     }
@@ -81,13 +84,94 @@ def test_what_the_call_takes_once_comes_with_the_most_urgent_alone() -> None:
     for call in crashes(Sorting()):
         first, *later = treatment_areas(call, CRASH)
         assert once <= {each.need for each in first.needs}
-        assert first.needs == needs_of(CRASH, patients_in(call, first))
         for area in later:
             assert not once & {each.need for each in area.needs}
+        for area in (first, *later):
             own = {each.need: each for each in needs_of(CRASH, patients_in(call, area))}
             for each in area.needs:
                 if each.patients and not is_once(each.need):
                     assert each == own[each.need]
+
+
+MAY_BLEED = {"limb-bleed"}
+CANNOT_BREATHE = {"head-injury", "airway-injury"}
+
+
+@pytest.mark.parametrize(
+    ("slug", "need", "problems", "severities"),
+    [
+        ("multi-vehicle", "tourniquet-limb", MAY_BLEED, {2, 3}),
+        ("bus-rollover", "tourniquet-limb", MAY_BLEED, {2, 3}),
+        ("bus-rollover", "bag-valve-mask-child", CANNOT_BREATHE, {3}),
+        ("bus-rollover", "suction-unit-portable", CANNOT_BREATHE, {3}),
+    ],
+)
+def test_what_is_taken_once_goes_where_somebody_waits_who_needs_it(
+    slug: str, need: str, problems: set[str], severities: set[int]
+) -> None:
+    """The tourniquets to who bleeds and not to the most urgent whoever that is; with nobody who
+    needs one more than others, one area has it all the same."""
+    kind, seen = call_types()[slug], [0, 0]
+    for seed in range(60):
+        incident = make_incident(kind, world(), seed=f"goes:{seed}", count=6, level=3)
+        call = sorted_call(incident, seed=f"{seed}")
+        areas = treatment_areas(call, kind)
+        in_area = [
+            any(
+                who.problem in problems
+                and who.severity in severities
+                and (not need.endswith("-child") or who.size == "child")
+                for who in patients_in(call, area)
+            )
+            for area in areas
+        ]
+        has = [
+            any((each.need, each.grade) == (need, MUST) for each in area.needs) for area in areas
+        ]
+        if any(in_area):
+            assert has[in_area.index(True)]
+            assert all(needs for needs, gets in zip(in_area, has, strict=True) if gets)
+            seen[0] += in_area.index(True) > 0
+        elif not need.endswith("-child") and areas:
+            assert has == [True, *[False] * (len(areas) - 1)]
+            seen[1] += 1
+    assert seen[1] or need.endswith("-child")
+    print(slug, need, seen)
+
+
+def test_a_mask_of_children_goes_to_children_alone() -> None:
+    """To the most urgent of them, where no child is worse off for breath; to no area without any."""
+    kind, seen = call_types()["bus-rollover"], 0
+    for seed in range(60):
+        incident = make_incident(kind, world(), seed=f"child:{seed}", count=5, level=3)
+        call = sorted_call(incident, seed=f"{seed}")
+        for area in treatment_areas(call, kind):
+            sizes = {each.size for each in patients_in(call, area)}
+            asked = {each.need for each in area.needs if each.grade == MUST}
+            assert sizes & {"child"} or not asked & {"bag-valve-mask-child", "length-based-tape"}
+            seen += bool("bag-valve-mask-child" in asked)
+    assert seen > 30
+
+
+def test_a_kit_to_one_patient_is_whole_and_what_the_call_takes_is_no_mistake() -> None:
+    """Oxygen and regulator with the mask; the set of the call may come and need not."""
+    kind, seen = call_types()["carbon-monoxide"], 0
+    for seed in range(20):
+        call = make_incident(kind, world(), seed=f"one:{seed}", count=3).call
+        for who in call.patients:
+            kit = {each.need: each for each in needs_beside(call, who.number)}
+            musts = {need for need, each in kit.items() if each.grade == MUST}
+            masks = {need for need in musts if "mask" in need and "valve" not in need}
+            if masks:
+                seen += 1
+                assert {"oxygen-cylinder-portable", "oxygen-regulator-portable"} <= musts
+                assert kit["oxygen-cylinder-portable"].quantity == 1
+            assert kit["glucometer-kit"].grade == USEFUL
+            assert kit["co-oximeter-sensor"].grade == USEFUL
+            assert [
+                each.need for each in needs_for(call.needs, who.number) if each.need not in kit
+            ] == []
+    assert seen
 
 
 def is_once(need: str) -> bool:

@@ -6,7 +6,7 @@ from itertools import chain
 from drills.engine.arriving.known import Known
 from drills.engine.arriving.tables import ALWAYS
 from drills.engine.calls import GRADES, MUST, NEEDLESS, USEFUL, Asked, Call, needs_for
-from drills.engine.together import TOGETHER
+from drills.engine.together import with_what_they_take
 
 
 def handed_over(call: Call, own: Collection[int]) -> Known:
@@ -30,19 +30,7 @@ def _of_grade(asked: Iterable[Asked], grade: str) -> tuple[Asked, ...]:
 
 def kit_needs(known: Known) -> tuple[Asked, ...]:
     """All that a kit is judged by, each need once: what is certain, what that takes, the rest."""
-    found = {each.need: each for each in known.certain}
-    for each in known.certain:
-        _take(each.need, found)
+    found = with_what_they_take(known.certain)
     for each in known.possible:
         found.setdefault(each.need, each)
     return tuple(found.values())
-
-
-def _take(need: str, found: dict[str, Asked]) -> None:
-    """Put to what is found what a need is of no use without, and what that is of no use without,
-    in turn."""
-    for row in TOGETHER.get(need, ()):
-        if found.keys().isdisjoint(row.any_of):
-            first, *others = row.any_of
-            found[first] = Asked(first, MUST, 1, name=row.name, instead=tuple(others))
-            _take(first, found)

@@ -1,10 +1,12 @@
 """What a need is of no use without, and whom it fits: tables of our own, to be checked by medical
 direction."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 
+from drills.engine.calls import MUST, Asked
 from drills.engine.tables.kinds import Sourced
 from drills.engine.tables.reading import read_file
 
@@ -51,3 +53,20 @@ PARTS = {row.part: tuple(row.needs.split(";")) for row in read_file(FOLDER / "pa
 _ROWS = read_file(FOLDER / "together.csv", Together)
 TOGETHER = {need: [row for row in _ROWS if row.need == need] for need in {r.need for r in _ROWS}}
 SIZED = {row.need: row for row in read_file(FOLDER / "sized.csv", Sized)}
+
+
+def with_what_they_take(musts: Iterable[Asked]) -> dict[str, Asked]:
+    """Must-haves by need, then what they are of no use without, and what that is of no use without,
+    in turn. Of several that would do the first is asked for, and the others serve instead."""
+    found = {each.need: each for each in musts}
+    for need in tuple(found):
+        _take(need, found)
+    return found
+
+
+def _take(need: str, found: dict[str, Asked]) -> None:
+    for row in TOGETHER.get(need, ()):
+        if found.keys().isdisjoint(row.any_of):
+            first, *others = row.any_of
+            found[first] = Asked(first, MUST, 1, name=row.name, instead=tuple(others))
+            _take(first, found)

@@ -6,6 +6,7 @@ takes once goes where somebody waits who needs it, else to the most urgent. Both
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice, product
 
 from drills.engine.calls import (
     CALL,
@@ -89,16 +90,27 @@ def _goes_to(
 ) -> Sequence[int]:
     """The areas that a row is for, by number. What is taken once goes to one: that of the most
     urgent who needs as much of it by a narrower row, else of whom it is for."""
-    is_once = is_of_any_call(row) or (row.per == CALL and row.grade == MUST)
-    if not is_once or row.grade == NEEDLESS:
+    if not _is_taken_once(row):
         return range(len(areas))
     as_much = [each for each in rows if (each.need, each.grade) == (row.need, row.grade)]
     narrower = [each for each in as_much if each.problem or each.severities]
-    for some in (narrower, [row]):
-        for at, patients in enumerate(areas):
-            if any(fits(each, who) for each in some for who in patients):
-                return [at]
-    return []
+    return _first_of(narrower, areas) or _first_of([row], areas)
+
+
+def _is_taken_once(row: CallNeed) -> bool:
+    is_must_of_call = row.per == CALL and row.grade == MUST
+    return row.grade != NEEDLESS and (is_of_any_call(row) or is_must_of_call)
+
+
+def _first_of(rows: Iterable[CallNeed], areas: Iterable[Iterable[Patient]]) -> list[int]:
+    """The first area where somebody waits whom one of the rows is for; none where nobody does."""
+    pairs = (
+        at
+        for at, patients in enumerate(areas)
+        for row, who in product(rows, patients)
+        if fits(row, who)
+    )
+    return list(islice(pairs, 1))
 
 
 def _found_last(call: Call) -> Iterable[TriagePrompt]:
@@ -185,15 +197,15 @@ class Kits:
 def needs_beside(call: Call, number: int) -> tuple[Asked, ...]:
     """What one patient takes, with what that is of no use without; and what the call takes whoever
     is hurt, which is no must-have here and no mistake either."""
-    mine = {each.need: each for each in needs_for(call.needs, number)}
-    once = {each.need: each for each in call.needs if not each.patients and each.grade != NEEDLESS}
-    taken = with_what_they_take(each for each in mine.values() if each.grade == MUST)
-    for need, each in taken.items():
-        if need not in mine:
-            taken[need] = replace(once.get(need, each), grade=MUST, quantity=1, patients=(number,))
-    along = {need: replace(each, grade=USEFUL) for need, each in once.items()}
-    found = (along | mine | taken).values()
-    return tuple(sorted(found, key=lambda each: GRADES.index(each.grade)))
+    mine = needs_for(call.needs, number)
+    once = [each for each in call.needs if not each.patients]
+    found = {each.need: replace(each, grade=USEFUL) for each in once if each.grade != NEEDLESS}
+    found |= with_what_they_take(each for each in mine if each.grade == MUST)
+    for each in once:
+        if found.get(each.need, each).grade == MUST:
+            found[each.need] = replace(each, grade=MUST, quantity=1, patients=(number,))
+    found |= {each.need: each for each in mine}
+    return tuple(sorted(found.values(), key=lambda each: GRADES.index(each.grade)))
 
 
 def stands_of(call: Call) -> PatientPlace:

@@ -500,11 +500,13 @@ def test_which_crew_one_is_follows_the_number_of_patients() -> None:
 
 def test_the_dead_are_nobodys_to_treat() -> None:
     """The second crew is given those whose turn it is, whatever is most severe."""
-    turns = {1: (1, True), 2: (4, True), 3: (3, True), 4: (1, False)}
+    turns = {1: (1, True), 3: (3, True), 4: (1, False)}
 
     crew = crew_of(call(4), 3, is_second=True, is_told=True, turns=turns)
 
     assert crew == Crew(SECOND, (4, 1), True)
+    alone = crew_of(call(4), 3, is_second=True, is_told=True, turns={3: (3, True)})
+    assert alone == Crew(SECOND, (3,), True)
 
 
 def test_the_call_says_who_is_there_before() -> None:

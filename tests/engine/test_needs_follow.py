@@ -4,11 +4,14 @@ import re
 
 import pytest
 
+from drills.engine.arriving.crews import crew_of
 from drills.engine.arriving.handed import handed_over
-from drills.engine.calls import MUST, USEFUL, Call
+from drills.engine.calls import MUST, NEEDLESS, USEFUL, Call
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.engine.incidents import make_incident
+from drills.engine.incidents.asking import sorted_call, treated_of, turns_of
+from drills.engine.stageplan import needs_beside
 from tests.engine.fixture_world import call_types, world
 
 STOPS_A_FIT = {"midazolam", "nasal-atomiser", "syringe-3"}
@@ -54,3 +57,42 @@ def test_suction_goes_with_who_cannot_keep_the_airway_clear(slug: str) -> None:
                 sure = handed_over(call, [patient.number]).certain
                 assert "suction-unit-portable" in {each.need for each in sure}, patient.findings
     assert seen > 10
+
+
+@pytest.mark.parametrize("slug", ["bus-rollover", "multi-vehicle", "carbon-monoxide"])
+def test_a_second_crew_is_handed_nobody_who_is_dead(slug: str) -> None:
+    """Though fewer are left than it has hands for."""
+    dead = 0
+    for at in range(40):
+        kind = call_types()[slug]
+        call = sorted_call(make_incident(kind, world(), seed=f"own:{at}", count=3), seed=f"{at}")
+        crew = crew_of(call, 3, is_second=True, is_told=True, turns=turns_of(call))
+        dead += len(call.patients) - len(treated_of(call))
+        assert set(crew.own) <= set(treated_of(call))
+        assert len(crew.own) == min(2, len(treated_of(call)))
+    assert dead
+
+
+ALWAYS_CARRIED = {
+    *("oxygen-cylinder-portable", "oxygen-regulator-portable", "monitor-defibrillator", "cot"),
+    *("suction-unit-portable", "stethoscope-adult", "gloves-exam", "radio-portable"),
+    *("glucometer-kit",),
+}
+SIZED = ("bag-valve-mask", "bp-cuff")
+# The wheels of a cot stop at the sand.
+NEVER = {("offroad-rollover", "cot")}
+
+
+@pytest.mark.parametrize("slug", sorted(call_types()))
+def test_what_comes_to_every_patient_is_a_mistake_in_no_kit(slug: str) -> None:
+    """The baseline of every call by common practice, in the size of whoever is there; from memory,
+    no source read."""
+    for at in range(30):
+        call = make_call(call_types()[slug], world(), seeded(f"always:{slug}:{at}"))
+        for who in call.patients:
+            kit = {each.need for each in needs_beside(call, who.number) if each.grade != NEEDLESS}
+            asked = kit | {each.need for each in call.needs if each.grade != NEEDLESS}
+            always = ALWAYS_CARRIED | {f"{family}-{who.size}" for family in SIZED}
+            assert {(slug, each) for each in always - asked} <= NEVER, who.findings
+            others = {each.need for each in call.needs if {*each.patients} - {who.number}}
+            assert {(slug, each) for each in ALWAYS_CARRIED - kit - others} <= NEVER, who.findings

@@ -136,11 +136,11 @@ def test_what_is_taken_once_goes_where_somebody_waits_who_needs_it(
             assert has == [True, *[False] * (len(areas) - 1)]
             seen[1] += 1
     assert seen[1] or need.endswith("-child")
-    print(slug, need, seen)
+    assert seen[0] or need != "tourniquet-limb"
 
 
 def test_a_mask_of_children_goes_to_children_alone() -> None:
-    """To the most urgent of them, where no child is worse off for breath; to no area without any."""
+    """To the most urgent of them where none is worse off for breath, and to no area without any."""
     kind, seen = call_types()["bus-rollover"], 0
     for seed in range(60):
         incident = make_incident(kind, world(), seed=f"child:{seed}", count=5, level=3)
@@ -168,9 +168,7 @@ def test_a_kit_to_one_patient_is_whole_and_what_the_call_takes_is_no_mistake() -
                 assert kit["oxygen-cylinder-portable"].quantity == 1
             assert kit["glucometer-kit"].grade == USEFUL
             assert kit["co-oximeter-sensor"].grade == USEFUL
-            assert [
-                each.need for each in needs_for(call.needs, who.number) if each.need not in kit
-            ] == []
+            assert {each.need for each in needs_for(call.needs, who.number)} <= set(kit)
     assert seen
 
 

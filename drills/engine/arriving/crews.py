@@ -40,13 +40,13 @@ def crew_of(
 ) -> Crew:
     """The crew of a call by the number of patients from which on the service sorts.
 
-    `turns` say by number whose turn it is where they are sorted: the dead are nobody's to treat.
+    `turns` say by number whose turn it is where they are sorted. Who has none, dead or left for
+    now, is nobody's to treat while anybody else is there.
     """
-    worst_first = sorted(
-        call.patients, key=lambda each: (turns.get(each.number, ()), -each.severity)
-    )
+    treated = [each for each in call.patients if each.number in turns or not turns]
+    worst_first = sorted(treated, key=lambda each: (turns.get(each.number, ()), -each.severity))
     numbers = tuple(each.number for each in worst_first)
-    if len(numbers) < threshold:
+    if len(call.patients) < threshold:
         return Crew(ONLY, numbers, is_told)
     if is_second:
         return Crew(SECOND, numbers[: max(threshold - 1, 1)], is_told)

@@ -77,9 +77,10 @@ class SortedCall(Call):
 
 
 def turns_of(call: Call) -> dict[int, tuple[int, bool]]:
-    """Whose turn it is of a call whose patients are sorted, by number; of another nobody's."""
+    """Whose turn it is of a call whose patients are sorted, by number; of another nobody's, nor of
+    who is dead or left for now."""
     people = call.people if isinstance(call, SortedCall) else ()
-    return {each.number: each.rank for each in people}
+    return {each.number: each.rank for each in people if each.is_treated}
 
 
 def treated_of(call: Call) -> list[int]:

@@ -7,7 +7,15 @@ from random import Random
 
 from drills.engine.arriving.crews import FIRST, SECOND, Crew
 from drills.engine.arriving.handed import handed_over, kit_needs
-from drills.engine.arriving.kit import BASELINE, Carried, carried_of, first_in, loose_in, open_lines
+from drills.engine.arriving.kit import (
+    BASELINE,
+    PACKS,
+    Carried,
+    carried_of,
+    first_in,
+    loose_in,
+    open_lines,
+)
 from drills.engine.arriving.known import Known, known_of
 from drills.engine.arriving.reporting import report, told_of
 from drills.engine.arriving.scene import duties, safety
@@ -87,7 +95,8 @@ class Arrival:
             for need in (row.need, *row.instead)
         }
         things = {thing for thing, need in self.ties.items() if need in ever}
-        return carried_of(self.layout, self.held, things)
+        packs = {thing for thing, need in self.ties.items() if need in PACKS}
+        return carried_of(self.layout, self.held, things, packs)
 
     def _baseline(self) -> set[str]:
         return {thing for thing, need in self.ties.items() if need in BASELINE}

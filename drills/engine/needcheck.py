@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from drills.engine.calls import ANY_SIZE, GRADES, NEEDLESS, CallNeed, CallType, CallWorld
 from drills.engine.problemcheck import SEVERITY_WORDS
-from drills.engine.together import SIZED, TOGETHER
+from drills.engine.together import SIZED, TOGETHER, is_of_size
 
 MOST_NAMED = 3
 NOTHING = len(GRADES)
@@ -82,7 +82,7 @@ def _given_by_nothing(who: _Who, names: Mapping[str, str]) -> Iterator[str]:
 
 def _of_another_size(who: _Who, names: Mapping[str, str]) -> Iterator[str]:
     for need in who.asked:
-        if need in SIZED and who.size not in SIZED[need].sizes:
+        if not is_of_size(need, who.size):
             yield f"{names[need]} fits {' and '.join(SIZED[need].sizes)} size alone"
 
 

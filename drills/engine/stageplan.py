@@ -31,7 +31,7 @@ from drills.engine.optimum import PatientPlace
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, AS_A_CALL_RUNS, STAGE, TRIAGE, RecipeSpec
 from drills.engine.staging import StageTask, Wanted, musts
-from drills.engine.together import with_what_they_take
+from drills.engine.together import is_of_size, with_what_they_take
 from drills.engine.triage import Category, category
 
 FAR_M = (4.0, 6.0, 8.0, 12.0, 20.0)
@@ -198,7 +198,8 @@ def needs_beside(call: Call, number: int) -> tuple[Asked, ...]:
     """What one patient takes, with what that is of no use without; and what the call takes whoever
     is hurt, which is no must-have here and no mistake either."""
     mine = needs_for(call.needs, number)
-    once = [each for each in call.needs if not each.patients]
+    (size,) = (each.size for each in call.patients if each.number == number)
+    once = [each for each in call.needs if not each.patients and is_of_size(each.need, size)]
     found = {each.need: replace(each, grade=USEFUL) for each in once if each.grade != NEEDLESS}
     found |= with_what_they_take(each for each in mine if each.grade == MUST)
     for each in once:

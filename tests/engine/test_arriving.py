@@ -213,6 +213,34 @@ def test_what_whoever_is_always_there_needs_is_certain() -> None:
     assert [each.need for each in known.certain] == ["dressing", *ALWAYS_THERE]
 
 
+def test_what_comes_with_whoever_is_always_there_is_certain_too() -> None:
+    """The caller tells of the mother, and the baby is there as well."""
+    baby = replace(MOTHER, problem="baby", shares={"child": 1})
+    kind = call_type(
+        need("towel", per=PATIENT, problem="baby"),
+        need("mask", per=PATIENT, size="child"),
+        need("pad", per=PATIENT, problem="bleed"),
+        profiles=(MOTHER, baby, BLEED),
+    )
+    told = replace(call(2), said=SAID["who"])
+    assert [each.need for each in known_of(kind, WORLD, told).certain] == [
+        "towel",
+        "mask",
+        *ALWAYS_THERE,
+    ]
+
+
+def test_a_pack_for_a_birth_is_carried_though_it_lies_in_no_bag() -> None:
+    """Light as it is, it is offered beside the bags, and has to come where it is wanted."""
+    pack = line("C1", "Birth pack", "1")
+    kit = asked_of(
+        call_type(need("obstetric-kit"), need("airway")),
+        layout=replace(RIG, stock=(*RIG.stock, pack)),
+        ties={**TIES, "birth pack": "obstetric-kit"},
+    )["kit"]
+    assert group(kit, "kit").right == ("bag RED", "thing birth pack")
+
+
 def test_heavy_things_are_asked_for_where_some_call_wants_them_and_locked_ones_never() -> None:
     """The scoop is; the sandbag that no call wants is not, nor what is behind a lock."""
     kit = group(asked_of(call_type(need("airway"), need("scoop-stretcher")))["kit"], "kit")

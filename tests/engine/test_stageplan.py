@@ -167,6 +167,8 @@ def test_a_kit_to_one_patient_is_whole_and_what_the_call_takes_is_no_mistake() -
                 assert {"oxygen-cylinder-portable", "oxygen-regulator-portable"} <= musts
                 assert kit["oxygen-cylinder-portable"].quantity == 1
             assert kit["glucometer-kit"].grade == USEFUL
+            cuffs = {f"bp-cuff-{size}" for size in ("adult", "child", "infant")}
+            assert cuffs & set(kit) == {f"bp-cuff-{who.size}"}
             assert kit["co-oximeter-sensor"].grade == USEFUL
             assert {each.need for each in needs_for(call.needs, who.number)} <= set(kit)
     assert seen

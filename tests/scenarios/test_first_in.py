@@ -135,3 +135,17 @@ def test_no_heavy_splint_comes_where_a_light_one_lies_loose(made: Made) -> None:
     for role in (FIRST, SECOND):
         for call, asked, _ in kits_of(made, role):
             assert not heavy & must_of(asked), call.dispatch
+
+
+def test_to_a_birth_goes_the_pack_for_it_and_a_mask_for_the_baby(made: Made) -> None:
+    """The caller speaks of the mother alone."""
+    packs = {f"thing {thing}" for thing, need in made[1].ties.items() if need == "obstetric-kit"}
+    assert packs
+    seen = 0
+    for call, asked, held in kits_of(made, FIRST):
+        if call.call_type == "childbirth":
+            seen += 1
+            assert must_of(asked) & packs, call.dispatch
+            brought = {need for key in must_of(asked) for need in held[key]}
+            assert "bag-valve-mask-infant" in brought, call.dispatch
+    assert seen

@@ -35,6 +35,8 @@ RULE = (
     "above yours is handed over."
 )
 SOURCE = "ours, no source; the needs are those of this kind of call"
+# Carried as it is, though it weighs less and lies in no bag.
+PACKS = frozenset(("obstetric-kit",))
 MOST_NAMED = 3
 
 
@@ -49,16 +51,20 @@ class Carried:
 
 
 def carried_of(
-    layout: Layout, held: Collection[tuple[str, str]], wanted_ever: Collection[str]
+    layout: Layout,
+    held: Collection[tuple[str, str]],
+    wanted_ever: Collection[str],
+    packs: Collection[str] = (),
 ) -> tuple[Carried, ...]:
-    """The bags of a rig, the outermost of each, and the heavy things beside them that any call
-    wants. What is locked is taken by an authorised person, and is not asked for."""
+    """The bags of a rig, the outermost of each, and beside them the `packs` and the heavy things
+    that any call wants. What is locked is taken by an authorised person, and is not asked for."""
     inside: dict[str, set[str]] = defaultdict(set)
     heavy: dict[str, Carried] = {}
     for line in open_lines(layout, held):
         bag = _bag_of(layout, line.compartment)
         inside[bag].add(line.key)
-        if not bag and (line.weight_kg or 0) >= HEAVY_KG and line.key in wanted_ever:
+        is_carried = (line.weight_kg or 0) >= HEAVY_KG or line.key in packs
+        if not bag and is_carried and line.key in wanted_ever:
             heavy[line.key] = Carried(f"thing {line.key}", line.item, _just(line), is_bag=False)
     bags = [each for each in layout.compartments if _bag_of(layout, each.code) == each.code]
     return (

@@ -1,11 +1,13 @@
 """What of a call is certain when it comes in, by what the caller says and before anybody is seen.
 
 A need is certain that the call itself has, or the first patient, whoever of those that the caller
-may mean it is. Any other may be asked for, and nobody knows yet.
+may mean it is, or somebody who always comes with them, such as the baby of a birth. Any other may
+be asked for, and nobody knows yet.
 """
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
+from itertools import product
 
 from drills.engine.arriving.tables import ALWAYS
 from drills.engine.calls import (
@@ -42,10 +44,12 @@ class Known:
 def known_of(call_type: CallType, world: CallWorld, call: Call) -> Known:
     """What the dispatch of a call makes certain and leaves possible, one of each need."""
     first = _who_first(call_type, call)
+    always = [each for each in call_type.profiles if each.is_always]
+    sure = [first, *([each] for each in always if len(always) > 1)]
     # One who is told of is all there are: what is for another age or another problem is for nobody.
     everybody = first if len(call.patients) == 1 else call_type.profiles
     rows = _by_need((*call_type.needs, _always(first, world)))
-    graded = (_graded(found, first, everybody, world) for found in rows.values())
+    graded = (_graded(found, sure, everybody, world) for found in rows.values())
     asked = tuple(filter(None, graded))
     return Known(
         tuple(each for each in asked if each.grade == MUST),
@@ -67,13 +71,15 @@ def _by_need(rows: Iterable[CallNeed]) -> dict[str, list[CallNeed]]:
 
 def _graded(
     rows: Iterable[CallNeed],
-    first: Collection[Profile],
+    sure: Iterable[Collection[Profile]],
     everybody: Collection[Profile],
     world: CallWorld,
 ) -> Asked | None:
-    """A need as a certain must-have, as something that may be wanted, or as neither."""
+    """A need as a certain must-have, as something that may be wanted, or as neither. Of each of
+    `sure` somebody is there."""
     wanted = [row for row in rows if row.grade != NEEDLESS and _may_be(row, everybody, world)]
-    if musts := [row for row in wanted if row.grade == MUST and _is_certain(row, first, world)]:
+    pairs = product((row for row in wanted if row.grade == MUST), sure)
+    if musts := [row for row, those in pairs if _is_certain(row, those, world)]:
         return _asked(musts)
     return replace(_asked(wanted), grade=USEFUL) if wanted else None
 

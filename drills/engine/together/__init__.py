@@ -55,6 +55,11 @@ TOGETHER = {need: [row for row in _ROWS if row.need == need] for need in {r.need
 SIZED = {row.need: row for row in read_file(FOLDER / "sized.csv", Sized)}
 
 
+def is_of_size(need: str, size: str) -> bool:
+    """Whether a need may be for somebody of a size; what is made for no size in particular is."""
+    return need not in SIZED or size in SIZED[need].sizes
+
+
 def with_what_they_take(musts: Iterable[Asked]) -> dict[str, Asked]:
     """Must-haves by need, then what they are of no use without, and what that is of no use without,
     in turn. Of several that would do the first is asked for, and the others serve instead."""

@@ -63,8 +63,7 @@ def carried_of(
     for line in open_lines(layout, held):
         bag = _bag_of(layout, line.compartment)
         inside[bag].add(line.key)
-        is_carried = (line.weight_kg or 0) >= HEAVY_KG or line.key in packs
-        if not bag and is_carried and line.key in wanted_ever:
+        if not bag and line.key in wanted_ever and _is_carried(line, packs):
             heavy[line.key] = Carried(f"thing {line.key}", line.item, _just(line), is_bag=False)
     bags = [each for each in layout.compartments if _bag_of(layout, each.code) == each.code]
     return (
@@ -75,6 +74,10 @@ def carried_of(
         ),
         *heavy.values(),
     )
+
+
+def _is_carried(line: StockLine, packs: Collection[str]) -> bool:
+    return (line.weight_kg or 0) >= HEAVY_KG or line.key in packs
 
 
 def open_lines(layout: Layout, held: Collection[tuple[str, str]]) -> list[StockLine]:

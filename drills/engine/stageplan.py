@@ -198,15 +198,21 @@ def needs_beside(call: Call, number: int) -> tuple[Asked, ...]:
     """What one patient takes, with what that is of no use without; and what the call takes whoever
     is hurt, which is no must-have here and no mistake either."""
     mine = needs_for(call.needs, number)
-    (size,) = (each.size for each in call.patients if each.number == number)
-    once = [each for each in call.needs if not each.patients and is_of_size(each.need, size)]
-    found = {each.need: replace(each, grade=USEFUL) for each in once if each.grade != NEEDLESS}
+    once = _taken_by_the_call(call, number)
+    found = {each.need: replace(each, grade=USEFUL) for each in once}
     found |= with_what_they_take(each for each in mine if each.grade == MUST)
     for each in once:
         if found.get(each.need, each).grade == MUST:
             found[each.need] = replace(each, grade=MUST, quantity=1, patients=(number,))
     found |= {each.need: each for each in mine}
     return tuple(sorted(found.values(), key=lambda each: GRADES.index(each.grade)))
+
+
+def _taken_by_the_call(call: Call, number: int) -> list[Asked]:
+    """What a call takes whoever is hurt and may be of use to one of them, by their size."""
+    (size,) = (each.size for each in call.patients if each.number == number)
+    once = (each for each in call.needs if not each.patients and each.grade != NEEDLESS)
+    return [each for each in once if is_of_size(each.need, size)]
 
 
 def stands_of(call: Call) -> PatientPlace:

@@ -238,6 +238,7 @@ def _drip(rule: MedicineRule, asked: Asked) -> dict[str, Any]:
         "dose_rate": figures.dose.exactly(),
         "high": figures.dose_high and figures.dose_high.exactly(),
         "concentration": plain_data(rule.presentation),
+        "others": [plain_data(each) for each in asked.others] or None,
     }
 
 

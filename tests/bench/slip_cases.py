@@ -176,16 +176,20 @@ def dose(random: Random) -> Case:
     return Case(problem, asked, "mL" if asked == "volume" else "mg", right, made, marks, most=top)
 
 
+PER_MIN = [1, 2, 3, 4, 5, 7, 10, 15, 20]
+
+
 def drip(random: Random) -> Case:
-    """A dose rate by weight, run by a pump or by drops."""
+    """A dose rate by weight, run by a pump or by drops, of a strength with another aboard."""
     told, kg, wrong = weights(random)
-    per, strength = random.choice([1, 2, 3, 4, 5, 7, 10, 15, 20]), random.choice([100, 400, 800])
+    per, (strength, also) = random.choice(PER_MIN), random.sample([100, 400, 800], 2)
     drops, other = random.sample(SETS, 2)
     asked = random.choice(["mL_per_h", "gtt_per_min"])
     by = F(60 if asked == "mL_per_h" else drops, strength)
     right = per * kg * by
     made = {key: [per * each * by] for key, each in {**wrong, "no-weight": F(1)}.items()}
     made |= {key: [right * each] for key, each in SIXTY.items()}
+    made["other-presentation"] = [right * strength / also]
     if asked == "gtt_per_min":
         made["other-set"] = [right * other / drops]
         made["drops-as-ml"] = [right / drops]
@@ -196,6 +200,7 @@ def drip(random: Random) -> Case:
         **told,
         "dose_rate": f"{per} mcg/kg/min",
         "concentration": f"{strength} mcg/mL",
+        "others": [f"{also} mcg/mL"],
         "set": f"{drops} gtt/mL",
         "other_sets": [f"{other} gtt/mL"],
     }

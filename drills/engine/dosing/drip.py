@@ -173,8 +173,10 @@ class DripProblem(Flowing):
         if self.maximum is not None:
             yield slips.NO_MAXIMUM, replace(self, maximum=None)
         if asked == GTT_PER_MIN:
-            for other in self.others:
+            for other in self.other_sets:
                 yield slips.OTHER_SET, replace(self, drip_set=other)
+        for strength in self.others:
+            yield slips.OTHER_PRESENTATION, replace(self, strength=strength)
 
     def _drops_as_ml(self, asked: str, right: tuple[Quantity, ...]) -> Iterator[Made]:
         if self.drip_set is None or asked not in (GTT_PER_MIN, ML_PER_MIN):

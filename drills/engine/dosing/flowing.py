@@ -15,7 +15,8 @@ class Flowing(InService):
     `dose_rate` of a `strength`, by weight where its unit says so; fluid by weight (mL/kg/h) is a
     dose rate without one.
 
-    `drip_set` is in drops of a mL, `others` further sets aboard; `bag` is what runs in.
+    `drip_set` is in drops of a mL, `other_sets` are further ones aboard, `others` further
+    strengths of the medicine; `bag` is what runs in.
     """
 
     rate: Quantity | None = None
@@ -25,6 +26,7 @@ class Flowing(InService):
     strength: Quantity | None = None
     weight: Quantity | None = None
     drip_set: Quantity | None = None
+    other_sets: tuple[Quantity, ...] = ()
     others: tuple[Quantity, ...] = ()
     bag: Quantity | None = None
     graduation: Quantity | None = None

@@ -175,7 +175,8 @@ def _drip(fields: Fields) -> DripProblem:
         strength=fields.strength("concentration"),
         weight=fields.weight(),
         drip_set=fields.positive("set", "gtt/mL"),
-        others=fields.amounts("other_sets", "gtt/mL"),
+        other_sets=fields.amounts("other_sets", "gtt/mL"),
+        others=tuple(each.strength for each in fields.presentations("others")),
         bag=fields.positive("bag", "mL"),
         graduation=fields.positive("graduation", *_RATES),
         unsafe_from=fields.limit(),
@@ -184,6 +185,7 @@ def _drip(fields: Fields) -> DripProblem:
         is_exact_pounds=fields.has_exact_pounds(),
     )
     _refuse_drip(problem)
+    _refuse_others(problem)
     _refuse_reversed("dose_rate", problem.dose_rate, "high", problem.dose_rate_high)
     return problem
 
@@ -240,9 +242,17 @@ def _refuse_dose_rate(problem: DripProblem, dose_rate: Quantity) -> None:
         _refuse_strength(problem.strength, dose_rate)
 
 
-def _refuse_strength(strength: Quantity, dose: Quantity) -> None:
+def _refuse_strength(strength: Quantity, dose: Quantity, name: str = "concentration") -> None:
     if strength.family != dose.family or strength.per != ("mL",):
-        raise ProblemError(f"concentration: {strength} goes with no dose in {dose.unit}.")
+        raise ProblemError(f"{name}: {strength} goes with no dose in {dose.unit}.")
+
+
+def _refuse_others(problem: DripProblem) -> None:
+    """Raise for a further strength that is none of what runs in."""
+    if problem.others and problem.strength is None:
+        raise ProblemError("others: they go with a concentration, and there is none.")
+    for each in problem.others:
+        _refuse_strength(each, problem.strength or each, "others")
 
 
 def _dilution(fields: Fields) -> DilutionProblem:

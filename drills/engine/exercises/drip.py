@@ -7,6 +7,7 @@ from random import Random
 from typing import Any
 
 from drills.engine.chance import drawn_evenly
+from drills.engine.concentrations import Presentation
 from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
 from drills.engine.dosing.reading import read_problem
 from drills.engine.exercises.exercise import MADE_UP, MADE_UP_INSIDE, Exercise, Told, Topic
@@ -126,9 +127,10 @@ def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> 
     fluid by those of any."""
     order, weight = in_range(rule, random), _weight(stores, rule, random, pounds=grade == 3)
     ordered = "rate" if rule.is_rate_of_fluid else "dose_rate"
-    given = problem_asked(rule, Asked(weight=weight, pounds=stores.pounds_of(weight)))
-    given |= {ordered: order.exactly(), "high": None}
-    facts = tuple(_order_facts(stores, rule, order, weight))
+    others = _other_strengths(stores, rule) if grade == 3 else ()
+    asked = Asked(weight=weight, pounds=stores.pounds_of(weight), others=others)
+    given = problem_asked(rule, asked) | {ordered: order.exactly(), "high": None}
+    facts = tuple(_order_facts(rule, order, asked))
     made = partial(
         TOPIC.exercise,
         grade,
@@ -150,15 +152,15 @@ def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> 
     sets = _sets(grade, stores, random) if rule.is_rate_of_fluid else _micro(stores)
     if sets is None:
         return None
-    drops, others = sets
+    drops, other_sets = sets
     return made(
         question=_BY_DROPS,
-        facts=(*facts, *_set_facts(drops, others)),
-        given=given | _set_data(drops, others),
+        facts=(*facts, *_set_facts(drops, other_sets)),
+        given=given | _set_data(drops, other_sets),
         asked=GTT_PER_MIN,
         fineness=WHOLE_DROPS,
         rule=f"{rule.printed}. {_by_drops(rule)}",
-        trap=POUNDS if weight else TWO_SETS if others else "",
+        trap=POUNDS if weight else TWO_SETS if other_sets else "",
     )
 
 
@@ -177,14 +179,21 @@ def order_told(rule: MedicineRule, order: Quantity, words: str, *also: str) -> T
     return Told("Ordered", words, "; ".join(filter(None, (*also, made_up))))
 
 
-def _order_facts(
-    stores: Stores, rule: MedicineRule, order: Quantity, weight: str
-) -> Iterator[Told]:
+def _other_strengths(stores: Stores, rule: MedicineRule) -> tuple[Presentation, ...]:
+    """What else is aboard of what runs in as it comes; none stands for what is mixed first."""
+    if rule.presentation is None or rule.mixture:
+        return ()
+    return stores.in_other_strengths(rule, rule.presentation)
+
+
+def _order_facts(rule: MedicineRule, order: Quantity, asked: Asked) -> Iterator[Told]:
     yield order_told(rule, order, f"{rule.medicine} {order}", rule.indication)
-    if weight:
-        yield told_weight(weight, stores.pounds_of(weight))
+    if asked.weight:
+        yield told_weight(asked.weight, asked.pounds)
     if not rule.is_rate_of_fluid:
         yield Told("Bag", rule.mixture.how if rule.mixture else str(rule.presentation))
+    if asked.others:
+        yield Told("Also aboard", "; ".join(map(str, asked.others)))
 
 
 def _weight(stores: Stores, rule: MedicineRule, random: Random, *, pounds: bool) -> str:

@@ -140,8 +140,8 @@ class TestSentences:
         """10.6667 are 10.66, and no 10.7."""
         found = judged(OXYGEN, "minutes", "10.7 min")
 
-        assert found.verdict == "out of tolerance"
-        assert "cut off, and never rounded up, in decimals too" in found.sentence
+        assert found.verdict == "unsafe"
+        assert "past 10.6667 min, which is rounded down" in found.sentence
         assert judged(OXYGEN, "minutes", "10.66 min").verdict == "right"
 
     def test_under_the_minimum_is_said_first(self) -> None:

@@ -450,17 +450,17 @@ def test_a_flow_is_read_however_it_is_written(flow: str) -> None:
     [
         ("17 min", "right"),
         ("17.06 min", "right"),
-        ("17.07 min", "out of tolerance"),
-        ("17.067 min", "out of tolerance"),
-        ("17.1 min", "out of tolerance"),
-        ("17.08 min", "unsafe"),
+        ("17.0667 min", "right"),
+        ("17.067 min", "unsafe"),
+        ("17.07 min", "unsafe"),
+        ("17.1 min", "unsafe"),
         ("17.2 min", "unsafe"),
         ("18 min", "unsafe"),
         ("16.9 min", "out of tolerance"),
     ],
 )
-def test_no_rounding_of_the_exact_minutes_in_decimals_is_unsafe(entered: str, verdict: str) -> None:
-    """256 L by 15 L/min are 17.0667 minutes: only a whole minute more is one that is not there."""
+def test_minutes_rounded_up_are_unsafe_in_decimals_too(entered: str, verdict: str) -> None:
+    """256 L by 15 L/min are 17.0667 minutes, as they are printed; no more of them are there."""
     oxygen = {"kind": "oxygen", "factor": "0.16 L/psi", "pressure": "1,800 psi", "flow": "15 lpm"}
 
     judged = judge(read_problem(oxygen | {"residual": "200 psi"}), "minutes", entered)

@@ -107,8 +107,7 @@ class Result:
 
     def is_rounded_dangerously(self, given: Fraction) -> bool:
         """Whether an amount is past the exact one where that is the dangerous direction."""
-        past = max(told_forms(self.high or self.exact))
-        return self.is_down and given > past and not self.is_told_as(given)
+        return self.is_down and given > max(told_forms(self.high or self.exact))
 
     def is_past(self, given: Fraction) -> bool:
         """Whether an amount is past the maximum, and not the maximum as it is told."""
@@ -119,12 +118,6 @@ class Result:
         """Whether an amount is under the minimum, and not the minimum as it is told."""
         least = self.floor
         return least is not None and given < min(told_forms(least))
-
-    def is_told_as(self, given: Fraction) -> bool:
-        """Whether an amount is the exact one in decimals, rounded to its own last: 17.07 and 17.1
-        of 17.067, and no 18, which is a whole one more."""
-        last = finest_step(given)
-        return last < 1 and half_up(self.exact.amount, last) == given
 
     def is_met(self, given: Fraction) -> bool:
         """Whether an amount is right to the figure: exact, as it is told, or as it is set."""

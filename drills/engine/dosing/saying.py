@@ -69,13 +69,6 @@ def _is_decided_by_marks(result: Result, given: Fraction) -> bool:
     return result.rounded is not None and not result.is_under(given)
 
 
-def _one_sided(result: Result, given: Fraction) -> str:
-    """Of what is never rounded up."""
-    if result.is_down and result.is_told_as(given):
-        return "What runs out is cut off, and never rounded up, in decimals too."
-    return f"Less than a mark decides: right is {_right_span(result)}, never above."
-
-
 def _right_span(result: Result) -> str:
     least, most = (Quantity(each, result.exact.unit) for each in right_span(result))
     return f"from {least} to {most}"
@@ -84,7 +77,7 @@ def _right_span(result: Result) -> str:
 def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
     """Of what is measured: as it is rounded."""
     if result.is_down or result.is_never_up:
-        return _one_sided(result, given)
+        return f"Less than a mark decides: right is {_right_span(result)}, never above."
     if result.is_range and given > result.high_amount:
         at_most = Quantity(right_span(result)[1], result.exact.unit)
         return f"Above the range nothing is set: right is no more than {at_most}."

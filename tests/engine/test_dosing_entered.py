@@ -65,6 +65,15 @@ COMA = {
         # As it is copied from a page, where nothing breaks it.
         ("5\u00a0mcg/\u2060kg/\u2060min", "5 mcg/kg/min"),
         ("10 milliequivalents", "10 mEq"),
+        # Hours with minutes, as the time of a cylinder is told.
+        ("4 h 10 min", "250 min"),
+        ("4h10min", "250 min"),
+        ("4 hrs. and 10 minutes", "250 min"),
+        ("4 H 10 MIN", "250 min"),
+        ("4 h 10.5 min", "250.5 min"),
+        ("0 h 59 min", "59 min"),
+        ("4 h 10 min min", "250 min"),
+        ("17 min 4 s", "1024 s"),
         # Written and chosen: once.
         ("2.8 mL mL", "2.8 mL"),
         ("2.8 ml mL", "2.8 mL"),
@@ -85,6 +94,7 @@ def test_plain_words_for_a_unit_are_read(written: str, meant: str) -> None:
         ("2.8mg mL", "2.8 mg was written, and mL chosen: give it in one unit."),
         ("2 mL mL/h", "2 mL was written, and mL/h chosen: give it in one unit."),
         ("2,800 mcg mg", "2,800 mcg was written, and mg chosen: give it in one unit."),
+        ("4 h 10 min h", "4 h 10 min was written, and h chosen: give it in one unit."),
         ("3 vials tablets", "3 vials was written, and tablets chosen: give it in one unit."),
     ],
 )
@@ -100,7 +110,22 @@ def test_a_unit_written_and_another_chosen_is_said_and_never_judged(
 
 @pytest.mark.parametrize(
     "written",
-    ["", "3", "vials", "3 boxes", "3 vials per", "3 s vials x", "mL 3", "1.1", "3 mL" + " " * 60],
+    [
+        "",
+        "3",
+        "vials",
+        "3 boxes",
+        "4 h 60 min",
+        "4.5 h 1 min",
+        "4 h 1 s",
+        "4 h 1 mL",
+        "4 mL 1 min",
+        "3 vials per",
+        "3 s vials x",
+        "mL 3",
+        "1.1",
+        "3 mL" + " " * 60,
+    ],
 )
 def test_what_is_no_amount_is_still_refused(written: str) -> None:
     """A unit that was left out is not guessed."""
@@ -149,6 +174,34 @@ def test_what_cannot_be_read_is_told_with_what_is_accepted() -> None:
     )
 
 
+def test_hours_with_minutes_are_judged_as_the_minutes_that_they_are() -> None:
+    """250 minutes: to the minute, and kept as the person wrote them."""
+    lasting = {"kind": "oxygen", "factor": "0.25 L/psi", "pressure": "1,000 psi", "flow": "1 lpm"}
+    oxygen = read_problem(lasting | {"residual": "0 psi"})
+
+    verdicts = [
+        judge(oxygen, "minutes", each).verdict for each in ("4 h 10 min", "4 h 11 min", "4 h 9 min")
+    ]
+    right = judge(oxygen, "minutes", "4 h 10 min")
+    assert verdicts == ["right", "unsafe", "out of tolerance"]
+    assert right.ratio == 1
+    assert not right.writing
+    assert as_read("4 h 10 min min") == "4 h 10 min"
+    assert judge(read_problem(DOSE), "volume", "4 h 10 min").verdict == "unreadable"
+
+
+@pytest.mark.parametrize(
+    ("entered", "takes"),
+    [("2-3 mL", "mL"), ("1:10,000", "mL"), ("2 mL 1 mL", "mL")],
+)
+def test_more_than_one_number_is_told_with_what_is_taken(entered: str, takes: str) -> None:
+    """Whatever is right."""
+    found = judge(read_problem(DOSE), "volume", entered)
+
+    assert found.verdict == "unreadable"
+    assert found.sentence.endswith(f" It takes a number and {takes}.")
+
+
 @pytest.mark.parametrize(
     ("written", "kept"),
     [("2.8 ml mL", "2.8 ml"), ("2.8 mL", "2.8 mL"), ("1.1", "1.1"), ("2 lpm L/min", "2 lpm")],
@@ -172,6 +225,23 @@ def test_an_answer_is_kept_as_it_was_written_with_its_unit_once(written: str, ke
         ("3.8", "'3.8' came in without a unit."),
         ("3 boxes", "'boxes' is no unit that is read."),
         ("3 boxes mL", "'boxes' is no unit that is read."),
+        (
+            "1:10,000",
+            "'1:10,000' is no amount: with a colon it is a ratio or a time of day. "
+            "Write one number.",
+        ),
+        (
+            "4:10 min",
+            "'4:10' is no amount: with a colon it is a ratio or a time of day. Write one number.",
+        ),
+        ("2-3 mL", "'2-3' is a span: write the one number that you would give."),
+        ("2 \u2013 3 mL", "'2 \u2013 3' is a span: write the one number that you would give."),
+        ("2 to 3 mL", "'2 to 3' is a span: write the one number that you would give."),
+        ("2 mL or 3 mL", "'2 mL or 3' is a span: write the one number that you would give."),
+        ("4 h 70 min", "'4 h 70 min' holds two numbers: write one."),
+        ("2 mL 3 mL", "'2 mL 3 mL' holds two numbers: write one."),
+        ("2 mL and 3 mL", "'2 mL and 3 mL' holds two numbers: write one."),
+        ("2 boxes 3", "'boxes 3' is no unit that is read."),
         ("3,800 µL", "'µL' is not read: write 3.8 mL."),
         ("3800 microlitres mL", "'microlitres' is not read: write 3.8 mL."),
     ],

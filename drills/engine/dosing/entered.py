@@ -35,6 +35,18 @@ _PHRASES = {"lpm": "L/min", "bpm": "beats/min", "dpm": "gtt/min", "mm hg": "mmHg
 _PARTS = re.compile(r"\s*([0-9.,]+)\s*([^\s0-9.,].*?)\s*", re.ASCII | re.DOTALL)
 # What keeps a number and its unit on one line of a page, and comes along when it is copied.
 _UNSEEN = str.maketrans({"\u00a0": " ", "\u2060": ""})
+# Hours with minutes, or minutes with seconds: whole ones, then what is less than one more.
+_TIMES: dict[tuple[str | None, str], int] = {("h", "min"): 60, ("min", "s"): 60}
+_TIME = re.compile(
+    r"\s*([0-9]+)\s*([a-z]+)\.?\s*(?:and\s+)?([0-9.,]+)\s*([a-z].*?)\s*",
+    re.ASCII | re.DOTALL | re.IGNORECASE,
+)
+# More than one number, and why none of them is taken; each ends with the second.
+_COLON = re.compile(r"[0-9.,]+\s*:\s*[0-9][0-9.,]*", re.ASCII)
+_SPAN = re.compile(
+    r"[0-9.,]+\s*(?:[a-z/]+\s*)?(?:[-\u2013\u2014]|\bto\b|\bor\b)\s*[0-9][0-9.,]*", re.IGNORECASE
+)
+_TWO = re.compile(r"[0-9.,]+\s*([^\s0-9.,][^0-9]*?)\s*(?:and\s+|\+\s*)?[0-9][0-9.,]*", re.ASCII)
 _PER = re.compile(r"\s+(?:per|an?)\s+|\s*/\s*")
 
 
@@ -62,19 +74,20 @@ def read_answer(text: str, asked_in: str = "") -> Answered:
     """Read what a person wrote, such as `.5 mL`, `3 vials` or `2 lpm`; how it was written is judged
     apart. Where it is `asked_in` what has no unit, such as an index, a bare number does.
 
-    A unit that was written beside the number and chosen as well is read once. Raises
-    `TwoUnitsError` where the two disagree, else `QuantityError` naming what came in.
+    A unit that was written beside the number and chosen as well is read once. Hours with minutes,
+    `4 h 10 min`, are read in minutes, and minutes with seconds in seconds. Raises `TwoUnitsError`
+    where two units disagree, else `QuantityError` naming what came in.
     """
     text = text.translate(_UNSEEN)
+    if (time := _time(text)) is not None:
+        return time
     match = _PARTS.fullmatch(text) if len(text) <= LONGEST_TEXT else None
     if match is None:
         return _bare(text, asked_in)
     number, told = match[1], match[2]
     amount = read_number(number)
-    unit = _unit(told)
-    if unit is None:
-        told, unit = _once(number, told)
-        text = f"{number} {told}"
+    read_as, unit = _with_unit(number, told)
+    text = text if read_as == told else f"{number} {read_as}"
     return Answered(text.strip(), Quantity(amount, unit), last_told(text), last_figure(text))
 
 
@@ -82,7 +95,7 @@ def read_answer(text: str, asked_in: str = "") -> Answered:
 class Unread:
     """Why an answer cannot be read, in one sentence: the same wherever it is said, and whatever is
     right. `lacks` is what has to be added, a number or a unit; empty where something is wrong, as
-    of a unit that `is_strange`."""
+    of what `is_strange`: a unit that there is not, or more than one number."""
 
     because: str
     lacks: str = ""
@@ -95,6 +108,8 @@ def why_unread(text: str) -> Unread:
     number, unit = _number_and_unit(shown)
     if not number:
         return Unread(f"{shown!r} came in without a number.", "number")
+    if several := _several(shown):
+        return Unread(several, is_strange=True)
     try:
         read_number(number)
     except QuantityError as error:
@@ -104,6 +119,21 @@ def why_unread(text: str) -> Unread:
     if small := microlitres(f"{number} {unit}").strip():
         return Unread(small)
     return Unread(f"{unit!r} is no unit that is read.", is_strange=True)
+
+
+def _several(shown: str) -> str:
+    """Why more than one number is no answer; nothing of one."""
+    if found := _COLON.match(shown):
+        return (
+            f"{found[0]!r} is no amount: with a colon it is a ratio or a time of day. Write one "
+            "number."
+        )
+    if found := _SPAN.match(shown):
+        return f"{found[0]!r} is a span: write the one number that you would give."
+    found = _TWO.match(shown)
+    if found and _unit(found[1]):
+        return f"{shown!r} holds two numbers: write one."
+    return ""
 
 
 def microlitres(text: str) -> str:
@@ -137,11 +167,34 @@ def as_read(text: str) -> str:
         return text
 
 
+def _time(text: str) -> Answered | None:
+    """Hours and minutes as people say them; None of any other amount, and of sixty minutes."""
+    match = _TIME.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+    if match is None:
+        return None
+    whole, greater, part, told = match.groups()
+    if _unit(greater) not in ("h", "min"):
+        return None
+    told, smaller = _with_unit(f"{whole} {greater} {part}", told)
+    size, rest = _TIMES.get((_unit(greater), smaller)), read_number(part)
+    if size is None or rest >= size:
+        return None
+    amount = Quantity(read_number(whole) * size + rest, smaller)
+    text = f"{whole} {greater} {part} {told}"
+    return Answered(text, amount, last_told(part), last_figure(part))
+
+
 def _bare(text: str, asked_in: str) -> Answered:
     if asked_in not in WITHOUT_UNIT:
         return Answered(text, read_quantity(text), last_told(text), last_figure(text))
     amount = Quantity(read_number(text), asked_in)
     return Answered(text.strip(), amount, last_told(text), last_figure(text))
+
+
+def _with_unit(number: str, told: str) -> tuple[str, str]:
+    """A unit as it was written, once, and as it is read; `QuantityError` for what is none."""
+    unit = _unit(told)
+    return (told, unit) if unit else _once(number, told)
 
 
 def _once(number: str, told: str) -> tuple[str, str]:

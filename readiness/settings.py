@@ -6,7 +6,7 @@ from csp.constants import NONE, SELF
 
 from readiness.environment import from_process
 from readiness.logs import without_trace
-from readiness.sqlite import safe_options
+from readiness.sqlite import WAIT_SECONDS, safe_options
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 ENVIRONMENT = from_process(BASE_DIR)
@@ -50,6 +50,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "drills.people.middleware.personal_pages",
     "drills.people.middleware.text_alone",
+    "drills.people.middleware.DatabaseBusy",
     "drills.rigs.middleware.ComeInForce",
 ]
 
@@ -98,6 +99,10 @@ TEMPLATES = [
 DATABASES = {"default": ENVIRONMENT.database}
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["OPTIONS"] = safe_options()
+else:
+    # Nobody waits for a lock without end, nor longer than on SQLite.
+    waits = {"options": f"-c lock_timeout={WAIT_SECONDS}s"}
+    DATABASES["default"]["OPTIONS"] = waits | DATABASES["default"].get("OPTIONS", {})
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "people.Person"

@@ -1,12 +1,15 @@
 """Who is signed out goes to sign in, told what was lost; personal pages are kept nowhere."""
 
+import logging
 from collections.abc import Callable
 from urllib.parse import urlencode, urlsplit, urlunsplit
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
+from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.urls import Resolver404, resolve, reverse
 from django.utils.cache import add_never_cache_headers, patch_vary_headers
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -15,6 +18,8 @@ from drills.people.kept import keep
 from drills.people.rendering import go_to, wants_part
 
 LOST, KEPT, ZERO = "lost", "kept", "\0"
+TRY_AGAIN_AFTER_S = 30
+_logger = logging.getLogger(__name__)
 
 
 class SignInFirst(LoginRequiredMiddleware):
@@ -61,6 +66,26 @@ def text_alone(
         return get_response(request)
 
     return answer
+
+
+class DatabaseBusy:
+    """Says so when the database is busy, full or out of reach: nothing was taken, and nothing of
+    the page that was sent is lost to who goes back to it."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        """The page that says so; any other fault is not looked at here."""
+        if not isinstance(error, OperationalError):
+            return None
+        _logger.error("%s: the database did not take it.", request.path, exc_info=error)
+        response = HttpResponse(render_to_string("503.html"), status=503)
+        response["Retry-After"] = str(TRY_AGAIN_AFTER_S)
+        return response
 
 
 def _page_in_view(request: HttpRequest) -> str:

@@ -26,7 +26,7 @@ def main() -> int:
     with service(arguments.people) as (server, crews):
         for crew in crews:
             crew.begin()
-        threads = [threading.Thread(target=_answer_all, args=(crew, stop)) for crew in crews]
+        threads = [threading.Thread(target=answer_all, args=(crew, stop)) for crew in crews]
         for thread in threads:
             thread.start()
         idle, before = 0, 0
@@ -51,7 +51,7 @@ def main() -> int:
     return 1 if wrong or not stored else 0
 
 
-def _answer_all(crew: Crew, stop: threading.Event) -> None:
+def answer_all(crew: Crew, stop: threading.Event) -> None:
     """Answer prompt after prompt, sending again what got no answer, until told to stop."""
     for _ in range(PROMPTS):
         asked = _insist(crew.read, stop)

@@ -22,13 +22,13 @@ def main() -> int:
     parser.add_argument("--people", type=int, default=60)
     people = parser.parse_args().people
     with service(people) as (server, crews):
-        floor = _timed(crews, lambda crew: crew.get("/people/sign-in/")[0], presses=1)
+        floor = timed(crews, lambda crew: crew.get("/people/sign-in/")[0], presses=1)
         for crew in crews:
             crew.begin()
         times: list[float] = []
         for _ in range(ROUNDS):
             asked = {crew.run: crew.read() for crew in crews}
-            found = _timed(crews, lambda crew: crew.answer(*asked[crew.run]), presses=PRESSES)  # type: ignore[misc]  # noqa: B023  # every prompt is open
+            found = timed(crews, lambda crew: crew.answer(*asked[crew.run]), presses=PRESSES)  # type: ignore[misc]  # noqa: B023  # every prompt is open
             times += [seconds for seconds, _ in found]
         server.kill()
         wrong = faults(crews)
@@ -38,7 +38,7 @@ def main() -> int:
     return 1 if wrong or stored != people * ROUNDS else 0
 
 
-def _timed(crews: list[Crew], act, *, presses: int) -> list[tuple[float, int]]:
+def timed(crews: list[Crew], act, *, presses: int) -> list[tuple[float, int]]:
     """What each of all presses took and got, all begun in the same moment."""
     start = threading.Barrier(len(crews) * presses, timeout=PATIENCE_S)
 

@@ -44,6 +44,7 @@ class Crew:
     sent: dict[str, str] = field(default_factory=dict)
     acknowledged: dict[str, str] = field(default_factory=dict)
     refused: list[int] = field(default_factory=list)
+    headers: dict[str, str] = field(default_factory=dict)
 
     def get(self, path: str) -> tuple[int, str]:
         return self._ask("GET", path)
@@ -75,16 +76,26 @@ class Crew:
             self.refused.append(status)
         return status
 
+    def send(self, token: str, place: str) -> http.client.HTTPConnection:
+        """Send an answer and read nothing of what comes back."""
+        self.sent[token] = place
+        data = {"csrfmiddlewaretoken": self.csrf, "token": token, "place": place}
+        return self._request("POST", f"/runs/{self.run}/answer/", urlencode(data))
+
     def _ask(self, method: str, path: str, body: str = "") -> tuple[int, str]:
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE_S)
-        cookies = f"sessionid={self.session}; csrftoken={self.csrf_cookie}"
-        headers = {"Cookie": cookies, "Content-Type": "application/x-www-form-urlencoded"}
+        connection = self._request(method, path, body)
         try:
-            connection.request(method, path, body or None, headers)
             response = connection.getresponse()
             return response.status, response.read().decode()
         finally:
             connection.close()
+
+    def _request(self, method: str, path: str, body: str) -> http.client.HTTPConnection:
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE_S)
+        cookies = f"sessionid={self.session}; csrftoken={self.csrf_cookie}"
+        headers = {"Cookie": cookies, "Content-Type": "application/x-www-form-urlencoded"}
+        connection.request(method, path, body or None, headers | self.headers)
+        return connection
 
     @property
     def csrf_cookie(self) -> str:
@@ -95,7 +106,8 @@ class Crew:
 class Server:
     """gunicorn on a port of its own, with every worker in one group to be killed at once."""
 
-    def __init__(self, url: str) -> None:
+    def __init__(self, url: str, *, application: str = "readiness.wsgi") -> None:
+        self._application = application
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port: int = free.getsockname()[1]
@@ -104,7 +116,7 @@ class Server:
 
     def start(self) -> None:
         command = [
-            *(sys.executable, "-m", "gunicorn", "readiness.wsgi", "--log-level", "error"),
+            *(sys.executable, "-m", "gunicorn", self._application, "--log-level", "error"),
             *("--bind", f"127.0.0.1:{self.port}", "--timeout", "120"),
             *("--workers", str(WORKERS), "--threads", str(THREADS)),
         ]
@@ -132,8 +144,11 @@ def service(people: int) -> Iterator[tuple[Server, list[Crew]]]:
         url = os.environ["DATABASE_URL"] = os.environ.get("DATABASE_URL") or own
         os.environ |= {"DJANGO_DEBUG": "1", "DJANGO_SETTINGS_MODULE": "readiness.settings"}
         django.setup()
+        from django.core.management import call_command
+
         server = Server(url)
-        crews = _people(people, server.port)
+        call_command("migrate", verbosity=0)
+        crews = crews_of(people, server.port)
         server.start()
         try:
             yield server, crews
@@ -218,9 +233,8 @@ def _codes(run: object) -> dict[str, str]:
     return found | {"": "nothing was sent"}
 
 
-def _people(count: int, port: int) -> list[Crew]:
+def crews_of(count: int, port: int, *, prompts: int = PROMPTS) -> list[Crew]:
     """So many people, each before a run, with a tapping baseline so that no warm-up is asked."""
-    from django.core.management import call_command
     from django.test import Client
     from django.utils import timezone
 
@@ -229,12 +243,11 @@ def _people(count: int, port: int) -> list[Crew]:
     from drills.runs.actions import start_run
     from drills.runs.models import TappingBaseline
 
-    call_command("migrate", verbosity=0)
     layout = read_workbook(ROOT / "fixtures" / "layouts" / "mesa-box").layout
     if layout is None:
         raise ValueError("The layout of the bench cannot be read.")
     rig, now = rig_on(layout, unit="1"), timezone.now()
-    recipe = RecipeFactory.create(slug="bench", kinds=f"locate:{PROMPTS}", mode="assessed")
+    recipe = RecipeFactory.create(slug="bench", kinds=f"locate:{prompts}", mode="assessed")
     crews = []
     for _ in range(count):
         person = PersonFactory.create()
@@ -247,9 +260,11 @@ def _people(count: int, port: int) -> list[Crew]:
 
 
 def _answers(port: int) -> bool:
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
     try:
-        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
         connection.request("GET", "/people/sign-in/")
         return connection.getresponse().status == 200
     except OSError:
         return False
+    finally:
+        connection.close()

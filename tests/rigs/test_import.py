@@ -288,7 +288,7 @@ def everything_stored() -> dict[str, list[tuple[Any, ...]]]:
     """Every row of every table of the rooms."""
     models = [
         model
-        for room in ("people", "rigs", "scenarios")
+        for room in ("people", "rigs", "scenarios", "competency", "runs")
         for model in apps.get_app_config(room).get_models()
     ]
     return {

@@ -5,7 +5,9 @@ is looked up by the band of an age and never interpolated.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from fractions import Fraction
+from pathlib import Path
 
 from drills.engine.ages import Age
 from drills.engine.quantities import plain
@@ -19,12 +21,33 @@ from drills.engine.tables import (
     one_of,
     over_zero,
 )
-from drills.engine.tables.kinds import BurnFormula, BurnPart, StartRate
+from drills.engine.tables.kinds import BurnFormula, BurnPart, Sourced, StartRate
+from drills.engine.tables.reading import read_file
 
 RULE_OF_NINES, AGE_CHART = "rule of nines", "age-banded chart"
 THERMAL, ELECTRICAL = "thermal or chemical", "high-voltage electrical"
 ABLS = "ABLS 2010"
 HEAVIEST = 500  # kg
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Burned(Sourced):
+    """What is burned, whole, of somebody with a problem by what is found: regions of the rule of
+    nines."""
+
+    problem: str
+    findings: str
+    regions: str
+
+
+BURNED = read_file(Path(__file__).with_name("burned.csv"), Burned)
+_BURNED = {(row.problem, row.findings): tuple(row.regions.split(";")) for row in BURNED}
+
+
+def burned_of(problem: str, findings: str) -> tuple[str, ...]:
+    """The regions of the rule of nines that are burned of somebody; none where nobody wrote which,
+    as of a hand, and of findings that a service has put in words of its own."""
+    return _BURNED.get((problem, findings), ())
 
 
 def charts() -> tuple[str, ...]:

@@ -166,9 +166,10 @@ class CallWorld:
 
 @dataclass(frozen=True, slots=True)
 class Patient:
-    """One patient. `weight` is as told, in lb or kg; `kg` is the same exactly.
+    """One patient. `weight` is as told, in lb or kg, and a round figure in either.
 
-    `problem`, `severity` and `band` are what the patient was made from and are never shown.
+    `burned` are the regions of the rule of nines that are burned whole, where any are. `problem`,
+    `severity` and `band` are what the patient was made from and are never shown.
     `later` says what was new at a second look; the signs are then those found last.
     """
 
@@ -184,13 +185,15 @@ class Patient:
     findings: str
     signs: tuple[tuple[str, str], ...]
     later: str = ""
+    burned: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Call:
     """One generated call with what it asks for; whether its type was reviewed by anybody.
 
-    `said` is the phrase that its dispatch was made from.
+    `said` is the phrase that its dispatch was made from. `burned_h` are the hours since anybody was
+    burned, the same for all of them.
     """
 
     call_type: str
@@ -200,6 +203,7 @@ class Call:
     needs: tuple["Asked", ...]
     is_reviewed: bool = False
     said: Phrase | None = None
+    burned_h: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ Only `Random.random` is drawn from, whose sequence for a seed is the one part of
 generator promised to stay the same.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from random import Random
 from typing import TypeVar
 
@@ -37,3 +37,9 @@ def drawn(choices: Sequence[Chosen], shares: Sequence[float], random: Random) ->
 def drawn_evenly(choices: Sequence[Chosen], random: Random) -> Chosen:
     """One of the choices, each as likely as the others."""
     return drawn(choices, [1.0] * len(choices), random)
+
+
+def mixed(things: Collection[Chosen], random: Random) -> list[Chosen]:
+    """The same in another order."""
+    left = list(things)
+    return [left.pop(drawn_index(random, [1.0] * len(left))) for _ in things]

@@ -7,6 +7,7 @@ data gives for the problem, the severity and the age.
 from collections.abc import Mapping, Sequence
 from random import Random
 
+from drills.engine.burns import burned_of
 from drills.engine.calls import (
     AgeBand,
     Call,
@@ -22,9 +23,11 @@ from drills.engine.calls import (
 )
 from drills.engine.chance import drawn, drawn_evenly
 from drills.engine.knobs import number_within
-from drills.engine.weights import draw_weight, told_weight
+from drills.engine.weights import draw_weight, settled_weight, told_weight
 
 GROWN_FROM_Y = 18
+# The hours since a burn: roads are long, and of later ones the rate is caught up. Ours, no source.
+BURNED_H = (1, 2)
 
 
 def make_call(
@@ -58,14 +61,17 @@ def call_with(
     Raises `CallError` where no phrase of the call type fits its patients.
     """
     said = _phrase(call_type, patients, random)
+    dispatch = _dispatch(call_type, world, patients, said, random)
+    is_burned = any(each.burned for each in patients)
     return Call(
         call_type=call_type.slug,
         name=call_type.name,
-        dispatch=_dispatch(call_type, world, patients, said, random),
+        dispatch=dispatch,
         patients=patients,
         needs=needs_of(call_type, patients),
         is_reviewed=call_type.is_reviewed,
         said=said,
+        burned_h=drawn_evenly(BURNED_H, random) if is_burned else 0,
     )
 
 
@@ -102,6 +108,8 @@ def _patient(number: int, profile: Profile, world: CallWorld, random: Random) ->
     state, band = drawn(states, [profile.shares[band] for _, band in states], random)
     age = draw_age(world.bands[band], profile.ages, random)
     is_female = random.random() < profile.female_share
+    drawn_kg = draw_weight(age, is_female=is_female, random=random)
+    kg = settled_weight(drawn_kg, age, is_female=is_female)
     return Patient(
         number=number,
         problem=problem.key,
@@ -110,10 +118,11 @@ def _patient(number: int, profile: Profile, world: CallWorld, random: Random) ->
         size=world.bands[band].size,
         age_y=age,
         is_female=is_female,
-        weight=told_weight(draw_weight(age, is_female=is_female, random=random), random),
+        weight=told_weight(kg, random),
         who=who_is(age, is_female=is_female),
         findings=state.findings,
         signs=told_signs(draw_signs(problem, state, band, random)),
+        burned=burned_of(problem.key, state.findings),
     )
 
 

@@ -4,10 +4,9 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field, replace
 from functools import partial
 from random import Random
-from typing import TypeVar
 
 from drills.engine.calls import Call, Patient
-from drills.engine.chance import drawn_index
+from drills.engine.chance import mixed
 from drills.engine.exercises.dose import of_rule, rules_aboard
 from drills.engine.exercises.exercise import Exercise
 from drills.engine.exercises.oxygen import TOPIC as OXYGEN
@@ -20,7 +19,6 @@ from drills.engine.medicines import MedicineRule, fits
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import SUPPLY, CannotApplyError
 
-Chosen = TypeVar("Chosen")
 # So often it is tried anew where an exercise was asked in this drill already: ours.
 _ANEW = 20
 
@@ -66,21 +64,23 @@ class Works:
 
     def supplies_of(self, call: Call, treated: Collection[int]) -> Iterator[Prompt]:
         """What a call asks of the supply: what rules say of those patients who are treated, by
-        number, then the oxygen."""
+        number, then the oxygen that they share."""
         others = [rule for rule in self.stores.rules if rule.topic in TOPICS[SUPPLY]]
-        for patient in (each for each in call.patients if each.number in treated):
+        patients = tuple(each for each in call.patients if each.number in treated)
+        for patient in patients:
             stores = replace(self.stores, call=call, patient=patient)
             for topic in dict.fromkeys(rule.topic for rule in _fitting(patient, others)):
                 made = self._new(partial(write, topic, self.grade, stores, self.random))
                 if made:
                     yield prompt_of(made, call, patient)
-        stores = replace(self.stores, call=call)
-        made = self._new(partial(write, OXYGEN.name, self.grade, stores, self.random))
-        if made:
-            yield prompt_of(made, call)
+        oxygen = self.lasting(call, len(patients))
+        if oxygen:
+            yield oxygen
 
     def lasting(self, call: Call, patients: int) -> Prompt | None:
         """How long the oxygen lasts with so many patients of a call on it; None without any."""
+        if not patients:
+            return None
         stores = replace(self.stores, call=replace(call, patients=call.patients[:patients]))
         made = self._new(partial(write, OXYGEN.name, self.grade, stores, self.random))
         return prompt_of(made, call) if made else None
@@ -157,9 +157,3 @@ def prompt_of(
         call=call,
         patient=patient,
     )
-
-
-def mixed(things: Collection[Chosen], random: Random) -> list[Chosen]:
-    """The same in another order."""
-    left = list(things)
-    return [left.pop(drawn_index(random, [1.0] * len(left))) for _ in things]

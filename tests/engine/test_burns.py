@@ -1,6 +1,8 @@
 """Burned area and formulas for fluid against published cases."""
 
+import json
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -9,12 +11,14 @@ from hypothesis import strategies as st
 from drills.engine.ages import Age
 from drills.engine.burns import (
     AGE_CHART,
+    BURNED,
     ELECTRICAL,
     RULE_OF_NINES,
     THERMAL,
     band,
     burn_formula,
     burned_area,
+    burned_of,
     charts,
     formula_sets,
     palms_area,
@@ -24,9 +28,11 @@ from drills.engine.burns import (
 )
 from drills.engine.dosing.pump import MOST_RATE
 from drills.engine.dosing.reading import read_problem, told_solution
+from drills.engine.incidents.tables import APPEARANCES
 from drills.engine.tables import NotThereError, OutsideError
 from tests.engine.published import agrees, cases, given_in, ids
 
+FIXTURES = Path(__file__).parents[2] / "fixtures"
 AGES = st.integers(0, 1560).map(Age)
 ADULT = Age.of_years(40)
 CHART_AGES = {"LB0": 0, "LB1": 1, "LB5": 5, "LB10": 10, "LB15": 15, "LBadult": 40}
@@ -297,3 +303,26 @@ class TestHowFastABurnIsRun:
         told = [Fraction(each["answer"]) for each in rates]
         assert len(told) == 6
         assert all(each < MOST_RATE.amount / 2 for each in told)
+
+
+def test_what_is_burned_by_what_is_found_is_of_the_chart_and_of_findings_there_are() -> None:
+    """Whole regions, given fluid for at the ages of the problem; the words are those of a problem
+    or of an appearance."""
+    problems = json.loads((FIXTURES / "problems.json").read_text(encoding="utf-8"))
+    found = {(row.problem, row.seen) for row in APPEARANCES}
+    found |= {
+        (row["fields"]["slug"], state["findings"])
+        for row in problems
+        for state in row["fields"]["states"]
+    }
+    for row in BURNED:
+        assert (row.problem, row.findings) in found, row
+        named = row.regions.split(";")
+        assert burned_of(row.problem, row.findings) == tuple(named)
+        assert len(set(named)) == len(named)
+        for years in (1, 5, 9, 10) if row.problem == "burn-child" else (18, 80):
+            area = burned_area(
+                RULE_OF_NINES, Age.of_years(years), dict.fromkeys(named, Fraction(1))
+            )
+            assert 10 < area <= 50, row
+    assert burned_of("burn-adult", "Blisters on one hand") == ()

@@ -3,6 +3,7 @@
 import csv
 from bisect import bisect_left
 from collections.abc import Mapping
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -10,14 +11,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drills.engine.chance import seeded
+from drills.engine.quantities import plain
 from drills.engine.tables.kinds import STATUSES
 from drills.engine.weights import (
     ADULTS,
     GROWTH,
     draw_weight,
     middle_weight,
+    settled_weight,
     told_weight,
     weight_at,
+    weight_words,
 )
 
 FILE = Path(__file__).parents[1] / "data" / "weight_quantiles.csv"
@@ -90,12 +94,31 @@ def test_children_grow(age: float, sex: bool) -> None:
 
 @given(ages, st.booleans(), st.integers(0, 10_000))
 def test_the_same_seed_gives_the_same_weight(age: float, sex: bool, seed: int) -> None:
-    """Drawn and told."""
+    """Drawn, settled and told."""
     first, again = (
-        told_weight(draw_weight(age, is_female=sex, random=made), made)
+        told_weight(
+            settled_weight(draw_weight(age, is_female=sex, random=made), age, is_female=sex), made
+        )
         for made in (seeded(f"{seed}"), seeded(f"{seed}"))
     )
     assert first == again
+
+
+@given(ages, st.booleans(), st.integers(0, 10_000))
+def test_a_settled_weight_is_near_what_was_drawn_and_round_either_way(
+    age: float, sex: bool, seed: int
+) -> None:
+    """Within the 3rd and the 97th percentile; steps of 0.5, 2.5 and 5 kg are 1.1, 5.5 and 11 lb."""
+    drawn = draw_weight(age, is_female=sex, random=seeded(f"{seed}"))
+    kg = settled_weight(drawn, age, is_female=sex)
+    low, high = (weight_at(share, age, is_female=sex) for share in (0.03, 0.97))
+    step = Fraction(5) if drawn >= 50 else Fraction("2.5") if drawn >= 10 else Fraction("0.5")
+
+    assert low <= kg <= high
+    assert (kg / step).denominator == 1
+    assert abs(float(kg) - drawn) <= step
+    assert weight_words(kg, pounds=True) == f"{plain(kg / 5 * 11)} lb"
+    assert weight_words(kg, pounds=False) == f"{plain(kg)} kg"
 
 
 def test_every_row_has_a_source() -> None:

@@ -6,9 +6,11 @@ kilograms to the volume. Grade 3 has one of the traps, the first of these that i
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from random import Random
 
 from drills.engine.ages import Age
+from drills.engine.calls import Patient
 from drills.engine.chance import drawn_evenly
 from drills.engine.devices import BAG, BAG_FROM_ML, SYRINGES
 from drills.engine.dosing import MAXIMUM, MINIMUM, DoseProblem, Problem, Result, Solution
@@ -24,7 +26,13 @@ from drills.engine.exercises.exercise import (
     Topic,
 )
 from drills.engine.exercises.paper import needed, settled
-from drills.engine.exercises.people import is_weight_for, told_weight, weight_of
+from drills.engine.exercises.people import (
+    is_in_pounds,
+    is_weight_for,
+    told_weight,
+    weight_in,
+    weight_of,
+)
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import Asked, MedicineRule, problem_asked
 from drills.engine.quantities import plain, read_quantity
@@ -57,16 +65,32 @@ def write(grade: int, stores: Stores, random: Random) -> Exercise:
 
 def of_rule(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise:
     """A dose of one rule; `CannotApplyError` where it makes none of that grade."""
+    if stores.patient is not None:
+        weights = _weights_of(grade, rule, stores.patient)
+        drafts = (partial(of_weight, grade, stores, rule, each) for each in weights)
+        return settled(TOPIC.name, *drafts, tries=1)
     tried: dict[str, Exercise | None] = {}
 
     def draft() -> Exercise | None:
-        # By a weight it comes out the same whoever draws it, and near a patient there are few.
+        # By a weight it comes out the same whoever draws it.
         weight = _weight(grade, stores, rule, random)
         if weight not in tried:
             tried[weight] = of_weight(grade, stores, rule, weight)
         return tried[weight]
 
     return settled(TOPIC.name, draft, tries=FEW)
+
+
+def _weights_of(grade: int, rule: MedicineRule, patient: Patient) -> Iterator[str]:
+    """What a patient weighs as it may be told: in kg, at grade 3 as it was told before the other
+    way; once and empty where the rule asks for none."""
+    if not rule.is_by_weight:
+        yield ""
+    elif grade < 3:
+        yield weight_in(patient, pounds=False)
+    else:
+        own = patient.weight.endswith("lb")
+        yield from (weight_in(patient, pounds=each) for each in (own, not own))
 
 
 def rules_aboard(stores: Stores) -> tuple[MedicineRule, ...]:
@@ -97,7 +121,7 @@ def _weight(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> s
     """A weight as it is told, at grade 3 often in pounds; empty where the rule asks for none."""
     if not rule.is_by_weight:
         return ""
-    pounds = grade == 3 and random.random() < 0.5
+    pounds = grade == 3 and is_in_pounds(stores.patient, random)
     return weight_of(rule, stores.patient, random, pounds=pounds)
 
 

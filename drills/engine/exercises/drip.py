@@ -12,7 +12,7 @@ from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
 from drills.engine.dosing.reading import read_problem
 from drills.engine.exercises.exercise import MADE_UP, MADE_UP_INSIDE, Exercise, Told, Topic
 from drills.engine.exercises.paper import amount, needed, settled
-from drills.engine.exercises.people import kg_of, told_weight, weight_near
+from drills.engine.exercises.people import told_weight, weight_in, weight_near
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import DRIP, Asked, MedicineRule, problem_asked
 from drills.engine.quantities import Quantity
@@ -199,8 +199,9 @@ def _order_facts(rule: MedicineRule, order: Quantity, asked: Asked) -> Iterator[
 def _weight(stores: Stores, rule: MedicineRule, random: Random, *, pounds: bool) -> str:
     if not rule.is_by_weight:
         return ""
-    near = kg_of(stores.patient) if stores.patient else _GROWN_KG
-    return weight_near(near, random, pounds=pounds)
+    if stores.patient:
+        return weight_in(stores.patient, pounds=pounds)
+    return weight_near(_GROWN_KG, random, pounds=pounds)
 
 
 def in_range(rule: MedicineRule, random: Random) -> Quantity:

@@ -8,24 +8,25 @@ speaks of cardioversion where its indication says so, else of defibrillation.
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from random import Random
 from typing import Any
 
 from drills.engine import tables
 from drills.engine.ages import Age
-from drills.engine.chance import drawn_evenly
+from drills.engine.calls import Patient
+from drills.engine.chance import drawn_evenly, mixed
 from drills.engine.dosing.energy import ENERGY
 from drills.engine.exercises.exercise import Exercise, Told, Topic
-from drills.engine.exercises.paper import settled
+from drills.engine.exercises.paper import needed, settled
 from drills.engine.exercises.people import (
     age_drawn,
     age_of,
     is_for,
-    kg_of,
     told_age,
     told_weight,
     weight_for,
-    weight_near,
+    weight_in,
 )
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import ENERGY as BY_ENERGY
@@ -56,15 +57,34 @@ class _Shock:
 
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
-    """The joules of one shock of a sequence."""
-    return settled(TOPIC.name, lambda: _draft(grade, stores, random))
+    """The joules of one shock of a sequence, for the patient where there is one.
+
+    The weight is in kg at grade 1 and in lb above.
+    """
+    if stores.patient is None:
+        return settled(TOPIC.name, lambda: _draft(grade, stores, random))
+    whose, shocks = _of_patient(grade, stores.patient), _shocks_of(stores)
+    needed(shocks, TOPIC.name, "no rule is for a shock of this patient")
+    drafts = (partial(_of_shock, grade, stores, each, *whose) for each in mixed(shocks, random))
+    return settled(TOPIC.name, *drafts, tries=1)
+
+
+def _of_patient(grade: int, patient: Patient) -> tuple[Age, str, str]:
+    return age_of(patient), weight_in(patient, pounds=grade > 1), patient.who
 
 
 def _draft(grade: int, stores: Stores, random: Random) -> Exercise | None:
-    """Without a limit or a range below grade 3; there with either."""
     wants_cap = grade == 3 and random.random() < 0.5
     shock = drawn_evenly(_shocks(stores), random)
-    age, weight = _who(grade, stores, random, grown=wants_cap)
+    age = age_drawn(random, _NEARLY_GROWN if wants_cap else _YEARS)
+    weight = weight_for(age, random, pounds=grade > 1)
+    return _of_shock(grade, stores, shock, age, weight, f"{told_age(age)} child")
+
+
+def _of_shock(
+    grade: int, stores: Stores, shock: _Shock, age: Age, weight: str, who: str
+) -> Exercise | None:
+    """Without a limit or a range below grade 3; there with either."""
     if shock.medicine and not is_for(
         shock.medicine, age, weight, exactly=stores.settings.is_exact_pounds
     ):
@@ -75,7 +95,7 @@ def _draft(grade: int, stores: Stores, random: Random) -> Exercise | None:
         question="How many joules does the shock take?",
         facts=(
             Told("Shock", shock.words),
-            Told("Patient", f"{told_age(age)} child"),
+            Told("Patient", who),
             told_weight(weight, stores.pounds_of(weight)),
         ),
         given=shock.figures | {"kind": "energy"} | stores.weighing(weight),
@@ -101,11 +121,23 @@ def _shocks(stores: Stores) -> list[_Shock]:
     return [*(_by_rule(rule, rules) for rule in rules), *(_by_table(row, left) for row in left)]
 
 
+def _shocks_of(stores: Stores) -> list[_Shock]:
+    """For a patient who is a child, where rules are for one: theirs, and of their use what they
+    leave to the table."""
+    if stores.patient is None or stores.patient.age_y >= GROWN_FROM_Y:
+        return []
+    uses = {_is_cardioversion(rule.indication) for rule in stores.rules_of(BY_ENERGY)}
+    return [each for each in _shocks(stores) if _is_cardioversion(each.words) in uses]
+
+
+def _is_cardioversion(said: str) -> bool:
+    return _CARDIOVERSION in said.lower()
+
+
 def speaks_for(rule: MedicineRule, row: Energy) -> bool:
     """Whether a rule says what this step of the table says."""
-    said = rule.indication.lower()
-    is_of_use = (_CARDIOVERSION in said) == (row.use == _CARDIOVERSION)
-    step = _STEP.search(said)
+    is_of_use = _is_cardioversion(rule.indication) == (row.use == _CARDIOVERSION)
+    step = _STEP.search(rule.indication.lower())
     return is_of_use and (step is None or step[1] == row.step)
 
 
@@ -133,16 +165,6 @@ def _by_table(row: Energy, left: Sequence[Energy]) -> _Shock:
         rule="; ".join(lines),
         source=f"{row.source} ({row.status})",
     )
-
-
-def _who(grade: int, stores: Stores, random: Random, *, grown: bool) -> tuple[Age, str]:
-    """A child, nearly grown where the most is to be met, and a weight: in kg at grade 1, in pounds
-    above."""
-    if stores.patient is not None and stores.patient.age_y < GROWN_FROM_Y:
-        near = weight_near(kg_of(stores.patient), random, pounds=grade > 1)
-        return age_of(stores.patient), near
-    age = age_drawn(random, _NEARLY_GROWN if grown else _YEARS)
-    return age, weight_for(age, random, pounds=grade > 1)
 
 
 def _words(row: Energy) -> str:

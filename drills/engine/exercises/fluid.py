@@ -2,10 +2,11 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
+from functools import partial
 from random import Random
 from typing import Any
 
-from drills.engine.chance import drawn_evenly
+from drills.engine.chance import drawn_evenly, mixed
 from drills.engine.dosing.dose import DOSE
 from drills.engine.dosing.drip import MINUTES
 from drills.engine.exercises.exercise import Exercise, Told, Topic
@@ -24,9 +25,6 @@ _BY_DROPS = "mL a minute = drops a minute / drops in a mL."
 _RATES = tuple(map(Fraction, (30, 60, 75, 100, 120, 125, 150, 180, 200, 240, 250, 300, 500, 600)))
 _DROPS = tuple(range(10, 121, 5))
 
-# What came of a rule and a weight, by the code of the one and the words of the other.
-Tried = dict[tuple[str, str], Exercise | None]
-
 
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
     """A bolus by weight where a rule has one, or the life of a bag."""
@@ -38,8 +36,7 @@ def _sorts(grade: int, stores: Stores, random: Random) -> Iterator[Callable[[], 
     rules = _ruled(stores)
     can_last = bool(stores.bags) and (grade == 1 or bool(stores.drip_sets))
     if rules and (not can_last or random.random() < 0.5):
-        tried: Tried = {}
-        yield lambda: _bolus(grade, stores, rules, random, tried)
+        yield from _boluses(grade, stores, rules, random)
         if not can_last:
             return
     _need_what_lasts(grade, stores)
@@ -56,16 +53,25 @@ def _need_what_lasts(grade: int, stores: Stores) -> None:
         needed(stores.drip_sets, TOPIC.name, "no drip set is carried that says its drops")
 
 
-def _bolus(
-    grade: int, stores: Stores, rules: Sequence[MedicineRule], random: Random, tried: Tried
-) -> Exercise | None:
-    """Kilograms at grade 1, pounds above, and at grade 3 one that meets the maximum."""
-    rule = drawn_evenly(rules, random)
+def _boluses(
+    grade: int, stores: Stores, rules: Sequence[MedicineRule], random: Random
+) -> Iterator[Callable[[], Exercise | None]]:
+    """Kilograms at grade 1, pounds above, and at grade 3 one that meets the maximum; of a patient
+    the one that a rule makes, by each of the rules."""
+    if stores.patient is None:
+        yield lambda: _bolus(grade, stores, drawn_evenly(rules, random), random)
+        return
+    made = [_bolus(grade, stores, rule, random) for rule in mixed(rules, random)]
+    yield from (partial(_same, each) for each in made if each is not None)
+
+
+def _same(made: Exercise) -> Exercise:
+    return made
+
+
+def _bolus(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
     weight = weight_of(rule, stores.patient, random, pounds=grade > 1)
-    # Near a patient there are few weights, and mostly none that meets the maximum.
-    if (rule.code, weight) not in tried:
-        tried[rule.code, weight] = _of_weight(grade, stores, rule, weight)
-    return tried[rule.code, weight]
+    return _of_weight(grade, stores, rule, weight)
 
 
 def _of_weight(grade: int, stores: Stores, rule: MedicineRule, weight: str) -> Exercise | None:

@@ -11,10 +11,9 @@ from drills.engine.chance import drawn_evenly
 from drills.engine.exercises.exercise import Told
 from drills.engine.medicines import MedicineRule
 from drills.engine.quantities import KG_PER_POUND, exact_text, kilograms, plain, read_quantity
-from drills.engine.weights import draw_weight
+from drills.engine.weights import LB_IN_KG, draw_weight, weight_words
 
 HALF, FULL = Fraction("5.5"), Fraction(11)  # lb that are 2.5 and 5 kg
-_LB_IN_KG = Fraction("2.2")
 # How far from another one a weight is told: ours, no source.
 _WITHIN = Fraction(1, 4)
 OLDEST_Y = 80
@@ -32,7 +31,7 @@ def weight_for(age: Age, random: Random, *, pounds: bool) -> str:
     """
     drawn = draw_weight(age.months / MONTHS, is_female=random.random() < 0.5, random=random)
     kg = Fraction(max(round(drawn), 1))
-    step, as_told = (_pounds_step(kg), kg * _LB_IN_KG) if pounds else (_kg_step(kg), kg)
+    step, as_told = (_pounds_step(kg), kg * LB_IN_KG) if pounds else (_kg_step(kg), kg)
     return f"{plain(max(round(as_told / step), 1) * step)} {'lb' if pounds else 'kg'}"
 
 
@@ -47,7 +46,7 @@ def _weights_near(kg: Fraction, *, pounds: bool) -> tuple[str, ...]:
     low, high = kg * (1 - _WITHIN), kg * (1 + _WITHIN)
     if pounds:
         step = _pounds_step(kg)
-        steps = [step * n for n in range(1, 40) if low <= step * n / _LB_IN_KG <= high]
+        steps = [step * n for n in range(1, 40) if low <= step * n / LB_IN_KG <= high]
         return tuple(f"{plain(each)} lb" for each in steps or [step])
     step = _kg_step(kg)
     kgs = [step * n for n in range(1, 60) if low <= step * n <= high]
@@ -62,10 +61,21 @@ def _kg_step(kg: Fraction) -> Fraction:
     return Fraction(5) if kg >= 50 else Fraction(1)
 
 
+def weight_in(patient: Patient, *, pounds: bool) -> str:
+    """What a patient of a call weighs, as it is told in kg or in lb: the same whoever asks."""
+    return weight_words(kg_of(patient), pounds=pounds)
+
+
+def is_in_pounds(patient: Patient | None, random: Random) -> bool:
+    """Whether a weight is told in lb where the question takes either: as it was told of the patient
+    of a call, else half of the time."""
+    return patient.weight.endswith("lb") if patient else random.random() < 0.5
+
+
 def weight_of(rule: MedicineRule, patient: Patient | None, random: Random, *, pounds: bool) -> str:
-    """A weight near that of the patient, else of somebody whom a rule is for."""
+    """The weight of the patient, else of somebody whom a rule is for."""
     if patient is not None:
-        return weight_near(kg_of(patient), random, pounds=pounds)
+        return weight_in(patient, pounds=pounds)
     from_y, below_y = rule.ages
     before = min(int(below_y or OLDEST_Y), OLDEST_Y)
     # The newborn get little of what a child gets: they are drawn where a minimum may be met.

@@ -94,14 +94,13 @@ class Stores:
         return below is not None and below <= CHILD_BELOW_Y
 
     def rules_of(self, topic: str) -> tuple[MedicineRule, ...]:
-        """The approved rules of a topic; for a patient of a call those that are for that patient,
-        where there are any."""
+        """The approved rules of a topic; of a call those alone that are for the patient."""
         there = tuple(rule for rule in self.rules if rule.topic == topic)
         one = self.patient
         if one is None:
             return there
         kg = kilograms(read_quantity(one.weight)).amount
-        return tuple(r for r in there if fits(r, one.problem, one.severity, one.age_y, kg)) or there
+        return tuple(r for r in there if fits(r, one.problem, one.severity, one.age_y, kg))
 
     def of(self, rule: MedicineRule) -> tuple[Carried, ...]:
         """What is aboard of what a rule is drawn from, in its own strength."""

@@ -13,6 +13,7 @@ from random import Random
 from types import MappingProxyType
 from typing import Any
 
+from drills.engine.burns import burned_of
 from drills.engine.calls import (
     Call,
     CallError,
@@ -39,7 +40,7 @@ from drills.engine.incidents.tables import (
 )
 from drills.engine.triage import SALT_FAMILY
 from drills.engine.triage.charts import Outcome
-from drills.engine.weights import draw_weight, told_weight
+from drills.engine.weights import draw_weight, settled_weight, told_weight
 
 MOST_PATIENTS = 12
 GROWN = "adult"
@@ -246,7 +247,8 @@ def _met(
     else:
         raise CallError(f"{option.pattern.pattern}: never comes out {option.category}.")
     is_female = random.random() < profile.female_share
-    kg = draw_weight(age, is_female=is_female, random=random)
+    drawn_kg = draw_weight(age, is_female=is_female, random=random)
+    kg = settled_weight(drawn_kg, age, is_female=is_female)
     problem = world.problems[profile.problem]
     drawn_signs = draw_signs(problem, option.state, option.band, random)
     signs = fitting_signs(drawn_signs, findings, whose, random)
@@ -262,6 +264,7 @@ def _met(
         who=who_is(age, is_female=is_female),
         findings=option.appearance.seen,
         signs=told_signs(signs),
+        burned=burned_of(profile.problem, option.appearance.seen),
     )
     return Casualty(
         patient=patient,
@@ -271,7 +274,7 @@ def _met(
         appearance=option.appearance,
         pattern=option.pattern,
         signs=MappingProxyType(signs),
-        weight_kg=kg,
+        weight_kg=float(kg),
     )
 
 

@@ -16,12 +16,15 @@ from pathlib import Path
 from random import Random
 from statistics import NormalDist
 
+from drills.engine.quantities import plain
 from drills.engine.tables.kinds import Banded, Sourced
 from drills.engine.tables.reading import read_file
 
 FOLDER = Path(__file__).parent
 POUNDS_SHARE = 0.5
-LB_IN_KG = 2.2
+LB_IN_KG = Fraction("2.2")
+# Round in kg and in lb alike, from so many kg on: steps of 11, of 5.5 and of 1.1 lb. Ours.
+STEPS = ((50, Fraction(5)), (10, Fraction("2.5")), (0, Fraction("0.5")))
 # Nobody is drawn lighter or heavier than these shares of an age, unless an unusual one is asked.
 LEAST_SHARE, MOST_SHARE = 0.03, 0.97
 _TAIL = 0.05  # published percentiles that are met exactly begin and end here
@@ -151,14 +154,22 @@ def _points(sex: str, months: int) -> tuple[tuple[float, float], ...]:
     return tuple(zip(_SCORES, map(log, kgs), strict=True))
 
 
-def told_weight(kg: float, random: Random) -> str:
-    """A weight as somebody tells it: of a grown-up whole, of a child or a baby finer."""
-    if random.random() < POUNDS_SHARE:
-        return f"{_told(kg * LB_IN_KG, ((20, 2),))} lb"
-    return f"{_told(kg, ((10, 10), (40, 2)))} kg"
+def settled_weight(kg: float, age_y: float, *, is_female: bool) -> Fraction:
+    """The weight in kg, near one that was drawn, that can be told and worked with in kg and in lb.
+
+    From the 3rd percentile of the age to the 97th, as what was drawn.
+    """
+    low, high = (weight_at(e, age_y, is_female=is_female) for e in (LEAST_SHARE, MOST_SHARE))
+    step = next(step for least, step in STEPS if kg >= least)
+    near = round(kg / float(step)) * step
+    return near - step if near > high else near + step if near < low else near
 
 
-def _told(amount: float, finer: tuple[tuple[float, int], ...]) -> str:
-    """In whole numbers; below each limit in so many parts of one."""
-    parts = next((parts for below, parts in finer if amount < below), 1)
-    return f"{round(amount * parts) / parts:g}"
+def told_weight(kg: Fraction, random: Random) -> str:
+    """A weight as somebody tells it, in lb or kg."""
+    return weight_words(kg, pounds=random.random() < POUNDS_SHARE)
+
+
+def weight_words(kg: Fraction, *, pounds: bool) -> str:
+    """A weight in kg as it is told, in lb by 2.2 where so asked."""
+    return f"{plain(kg * LB_IN_KG)} lb" if pounds else f"{plain(kg)} kg"

@@ -168,7 +168,7 @@ def test_a_patient_asked_of_twice_has_one_weight() -> None:
 
 @pytest.mark.parametrize("slug", sorted(call_types()))
 def test_a_weight_is_of_the_age_and_can_be_told_in_either_unit(slug: str) -> None:
-    """From the 3rd percentile to the 97th; in lb to the tenth, and to the half from 10 kg on."""
+    """From the 3rd percentile to the 97th; in lb to the tenth, and to the half from 20 kg on."""
     for seed in range(8):
         for call in calls_of(slug, seed):
             for each in call.patients:
@@ -178,7 +178,7 @@ def test_a_weight_is_of_the_age_and_can_be_told_in_either_unit(slug: str) -> Non
                 )
                 assert low <= weighs <= high, each
                 pounds = weighs * Fraction("2.2")
-                assert (pounds * (2 if weighs >= 10 else 10)).denominator == 1, each
+                assert (pounds * (2 if weighs >= 20 else 10)).denominator == 1, each
                 assert (weighs * 2).denominator == 1, each
 
 

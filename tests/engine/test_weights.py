@@ -108,11 +108,12 @@ def test_the_same_seed_gives_the_same_weight(age: float, sex: bool, seed: int) -
 def test_a_settled_weight_is_near_what_was_drawn_and_round_either_way(
     age: float, sex: bool, seed: int
 ) -> None:
-    """Within the 3rd and the 97th percentile; steps of 0.5, 2.5 and 5 kg are 1.1, 5.5 and 11 lb."""
+    """From the 3rd percentile to the 97th, in steps of 0.5, 1, 2.5 and 5 kg."""
     drawn = draw_weight(age, is_female=sex, random=seeded(f"{seed}"))
     kg = settled_weight(drawn, age, is_female=sex)
     low, high = (weight_at(share, age, is_female=sex) for share in (0.03, 0.97))
-    step = Fraction(5) if drawn >= 50 else Fraction("2.5") if drawn >= 10 else Fraction("0.5")
+    steps = {50: Fraction(5), 20: Fraction("2.5"), 10: Fraction(1), 0: Fraction("0.5")}
+    step = next(step for least, step in steps.items() if drawn >= least)
 
     assert low <= kg <= high
     assert (kg / step).denominator == 1

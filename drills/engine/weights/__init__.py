@@ -23,8 +23,8 @@ from drills.engine.tables.reading import read_file
 FOLDER = Path(__file__).parent
 POUNDS_SHARE = 0.5
 LB_IN_KG = Fraction("2.2")
-# Round in kg and in lb alike, from so many kg on: steps of 11, of 5.5 and of 1.1 lb. Ours.
-STEPS = ((50, Fraction(5)), (10, Fraction("2.5")), (0, Fraction("0.5")))
+# Round in kg and in lb alike, from so many kg on: steps of 11, 5.5, 2.2 and 1.1 lb. Ours.
+STEPS = ((50, Fraction(5)), (20, Fraction("2.5")), (10, Fraction(1)), (0, Fraction("0.5")))
 # Nobody is drawn lighter or heavier than these shares of an age, unless an unusual one is asked.
 LEAST_SHARE, MOST_SHARE = 0.03, 0.97
 _TAIL = 0.05  # published percentiles that are met exactly begin and end here

@@ -16,6 +16,7 @@ from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked, Call
 from drills.engine.layout import WHEELED, Layout
 from drills.engine.optimum import BY_THE_CURB, PatientPlace
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
+from drills.engine.staying import carried_ties
 
 FULL_MARKS, WRONG_GRAB_COSTS, NEEDLESS_COSTS = 100, 10, 5
 
@@ -143,7 +144,7 @@ def want(
     must-have before anything useful, as `share` does; of what is needless nothing is promised.
     """
     things: dict[str, list[str]] = {}
-    for thing, need in ties.items():
+    for thing, need in carried_ties(ties).items():
         things.setdefault(need, []).append(thing)
     packs = {thing: count for thing, count in (holds or {}).items() if count > 1}
     named = [_named(each, things, packs) for each in asked]

@@ -105,6 +105,13 @@ def test_a_row_that_is_right_is_kept_and_written_back(sheet: str, cells: dict[st
         (NEEDS, NEED | {"severities": "1; 4"}, "severities", '"4"'),
         (NEEDS, NEED | {"serves_instead": "unicorn horn"}, "serves_instead", '"unicorn horn"'),
         (NEEDS, NEED | {"serves_instead": "burn-sheet"}, "serves_instead", '"burn-sheet"'),
+        (NEEDS, NEED | {"need": "oxygen-cylinder-main"}, "need", '"oxygen-cylinder-main"'),
+        (
+            NEEDS,
+            NEED | {"serves_instead": "suction-unit-fixed"},
+            "serves_instead",
+            '"suction-unit-fixed"',
+        ),
         (
             NEEDS,
             NEED | {"serves_instead": "blanket", "wrong_grab": "blanket"},

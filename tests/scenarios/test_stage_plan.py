@@ -1,11 +1,13 @@
 """The door of the quickest plan: JSON in, JSON out, and enough to work it out again outside."""
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from drills.demo.factories import published
-from drills.engine.layout import Compartment, Layout, Rect, StockLine
+from drills.engine.layout import WHEELED, Compartment, Layout, Rect, StockLine
+from drills.engine.optimum import SIDES
 from drills.engine.optimum.door import MOST_THINGS, told_plan
 from drills.engine.optimum.statement import (
     Bag,
@@ -17,11 +19,14 @@ from drills.engine.optimum.statement import (
     StatementError,
     Way,
 )
+from drills.engine.staying import BUILT_IN
+from drills.rigs import models
 from tests.engine.optimum_referee import referee
 from tests.layouts import demo_layout
 
 pytestmark = pytest.mark.django_db
 
+MAIN = "kit, Main oxygen cylinder, size M"
 KIT = {"Rescue helmet": 1, "Tourniquet": 2, "Nasal cannula, adult": 1}
 
 
@@ -89,7 +94,8 @@ def test_what_is_explained_is_enough_to_work_the_plan_out_again(door: Any) -> No
 
 def test_what_is_heavy_rides_on_the_cot_and_can_be_worked_out_again(door: Any) -> None:
     """All that takes a hand, the cot itself among it: in one walk, and by the solver alike."""
-    heavy = [line for line in demo_layout("mesa-box").stock if (line.weight_kg or 0) >= 5]
+    stock = [line for line in demo_layout("mesa-box").stock if line.need not in BUILT_IN]
+    heavy = [line for line in stock if (line.weight_kg or 0) >= 5]
     kit = dict.fromkeys([*(line.item for line in heavy[:5]), "Powered cot"], 1)
 
     _, told = door("stage_plan", {"layout": "mesa-box", "kit": kit}, "--explain")
@@ -141,31 +147,47 @@ def test_where_one_begins_and_where_the_patient_is_counts(door: Any) -> None:
         ("{", "standard input: it is no JSON"),
         ("[]", "standard input: [] came in; an object with layout, kit, people, patient"),
         ("7", "standard input: 7 came in; an object with layout"),
-        ({"kit": KIT}, "layout: None is no published layout; there are: mesa-box"),
-        ({"layout": "nowhere", "kit": KIT}, "layout: 'nowhere' is no published layout"),
-        ({"layout": "\0", "kit": KIT}, "layout: '\\x00' is no published layout"),
-        ({"layout": 7, "kit": KIT}, "layout: 7 is no published layout"),
+        ({"kit": KIT}, "layout: nothing came in; the published layouts are accepted: mesa-box."),
+        (
+            {"layout": "nowhere", "kit": KIT},
+            'layout: "nowhere" came in; the published',
+        ),
+        ({"layout": "\0", "kit": KIT}, 'layout: "\\u0000" came in; the published'),
+        ({"layout": 7, "kit": KIT}, "layout: 7 came in; the published layouts"),
         (asked(kit={}), "kit: {} came in; an object of things with how many of each"),
         (asked(kit=[]), "kit: [] came in; an object of things with how many of each"),
-        ({"layout": "mesa-box"}, "kit: None came in; an object of things with how many of each"),
-        (asked(kit={"Rescue helmet": 0}), "kit, Rescue helmet: 0 came in; 1 to 99"),
-        (asked(kit={"Rescue helmet": "1"}), "kit, Rescue helmet: '1' came in"),
-        (asked(kit={"Rescue helmet": True}), "kit, Rescue helmet: True came in"),
-        (asked(kit={"Rescue helmet": -1}), "kit, Rescue helmet: -1 came in; 1 to 99"),
-        (asked(kit={"Rescue helmet": 1.5}), "kit, Rescue helmet: 1.5 came in; 1 to 99"),
+        ({"layout": "mesa-box"}, "kit: nothing came in; an object of things with how many of each"),
+        (
+            asked(kit={"Rescue helmet": 0}),
+            "kit, Rescue helmet: 0 came in; a whole number, 1 to",
+        ),
+        (asked(kit={"Rescue helmet": "1"}), 'kit, Rescue helmet: "1" came in'),
+        (asked(kit={"Rescue helmet": True}), "kit, Rescue helmet: true came in; a whole number"),
+        (
+            asked(kit={"Rescue helmet": -1}),
+            "kit, Rescue helmet: -1 came in; a whole number",
+        ),
+        (asked(kit={"Rescue helmet": 1.5}), "kit, Rescue helmet: 1.5 came in; a whole number"),
         (asked(kit={"Rescue helmet": 10**400}), "kit, Rescue helmet: 1000"),
         (asked(kit={"Rescue helmet": 99}), "kit, Rescue helmet: 99 came in; 2 are aboard"),
         (asked(kit={"Rescue helmt": 1}), "kit, Rescue helmt: no such thing is aboard; near it: Re"),
         (asked(kit={"Anvil": 1}), "kit, Anvil: no such thing is aboard; things are named as on"),
-        (asked(kit={"": 1}), "kit, : no such thing is aboard"),
+        (asked(kit={"": 1}), 'kit, "": no such thing is aboard'),
         (asked(kit={"rescue helmet": 1, "Rescue  Helmet": 1}), "kit, Rescue  Helmet: it came in"),
+        (asked(kit={"Rescue helmet": None}), "kit, Rescue helmet: null came in; a whole number"),
+        (asked(kit={"Főtáska 止血帯": 1}), "kit, Főtáska 止血帯: no such thing is aboard"),
+        (asked(kit={"Main oxygen cylinder, size M": 1}), f"{MAIN}: it stays with the rig: it is"),
+        (asked(people=0), "people: 0 came in; accepted is 1, 2"),
         (asked(people=3), "people: 3 came in; accepted is 1, 2"),
-        (asked(people=True), "people: True came in; accepted is 1, 2"),
-        (asked(people="2"), "people: '2' came in; accepted is 1, 2"),
-        (asked(hands=0), "hands: 0 came in; accepted is 2, 1, 3, 4, null"),
-        (asked(hands=True), "hands: True came in; accepted is 2, 1, 3, 4, null"),
-        (asked(begin="moon"), "begin: 'moon' came in; accepted is patient, cab"),
-        (asked(patient={"side": "roof"}), "side: 'roof' came in"),
+        (asked(people=True), "people: true came in; accepted is 1, 2"),
+        (asked(people="2"), 'people: "2" came in; accepted is 1, 2'),
+        (asked(hands=0), "hands: 0 came in; accepted is 1, 2, 3, 4, null"),
+        (asked(hands=True), "hands: true came in; accepted is 1, 2, 3, 4, null"),
+        (asked(begin="moon"), 'begin: "moon" came in; accepted is "patient", "cab"'),
+        (
+            asked(patient={"side": "roof"}),
+            'patient, side: "roof" came in; accepted is "curb", "s',
+        ),
         (asked(patient={"metres": -1}), "patient, metres: -1 came in"),
         (asked(patient={"metres": 1e400}), "standard input: it is no JSON|patient, metres"),
         (asked(patient={"metres": 501}), "patient, metres: 501 came in; above 0, and up to 500"),
@@ -201,7 +223,97 @@ def test_a_layout_of_one_place_has_a_plan(people: int) -> None:
     (visit,) = [stop for route in told["routes"] for stop in route["stops"]]
     assert visit["take"] == [{"item": "mask", "from": "A", "quantity": 3}]
     assert visit["open"] == ["A curb"]
+    assert (visit["locks"], visit["bags"], visit["with_bags"], told["notes"]) == ([], [], [], [])
     assert told["proved"]
+
+
+def test_what_comes_with_a_whole_bag_is_told() -> None:
+    """With its bag and how many lie in it; what is taken beside it stands apart."""
+    bag = Compartment(
+        "B", "Bag", face="curb", rect=Rect(0, 0, 4, 4), closure="zip", carried="one-hand"
+    )
+    box = Compartment("A", "Box", face="curb", rect=Rect(5, 0, 4, 4), closure="lid")
+    things = [StockLine("B", each, 2) for each in ("mask", "gauze", "splint", "pads")]
+    cart = plain((bag, box), (*things, StockLine("A", "vest", 1)))
+    kit = {"mask": 2, "gauze": 1, "splint": 2, "pads": 2, "vest": 1}
+
+    told = told_plan(cart, {"layout": "cart", "kit": kit}, is_explained=False)
+
+    stops = [stop for route in told["routes"] for stop in route["stops"]]
+    assert [each for stop in stops for each in stop["with_bags"]] == [
+        {"item": item, "bag": "B", "quantity": 2} for item in ("mask", "gauze", "splint", "pads")
+    ]
+    assert [each["item"] for stop in stops for each in stop["take"]] == ["vest"]
+
+
+@pytest.mark.parametrize("people", [1, 2])
+def test_what_is_controlled_is_taken_with_a_count_and_a_witness(door: Any, people: int) -> None:
+    """And each lock on the way is told with its seconds; an open place has none."""
+    models.Need.objects.create(
+        key="f", name_us="Fentanyl", name_intl="Fentanyl", category="medicines", is_controlled=True
+    )
+    kit = {"Fentanyl": 1, "Amiodarone": 1, "Rescue helmet": 1}
+    _, told = door("stage_plan", {"layout": "mesa-box", "kit": kit, "people": people})
+
+    stops = [stop for route in told["routes"] for stop in route["stops"]]
+    locks = [(lock["place"], lock["seconds"]) for stop in stops for lock in stop["locks"]]
+    of_locks, of_controlled = told["notes"]
+    assert {("D1", 2.4), ("D1A", 2.4), ("D1C", 2.4)} == set(locks)
+    assert of_locks.startswith("Locked: D1")
+    assert of_controlled == (
+        "Controlled: Fentanyl. The authorised person takes it, with a count and a witness, and it "
+        "is never laid on a tarp. That time is not in the seconds."
+    )
+
+
+def test_without_a_lock_nothing_is_said_of_one(door: Any) -> None:
+    """Nor of who may take it."""
+    _, told = door("stage_plan", {"layout": "mesa-box", "kit": {"Rescue helmet": 1}})
+    assert told["notes"] == []
+
+
+@pytest.mark.parametrize(
+    ("kg", "people", "is_carried", "note"),
+    [
+        ("23", 1, True, ""),
+        ("23.1", 1, False, "pump, 23.1 kg. One person carries up to 23 kg; it takes two, or the c"),
+        ("23.1", 2, True, "pump, 23.1 kg. One person carries up to 23 kg; the two carry it toget"),
+    ],
+)
+def test_what_is_too_heavy_for_one_takes_two(
+    kg: str, people: int, note: str, *, is_carried: bool
+) -> None:
+    """From the first tenth above 23 kg on; the plan says so."""
+    box = Compartment("A", "Box", face="curb", rect=Rect(0, 0, 4, 4))
+    pump = StockLine("A", "pump", 1, weight_kg=Decimal(kg))
+    given = {"layout": "cart", "kit": {"pump": 1}, "people": people}
+
+    told = told_plan(plain((box,), (pump,)), given, is_explained=False)
+
+    assert told["carried"] == is_carried
+    assert len(told["notes"]) == bool(note)
+    assert all(each.startswith(f"Too heavy for one: {note}") for each in told["notes"])
+
+
+def test_on_the_cot_any_weight_rides() -> None:
+    """Where the cot is brought nobody carries it, and nothing is said of its weight."""
+    cot = Compartment("F", "Cot", face="floor", rect=Rect(0, 0, 4, 4), carried=WHEELED)
+    pump = StockLine("F", "pump", 1, weight_kg=Decimal("23.1"))
+    given = {"layout": "cart", "kit": {"pump": 1}}
+
+    told = told_plan(plain((cot,), (pump,)), given, is_explained=False)
+
+    assert [bag for stop in told["routes"][0]["stops"] for bag in stop["bags"]] == ["F"]
+    assert (told["carried"], told["notes"]) == (True, [])
+
+
+def test_a_patient_before_the_cab_is_walked_to(door: Any) -> None:
+    """Each side is another walk; none of the four is taken for another."""
+    seconds = [
+        door("stage_plan", asked(patient={"side": side, "metres": 9}))[1]["seconds"]
+        for side in SIDES
+    ]
+    assert len(set(seconds)) == len(SIDES)
 
 
 def test_a_layout_of_nothing_says_that_nothing_is_aboard() -> None:
@@ -213,7 +325,8 @@ def test_a_layout_of_nothing_says_that_nothing_is_aboard() -> None:
 @pytest.mark.parametrize("people", [1, 2])
 def test_a_kit_of_thirty_things_is_brought(door: Any, people: int) -> None:
     """Far more than any call asks for; where it is not proved it says by how much at most."""
-    items = list(dict.fromkeys(line.item for line in demo_layout("mesa-box").stock))
+    stock = [line for line in demo_layout("mesa-box").stock if line.need not in BUILT_IN]
+    items = list(dict.fromkeys(line.item for line in stock))
     kit = dict.fromkeys(items[::7][:30], 1)
 
     code, told = door("stage_plan", {"layout": "mesa-box", "kit": kit, "people": people})

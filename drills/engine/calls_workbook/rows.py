@@ -38,6 +38,7 @@ from drills.engine.calls_workbook.columns import (
     WORD_LENGTH,
     Known,
 )
+from drills.engine.staying import BUILT_IN
 from drills.engine.workbook.cells import Row
 from drills.engine.workbook.problems import Problem, Report, quote
 
@@ -198,7 +199,13 @@ def _need_named(row: Row, known: Known) -> str:
     key = known.need_of(words) if words else ""
     if words and not key:
         row.refuse("need", quote(words), "the key or the name of a need that is here")
+    _refuse_built_in(row, "need", words, key)
     return key
+
+
+def _refuse_built_in(row: Row, column: str, words: str, key: str) -> None:
+    if key in BUILT_IN:
+        row.refuse(column, quote(words), f"a need that can be brought; {BUILT_IN[key].why}")
 
 
 def _needs(row: Row, column: str, known: Known) -> list[str]:
@@ -207,6 +214,8 @@ def _needs(row: Row, column: str, known: Known) -> list[str]:
         key = known.need_of(words)
         if not key:
             row.refuse(column, quote(words), "keys or names of needs that are here")
+        elif column == "serves_instead" and key in BUILT_IN:
+            _refuse_built_in(row, column, words, key)
         elif key not in found:
             found.append(key)
     return found

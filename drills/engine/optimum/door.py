@@ -1,43 +1,60 @@
 """A kit as plain data, and the plan for it: what `manage.py stage_plan` reads and prints."""
 
+import json
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from decimal import Decimal
 from difflib import get_close_matches
+from types import MappingProxyType
 from typing import Any
 
 from drills.engine.layout import Layout, item_key
 from drills.engine.optimum.ground import SIDES, PatientPlace
-from drills.engine.optimum.plan import Route, Visit, quickest
+from drills.engine.optimum.motions import cs
+from drills.engine.optimum.plan import Plan, Route, Visit, quickest
 from drills.engine.optimum.rig import CAB, HANDS_OF_ONE, NEAR_PATIENT, Rig
 from drills.engine.optimum.statement import Bag, Source, Statement, StatementError, Way
+from drills.engine.staying import MOST_OF_ONE_KG, staying, too_heavy
 
 MOST_THINGS, MOST_UNITS, MOST_METRES = 40, 99, 500
 _SHOWN = 60
+NO_TIES: Mapping[str, str] = MappingProxyType({})
 _FIELDS = ("layout", "kit", "people", "patient", "begin", "hands")
 
 
-def told_plan(layout: Layout, given: Mapping[str, Any], *, is_explained: bool) -> dict[str, Any]:
+def told_plan(
+    layout: Layout,
+    given: Mapping[str, Any],
+    *,
+    is_explained: bool,
+    ties: Mapping[str, str] = NO_TIES,
+    controlled: Collection[str] = (),
+) -> dict[str, Any]:
     """The plan for the kit of a document, with its seconds.
 
-    `hands` are those of one person, null without a limit; a cot carries what is laid on it. With
-    `is_explained` all that it was worked out from stands beside it, in hundredths of a second:
+    `hands` are those of one person, null without a limit; a cot carries what is laid on it. `ties`
+    are needs by thing key, and `controlled` the keys of things that are counted with a witness.
+    With `is_explained` all that it was worked out from stands beside it, in hundredths of a second:
     enough to work the best plan out again elsewhere. Raises `StatementError` naming the field.
     """
     refuse_others(given)
     rig = Rig(layout).at(_patient(given))
     people = _one_of(given, "people", (1, 2))
     begin = _one_of(given, "begin", (NEAR_PATIENT, CAB))
-    hands = _one_of(given, "hands", (HANDS_OF_ONE, 1, 3, 4, None))
-    statement = rig.statement(_kit(layout, given), begin=begin, hands=hands)
+    hands = _one_of(given, "hands", (1, 2, 3, 4, None), usual=HANDS_OF_ONE)
+    kit = _kit(layout, given, staying(layout, ties))
+    statement = rig.statement(kit, begin=begin, hands=hands)
     plan = quickest(statement, people)
+    heavy = [] if _has_cot(statement, plan) else list(_of_heavy(kit, too_heavy(layout), people))
     told = {
         "layout": layout.slug,
         "people": people,
         "seconds": _seconds(plan.cs),
         "proved": plan.is_proved,
         "at_least": _seconds(plan.bound_cs),
-        "carried": plan.is_carried,
+        "carried": plan.is_carried and not (heavy and people == 1),
         "routes": [_told_route(rig, statement, route) for route in plan.routes],
+        "notes": [*_of_locks(statement, plan), *heavy, *_of_controlled(kit, controlled)],
         "says": "Modelled times: a yardstick for practice, no standard of care.",
     }
     return {**told, "explained": _explained(rig, statement)} if is_explained else told
@@ -48,36 +65,45 @@ def refuse_others(given: Any) -> None:
     fields = ", ".join(_FIELDS)
     if not isinstance(given, Mapping):
         raise StatementError(
-            f"standard input: {_came(given)} came in; an object with {fields} is accepted."
+            f"standard input: {came_in(given)} came in; an object with {fields} is accepted."
         )
     strange = sorted(set(given) - set(_FIELDS))
     if strange:
         raise StatementError(f"{_cut(strange[0])}: no such field; there are {fields}.")
 
 
-def _came(value: Any) -> str:
-    """What came in, not longer than can be read."""
-    return _cut(repr(value))
+def came_in(value: Any) -> str:
+    """What came in, as JSON and not longer than can be read."""
+    return _cut(json.dumps(value, ensure_ascii=False))
 
 
 def _cut(text: str) -> str:
+    text = text if text.strip() else json.dumps(text)
     return text if len(text) <= _SHOWN else f"{text[:_SHOWN]}\N{HORIZONTAL ELLIPSIS}"
 
 
-def _one_of(given: Mapping[str, Any], name: str, accepted: tuple[Any, ...]) -> Any:
-    """One of some values; the first where it is not there."""
-    value = given.get(name, accepted[0])
+def _one_of(
+    given: Mapping[str, Any],
+    name: str,
+    accepted: tuple[Any, ...],
+    *,
+    usual: Any = None,
+    where: str = "",
+) -> Any:
+    """One of some values; the usual one where it is not there, which else is the first."""
+    value = given.get(name, usual or accepted[0])
     if not any(value == each and type(value) is type(each) for each in accepted):
-        words = ", ".join("null" if each is None else str(each) for each in accepted)
-        raise StatementError(f"{name}: {_came(value)} came in; accepted is {words}.")
+        words = ", ".join(map(json.dumps, accepted))
+        raise StatementError(f"{where}{name}: {came_in(value)} came in; accepted is {words}.")
     return value
 
 
-def _kit(layout: Layout, given: Mapping[str, Any]) -> dict[str, int]:
+def _kit(layout: Layout, given: Mapping[str, Any], stays: Mapping[str, str]) -> dict[str, int]:
     kit = given.get("kit")
     if not isinstance(kit, Mapping) or not kit:
+        came = came_in(kit) if "kit" in given else "nothing"
         raise StatementError(
-            f"kit: {_came(kit)} came in; an object of things with how many of each is accepted."
+            f"kit: {came} came in; an object of things with how many of each is accepted."
         )
     if len(kit) > MOST_THINGS:
         raise StatementError(f"kit: {len(kit)} things came in; up to {MOST_THINGS} are accepted.")
@@ -85,9 +111,15 @@ def _kit(layout: Layout, given: Mapping[str, Any]) -> dict[str, int]:
     for name, count in kit.items():
         if type(count) is not int or not 1 <= count <= MOST_UNITS:
             raise StatementError(
-                f"kit, {_cut(name)}: {_came(count)} came in; 1 to {MOST_UNITS} is accepted."
+                f"kit, {_cut(name)}: {came_in(count)} came in; a whole number, 1 to {MOST_UNITS}, "
+                "is accepted."
             )
         thing = _aboard(layout, name, count)
+        if why := stays.get(item_key(name)):
+            raise StatementError(
+                f"kit, {_cut(name)}: it stays with the rig: {why}. Things that can be carried are "
+                "accepted."
+            )
         if thing in found:
             raise StatementError(f"kit, {_cut(name)}: it came in twice.")
         found[thing] = count
@@ -124,7 +156,7 @@ def _patient(given: Mapping[str, Any]) -> PatientPlace:
     told = given.get("patient", {})
     if not isinstance(told, Mapping):
         raise StatementError(
-            f"patient: {_came(told)} came in; an object with side and metres is accepted."
+            f"patient: {came_in(told)} came in; an object with side and metres is accepted."
         )
     strange = sorted(set(told) - {"side", "metres"})
     if strange:
@@ -134,10 +166,11 @@ def _patient(given: Mapping[str, Any]) -> PatientPlace:
     is_number = isinstance(metres, int | float) and not isinstance(metres, bool)
     if not is_number or not 0 < metres <= MOST_METRES:
         raise StatementError(
-            f"patient, metres: {_came(metres)} came in; above 0, and up to {MOST_METRES} "
+            f"patient, metres: {came_in(metres)} came in; above 0, and up to {MOST_METRES} "
             "is accepted."
         )
-    return PatientPlace(_one_of(told, "side", (usual.side, *sorted(SIDES))), float(metres))
+    side = _one_of(told, "side", SIDES, usual=usual.side, where="patient, ")
+    return PatientPlace(side, float(metres))
 
 
 def _seconds(cs: int) -> float:
@@ -156,7 +189,17 @@ def _told_visit(rig: Rig, statement: Statement, visit: Visit) -> dict[str, Any]:
         "at": rig.ground.standing[visit.stop].name,
         "stop": visit.stop,
         "open": [statement.openings[opening].code for opening in visit.opened],
+        "locks": [_told_lock(each) for each in _locks(statement, visit)],
         "bags": [statement.bags[number].code for number in visit.bags],
+        "with_bags": [
+            {
+                "item": statement.needs[need].name,
+                "bag": statement.bags[number].code,
+                "quantity": count,
+            }
+            for number in visit.bags
+            for need, count in statement.content[number].items()
+        ],
         "take": [
             {
                 "item": statement.needs[take.need].name,
@@ -166,6 +209,51 @@ def _told_visit(rig: Rig, statement: Statement, visit: Visit) -> dict[str, Any]:
             for take in visit.taken
         ],
     }
+
+
+def _locks(statement: Statement, visit: Visit) -> list[str]:
+    """The compartments with a lock that are opened at a stop, by their codes."""
+    opened = (statement.openings[each] for each in visit.opened)
+    return [each.locked for each in opened if each.locked]
+
+
+def _told_lock(code: str) -> dict[str, Any]:
+    return {"place": code, "seconds": _seconds(cs("lock"))}
+
+
+def _of_locks(statement: Statement, plan: Plan) -> Iterator[str]:
+    """What is locked on the way, as a note."""
+    visits = (visit for route in plan.routes for visit in route.visits)
+    if locked := dict.fromkeys(code for visit in visits for code in _locks(statement, visit)):
+        yield (
+            f"Locked: {', '.join(locked)}. A key or a code is in the seconds of each; "
+            "to find who has it is not."
+        )
+
+
+def _has_cot(statement: Statement, plan: Plan) -> bool:
+    """Whether a cot is brought, which takes what is heavy."""
+    visits = (visit for route in plan.routes for visit in route.visits)
+    return any(statement.bags[number].carries for visit in visits for number in visit.bags)
+
+
+def _of_heavy(kit: Iterable[str], heavy: Mapping[str, Decimal], people: int) -> Iterator[str]:
+    """What one person does not carry, as a note."""
+    if told := [f"{name}, {heavy[key]:f} kg" for name in kit if (key := item_key(name)) in heavy]:
+        who = "the two carry it together" if people > 1 else "it takes two, or the cot"
+        yield (
+            f"Too heavy for one: {'; '.join(told)}. One person carries up to {MOST_OF_ONE_KG} kg; "
+            f"{who}. What that takes more is not in the seconds."
+        )
+
+
+def _of_controlled(kit: Iterable[str], controlled: Collection[str]) -> Iterator[str]:
+    """Who may take what is controlled, as a note."""
+    if counted := [name for name in kit if item_key(name) in controlled]:
+        yield (
+            f"Controlled: {'; '.join(counted)}. The authorised person takes it, with a count and "
+            "a witness, and it is never laid on a tarp. That time is not in the seconds."
+        )
 
 
 def _explained(rig: Rig, statement: Statement) -> dict[str, Any]:

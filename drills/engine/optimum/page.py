@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from drills.engine.optimum.motions import MOTIONS, PUBLISHED, Study
 from drills.engine.quantities import plain
+from drills.engine.staying import BUILT_IN
 from drills.engine.tables.page import as_markdown
 
 _WALKS = {"outside", "inside"}
@@ -27,6 +28,12 @@ def _published() -> str:
     return as_markdown(("what", "they found", "ours", "source"), rows)
 
 
+def _built_in() -> str:
+    """The needs that are part of the rig, why, and what goes to the patient instead."""
+    rows = [(each.need, each.why, each.note, each.source) for each in BUILT_IN.values()]
+    return as_markdown(("need", "it stays, as", "instead", "source"), rows)
+
+
 def _ours(study: Study) -> str:
     return f"{study.ours_cs / 100:.1f} s" if study.ours_cs else "–"
 
@@ -35,4 +42,5 @@ def _ours(study: Study) -> str:
 PRINTED: Mapping[str, Callable[[], str]] = {
     "motions": _motions,
     "published times": _published,
+    "built in": _built_in,
 }

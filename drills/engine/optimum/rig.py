@@ -233,10 +233,10 @@ class Rig:
             if at and not all(self._is_through(each) for each in chain[1:]):
                 continue
             stop = self.ground.stop_at(face, rect)
-            outer = [self._opening(f"{top.code} {face}", self._top_cs(top))]
+            outer = [self._opening(f"{top.code} {face}", self._top_cs(top), _lock_of(top))]
             outer = [*self._doors_to(face), *outer]
             inner = [
-                self._opening(each.code, self._inner_cs(each, parent))
+                self._opening(each.code, self._inner_cs(each, parent), _lock_of(each))
                 for parent, each in pairwise(chain)
             ]
             yield stop, (*outer, *inner)
@@ -245,10 +245,10 @@ class Rig:
         """Whether an inner compartment is reached from the second side of its cabinet."""
         return bool(compartment.also_face) or compartment.opens == "both"
 
-    def _opening(self, code: str, seconds: int) -> int:
+    def _opening(self, code: str, seconds: int, locked: str = "") -> int:
         if code not in self._openings:
             self._openings[code] = len(self._told)
-            self._told.append(Opening(code, seconds))
+            self._told.append(Opening(code, seconds, locked))
         return self._openings[code]
 
     def _doors_to(self, face: str) -> Iterator[int]:
@@ -287,6 +287,10 @@ class Rig:
 
 def _is_cot(each: Compartment) -> bool:
     return each.carried == WHEELED and each.closure in _OPEN
+
+
+def _lock_of(each: Compartment) -> str:
+    return each.code if each.locked else ""
 
 
 def _refuse_fewer(served: Served, aboard: int) -> None:

@@ -43,10 +43,14 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """A compartment in the way, and what it takes to face, open and look into it, paid once."""
+    """A compartment in the way, and what it takes to face, open and look into it, paid once.
+
+    `locked` is the code of the compartment where it has a lock, which is paid for in the same.
+    """
 
     code: str
     cs: int
+    locked: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,12 @@ from argparse import ArgumentParser
 from typing import Any
 
 from drills.engine.optimum import StatementError
-from drills.engine.optimum.door import refuse_others, told_plan
+from drills.engine.optimum.door import came_in, refuse_others, told_plan
 from drills.people.doors import JsonDoor
 from drills.rigs.models import Layout
+from drills.rigs.photographed import controlled_items
 from drills.rigs.reading import layout_of
+from drills.rigs.ties import need_ties
 
 
 class Command(JsonDoor):
@@ -28,5 +30,15 @@ class Command(JsonDoor):
         revision = published.get(slug) if isinstance(slug, str) else None
         if revision is None:
             known = ", ".join(published) or "none"
-            raise StatementError(f"layout: {slug!r} is no published layout; there are: {known}.")
-        return told_plan(layout_of(revision), given, is_explained=bool(self.options["explain"]))
+            came = came_in(slug) if "layout" in given else "nothing"
+            raise StatementError(
+                f"layout: {came} came in; the published layouts are accepted: {known}."
+            )
+        layout = layout_of(revision)
+        return told_plan(
+            layout,
+            given,
+            is_explained=bool(self.options["explain"]),
+            ties={thing: tie.need for thing, tie in need_ties(revision).items()},
+            controlled=controlled_items(revision, layout.things),
+        )

@@ -9,6 +9,7 @@ import pytest
 from django.db import transaction
 from django.test import override_settings
 
+from drills.engine.allocplan import met_in, rig_has, scarce_of
 from drills.engine.callmaking import Material
 from drills.engine.callplan import plan
 from drills.engine.incidents.later import UNCHANGED
@@ -87,6 +88,23 @@ def test_who_is_no_worse_is_said_to_be_unchanged(made: Made) -> None:
                 assert (UNCHANGED in each.seen) == (each.answer == before[each.number].answer)
                 same += UNCHANGED in each.seen
     assert same
+
+
+def test_two_things_are_given_out_where_more_are_scarce(made: Made) -> None:
+    """Where the recipe names no number; and of who got worse two are met again, beside one."""
+    layout, material, recipes = made
+    kinds, has = (("triage", 0), ("allocate", 0)), rig_has(layout, material.ties)
+    spec = replace(recipes["many-patients"].spec, kinds=kinds, patients_least=12, difficulty=5)
+    many, worse = 0, set()
+    for seed in range(6):
+        prompts = plan(layout, spec, seed=seed, material=material).prompts
+        call = prompts[0].call
+        assert call is not None
+        many += len(scarce_of(met_in(call), has)) > 2
+        assert sum(each.kind == "allocate" for each in prompts) == 2
+        worse.add(len(again_in(prompts)))
+    assert many
+    assert max(worse) == 3
 
 
 @pytest.mark.parametrize(

@@ -31,7 +31,7 @@ from drills.people.models import Person, Role, RoleGrant, SignInTry
 from drills.rigs.actions import import_layout, make_labels, report_absence, tell_difference
 from drills.rigs.models import Need, Place, PlacePhoto, RequiredList, RequiredRow, Rig, ScanTally
 from drills.rigs.reading import forget_kept
-from drills.runs.actions import assign, start_run
+from drills.runs.actions import assign, close_sheet, leave_sheet, open_sheet, start_run
 from drills.runs.models import (
     Assignment,
     Contest,
@@ -87,6 +87,7 @@ def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
         forget_kept()
         people = _people()
         objects = _objects(people["hire"], people["keeper"], people["outsider"])
+        objects |= _sheets(people["hire"], people["fto"])
         sessions = {who: _session(person) for who, person in people.items()}
         yield World(objects, people["hire"], sessions, contents())
 
@@ -191,6 +192,21 @@ def _objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
         "PLACE": str(place.pk),
         "LABEL": label.token,
     }
+
+
+def _sheets(hire: Person, fto: Person) -> dict[str, str]:
+    """Two sheets of the hire's that the FTO keeps: one open, one closed."""
+    RecipeFactory.create(slug="kit-at-the-rig", kinds="stage:1", mode=Mode.ASSESSED)
+    rig = Rig.objects.get(unit="11")
+    kept, closed = (
+        open_sheet(
+            hire, officer=fto, rig=rig, call_type=None, in_service=True, told="dispatch", now=NOW
+        )
+        for _ in range(2)
+    )
+    leave_sheet(closed, now=NOW)
+    close_sheet(closed, back=range(9), now=NOW)
+    return {"SHEET": str(kept.pk), "CLOSED_SHEET": str(closed.pk)}
 
 
 def _run(person: Person, rig: Rig, recipe: Any) -> Run:

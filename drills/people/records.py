@@ -22,6 +22,7 @@ OF_PEOPLE = frozenset(
         "choose password",
         "export person",
         "give code",
+        "open hands-on",
         "pair",
         "unpair",
     }
@@ -53,7 +54,7 @@ OF_THINGS = frozenset(
 # What in any other line may look like a person's number and is none, by its key.
 NO_NUMBERS = frozenset(
     {
-        *("certification", "cohorts", "extra_time", "roles", "station"),
+        *("certification", "cohorts", "extra_time", "rig", "roles", "station"),
         *("due", "marks", "outcome", "standard", "verdict"),
     }
 )

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from drills.people.access import closed_while_assessed, may_see, paired_with, require_role
 from drills.people.models import Person, Role
-from drills.runs.models import Assignment, Contest, PresentationState, Run
+from drills.runs.models import Assignment, Contest, PresentationState, Run, Sheet
 from drills.runs.models.contests import ContestQuerySet
 
 
@@ -75,6 +75,31 @@ def readable_contest(viewer: Person, contest_id: int) -> Contest:
     if found is None:
         raise Http404
     return found
+
+
+def kept_sheet(officer: Person, sheet_id: UUID) -> Sheet:
+    """A sheet that the officer keeps, else not found."""
+    found = _sheets().filter(pk=sheet_id, officer=may_assign(officer)).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+def readable_sheet(viewer: Person, sheet_id: UUID) -> Sheet:
+    """A sheet the viewer keeps, or one that is closed of a person whose records they see; their
+    own among them."""
+    closed_while_assessed(viewer)
+    found = _sheets().filter(pk=sheet_id).first()
+    if found is None:
+        raise Http404
+    is_kept = found.officer_id == viewer.pk and viewer.holds(Role.FTO, Role.EDUCATOR)
+    if is_kept or (not found.is_open and found.person and may_see(viewer, found.person)):
+        return found
+    raise Http404
+
+
+def _sheets() -> QuerySet[Sheet]:
+    return Sheet.objects.select_related("drill__revision__layout", "rig", "person", "officer")
 
 
 def seen_people(viewer: Person) -> QuerySet[Person]:

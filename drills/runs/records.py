@@ -8,12 +8,14 @@ from django.utils import timezone
 
 from drills.competency.records import HELD_BACK
 from drills.people.models import Person
+from drills.runs.actions import lines_of
 from drills.runs.models import (
     Assigned,
     Assignment,
     Contest,
     Presentation,
     Run,
+    Sheet,
     TappingBaseline,
 )
 from drills.runs.told import tell
@@ -42,6 +44,8 @@ def record_of(person: Person) -> dict[str, Any]:
         "assignments given": [
             {"what": str(each), "given": each.given_at, "note": each.note} for each in given
         ],
+        "seen at the rig": [_sheet(each) for each in person.sheets.select_related("rig", "drill")],
+        "watched at the rig": person.sheets_kept.count(),
         "tapping baselines": [
             {"device": each.device_class, "seconds": each.seconds, "measured": each.measured_at}
             for each in person.baselines.order_by("measured_at")
@@ -68,9 +72,11 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "runs": person.runs.count(),
     }
     drills = list(person.runs.values_list("drill", flat=True))
+    drills += person.sheets.values_list("drill", flat=True)
     given = list(person.assigned.values_list("assignment", flat=True))
     person.runs.all().delete()
-    unridden = Drill.objects.filter(pk__in=drills, runs=None)
+    went["sheets of what was seen at the rig"] = _delete(person.sheets.all(), Sheet)
+    unridden = Drill.objects.filter(pk__in=drills, runs=None, sheets=None)
     went["drills nobody else rode"] = _delete(unridden, Drill)
     went["assigned to them"] = _delete(person.assigned.all(), Assigned)
     unheld = Assignment.objects.filter(pk__in=given, assigned=None)
@@ -80,6 +86,7 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "drills that others rode": Drill.objects.filter(pk__in=drills).update(weights={}),
         "assignments given": Assignment.objects.filter(given_by=person).count(),
         "excused by them": Assigned.objects.filter(excused_by=person).count(),
+        "sheets they kept of others": person.sheets_kept.count(),
         "contests they decided": Contest.objects.filter(decided_by=person).count(),
     }
     return went, stays
@@ -88,6 +95,27 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
 def _delete(rows: QuerySet[Any], kind: type[Model]) -> int:
     """Delete rows; how many there were of the kind itself, what hangs on them not counted."""
     return rows.delete()[1].get(kind._meta.label, 0)
+
+
+def _sheet(sheet: Sheet) -> dict[str, Any]:
+    """What an officer saw; of an open sheet that it is open."""
+    if sheet.is_open:
+        return {"rig": sheet.rig.unit, "opened": sheet.opened_at, "state": sheet.state}
+    return {
+        "rig": sheet.rig.unit,
+        "opened": sheet.opened_at,
+        "closed": sheet.closed_at,
+        "outcome": sheet.outcome,
+        "seconds": sheet.seconds,
+        "lines": {
+            line.name: sheet.seen.get(str(number), "")
+            for number, line in enumerate(lines_of(sheet))
+        },
+        "missed": sheet.missed,
+        "wrong doors": sheet.wrong_doors,
+        "comment": sheet.comment,
+        "simulated": sheet.is_simulated,
+    }
 
 
 def _run(run: Run) -> dict[str, Any]:

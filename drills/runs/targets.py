@@ -11,7 +11,7 @@ from drills.engine.recipes import STAGE
 from drills.engine.targets import Step, steps_of, whole
 from drills.runs.bringing import Bringing
 from drills.runs.models import Presentation, Run
-from drills.scenarios.models import DrillPrompt
+from drills.scenarios.models import Drill, DrillPrompt
 from drills.scenarios.tasks import stands_in, wanted_in
 
 
@@ -41,6 +41,11 @@ def targets_beside(answered: Sequence[Presentation], kits: Iterable[Bringing]) -
             own[each.prompt.kind] += each.seconds or 0.0
     steps = steps_of(kinds, quickest_s=[kit.quickest.cs / 100 for kit in kits], own_s=own)
     return Targets(steps, whole(steps))
+
+
+def quickest_s(drill: Drill, kit: DrillPrompt, layout: Layout) -> float | None:
+    """The seconds of the quickest way to bring one kit of a drill."""
+    return _way(Rig(layout), kit, [(thing, place) for thing, place in drill.held])
 
 
 def _ways(kits: Sequence[DrillPrompt], run: Run, layout: Layout) -> list[float | None]:

@@ -66,6 +66,8 @@ KEYS = {
     "runs.Assignment.given_by",
     "runs.Contest.decided_by",
     "runs.Run.person",
+    "runs.Sheet.officer",
+    "runs.Sheet.person",
     "runs.TappingBaseline.person",
 }
 

@@ -23,6 +23,7 @@ from drills.runs.access import readable_assignments, readable_contests
 from drills.runs.assigned import as_listed, assigned_to, running
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
+from drills.runs.sheets import closed_sheets
 
 RUNS_SHOWN = 10
 
@@ -69,5 +70,6 @@ def person(request: Request, employee_number: str) -> HttpResponse:
         "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
         "skills": skills_shown(seen, viewer=request.user, now=timezone.now()),
         "runs": with_tallies(runs[:RUNS_SHOWN]),
+        "sheets": closed_sheets(seen)[:RUNS_SHOWN],
     }
     return render(request, "boards/person.html", context)

@@ -1,7 +1,7 @@
 """The moves of a run, each in one transaction: start, serve, answer, away, not in place.
 
 `serving` may use nothing of the others; `answering` and `starting` use `serving`. Beside them
-`assigning`: recipes given to people.
+`assigning`: recipes given to people, and `observing`: sheets of the open doors.
 """
 
 from drills.runs.actions.answering import (
@@ -18,6 +18,16 @@ from drills.runs.actions.assigning import (
     withdraw,
 )
 from drills.runs.actions.contesting import ContestError, contest, decide_contest
+from drills.runs.actions.observing import (
+    Watched,
+    close_sheet,
+    leave_sheet,
+    lines_of,
+    open_sheet,
+    out_of_place,
+    start_watch,
+    stop_watch,
+)
 from drills.runs.actions.reporting import (
     SettledSinceError,
     may_report_afterwards,
@@ -33,19 +43,27 @@ __all__ = [
     "ContestError",
     "NotOpenError",
     "SettledSinceError",
+    "Watched",
     "answer_prompt",
     "assign",
     "begin",
     "call_away",
+    "close_sheet",
     "contest",
     "decide_contest",
     "excuse",
     "go_on",
+    "leave_sheet",
+    "lines_of",
     "may_report_afterwards",
+    "open_sheet",
+    "out_of_place",
     "report_afterwards",
     "report_not_there",
     "serve_next",
     "start_run",
+    "start_watch",
+    "stop_watch",
     "take_back_excuse",
     "withdraw",
 ]

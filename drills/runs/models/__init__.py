@@ -1,7 +1,9 @@
-"""Tables of the room. Within it `runs` may use `assignments`, and `contests` may use `runs`."""
+"""Tables of the room. Within it `runs` may use `assignments`, and `contests` may use `runs`;
+`hands_on` stands alone."""
 
 from drills.runs.models.assignments import Assigned, Assignment
 from drills.runs.models.contests import Contest, Verdict
+from drills.runs.models.hands_on import Sheet, SheetState
 from drills.runs.models.runs import (
     LEFT_ALONE_AFTER,
     Presentation,
@@ -22,6 +24,8 @@ __all__ = [
     "PresentationState",
     "Run",
     "RunState",
+    "Sheet",
+    "SheetState",
     "TappingBaseline",
     "Verdict",
     "VoidReason",

@@ -1,4 +1,4 @@
-"""Pages of the room: taking a run, and giving drills to people."""
+"""Pages of the room: taking a run, giving drills to people, and kits at the open doors."""
 
 from drills.runs.views.assignments import (
     assign,
@@ -8,6 +8,7 @@ from drills.runs.views.assignments import (
     withdraw,
 )
 from drills.runs.views.contests import contest, contests, decide
+from drills.runs.views.observing import deed, hands_on, sheet
 from drills.runs.views.taking import (
     answer,
     away,
@@ -29,10 +30,13 @@ __all__ = [
     "contests",
     "debrief",
     "decide",
+    "deed",
     "excuse",
+    "hands_on",
     "not_there",
     "proceed",
     "report",
+    "sheet",
     "start",
     "take",
     "withdraw",

@@ -1,0 +1,174 @@
+"""A kit asked for at the open doors: what stands on the officer's sheet, and what they saw tells.
+
+A thing is brought, brought after help was asked for, or wrong: another thing or the wrong size. A
+must-have that is not marked when the watch stops was not brought, and where it lies is not judged
+by that. Needless things are not written down. Ours, no source.
+"""
+
+import math
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from drills.engine.calls import MUST, NEEDLESS
+from drills.engine.facts import BAG, Fact, steps
+from drills.engine.geometry import metres_from_cot
+from drills.engine.layout import Layout
+from drills.engine.scoring import PARTLY, RIGHT, WRONG, Finding
+from drills.engine.staging import Wanted
+from drills.engine.timing import SERVER_SLACK, SHORTEST_POSSIBLE, UNVERIFIED, VERIFIED
+
+OPENED, RUNNING, STOPPED, AWAY, CLOSED = "opened", "running", "stopped", "away", "closed"
+BROUGHT, HELPED, WRONG_THING = "brought", "helped", "wrong"
+_SAYS = {BROUGHT: RIGHT, HELPED: PARTLY, WRONG_THING: WRONG}
+# What may be done with a sheet, in words, and the states it may be done in.
+DEEDS: Mapping[str, tuple[str, tuple[str, ...]]] = {
+    "start": ("start the watch", (OPENED,)),
+    "stop": ("stop the watch", (OPENED, RUNNING)),
+    "away": ("say that you are called away", (OPENED, RUNNING, STOPPED)),
+    "close": ("close the sheet", (STOPPED, AWAY)),
+}
+STATE_WORDS: Mapping[str, str] = {
+    OPENED: "not started",
+    RUNNING: "running",
+    STOPPED: "stopped, and not closed",
+    AWAY: "called away, and not closed",
+    CLOSED: "closed",
+}
+SEEN: Mapping[str, str] = {BROUGHT: "Brought", HELPED: "With help", WRONG_THING: "Wrong thing"}
+
+
+class SheetError(ValueError):
+    """What cannot be done with a sheet; the text says why, and what can be."""
+
+
+def refuse_deed(state: str, deed: str) -> None:
+    """Raise `SheetError` unless the deed may be done in this state."""
+    words, states = DEEDS[deed]
+    if state not in states:
+        can = [told for told, there in DEEDS.values() if state in there]
+        instead = f"You can {' or '.join(can)}." if can else "What was seen stands."
+        raise SheetError(f"This sheet is {STATE_WORDS[state]}: you cannot {words}. {instead}")
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """Seconds from start to stop, how many seconds `ago` that was when it was sent, and whether
+    the officer's own watch is what counts."""
+
+    seconds: float
+    ago: float
+    state: str
+
+
+def read_watch(claim: float | None, *, ago: float = 0.0, opened: float, started: float) -> Watch:
+    """The officer's watch, where it fits into the seconds since the sheet was `opened`; else those
+    since the server heard that it `started`. What was stopped without signal is sent later."""
+    if claim is not None and math.isfinite(claim) and math.isfinite(ago) and ago >= 0:
+        fits = SHORTEST_POSSIBLE < claim <= opened + SERVER_SLACK - ago
+        if fits:
+            return Watch(claim, ago, VERIFIED)
+    return Watch(max(started, 0.0), 0.0, UNVERIFIED)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """One thing of the kit: how many of which `thing`, and the codes of the places that hold it,
+    the nearest to the cot first. What is `locked` is pointed at and named, never taken out."""
+
+    need: str
+    grade: str
+    quantity: int
+    thing: str
+    name: str
+    places: tuple[str, ...]
+    is_locked: bool
+
+    @property
+    def is_must(self) -> bool:
+        """Whether the kit fails without it."""
+        return self.grade == MUST
+
+
+@dataclass(frozen=True, slots=True)
+class Observed:
+    """What an officer saw, judged: right, partly right or wrong, the must-haves that were not
+    brought, and what it says of each fact, alone and after help."""
+
+    outcome: str
+    missing: tuple[SheetLine, ...]
+    alone: tuple[Finding, ...]
+    helped: tuple[Finding, ...]
+
+
+def sheet_lines(
+    layout: Layout, wanted: Sequence[Wanted], held: Collection[tuple[str, str]] = ()
+) -> tuple[SheetLine, ...]:
+    """The lines of a sheet: must-haves first, then what is useful, of what is aboard.
+
+    What is `held` is reported missing: (thing key, place key).
+    """
+    there: dict[str, list[str]] = {}
+    for line in layout.lines_there(held):
+        there.setdefault(line.key, []).append(line.compartment)
+    lines = [*_lines(layout, wanted, there)]
+    return tuple(sorted(lines, key=lambda line: not line.is_must))
+
+
+def _lines(
+    layout: Layout, wanted: Sequence[Wanted], there: Mapping[str, Sequence[str]]
+) -> Iterator[SheetLine]:
+    for each in wanted:
+        thing = next((key for key in each.serving if key in there), "")
+        if not thing or not each.quantity or each.grade == NEEDLESS:
+            continue
+        places = sorted(there[thing], key=lambda code: metres_from_cot(layout, code))
+        yield SheetLine(
+            need=each.need,
+            grade=each.grade,
+            quantity=each.quantity,
+            thing=thing,
+            name=layout.things[thing].name,
+            places=tuple(places),
+            is_locked=layout.is_locked(places[0]),
+        )
+
+
+def observe(
+    layout: Layout,
+    lines: Sequence[SheetLine],
+    seen: Mapping[int, str],
+    *,
+    wrong_doors: int,
+    skill: Fact,
+) -> Observed:
+    """Judge a kit by what was `seen` of its lines, by their numbers from 0, and by how often a
+    wrong door was opened. `skill` is staging for such a call.
+
+    Right is every must-have brought, nothing wrong, no help and no wrong door. A bag out of which
+    a thing came is known. What lies in several places tells of none when it is brought, since
+    nobody wrote down from which; a wrong thing counts for the one nearest to the cot.
+    """
+    missing = tuple(
+        line
+        for number, line in enumerate(lines)
+        if line.is_must and seen.get(number) not in (BROUGHT, HELPED)
+    )
+    is_clean = not wrong_doors and not {HELPED, WRONG_THING} & set(seen.values())
+    outcome = WRONG if missing else RIGHT if is_clean else PARTLY
+    alone: dict[Fact, Finding] = {skill: Finding(skill, outcome, "")}
+    helped: dict[Fact, Finding] = {}
+    for number, line in enumerate(lines):
+        said = seen.get(number)
+        if said is None or (len(line.places) > 1 and said != WRONG_THING):
+            continue
+        *bags, item = steps(layout, line.thing, line.places[0])
+        kept = helped if said == HELPED else alone
+        kept[item] = Finding(item, _SAYS[said], "")
+        if said == BROUGHT:
+            alone |= {fact: Finding(fact, RIGHT, "") for fact in bags if fact.kind == BAG}
+    return Observed(
+        outcome,
+        missing,
+        tuple(alone.values()),
+        tuple(each for fact, each in helped.items() if fact not in alone),
+    )

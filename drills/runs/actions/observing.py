@@ -1,0 +1,270 @@
+"""A kit at the open doors: opening the officer's sheet, the watch, and closing it."""
+
+import secrets
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from django.db import transaction
+
+from drills.competency.actions import Circumstances, record_evidence
+from drills.competency.models import Modality
+from drills.engine.observing import (
+    AWAY,
+    CLOSED,
+    RUNNING,
+    SEEN,
+    SheetError,
+    SheetLine,
+    observe,
+    read_watch,
+    refuse_deed,
+    sheet_lines,
+)
+from drills.engine.prompts import skill_of
+from drills.engine.recipes import STAGE, CannotApplyError
+from drills.engine.scoring import Finding
+from drills.engine.timing import UNTIMED
+from drills.people.audit import record
+from drills.people.models import Person
+from drills.rigs.actions import held_pairs
+from drills.rigs.models import Rig
+from drills.rigs.own import own_of
+from drills.runs.models import Sheet, SheetState
+from drills.scenarios.actions import make_drill
+from drills.scenarios.models import CallType, Recipe
+from drills.scenarios.reading import layout_asked
+from drills.scenarios.tasks import wanted_in
+
+KIT = "kit-at-the-rig"
+ASSIGNED = "assigned"
+_SEED_BITS = 62
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Watched:
+    """What the officer marked while the watch ran. `seen` and `at` go by the number of a line;
+    `claim` is the watch of their phone, stopped so many seconds `ago`, none where no script ran."""
+
+    seen: Mapping[int, str]
+    at: Mapping[int, float] = field(default_factory=dict)
+    wrong_doors: int = 0
+    comment: str = ""
+    claim: float | None = None
+    ago: float = 0.0
+
+
+@transaction.atomic
+def open_sheet(
+    person: Person,
+    *,
+    officer: Person,
+    rig: Rig,
+    call_type: CallType | None,
+    in_service: bool,
+    told: str,
+    now: datetime,
+    seed: int | None = None,
+) -> Sheet:
+    """Draw a call and its kit for somebody at a rig; of any call type where none is named.
+
+    Who opens a sheet for whom is in the audit. Raises `SheetError` for oneself, for who left,
+    without a word on who was told, and where no kit can be made on this rig.
+    """
+    _refuse(person, officer, told)
+    recipe = Recipe.objects.filter(slug=KIT).first()
+    if recipe is None:
+        raise SheetError(f"There is no recipe {KIT}. An administrator runs update_reference.")
+    if call_type is not None:
+        recipe.call_types = [call_type.slug]
+    try:
+        drill = make_drill(
+            recipe,
+            revision=rig.revision,
+            seed=secrets.randbits(_SEED_BITS) if seed is None else seed,
+            weights={},
+            held=held_pairs(rig),
+            differences=own_of(rig),
+            now=now,
+        )
+    except CannotApplyError as error:
+        raise SheetError(f"No kit can be asked for on {rig}: {error}") from error
+    sheet = Sheet.objects.create(
+        person=person,
+        officer=officer,
+        rig=rig,
+        drill=drill,
+        in_service=in_service,
+        told=told.strip(),
+        opened_at=now,
+    )
+    record("open hands-on", person.employee_number, by=officer, now=now, after={"rig": rig.unit})
+    return sheet
+
+
+def _refuse(person: Person, officer: Person, told: str) -> None:
+    if person.pk == officer.pk:
+        raise SheetError("You came in, and nobody watches themselves. Choose somebody else.")
+    if not person.is_active:
+        raise SheetError(f"{person} came in, who left the service. Choose somebody in it.")
+    if not told.strip():
+        raise SheetError("Nobody came in as told. Write who knows that the rig is drilled on.")
+
+
+def lines_of(sheet: Sheet) -> tuple[SheetLine, ...]:
+    """The kit as it stands on the sheet."""
+    prompt = sheet.drill.prompts.get(position=0)
+    return sheet_lines(layout_asked(sheet.drill), wanted_in(prompt.answer), _held(sheet))
+
+
+def _held(sheet: Sheet) -> list[tuple[str, str]]:
+    return [(thing, place) for thing, place in sheet.drill.held]
+
+
+@transaction.atomic
+def start_watch(sheet: Sheet, *, now: datetime, ago: float = 0.0) -> Sheet:
+    """Start the watch, so many seconds `ago` where it is sent later; pressed twice it is one."""
+    sheet = _locked(sheet)
+    if sheet.state != RUNNING:
+        refuse_deed(sheet.state, "start")
+        sheet.state = SheetState.RUNNING
+        sheet.started_at = max(now - timedelta(seconds=ago), sheet.opened_at)
+        sheet.save(update_fields=["state", "started_at"])
+    return sheet
+
+
+@transaction.atomic
+def stop_watch(sheet: Sheet, watched: Watched, *, now: datetime) -> Sheet:
+    """Stop the watch with what was seen; the same once more changes nothing.
+
+    Raises `SheetError` for a line that is not on the sheet, and where something else was recorded
+    before.
+    """
+    sheet = _locked(sheet)
+    seen = _read_seen(watched.seen, len(lines_of(sheet)))
+    if sheet.is_stopped:
+        if sheet.seen != seen:
+            raise SheetError("This sheet was stopped before, and what was marked then stands.")
+        return sheet
+    refuse_deed(sheet.state, "stop")
+    started_at = sheet.started_at or sheet.opened_at
+    watch = read_watch(
+        watched.claim,
+        ago=watched.ago,
+        opened=(now - sheet.opened_at).total_seconds(),
+        started=(now - started_at).total_seconds(),
+    )
+    sheet.state, sheet.stopped_at = SheetState.STOPPED, now - timedelta(seconds=watch.ago)
+    sheet.started_at = sheet.stopped_at - timedelta(seconds=watch.seconds)
+    sheet.seconds, sheet.watch = watch.seconds, watch.state
+    sheet.seen, sheet.at = seen, {str(number): at for number, at in watched.at.items()}
+    sheet.wrong_doors, sheet.comment = watched.wrong_doors, watched.comment.strip()
+    sheet.save()
+    return sheet
+
+
+def _read_seen(seen: Mapping[int, str], lines: int) -> dict[str, str]:
+    """What was seen, as it is kept."""
+    for number, said in seen.items():
+        if not 0 <= number < lines:
+            raise SheetError(f"Line {number + 1} came in; this sheet has lines 1 to {lines}.")
+        if said not in SEEN:
+            raise SheetError(f"{said[:20]!r} came in for a line. {', '.join(SEEN)} are accepted.")
+    return {str(number): seen[number] for number in sorted(seen)}
+
+
+@transaction.atomic
+def leave_sheet(sheet: Sheet, *, now: datetime) -> Sheet:
+    """A real call: unless the watch was stopped before, nothing counts; what is out goes back
+    first."""
+    sheet = _locked(sheet)
+    if sheet.state != AWAY:
+        refuse_deed(sheet.state, "away")
+        sheet.state, sheet.stopped_at = SheetState.AWAY, sheet.stopped_at or now
+        sheet.save(update_fields=["state", "stopped_at"])
+    return sheet
+
+
+@transaction.atomic
+def close_sheet(sheet: Sheet, *, back: Collection[int], now: datetime) -> Sheet:
+    """Close a sheet once all that came out is back in its place, and keep what it tells.
+
+    Raises `SheetError` naming what is not back yet. Closed twice it is closed once.
+    """
+    sheet = _locked(sheet)
+    lines = lines_of(sheet)
+    if sheet.state == CLOSED:
+        return sheet
+    refuse_deed(sheet.state, "close")
+    out = [lines[number].name for number in out_of_place(sheet, lines) if number not in back]
+    if out:
+        raise SheetError(f"Not ticked as back in its place: {', '.join(out)}.")
+    sheet.state, sheet.closed_at, sheet.back = SheetState.CLOSED, now, sorted(back)
+    if sheet.is_stopped:
+        _judge(sheet, lines)
+    sheet.save()
+    return sheet
+
+
+def out_of_place(sheet: Sheet, lines: Collection[SheetLine]) -> list[int]:
+    """The numbers of the lines that may be out: all after a call, when nobody marked them."""
+    if sheet.state == AWAY and not sheet.is_stopped:
+        return list(range(len(lines)))
+    return sorted(int(number) for number in sheet.seen)
+
+
+def _judge(sheet: Sheet, lines: Collection[SheetLine]) -> None:
+    layout = layout_asked(sheet.drill)
+    prompt = sheet.drill.prompts.get(position=0)
+    observed = observe(
+        layout,
+        tuple(lines),
+        {int(number): said for number, said in sheet.seen.items()},
+        wrong_doors=sheet.wrong_doors,
+        skill=skill_of(STAGE, prompt.subject),
+    )
+    sheet.outcome = observed.outcome
+    sheet.missed = [line.need for line in observed.missing]
+    if sheet.person is not None:
+        choices = len(layout.stock)
+        _keep(sheet, observed.alone, is_assisted=False, choices=choices)
+        _keep(sheet, observed.helped, is_assisted=True, choices=choices)
+
+
+def _keep(sheet: Sheet, findings: tuple[Finding, ...], *, is_assisted: bool, choices: int) -> None:
+    """Keep evidence; what was found after help is no first answer."""
+    if sheet.person is None or sheet.stopped_at is None:
+        raise ValueError("Evidence is of a person and a moment; this sheet has lost one of them.")
+    record_evidence(
+        findings,
+        Circumstances(
+            person=sheet.person,
+            revision=sheet.drill.revision,
+            rig=sheet.rig,
+            at=sheet.stopped_at,
+            kind=STAGE,
+            depth_asked="",
+            choices_offered=choices,
+            chosen_by=ASSIGNED,
+            predictions={},
+            predicted_by="",
+            is_first=not is_assisted,
+            seconds=sheet.seconds,
+            time_state=sheet.watch,
+            time_verdict=UNTIMED,
+            limit_seconds=None,
+            allowance=float(sheet.person.time_allowance),
+            modality=Modality.HANDS_ON,
+            is_assisted=is_assisted,
+            is_simulated=sheet.is_simulated,
+            source=f"sheet {sheet.pk}",
+        ),
+    )
+
+
+def _locked(sheet: Sheet) -> Sheet:
+    """The sheet as it is now, and nobody else's to change until this is over."""
+    rows = Sheet.objects.select_for_update(of=("self",)).select_related(
+        "drill__revision__layout", "person", "rig"
+    )
+    return rows.get(pk=sheet.pk)

@@ -1,0 +1,129 @@
+"""A sheet of the open doors as its page shows it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+
+from drills.engine.layout import Layout
+from drills.engine.observing import SEEN, SheetLine
+from drills.engine.targets import clocked
+from drills.people.models import Person
+from drills.runs.actions import lines_of, out_of_place
+from drills.runs.models import Sheet, SheetState
+from drills.runs.targets import quickest_s
+from drills.scenarios.models import CallType
+from drills.scenarios.reading import layout_asked
+from drills.scenarios.tasks import stands_in
+
+LAST_SHOWN = 3
+_STEPS = {
+    SheetState.OPENED: "opened",
+    SheetState.RUNNING: "running",
+    SheetState.STOPPED: "back",
+    SheetState.AWAY: "back",
+    SheetState.CLOSED: "closed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a sheet: behind which door and where its thing lies in words, what was seen and
+    when, and whether it may be out of its place."""
+
+    number: int
+    line: SheetLine
+    door: str
+    where: str
+    more: int
+    seen: str
+    at: str
+    is_out: bool
+    is_back: bool
+
+    @property
+    def inside(self) -> str:
+        """Where it lies behind its door; empty right behind it."""
+        return self.where.removeprefix(self.door).removeprefix(" › ")
+
+    @property
+    def seen_words(self) -> str:
+        return SEEN.get(self.seen, "Not brought")
+
+
+def sheet_context(sheet: Sheet, *, viewer: Person) -> dict[str, Any]:
+    """All that the page of a sheet shows."""
+    lines, layout = lines_of(sheet), layout_asked(sheet.drill)
+    prompt = sheet.drill.prompts.get(position=0)
+    target = quickest_s(sheet.drill, prompt, layout)
+    rows = list(_rows(sheet, lines, layout))
+    return {
+        "kept": sheet,
+        "step": _STEPS[SheetState(sheet.state)],
+        "is_officer": sheet.officer_id == viewer.pk,
+        "call": prompt.shown,
+        "call_type": CallType.objects.filter(slug=prompt.subject).first(),
+        "stands": stands_in(prompt.answer).words,
+        "musts": [row for row in rows if row.line.is_must],
+        "useful": [row for row in rows if not row.line.is_must],
+        "rows": rows,
+        "doors": _by_door(rows),
+        "target": clocked(round(target)) if target else "",
+        "took": clocked(round(sheet.seconds)) if sheet.seconds is not None else "",
+        "last": _last(sheet),
+        "choices": SEEN.items(),
+    }
+
+
+def closed_sheets(person: Person | None) -> QuerySet[Sheet]:
+    """What was seen of a person at a rig, the newest first."""
+    closed = Sheet.objects.filter(person=person, state=SheetState.CLOSED)
+    return closed.select_related("rig", "officer")
+
+
+def _last(sheet: Sheet) -> QuerySet[Sheet]:
+    """The last ones of the same person that counted, before this one."""
+    before = closed_sheets(sheet.person).filter(opened_at__lt=sheet.opened_at)
+    return before.exclude(outcome="")[:LAST_SHOWN]
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """What lies behind one door, as it is ticked when it is back: all of it by one tick."""
+
+    name: str
+    rows: tuple[Row, ...]
+
+    @property
+    def numbers(self) -> str:
+        """The numbers of its lines, as the tick sends them."""
+        return " ".join(str(row.number) for row in self.rows)
+
+    @property
+    def is_out(self) -> bool:
+        return any(row.is_out for row in self.rows)
+
+
+def _by_door(rows: Sequence[Row]) -> list[Door]:
+    behind: dict[str, list[Row]] = {}
+    for row in rows:
+        behind.setdefault(row.door, []).append(row)
+    return [Door(name, tuple(found)) for name, found in behind.items()]
+
+
+def _rows(sheet: Sheet, lines: tuple[SheetLine, ...], layout: Layout) -> Iterator[Row]:
+    out = out_of_place(sheet, lines)
+    for number, line in enumerate(lines):
+        at = sheet.at.get(str(number))
+        yield Row(
+            number=number,
+            line=line,
+            door=layout.path(layout.chain(line.places[0])[0].code),
+            where=layout.path(line.places[0]),
+            more=len(line.places) - 1,
+            seen=sheet.seen.get(str(number), ""),
+            at=clocked(round(at)) if at is not None else "",
+            is_out=number in out,
+            is_back=number in sheet.back,
+        )

@@ -1,0 +1,114 @@
+"""Kits at the open doors: opening a sheet, and what its officer does with it."""
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from drills.engine.observing import SheetError
+from drills.people.access import Request, paired_with
+from drills.people.models import Person
+from drills.people.rendering import post_alone
+from drills.rigs.models import Rig
+from drills.rigs.reports import todays_rig
+from drills.runs.access import kept_sheet, may_assign, readable_sheet
+from drills.runs.actions import close_sheet, leave_sheet, open_sheet, start_watch, stop_watch
+from drills.runs.models import Sheet, SheetState
+from drills.runs.sheet_forms import OpenSheetForm, read_ago, read_back, read_watched
+from drills.runs.sheets import sheet_context
+from drills.scenarios.models import CallType
+
+CLOSED_SHOWN = 12
+
+
+@require_http_methods(["GET", "POST"])
+def hands_on(request: Request) -> HttpResponse:
+    """Open a sheet for somebody at a rig; the officer's own that are open, and were closed."""
+    officer, now = may_assign(request.user), timezone.now()
+    if request.method == "GET":
+        return _show_form(request, now)
+    people = _people(officer)
+    form = OpenSheetForm(request.POST, people=people, rigs=_rigs())
+    if not form.is_valid():
+        return _show_form(request, now, form.faults)
+    given: dict[str, Any] = form.cleaned_data
+    try:
+        sheet = open_sheet(
+            given["person"],
+            officer=officer,
+            rig=given["rig"],
+            call_type=given["call_type"],
+            in_service=form.is_in_service,
+            told=given["told"],
+            now=now,
+        )
+    except SheetError as error:
+        return _show_form(request, now, [str(error)])
+    return redirect("runs:sheet", sheet.pk)
+
+
+def _people(officer: Person) -> Any:
+    """Whoever is in the service but the officer: who is on a shift is nowhere else to be read."""
+    return Person.objects.filter(is_active=True).exclude(pk=officer.pk).order_by("name")
+
+
+def _rigs() -> Any:
+    return Rig.objects.filter(revision__isnull=False).select_related("revision__layout")
+
+
+def _show_form(request: Request, now: datetime, faults: Sequence[str] = ()) -> HttpResponse:
+    officer = request.user
+    given = request.POST if request.method == "POST" else request.GET
+    paired = paired_with(officer, now=now).filter(is_active=True)
+    rides = todays_rig(officer)
+    kept = officer.sheets_kept.select_related("person", "rig", "drill__recipe")
+    context = {
+        "paired": paired,
+        "others": _people(officer).exclude(pk__in=paired.values("pk")),
+        "rigs": _rigs(),
+        "call_types": CallType.objects.filter(retired_on=None).order_by("name"),
+        "given": given,
+        "rig": given.get("rig") or (rides.unit if rides else ""),
+        "faults": faults,
+        "open_ones": kept.exclude(state=SheetState.CLOSED),
+        "closed": kept.filter(state=SheetState.CLOSED)[:CLOSED_SHOWN],
+    }
+    return render(request, "runs/hands_on.html", context, status=422 if faults else 200)
+
+
+@require_GET
+def sheet(request: Request, sheet_id: UUID) -> HttpResponse:
+    """One sheet: to be kept by its officer, and to be read once it is closed."""
+    found = readable_sheet(request.user, sheet_id)
+    return render(request, "runs/sheet.html", sheet_context(found, viewer=request.user))
+
+
+@post_alone
+def deed(request: Request, sheet_id: UUID) -> HttpResponse:
+    """Start, stop, be called away, or close."""
+    found, now = kept_sheet(request.user, sheet_id), timezone.now()
+    do = _DEEDS.get(request.POST.get("deed", ""))
+    try:
+        if do is None:
+            raise SheetError(f"No deed came in. {', '.join(_DEEDS)} are accepted.")
+        done = do(found, request, now)
+    except SheetError as error:
+        context = sheet_context(found, viewer=request.user) | {"fault": str(error)}
+        return render(request, "runs/sheet.html", context, status=422)
+    if not done.is_open:
+        messages.success(request, "Closed.")
+    return redirect("runs:sheet", found.pk)
+
+
+_DEEDS: dict[str, Callable[[Sheet, Request, datetime], Sheet]] = {
+    "start": lambda sheet, request, now: start_watch(sheet, now=now, ago=read_ago(request.POST)),
+    "stop": lambda sheet, request, now: stop_watch(sheet, read_watched(request.POST), now=now),
+    "away": lambda sheet, _request, now: leave_sheet(sheet, now=now),
+    "close": lambda sheet, request, now: close_sheet(sheet, back=read_back(request.POST), now=now),
+}

@@ -1,0 +1,215 @@
+/* The watch of a sheet at the open doors. It runs here, and each deed is sent when there is signal:
+   nobody waits for the network with a stopwatch in hand. Without this file the buttons send the
+   page, and the server's time counts. */
+(function () {
+  "use strict";
+
+  var form = document.querySelector("form[data-sheet]");
+  if (!form) { return; }
+  var RETRY_MS = 10000, UNDO_MS = 5000;
+  var box = "sheet " + form.dataset.sheet;
+  var step = form.dataset.step, startedAt = 0, undo = null, undoing = 0, sending = false;
+  var kept = load();
+
+  /* Wall time of the page's own monotonic clock: it does not jump while the page is open, and goes
+     on where a page was loaded anew. */
+  function now() { return performance.timeOrigin + performance.now(); }
+
+  function load() {
+    try { return JSON.parse(localStorage.getItem(box)) || { unsent: [] }; }
+    catch (error) { return { unsent: [] }; }
+  }
+  function save() {
+    try {
+      if (step === "closed" && !kept.unsent.length) { localStorage.removeItem(box); return; }
+      localStorage.setItem(box, JSON.stringify(kept));
+    } catch (error) { tell("This phone keeps nothing. Stay on this page until all is sent."); }
+  }
+
+  function one(name) { return form.querySelector("[data-" + name + "]"); }
+  function all(selector) { return Array.prototype.slice.call(form.querySelectorAll(selector)); }
+  function tell(words) {
+    var fault = one("fault");
+    fault.textContent = words;
+    fault.hidden = !words;
+  }
+
+  function clocked(seconds) {
+    var whole = Math.floor(seconds), left = whole % 60;
+    return Math.floor(whole / 60) + ":" + (left < 10 ? "0" : "") + left;
+  }
+  function elapsed() { return (now() - startedAt) / 1000; }
+
+  function tick() {
+    if (step !== "running") { return; }
+    one("watch").textContent = clocked(elapsed());
+    window.setTimeout(tick, 250);
+  }
+
+  function count() {
+    var things = all(".watch ~ .sec0 fieldset"), marked = all(".watch ~ .sec0 input:checked");
+    one("count").textContent = marked.length + " of " + things.length + " marked";
+  }
+
+  function go(to) {
+    step = to;
+    all("[data-part]").forEach(function (part) { part.hidden = part.dataset.part !== to; });
+    if (to === "running") { tick(); count(); }
+    if (to === "back") { showBack(); }
+    form.querySelector(".away").hidden = to === "kept" || Boolean(kept.away);
+    window.scrollTo(0, 0);
+    var heading = form.querySelector("[data-part=" + to + "] h1");
+    if (heading) { heading.tabIndex = -1; heading.focus(); }
+  }
+
+  /* After a call anything may be out; else what was marked. */
+  function isOut(number) {
+    return Boolean(kept.away && !kept.stopped) || Boolean(form.querySelector("input[name=seen-" + number + "]:checked"));
+  }
+  function showBack() {
+    all("[data-thing]").forEach(function (thing) { thing.hidden = !isOut(thing.dataset.thing); });
+    all("[data-back]").forEach(function (door) { door.hidden = !door.dataset.back.split(" ").some(isOut); });
+    one("nothing-out").hidden = all("[data-back]:not([hidden])").length > 0;
+  }
+
+  /* What is sent, in order, each with how long ago it was done. */
+  function queue(deed) {
+    var fields = [];
+    new FormData(form).forEach(function (value, name) {
+      if (name !== "csrfmiddlewaretoken" && name !== "ago") { fields.push([name, String(value)]); }
+    });
+    fields.push(["deed", deed]);
+    kept.unsent.push({ fields: fields, at: now() });
+    save();
+    send();
+  }
+
+  function showUnsent() {
+    var line = one("unsent"), many = kept.unsent.length;
+    line.hidden = !many || sending;
+    line.textContent = many + " not sent yet. It is kept on this phone and sent when there is signal.";
+  }
+
+  function send() {
+    if (sending || !kept.unsent.length) { showUnsent(); return; }
+    sending = true;
+    var first = kept.unsent[0], body = new URLSearchParams(first.fields);
+    body.set("ago", ((now() - first.at) / 1000).toFixed(3));
+    body.set("csrfmiddlewaretoken", form.querySelector("[name=csrfmiddlewaretoken]").value);
+    fetch(form.action, { method: "POST", body: body, credentials: "same-origin" }).then(function (answer) {
+      sending = false;
+      if (answer.status === 422) { return answer.text().then(refused); }
+      if (!answer.ok || answer.url.indexOf(form.dataset.sheet) < 0) { return held(answer); }
+      kept.unsent.shift();
+      if (!kept.unsent.length && step === "kept") { step = "closed"; save(); window.location.reload(); return; }
+      save();
+      send();
+    }, function () { sending = false; showUnsent(); });
+  }
+
+  /* The server says no: what it says is shown, and what was refused is not sent again. */
+  function refused(text) {
+    var fault = new DOMParser().parseFromString(text, "text/html").querySelector("[data-fault]");
+    kept.unsent.shift();
+    save();
+    tell(fault ? fault.textContent.trim() : "That was refused.");
+    showUnsent();
+  }
+  function held(answer) {
+    tell(answer.status < 500 ? "You are signed out. Sign in in another tab, then come back to this one: nothing is lost." : "The server is away. What you marked is kept here.");
+    showUnsent();
+  }
+
+  var DEEDS = {
+    start: function () { startedAt = kept.startedAt = now(); go("running"); },
+    stop: function () { kept.stopped = true; one("elapsed").value = elapsed().toFixed(3); go("back"); },
+    away: function () { kept.away = true; go("back"); },
+    close: function () { go("kept"); }
+  };
+
+  function notBack() {
+    return all("[data-back]:not([hidden]) input:not(:checked)").length;
+  }
+
+  form.addEventListener("submit", function (event) {
+    event.preventDefault();
+    var deed = event.submitter && event.submitter.dataset.do;
+    if (!deed) { return; }
+    tell("");
+    if (deed === "close" && notBack()) { tell(notBack() + (notBack() === 1 ? " door" : " doors") + " not ticked as back in place."); return; }
+    DEEDS[deed]();
+    queue(deed);
+  });
+
+  function keepMarks() {
+    kept.marks = {};
+    all("input[name^=seen-]:checked, input[name^=at-], #wrong_doors, #comment").forEach(function (input) {
+      kept.marks[input.name] = input.value;
+    });
+    save();
+  }
+  function restoreMarks() {
+    Object.keys(kept.marks || {}).forEach(function (name) {
+      all("[name='" + name + "']").forEach(function (input) {
+        if (input.type === "radio") { input.checked = input.value === kept.marks[name]; }
+        else { input.value = kept.marks[name]; }
+      });
+    });
+  }
+
+  /* For five seconds the last mark can be taken back by one button. */
+  function offerUndo(takeBack) {
+    undo = takeBack;
+    one("undo").hidden = false;
+    window.clearTimeout(undoing);
+    undoing = window.setTimeout(function () { one("undo").hidden = true; undo = null; }, UNDO_MS);
+  }
+
+  var before = {};
+  form.addEventListener("change", function (event) {
+    var input = event.target, number = input.name.slice(5), was = before[input.name] || "";
+    if (input.name.indexOf("seen-") === 0) {
+      var at = form.querySelector("[name='at-" + number + "']"), wasAt = at.value;
+      at.value = elapsed().toFixed(1);
+      before[input.name] = input.value;
+      offerUndo(function () {
+        all("[name='" + input.name + "']").forEach(function (each) { each.checked = each.value === was; });
+        at.value = wasAt;
+        before[input.name] = was;
+      });
+    }
+    count();
+    keepMarks();
+  });
+  form.addEventListener("click", function (event) {
+    var doors = form.querySelector("#wrong_doors");
+    if (event.target.closest("[data-more]")) {
+      var was = doors.value;
+      doors.value = Number(was) + 1;
+      offerUndo(function () { doors.value = was; });
+      keepMarks();
+    }
+    if (event.target.closest("[data-undo]") && undo) {
+      undo();
+      undo = null;
+      one("undo").hidden = true;
+      count();
+      keepMarks();
+    }
+  });
+
+  window.addEventListener("online", send);
+  document.addEventListener("visibilitychange", function () { if (!document.hidden) { send(); } });
+  window.setInterval(send, RETRY_MS);
+  window.addEventListener("beforeunload", function (event) {
+    if (kept.unsent.length) { event.preventDefault(); }
+  });
+
+  one("more").hidden = false;
+  startedAt = kept.startedAt || now();
+  restoreMarks();
+  if (step === "opened" && kept.startedAt) { step = "running"; }
+  if (step !== form.dataset.step || step === "running") { go(step); }
+  if (step === "back") { showBack(); }
+  send();
+})();

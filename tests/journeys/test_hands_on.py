@@ -1,0 +1,90 @@
+"""At the open doors: two people in turn, and a sheet that is kept without signal."""
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Page, expect
+
+from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
+from drills.people.models import Person, Role
+from drills.rigs.actions import pick_rig
+from drills.runs.models import Sheet
+from drills.scenarios.models import Mode
+from tests.calls import bleeding_call
+from tests.cast import PASSWORD, make_hire
+from tests.journeys.conftest import OpenPage
+from tests.journeys.test_first_drill import sign_in
+from tests.layouts import practice_rig
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def officer(db: None) -> Person:
+    """An FTO of two people, on the practice rig."""
+    rig = rig_on(practice_rig(), unit="11")
+    bleeding_call(rig.revision)
+    RecipeFactory.create(slug="kit-at-the-rig", kinds="stage:1", mode=Mode.ASSESSED)
+    officer = PersonFactory.create(
+        employee_number="FTO", name="Ola Field", password=PASSWORD, roles=[Role.FTO]
+    )
+    second = PersonFactory.create(employee_number="SECOND", name="Sol Second")
+    for each in (make_hire(), second):
+        PairingFactory.create(fto=officer, crew=each)
+    pick_rig(officer, rig, now=timezone.now())
+    return officer
+
+
+def open_sheet(page: Page, name: str) -> None:
+    page.get_by_label(name).check()
+    page.get_by_role("button", name="Open the sheet").click()
+    expect(page.get_by_role("heading", name="Read it out, then start.")).to_be_visible()
+
+
+def mark(page: Page, thing: str, word: str) -> None:
+    page.get_by_role("group", name=thing).locator("label", has_text=word).click()
+
+
+def close(page: Page) -> None:
+    for tick in page.locator("[data-back]:visible input").all():
+        tick.check()
+    page.get_by_role("button", name="All back").click()
+
+
+def test_two_in_turn_one_of_them_without_signal(officer: Person, open_page: OpenPage) -> None:
+    page = open_page()
+    sign_in(page, officer)
+    page.get_by_role("link", name="Hands-on at the rig").click()
+    page.get_by_label("In service").check()
+    page.get_by_label("Who is told").fill("dispatch")
+    open_sheet(page, "Noor Hire")
+    page.get_by_role("button", name="Start the watch").click()
+    mark(page, "Tourniquet", "Brought")
+    mark(page, "Splint", "Wrong thing")
+    page.get_by_role("button", name="Undo").click()
+    mark(page, "Splint", "Brought")
+    page.get_by_role("button", name="Stop the watch").click()
+    page.get_by_role("button", name="All back").click()
+    expect(page.get_by_role("alert").filter(has_text="not ticked as back")).to_be_visible()
+    close(page)
+    expect(page.get_by_role("heading", name="Right, 0:0")).to_be_visible()
+
+    page.get_by_role("link", name="The next person at this rig").click()
+    expect(page.get_by_label("Who is told")).to_have_value("dispatch")
+    open_sheet(page, "Sol Second")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Start the watch").click()
+    mark(page, "Tourniquet", "With help")
+    mark(page, "Splint", "Brought")
+    expect(page.locator("[data-watch]")).to_have_text("0:01")
+    page.get_by_role("button", name="Stop the watch").click()
+    close(page)
+    expect(page.get_by_role("heading", name="Closed on this phone.")).to_be_visible()
+    expect(page.get_by_text("3 not sent yet.")).to_be_visible()
+    assert Sheet.objects.get(person__employee_number="SECOND").state == "opened"
+    page.context.set_offline(False)
+    expect(page.get_by_role("heading", name="Partly right, 0:0")).to_be_visible()
+
+    second = Sheet.objects.get(person__employee_number="SECOND")
+    assert (second.watch, second.outcome) == ("verified", "partly")
+    assert second.seconds is not None
+    assert second.seconds < 60

@@ -52,6 +52,7 @@ FROM_CALLS = {
     "triage-assessed",
     "many-patients",
     "call-of-the-day",
+    "kit-at-the-rig",
 }
 
 

@@ -48,6 +48,7 @@ RECIPES = (
     "supply-sums",
     "multi-patient-first",
     "multi-patient-assessed",
+    "kit-at-the-rig",
 )
 SEEDS = range(1, 6)
 OF_ONE_CALL = ("many-patients", "call-of-the-day")

@@ -14,6 +14,8 @@ from drills.people.models import Person
 from drills.rigs.models import Item, Layout, Place, Revision, Rig
 from drills.rigs.ties import needs_of_items
 
+HANDS_ON = Modality.HANDS_ON
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Circumstances:

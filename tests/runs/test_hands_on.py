@@ -141,13 +141,13 @@ def test_it_is_kept_as_hands_on_evidence_with_the_rig(sheet: Sheet, hire: Person
     assert not Evidence.objects.exists()
     closed(sheet)
     rows = {
-        row.fact.skill or row.fact.item.key: (row.outcome, row.is_first, row.is_assisted)
+        row.fact.skill or str(row.fact.item): (row.outcome, row.is_first, row.is_assisted)
         for row in Evidence.objects.select_related("fact__item")
     }
     assert rows == {
         "stage bleeding": ("partly", True, False),
-        "gauze roll": ("wrong", True, False),
-        "splint": ("partly", False, True),
+        "Gauze roll": ("wrong", True, False),
+        "Splint": ("partly", False, True),
     }
     shared = set(Evidence.objects.values_list("person", "rig", "modality", "is_simulated"))
     assert shared == {(hire.pk, rig.pk, "hands-on", False)}

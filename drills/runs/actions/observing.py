@@ -7,8 +7,7 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
-from drills.competency.actions import Circumstances, record_evidence
-from drills.competency.models import Modality
+from drills.competency.actions import HANDS_ON, Circumstances, record_evidence
 from drills.engine.observing import (
     AWAY,
     CLOSED,
@@ -254,7 +253,7 @@ def _keep(sheet: Sheet, findings: tuple[Finding, ...], *, is_assisted: bool, cho
             time_verdict=UNTIMED,
             limit_seconds=None,
             allowance=float(sheet.person.time_allowance),
-            modality=Modality.HANDS_ON,
+            modality=HANDS_ON,
             is_assisted=is_assisted,
             is_simulated=sheet.is_simulated,
             source=f"sheet {sheet.pk}",

@@ -13,7 +13,6 @@ from drills.engine.calls import (
     GRADES,
     MUST,
     NEEDLESS,
-    USEFUL,
     Asked,
     Call,
     CallNeed,
@@ -31,21 +30,10 @@ from drills.engine.optimum import PatientPlace
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, AS_A_CALL_RUNS, STAGE, TRIAGE, RecipeSpec
 from drills.engine.staging import StageTask, Wanted, musts
-from drills.engine.together import is_of_size, with_what_they_take
+from drills.engine.together import with_what_they_take
 from drills.engine.triage import Category, category
 
 FAR_M = (4.0, 6.0, 8.0, 12.0, 20.0)
-# What comes to any patient: common practice from memory, no source read. The rest of what a call
-# takes is for nobody in particular.
-TO_EVERYBODY = frozenset(
-    (
-        *("gloves-exam", "radio-portable", "stethoscope-adult", "glucometer-kit", "cot"),
-        *("oxygen-cylinder-portable", "oxygen-regulator-portable", "suction-unit-portable"),
-        *("monitor-defibrillator", "co-oximeter-sensor", "pulse-oximeter-sensor-child"),
-        *("bp-cuff-adult", "bp-cuff-child", "bp-cuff-infant", "length-based-tape"),
-        *("bag-valve-mask-adult", "bag-valve-mask-child", "bag-valve-mask-infant"),
-    )
-)
 _FROM_WHERE = (
     "From where, and how many. A must-have that is not brought fails the kit; "
     "needless things cost marks."
@@ -206,24 +194,14 @@ class Kits:
 
 
 def needs_beside(call: Call, number: int) -> tuple[Asked, ...]:
-    """What one patient takes, with what that is of no use without; and of what the call takes
-    whoever is hurt what comes to everybody, no must-have here and no mistake either."""
-    mine = needs_for(call.needs, number)
-    once = _taken_by_the_call(call, number)
-    found = {each.need: replace(each, grade=USEFUL) for each in once}
-    found |= with_what_they_take(each for each in mine if each.grade == MUST)
-    for each in once:
-        if found.get(each.need, each).grade == MUST:
-            found[each.need] = replace(each, grade=MUST, quantity=1, patients=(number,))
-    found |= {each.need: each for each in mine}
-    return tuple(sorted(found.values(), key=lambda each: GRADES.index(each.grade)))
-
-
-def _taken_by_the_call(call: Call, number: int) -> list[Asked]:
-    """What a call takes whoever is hurt and comes to everybody, in the size of one of them."""
-    (size,) = (each.size for each in call.patients if each.number == number)
-    once = (each for each in call.needs if not each.patients and each.need in TO_EVERYBODY)
-    return [each for each in once if each.grade != NEEDLESS and is_of_size(each.need, size)]
+    """What one patient takes, with what their must-haves are of no use without, as the call says
+    it where it does."""
+    mine = {each.need: each for each in needs_for(call.needs, number)}
+    taken = with_what_they_take(each for each in mine.values() if each.grade == MUST)
+    for each in call.needs:
+        if each.need in taken.keys() - mine.keys():
+            taken[each.need] = replace(each, grade=MUST, quantity=1, patients=(number,))
+    return tuple(sorted((mine | taken).values(), key=lambda each: GRADES.index(each.grade)))
 
 
 def stands_of(call: Call) -> PatientPlace:

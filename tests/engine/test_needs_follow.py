@@ -11,7 +11,6 @@ from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.engine.incidents import make_incident
 from drills.engine.incidents.asking import sorted_call, treated_of, turns_of
-from drills.engine.stageplan import needs_beside
 from tests.engine.fixture_world import call_types, world
 
 STOPS_A_FIT = {"midazolam", "nasal-atomiser", "syringe-3"}
@@ -84,15 +83,12 @@ NEVER = {("offroad-rollover", "cot")}
 
 
 @pytest.mark.parametrize("slug", sorted(call_types()))
-def test_what_comes_to_every_patient_is_a_mistake_in_no_kit(slug: str) -> None:
+def test_what_comes_to_every_patient_is_a_mistake_at_no_call(slug: str) -> None:
     """The baseline of every call by common practice, in the size of whoever is there; from memory,
     no source read."""
     for at in range(30):
         call = make_call(call_types()[slug], world(), seeded(f"always:{slug}:{at}"))
+        asked = {each.need for each in call.needs if each.grade != NEEDLESS}
         for who in call.patients:
-            kit = {each.need for each in needs_beside(call, who.number) if each.grade != NEEDLESS}
-            asked = kit | {each.need for each in call.needs if each.grade != NEEDLESS}
             always = ALWAYS_CARRIED | {f"{family}-{who.size}" for family in SIZED}
             assert {(slug, each) for each in always - asked} <= NEVER, who.findings
-            others = {each.need for each in call.needs if {*each.patients} - {who.number}}
-            assert {(slug, each) for each in ALWAYS_CARRIED - kit - others} <= NEVER, who.findings

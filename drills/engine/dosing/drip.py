@@ -172,6 +172,10 @@ class DripProblem(Flowing):
             yield slips.NO_WEIGHT, replace(self, weight=Quantity(Fraction(1), "kg"))
         if self.maximum is not None:
             yield slips.NO_MAXIMUM, replace(self, maximum=None)
+        yield from self._by_another(asked)
+
+    def _by_another(self, asked: str) -> Iterator[tuple[Slip, "DripProblem"]]:
+        """With what else is aboard: a drip set, or a strength of the medicine."""
         if asked == GTT_PER_MIN:
             for other in self.other_sets:
                 yield slips.OTHER_SET, replace(self, drip_set=other)

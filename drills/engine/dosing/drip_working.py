@@ -57,6 +57,11 @@ def _titrated_steps(drip: Flowing, start: Quantity, pump: Result) -> Iterator[st
     yield from _dose_steps(drip, high)
     if drip.maximum and not drip.is_capped(high):
         yield f"The maximum is {drip.maximum}: {drip.flow(drip.maximum)} at most"
+    yield from _range_steps(pump)
+
+
+def _range_steps(pump: Result) -> Iterator[str]:
+    """How a range is set on a pump, and where the pump ends before it does."""
     if is_cut_short(pump):
         yield f"A pump is set to {MOST_RATE} at most"
     if pump.rounded:

@@ -127,7 +127,7 @@ def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> 
     fluid by those of any."""
     order, weight = in_range(rule, random), _weight(stores, rule, random, pounds=grade == 3)
     ordered = "rate" if rule.is_rate_of_fluid else "dose_rate"
-    others = _other_strengths(stores, rule) if grade == 3 else ()
+    others = _other_strengths(grade, stores, rule)
     asked = Asked(weight=weight, pounds=stores.pounds_of(weight), others=others)
     given = problem_asked(rule, asked) | {ordered: order.exactly(), "high": None}
     facts = tuple(_order_facts(rule, order, asked))
@@ -179,9 +179,10 @@ def order_told(rule: MedicineRule, order: Quantity, words: str, *also: str) -> T
     return Told("Ordered", words, "; ".join(filter(None, (*also, made_up))))
 
 
-def _other_strengths(stores: Stores, rule: MedicineRule) -> tuple[Presentation, ...]:
-    """What else is aboard of what runs in as it comes; none stands for what is mixed first."""
-    if rule.presentation is None or rule.mixture:
+def _other_strengths(grade: int, stores: Stores, rule: MedicineRule) -> tuple[Presentation, ...]:
+    """At grade 3 what else is aboard of what runs in as it comes; none stands for what is mixed
+    first."""
+    if grade < 3 or rule.presentation is None or rule.mixture:
         return ()
     return stores.in_other_strengths(rule, rule.presentation)
 

@@ -109,21 +109,30 @@ def _kit(layout: Layout, given: Mapping[str, Any], stays: Mapping[str, str]) -> 
         raise StatementError(f"kit: {len(kit)} things came in; up to {MOST_THINGS} are accepted.")
     found: dict[str, int] = {}
     for name, count in kit.items():
-        if type(count) is not int or not 1 <= count <= MOST_UNITS:
-            raise StatementError(
-                f"kit, {_cut(name)}: {came_in(count)} came in; a whole number, 1 to {MOST_UNITS}, "
-                "is accepted."
-            )
-        thing = _aboard(layout, name, count)
-        if why := stays.get(item_key(name)):
-            raise StatementError(
-                f"kit, {_cut(name)}: it stays with the rig: {why}. Things that can be carried are "
-                "accepted."
-            )
+        thing = _aboard(layout, name, _counted(name, count))
+        _refuse_built_in(name, stays)
         if thing in found:
             raise StatementError(f"kit, {_cut(name)}: it came in twice.")
         found[thing] = count
     return found
+
+
+def _counted(name: str, count: Any) -> int:
+    """How many of a thing are asked for."""
+    if type(count) is not int or not 1 <= count <= MOST_UNITS:
+        raise StatementError(
+            f"kit, {_cut(name)}: {came_in(count)} came in; a whole number, 1 to {MOST_UNITS}, "
+            "is accepted."
+        )
+    return count
+
+
+def _refuse_built_in(name: str, stays: Mapping[str, str]) -> None:
+    if why := stays.get(item_key(name)):
+        raise StatementError(
+            f"kit, {_cut(name)}: it stays with the rig: {why}. Things that can be carried are "
+            "accepted."
+        )
 
 
 def _aboard(layout: Layout, name: str, count: int) -> str:

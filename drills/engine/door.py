@@ -11,17 +11,17 @@ class NotUnderstoodError(ValueError):
     """What came in cannot be understood; the text names the field, and what it accepts."""
 
 
-def answer(text: str, told: Callable[[Any], dict[str, Any]]) -> tuple[int, str]:
-    """The code that a door ends with, and the JSON that it prints, for the JSON that came in."""
+def answer(read: Callable[[], str], told: Callable[[Any], dict[str, Any]]) -> tuple[int, str]:
+    """The code that a door ends with, and the JSON that it prints, for the JSON that is read."""
     try:
-        return UNDERSTOOD, json.dumps(told(_read_json(text)))
+        return UNDERSTOOD, json.dumps(told(_read_json(read)))
     except NotUnderstoodError as error:
         return NOT_UNDERSTOOD, json.dumps({"error": str(error)})
 
 
-def _read_json(text: str) -> Any:
+def _read_json(read: Callable[[], str]) -> Any:
     try:
-        return json.loads(text.lstrip("\ufeff"), object_pairs_hook=_each_once)
+        return json.loads(read().lstrip("\ufeff"), object_pairs_hook=_each_once)
     except NotUnderstoodError:
         raise
     except (ValueError, RecursionError) as error:

@@ -4,8 +4,10 @@ import sys
 from typing import Any
 
 from django.core.management.base import BaseCommand
+from django.db import DatabaseError
 
-from drills.engine.door import answer
+from drills.engine.door import NotUnderstoodError, answer
+from drills.people.tables import fault
 
 
 class JsonDoor(BaseCommand):
@@ -21,7 +23,15 @@ class JsonDoor(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Answer what is on standard input."""
         self.options = options
-        code, line = answer(sys.stdin.read(), self.told)
+        code, line = answer(sys.stdin.read, self._told)
         self.stdout.write(line)
         if code:
             sys.exit(code)
+
+    def _told(self, given: Any) -> dict[str, Any]:
+        try:
+            return self.told(given)
+        except DatabaseError as error:
+            if words := fault():
+                raise NotUnderstoodError(words) from error
+            raise

@@ -14,10 +14,11 @@ from tests.engine.test_triage_field import WELL
 
 
 def comes_out(given: Any) -> tuple[dict[str, Any], int]:
-    """What is printed, and the code it ends with; text goes in as it is."""
-    out, text = io.StringIO(), given if isinstance(given, str) else json.dumps(given)
-    code = 0
-    with mock.patch.object(sys, "stdin", io.StringIO(text)):
+    """What is printed, and the code it ends with; text and bytes go in as they are."""
+    text = given if isinstance(given, str | bytes) else json.dumps(given)
+    sent = text if isinstance(text, bytes) else text.encode()
+    out, code = io.StringIO(), 0
+    with mock.patch.object(sys, "stdin", io.TextIOWrapper(io.BytesIO(sent), "utf-8")):
         try:
             call_command("triage", stdout=out)
         except SystemExit as end:
@@ -63,6 +64,19 @@ def test_a_second_look_and_the_field_criteria_are_asked_for_by_name() -> None:
         ({"scheme": "start", "walks": True, "second_look": "yes"}, "second_look"),
         ({"scheme": "field", "second_look": True}, "second_look"),
         ('{"scheme": "start", "rate": NaN}', "rate"),
+        ('{"scheme": "start", "rate": -Infinity}', "rate"),
+        ({"scheme": "start", "rate": 10**400}, "rate"),
+        ({"scheme": "start", "refill_s": [2]}, "refill_s"),
+        ({"scheme": "jumpstart", "avpu": {}}, "avpu"),
+        ({"scheme": "salt", "obeys": 0}, "obeys"),
+        ({"scheme": "salt", "hopeful": True}, "hopeful"),
+        ({"scheme": "field", "age_y": 10**400}, "age_y"),
+        ({"scheme": "field", "injuries": "pelvis"}, "injuries"),
+        ({"scheme": "field", "injuries": [None]}, "injuries[0]"),
+        ({"scheme": None, "rate": 20}, "scheme"),
+        ("null", "standard input"),
+        ("", "standard input"),
+        (b'{"scheme": "\xff"}', "standard input"),
         ('{"scheme": "start", "rate": 20, "rate": 40}', "rate"),
     ],
 )

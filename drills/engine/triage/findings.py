@@ -1,6 +1,5 @@
 """What is found of a patient: told in plain data, each finding read or refused by its name."""
 
-import math
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
@@ -34,11 +33,7 @@ def number(most: int, unit: str, *, whole: bool = False) -> Reader:
 
     def read(name: str, value: Any) -> float:
         is_number = isinstance(value, int | float) and not isinstance(value, bool)
-        if (
-            not is_number
-            or not (math.isfinite(value) and 0 <= value <= most)
-            or (whole and value % 1)
-        ):
+        if not is_number or not 0 <= value <= most or (whole and value % 1):
             raise FindingError(
                 f"{name}: {shown(value)} came in; {kind} from 0 to {most} {unit} is accepted."
             )

@@ -106,7 +106,11 @@ def weights(random: Random, key: str = "weight") -> tuple[dict[str, str], F, dic
     """A weight as it is told, in kg, and what the slips with it make of it."""
     if random.random() < 0.5:
         lb = random.randint(7, 260)
-        wrong = {"pounds-as-kg": F(lb), "pounds-multiplied": lb * LB}
+        wrong = {
+            "pounds-as-kg": F(lb),
+            "pounds-multiplied": lb * LB,
+            "pounds-divided-twice": lb / LB / LB,
+        }
         return {key: f"{lb} lb"}, lb / LB, wrong
     kg = random.randint(3, 120)
     return {key: f"{kg} kg"}, F(kg), {"kg-as-pounds": kg / LB, "kg-to-pounds": kg * LB}

@@ -97,7 +97,15 @@ THIRD = {"kind": "dose", "fixed": "6.6 mg", "concentration": "19.8 mg/mL"}
 OTHER = ("other-presentation",)
 Slips = dict[str, tuple[str, ...]]
 ROWS: list[tuple[dict[str, Any], str, Slips]] = [
-    (POUNDS, "kg", {"pounds-as-kg": ("44",), "pounds-multiplied": ("96.8",)}),
+    (
+        POUNDS,
+        "kg",
+        {
+            "pounds-as-kg": ("44",),
+            "pounds-multiplied": ("96.8",),
+            "pounds-divided-twice": ("20/2.2",),
+        },
+    ),
     (
         {**POUNDS, "from": "22 kg"},
         "kg",
@@ -178,6 +186,7 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         "mL_per_h",
         {
             "no-weight": ("0.1875",),
+            "pounds-divided-twice": ("15/2.2",),
             "no-maximum": ("15",),
             "minute-for-hour": ("0.25",),
             "hour-for-minute": ("900",),
@@ -188,6 +197,7 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         "gtt_per_min",
         {
             "no-weight": ("0.1875",),
+            "pounds-divided-twice": ("15/2.2",),
             "no-maximum": ("15",),
             "other-set": ("2.5",),
             "minute-for-hour": ("0.25",),
@@ -201,6 +211,7 @@ ROWS: list[tuple[dict[str, Any], str, Slips]] = [
         "mL_per_min",
         {
             "no-weight": ("0.003125",),
+            "pounds-divided-twice": ("0.25/2.2",),
             "no-maximum": ("0.25",),
             "minute-for-hour": ("1/240",),
             "hour-for-minute": ("15",),

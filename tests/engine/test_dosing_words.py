@@ -47,6 +47,7 @@ POUNDS = {"kind": "weight", "from": "44 lb"}
 MADE: list[tuple[dict[str, Any], str, str, slips.Slip, str]] = [
     (DOSE, "volume", "0.44 mL", slips.POUNDS_AS_KG, "44 lb / 2.2 = 20 kg, so 0.2 mL"),
     (POUNDS, "kg", "96.8 kg", slips.POUNDS_TIMES, "44 lb / 2.2 = 20 kg"),
+    (POUNDS, "kg", "9.1 kg", slips.POUNDS_TWICE, "44 lb / 2.2 = 20 kg"),
     (DOSE, "dose", "20 mg", slips.TENFOLD_OVER, "20 kg x 0.1 mg/kg = 2 mg"),
     (DOSE, "total", "0.6 mg", slips.TENFOLD_UNDER, "2 mg x 3 = 6 mg"),
     (DOSE, "total", "600 mg", slips.HUNDREDFOLD_OVER, "2 mg x 3 = 6 mg"),

@@ -216,8 +216,8 @@ def test_from_memory_shows_no_rule_and_is_another_skill(
         ("10", "mL", "unsafe", "ten times too much"),
         ("1.5", "mL", "unsafe", "The maximum was forgotten"),
         (".1", "mL", "unsafe", "a tenth of it"),
-        ("2", "mg", "out of tolerance", "not the volume to draw up"),
-        ("2000", "mcg", "out of tolerance", "not the volume to draw up"),
+        ("2", "mg", "out of tolerance", "the dose itself, not the volume"),
+        ("2000", "mcg", "out of tolerance", "the dose itself, not the volume"),
     ],
 )
 def test_judges_and_works_it_in_steps(

@@ -13,6 +13,7 @@ _HALF = re.compile(r" / 2 = ")
 _WRITTEN_AS: Mapping[Slip, re.Pattern[str]] = {
     slips.POUNDS_AS_KG: _POUNDS,
     slips.POUNDS_TIMES: _POUNDS,
+    slips.POUNDS_TWICE: _POUNDS,
     slips.KG_AS_POUNDS: _WEIGHED,
     slips.KG_TO_POUNDS: _WEIGHED,
     slips.NO_WEIGHT: _WEIGHED,

@@ -44,6 +44,7 @@ POUNDS_AS_KG = Slip("pounds-as-kg", COMPUTATIONAL, "pounds used as kilograms")
 POUNDS_TIMES = Slip(
     "pounds-multiplied", COMPUTATIONAL, "pounds multiplied by 2.2, where they are divided"
 )
+POUNDS_TWICE = Slip("pounds-divided-twice", COMPUTATIONAL, "pounds divided by 2.2 twice")
 KG_AS_POUNDS = Slip(
     "kg-as-pounds", COMPUTATIONAL, "kilograms divided by 2.2 as if they were pounds"
 )
@@ -62,9 +63,11 @@ SECONDS_AS_MINUTES = Slip(
 HOURS_AS_MINUTES = Slip(
     "hours-as-minutes", COMPUTATIONAL, "a sixtieth of it: hours told as minutes"
 )
-DOSE_AS_VOLUME = Slip("dose-as-volume", CONCEPTUAL, "the number of the dose, taken for millilitres")
+DOSE_AS_VOLUME = Slip(
+    "dose-as-volume", CONCEPTUAL, "the number of the dose, taken for that of the volume"
+)
 AMOUNT_GIVEN = Slip(
-    "amount-given", CONCEPTUAL, "the amount of the medicine, not the volume to draw up"
+    "amount-given", CONCEPTUAL, "the dose itself, not the volume or the tablets that hold it"
 )
 STRENGTH_MULTIPLIED = Slip(
     "strength-multiplied", CONCEPTUAL, "multiplied by the strength, where the dose is divided by it"
@@ -120,7 +123,9 @@ DILUENT_FOR_TOTAL = Slip(
 )
 
 # With these a limit may be met that the right dose does not meet.
-OF_WEIGHT = frozenset({POUNDS_AS_KG, POUNDS_TIMES, KG_AS_POUNDS, KG_TO_POUNDS, NO_WEIGHT})
+OF_WEIGHT = frozenset(
+    {POUNDS_AS_KG, POUNDS_TIMES, POUNDS_TWICE, KG_AS_POUNDS, KG_TO_POUNDS, NO_WEIGHT}
+)
 
 # What any figure may have been multiplied with.
 DECIMALS: tuple[tuple[Slip, Fraction], ...] = (

@@ -101,6 +101,7 @@ def wrong_weights(told_as: Quantity) -> Iterator[tuple[Slip, Quantity]]:
     if told_as.unit == "lb":
         yield slips.POUNDS_AS_KG, Quantity(amount, "kg")
         yield slips.POUNDS_TIMES, Quantity(amount * POUNDS_PER_KG, "kg")
+        yield slips.POUNDS_TWICE, Quantity(amount / POUNDS_PER_KG**2, "kg")
         return
     yield slips.KG_AS_POUNDS, Quantity(amount / POUNDS_PER_KG, "kg")
     yield slips.KG_TO_POUNDS, Quantity(amount * POUNDS_PER_KG, "kg")

@@ -76,8 +76,8 @@ SHOCK = {"kind": "energy", "weight": "60 kg", "per_weight": "2 J/kg", "high": "4
             (
                 "70 kg x 10 mcg/kg/min = 700 mcg/min",
                 "The maximum is 0.5 mg/min: give 500 mcg/min",
-                "500 mcg/min = 0.5 mg/min",
-                "0.5 mg/min / 1 mg/mL = 0.5 mL/min",
+                "1 mg/mL = 1,000 mcg/mL",
+                "500 mcg/min / 1,000 mcg/mL = 0.5 mL/min",
                 "0.5 mL/min x 60 min/h = 30 mL/h",
             ),
         ),

@@ -8,7 +8,7 @@ from drills.engine.dosing.pump import MOST_RATE, is_cut_short
 from drills.engine.dosing.results import Result
 from drills.engine.dosing.rounded import rounding_step
 from drills.engine.dosing.weight import kg_steps
-from drills.engine.lines import ends_in, line
+from drills.engine.lines import ends_in, line, turned
 from drills.engine.quantities import MASS, Quantity
 
 
@@ -141,12 +141,11 @@ def _dose_steps(drip: Flowing, dose_rate: Quantity) -> Iterator[str]:
         yield f"The maximum is {drip.maximum}: give {meant}"
     flow = meant
     if drip.strength is not None:
-        # In the unit of what is in the bag.
-        own = meant.to("/".join((drip.strength.unit.partition("/")[0], *meant.per)))
-        if own != meant:
-            yield line(f"{meant}", own, meant)
-        flow = meant.over(drip.strength)
-        yield line(f"{own} / {told_strength(drip.strength)}", flow, own, drip.strength)
+        # In the unit that the dose is told in.
+        own = drip.strength.to("/".join((meant.unit.partition("/")[0], *drip.strength.per)))
+        yield from turned(drip.strength, own)
+        flow = meant.over(own)
+        yield line(f"{meant} / {told_strength(own)}", flow, meant, own)
     if flow.kind != in_ml_per_h(flow).kind:
         yield line(f"{flow} x 60 min/h", in_ml_per_h(flow), flow)
 

@@ -283,11 +283,10 @@ def _drip(making: _Making, stock: Stocked | None) -> DripProblem:
 
 
 def _strength(making: _Making, stock: Stocked | None) -> Quantity | None:
-    """Of what is run in, in the unit of the dose."""
-    rule = making.rule
+    """Of what is run in."""
     aboard = stock.container.presentation if stock and not making.is_of_mixture else None
-    packed = aboard or rule.presentation
-    return packed.in_unit_of(rule.rule.dose).strength if packed else None
+    packed = aboard or making.rule.presentation
+    return packed.strength if packed else None
 
 
 def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:

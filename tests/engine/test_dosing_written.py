@@ -41,4 +41,5 @@ def test_a_point_of_thousands_may_have_been_misread() -> None:
 
     assert "point was meant for thousands" in judge(dose, "dose", "1.500 mg").sentence
     assert "comma was meant for decimals" in judge(small, "dose", "1,500 mg").sentence
+    assert "comma was meant for thousands" in judge(dose, "dose", "1,50 mg").sentence
     assert "thousands" not in judge(dose, "dose", "1.5 mg").sentence

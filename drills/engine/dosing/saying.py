@@ -18,6 +18,7 @@ from drills.engine.quantities import Quantity, half_up, plain, told_step
 # Written in a way that is read otherwise elsewhere: 1.500 for 1,500, and 1,500 for 1.5.
 _POINT_OF_THOUSANDS = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9])", re.ASCII)
 _COMMA_OF_DECIMALS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}(?![0-9])", re.ASCII)
+_COMMA_OF_THOUSANDS = re.compile(r"[1-9][0-9]{0,2},[0-9]+", re.ASCII)
 TENTH = Fraction(1, 10)
 # What is set on a device or drawn up; the first by the dial of a pump.
 DIALLED_IN = "mL/h"
@@ -26,7 +27,7 @@ SET_IN = (DIALLED_IN, "J", "mL", "gtt/min")
 
 def sentence(judged: Judgement, result: Result, solution: Solution, given: Fraction) -> str:
     """The verdict, what was done, and the line of the working that puts it right."""
-    refusal = None if result.rounded else solution.refusal
+    refusal = solution.refusal_of(result)
     if judged.verdict == RIGHT:
         return f"Right as a figure, and refused: {refusal.because}" if refusal else "Right."
     slip = judged.slips[0] if judged.slips else None
@@ -110,6 +111,8 @@ def misread(judged: Judgement, text: str) -> str:
         return "Or the point was meant for thousands: a point is read as a decimal one."
     if _COMMA_OF_DECIMALS.match(text):
         return "Or the comma was meant for decimals: before three figures it is one of thousands."
+    if _COMMA_OF_THOUSANDS.match(text):
+        return "Or the comma was meant for thousands: it is one before three figures alone."
     return ""
 
 
@@ -186,7 +189,7 @@ def _percent(share: Fraction) -> Fraction:
 def _line(slip: Slip | None, result: Result, solution: Solution) -> str:
     """The line where the slip was made, else the one that gives the figure; then the figure."""
     line = _where(slip, result, solution)
-    refusal = None if result.rounded else solution.refusal
+    refusal = solution.refusal_of(result)
     answer = span(result.exact, result.high) if refusal else result.answer
     said = line if line.endswith(f" {answer}") else ", so ".join(filter(None, (line, answer)))
     return f"{said}, which {refusal.which}" if refusal else said

@@ -38,6 +38,8 @@ BAG = Device(Fraction(10_000), Fraction(10), is_bag=True)
 BAG_FROM_ML = 100
 # What a pump can be set to at most, in mL/h: common practice, no source.
 PUMP_MOST = Fraction(999)
+# What can be counted of drops in a minute at most, five each second: ours, no source.
+DROPS_MOST = Fraction(300)
 # Where nothing is said of what is aboard: hundredths below 1 mL, tenths from there on, the
 # published rounding rules of a nursing hand-out.
 HUNDREDTHS, TENTHS = Fraction("0.01"), Fraction("0.1")

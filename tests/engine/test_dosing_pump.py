@@ -105,15 +105,86 @@ def test_a_mark_that_is_too_far_below_the_most_is_refused() -> None:
     assert "the nearest that is not more, 900 mL/h, is 8% off" in strict["refused"]["because"]
 
 
-def test_drops_and_the_bag_are_told_all_the_same() -> None:
-    """A litre in five minutes by ten drops of a mL."""
-    found = told(BOLUS | {"set": "10 gtt/mL", "bag": "1 L"})["results"]
+def test_the_flow_and_the_bag_are_told_all_the_same() -> None:
+    """A litre in five minutes."""
+    found = told(BOLUS | {"bag": "1 L"})["results"]
 
-    assert [found[each]["rounded"] for each in ("mL_per_min", "gtt_per_min", "minutes")] == [
-        "200",
-        "2000",
-        "5",
-    ]
+    assert [found[each]["rounded"] for each in ("mL_per_min", "minutes")] == ["200", "5"]
+
+
+# 300 drops a minute, five each second: ours, no source.
+UNCOUNTED = "300 gtt/min, the most that anybody counts."
+LARGER = "Use a drip set with larger drops, or a pump."
+
+
+@pytest.mark.parametrize(
+    ("problem", "exact", "rate", "instead"),
+    [
+        ({"kind": "drip", "rate": "900 mL/h", "set": "60 gtt/mL"}, "900", "900", LARGER),
+        (
+            BOLUS | {"set": "10 gtt/mL"},
+            "2000",
+            None,
+            f"Run it in over 5 min without a pump: {BY_PRESSURE}",
+        ),
+        (
+            {"kind": "drip", "rate": "301 gtt/min", "set": "20 gtt/mL"},
+            "301",
+            "903",
+            LARGER,
+        ),
+    ],
+    ids=["by the pump", "by neither", "ordered in drops"],
+)
+def test_drops_that_nobody_counts_are_not_set(
+    problem: dict[str, str], exact: str, rate: str | None, instead: str
+) -> None:
+    """The pump is set all the same where one goes so fast."""
+    found = told(problem)
+    judged = judge(read_problem(problem), "gtt_per_min", f"{exact} gtt/min")
+
+    assert found["results"]["gtt_per_min"] == {"exact": exact, "rounded": None, "unit": "gtt/min"}
+    assert found["results"]["mL_per_h"]["rounded"] == rate
+    assert found["refused"]["instead"] == [instead]
+    assert judged.sentence.startswith("Right as a figure, and refused: ")
+    assert judged.sentence.endswith(f" gtt/min is faster than {UNCOUNTED}")
+
+
+@pytest.mark.parametrize(("rate", "drops"), [("300 mL/h", "300"), ("300.1 mL/h", None)])
+def test_the_most_that_is_counted_is_set(rate: str, drops: str | None) -> None:
+    """By sixty drops of a mL; and the pump is right without a word of drops."""
+    problem = {"kind": "drip", "rate": rate, "set": "60 gtt/mL"}
+
+    assert told(problem)["results"]["gtt_per_min"]["rounded"] == drops
+    assert judge(read_problem(problem), "mL_per_h", rate).sentence == "Right."
+
+
+def test_a_range_of_drops_is_set_as_far_as_anybody_counts() -> None:
+    """240 to 480 drops a minute, by sixty of a mL."""
+    ranged = RANGE | {"rate": "6 mL/kg/h", "high": "12 mL/kg/h", "set": "60 gtt/mL"}
+    drops = told(ranged)["results"]["gtt_per_min"]
+
+    assert (drops["rounded"], drops["rounded_high"], drops["exact_high"]) == ("240", "300", "480")
+
+
+def test_the_rest_of_a_burn_is_told_no_rate_that_no_pump_goes_to() -> None:
+    """Nine hours after: half of 72,000 mL in sixteen hours would be 2,250 mL/h."""
+    late = BURN | {"weight": "200 kg", "area": "90 %", "since_injury": "9 h"}
+
+    (instead,) = told(late)["refused"]["instead"]
+
+    assert instead.endswith(f"in the sixteen after them. 2,250 mL/h is faster than {MOST}")
+    (slower,) = told(late | {"weight": "50 kg"})["refused"]["instead"]
+    assert slower.endswith("in the sixteen after them, at 562.5 mL/h.")
+
+
+def test_the_rest_of_a_childs_burn_is_told_no_faster_than_its_weight_bears() -> None:
+    """10 kg, 90 %: 112.5 mL/h; of three times the fluid 337.5 is above 20 mL/kg/h."""
+    late = BURN | {"weight": "10 kg", "area": "90 %", "since_injury": "9 h"}
+
+    assert told(late)["refused"]["instead"][0].endswith(", at 112.5 mL/h.")
+    (faster,) = told(late | {"per": "12 mL/kg/%"})["refused"]["instead"]
+    assert faster.endswith("337.5 mL/h is faster than 200 mL/h, 20 mL/kg/h for 10 kg.")
 
 
 def test_a_range_is_set_as_far_as_the_pump_goes() -> None:

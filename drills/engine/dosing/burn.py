@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.pump import MOST_RATE, THE_MOST, on_pump, too_fast
+from drills.engine.dosing.pump import MOST_RATE, THE_MOST, too_fast, up_to
 from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     Refusal,
@@ -108,13 +108,17 @@ class BurnProblem(InService):
 
     def _too_fast(self) -> Refusal | None:
         """Why a rate is not run, though the formula comes to it; None of one that is."""
-        rate, most = self._half.over(self.left), self.most_rate
-        why = THE_MOST if most == MOST_RATE else f"{MOST_RATE_OF_THE_LIGHT} for {self.kg}"
         way_out = (
             "Ask medical direction or the burn centre for the rate, and tell what has run in: "
             f"{self._half} are due by eight hours."
         )
-        return too_fast(rate, way_out, most=most, why=why, which="is too fast to be run")
+        return self._faster(self._half.over(self.left), way_out)
+
+    def _faster(self, rate: Quantity, *ways_out: str) -> Refusal | None:
+        """Why nothing runs in at a rate; None of one that can be run."""
+        most = self.most_rate
+        why = THE_MOST if most == MOST_RATE else f"{MOST_RATE_OF_THE_LIGHT} for {self.kg}"
+        return too_fast(rate, *ways_out, most=most, why=why, which="is too fast to be run")
 
     def _too_late(self) -> Refusal | None:
         """Why no rate catches up what was due by eight hours; None where there is time."""
@@ -138,9 +142,11 @@ class BurnProblem(InService):
                 "is no longer run in",
             )
         rest = self._half.over(SECOND_HALF)
+        faster = self._faster(rest)
+        at = f". {faster.because}" if faster else f", at {rest}."
         return Refusal(
             f"{since} the first eight hours are over.",
-            (f"{due}, and the other half in the sixteen after them, at {rest}.",),
+            (f"{due}, and the other half in the sixteen after them{at}",),
             "is no longer run in so",
         )
 
@@ -150,7 +156,7 @@ class BurnProblem(InService):
         if marks is None:
             return _by_bags(told(name, exact, never_up=self.is_never_up))
         found = set_by(name, exact, marks, within=self.within, never_up=self.is_never_up)
-        return on_pump(found, self.within) if name == FIRST_HALF_RATE else found
+        return up_to(found, self.within) if name == FIRST_HALF_RATE else found
 
     def _steps(self, total: Quantity) -> Iterator[str]:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)

@@ -9,7 +9,7 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing import slips
 from drills.engine.dosing.drip_working import a_minute_step, steps_of
 from drills.engine.dosing.flowing import WHOLE_DROP, Flowing
-from drills.engine.dosing.pump import on_pump, too_fast
+from drills.engine.dosing.pump import MOST_DROPS, MOST_RATE, too_fast, up_to
 from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     MAXIMUM,
@@ -37,6 +37,8 @@ STRONGER = "Use a stronger mixture, or ask medical direction."
 BY_PRESSURE = "wide open, under pressure with a pressure bag, or through more than one line"
 LARGEST_SYRINGE = Quantity(SYRINGES[max(SYRINGES)].holds, "mL")
 SMALLER_DROPS = "Use a drip set with smaller drops, or a pump."
+LARGER_DROPS = "Use a drip set with larger drops, or a pump."
+MOST_COUNTED = "the most that anybody counts"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,27 +59,41 @@ class DripProblem(Flowing):
         rates = list(self._rates(low, high))
         found = [*rates, *self._others(high)]
         steps = tuple(dict.fromkeys(steps_of(self, low, high, rates)))
+        refusals = dict(self._refusals(rates))
         is_by_hour = not any(ends_in(each, low.each("min")) for each in steps)
         return Solution(
             results=results_of(*found),
-            refusal=self._refusal(found),
+            refusal=next(iter(refusals.values()), None),
+            refusals=refusals,
             steps=steps,
             beside=dict.fromkeys([ML_PER_MIN], a_minute_step(low)) if is_by_hour else {},
             limit=MAXIMUM if self.is_capped(self.dose_rate) else "",
             limit_high=MAXIMUM if self.is_capped(self.dose_rate_high) else "",
         )
 
-    def _refusal(self, found: list[Result]) -> Refusal | None:
-        if fast := too_fast(found[0].exact, self._without_a_pump()):
-            return fast
-        for each, way_out in zip(found, (FINER_PUMP, *[SMALLER_DROPS] * len(found)), strict=False):
-            refusal = refused([each], way_out, within=self.within)
-            if refusal and each.is_range and (gives := self.given_by(each)):
-                said = f"{refusal.because} {each.mark} gives {gives}."
-                return replace(refusal, because=said)
-            if refusal:
-                return refusal
-        return None
+    def _refusals(self, rates: Iterable[Result]) -> Iterator[tuple[str, Refusal]]:
+        """Why a rate is not set, by its name; nothing of those that are."""
+        for each in rates:
+            if refusal := self._too_fast(each) or self._between_marks(each):
+                yield each.name, refusal
+
+    def _too_fast(self, rate: Result) -> Refusal | None:
+        if rate.name == ML_PER_H:
+            return too_fast(rate.exact, self._without_a_pump())
+        if rate.name != GTT_PER_MIN:
+            return None
+        is_pumped = self.flow(self.dose_rate).amount <= MOST_RATE.amount
+        way_out = LARGER_DROPS if is_pumped else self._without_a_pump()
+        which = "is more than anybody counts"
+        return too_fast(rate.exact, way_out, most=MOST_DROPS, why=MOST_COUNTED, which=which)
+
+    def _between_marks(self, rate: Result) -> Refusal | None:
+        way_out = FINER_PUMP if rate.name == ML_PER_H else SMALLER_DROPS
+        refusal = refused([rate], way_out, within=self.within)
+        if refusal and rate.is_range and (gives := self.given_by(rate)):
+            said = f"{refusal.because} {rate.mark} gives {gives}."
+            return replace(refusal, because=said)
+        return refusal
 
     def _without_a_pump(self) -> str:
         """How it is given where no pump is so fast: a medicine never by opening a clamp."""
@@ -115,7 +131,9 @@ class DripProblem(Flowing):
         if not self._marks(name, low):
             return spanned(*ends)
         found = self._from_the_start(ends[0], set_inside(*ends))
-        return on_pump(found, self.within) if name == ML_PER_H else found
+        if name == ML_PER_MIN:
+            return found
+        return up_to(found, self.within, MOST_RATE if name == ML_PER_H else MOST_DROPS)
 
     def _from_the_start(self, start: Result, ranged: Result) -> Result:
         """Set from the first setting inside the range where that comes near its start, else as the

@@ -1,22 +1,23 @@
-"""How fast a pump runs at most, and what is done with a rate above that."""
+"""How fast a pump is set and drops are counted at most, and what is done with a rate above that."""
 
 from dataclasses import replace
 from fractions import Fraction
 
-from drills.engine.devices import PUMP_MOST
+from drills.engine.devices import DROPS_MOST, PUMP_MOST
 from drills.engine.dosing.results import Refusal, Result, comes_near
 from drills.engine.quantities import Quantity, round_down
 
 MOST_RATE = Quantity(PUMP_MOST, "mL/h")
 THE_MOST = "the most that a pump is set to"
+MOST_DROPS = Quantity(DROPS_MOST, "gtt/min")
 
 
-def on_pump(rate: Result, within: Fraction) -> Result:
-    """A rate in mL/h as a pump is set to it: to no mark above the most. What is faster is not set
-    at all; of a range that begins below, all that the pump goes to is."""
-    if rate.exact.amount > PUMP_MOST:
+def up_to(rate: Result, within: Fraction, most: Quantity = MOST_RATE) -> Result:
+    """A rate as it is set: to no mark above the most, as of a pump. What is faster is not set at
+    all; of a range that begins below, all that the pump goes to is."""
+    if rate.exact.amount > most.amount:
         return replace(rate, rounded=None, rounded_high=None)
-    last = Quantity(round_down(PUMP_MOST, rate.step), rate.exact.unit)
+    last = Quantity(round_down(most.amount, rate.step), rate.exact.unit)
     mark, low, high = (
         last if each and each.amount > last.amount else each
         for each in (rate.mark, rate.rounded, rate.rounded_high)

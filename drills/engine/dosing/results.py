@@ -315,7 +315,8 @@ class Solution:
     """Everything a problem gives. `limit` is the limit that the low end met, `limit_high` that of
     the high end; `steps` are the lines of the working, one for each figure found. `without` are
     figures that can be asked for and are not there, with the unit they would be in: the refusal
-    says why. `beside` are the lines that one figure alone takes, by its name."""
+    says why. By the name of a figure, `beside` are the lines that it alone takes, and `refusals`
+    its own reasons not to be set."""
 
     results: Mapping[str, Result]
     steps: tuple[str, ...]
@@ -324,6 +325,11 @@ class Solution:
     refusal: Refusal | None = None
     without: Mapping[str, str] = field(default_factory=dict)
     beside: Mapping[str, str] = field(default_factory=dict)
+    refusals: Mapping[str, Refusal] = field(default_factory=dict)
+
+    def refusal_of(self, result: Result) -> Refusal | None:
+        """Why a figure of it is not set; None of one that is."""
+        return None if result.rounded else self.refusals.get(result.name, self.refusal)
 
 
 class Problem(Protocol):

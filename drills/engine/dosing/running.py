@@ -3,11 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from drills.engine.devices import DROPS_MOST
 from drills.engine.dosing.drip import GTT_PER_MIN, MINUTES, ML_PER_H, DripProblem
 from drills.engine.dosing.results import Refusal, Result
 from drills.engine.quantities import Quantity
-
-MOST_COUNTED = 300  # drops a minute, five each second: ours, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +20,7 @@ class Drops:
     @property
     def is_countable(self) -> bool:
         """Whether anybody can count them; else it takes a pump, pressure or a wider set."""
-        return self.rate.low_amount <= MOST_COUNTED
+        return self.rate.low_amount <= DROPS_MOST
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

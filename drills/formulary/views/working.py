@@ -259,8 +259,7 @@ def _run(running: Running, told: Refusal | None) -> Iterator[tuple[str, str, str
     """The pump, the drops, and how long a bag lasts; `told` is the refusal shown already."""
     yield ("Pump", *_pumped(running, told))
     for each in running.drops:
-        note = "" if each.is_countable else "too fast to count"
-        figure, said = _set_to(each.rate, note)
+        figure, said = _set_to(each)
         yield f"Drops, {each.drip_set}", figure, "; ".join(filter(None, (said, _given_by(each))))
     if running.lasts:
         note = "at its fastest" if running.pump.is_range else ""
@@ -285,11 +284,14 @@ def _given_by(drops: Drops) -> str:
     return f"{rate.mark} gives {drops.gives}" if drops.gives and is_off else ""
 
 
-def _set_to(rate: Result, note: str) -> tuple[str, str]:
-    """A rate as it is set, or that nothing comes near it."""
-    if rate.rounded is None:
+def _set_to(drops: Drops) -> tuple[str, str]:
+    """Drops as they are set, or why they are not."""
+    rate = drops.rate
+    if rate.rounded:
+        return rate.answer, ""
+    if drops.is_countable:
         return NOT_BY_THIS, f"no setting comes near {rate.exact}"
-    return rate.answer, note
+    return NOT_BY_THIS, f"{rate.exact} is too fast to count"
 
 
 def _again(worked: Worked) -> list[tuple[str, str, str]]:

@@ -11,6 +11,7 @@ import pytest
 from drills.engine.layout import WHEELED, Compartment, Layout, Rect, StockLine
 from drills.engine.optimum import CAB, NEAR_PATIENT, Rig
 from drills.engine.optimum.ground import Ground
+from drills.engine.optimum.motions import walk_cs
 
 # A rig of 5 m by 2 m with a cab: a fifth of it, 1 m, is the cab and 4 m the body, so that a unit of
 # the plan is 1/6 m. The patient is 6 m off the middle of the curb side.
@@ -75,12 +76,28 @@ def test_the_aisle_has_a_standing_place_each_0_8_m() -> None:
     ground = Ground(layout_of(wall, BOX))
     assert [round(ground.standing[each].x, 3) for each in ground.aisle] == [0.4, 1.2, 2.0, 2.8, 3.6]
     found = ground.walks((0, 9), (0, 9))[0]
-    # Rounded up: never less than by hand, and a hundredth more at most.
-    over = [
-        found[each] - by_hand
-        for each, by_hand in zip(ground.aisle, range(0, 401, 100), strict=True)
-    ]
-    assert set(over) <= {0, 1}
+    assert [found[each] for each in ground.aisle] == [0, 100, 200, 300, 400]
+
+
+@pytest.mark.parametrize(
+    ("metres", "inside", "by_hand"),
+    [
+        (0.1 + 0.2, True, 38),
+        (0.24, True, 30),
+        (2.0 - 1.2, True, 100),
+        (0.801, True, 101),
+        (0.8000004, True, 100),
+        (0.800001, True, 101),
+        (1.2, False, 100),
+        (1.201, False, 101),
+        (0, False, 0),
+    ],
+)
+def test_a_walk_is_rounded_up_from_whole_micrometres(
+    metres: float, by_hand: int, *, inside: bool
+) -> None:
+    """0.3 m at 0.8 m/s is 0.375 s; what a sum of decimals is off by adds no hundredth."""
+    assert walk_cs(metres, inside=inside) == by_hand
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil
 from pathlib import Path
 
 from drills.engine.tables.kinds import Sourced
@@ -58,5 +57,7 @@ def look_cs(lines: int) -> int:
 
 
 def walk_cs(metres: float, *, inside: bool) -> int:
-    """Walking so far, never rounded down: so a detour is never quicker than the way itself."""
-    return ceil(metres / float(SECONDS["inside" if inside else "outside"]) * 100)
+    """Walking so far, to the micrometre, never rounded down: so a detour is never quicker than the
+    way itself."""
+    in_one_cs = int(SECONDS["inside" if inside else "outside"] * 10_000)
+    return -(-round(metres * 1_000_000) // in_one_cs)

@@ -28,7 +28,7 @@ from drills.engine.layout import Layout
 from drills.engine.points import transports
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ARRIVE
-from drills.engine.staging import Wanted
+from drills.engine.wanted import Wanted
 
 Wants = Callable[[Iterable[Asked]], tuple[Wanted, ...]]
 _KIT_TEXT = "Bags come whole. What is worn is asked apart, and the rest of the kit later."

@@ -22,7 +22,7 @@ from drills.engine.medicines import MedicineRule
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ARRIVE, AS_A_CALL_RUNS, RecipeSpec
 from drills.engine.stageplan import Area, Kits, is_staged_by_area, treatment_areas
-from drills.engine.staging import Wanted, want
+from drills.engine.wanted import Wanted, want
 from drills.engine.workplan import Works
 
 

@@ -53,7 +53,7 @@ from drills.engine.recipes import (
     refuse_unbuilt,
 )
 from drills.engine.sortplan import as_found_last, asked_of, sorts_of
-from drills.engine.staging import Wanted
+from drills.engine.wanted import Wanted
 from drills.engine.workplan import Works
 
 SPARE_CALLS = 2

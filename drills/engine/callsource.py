@@ -19,7 +19,7 @@ from drills.engine.recipes import (
     RecipeSpec,
 )
 from drills.engine.sortplan import sorted_calls
-from drills.engine.staging import Wanted
+from drills.engine.wanted import Wanted
 
 MOST_CALLS_DRAWN = 300
 

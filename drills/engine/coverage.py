@@ -27,9 +27,9 @@ from drills.engine.calls import (
 )
 from drills.engine.layout import Layout
 from drills.engine.points import transports
-from drills.engine.staging import Wanted, want
 from drills.engine.tables.kinds import Sourced
 from drills.engine.tables.reading import read_file
+from drills.engine.wanted import Wanted, want
 
 ABSENT, FEW, SERVED = "cannot be served", "too few for the most patients", "served"
 WAITING = "served once its keeper has confirmed a tie"

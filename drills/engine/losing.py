@@ -20,7 +20,7 @@ from drills.engine.optimum.losses import (
     Loss,
 )
 from drills.engine.optimum.own import Leg
-from drills.engine.staging import Wanted
+from drills.engine.wanted import Wanted
 from drills.engine.ways import in_seconds, visits_of
 
 # Of more things in a line nobody reads the rest.

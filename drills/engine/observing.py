@@ -14,8 +14,8 @@ from drills.engine.facts import BAG, Fact, steps
 from drills.engine.geometry import metres_from_cot
 from drills.engine.layout import Layout
 from drills.engine.scoring import PARTLY, RIGHT, WRONG, Finding
-from drills.engine.staging import Wanted
 from drills.engine.timing import SERVER_SLACK, SHORTEST_POSSIBLE, UNVERIFIED, VERIFIED
+from drills.engine.wanted import Wanted
 
 OPENED, RUNNING, STOPPED, AWAY, CLOSED = "opened", "running", "stopped", "away", "closed"
 BROUGHT, HELPED, WRONG_THING = "brought", "helped", "wrong"

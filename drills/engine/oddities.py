@@ -14,8 +14,8 @@ from drills.engine.dispatch import SHOWN_SIGNS
 from drills.engine.incidents import Casualty, Incident
 from drills.engine.incidents.asking import prompts_of
 from drills.engine.problemcheck import LEAST_AWAKE, SCALES, usual_most
-from drills.engine.staging import Wanted
 from drills.engine.tables import SYSTOLIC, at_age
+from drills.engine.wanted import Wanted
 
 # Who obeys has so many points of the coma scale at least: six for that, one and two beside it. From
 # as many as the second on nobody fails to.

@@ -29,9 +29,10 @@ from drills.engine.incidents.asking import SortedCall, TriagePrompt
 from drills.engine.optimum import PatientPlace
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, AS_A_CALL_RUNS, STAGE, TRIAGE, RecipeSpec
-from drills.engine.staging import StageTask, Wanted, musts
+from drills.engine.staging import StageTask
 from drills.engine.together import with_what_they_take
 from drills.engine.triage import Category, category
+from drills.engine.wanted import Wanted, musts
 
 FAR_M = (4.0, 6.0, 8.0, 12.0, 20.0)
 _FROM_WHERE = (

@@ -12,7 +12,8 @@ from drills.engine.optimum.losses import losses_of
 from drills.engine.optimum.own import Leg
 from drills.engine.plan import PlanDrawing, plan_of
 from drills.engine.recipes import STAGE
-from drills.engine.staging import Wanted, read_kit
+from drills.engine.staging import read_kit
+from drills.engine.wanted import Wanted
 from drills.engine.waymark import PatientMark, mark_of
 from drills.engine.ways import StopRow, WayDrawing, draw_ways, in_seconds, rows_of
 from drills.runs.models import Presentation

@@ -19,8 +19,9 @@ from drills.engine.recipes import (
     TRIAGE,
 )
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, RIGHT
-from drills.engine.staging import Kit, Missing, StageMark, Wanted, mark_stage, musts, read_kit
+from drills.engine.staging import Kit, Missing, StageMark, mark_stage, read_kit
 from drills.engine.triage import Category, category
+from drills.engine.wanted import Wanted, musts
 from drills.people.reports import level_above
 from drills.runs.chosen import ChosenTold, chosen_told
 from drills.runs.models import Presentation

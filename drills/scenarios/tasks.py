@@ -18,7 +18,8 @@ from drills.engine.exercises import Exercise
 from drills.engine.incidents.asking import TriagePrompt
 from drills.engine.optimum import PatientPlace
 from drills.engine.prompts import Prompt
-from drills.engine.staging import StageTask, Wanted
+from drills.engine.staging import StageTask
+from drills.engine.wanted import Wanted
 
 # A weight and the strength of a mixture are figures of something, and nothing is given.
 GIVES_NOTHING = frozenset({KG, CONCENTRATION})

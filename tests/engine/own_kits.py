@@ -10,7 +10,8 @@ from drills.engine.layout import Layout
 from drills.engine.optimum import Rig
 from drills.engine.optimum.kit import OwnWay, Quickest, own_way, quickest_kit
 from drills.engine.optimum.losses import Loss, losses_of
-from drills.engine.staging import Kit, Wanted
+from drills.engine.staging import Kit
+from drills.engine.wanted import Wanted
 
 
 @dataclass(frozen=True)

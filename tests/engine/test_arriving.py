@@ -36,7 +36,7 @@ from drills.engine.calls import (
 from drills.engine.chance import seeded
 from drills.engine.choosing import Choosing, Group, mark_chosen
 from drills.engine.layout import Compartment, Layout, StockLine
-from drills.engine.staging import Wanted, want
+from drills.engine.wanted import Wanted, want
 
 WORLD = CallWorld(
     {"adult": AgeBand("adult", 18, 65, "adult"), "child": AgeBand("child", 3, 12, "child")},

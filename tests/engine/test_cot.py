@@ -12,7 +12,8 @@ from drills.engine.optimum.kit import own_way, quickest_kit
 from drills.engine.optimum.losses import BESIDE, COT, TRIPS
 from drills.engine.optimum.motions import cs
 from drills.engine.optimum.statement import Bag, Statement, StatementError, Way
-from drills.engine.staging import Kit, Wanted
+from drills.engine.staging import Kit
+from drills.engine.wanted import Wanted
 from tests.engine.optimum_instances import rig, seeded
 from tests.engine.optimum_referee import referee
 from tests.engine.own_kits import lost_on

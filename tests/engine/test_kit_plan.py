@@ -12,7 +12,8 @@ from drills.engine.layout import Compartment, Layout, Rect, StockLine
 from drills.engine.optimum import Rig, StatementError, quickest
 from drills.engine.optimum.kit import own_way, quickest_kit
 from drills.engine.optimum.motions import cs
-from drills.engine.staging import Kit, Wanted, share
+from drills.engine.staging import Kit
+from drills.engine.wanted import Wanted, share
 from tests.engine.optimum_instances import seeded
 from tests.layouts import practice_rig
 

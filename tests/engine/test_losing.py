@@ -20,7 +20,7 @@ from drills.engine.optimum.losses import (
 )
 from drills.engine.optimum.own import Leg
 from drills.engine.optimum.statement import Place
-from drills.engine.staging import Wanted
+from drills.engine.wanted import Wanted
 from tests.engine.optimum_instances import seeded
 from tests.engine.own_kits import kit_at_random, lost_on
 from tests.layouts import demo_layout, practice_rig

@@ -22,7 +22,8 @@ from drills.engine.optimum.losses import (
     Loss,
 )
 from drills.engine.optimum.motions import cs
-from drills.engine.staging import Kit, Wanted
+from drills.engine.staging import Kit
+from drills.engine.wanted import Wanted
 from tests.engine.optimum_instances import seeded
 from tests.engine.own_kits import kit_at_random, lost_on
 from tests.layouts import demo_layout, practice_rig

@@ -27,8 +27,8 @@ from drills.engine.observing import (
 from drills.engine.prompts import skill_of
 from drills.engine.recipes import STAGE
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
-from drills.engine.staging import Wanted
 from drills.engine.timing import UNVERIFIED, VERIFIED
+from drills.engine.wanted import Wanted
 from tests.layouts import practice_rig
 
 RIG = practice_rig()

@@ -9,8 +9,8 @@ from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.engine.incidents import Sorting, make_incident
 from drills.engine.oddities import contradictions_of, oddities_of, unaccounted
-from drills.engine.staging import Wanted
 from drills.engine.triage import SALT_FAMILY
+from drills.engine.wanted import Wanted
 from tests.engine.fixture_world import call_types, world
 
 TYPES = list(call_types().values())

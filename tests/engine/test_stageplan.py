@@ -20,8 +20,8 @@ from drills.engine.incidents import Sorting, make_incident
 from drills.engine.incidents.asking import SortedCall, sorted_call
 from drills.engine.recipes import RecipeSpec
 from drills.engine.stageplan import Area, Kits, is_staged_by_area, needs_beside, treatment_areas
-from drills.engine.staging import Wanted
 from drills.engine.triage import SALT_FAMILY, category
+from drills.engine.wanted import Wanted
 from drills.scenarios.tasks import answer_of, stands_in
 from tests.engine.fixture_world import call_types, world
 

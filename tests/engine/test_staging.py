@@ -2,7 +2,6 @@
 
 from collections import Counter
 from dataclasses import replace
-from itertools import product
 from random import Random
 
 import pytest
@@ -12,29 +11,17 @@ from hypothesis import strategies as st
 from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked
 from drills.engine.layout import Layout
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
-from drills.engine.staging import Kit, StageMark, Wanted, mark_stage, must_haves, share, want
-from tests.layouts import practice_rig
+from drills.engine.staging import Kit, StageMark, mark_stage, must_haves
+from drills.engine.wanted import want
+from tests.engine.test_wanted import TIES, Made, tied_calls
+from tests.engine.test_wanted import rig as rig
 from tests.reference import table
-from tests.strategies import layouts
 
-# Of the practice rig: tourniquets lie in the bag, gauze and a splint elsewhere.
-TIES = {
-    "tourniquet": "tourniquet-limb",
-    "gauze roll": "gauze",
-    "splint": "board-splints",
-    "neck collar": "cervical-collar-adult",
-    "trauma dressing": "dressing",
-}
 ASKED = (
     Asked("tourniquet-limb", MUST, 1, why="It stops the leg"),
     Asked("board-splints", MUST, 1, instead=("dressing",), wrong_grab=("cervical-collar-adult",)),
     Asked("gauze", USEFUL, 1),
 )
-
-
-@pytest.fixture
-def rig() -> Layout:
-    return practice_rig()
 
 
 def line_of(rig: Layout, thing: str) -> tuple[str, str]:
@@ -145,17 +132,6 @@ def test_a_bag_brought_for_nothing_costs_marks(rig: Layout) -> None:
     assert mark_stage(rig, want(rig, ties, ASKED), kit, ties).idle_bags == ()
 
 
-def test_a_must_have_takes_what_serves_before_anything_useful_does(rig: Layout) -> None:
-    asked = (
-        Asked("long-board", MUST, 2, instead=("board-splints",)),
-        Asked("board-splints", USEFUL, 1),
-    )
-    board, splints = want(rig, {"splint": "board-splints"}, asked)
-
-    assert (board.quantity, board.short) == (2, 0)
-    assert (splints.quantity, splints.short) == (0, 1)
-
-
 def test_what_is_short_aboard_may_be_brought_all_the_same(rig: Layout) -> None:
     """A tourniquet that is reported missing and lies there nevertheless."""
     places = {rig.by_code[code].key for code in rig.things["tourniquet"].places}
@@ -217,68 +193,6 @@ def test_when_no_marks_are_left_it_fails(rig: Layout) -> None:
     assert mark_stage(rig, wanted, one_less, ties).marks == 5
 
 
-def test_what_serves_instead_is_aboard_too(rig: Layout) -> None:
-    """A need of which nothing of its own is carried is not short while something serves."""
-    (wanted,) = want(rig, TIES, [Asked("long-board", MUST, 1, instead=("board-splints",))])
-
-    assert (wanted.quantity, wanted.short, wanted.instead) == (1, 0, ("splint",))
-
-
-def test_what_is_not_aboard_is_short_and_not_asked_for(rig: Layout) -> None:
-    asked = Asked("tourniquet-limb", MUST, 99)
-    (wanted,) = want(rig, TIES, [asked])
-    par = sum(line.par for line in rig.stock if line.key == "tourniquet")
-
-    assert (wanted.quantity, wanted.short) == (par, 99 - par)
-    assert want(rig, {}, [asked])[0].short == 99
-
-
-@pytest.mark.parametrize("place", ["all its places", ""])
-def test_what_is_reported_missing_is_not_asked_for(rig: Layout, place: str) -> None:
-    asked = Asked("tourniquet-limb", MUST, 1)
-    codes = rig.things["tourniquet"].places
-    held = {("tourniquet", rig.by_code[code].key if place else "") for code in codes}
-
-    (wanted,) = want(rig, TIES, [asked], held)
-
-    assert (wanted.quantity, wanted.short) == (0, 1)
-
-
-def test_a_place_reported_as_a_whole_holds_nothing(rig: Layout) -> None:
-    codes = rig.things["tourniquet"].places
-    held = {("", rig.by_code[code].key) for code in codes}
-
-    assert want(rig, TIES, [Asked("tourniquet-limb", MUST, 1)], held)[0].short == 1
-
-
-Made = tuple[Layout, dict[str, str], tuple[Wanted, ...]]
-
-
-@st.composite
-def tied_calls(draw: st.DrawFn) -> Made:
-    """A layout, each of its stocked things tied to a need of its own, and must-haves of some."""
-    layout = draw(layouts())
-    keys = sorted({line.key for line in layout.stock})
-    ties = {key: f"need-{number}" for number, key in enumerate(keys)}
-    needs = sorted(ties.values())
-    chosen = draw(st.lists(st.sampled_from(needs), unique=True, max_size=6))
-    asked = []
-    for need in chosen:
-        others = draw(st.sets(st.sampled_from(needs), max_size=2)) - {need}
-        asked.append(Asked(need, MUST, draw(st.integers(1, 3)), instead=tuple(sorted(others))))
-    return layout, ties, want(layout, ties, asked)
-
-
-@given(tied_calls())
-def test_each_need_is_aboard_or_named_as_short(made: Made) -> None:
-    layout, _, wanted = made
-    for each in wanted:
-        serving = {*each.things, *each.instead}
-        aboard = sum(line.par for line in layout.stock if line.key in serving)
-        assert each.quantity <= aboard
-        assert 1 <= each.quantity + each.short <= 3
-
-
 @given(tied_calls())
 def test_what_is_promised_together_is_aboard_together(made: Made) -> None:
     """The kit of the must-haves passes, and takes from no line more than lies there."""
@@ -300,45 +214,6 @@ def test_one_thing_less_than_the_must_haves_fails(made: Made) -> None:
     for at, count in kit.lines.items():
         fewer = Kit(dict(kit.lines) | {at: count - 1})
         assert mark_stage(layout, wanted, fewer, ties).outcome == WRONG
-
-
-Shares = tuple[tuple[Wanted, ...], dict[str, int]]
-
-
-@st.composite
-def shares(draw: st.DrawFn) -> Shares:
-    """Must-haves that can use each other's things, and how many there are of each thing."""
-    things = draw(st.dictionaries(st.sampled_from("abcdef"), st.integers(0, 3)))
-    some = st.lists(st.sampled_from("abcdef"), unique=True, max_size=3).map(tuple)
-    wanted = st.builds(
-        Wanted,
-        need=st.text(max_size=3),
-        grade=st.just(MUST),
-        quantity=st.integers(0, 3),
-        things=some,
-        instead=some,
-    )
-    return draw(st.lists(wanted, max_size=5).map(tuple)), things
-
-
-@given(shares())
-def test_as_much_is_served_as_can_be(made: Shares) -> None:
-    """The deficiency form of Hall's theorem: no set of needs gets more than the things that serve
-    it, and the tightest set says how much all of them together get."""
-    needs, things = made
-    most = sum(each.quantity for each in needs)
-    for kept in product([True, False], repeat=len(needs)):
-        here = [each for each, is_kept in zip(needs, kept, strict=True) if is_kept]
-        others = sum(each.quantity for each in needs) - sum(each.quantity for each in here)
-        serving = {thing for each in here for thing in each.serving}
-        most = min(most, others + sum(things.get(thing, 0) for thing in serving))
-
-    got = share(needs, things)
-
-    assert sum(each.total() for each in got) == most
-    assert all(got[n].keys() <= set(each.serving) for n, each in enumerate(needs))
-    for thing in "abcdef":
-        assert sum(each[thing] for each in got) <= things.get(thing, 0)
 
 
 @given(tied_calls(), st.randoms(use_true_random=False))

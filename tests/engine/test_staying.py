@@ -9,8 +9,8 @@ import pytest
 from drills.engine.calls import MUST, Asked
 from drills.engine.layout import Layout, StockLine
 from drills.engine.optimum.page import PRINTED
-from drills.engine.staging import want
 from drills.engine.staying import BUILT_IN, staying, too_heavy
+from drills.engine.wanted import want
 from tests.layouts import DEMO_LAYOUTS, FIXTURES, demo_layout, practice_rig
 
 PUMP = StockLine("I1A", "big pump", 1, weight_kg=Decimal(40))

@@ -11,7 +11,8 @@ from drills.engine.optimum import SIDES, PatientPlace, Plan, Rig, quickest
 from drills.engine.optimum.kit import own_way, quickest_kit
 from drills.engine.optimum.own import Leg, Taken, own_route, taken_on
 from drills.engine.plan import BODY_BOTTOM, BODY_RIGHT, BODY_TOP, CAB_LEFT
-from drills.engine.staging import Kit, Wanted
+from drills.engine.staging import Kit
+from drills.engine.wanted import Wanted
 from drills.engine.waymark import mark_of
 from drills.engine.ways import draw_ways, in_seconds, rows_of
 from tests.layouts import demo_layout, practice_rig

@@ -28,7 +28,8 @@ from drills.engine.layout import Layout
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import CannotApplyError, RecipeSpec
 from drills.engine.scoring import WRONG
-from drills.engine.staging import Kit, mark_stage, must_haves, want
+from drills.engine.staging import Kit, mark_stage, must_haves
+from drills.engine.wanted import want
 from drills.engine.workbook import read_workbook
 from drills.rigs.actions import import_layout
 from drills.rigs.models import Revision

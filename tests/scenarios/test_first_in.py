@@ -16,7 +16,7 @@ from drills.engine.chance import seeded
 from drills.engine.choosing import Choosing
 from drills.engine.dispatch import make_call
 from drills.engine.layout import Layout
-from drills.engine.staging import Wanted, want
+from drills.engine.wanted import Wanted, want
 from drills.scenarios.reading import material_of
 from tests.layouts import DEMO_LAYOUTS, demo_layout
 from tests.scenarios.test_call_recipes import stored

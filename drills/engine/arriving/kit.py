@@ -18,7 +18,7 @@ from drills.engine.arriving.tables import MAY, WORN, WRONG
 from drills.engine.calls import MUST
 from drills.engine.choosing import SOME, Choice, Choosing, Group
 from drills.engine.layout import Layout, StockLine
-from drills.engine.staging import Wanted, musts
+from drills.engine.wanted import Wanted, musts
 
 KIT = "kit"
 HEAVY_KG = Decimal("2.5")

@@ -10,7 +10,8 @@ from drills.engine.optimum.motions import cs
 from drills.engine.optimum.plan import Plan, Visit, quickest
 from drills.engine.optimum.rig import Rig
 from drills.engine.optimum.statement import Need, Place, Source, Statement
-from drills.engine.staging import Kit, Wanted, musts, share
+from drills.engine.staging import Kit
+from drills.engine.wanted import Wanted, musts, share
 
 Stock = dict[str, dict[str, int]]
 # A thing by its key, the code of the place or the bag that it comes out of, whether it comes whole.

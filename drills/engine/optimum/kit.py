@@ -17,7 +17,8 @@ from drills.engine.optimum.own import Leg, Taken, own_route, taken_on
 from drills.engine.optimum.plan import Plan, quickest
 from drills.engine.optimum.rig import Rig, Served
 from drills.engine.optimum.statement import Place, Statement, StatementError
-from drills.engine.staging import Kit, Line, Wanted, musts
+from drills.engine.staging import Kit, Line
+from drills.engine.wanted import Wanted, musts
 
 MOST_MIXES = 24
 

@@ -21,7 +21,8 @@ from drills.engine.optimum.freed import (
 from drills.engine.optimum.kit import OwnWay, Quickest, idle_cots
 from drills.engine.optimum.own import Taken, own_route
 from drills.engine.optimum.rig import Rig
-from drills.engine.staging import Kit, Wanted, musts
+from drills.engine.staging import Kit
+from drills.engine.wanted import Wanted, musts
 
 AGAIN, INSIDE_AGAIN, ORDER, TRIPS, COT = "again", "inside again", "order", "trips", "cot"
 BESIDE, BAG, WHOLE, OPEN, FARTHER = "beside", "bag", "whole", "open", "farther"

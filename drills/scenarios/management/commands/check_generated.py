@@ -19,7 +19,7 @@ from drills.engine.incidents import make_incident
 from drills.engine.incidents.asking import turns_of
 from drills.engine.layout import Layout as Arranged
 from drills.engine.oddities import contradictions_of, oddities_of, unaccounted
-from drills.engine.staging import Wanted, want
+from drills.engine.wanted import Wanted, want
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.reading import material_of

@@ -19,7 +19,8 @@ from drills.engine.dosing.working import steps_to
 from drills.engine.exercises import Exercise
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import PLACE_KINDS, CannotApplyError
-from drills.engine.staging import StageTask, Wanted
+from drills.engine.staging import StageTask
+from drills.engine.wanted import Wanted
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Recipe

@@ -1,5 +1,8 @@
 """The 2021 field criteria: every threshold as published, with what is unknown."""
 
+from collections import Counter
+from collections.abc import Iterator
+from itertools import combinations, product
 from typing import Any
 
 import pytest
@@ -7,6 +10,7 @@ import pytest
 from drills.engine.triage.field import CRITERIA, READERS, field_triage
 from drills.engine.triage.findings import FindingError
 from tests.engine.test_triage import rows
+from tests.engine.triage_published import FIELD_SPACE, field_level
 
 ROWS = rows("triage_field.csv")
 WELL: dict[str, Any] = ROWS[0]["findings"]
@@ -23,6 +27,38 @@ class TestPublished:
         met = {row for case in ROWS for row in field_triage({**WELL, **case["findings"]}).rows}
 
         assert met == set(CRITERIA.branches)
+
+
+def changed(names: tuple[str, ...]) -> Iterator[dict[str, Any]]:
+    """Everybody who differs from one of every age whom nothing ails in these findings."""
+    for values in product(FIELD_SPACE["age_y"], *(FIELD_SPACE[name] for name in names)):
+        yield {**WELL, **dict(zip(("age_y", *names), values, strict=True))}
+
+
+class TestEveryPatient:
+    @pytest.mark.parametrize("names", list(combinations(sorted(set(FIELD_SPACE) - {"age_y"}), 2)))
+    def test_the_level_is_that_of_a_second_writing(self, names: tuple[str, str]) -> None:
+        """Every two findings together at every age, each with all that tells criteria apart."""
+        for known in changed(names):
+            assert field_triage(known).category == field_level(known), known
+
+    def test_pressure_pulse_rate_and_saturation_together_are_as_published(self) -> None:
+        """All of them at once: no criterion takes another's place."""
+        levels = Counter(
+            (field_triage(known).category, field_level(known))
+            for known in changed(("systolic", "heart_rate", "rate", "spo2"))
+        )
+
+        assert {found for found, published in levels if found != published} == set()
+        assert min(levels[level, level] for level in ("red", "neither")) > 100
+
+    def test_what_is_unknown_never_makes_it_less(self) -> None:
+        """Whatever is left out, the level stands, or a finding is asked for that is not told."""
+        for known in changed(("systolic", "fall_ft", "heart_rate")):
+            for name in READERS:
+                found = field_triage({key: each for key, each in known.items() if key != name})
+                assert found.category in {None, field_level(known)}, (known, name)
+                assert found.needs in {None, name}
 
 
 class TestUnknown:

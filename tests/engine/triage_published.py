@@ -137,6 +137,73 @@ def salt_sentences(k: Known) -> dict[str, bool]:
     }
 
 
+def is_high_risk(k: Known) -> bool:
+    """The 2021 criteria of high risk in one sentence; of whom all is known."""
+    old = k["age_y"]
+    too_low = 70 + 2 * old if old < 10 else 90 if old < 65 else 110
+    return bool(
+        k["injuries"]
+        or not k["follows_commands"]
+        or not 10 <= k["rate"] <= 29
+        or k["distress"]
+        or k["support"]
+        or k["spo2"] < 90
+        or k["systolic"] < too_low
+        or (old >= 10 and k["heart_rate"] > k["systolic"])
+    )
+
+
+def is_moderate_risk(k: Known) -> bool:
+    """The 2021 criteria of moderate risk in one sentence; of whom all is known."""
+    at_any_age = set(k["crash"]) - {"unrestrained"} or set(k["judgement"]) - {"low fall"}
+    return bool(
+        at_any_age
+        or k["mechanism"]
+        or (k["age_y"] <= 9 and "unrestrained" in k["crash"])
+        or k["intrusion_occupant_in"] > 12
+        or k["intrusion_any_in"] > 18
+        or k["fall_ft"] > 10
+        or ("low fall" in k["judgement"] and not 5 < k["age_y"] < 65)
+    )
+
+
+def field_level(k: Known) -> str:
+    if is_high_risk(k):
+        return "red"
+    return "yellow" if is_moderate_risk(k) else "neither"
+
+
+def none_or_one(words: str, *several: list[str]) -> tuple[list[str], ...]:
+    return ([], *([each] for each in words.split("; ")), *several)
+
+
+# All that tells one criterion of the field from another.
+FIELD_SPACE: dict[str, tuple[Any, ...]] = {
+    "age_y": (0, 5, 6, 9, 10, 40, 64, 65),
+    "injuries": none_or_one(
+        "penetrating; skull; spinal; chest wall; pelvis; two long bones; mangled limb; amputation; "
+        "active bleeding",
+        ["pelvis", "skull"],
+    ),
+    "follows_commands": (True, False),
+    "rate": (9, 10, 29, 30),
+    "distress": (False, True),
+    "support": (False, True),
+    "spo2": (89, 90),
+    "systolic": (69, 70, 79, 80, 81, 82, 87, 88, 89, 90, 109, 110),
+    "heart_rate": (70, 89, 90, 91, 110, 111),
+    "crash": none_or_one("ejection; entrapment; death; unrestrained; telemetry"),
+    "intrusion_occupant_in": (0, 12, 13),
+    "intrusion_any_in": (0, 18, 19),
+    "mechanism": none_or_one("rider separated; pedestrian or cyclist"),
+    "fall_ft": (0, 10, 11),
+    "judgement": none_or_one(
+        "low fall; anticoagulant; child abuse; special needs; pregnancy; burns",
+        ["low fall", "burns"],
+    ),
+}
+
+
 SCHEMES = {"start": start, "jumpstart": jumpstart, "salt": salt}
 SENTENCES = {
     "start": start_sentences,

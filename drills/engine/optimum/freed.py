@@ -11,7 +11,7 @@ from drills.engine.optimum.plan import Plan, Visit, quickest
 from drills.engine.optimum.rig import Rig
 from drills.engine.optimum.statement import Need, Place, Source, Statement
 from drills.engine.staging import Kit
-from drills.engine.wanted import Wanted, musts, share
+from drills.engine.wanted import Wanted, counted, musts, packs_of, share
 
 Stock = dict[str, dict[str, int]]
 # A thing by its key, the code of the place or the bag that it comes out of, whether it comes whole.
@@ -93,15 +93,9 @@ def _inside(rig: Rig, code: str) -> Counter[str]:
     return found
 
 
-def packs_of(wanted: Sequence[Wanted]) -> dict[str, int]:
-    """How many one of each thing is that is a pack."""
-    return {thing: n for each in wanted for thing, n in each.holds.items()}
-
-
 def got_of(wanted: Sequence[Wanted], brought: Mapping[str, int]) -> list[Counter[str]]:
     """What each must-have gets of some things, packs counted by what they hold."""
-    packs = packs_of(wanted)
-    return share(musts(wanted), {thing: n * packs.get(thing, 1) for thing, n in brought.items()})
+    return share(musts(wanted), counted(brought, packs_of(wanted)))
 
 
 @dataclass(frozen=True, slots=True)

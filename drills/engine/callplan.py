@@ -10,7 +10,7 @@ from dataclasses import replace
 from itertools import islice
 
 from drills.engine.allocplan import AT_MOST, allocations, drawn_of, met_in, rig_has, scarce_of
-from drills.engine.arriving.crews import FIRST, SECOND, SECOND_SHARE, Crew, told_to
+from drills.engine.arriving.crews import FIRST, SECOND, Crew, is_second_crew, told_to
 from drills.engine.callmaking import Making, Material
 from drills.engine.calls import MUST, Call
 from drills.engine.callsource import (
@@ -20,7 +20,7 @@ from drills.engine.callsource import (
     is_sorted,
     types_of,
 )
-from drills.engine.chance import drawn_evenly, drawn_index, seeded
+from drills.engine.chance import drawn_evenly, drawn_index, mixed, seeded
 from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS
 from drills.engine.generation import (
@@ -109,7 +109,7 @@ def _planned(asked: Wish, seed: int, material: Material | None) -> DrillPlan:
     )
     works = Works(stores, spec.grade, random, known=asked.lately.known)
     arrival = material.arrival(asked.layout, asked.held, spec.difficulty)
-    making = Making(asked, seed, material, random, works, arrival, _is_second(spec, seed))
+    making = Making(asked, seed, material, random, works, arrival, is_second_crew(spec, seed))
     if DOSE in making.counts and material.refusal:
         raise CannotApplyError(f"{spec.slug}: {material.refusal}")
     calls = _calls(making)
@@ -118,15 +118,6 @@ def _planned(asked: Wish, seed: int, material: Material | None) -> DrillPlan:
         if spec.order == AS_A_CALL_RUNS
         else _among_others(making, calls)
     )
-
-
-def _is_second(spec: RecipeSpec, seed: int) -> bool:
-    """Who works out doses and sorts nobody has the part of the second crew; else it is drawn,
-    where arriving is asked, and apart from what the calls are drawn by."""
-    kinds = dict(spec.kinds)
-    if DOSE in kinds and TRIAGE not in kinds:
-        return True
-    return ARRIVE in kinds and seeded(f"second/1:{spec.slug}:{seed}").random() < SECOND_SHARE
 
 
 def _calls(making: Making) -> Iterator[Call]:
@@ -147,14 +138,14 @@ def _as_a_call_runs(making: Making, calls: Iterator[Call]) -> DrillPlan:
     """
     counts = making.counts
     call, worked = _next(making, calls, counts)
-    is_second = making.crew(call).role == SECOND
+    sorts_here = making.crew(call).role != SECOND
     finds = _finds(making, call, counts[LOCATE]) if counts.get(LOCATE) else []
     found = worked | {
         ARRIVE: list(making.arrivals(call)),
         LOCATE: finds[: counts.get(LOCATE, 0)],
         STAGE: list(islice(making.kits(call), counts.get(STAGE, 0))),
-        TRIAGE: [] if is_second else _sorts(making, call),
-        ALLOCATE: [] if is_second else list(_allocates(making, call)),
+        TRIAGE: _sorts(making, call) if sorts_here else [],
+        ALLOCATE: list(_allocates(making, call)) if sorts_here else [],
     }
     asked = [prompt for kind, _ in making.spec.kinds for prompt in found.get(kind, ())]
     sorted_at = max(
@@ -180,21 +171,20 @@ def _among_others(making: Making, calls: Iterator[Call]) -> DrillPlan:
     own += _doses_of_many(making, calls, counts.get(DOSE, 0))
     supplies = OPEN_TOPICS if making.material.refusal else TOPICS[SUPPLY]
     own += making.works.alone(supplies, counts.get(SUPPLY, 0))
-    left = [*rig.prompts, *own]
-    mixed = [left.pop(drawn_index(making.random, [1.0] * len(left))) for _ in list(left)]
+    asked = mixed([*rig.prompts, *own], making.random)
     if spec.order == RISING:
-        mixed.sort(key=_difficulty)
-    _put_one_call_in(making, calls, mixed)
-    return DrillPlan(tuple(mixed), (*rig.spares, *_spares(making, calls, mixed)), varies=True)
+        asked.sort(key=_difficulty)
+    _put_one_call_in(making, calls, asked)
+    return DrillPlan(tuple(asked), (*rig.spares, *_spares(making, calls, asked)), varies=True)
 
 
-def _put_one_call_in(making: Making, calls: Iterator[Call], mixed: list[Prompt]) -> None:
+def _put_one_call_in(making: Making, calls: Iterator[Call], asked: list[Prompt]) -> None:
     """Put among the others what belongs together: arriving, who is sorted, who gets what."""
     if not is_sorted(making.spec) and ARRIVE not in making.counts:
         return
-    at = drawn_index(making.random, [1.0] * (len(mixed) + 1))
+    at = drawn_index(making.random, [1.0] * (len(asked) + 1))
     call = _next(making, calls, {ALLOCATE: making.counts.get(ALLOCATE, 0)})[0]
-    mixed[at:at] = [*making.arrivals(call), *_sorts(making, call), *_allocates(making, call)]
+    asked[at:at] = [*making.arrivals(call), *_sorts(making, call), *_allocates(making, call)]
 
 
 def _next(

@@ -8,7 +8,15 @@ import pytest
 
 from drills.engine.arriveplan import Arrival
 from drills.engine.arriving.covering import covering
-from drills.engine.arriving.crews import FIRST, ONLY, SECOND, Crew, crew_of, told_to
+from drills.engine.arriving.crews import (
+    FIRST,
+    ONLY,
+    SECOND,
+    Crew,
+    crew_of,
+    is_second_crew,
+    told_to,
+)
 from drills.engine.arriving.handed import kit_needs
 from drills.engine.arriving.known import Known, known_of
 from drills.engine.arriving.offering import Offer, offered
@@ -36,6 +44,7 @@ from drills.engine.calls import (
 from drills.engine.chance import seeded
 from drills.engine.choosing import Choosing, Group, mark_chosen
 from drills.engine.layout import Compartment, Layout, StockLine
+from drills.engine.recipes import ARRIVE, DOSE, STAGE, TRIAGE, RecipeSpec
 from drills.engine.wanted import Wanted, want
 
 WORLD = CallWorld(
@@ -159,6 +168,25 @@ def test_of_two_bags_that_hold_the_same_one_is_enough() -> None:
         "Monitor: Monitor-defibrillator.",
         "Red bag or Blue bag: Tourniquet-limb.",
     )
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [
+        (3, "Red bag: Thing-0; Thing-1; Thing-2."),
+        (4, "Red bag: Thing-0; Thing-1; Thing-2 and 1 more."),
+        (6, "Red bag: Thing-0; Thing-1; Thing-2 and 3 more."),
+    ],
+)
+def test_of_what_a_bag_is_taken_for_three_are_named(count: int, said: str) -> None:
+    """And how many more there are."""
+    things = [f"thing-{n}" for n in range(count)]
+    layout = replace(RIG, stock=(*RIG.stock, *(line("RED", each) for each in things)))
+    ties = {**TIES, **{each: each for each in things}}
+
+    kit = asked_of(call_type(*map(need, things)), layout=layout, ties=ties)["kit"]
+
+    assert said in kit.why
 
 
 def test_what_alone_holds_a_must_have_comes_and_covers_the_rest() -> None:
@@ -524,6 +552,28 @@ def test_which_crew_one_is_follows_the_number_of_patients() -> None:
     assert crew_of(call(4), 3, is_second=False, is_told=True) == Crew(FIRST, (), True)
     assert crew_of(call(4), 3, is_second=True, is_told=True) == Crew(SECOND, (2, 1), True)
     assert crew_of(call(4), 5, is_second=True, is_told=True).role == ONLY
+
+
+def test_three_drills_of_ten_that_ask_of_arriving_are_of_the_second_crew() -> None:
+    """Of 10,000 seeds within one in a hundred, two deviations; and the same for a seed."""
+    arriving = RecipeSpec("met-twice", ((ARRIVE, 0), (TRIAGE, 0)))
+    drawn = [is_second_crew(arriving, seed) for seed in range(10_000)]
+
+    assert 0.29 < sum(drawn) / len(drawn) < 0.31
+    assert drawn[:50] == [is_second_crew(arriving, seed) for seed in range(50)]
+
+
+@pytest.mark.parametrize(
+    ("kinds", "is_second"),
+    [((DOSE,), True), ((DOSE, ARRIVE), True), ((STAGE,), False), ((TRIAGE, DOSE), False)],
+)
+def test_who_doses_and_sorts_nobody_is_the_second(
+    kinds: tuple[str, ...], *, is_second: bool
+) -> None:
+    """Whatever the seed; and where neither that nor arriving is asked nobody is."""
+    spec = RecipeSpec("plain", tuple((kind, 1) for kind in kinds))
+
+    assert {is_second_crew(spec, seed) for seed in range(200)} == {is_second}
 
 
 def test_the_dead_are_nobodys_to_treat() -> None:

@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from drills.engine.calls import Call
+from drills.engine.chance import seeded
+from drills.engine.recipes import ARRIVE, DOSE, TRIAGE, RecipeSpec
 
 ONLY, FIRST, SECOND = "only", "first", "second"
-# So many calls of many are met as the second crew.
-SECOND_SHARE = 0.3
+_SECOND_SHARE = 0.3
 NO_TURNS: Mapping[int, tuple[int, bool]] = MappingProxyType({})
 _FIRST_WORDS = "You are the first crew there."
 _SECOND_WORDS = "Another crew is there and has sorted everybody. You are the second: {own} yours."
@@ -28,6 +29,18 @@ class Crew:
     role: str
     own: tuple[int, ...]
     is_told: bool = False
+
+
+def is_second_crew(spec: RecipeSpec, seed: int) -> bool:
+    """Whether a drill has the part of the second crew.
+
+    Who works out doses and sorts nobody always has. Where arriving is asked three drills of ten
+    have, drawn by the seed of the drill and apart from what its calls are drawn by.
+    """
+    kinds = dict(spec.kinds)
+    if DOSE in kinds and TRIAGE not in kinds:
+        return True
+    return ARRIVE in kinds and seeded(f"second/1:{spec.slug}:{seed}").random() < _SECOND_SHARE
 
 
 def crew_of(

@@ -43,7 +43,7 @@ _GROWN_RATE = (12, 20)
 # How far over the usual somebody hurt or frightened may breathe, and no category hang on it: ours.
 _STRESSED = 1.25
 _ABOVE = {START: 12, JUMPSTART: 19}  # how far over the limit of a chart a rate is drawn: ours
-_AGONAL = (4, 8)
+AGONAL = (4, 8)  # gasps a minute: ours
 _SLOWED = {START: (10, 20), JUMPSTART: (16, 28)}
 _NEAR = 2  # so many breaths from the limit count as beside it
 _SHORT_S, _LONG_S, _LIMIT_S, _JUST_OVER_S = (1.0, 1.5, 2.0), (3.0, 4.0, 5.0), 2.0, 2.5
@@ -155,7 +155,7 @@ def rate_range(kind: str, whose: Whose, *, is_near: bool) -> tuple[int, int]:
         return most + 1, max(most + _NEAR, min(above, _most_breaths(whose.months)))
     if kind == "usual":
         return _usual(whose, least, most, is_near=is_near)
-    return {"agonal": _AGONAL, "slowed": _SLOWED[whose.chart]}.get(kind, (0, 0))
+    return {"agonal": AGONAL, "slowed": _SLOWED[whose.chart]}.get(kind, (0, 0))
 
 
 def _usual(whose: Whose, least: int, most: int, *, is_near: bool) -> tuple[int, int]:

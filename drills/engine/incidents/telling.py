@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
-from drills.engine.incidents.findings import Sorting, Whose
+from drills.engine.incidents.findings import AGONAL, Sorting, Whose
 from drills.engine.triage import CHARTS
 
 _LETTERS = {
@@ -12,7 +12,6 @@ _LETTERS = {
     "U": "No answer to voice or pinch",
 }
 _FIRST = ("walks", "breathes")
-_GASPS = 8  # so few a minute are told as gasps: ours
 
 
 def told(
@@ -62,7 +61,7 @@ def _breathing(shown: Mapping[str, Any], whose: Whose) -> Iterator[str]:
 
 
 def _counted(rate: int, shown: Mapping[str, Any]) -> str:
-    if rate <= _GASPS and shown["breathes"]:
+    if rate <= AGONAL[1] and shown["breathes"]:
         return f"Gasps {rate} times a minute"
     return f"Breathes {rate} a minute{_effort(shown)}"
 

@@ -137,7 +137,7 @@ def _as_a_call_runs(making: Making, calls: Iterator[Call]) -> DrillPlan:
     What is asked after everybody was sorted tells them as they were found last.
     """
     counts = making.counts
-    call, worked = _next(making, calls, counts)
+    call, worked = _next(making, calls, counts, _undosed(making))
     sorts_here = making.crew(call).role != SECOND
     finds = _finds(making, call, counts[LOCATE]) if counts.get(LOCATE) else []
     found = worked | {
@@ -187,13 +187,31 @@ def _put_one_call_in(making: Making, calls: Iterator[Call], asked: list[Prompt])
     asked[at:at] = [*making.arrivals(call), *_sorts(making, call), *_allocates(making, call)]
 
 
+def _undosed(making: Making) -> frozenset[str]:
+    """The call types of a recipe of which no dose can be asked, where of others one can.
+
+    Such a call is a call all the same: a stroke is carried, and nothing is drawn up.
+    """
+    types = types_of(making.spec, making.material.call_types)
+    none = frozenset(each.slug for each in types if not making.works.may_dose(each))
+    return none if len(none) < len(types) else frozenset()
+
+
 def _next(
-    making: Making, calls: Iterator[Call], all_counts: Mapping[str, int]
+    making: Making,
+    calls: Iterator[Call],
+    all_counts: Mapping[str, int],
+    undosed: Collection[str] = frozenset(),
 ) -> tuple[Call, dict[str, list[Prompt]]]:
-    """The next call with so many kits to bring and figures to work out, and those figures."""
+    """The next call with so many kits to bring and figures to work out, and those figures.
+
+    A call of a type that is `undosed` is waited for no dose of.
+    """
     for drawn in calls:
         crew = making.crew(drawn)
         call, counts = told_to(drawn, crew), _of_crew(all_counts, crew)
+        if drawn.call_type in undosed:
+            counts = {kind: count for kind, count in counts.items() if kind != DOSE}
         kits = counts.get(STAGE, 0)
         is_scarce = not counts.get(ALLOCATE) or _scarce(making, call)
         if is_scarce and len(list(islice(making.kits(call), kits))) == kits:

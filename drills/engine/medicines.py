@@ -1,6 +1,6 @@
 """A medicine's rule as drills ask about it: who it is for, its dose, and how it is packed."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -164,6 +164,13 @@ def fits(rule: MedicineRule, problem: str, severity: int, age_y: Number, weight_
         any(each.is_of(problem, severity) for each in rule.problems)
         and _within(rule.ages, age_y)
         and _within(rule.weights, weight_kg)
+    )
+
+
+def is_any_for(rules: Iterable[MedicineRule], patients: Collection[tuple[str, int]]) -> bool:
+    """Whether any rule is for any of these problems at the severity beside it, at any age."""
+    return any(
+        each.is_of(*patient) for rule in rules for each in rule.problems for patient in patients
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from random import Random
 
-from drills.engine.calls import Call, Patient
+from drills.engine.calls import Call, CallType, Patient
 from drills.engine.chance import mixed
 from drills.engine.exercises.dose import of_rule, rules_aboard
 from drills.engine.exercises.exercise import Exercise
@@ -15,7 +15,7 @@ from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import GRADES, TOPICS, write
 from drills.engine.generation import FOCUS
 from drills.engine.lately import digest
-from drills.engine.medicines import MedicineRule, fits
+from drills.engine.medicines import MedicineRule, fits, is_any_for
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import SUPPLY, CannotApplyError
 
@@ -36,6 +36,10 @@ class Works:
     asked: set[tuple[str, str, str]] = field(default_factory=set)
     codes: set[str] = field(default_factory=set)
     known: frozenset[str] = frozenset()
+
+    def may_dose(self, call_type: CallType) -> bool:
+        """Whether a rule whose medicine is aboard is for a problem that a call type may bring."""
+        return is_any_for(rules_aboard(self.stores), call_type.troubles)
 
     def doses_of(
         self, call: Call, own: Collection[int], *, is_strict: bool = True

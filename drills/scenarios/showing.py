@@ -4,13 +4,17 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils import timezone
+
 from drills.engine.arriving.tables import HAZARDS, RESOURCES, Hazard, Resource
 from drills.engine.callcheck import faults_of, idle_of
 from drills.engine.calls import GRADES, Asked, CallWorld
 from drills.engine.chance import seeded
 from drills.engine.coverage import STATES, Coverage
 from drills.engine.dispatch import make_call
+from drills.engine.medicines import is_any_for
 from drills.engine.needcheck import unwhole_of
+from drills.formulary.reports import FormularyLockedError, rules_in_force
 from drills.people.models import CertificationLevel
 from drills.rigs.models import Revision
 from drills.scenarios.coverage import Rigged, rigged
@@ -117,12 +121,22 @@ def shown_call(call: CallType, rigs: Iterable[Rigged]) -> dict[str, Any]:
         "faults": faults_of(call_type, world),
         "idle": idle_of(call_type, world),
         "unwhole": unwhole_of(call_type, world),
+        "is_undosed": _is_undosed(call_type.troubles),
         "layouts": on_layouts(call, rigs, world, names),
         "arriving": [
             (label, [rows[key].words for key in getattr(call, column) if key in rows])
             for label, column, rows in _ARRIVING
         ],
     }
+
+
+def _is_undosed(troubles: frozenset[tuple[str, int]]) -> bool:
+    """Whether no rule in force is for any of these problems, by severity; unknown without one."""
+    try:
+        rules = rules_in_force(timezone.now()).rules
+    except FormularyLockedError:
+        return False
+    return not is_any_for(rules, troubles)
 
 
 def _fits_only(row: Mapping[str, Any], problems: Mapping[str, str]) -> str:

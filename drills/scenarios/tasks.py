@@ -133,7 +133,9 @@ def _call_shown(prompt: Prompt) -> dict[str, Any]:
     shown, one = call_shown(prompt.call), prompt.patient
     if one is None:
         return shown | {"patient": 0}
-    return shown | {"patient": one.number, "patients": [_patient_shown(one)]}
+    patient = _patient_shown(one)
+    patient["signs"].append(f"Weight {one.weight}")
+    return shown | {"patient": one.number, "patients": [patient]}
 
 
 def exercise_shown(task: Exercise) -> dict[str, Any]:

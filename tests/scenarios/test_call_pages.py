@@ -8,12 +8,14 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from drills.formulary.models import FormularyRevision
 from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Need, Rig
 from drills.scenarios.ailments import patients_mark
 from drills.scenarios.kept import kept_of
 from drills.scenarios.models import AgeBand, CallType, Problem
 from tests.calls import FINDINGS, need
+from tests.formulary.conftest import make_rule
 from tests.scenarios.conftest import NOW, ClientOf
 
 pytestmark = pytest.mark.django_db
@@ -170,6 +172,20 @@ def test_a_need_that_is_of_no_use_as_it_stands_is_told_on_the_page(
     words = said(client.get(url("call")).content)
     assert "Not whole: 2" in words
     assert "tranexamic-acid (useful) goes with Syringe, which is not asked for" in words
+
+
+@pytest.mark.parametrize(("problem", "is_told"), [("seizure", True), ("bleed", False)])
+def test_a_call_type_that_no_rule_is_for_says_that_it_asks_no_dose(
+    client: Client, bleeding: CallType, problem: str, is_told: bool, settings: Any
+) -> None:
+    """By the rules in force; where none are, nothing is said of it."""
+    words = "no rule of the formulary is for anybody of it"
+    assert words not in said(client.get(url("call")).content)
+
+    settings.READINESS_DEMO = True
+    of_demo = FormularyRevision.objects.create(number=0, is_demo=True)
+    make_rule(of_demo, problems=[{"problem": problem, "severities": []}])
+    assert (words in said(client.get(url("call")).content)) == is_told
 
 
 @pytest.mark.parametrize("headers", [{}, HTMX])

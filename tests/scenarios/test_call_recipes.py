@@ -232,6 +232,44 @@ def test_a_dose_is_asked_only_of_who_is_the_crews_own(slug: str, made: Made) -> 
     assert slug == "many-patients" or len(seen) > 1
 
 
+@pytest.mark.parametrize("slug", ["behavioural", "childbirth", "stroke", "water-rescue"])
+def test_a_call_that_no_rule_is_for_is_met_all_the_same_and_asks_no_dose(
+    slug: str, made: Made
+) -> None:
+    """A kit and a figure of the supply it has; of the others one waits for a dose as ever."""
+    layout, material, specs = made
+    spec = replace(specs["call-of-the-day"], call_types=(slug, "chest-pain"))
+    found = set()
+    for seed in range(8):
+        prompts = plan(layout, spec, seed=seed, material=material).prompts
+        kinds = {each.kind for each in prompts}
+        assert {"arrive", "stage", "supply"} <= kinds
+        found.add((prompts[0].call.call_type if prompts[0].call else "", "dose" in kinds))
+    assert found == {(slug, False), ("chest-pain", True)}
+
+
+def test_a_recipe_of_calls_that_no_rule_is_for_says_why_it_makes_no_drill(made: Made) -> None:
+    layout, material, specs = made
+    spec = replace(specs["call-of-the-day"], call_types=("stroke",))
+
+    with pytest.raises(CannotApplyError, match="a patient that a rule fits"):
+        plan(layout, spec, seed=1, material=material)
+
+
+def test_who_is_dosed_has_the_weight_on_their_card(made: Made, kept: Kept) -> None:
+    """The same as among the figures; where the rule takes none, as it was told."""
+    seen = 0
+    for seed in SEEDS:
+        for prompt in kept("multi-patient-first", seed).prompts:
+            if prompt.exercise and prompt.patient:
+                shown = shown_of(prompt)
+                (card,) = shown["patients"]
+                assert card["signs"][-1] == f"Weight {prompt.patient.weight}"
+                assert prompt.exercise.weight in {"", prompt.patient.weight}
+                seen += 1
+    assert seen
+
+
 def test_the_supply_is_asked_of_nobody_who_is_dead_or_left_for_now(made: Made) -> None:
     """A bag that runs into somebody who is not treated is no question."""
     left = 0

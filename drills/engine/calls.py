@@ -9,6 +9,8 @@ from itertools import chain
 
 MUST, USEFUL, NEEDLESS = "must", "useful", "needless"
 GRADES = (MUST, USEFUL, NEEDLESS)
+# Of a kit alone, never of a row: it may come and costs nothing, and nobody asks for it.
+MAY = "may"
 CALL, PATIENT = "call", "patient"
 ANY_SIZE = "any"
 OF_TWO = "Two "
@@ -153,6 +155,11 @@ class CallType:
     asks_for: tuple[str, ...] = ()
     may_ask_for: tuple[str, ...] = ()
 
+    @property
+    def troubles(self) -> frozenset[tuple[str, int]]:
+        """Every problem that it may bring, with each severity."""
+        return frozenset((each.problem, bad) for each in self.profiles for bad in each.severities)
+
 
 @dataclass(frozen=True, slots=True)
 class CallWorld:
@@ -210,7 +217,8 @@ class Call:
 class Asked:
     """A need of this very call: how many, and for which patients; none means the whole call.
 
-    `for_one` is how many of it one of these patients takes.
+    `for_one` is how many of it one of these patients takes; `is_of_call` says that the call takes
+    some of it whatever its patients have, whoever takes more.
     """
 
     need: str
@@ -223,6 +231,7 @@ class Asked:
     wrong_grab: tuple[str, ...] = ()
     why: str = ""
     patients: tuple[int, ...] = ()
+    is_of_call: bool = False
 
 
 def needs_of(call_type: CallType, patients: Sequence[Patient]) -> tuple[Asked, ...]:
@@ -280,6 +289,9 @@ def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:
         wrong_grab=_merged(row.wrong_grab for row, _ in strongest),
         why=first.why,
         patients=tuple(sorted(concerned)),
+        is_of_call=any(
+            row.per == CALL and row.grade != NEEDLESS and not row.problem for row, _ in found
+        ),
     )
 
 

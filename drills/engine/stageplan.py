@@ -1,18 +1,23 @@
 """Kits to bring of a call: to all of it, to a treatment area, or to one's own patient.
 
 A treatment area has those who were sorted into one category, as they were found last. What a call
-takes once goes where somebody waits who needs it, else to the most urgent. Both ours, no source.
+takes once goes where somebody waits who needs it, else to the most urgent; beside one patient it
+costs nothing. What is worn, and what is used on the road or at the wreck, comes to neither. All of
+it is ours, no source.
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, product
 
+from drills.engine.arriving.tables import WORN
 from drills.engine.calls import (
     CALL,
     GRADES,
+    MAY,
     MUST,
     NEEDLESS,
+    USEFUL,
     Asked,
     Call,
     CallNeed,
@@ -30,7 +35,7 @@ from drills.engine.optimum import PatientPlace
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import ALLOCATE, AS_A_CALL_RUNS, STAGE, TRIAGE, RecipeSpec
 from drills.engine.staging import StageTask
-from drills.engine.together import with_what_they_take
+from drills.engine.together import BESIDE_ANYBODY, OF_SCENE, is_of_size, with_what_they_take
 from drills.engine.triage import Category, category
 from drills.engine.wanted import Wanted, musts
 
@@ -39,6 +44,9 @@ _FROM_WHERE = (
     "From where, and how many. A must-have that is not brought fails the kit; "
     "needless things cost marks."
 )
+_NOT_WORN = "What you wear, and what is used on the road or at the wreck, is not asked for. "
+# Gloves are changed at every patient, so that a box of them does come.
+_WORN = frozenset(need for need, row in WORN.items() if not row.is_for_all)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +83,18 @@ def treatment_areas(call: Call, call_type: CallType) -> tuple[Area, ...]:
         for at in _goes_to(row, call_type.needs, people):
             rows[at].append(row)
     return tuple(
-        Area(each, tuple(waiting[each]), needs_of(replace(call_type, needs=tuple(own)), patients))
+        Area(
+            each, tuple(waiting[each]), _to_an_area(replace(call_type, needs=tuple(own)), patients)
+        )
         for each, own, patients in zip(treated, rows, people, strict=True)
+    )
+
+
+def _to_an_area(call_type: CallType, patients: Sequence[Patient]) -> tuple[Asked, ...]:
+    """What patients ask for; that of the scene may come with it."""
+    return tuple(
+        replace(each, grade=MAY) if each.need in _WORN | OF_SCENE else each
+        for each in needs_of(call_type, patients)
     )
 
 
@@ -164,7 +182,7 @@ class Kits:
     def _to_patient(self, call: Call, number: int) -> Prompt:
         task = self._task(call, needs_beside(call, number))
         name = f"What do you bring to patient {number}?"
-        return self._prompt(name, _FROM_WHERE, replace(task, patient=number))
+        return self._prompt(name, f"{_NOT_WORN}{_FROM_WHERE}", replace(task, patient=number))
 
     def _to_area(self, call: Call, area: Area, areas: Sequence[Area]) -> Prompt:
         task = replace(
@@ -175,7 +193,8 @@ class Kits:
         once = "" if area != areas[0] else "What the call takes once, whoever is hurt, comes too. "
         return self._prompt(
             f"What do you bring to the treatment area, {area.words}?",
-            f"For everybody who waits there, as you found them last. {once}{_FROM_WHERE}",
+            "For everybody who waits there, as you found them last. "
+            f"{once}{_NOT_WORN}{_FROM_WHERE}",
             task,
         )
 
@@ -196,13 +215,31 @@ class Kits:
 
 def needs_beside(call: Call, number: int) -> tuple[Asked, ...]:
     """What one patient takes, with what their must-haves are of no use without, as the call says
-    it where it does."""
+    it where it does; what the call takes once may come too, where it fits."""
     mine = {each.need: each for each in needs_for(call.needs, number)}
     taken = with_what_they_take(each for each in mine.values() if each.grade == MUST)
     for each in call.needs:
         if each.need in taken.keys() - mine.keys():
             taken[each.need] = replace(each, grade=MUST, quantity=1, patients=(number,))
-    return tuple(sorted((mine | taken).values(), key=lambda each: GRADES.index(each.grade)))
+    found = _once_beside(call, number) | mine | taken
+    return tuple(sorted(found.values(), key=lambda each: (*GRADES, MAY).index(each.grade)))
+
+
+def _once_beside(call: Call, number: int) -> dict[str, Asked]:
+    """What a call takes once and a patient of it may use, each as one: useful beside anybody, else
+    merely free, so that nobody carries every bag of the rig to them."""
+    size = next(each.size for each in call.patients if each.number == number)
+    return {
+        each.need: replace(
+            each,
+            grade=USEFUL if each.need in BESIDE_ANYBODY else MAY,
+            quantity=1,
+            patients=(number,),
+            instead=tuple(other for other in each.instead if other in BESIDE_ANYBODY),
+        )
+        for each in call.needs
+        if each.is_of_call and each.need not in OF_SCENE and is_of_size(each.need, size)
+    }
 
 
 def stands_of(call: Call) -> PatientPlace:

@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import ceil
 
-from drills.engine.calls import NEEDLESS, Call
+from drills.engine.calls import MAY, MUST, USEFUL, Call
 from drills.engine.layout import WHEELED, Layout
 from drills.engine.optimum import BY_THE_CURB, PatientPlace
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
@@ -109,7 +109,9 @@ def mark_stage(
     missing, instead = _allot(wanted, _loose(kit.lines) + _in_bags(layout, kit))
     loose = _loose(_beside_bags(layout, kit))
     asked_for = _asked_for(wanted)
-    wrong, others = _apart(wanted, [thing for thing in loose if thing not in asked_for])
+    free = {thing for each in wanted if each.grade == MAY for thing in each.serving}
+    unasked = [thing for thing in loose if thing not in asked_for | free]
+    wrong, others = _apart(wanted, unasked)
     found = StageMark(
         outcome=WRONG,
         marks=0,
@@ -191,7 +193,7 @@ def must_haves(layout: Layout, wanted: Iterable[Wanted]) -> Kit:
 
 
 def _asked(wanted: Iterable[Wanted]) -> list[Wanted]:
-    return [each for each in wanted if each.grade != NEEDLESS]
+    return [each for each in wanted if each.grade in (MUST, USEFUL)]
 
 
 def _loose(lines: Mapping[Line, int]) -> Counter[str]:

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from drills.engine.calls import MUST, NEEDLESS, USEFUL, Asked
+from drills.engine.calls import MUST, USEFUL, Asked
 from drills.engine.layout import Layout
 from drills.engine.staying import carried_ties
 
@@ -74,8 +74,8 @@ def want(
 
 
 def _short(wanted: Wanted, count: int) -> Wanted:
-    """A need of which so many can be brought; of what is needless nothing is short."""
-    short = 0 if wanted.grade == NEEDLESS else wanted.quantity - count
+    """A need of which so many can be brought; of what nobody asks for nothing is short."""
+    short = wanted.quantity - count if wanted.grade in (MUST, USEFUL) else 0
     return replace(wanted, quantity=count, short=short)
 
 

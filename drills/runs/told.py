@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from drills.engine.calls import MUST, NEEDLESS, USEFUL
+from drills.engine.calls import MUST, USEFUL
 from drills.engine.incidents.asking import judge as judge_sorted
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER
@@ -201,7 +201,8 @@ def _left_useful(layout: Layout, wanted: Sequence[Wanted], kit: Kit) -> Iterable
     """What would have been useful and was not brought, or not enough of it, when the must-haves
     have had theirs; it costs nothing."""
     asked = sorted(
-        (each for each in wanted if each.grade != NEEDLESS), key=lambda each: each.grade == USEFUL
+        (each for each in wanted if each.grade in (MUST, USEFUL)),
+        key=lambda each: each.grade == USEFUL,
     )
     as_musts = [replace(each, grade=MUST) for each in asked]
     useful = {each.need for each in asked if each.grade == USEFUL}

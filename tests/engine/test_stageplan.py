@@ -1,13 +1,16 @@
 """Kits for a treatment area: who waits there, how many of each thing, and what comes once."""
 
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
 
 from drills.engine.calls import (
+    MAY,
     MUST,
     NEEDLESS,
+    USEFUL,
     Asked,
     Call,
     CallNeed,
@@ -18,12 +21,18 @@ from drills.engine.calls import (
 )
 from drills.engine.incidents import Sorting, make_incident
 from drills.engine.incidents.asking import SortedCall, sorted_call
+from drills.engine.layout import StockLine
 from drills.engine.recipes import RecipeSpec
 from drills.engine.stageplan import Area, Kits, is_staged_by_area, needs_beside, treatment_areas
+from drills.engine.staging import Kit, mark_stage
+from drills.engine.together import BESIDE_ANYBODY, OF_SCENE
 from drills.engine.triage import SALT_FAMILY, category
-from drills.engine.wanted import Wanted
+from drills.engine.wanted import Wanted, want
 from drills.scenarios.tasks import answer_of, stands_in
-from tests.engine.fixture_world import call_types, world
+from tests.engine.fixture_world import FIXTURES, call_types, world
+from tests.layouts import practice_rig
+
+NEEDS = json.loads((FIXTURES / "needs.json").read_text("utf-8"))
 
 CRASH = call_types()["multi-vehicle"]
 BOTH = pytest.mark.parametrize("sorting", [Sorting(), Sorting(SALT_FAMILY)], ids=["start", "salt"])
@@ -168,6 +177,60 @@ def test_a_kit_to_one_patient_is_whole() -> None:
             assert "triage-tags" not in kit
             assert {each.need for each in needs_for(call.needs, who.number)} <= set(kit)
     assert seen
+
+
+@pytest.mark.parametrize("slug", ["multi-vehicle", "bus-rollover"])
+def test_no_area_asks_for_what_is_worn_or_stands_on_the_road(slug: str) -> None:
+    """A helmet and a flare may come and cost nothing; the call itself asks for both."""
+    kind, worn = call_types()[slug], {"helmet", "road-flare", "high-visibility-vest"}
+    seen = set()
+    for seed in range(10):
+        incident = make_incident(kind, world(), seed=f"worn:{seed}", count=6)
+        call = sorted_call(incident, seed=f"{seed}")
+        assert {each.need for each in call.needs if each.grade in (MUST, USEFUL)} >= worn
+        for area in treatment_areas(call, kind):
+            grades = {each.need: each.grade for each in area.needs}
+            seen |= {grades[each] for each in worn & set(grades)}
+    assert seen == {MAY}
+
+
+def test_what_may_come_costs_nothing_and_is_short_of_nothing() -> None:
+    """Whether it is brought or not, and where there is too little of it."""
+    layout = replace(practice_rig(), stock=(StockLine("S1", "tourniquet", 1),))
+    thing = layout.stock[0].key
+    asked = [Asked("helmet", MAY, 2, name="Helmet")]
+    wanted = want(layout, {thing: "helmet"}, asked)
+    assert (wanted[0].quantity, wanted[0].short) == (0, 0)
+    for kit in (Kit({("S1", thing): 1}), Kit({})):
+        mark = mark_stage(layout, wanted, kit, {thing})
+        assert (mark.missing, mark.needless, mark.excess) == ((), (), ())
+
+
+def test_beside_one_patient_what_the_call_takes_once_is_useful() -> None:
+    """The monitor, suction and a cuff of the size; not the cuff of another, nor a flare."""
+    kind, seen = call_types()["multi-vehicle"], set()
+    for seed in range(40):
+        call = make_incident(kind, world(), seed=f"beside:{seed}", count=3).call
+        for who in call.patients:
+            kit = {each.need: each for each in needs_beside(call, who.number)}
+            seen.add(who.size)
+            fits, other = (f"bp-cuff-{each}" for each in ("adult", "child"))
+            if who.size == "child":
+                fits, other = other, fits
+            for need in ("monitor-defibrillator", "suction-unit-portable", fits):
+                assert kit[need].grade in (MUST, USEFUL)
+                assert kit[need].quantity == 1
+            assert other not in kit
+            assert kit["helmet"].grade == kit["oxygen-manifold"].grade == MAY
+            assert not {"road-flare", "triage-tags"} & set(kit)
+    assert seen == {"adult", "child"}
+
+
+def test_the_tables_of_a_scene_speak_of_needs_that_are_there() -> None:
+    keys = {each["fields"]["key"] for each in NEEDS}
+    assert keys >= OF_SCENE > {"road-flare", "triage-tags"}
+    assert keys >= BESIDE_ANYBODY > {"monitor-defibrillator", "suction-unit-portable"}
+    assert not OF_SCENE & BESIDE_ANYBODY
 
 
 def is_once(need: str) -> bool:

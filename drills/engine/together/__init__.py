@@ -49,9 +49,21 @@ class Sized(Sourced):
         return tuple(self.fits.split(";"))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed(Sourced):
+    """A need of a list: used where it lies at the scene and brought to nobody (`scene`), or of use
+    beside anybody, to look with, to clear the mouth and to breathe for them (`beside`)."""
+
+    need: str
+
+
 PARTS = {row.part: tuple(row.needs.split(";")) for row in read_file(FOLDER / "parts.csv", Part)}
 _ROWS = read_file(FOLDER / "together.csv", Together)
 TOGETHER = {need: [row for row in _ROWS if row.need == need] for need in {r.need for r in _ROWS}}
+OF_SCENE, BESIDE_ANYBODY = (
+    frozenset(row.need for row in read_file(FOLDER / f"{name}.csv", Listed))
+    for name in ("scene", "beside")
+)
 SIZED = {row.need: row for row in read_file(FOLDER / "sized.csv", Sized)}
 
 

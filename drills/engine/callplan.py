@@ -210,8 +210,7 @@ def _next(
     for drawn in calls:
         crew = making.crew(drawn)
         call, counts = told_to(drawn, crew), _of_crew(all_counts, crew)
-        if drawn.call_type in undosed:
-            counts = {kind: count for kind, count in counts.items() if kind != DOSE}
+        counts = _without(counts, (DOSE,) * (drawn.call_type in undosed))
         kits = counts.get(STAGE, 0)
         is_scarce = not counts.get(ALLOCATE) or _scarce(making, call)
         if is_scarce and len(list(islice(making.kits(call), kits))) == kits:
@@ -229,8 +228,12 @@ def _next(
 def _of_crew(counts: Mapping[str, int], crew: Crew) -> Mapping[str, int]:
     """What a crew is asked of a call. Who treats nobody of its own works out no dose, and a second
     crew neither sorts nor gives out; where nothing else is asked, another call is waited for."""
-    others = {FIRST: (DOSE,), SECOND: (TRIAGE, ALLOCATE)}.get(crew.role, ())
-    return {kind: count for kind, count in counts.items() if kind not in others} or counts
+    return _without(counts, {FIRST: (DOSE,), SECOND: (TRIAGE, ALLOCATE)}.get(crew.role, ()))
+
+
+def _without(counts: Mapping[str, int], kinds: Collection[str]) -> Mapping[str, int]:
+    """Without some kinds; all of them where no other is asked."""
+    return {kind: count for kind, count in counts.items() if kind not in kinds} or counts
 
 
 def _figures(making: Making, call: Call, counts: Mapping[str, int]) -> dict[str, list[Prompt]]:

@@ -289,10 +289,14 @@ def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:
         wrong_grab=_merged(row.wrong_grab for row, _ in strongest),
         why=first.why,
         patients=tuple(sorted(concerned)),
-        is_of_call=any(
-            row.per == CALL and row.grade != NEEDLESS and not row.problem for row, _ in found
-        ),
+        is_of_call=any(map(_is_once, found)),
     )
+
+
+def _is_once(found: tuple[CallNeed, tuple[int, ...]]) -> bool:
+    """Whether a call takes some of it whatever its patients have."""
+    row, _ = found
+    return row.per == CALL and row.grade != NEEDLESS and not row.problem
 
 
 def _of_the_call(found: Iterable[tuple[CallNeed, tuple[int, ...]]]) -> int:

@@ -109,9 +109,7 @@ def mark_stage(
     missing, instead = _allot(wanted, _loose(kit.lines) + _in_bags(layout, kit))
     loose = _loose(_beside_bags(layout, kit))
     asked_for = _asked_for(wanted)
-    free = {thing for each in wanted if each.grade == MAY for thing in each.serving}
-    unasked = [thing for thing in loose if thing not in asked_for | free]
-    wrong, others = _apart(wanted, unasked)
+    wrong, others = _apart(wanted, [thing for thing in loose if thing not in asked_for])
     found = StageMark(
         outcome=WRONG,
         marks=0,
@@ -232,9 +230,11 @@ def _allot(
 
 
 def _apart(
-    wanted: Iterable[Wanted], unasked: Iterable[str]
+    wanted: Sequence[Wanted], unasked: Iterable[str]
 ) -> tuple[list[tuple[str, Wanted]], list[str]]:
     """Of what nobody asked for: what was taken by mistake, for which need first, and the rest."""
     mistakes = {thing: each for each in reversed(_asked(wanted)) for thing in each.wrong}
-    wrong = [(thing, mistakes[thing]) for thing in unasked if thing in mistakes]
-    return wrong, [thing for thing in unasked if thing not in mistakes]
+    free = {thing for each in wanted if each.grade == MAY for thing in each.serving}
+    judged = [thing for thing in unasked if thing not in free]
+    wrong = [(thing, mistakes[thing]) for thing in judged if thing in mistakes]
+    return wrong, [thing for thing in judged if thing not in mistakes]

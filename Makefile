@@ -48,7 +48,7 @@ demo: ## install, seed the demonstration service, play a drill here, then serve 
 .PHONY: test
 test: setup ## run every test on the database of DATABASE_URL, or ONLY=--database-alone; those of the browser where Chromium is
 	@mkdir -p .cache
-	@$(BIN)/python -m pytest --numprocesses auto --maxprocesses 4 --dist loadfile $(MEASURE) $(ONLY)
+	@$(BIN)/python -m pytest --numprocesses auto --maxprocesses 4 --dist loadfile --no-loadscope-reorder $(MEASURE) $(ONLY)
 	@if [ "$(COVERAGE)" != 0 ]; then \
 		echo "Coverage of drills and readiness: $$($(BIN)/coverage report --format=total) %" \
 			"of lines and branches; .venv/bin/coverage report says which are missed."; \

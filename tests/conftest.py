@@ -1,8 +1,9 @@
-"""What every run does: looks for a browser, says what was skipped, prints the sizes.
+"""What every run does: looks for a browser, says what was skipped, and after the house the sizes.
 
 And the door of the commands that read JSON.
 """
 
+import gc
 import io
 import json
 import os
@@ -22,6 +23,10 @@ BROWSERS = ("chromium", "chromium-browser", "google-chrome-stable")
 NO_BROWSER = "no Chromium on PATH or in CHROMIUM"
 DATABASE_ALONE = "--database-alone"
 DATABASE = {"db", "transactional_db", "live_server", "django_db_setup"}
+HOUSE = "tests/test_house.py"
+WASTE = (
+    100_000  # objects made from one look for waste to the next; Python's 700 suit small programs
+)
 ON_CI = os.environ.get("CI", "").lower() in {"1", "true"}
 
 set_hypothesis_home_dir(measure.ROOT / ".cache" / "hypothesis")
@@ -82,15 +87,35 @@ def uses_database(item: pytest.Item) -> bool:
     return bool(marks & {"browser", "django_db"} or asked & DATABASE)
 
 
+def starts_programs(item: pytest.Item) -> bool:
+    """Whether a test takes long, a browser or another pytest being slow to start.
+
+    A worker takes a whole file, so these come first: the last of them would keep one alone.
+    """
+    return bool(
+        item.get_closest_marker("browser") or "pytester" in getattr(item, "fixturenames", ())
+    )
+
+
+@pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if config.getoption(DATABASE_ALONE):
         left_out = [item for item in items if not uses_database(item)]
         config.hook.pytest_deselected(items=left_out)
         items[:] = filter(uses_database, items)
+    items.sort(key=lambda item: not starts_programs(item))
     if find_chromium() is None:
         for item in items:
             if item.get_closest_marker("browser"):
                 item.add_marker(pytest.mark.skip(reason=NO_BROWSER))
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    """What was imported and collected stays to the end, so nothing looks through it for waste."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(WASTE, 20, 100)
 
 
 def _skips(config: pytest.Config) -> list[pytest.TestReport]:
@@ -108,8 +133,10 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 def pytest_terminal_summary(
     terminalreporter: pytest.TerminalReporter, config: pytest.Config
 ) -> None:
-    for line in measure.summary():
-        terminalreporter.write_line(line)
+    passed = terminalreporter.stats.get("passed", [])
+    if any(report.nodeid.startswith(HOUSE) for report in passed):
+        for line in measure.summary():
+            terminalreporter.write_line(line)
     for line in _told(terminalreporter):
         terminalreporter.write_line(line)
     terminalreporter.write_line(closing_line(_skips(config)))

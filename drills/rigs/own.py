@@ -29,7 +29,9 @@ def own_of(rig: Rig | None) -> tuple[Elsewhere, ...]:
     """What a rig carries elsewhere now, in a stable order."""
     if rig is None:
         return ()
-    return tuple(sorted(map(as_engine, _open(rig))))
+    # Asked with every prompt, so for the keys alone.
+    rows = rig.differences.open().values_list("item__key", "place__key", "here__key")
+    return tuple(sorted(Elsewhere(item, place or "", here or "") for item, place, here in rows))
 
 
 def as_engine(difference: RigDifference) -> Elsewhere:

@@ -76,7 +76,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         DATABASE_ALONE,
         action="store_true",
-        help="only the tests that use a database or a browser",
+        help="only the tests that use a database, and of each browser test one case",
     )
 
 
@@ -85,6 +85,25 @@ def uses_database(item: pytest.Item) -> bool:
     marks = {each.name for each in item.iter_markers()}
     asked = set(getattr(item, "fixturenames", ()))
     return bool(marks & {"browser", "django_db"} or asked & DATABASE)
+
+
+def once_more(items: list[pytest.Item]) -> list[pytest.Item]:
+    """What is run on a second database: all that may open a connection.
+
+    Of a browser test the first of its cases alone: they differ in the size and mood of a page, in
+    its keys, in scripts or none and in what is drawn. What pages store has tests without a browser.
+    """
+    first = {_function(item): item for item in reversed(items)}
+    return [
+        item
+        for item in items
+        if uses_database(item)
+        and (not item.get_closest_marker("browser") or first[_function(item)] is item)
+    ]
+
+
+def _function(item: pytest.Item) -> str:
+    return item.nodeid.partition("[")[0]
 
 
 def starts_programs(item: pytest.Item) -> bool:
@@ -100,9 +119,10 @@ def starts_programs(item: pytest.Item) -> bool:
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if config.getoption(DATABASE_ALONE):
-        left_out = [item for item in items if not uses_database(item)]
-        config.hook.pytest_deselected(items=left_out)
-        items[:] = filter(uses_database, items)
+        kept = once_more(items)
+        left_out = set(items).difference(kept)
+        config.hook.pytest_deselected(items=list(left_out))
+        items[:] = kept
     items.sort(key=lambda item: not starts_programs(item))
     if find_chromium() is None:
         for item in items:

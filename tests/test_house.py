@@ -329,7 +329,7 @@ class TestClosing:
 class TestDatabaseAlone:
     """What runs once more on another database."""
 
-    def test_all_that_may_open_a_connection_is_kept_and_nothing_else(
+    def test_all_that_may_open_a_connection_and_one_case_of_a_browser_test(
         self, pytester: pytest.Pytester, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         conftest = measure.ROOT / "tests" / "conftest.py"
@@ -345,6 +345,9 @@ class TestDatabaseAlone:
             "def test_made(made): pass\n"
             "@pytest.mark.django_db\ndef test_marked(): pass\n"
             "@pytest.mark.browser\ndef test_browser(): pass\n"
+            "each = pytest.mark.parametrize('case', ['first', 'second'])\n"
+            "@each\n@pytest.mark.django_db\ndef test_cases(case): pass\n"
+            "@each\n@pytest.mark.browser\ndef test_moods(case): pass\n"
         )
         monkeypatch.setenv("PYTHONPATH", str(measure.ROOT))
         monkeypatch.setenv("CHROMIUM", "true")
@@ -352,8 +355,9 @@ class TestDatabaseAlone:
             "-v", DATABASE_ALONE, "-p", "no:django", "-p", "no:cacheprovider"
         )
 
-        result.assert_outcomes(passed=4, deselected=1)
-        result.stdout.no_fnmatch_line("*test_plain*")
+        result.assert_outcomes(passed=7, deselected=2)
+        for left_out in ("test_plain", "test_moods[[]second"):
+            result.stdout.no_fnmatch_line(f"*{left_out}*")
 
 
 def none_of(found: Iterable[str]) -> None:

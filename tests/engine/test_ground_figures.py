@@ -4,11 +4,12 @@ Walking is 1.2 m a second outside and 0.8 m inside, a corner 0.7 s, rounded up t
 plan a face is 24 units long. All of it is ours, no source.
 """
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
-from drills.engine.layout import WHEELED, Compartment, Layout, Rect, StockLine
+from drills.engine.layout import WHEELED, Compartment, Layout, Point, Rect, StockLine
 from drills.engine.optimum import CAB, NEAR_PATIENT, Rig
 from drills.engine.optimum.ground import Ground
 from drills.engine.optimum.motions import walk_cs
@@ -98,6 +99,35 @@ def test_a_walk_is_rounded_up_from_whole_micrometres(
 ) -> None:
     """0.3 m at 0.8 m/s is 0.375 s; what a sum of decimals is off by adds no hundredth."""
     assert walk_cs(metres, inside=inside) == by_hand
+
+
+ROOM = ("interior-street", "rear")
+REAR = Point("REAR", "door", "Rear doors", "rear", 12, 6, ROOM)
+SIDE = Point("SIDE", "door", "Side door", "curb", 3, 6, ROOM)
+SEAT = Point("DRIVER", "seat", "Driver's seat", "cab", 5, 7)
+
+
+@pytest.mark.parametrize(
+    ("points", "front", "back"),
+    [((REAR,), 685, 285), ((SEAT,), 685, 285), ((REAR, SIDE), 685, 285)],
+)
+def test_inside_is_two_steps_and_half_a_door_behind_the_rear(
+    points: tuple[Point, ...], front: int, back: int
+) -> None:
+    """Two steps of 0.7 s and half of 2.9 s to the hindmost place of the aisle, four places or 3.2 m
+    further to the foremost; so where the workbook names no door to it, and round by the side door
+    is farther."""
+    bay = Compartment("R1", "Bay", face="rear", rect=Rect(9, 0, 6, 6))
+    wall = [
+        Compartment(code, code, face="interior-street", rect=Rect(x, 0, 6, 6))
+        for code, x in (("REAR", 0), ("FRONT", 18))
+    ]
+    layout = replace(layout_of(bay, *wall, BOX), points=points)
+    statement = Rig(layout).statement({"R1": 1, "REAR": 1, "FRONT": 1})
+    outside, hindmost, foremost = (source.stop for source in statement.sources)
+
+    assert statement.walk_cs[outside][hindmost] == statement.walk_cs[hindmost][outside] == back
+    assert statement.walk_cs[outside][foremost] == front
 
 
 @pytest.mark.parametrize(

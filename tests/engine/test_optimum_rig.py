@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from decimal import Decimal
 from itertools import product
+from typing import Any
 
 import pytest
 
@@ -131,6 +132,51 @@ class TestOpenings:
         assert told["S1 street"] == cs("turn") + cs("door")
         assert told["S1B"] == cs("drawer") + cs("lock") + cs("low")
         assert told["S1C"] == cs("lid") + cs("seal") + look_cs(3)
+
+    @pytest.mark.parametrize(
+        ("told", "motion"),
+        [
+            ({"rect": Rect(0, 5, 4, 4)}, ""),
+            ({"rect": Rect(0, 6, 4, 4)}, "low"),
+            ({"rect": Rect(0, 6, 4, 4), "height": "waist"}, ""),
+            ({"height": "low"}, "low"),
+            ({"height": "floor"}, "low"),
+            ({"height": "overhead"}, "overhead"),
+        ],
+    )
+    def test_what_is_low_or_overhead_takes_a_motion_more(
+        self, told: dict[str, Any], motion: str
+    ) -> None:
+        """By the height that the workbook says, else by the lowest third of a face, from row 8."""
+        locker = replace(STREET, **told)
+        statement = rig_of(locker, stock=(StockLine("S1", "mask", 1),)).statement({"mask": 1})
+        (opening,) = statement.openings
+
+        more = cs(motion) if motion else 0
+
+        assert opening.cs == cs("turn") + cs("door") + look_cs(1) + more
+
+    @pytest.mark.parametrize(
+        ("closure", "is_bag", "key"),
+        [
+            ("zip", True, "zip"),
+            ("zip", False, "pocket"),
+            ("lid", False, "lid"),
+            ("none", False, ""),
+        ],
+    )
+    def test_each_closure_takes_its_own_motion(
+        self, closure: str, key: str, *, is_bag: bool
+    ) -> None:
+        """What is zipped is a bag where it is carried, else a pocket."""
+        carried = "one-hand" if is_bag else "no"
+        inner = Compartment("S1A", "Inner", inside="S1", closure=closure, carried=carried)
+        statement = rig_of(STREET, inner, stock=(StockLine("S1A", "mask", 1),)).statement(
+            {"mask": 1}
+        )
+        told = {each.code: each.cs for each in statement.openings}
+
+        assert told["S1A"] == (cs(key) if key else 0) + look_cs(1)
 
     def test_what_opens_to_both_sides_is_one_place_with_two(self) -> None:
         """Its stock is counted once; an inner place that only one side reaches has one."""

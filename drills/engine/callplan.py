@@ -137,13 +137,13 @@ def _as_a_call_runs(making: Making, calls: Iterator[Call]) -> DrillPlan:
     What is asked after everybody was sorted tells them as they were found last.
     """
     counts = making.counts
-    call, worked = _next(making, calls, counts, _undosed(making))
+    call, kits, worked = _next(making, calls, counts, _undosed(making))
     sorts_here = making.crew(call).role != SECOND
     finds = _finds(making, call, counts[LOCATE]) if counts.get(LOCATE) else []
     found = worked | {
         ARRIVE: list(making.arrivals(call)),
         LOCATE: finds[: counts.get(LOCATE, 0)],
-        STAGE: list(islice(making.kits(call), counts.get(STAGE, 0))),
+        STAGE: kits,
         TRIAGE: _sorts(making, call) if sorts_here else [],
         ALLOCATE: list(_allocates(making, call)) if sorts_here else [],
     }
@@ -202,8 +202,8 @@ def _next(
     calls: Iterator[Call],
     all_counts: Mapping[str, int],
     undosed: Collection[str] = frozenset(),
-) -> tuple[Call, dict[str, list[Prompt]]]:
-    """The next call with so many kits to bring and figures to work out, and those figures.
+) -> tuple[Call, list[Prompt], dict[str, list[Prompt]]]:
+    """The next call with so many kits to bring and figures to work out, and both of them.
 
     A call of a type that is `undosed` is waited for no dose of.
     """
@@ -211,12 +211,12 @@ def _next(
         crew = making.crew(drawn)
         call, counts = told_to(drawn, crew), _of_crew(all_counts, crew)
         counts = _without(counts, (DOSE,) * (drawn.call_type in undosed))
-        kits = counts.get(STAGE, 0)
+        kits = list(islice(making.kits(call), counts.get(STAGE, 0)))
         is_scarce = not counts.get(ALLOCATE) or _scarce(making, call)
-        if is_scarce and len(list(islice(making.kits(call), kits))) == kits:
+        if is_scarce and len(kits) == counts.get(STAGE, 0):
             found = _figures(making, call, counts)
             if all(len(prompts) == counts[kind] for kind, prompts in found.items()):
-                return call, found
+                return call, kits, found
     lacking = [words for kind, words in _LACKING.items() if all_counts.get(kind)]
     raise CannotApplyError(
         f"{making.spec.slug}: no call on {making.layout.slug} has {' and '.join(lacking)}. "
@@ -298,7 +298,7 @@ def _one_of(making: Making, call: Call, kind: str) -> Prompt | None:
 
 def _one_of_others(making: Making, calls: Iterator[Call], kind: str) -> Iterator[Prompt]:
     """A prompt of a kind of the next call that makes one, if any of the next few does."""
-    other, found = _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})
+    other, _, found = _next(making, islice(calls, CALLS_FOR_A_SPARE), {kind: 1})
     made = found[kind][0] if kind in found else _one_of(making, other, kind)
     yield from [made] if made else []
 
@@ -326,7 +326,7 @@ def _scarce(making: Making, call: Call) -> list[tuple[Scarce, int]]:
 
 
 def _whole_kit(making: Making, calls: Iterator[Call]) -> Prompt:
-    return next(making.kits(_next(making, calls, {STAGE: 1})[0]))
+    return _next(making, calls, {STAGE: 1})[1][0]
 
 
 def _doses_of_many(making: Making, calls: Iterator[Call], count: int) -> list[Prompt]:
@@ -334,7 +334,7 @@ def _doses_of_many(making: Making, calls: Iterator[Call], count: int) -> list[Pr
     others = count // OF_OTHER_TOPICS
     found = making.works.alone([each for each in TOPICS[DOSE] if each != DOSE], others)
     while len(found) < count:
-        found += _next(making, calls, {DOSE: 1})[1][DOSE]
+        found += _next(making, calls, {DOSE: 1})[2][DOSE]
     return found
 
 

@@ -314,4 +314,4 @@ def _of_each_patient(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> dict[
 
 
 def _merged(lists: Iterable[Iterable[str]]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(each for one in lists for each in one))
+    return tuple(dict.fromkeys(chain.from_iterable(lists)))

@@ -5,13 +5,14 @@ nothing else ever says it. Sex and age are drawn apart from the problem, within 
 call says.
 """
 
-from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import attrgetter
 from random import Random
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from drills.engine.burns import burned_of
 from drills.engine.calls import (
@@ -96,8 +97,7 @@ class Incident:
         return self.sorting.follow(casualty.findings, is_child=casualty.whose.is_child)
 
 
-@dataclass(frozen=True, slots=True)
-class _Option:
+class _Option(NamedTuple):
     """One way somebody may be met: whose problem, at what age, what is seen and what is found."""
 
     profile: Profile
@@ -184,24 +184,26 @@ class _Making:
         if not found:
             raise CallError(f"{self.call_type.slug}: no findings are written for its patients.")
         is_trap = self.random.random() < self.level.traps
-        found = _rather(found, lambda each: each.appearance.seen not in self.seen)
-        found = _rather(found, lambda each: self.asked[each.category] < self.most_of_one)
-        found = self._one_of(found, lambda each: each.category, lambda each: SHARES[each.category])
-        found = _rather(found, lambda each: each.pattern.is_trap == is_trap)
-        found = self._one_of(found, lambda each: each.profile.problem, _weight)
-        found = self._one_of(found, lambda each: each.band, _share)
+        full = {name for name, many in self.asked.items() if many >= self.most_of_one}
+        found = _without(found, "appearance.seen", self.seen)
+        found = _without(found, "category", full)
+        found = self._one_of(found, "category", lambda each: SHARES[each.category])
+        found = _without(found, "pattern.is_trap", {not is_trap})
+        found = self._one_of(found, "profile.problem", _weight)
+        found = self._one_of(found, "band", _share)
         return drawn_evenly(found, self.random)
 
     def _one_of(
         self,
         options: Sequence[_Option],
-        name: Callable[[_Option], str],
+        name: str,
         share: Callable[[_Option], float],
     ) -> list[_Option]:
         """The options of one name, drawn among the names by their shares."""
-        named: dict[str, list[_Option]] = {}
+        name_of = attrgetter(name)
+        named: defaultdict[str, list[_Option]] = defaultdict(list)
         for each in options:
-            named.setdefault(name(each), []).append(each)
+            named[name_of(each)].append(each)
         shares = [share(same[-1]) for same in named.values()]
         return drawn(list(named.values()), shares, self.random)
 
@@ -213,9 +215,10 @@ def _living(options: Sequence[_Option]) -> list[_Option]:
     return [*alive, *(each for each in options if each.profile not in profiles)]
 
 
-def _rather(options: list[_Option], fits: Callable[[_Option], bool]) -> list[_Option]:
-    """Those that fit, or all where none does."""
-    return [each for each in options if fits(each)] or options
+def _without(options: list[_Option], name: str, used: Collection[object]) -> list[_Option]:
+    """The options whose value of a name is not used yet; where all are used, all of them."""
+    name_of = attrgetter(name)
+    return [each for each in options if name_of(each) not in used] or options
 
 
 def _weight(option: _Option) -> float:

@@ -65,13 +65,17 @@ class Bringing:
     @property
     def is_as_good(self) -> bool:
         """Whether the own way is as good as the quickest, for all that is known."""
-        lost, whole = self.total.own_cs - self.total.quick_cs, self.total.quick_cs
-        return not self.is_short and lost <= max(AS_GOOD_CS, whole // AS_GOOD_SHARE)
+        return not self.is_short and as_good(self.total.own_cs, self.total.quick_cs)
 
     @property
     def total(self) -> StopRow:
         """Both ways as a whole."""
         return total_of(self.rows)
+
+
+def as_good(own_cs: int, quick_cs: int) -> bool:
+    """Whether a way is as good as the quickest: within 3 s of it, or 5 in 100."""
+    return own_cs - quick_cs <= max(AS_GOOD_CS, quick_cs // AS_GOOD_SHARE)
 
 
 def total_of(rows: Sequence[StopRow]) -> StopRow:

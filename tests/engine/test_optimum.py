@@ -102,6 +102,22 @@ def test_the_worked_example(
     assert len(plan.routes) == routes
 
 
+def test_what_is_reached_from_two_sides_comes_with_its_bag_once() -> None:
+    """The pocket with two dressings opens to the other side of the rig as well."""
+    other_side = replace(POCKET, stop=1)
+    both = replace(EXAMPLE, sources=(*EXAMPLE.sources, other_side))
+    one_bag = replace(
+        both,
+        needs=(replace(both.needs[0], quantity=2), both.needs[1]),
+        sources=(POCKET, other_side),
+    )
+
+    assert both.content == ({DRESSING: 2, TOURNIQUET: 1},)
+    assert both.there_is(DRESSING) == EXAMPLE.there_is(DRESSING) == 8
+    assert quickest(both).cs == quickest(EXAMPLE).cs == 3350
+    assert quickest(one_bag).cs == 2 * P_A + 250
+
+
 def added_up(statement: Statement, plan: Plan) -> int:
     """A plan's time, added up line by line."""
     times, opened = [], set[int]()

@@ -178,6 +178,24 @@ class TestOpenings:
 
         assert told["S1A"] == (cs(key) if key else 0) + look_cs(1)
 
+    @pytest.mark.parametrize(
+        ("face", "opened"),
+        [("cab", True), ("rear", True), ("street", False), ("curb", False), ("floor", False)],
+    )
+    def test_a_door_before_a_face_is_opened_first(self, face: str, *, opened: bool) -> None:
+        """That of the cab and of the rear; a locker outside is its own door, and inside the door
+        is in the walk."""
+        box = replace(STREET, code="B1", face=face)
+        rig = rig_of(box, stock=(StockLine("B1", "mask", 1),))
+        doors = (*rig.layout.points, Point("CAB", "door", "Cab door", "cab", 5, 0, ("cab",)))
+        statement = Rig(replace(rig.layout, points=doors)).statement({"mask": 1})
+        (source,) = statement.sources
+
+        codes = [statement.openings[each].code for each in source.openings]
+
+        assert codes == [*([f"door to the {face}"] if opened else []), f"B1 {face}"]
+        assert statement.openings[source.openings[0]].cs >= cs("door")
+
     def test_what_opens_to_both_sides_is_one_place_with_two(self) -> None:
         """Its stock is counted once; an inner place that only one side reaches has one."""
         both = replace(

@@ -11,6 +11,7 @@ from drills.engine.optimum import Rig as Walked
 from drills.engine.optimum.kit import quickest_kit
 from drills.people.models import Person
 from drills.rigs.models import Rig
+from drills.runs.bringing import as_good
 from drills.runs.debriefing import debrief_context
 from drills.runs.models import Presentation, Run
 from drills.runs.records import record_of
@@ -101,6 +102,38 @@ def test_both_ways_are_told_where_the_order_is_known(browser: Client, run: Run) 
     assert lost_cs == sum(row.own_cs - row.quick_cs for row in bring.rows) > 0
     assert lost_cs == sum(line.cs for line in bring.lost)
     assert all(f">{line.seconds}</b>" in content for line in bring.lost)
+
+
+@pytest.mark.parametrize(
+    ("own_cs", "quick_cs", "is_so"),
+    [
+        (1_000, 1_000, True),
+        (1_300, 1_000, True),
+        (1_301, 1_000, False),
+        (6_300, 6_000, True),
+        (6_301, 6_000, False),
+        (10_500, 10_000, True),
+        (10_501, 10_000, False),
+    ],
+)
+def test_within_3_s_or_5_in_100_a_way_is_as_good(
+    own_cs: int, quick_cs: int, *, is_so: bool
+) -> None:
+    """From a minute on five in a hundred are the more."""
+    assert as_good(own_cs, quick_cs) is is_so
+
+
+@pytest.mark.parametrize(("things", "is_so"), [(MUSTS, True), ((*MUSTS, "traffic cone"), False)])
+def test_the_debrief_says_which_way_is_as_good(
+    browser: Client, run: Run, things: tuple[str, ...], *, is_so: bool
+) -> None:
+    """The must-haves alone lose 3.0 s on the quickest; with a cone as well it is 4.6 s."""
+    answered(browser, run, tokens(run, *things), *things)
+    run.refresh_from_db()
+    (bring,) = debrief_context(run)["brought"]
+
+    assert bring.is_as_good is is_so
+    assert ("As good as the quickest: within 3 s or 5 %" in debrief(browser, run)) is is_so
 
 
 def test_a_place_that_was_not_needed_is_told_with_its_cost(browser: Client, run: Run) -> None:
@@ -207,6 +240,7 @@ def test_of_a_kit_that_lacks_a_must_have_it_is_said(browser: Client, run: Run) -
     content = debrief(browser, run)
 
     assert "That way brings less than was asked." in content
+    assert "As good as the quickest" not in content
     assert content.index("Not brought") < content.index("The quickest way to bring it")
 
 

@@ -159,12 +159,21 @@ SHOWN_SIGNS = {
 }
 
 
-def draw_signs(problem: Problem, state: State, band: str, random: Random) -> dict[str, float]:
-    """Each sign drawn inside its range; those of the age stand before those of the problem."""
+Ranges = Mapping[str, tuple[float, float]]
+
+
+def ranges_of(problem: Problem, state: State, band: str) -> Ranges:
+    """The ranges of the signs of a state at an age, which stand before those of the state."""
     ranges = dict(state.ranges)
     for each in problem.vitals:
         if (each.severity, each.age_band) == (state.severity, band):
             ranges |= each.ranges
+    return ranges
+
+
+def draw_signs(problem: Problem, state: State, band: str, random: Random) -> dict[str, float]:
+    """Each sign drawn inside its range."""
+    ranges = ranges_of(problem, state, band)
     return {
         key: low + random.random() * (high - low)
         for key in SHOWN_SIGNS

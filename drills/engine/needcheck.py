@@ -1,19 +1,23 @@
 """Needs of a call type that are not whole: nothing to give them by, or the size of somebody else.
 
-What runs into a line needs the line, as strongly as it is asked for itself; and what has sizes
-comes in that of the patient. Both rest on the tables of `together`, ours, no source. Nothing here
-keeps a call from being drawn.
+What runs into a line needs the line, as strongly as it is asked for itself; what has sizes comes
+in that of the patient; and who answers nothing has what keeps the airway. All of it rests on the
+tables of `together`, ours, no source. Nothing here keeps a call from being drawn.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import chain
 
-from drills.engine.calls import ANY_SIZE, GRADES, NEEDLESS, CallNeed, CallType, CallWorld
+from drills.engine.calls import ANY_SIZE, GRADES, NEEDLESS, CallNeed, CallType, CallWorld, State
 from drills.engine.problemcheck import SEVERITY_WORDS
-from drills.engine.together import SIZED, TOGETHER, is_of_size
+from drills.engine.together import AIRWAY, SIZED, TOGETHER, is_of_size
 
 MOST_NAMED = 3
+# Points of the coma scale at which nobody keeps their own airway: common teaching, no source read.
+NO_AIRWAY_AT = 8
+_NO_ONE_ANSWERS = "Nobody keeps an airway at 8 of the coma scale or less"
 NOTHING = len(GRADES)
 
 
@@ -25,6 +29,7 @@ class _Who:
     severity: int
     size: str
     asked: Mapping[str, int]
+    is_awake: bool = True
 
     @property
     def words(self) -> str:
@@ -39,7 +44,9 @@ def unwhole_of(call_type: CallType, world: CallWorld) -> tuple[str, ...]:
     people = tuple(_people(call_type, world))
     found: dict[str, list[str]] = defaultdict(list)
     for who in people:
-        for words in (*_given_by_nothing(who, names), *_of_another_size(who, names)):
+        for words in chain(
+            _given_by_nothing(who, names), _of_another_size(who, names), _airway_unkept(who)
+        ):
             found[words].append(who.words)
     for who, words in _without_their_size(people, names):
         found[words].append(who.words)
@@ -48,8 +55,8 @@ def unwhole_of(call_type: CallType, world: CallWorld) -> tuple[str, ...]:
 
 def _people(call_type: CallType, world: CallWorld) -> Iterator[_Who]:
     """Everybody the call type may bring, by problem, severity and size."""
-    for problem, severity, size in dict.fromkeys(
-        (profile.problem, state.severity, world.bands[band].size)
+    for problem, severity, size, is_awake in dict.fromkeys(
+        (profile.problem, state.severity, world.bands[band].size, _is_awake(state))
         for profile in call_type.profiles
         if profile.problem in world.problems
         for state in world.problems[profile.problem].states
@@ -60,7 +67,19 @@ def _people(call_type: CallType, world: CallWorld) -> Iterator[_Who]:
         rows = [each for each in call_type.needs if _is_for(each, problem, severity, size)]
         weakest_first = sorted(rows, key=lambda each: -GRADES.index(each.grade))
         asked = {each.need: GRADES.index(each.grade) for each in weakest_first}
-        yield _Who(world.problems[problem].name, severity, size, asked)
+        yield _Who(world.problems[problem].name, severity, size, asked, is_awake)
+
+
+def _is_awake(state: State) -> bool:
+    """Whether anybody of a state is above it; where the scale is not told, they are."""
+    return state.ranges.get("gcs", (0, NO_AIRWAY_AT + 1))[1] > NO_AIRWAY_AT
+
+
+def _airway_unkept(who: _Who) -> Iterator[str]:
+    """What who answers nothing has to have and is not asked for as a must-have."""
+    for row in () if who.is_awake else AIRWAY:
+        if min(who.asked.get(each, NOTHING) for each in row.any_of):
+            yield f"{_NO_ONE_ANSWERS}, and {row.name} is no must-have"
 
 
 def _is_for(row: CallNeed, problem: str, severity: int, size: str) -> bool:

@@ -8,6 +8,7 @@ from itertools import cycle, islice, product
 import pytest
 
 from drills.engine.calls import CallError
+from drills.engine.dispatch import Ranges, ranges_of
 from drills.engine.incidents import Casualty, Incident, Sorting, make_incident
 from drills.engine.incidents.asking import TriagePrompt, judge, prompts_of, tally
 from drills.engine.incidents.findings import rate_limits
@@ -58,6 +59,17 @@ def made() -> list[Incident]:
 @pytest.fixture(scope="module")
 def everybody(made: list[Incident]) -> list[tuple[Incident, Casualty]]:
     return [(incident, each) for incident in made for each in incident.casualties]
+
+
+LOSES_IT = re.compile(r"\bbleed|lose the pulse")
+
+
+def own_ranges(casualty: Casualty) -> Ranges:
+    """The signs of a patient's problem at its severity and their age."""
+    who = casualty.patient
+    problem = world().problems[who.problem]
+    states = [each for each in problem.states if each.severity == who.severity]
+    return ranges_of(problem, next(e for e in states if who.band in e.age_bands), who.band)
 
 
 def published(incident: Incident, casualty: Casualty) -> str:
@@ -123,6 +135,32 @@ class TestAThousand:
             if "gcs" in signs and found["obeys"]:
                 assert signs["gcs"] >= 12
             assert ("Breathing", "none") in casualty.patient.signs or found["rate"]
+
+    def test_nobody_is_met_awake_whose_problem_takes_the_mind(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """By the coma scale of the problem, under 13; but for soot and heat in the throat, which
+        is met by its breath."""
+        awake, seen = set(), 0
+        for _, each in everybody:
+            if own_ranges(each).get("gcs", (15, 15))[1] < 13:
+                seen += 1
+                awake |= {each.patient.problem} if each.findings["avpu"] == "A" else set()
+        assert seen > 100
+        assert awake == {"smoke-inhalation"}
+
+    def test_whose_problem_slows_every_breath_is_met_breathing_slowly(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """An opioid with thirty breaths a minute is none; a child's chart has a least."""
+        seen = set()
+        for _, each in everybody:
+            most = own_ranges(each).get("rr", (99, 99))[1]
+            is_theirs = each.pattern.rate == "usual" and not each.whose.is_child
+            if 0 < most < 12 and is_theirs:
+                seen.add(each.patient.problem)
+                assert 4 <= each.findings["rate"] <= max(most, 4)
+        assert {"opioid", "head-injury", "hypothermia"} <= seen
 
     def test_weights_are_of_the_age_and_sex(
         self, everybody: list[tuple[Incident, Casualty]]
@@ -265,6 +303,20 @@ class TestData:
         assert {row.problem for row in APPEARANCES} == set(PROBLEMS)
         for row in APPEARANCES:
             assert any(patterns_for(row, is_child=is_child) for is_child in (False, True)), row
+
+    def test_what_may_lose_the_pulse_shows_a_low_pressure_or_says_why(self) -> None:
+        """A broken arm bleeds into no shock: by the least pressure of grown people, which is that
+        of who is ten and over."""
+        for key, row in PROBLEMS.items():
+            problem = world().problems[key]
+            lows = [
+                each.ranges["sbp"][0]
+                for each in (*problem.states, *problem.vitals)
+                if "sbp" in each.ranges and getattr(each, "age_band", "adult") == "adult"
+            ]
+            is_low = any(each < 90 for each in lows)
+            assert row.worsens != "pulse" or is_low or LOSES_IT.search(row.note), key
+        assert PROBLEMS["limb-fracture"].worsens == "none"
 
     def test_no_appearance_says_what_a_pattern_may_take_back(self) -> None:
         """Walking, breath, pulse and mind are told by the findings alone."""

@@ -1,6 +1,7 @@
 """What is given through a line needs the line, and what has sizes follows the age."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,7 @@ from drills.engine.calls import (
     State,
 )
 from drills.engine.needcheck import unwhole_of
-from drills.engine.together import PARTS, SIZED, TOGETHER
+from drills.engine.together import AIRWAY, PARTS, SIZED, TOGETHER
 from tests.engine.fixture_world import call_types, world
 
 NEEDS = json.loads((Path(__file__).parents[2] / "fixtures" / "needs.json").read_text("utf-8"))
@@ -99,6 +100,34 @@ def test_a_drug_may_have_several_ways_in_and_takes_a_syringe() -> None:
     assert unwhole_of(a_call(need("epinephrine-syringe"), *LINE), WORLD) == ()
 
 
+def asleep(points: tuple[int, int]) -> CallWorld:
+    """The world in which whoever is in shock has so many points of the coma scale."""
+    states = tuple(State(bad, "Grey", ("adult",), {"gcs": points}) for bad in (1, 2, 3))
+    return replace(WORLD, problems={"shock": Problem("shock", "Shock", states, ())})
+
+
+KEEPS_AN_AIRWAY = (
+    need("bag-valve-mask-adult", size="adult"),
+    need("suction-hand"),
+    need("nasopharyngeal-airway-set"),
+    need("oxygen-cylinder-portable"),
+    need("oxygen-regulator-portable"),
+)
+
+
+@pytest.mark.parametrize("at", range(4))
+def test_who_answers_nothing_has_all_that_keeps_the_airway(at: int) -> None:
+    """As a must-have, each of the four; with one left out, or merely useful, it is told."""
+    world_of = asleep((4, 8))
+    assert unwhole_of(a_call(*KEEPS_AN_AIRWAY), world_of) == ()
+    one = KEEPS_AN_AIRWAY[at]
+    others = tuple(each for each in KEEPS_AN_AIRWAY if each is not one)
+    for needs in (others, (*others, replace(one, grade=USEFUL))):
+        (words,) = [each for each in unwhole_of(a_call(*needs), world_of) if "8 of the" in each]
+        assert words.endswith("is no must-have: Shock, moderate, of adult size.")
+    assert not any("8 of the" in each for each in unwhole_of(a_call(*others), asleep((4, 9))))
+
+
 @pytest.mark.parametrize("need_of", ["nebuliser", "bp-cuff", "cervical-collar"])
 def test_a_child_is_not_given_what_fits_an_adult(need_of: str) -> None:
     """Asked for everybody it fits some alone; asked for adults alone the child has nothing."""
@@ -137,6 +166,8 @@ def test_the_tables_speak_of_needs_that_are_there() -> None:
         for row in rows:
             assert set(row.any_of) <= keys
             assert key not in row.any_of
+    for each in AIRWAY:
+        assert set(each.any_of) <= keys
     assert {size for row in SIZED.values() for size in row.sizes} == {"infant", "child", "adult"}
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from drills.engine.arriving.crews import crew_of
 from drills.engine.arriving.handed import handed_over
-from drills.engine.calls import MUST, NEEDLESS, USEFUL, Call
+from drills.engine.calls import MUST, NEEDLESS, USEFUL, Call, needs_for
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.engine.incidents import make_incident
@@ -92,3 +92,46 @@ def test_what_comes_to_every_patient_is_a_mistake_at_no_call(slug: str) -> None:
         for who in call.patients:
             always = ALWAYS_CARRIED | {f"{family}-{who.size}" for family in SIZED}
             assert {(slug, each) for each in always - asked} <= NEVER, who.findings
+
+
+@pytest.mark.parametrize("slug", ["pesticide", "heat-illness"])
+def test_what_stops_a_fit_is_a_must_for_who_jerks_alone(slug: str) -> None:
+    """However bad the poison or the heat is: who is awake is given nothing against a fit."""
+    kind, seen = call_types()[slug], {True: 0, False: 0}
+    for at in range(80):
+        plain = make_call(kind, world(), seeded(f"jerks:{at}"))
+        met = make_incident(kind, world(), seed=f"jerks:{at}", count=1 + at % kind.most).call
+        for call in (plain, met):
+            for patient in call.patients:
+                if ("Breathing", "none") in patient.signs:
+                    continue
+                grades = {e.need: e.grade for e in needs_for(call.needs, patient.number)}
+                jerks = bool(re.search("jerk", patient.findings, re.IGNORECASE))
+                if len(call.patients) == 1:  # of several the strongest grade stands for all
+                    assert (grades.get("midazolam") == MUST) == jerks, patient.findings
+                seen[jerks] += 1
+    assert min(seen.values()) > 10
+
+
+def test_who_is_merely_hot_is_not_packed_in_ice() -> None:
+    """Six packs and a wet sheet are for a stroke of heat; cramps take shade and water."""
+    kind, seen = call_types()["heat-illness"], set()
+    for at in range(120):
+        call = make_call(kind, world(), seeded(f"hot:{at}"))
+        grades = {each.need: (each.grade, each.quantity) for each in call.needs}
+        seen.add(call.patients[0].problem)
+        is_stroke = call.patients[0].problem == "heat-stroke"
+        assert grades["cold-pack"] == ((MUST, 6) if is_stroke else (USEFUL, 2))
+        assert (grades["cooling-sheet"][0] == MUST) == is_stroke
+        assert grades["thermometer-low-reading"][0] == MUST
+    assert seen == {"heat-stroke", "heat-exhaustion"}
+
+
+def test_a_girl_is_not_said_to_have_her_third_baby() -> None:
+    kind, seen = call_types()["childbirth"], 0
+    for at in range(150):
+        call = make_call(kind, world(), seeded(f"third:{at}"))
+        if "third baby" in call.dispatch:
+            seen += 1
+            assert call.patients[0].age_y >= 18
+    assert seen

@@ -93,9 +93,17 @@ class Whose:
 
 
 def draw_findings(
-    appearance: Appearance, pattern: Pattern, whose: Whose, near: float, random: Random
+    appearance: Appearance,
+    pattern: Pattern,
+    whose: Whose,
+    near: float,
+    random: Random,
+    slow: tuple[int, int] | None = None,
 ) -> dict[str, Any]:
-    """Findings by a pattern; `near` is the chance that a counted figure stands beside its limit."""
+    """Findings by a pattern; `near` is the chance that a counted figure stands beside its limit.
+
+    Who breathes `slow` by their problem does so wherever the chart has no least.
+    """
     found: dict[str, Any] = {
         name: {"yes": True, "no": False}[word]
         for name in _YES_OR_NO
@@ -108,7 +116,7 @@ def draw_findings(
     found["walked_before_event"] = not whose.is_carried
     found["external_injury"] = PROBLEMS[appearance.problem].is_injury and not is_minor
     is_near = random.random() < near
-    found["rate"] = _rate(pattern.rate, whose, is_near=is_near, random=random)
+    found["rate"] = _rate(pattern.rate, whose, is_near=is_near, random=random, slow=slow)
     if pattern.refill != NONE:
         found["refill_s"] = _refill(is_long=pattern.refill == "long", near=is_near, random=random)
     return found
@@ -169,8 +177,12 @@ def _usual(whose: Whose, least: int, most: int, *, is_near: bool) -> tuple[int, 
     return (least, least + _NEAR) if low <= least + 2 * _NEAR else (high - _NEAR, high)
 
 
-def _rate(kind: str, whose: Whose, *, is_near: bool, random: Random) -> int:
+def _rate(
+    kind: str, whose: Whose, *, is_near: bool, random: Random, slow: tuple[int, int] | None
+) -> int:
     low, high = rate_range(kind, whose, is_near=is_near)
+    if slow and kind == "usual" and not rate_limits(whose.chart)[0]:
+        low, high = slow
     return low + int(random.random() * (high - low + 1))
 
 

@@ -56,7 +56,9 @@ def look_again(incident: Incident, *, seed: str) -> tuple[Look, ...]:
     for casualty in incident.casualties:
         step = _worsening(casualty) if random.random() < share else None
         pattern = pattern_named(step.pattern) if step else casualty.pattern
-        findings = draw_findings(casualty.appearance, pattern, casualty.whose, 0.0, random)
+        findings = draw_findings(
+            casualty.appearance, pattern, casualty.whose, 0.0, random, casualty.slow
+        )
         later = replace(
             casualty,
             findings=MappingProxyType(findings),

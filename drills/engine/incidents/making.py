@@ -9,6 +9,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import ceil, floor
 from operator import attrgetter
 from random import Random
 from types import MappingProxyType
@@ -26,7 +27,15 @@ from drills.engine.calls import (
     State,
 )
 from drills.engine.chance import drawn, drawn_evenly, seeded
-from drills.engine.dispatch import call_with, draw_age, draw_signs, told_signs, who_is
+from drills.engine.dispatch import (
+    Ranges,
+    call_with,
+    draw_age,
+    draw_signs,
+    ranges_of,
+    told_signs,
+    who_is,
+)
 from drills.engine.incidents.findings import Sorting, Whose, draw_findings
 from drills.engine.incidents.signs import fitting_signs
 from drills.engine.incidents.tables import (
@@ -44,7 +53,7 @@ from drills.engine.triage.charts import Outcome
 from drills.engine.weights import draw_weight, settled_weight, told_weight
 
 MOST_PATIENTS = 12
-GROWN = "adult"
+GROWN, AWAKE = "adult", "A"
 # How often each category is asked for where there are many: ours, no source.
 SHARES: Mapping[str, float] = MappingProxyType(
     {"immediate": 3, "delayed": 3, "minor": 4, "minimal": 4, "deceased": 1, "dead": 1}
@@ -54,6 +63,11 @@ SHARES: Mapping[str, float] = MappingProxyType(
 # is one of so few is treated, and their kit and doses are those of somebody alive.
 _LEFT = frozenset({"deceased", "dead", "expectant"})
 _TRIES = 20
+# Who has at most so many points of the coma scale is not met awake; whose every breath is slower
+# than this is met breathing as slowly. Both ours, no source.
+AWAKE_FROM, SLOW_BELOW = 13, 12
+# Fewer breaths a minute are gasps.
+LEAST_BREATHS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +75,8 @@ class Casualty:
     """One patient of an incident, with what is found of them.
 
     `findings` are in the shape that `triage` reads; `seen` is what the eye meets first. The
-    appearance and the pattern are what they were made from and are never shown.
+    appearance and the pattern are what they were made from and are never shown. `slow` is how
+    slowly they breathe where their problem slows every breath.
     """
 
     patient: Patient
@@ -72,6 +87,7 @@ class Casualty:
     pattern: Pattern
     signs: Mapping[str, float]
     weight_kg: float
+    slow: tuple[int, int] | None = None
 
     @property
     def number(self) -> int:
@@ -237,22 +253,16 @@ def _met(
     level: Level,
     random: Random,
 ) -> Casualty:
-    """Somebody by an option; findings that a limit took to another category are drawn anew."""
+    """Somebody by an option."""
     profile, band = option.profile, world.bands[option.band]
     age = draw_age(band, profile.ages, random)
     whose = Whose(band.size != GROWN, round(age * 12))
-    for _ in range(_TRIES):
-        findings = draw_findings(
-            option.appearance, option.pattern, whose, float(level.near), random
-        )
-        if sorting.follow(findings, is_child=whose.is_child).category == option.category:
-            break
-    else:
-        raise CallError(f"{option.pattern.pattern}: never comes out {option.category}.")
+    problem = world.problems[profile.problem]
+    slow = slow_breaths(ranges_of(problem, option.state, option.band))
+    findings = _found(option, whose, sorting, float(level.near), random, slow)
     is_female = random.random() < profile.female_share
     drawn_kg = draw_weight(age, is_female=is_female, random=random)
     kg = settled_weight(drawn_kg, age, is_female=is_female)
-    problem = world.problems[profile.problem]
     drawn_signs = draw_signs(problem, option.state, option.band, random)
     signs = fitting_signs(drawn_signs, findings, whose, random)
     patient = Patient(
@@ -278,7 +288,31 @@ def _met(
         pattern=option.pattern,
         signs=MappingProxyType(signs),
         weight_kg=float(kg),
+        slow=slow,
     )
+
+
+def _found(
+    option: _Option,
+    whose: Whose,
+    sorting: Sorting,
+    near: float,
+    random: Random,
+    slow: tuple[int, int] | None,
+) -> dict[str, Any]:
+    """Findings of the category of an option, drawn anew where a limit took them to another."""
+    for _ in range(_TRIES):
+        found = draw_findings(option.appearance, option.pattern, whose, near, random, slow)
+        if sorting.follow(found, is_child=whose.is_child).category == option.category:
+            return found
+    raise CallError(f"{option.pattern.pattern}: never comes out {option.category}.")
+
+
+def slow_breaths(ranges: Ranges) -> tuple[int, int] | None:
+    """How slowly somebody breathes whose problem slows every breath, as an opioid does."""
+    low, high = ranges.get("rr", (SLOW_BELOW, SLOW_BELOW))
+    least, most = max(ceil(low), LEAST_BREATHS), max(floor(high), LEAST_BREATHS)
+    return (least, most) if 0 < high < SLOW_BELOW else None
 
 
 def _options(call_type: CallType, world: CallWorld, sorting: Sorting) -> list[_Option]:
@@ -291,8 +325,18 @@ def _options(call_type: CallType, world: CallWorld, sorting: Sorting) -> list[_O
         for appearance in _appearances(profile.problem)
         for state in _states(world.problems[profile.problem], profile, appearance, band)
         for whose in [Whose(world.bands[band].size != GROWN, months)]
-        for pattern, category in _ways(appearance.problem, appearance.grade, whose, sorting)
+        for pattern, category in _as_awake(
+            ranges_of(world.problems[profile.problem], state, band),
+            _ways(appearance.problem, appearance.grade, whose, sorting),
+        )
     ]
+
+
+def _as_awake(ranges: Ranges, ways: Sequence[tuple[Pattern, str]]) -> Sequence[tuple[Pattern, str]]:
+    """The ways that go with a mind by its coma scale; all where none does."""
+    if ranges.get("gcs", (0, AWAKE_FROM))[1] >= AWAKE_FROM:
+        return ways
+    return [each for each in ways if each[0].avpu != AWAKE] or ways
 
 
 def _bands(profile: Profile, world: CallWorld) -> list[tuple[str, int]]:

@@ -32,8 +32,20 @@ class Together(Sourced):
     @property
     def any_of(self) -> tuple[str, ...]:
         """The needs of which one has to come, each once."""
-        words = (PARTS.get(each, (each,)) for each in self.comes_with.split(";"))
-        return tuple(dict.fromkeys(chain.from_iterable(words)))
+        return _needs_in(self.comes_with)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Airway(Sourced):
+    """What keeps the airway of who answers nothing: needs and parts of which any one serves."""
+
+    name: str
+    any: str
+
+    @property
+    def any_of(self) -> tuple[str, ...]:
+        """The needs of which one has to come, each once."""
+        return _needs_in(self.any)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +69,11 @@ class Listed(Sourced):
     need: str
 
 
+def _needs_in(words: str) -> tuple[str, ...]:
+    found = (PARTS.get(each, (each,)) for each in words.split(";"))
+    return tuple(dict.fromkeys(chain.from_iterable(found)))
+
+
 PARTS = {row.part: tuple(row.needs.split(";")) for row in read_file(FOLDER / "parts.csv", Part)}
 _ROWS = read_file(FOLDER / "together.csv", Together)
 TOGETHER = {need: [row for row in _ROWS if row.need == need] for need in {r.need for r in _ROWS}}
@@ -64,6 +81,7 @@ OF_SCENE, BESIDE_ANYBODY = (
     frozenset(row.need for row in read_file(FOLDER / f"{name}.csv", Listed))
     for name in ("scene", "beside")
 )
+AIRWAY = read_file(FOLDER / "airway.csv", Airway)
 SIZED = {row.need: row for row in read_file(FOLDER / "sized.csv", Sized)}
 
 

@@ -49,8 +49,8 @@ def _has(layout: Layout, counted: Mapping[str, int], thing: Scarce) -> int:
 
 
 def met_in(call: Call) -> tuple[Triaged, ...]:
-    """Whom of a call the drill has met: those who are sorted."""
-    return call.people if isinstance(call, SortedCall) else ()
+    """Whom of a call the drill has met: those who are sorted, or all of too few to sort."""
+    return call.people or call.few if isinstance(call, SortedCall) else ()
 
 
 def scarce_of(people: tuple[Triaged, ...], has: Mapping[str, int]) -> list[tuple[Scarce, int]]:

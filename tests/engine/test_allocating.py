@@ -1,7 +1,9 @@
 """Who gets what a rig has too few of: the rule, its ties, and what is counted of the rig."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import product
 
 import pytest
 from hypothesis import given
@@ -9,7 +11,7 @@ from hypothesis import strategies as st
 
 from drills.engine.choosing import mark_chosen, one_right
 from drills.engine.incidents import Sorting, make_incident
-from drills.engine.incidents.allocating import Triaged, needing, triaged, who_gets
+from drills.engine.incidents.allocating import Triaged, needing, too_few, triaged, who_gets
 from drills.engine.incidents.asking import sorted_call
 from drills.engine.incidents.first import patients_told
 from drills.engine.incidents.tables import SCARCE, Scarce
@@ -281,3 +283,32 @@ def test_who_was_met_again_is_given_things_as_found_then() -> None:
                     word = next(e.word for e in first.choices if e.category == first.answer)
                     assert people[first.number].category.startswith(word)
     assert met > 10
+
+
+def test_of_too_few_to_sort_it_goes_to_whom_something_kills_soon() -> None:
+    """Two who cannot walk, and one cot: nobody has a category or is left as dead."""
+    seen: set[tuple[int, int]] = set()
+    for slug, seed in product(("opioid-overdose", "water-rescue", "offroad-rollover"), range(40)):
+        incident = make_incident(call_types()[slug], world(), seed=f"few:{seed}", count=2)
+        call = sorted_call(incident, seed=f"{seed}")
+        assert not call.people
+        assert [each.number for each in call.few] == [1, 2]
+        assert all(each.is_treated and each.urgency == 0 for each in call.few)
+        lying = needing(call.few, OF["cots"])
+        asked = who_gets(call.few, OF["cots"], 1)
+        assert "nobody has a category" in asked.rule
+        assert not re.search("Red|Yellow|Green|Immediate|Delayed|Minor", " ".join(asked.why))
+        first = [each for each in lying if each.kills] or lying
+        owed = {*asked.groups[0].right, *asked.groups[0].may}
+        assert owed == {str(each.number) for each in first}
+        seen |= {(len(lying), len(first))}
+    assert (2, 1) in seen
+
+
+def test_who_is_one_of_few_needs_what_the_same_findings_need_among_many() -> None:
+    """But for whom a chart leaves as dead: of few they are treated."""
+    for seed in range(20):
+        incident = make_incident(call_types()["multi-vehicle"], world(), seed=f"{seed}", count=6)
+        told = patients_told(incident)
+        for many, few in zip(triaged(incident, told), too_few(incident, told), strict=True):
+            assert many.needs == few.needs or not many.is_treated

@@ -309,11 +309,9 @@ class TestData:
         of who is ten and over."""
         for key, row in PROBLEMS.items():
             problem = world().problems[key]
-            lows = [
-                each.ranges["sbp"][0]
-                for each in (*problem.states, *problem.vitals)
-                if "sbp" in each.ranges and getattr(each, "age_band", "adult") == "adult"
-            ]
+            own = [each.ranges for each in problem.vitals if each.age_band == "adult"]
+            ranges = (*(each.ranges for each in problem.states), *own)
+            lows = [each["sbp"][0] for each in ranges if "sbp" in each]
             is_low = any(each < 90 for each in lows)
             assert row.worsens != "pulse" or is_low or LOSES_IT.search(row.note), key
         assert PROBLEMS["limb-fracture"].worsens == "none"

@@ -167,7 +167,8 @@ def test_a_call_runs_from_its_patients_to_its_kit(slug: str, made: Made) -> None
         for at, each in enumerate(prompts):
             if each.kind == "allocate":
                 assert each.choosing is not None
-                assert len(each.choosing.told) <= len(firsts(prompts))
+                assert each.call is not None
+                assert len(each.choosing.told) <= (len(firsts(prompts)) or len(each.call.patients))
                 assert each.choosing.groups[0].take == has[each.subject] > 0
                 assert each.choosing.groups[0].right or each.choosing.groups[0].may
                 if each.subject in ("outlets", "portables"):
@@ -246,6 +247,23 @@ def test_a_call_that_no_rule_is_for_is_met_all_the_same_and_asks_no_dose(
         assert {"arrive", "stage", "supply"} <= kinds
         found.add((prompts[0].call.call_type if prompts[0].call else "", "dose" in kinds))
     assert found == {(slug, False), ("chest-pain", True)}
+
+
+def test_what_two_patients_share_is_given_out_though_nobody_is_sorted(made: Made) -> None:
+    """After who comes first, where the rig has one of a thing and both need it."""
+    layout, material, specs = made
+    spec = replace(specs["call-of-the-day"], call_types=("opioid-overdose",), patients_least=2)
+    has, seen = rig_has(layout, material.ties), 0
+    for seed in range(8):
+        prompts = plan(layout, spec, seed=seed, material=material).prompts
+        kinds = [each.kind for each in prompts]
+        assert [each.subject for each in prompts if each.kind == "triage"] == ["who first"]
+        for each in prompts:
+            if each.kind == "allocate" and each.choosing:
+                assert each.choosing.groups[0].take == has[each.subject] == 1
+                assert kinds.index("triage") < kinds.index("allocate")
+                seen += 1
+    assert seen or 1 not in has.values()
 
 
 def test_a_recipe_of_calls_that_no_rule_is_for_says_why_it_makes_no_drill(made: Made) -> None:

@@ -24,6 +24,11 @@ RULE = (
     "whom something kills soon; of those anybody is right. Who does not need it gets none, nor "
     "who is dead or left for now."
 )
+# With too few to sort nobody has a category, nor is anybody left as dead.
+RULE_OF_FEW = (
+    "It goes to those who need it, first to whom something kills soon; of those anybody is right. "
+    "Who does not need it gets none. With so few nobody has a category."
+)
 SOURCE = "ours, no source"
 QUICK_ASKS = "For whom is something quick done first: the airway opened, or bleeding stopped?"
 # What takes a moment and saves a life, so that it comes before anybody stays with one. To turn
@@ -34,7 +39,7 @@ QUICK_TROUBLES = frozenset({"airway", "bleeding"})
 @dataclass(frozen=True, slots=True)
 class Triaged:
     """A patient who was triaged: the category and its urgency, and which scarce things they
-    need.
+    need. Of too few to sort the category is empty and nobody is more urgent.
 
     `kills` is what of them kills soon, in the words of `first.REASONS`. Who is dead or left for
     now is not treated.
@@ -61,18 +66,38 @@ def triaged(incident: Incident, told: Iterable[tuple[int, str, str]]) -> tuple[T
     return tuple(_triaged(incident, each, *words[each.number]) for each in incident.casualties)
 
 
+def too_few(incident: Incident, told: Iterable[tuple[int, str, str]]) -> tuple[Triaged, ...]:
+    """Everybody of an incident of too few to sort, with what they need; all of them are treated."""
+    words = {number: (who, findings) for number, who, findings in told}
+    return tuple(
+        Triaged(
+            each.number,
+            *words[each.number],
+            category="",
+            urgency=0,
+            needs=_needs(each, kills),
+            kills=kills,
+        )
+        for each in incident.casualties
+        for kills in [threats(each.findings, each.whose, incident.sorting)]
+    )
+
+
+def _needs(casualty: Casualty, kills: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(each.key for each in SCARCE if _is_needed(each, casualty, kills))
+
+
 def _triaged(incident: Incident, casualty: Casualty, who: str, findings: str) -> Triaged:
     sorting: Sorting = incident.sorting
     row = category(sorting.family, incident.outcome(casualty).category or "")
     kills = threats(casualty.findings, casualty.whose, sorting)
-    needs = () if row.called_dead else SCARCE
     return Triaged(
         number=casualty.number,
         who=who,
         findings=findings,
         category=f"{row.word} ({row.colour})",
         urgency=row.urgency,
-        needs=frozenset(each.key for each in needs if _is_needed(each, casualty, kills)),
+        needs=frozenset() if row.called_dead else _needs(casualty, kills),
         kills=() if row.called_dead else kills,
         is_treated=not row.called_dead,
     )
@@ -123,7 +148,7 @@ def who_gets(people: tuple[Triaged, ...], thing: Scarce, count: int) -> Choosing
     return Choosing(
         task=ALLOCATE,
         groups=(who, _in_passing(people, choices)) if thing.people else (who,),
-        rule=f"{RULE} Here {thing.needed_by}.",
+        rule=f"{RULE if people[0].category else RULE_OF_FEW} Here {thing.needed_by}.",
         source=SOURCE,
         told=tuple((each.number, each.who, each.findings) for each in people),
         why=tuple(_why(each, thing) for each in people),
@@ -158,8 +183,9 @@ def _owed(needing_it: list[Triaged], count: int) -> tuple[list[int], list[int]]:
 
 
 def _why(each: Triaged, thing: Scarce) -> str:
-    trouble = f", trouble: {', '.join(each.kills)}" if each.kills else ""
+    trouble = f"trouble: {', '.join(each.kills)}" if each.kills else ""
     needs = "no need of it" if each.is_treated else "gets none"
     if thing.key in each.needs:
         needs = "needs it"
-    return f"Patient {each.number}: {each.category}{trouble}, {needs}."
+    words = filter(None, (each.category, trouble, needs))
+    return f"Patient {each.number}: {', '.join(words)}."

@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields, replace
 from drills.engine.calls import Call, Patient
 from drills.engine.chance import drawn_evenly, seeded
 from drills.engine.choosing import COUNTS, Choice, Choosing, Group
-from drills.engine.incidents.allocating import Triaged, triaged
+from drills.engine.incidents.allocating import Triaged, too_few, triaged
 from drills.engine.incidents.findings import Sorting
 from drills.engine.incidents.first import patients_told, who_first
 from drills.engine.incidents.later import Look, look_again
@@ -65,8 +65,8 @@ class SortedCall(Call):
     """A call whose patients are to be sorted: a prompt for each of them, in their order.
 
     `again` are some who are met later, where somebody got worse, and `last` everybody as found
-    last. Of fewer than the service sorts, `first` is all that is asked; `people` are who may need
-    what is scarce.
+    last. Of fewer than the service sorts only `first` is asked, who comes first. `people` are who
+    may need what is scarce, and `few` are they where nobody is sorted.
     """
 
     sorts: tuple[TriagePrompt, ...] = ()
@@ -74,6 +74,7 @@ class SortedCall(Call):
     first: Choosing | None = None
     people: tuple[Triaged, ...] = ()
     last: tuple[Patient, ...] = ()
+    few: tuple[Triaged, ...] = ()
 
 
 def turns_of(call: Call) -> dict[int, tuple[int, bool]]:
@@ -137,7 +138,8 @@ def sorted_call(incident: Incident, *, seed: str) -> SortedCall:
     call = incident.call
     told = {each.name: getattr(call, each.name) for each in fields(call)}
     if len(incident.casualties) < incident.sorting.threshold:
-        return SortedCall(**told, first=who_first(incident))
+        few = too_few(incident, patients_told(incident))
+        return SortedCall(**told, first=who_first(incident), few=few)
     looks = _met_again(incident, seed=seed)
     return SortedCall(
         **told,

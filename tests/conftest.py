@@ -88,22 +88,27 @@ def uses_database(item: pytest.Item) -> bool:
 
 
 def once_more(items: list[pytest.Item]) -> list[pytest.Item]:
-    """What is run on a second database: all that may open a connection.
+    """What is run on a second database: all that may open a connection of its own.
 
     Of a browser test the first of its cases alone: they differ in the size and mood of a page, in
     its keys, in scripts or none and in what is drawn. What pages store has tests without a browser.
+    Of tests that are shut from the database and go by what `made` read for their file, the first of
+    each reading.
     """
-    first = {_function(item): item for item in reversed(items)}
-    return [
-        item
-        for item in items
-        if uses_database(item)
-        and (not item.get_closest_marker("browser") or first[_function(item)] is item)
-    ]
+    found = list(filter(uses_database, items))
+    first = {_stands_for(item): item for item in reversed(found)}
+    return [item for item in found if first[_stands_for(item)] is item]
 
 
-def _function(item: pytest.Item) -> str:
-    return item.nodeid.partition("[")[0]
+def _stands_for(item: pytest.Item) -> str:
+    """One text for all that are run once between them."""
+    if item.get_closest_marker("browser"):
+        return item.nodeid.partition("[")[0]
+    asked = set(getattr(item, "fixturenames", ()))
+    if item.get_closest_marker("django_db") or asked & (DATABASE - {"django_db_setup"}):
+        return item.nodeid
+    read = getattr(item, "callspec", None)
+    return f"{item.path} {read.params.get('made') if read else None}"
 
 
 def starts_programs(item: pytest.Item) -> bool:

@@ -343,6 +343,8 @@ class TestDatabaseAlone:
             "def test_plain(): pass\n"
             "def test_person(person): pass\n"
             "def test_made(made): pass\n"
+            "def test_made_again(made): pass\n"
+            "def test_made_and_asked(made, db): pass\n"
             "@pytest.mark.django_db\ndef test_marked(): pass\n"
             "@pytest.mark.browser\ndef test_browser(): pass\n"
             "each = pytest.mark.parametrize('case', ['first', 'second'])\n"
@@ -355,8 +357,8 @@ class TestDatabaseAlone:
             "-v", DATABASE_ALONE, "-p", "no:django", "-p", "no:cacheprovider"
         )
 
-        result.assert_outcomes(passed=7, deselected=2)
-        for left_out in ("test_plain", "test_moods[[]second"):
+        result.assert_outcomes(passed=8, deselected=3)
+        for left_out in ("test_plain", "test_made_again", "test_moods[[]second"):
             result.stdout.no_fnmatch_line(f"*{left_out}*")
 
 

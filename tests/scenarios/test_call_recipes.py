@@ -38,8 +38,6 @@ from drills.scenarios.reading import material_of
 from drills.scenarios.tasks import shown_of
 
 # The database is made for what is marked alone, and `made` reads it once for all of these.
-pytestmark = pytest.mark.django_db
-
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 LAYOUTS = ("mesa-box", "mesa-box-rev2", "arroyo-van", "first-response-truck")
 LADDER = ("dosing-ladder-1", "dosing-ladder-2", "dosing-ladder-3")
@@ -461,6 +459,7 @@ def test_patients_are_as_many_as_the_recipe_says(kept: Kept) -> None:
                 assert 2 <= len(prompt.stage.call.patients) <= 4
 
 
+@pytest.mark.django_db
 @pytest.mark.parametrize("slug", ["dosing-ladder-1", "multi-patient-first"])
 def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: Any) -> None:
     settings.READINESS_DEMO = False

@@ -29,9 +29,6 @@ from tests.scenarios.test_call_recipes import LADDER, Kept, Made, drilled
 from tests.scenarios.test_call_recipes import kept as kept
 from tests.scenarios.test_call_recipes import made as made
 
-# Nothing is read after the layouts are: the mark has the tables made for them.
-pytestmark = pytest.mark.django_db
-
 EACH = 12
 SEEDS = (1, 2, 3)
 TOLD = ("weight", "pressure", "area", "volume", "over", "bag", "from")

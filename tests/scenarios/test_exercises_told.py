@@ -7,8 +7,6 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 
-import pytest
-
 from drills.engine.exercises import Exercise
 from drills.engine.exercises.dose import TRAPS as DOSE_TRAPS
 from drills.engine.exercises.writers import GRADES, WRITERS
@@ -19,10 +17,6 @@ from tests.scenarios.test_call_recipes import Made
 from tests.scenarios.test_call_recipes import made as made
 from tests.scenarios.test_exercises import every as every
 from tests.scenarios.test_exercises import several, stores_of
-
-# Nothing is read after the layouts are: the mark has the tables made for them.
-pytestmark = pytest.mark.django_db
-
 
 _MEASURES = {"mass", "equivalent", "units"}
 

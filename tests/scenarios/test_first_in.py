@@ -21,8 +21,6 @@ from drills.scenarios.reading import material_of
 from tests.layouts import DEMO_LAYOUTS, demo_layout
 from tests.scenarios.test_call_recipes import stored
 
-pytestmark = pytest.mark.django_db
-
 Made = tuple[Layout, Material]
 CALLS_OF_EACH = 12
 CHILD_BAGS = {"mesa-box": "bag PED", "mesa-box-rev2": "bag PED", "arroyo-van": "bag CHB"}

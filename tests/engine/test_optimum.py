@@ -118,6 +118,39 @@ def test_what_is_reached_from_two_sides_comes_with_its_bag_once() -> None:
     assert quickest(one_bag).cs == 2 * P_A + 250
 
 
+def test_what_was_opened_on_the_first_trip_stands_open_on_the_second() -> None:
+    """Two heavy things in the curb cabinet and one hand: there and back twice, 20 s, two picks, and
+    the door of 4 s once."""
+    two = Source(Place("1"), 0, (0,), {0: 2})
+    heavy = replace(
+        EXAMPLE, needs=(Need("cylinder", 2, 150, 1),), sources=(two,), bags=(), hands=1
+    ).in_units()
+
+    plan = quickest(heavy)
+
+    assert [route.cs for route in plan.routes] == [2 * P_A + 400 + 150, 2 * P_A + 150]
+    assert plan.cs == 2700
+
+
+@pytest.mark.parametrize(("people", "seconds"), [(1, [2950]), (2, [1550, 2600])])
+def test_a_door_that_two_stops_share_is_opened_once_by_each_person(
+    people: int, seconds: list[int]
+) -> None:
+    """The mask is behind the door of the dressing, at another stop: P-a-b-P is 20 s, the door 4 s,
+    the bag behind it 2.5 s and two picks; two people open it both, P-a-P 10 s and P-b-P 18 s."""
+    near, far = Source(Place("1"), 0, (0,), {0: 1}), Source(Place("2"), 1, (0, 4), {1: 1})
+    needs = (Need("dressing", 1, 150), Need("mask", 1, 150))
+    shared = replace(EXAMPLE, needs=needs, sources=(near, far), bags=())
+
+    plan = quickest(shared, people)
+
+    opened = [[each for visit in route.visits for each in visit.opened] for route in plan.routes]
+    assert sorted(route.cs for route in plan.routes) == seconds
+    assert plan.cs == max(seconds)
+    assert all(len(each) == len(set(each)) for each in opened)
+    assert added_up(shared, plan) == plan.cs
+
+
 def added_up(statement: Statement, plan: Plan) -> int:
     """A plan's time, added up line by line."""
     times, opened = [], set[int]()

@@ -164,7 +164,7 @@ def _visit(
 ) -> Visit:
     ways = [*(lift.way.openings for lift in lifted), *(source.openings for source in sources)]
     opened = dict.fromkeys(o for way in ways for o in way if o not in paid)
-    paid |= opened.keys()
+    paid.update(opened)
     places = {source.place for source in sources}
     return Visit(
         stop,

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal
 from itertools import product
+from math import ceil
 from random import Random
 
 import pytest
@@ -117,6 +118,36 @@ def test_packs_are_taken_whole() -> None:
 
     assert found is not None
     assert found.legs[0].take_cs == 3 * cs("pick")
+
+
+def test_of_very_many_mixes_the_first_are_tried_and_it_is_said_by_how_much() -> None:
+    """Twelve pads, single, in pairs and in threes: four picks of threes are never come to. What no
+    plan is quicker than is not above that."""
+    layout = three_lockers(
+        StockLine("A", "single", 12), StockLine("B", "pair", 6), StockLine("C", "three", 4)
+    )
+    sizes = {"pair": 2, "three": 3}
+    pads = Wanted("pads", MUST, 12, things=("single", "pair", "three"), holds=sizes)
+    rig = Rig(layout)
+    in_threes = quickest(rig.statement({"three": 4}))
+
+    found = quickest_kit(rig, [pads])
+
+    assert found is not None
+    assert found.bound_cs <= in_threes.cs < found.cs
+    assert not found.is_proved
+    assert found.most_above == ceil(100 * (found.cs / found.bound_cs - 1))
+
+
+def test_few_mixes_are_all_tried() -> None:
+    """Four pads of the same: then the plan is proved, and nothing above it."""
+    layout = three_lockers(StockLine("A", "single", 4), StockLine("C", "three", 2))
+    pads = Wanted("pads", MUST, 4, things=("single", "three"), holds={"three": 3})
+
+    found = quickest_kit(Rig(layout), [pads])
+
+    assert found is not None
+    assert (found.is_proved, found.most_above) == (True, 0)
 
 
 def test_what_is_reported_missing_is_not_there() -> None:

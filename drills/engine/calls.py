@@ -271,10 +271,10 @@ def fits(row: CallNeed, patient: Patient) -> bool:
 
 def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:
     grade = min((row.grade for row, _ in found), key=GRADES.index)
-    strongest = [(row, fits) for row, fits in found if row.grade == grade]
+    strongest = [(row, whose) for row, whose in found if row.grade == grade]
     first = strongest[0][0]
     each = _of_each_patient(strongest)
-    named = chain.from_iterable(fits for row, fits in strongest if row.problem)
+    named = chain.from_iterable(whose for row, whose in strongest if row.problem)
     concerned = {*named, *each}
     return Asked(
         need=first.need,
@@ -282,7 +282,7 @@ def _asked(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> Asked:
         grade=grade,
         quantity=max(_of_the_call(strongest), sum(each.values())),
         for_one=max(
-            1, _of_the_call((row, fits) for row, fits in strongest if row.problem), *each.values()
+            1, _of_the_call((row, whose) for row, whose in strongest if row.problem), *each.values()
         ),
         level=first.level,
         instead=_merged(row.instead for row, _ in strongest),
@@ -307,9 +307,9 @@ def _of_the_call(found: Iterable[tuple[CallNeed, tuple[int, ...]]]) -> int:
 def _of_each_patient(found: Sequence[tuple[CallNeed, tuple[int, ...]]]) -> dict[int, int]:
     """How many each patient takes, by the rows that count patients; the larger row stands."""
     each: dict[int, int] = {}
-    for row, fits in found:
+    for row, whose in found:
         if row.per == PATIENT:
-            each |= {number: max(row.quantity, each.get(number, 0)) for number in fits}
+            each |= {number: max(row.quantity, each.get(number, 0)) for number in whose}
     return each
 
 

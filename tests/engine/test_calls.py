@@ -29,7 +29,7 @@ from drills.engine.calls import (
     needs_of,
 )
 from drills.engine.chance import seeded
-from drills.engine.dispatch import make_call, who_is
+from drills.engine.dispatch import call_with, make_call, who_is
 
 WORLD = CallWorld(
     bands={
@@ -262,9 +262,51 @@ def test_a_need_of_severities_is_not_asked_for_by_the_others() -> None:
 
 
 def test_no_problem_comes_twice_while_another_is_left() -> None:
+    """Though neither is always there; of a third patient one comes twice."""
+    either = replace(CRASH, profiles=(BLEED, replace(COLD, is_always=False, weight=1)))
     for seed in range(40):
-        made = make_call(CRASH, WORLD, seeded(f"{seed}"), least=2, most=2)
-        assert {each.problem for each in made.patients} == {"bleed", "cold"}
+        of_two, of_three = (
+            make_call(either, WORLD, seeded(f"{seed}"), least=count, most=count).patients
+            for count in (2, 3)
+        )
+        assert {each.problem for each in of_two} == {"bleed", "cold"}
+        assert {each.problem for each in of_three} == {"bleed", "cold"}
+
+
+def test_who_is_always_there_is_not_counted_aloud() -> None:
+    """A mother and her baby are two and nobody says so; with a third all are counted."""
+    both = replace(ONE_SPOKEN_OF, profiles=(COLD, replace(BLEED, is_always=True)))
+    two, three = (
+        make_call(both, WORLD, seeded("t"), least=count, most=count).dispatch for count in (2, 3)
+    )
+
+    assert two.endswith("cold.")
+    assert three.endswith("cold. Three patients in all.")
+
+
+@pytest.mark.parametrize("is_narrower_first", [True, False])
+def test_of_two_rows_for_one_patient_the_larger_stands(*, is_narrower_first: bool) -> None:
+    """Three for everybody and one for who bleeds are three, whichever is told first."""
+    rows = [
+        CallNeed("gauze", MUST, 1, PATIENT, problem="bleed"),
+        CallNeed("gauze", MUST, 3, PATIENT),
+    ]
+    kind = replace(CRASH, needs=tuple(rows if is_narrower_first else reversed(rows)))
+
+    (found,) = needs_of(kind, [patient(1, "bleed", "adult"), patient(2, "cold", "adult")])
+
+    assert (found.quantity, found.for_one, found.patients) == (6, 3, (1, 2))
+
+
+def test_a_burn_is_one_or_two_hours_old_and_nobody_else_s_is() -> None:
+    """Of 60 calls both come; a call without a burn has no hours."""
+    burned = replace(patient(1, "bleed", "adult"), burned=("arm",))
+    kind = replace(CRASH, phrases=(Phrase("{count} hurt."),))
+
+    hours = {call_with(kind, WORLD, (burned,), seeded(f"{n}")).burned_h for n in range(60)}
+
+    assert hours == {1, 2}
+    assert call_with(kind, WORLD, (patient(1, "bleed", "adult"),), seeded("x")).burned_h == 0
 
 
 def test_narrows_how_many_patients_there_are() -> None:

@@ -297,6 +297,21 @@ def test_every_kit_of_a_call_goes_to_one_place_and_says_where() -> None:
     assert len({each.metres for each in places}) > 2
 
 
+def test_after_the_call_each_patient_is_brought_to_the_worst_off_first() -> None:
+    """Of eight in twelve crashes, whatever their numbers."""
+    turned = 0
+    for call in crashes(Sorting()):
+        kits = Kits(lambda asked: tuple(wanted(each) for each in asked), frozenset())
+        told = [prompt.stage.patient for prompt in kits.of_call(call) if prompt.stage]
+        severity = {each.number: each.severity for each in call.patients}
+        found = [severity[number] for number in told[1:]]
+
+        assert told[0] == 0
+        assert found == sorted(found, reverse=True)
+        turned += told[1:] != sorted(told[1:])
+    assert turned
+
+
 def test_a_kit_from_before_it_said_where_goes_off_the_curb_side() -> None:
     """Six metres, as it was marked then."""
     assert stands_in({"wanted": []}).words == "6 m off the curb side"

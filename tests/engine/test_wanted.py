@@ -38,6 +38,26 @@ def test_a_must_have_takes_what_serves_before_anything_useful_does(rig: Layout) 
     assert (splints.quantity, splints.short) == (0, 1)
 
 
+def test_each_need_takes_of_its_own_things_before_anything_serves_instead() -> None:
+    """Whatever the order of the needs: the board goes to who asks for boards, and the roll is
+    taken instead of a board that the other has."""
+    board = Wanted("board", MUST, 1, things=("board",), instead=("roll",))
+    roll = Wanted("roll", MUST, 1, things=("roll",), instead=("board",))
+
+    for needs in ((board, roll), (roll, board)):
+        got = share(needs, {"board": 2, "roll": 2})
+        assert [dict(each) for each in got] == [{each.things[0]: 1} for each in needs]
+
+
+def test_own_things_come_first_though_what_serves_instead_would_do() -> None:
+    """Of four, three are its own and one is not."""
+    (got,) = share(
+        [Wanted("a", MUST, 4, things=("own",), instead=("other",))], {"other": 9, "own": 3}
+    )
+
+    assert got == {"own": 3, "other": 1}
+
+
 def test_what_serves_instead_is_aboard_too(rig: Layout) -> None:
     """A need of which nothing of its own is carried is not short while something serves."""
     (wanted,) = want(rig, TIES, [Asked("long-board", MUST, 1, instead=("board-splints",))])

@@ -58,6 +58,15 @@ def test_own_things_come_first_though_what_serves_instead_would_do() -> None:
     assert got == {"own": 3, "other": 1}
 
 
+def test_what_is_ones_own_is_never_given_to_whom_it_merely_serves() -> None:
+    """The one roll goes to who asks for rolls, whichever need is told first."""
+    board = Wanted("board", MUST, 1, things=("board",), instead=("roll",))
+    roll = Wanted("roll", MUST, 1, things=("roll",))
+
+    assert [dict(each) for each in share((board, roll), {"roll": 1})] == [{}, {"roll": 1}]
+    assert [dict(each) for each in share((roll, board), {"roll": 1})] == [{"roll": 1}, {}]
+
+
 def test_what_serves_instead_is_aboard_too(rig: Layout) -> None:
     """A need of which nothing of its own is carried is not short while something serves."""
     (wanted,) = want(rig, TIES, [Asked("long-board", MUST, 1, instead=("board-splints",))])

@@ -45,8 +45,8 @@ _FROM_WHERE = (
     "needless things cost marks."
 )
 _NOT_WORN = "What you wear, and what is used on the road or at the wreck, is not asked for. "
-# Gloves are changed at every patient, so that a box of them does come.
-_WORN = frozenset(need for need, row in WORN.items() if not row.is_for_all)
+# Gloves are changed at every patient, so that a box of them does come; a radio hangs on the crew.
+_WORN = frozenset(("radio-portable", *(each for each, row in WORN.items() if not row.is_for_all)))
 
 
 @dataclass(frozen=True, slots=True)

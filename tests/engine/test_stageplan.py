@@ -182,7 +182,10 @@ def test_a_kit_to_one_patient_is_whole() -> None:
 @pytest.mark.parametrize("slug", ["multi-vehicle", "bus-rollover"])
 def test_no_area_asks_for_what_is_worn_or_stands_on_the_road(slug: str) -> None:
     """A helmet and a flare may come and cost nothing; the call itself asks for both."""
-    kind, worn = call_types()[slug], {"helmet", "road-flare", "high-visibility-vest"}
+    kind, worn = (
+        call_types()[slug],
+        {"helmet", "road-flare", "high-visibility-vest", "radio-portable"},
+    )
     seen = set()
     for seed in range(10):
         incident = make_incident(kind, world(), seed=f"worn:{seed}", count=6)

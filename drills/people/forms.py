@@ -28,6 +28,35 @@ class SignInForm(forms.Form):
     )
 
 
+class PersonalCodeForm(forms.Form):
+    """The present password, and the digits that are to be the personal code."""
+
+    password = forms.CharField(
+        max_length=LONGEST_PASSWORD,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    code = forms.CharField(
+        max_length=LONGEST_PASSWORD,
+        widget=forms.PasswordInput(attrs={"autocomplete": "off", "inputmode": "numeric"}),
+    )
+
+
+class TakeOverForm(forms.Form):
+    """Employee number and personal code."""
+
+    employee_number = forms.CharField(
+        max_length=20,
+        widget=forms.TextInput(
+            attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
+        ),
+    )
+    code = forms.CharField(
+        max_length=LONGEST_PASSWORD,
+        widget=forms.PasswordInput(attrs={"autocomplete": "off", "inputmode": "numeric"}),
+    )
+
+
 class NewPasswordForm(forms.Form):
     """A password of one's own, typed twice."""
 

@@ -155,6 +155,18 @@ class SignInCode(models.Model):
         return f"code of {self.person}, until {self.lapses_at:%Y-%m-%d}"
 
 
+class PersonalCode(models.Model):
+    """A few digits by which a person takes over a shared screen where somebody is signed in; kept
+    as a hash alone. `failures` are the wrong ones since the last right one."""
+
+    person = models.OneToOneField(Person, on_delete=models.CASCADE, related_name="personal_code")
+    hashed = models.CharField(max_length=128)
+    failures = models.PositiveSmallIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return f"personal code of {self.person}"
+
+
 class SignInTry(models.Model):
     """How signing in went for one number from one place: what slows guessing down.
 

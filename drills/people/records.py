@@ -10,7 +10,7 @@ from django.contrib.sessions.models import Session
 from django.db import models
 
 from drills.people.actions.signing_in import tries_of
-from drills.people.models import AuditEntry, Pairing, Person, SignInCode
+from drills.people.models import AuditEntry, Pairing, Person, PersonalCode, SignInCode
 
 ERASED = "(erased)"
 # Actions whose subject is numbers of people, with a space between two.
@@ -20,6 +20,8 @@ OF_PEOPLE = frozenset(
         "change password",
         "change person",
         "choose password",
+        "choose personal code",
+        "drop personal code",
         "export person",
         "give code",
         "open hands-on",
@@ -76,6 +78,7 @@ def who(person: Person) -> dict[str, Any]:
         "one-time code until": SignInCode.objects.filter(person=person)
         .values_list("lapses_at", flat=True)
         .first(),
+        "has a personal code": PersonalCode.objects.filter(person=person).exists(),
         "here": person.is_active,
         "of the demonstration": person.is_demo,
     }

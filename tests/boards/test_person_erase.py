@@ -46,6 +46,7 @@ KEYS = {
     "people.Pairing.fto",
     "people.Person_cohorts.person",
     "people.RoleGrant.person",
+    "people.PersonalCode.person",
     "people.SignInCode.person",
     "rigs.Absence.answered_by",
     "rigs.Absence.reported_by",

@@ -9,7 +9,7 @@ from django.contrib.auth.hashers import PBKDF2PasswordHasher, make_password
 from django.db import transaction
 
 from drills.people.audit import Line, record, record_all
-from drills.people.models import Person, SignInCode
+from drills.people.models import Person, PersonalCode, SignInCode
 
 # No sign looks like another, and without vowels they spell no words.
 ALPHABET = "CDFGHJKMNPQRTWX34679"
@@ -38,7 +38,8 @@ class _CodeHasher(PBKDF2PasswordHasher):
 
 
 def give_codes(people: Iterable[Person], *, by: Person | None, now: datetime) -> list[Slip]:
-    """A new code for each who is here; whatever code or password they had is gone.
+    """A new code for each who is here; whatever code or password they had is gone, and so is their
+    personal code.
 
     Without the password, whoever is signed in with it is signed out.
     """
@@ -49,6 +50,7 @@ def give_codes(people: Iterable[Person], *, by: Person | None, now: datetime) ->
         here = {person.pk for person in rows}
         reset = _take_passwords(rows)
         SignInCode.objects.filter(person__in=here).delete()
+        PersonalCode.objects.filter(person__in=here).delete()
         SignInCode.objects.bulk_create(
             SignInCode(person_id=pk, hashed=hashed[pk], lapses_at=now + LASTS) for pk in here
         )

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from django.db.models import Q
 
-from drills.people.models import Pairing, Person, SignInCode
+from drills.people.models import Pairing, Person, PersonalCode, SignInCode
 
 
 def leave(people: Sequence[Person], *, now: datetime) -> None:
@@ -20,5 +20,6 @@ def leave(people: Sequence[Person], *, now: datetime) -> None:
         person.set_unusable_password()
     Person.objects.bulk_update(people, ["is_active", "assessed_prompt_until", "password"])
     SignInCode.objects.filter(person__in=people).delete()
+    PersonalCode.objects.filter(person__in=people).delete()
     theirs = Q(fto__in=people) | Q(crew__in=people)
     Pairing.objects.running(now).filter(theirs).update(ends_at=now)

@@ -42,7 +42,7 @@ def look(number: str, secret: str, *, address: str, device: str, now: datetime) 
 
     A number that nobody has is answered alike, after about the same work.
     """
-    person = _person_of(number)
+    person = named(number)
     counted_as = person.employee_number if person else number.upper()
     key, place = _hash("number", counted_as), _hash("address", address)
     browser = _hash("device", device)
@@ -57,7 +57,7 @@ def look(number: str, secret: str, *, address: str, device: str, now: datetime) 
     return found
 
 
-def _person_of(number: str) -> Person | None:
+def named(number: str) -> Person | None:
     """Whose number it is: as it was written, else however its letters are, if that is one alone."""
     alike = Person.objects.filter(employee_number__iexact=number)
     rows = {each.employee_number: each for each in alike}

@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.contrib import messages
-from django.contrib.auth import login, logout, update_session_auth_hash
+from django.contrib.auth import logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -18,6 +18,7 @@ from drills.people.forms import ChangePasswordForm, NewPasswordForm, SignInForm
 from drills.people.models import Person, SignInCode
 from drills.people.places import address_of, device_of, know_device
 from drills.people.rendering import own_page, post_alone
+from drills.people.shared import let_in
 
 NOT_LET_IN = "That number and password do not go together. Check both and try again."
 NOT_YOURS = "That is not your present password."
@@ -47,7 +48,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return render(request, "people/sign_in.html", context, status=422)
     given, device = form.cleaned_data, device_of(request)
-    answer = _look(request, given["employee_number"], given["password"], device)
+    answer = looked_at(request, given["employee_number"], given["password"], device)
     if answer.person is None:
         form.add_error(None, too_soon(answer.wait) if answer.wait else NOT_LET_IN)
         return _refused(request, "people/sign_in.html", context, answer.wait)
@@ -88,15 +89,16 @@ def choose_password(request: HttpRequest) -> HttpResponse:
 def password(request: Request) -> HttpResponse:
     """Another password of one's own; every other browser one is signed in with is out."""
     form = ChangePasswordForm(request.POST or None, person=request.user)
+    context = {"form": form, "may_take_over": actions.may_take_over(request.user)}
     if request.method != "POST":
-        return render(request, "people/password.html", {"form": form})
+        return render(request, "people/password.html", context)
     if not form.is_valid():
-        return render(request, "people/password.html", {"form": form}, status=422)
+        return render(request, "people/password.html", context, status=422)
     given = form.cleaned_data
-    answer = _look(request, request.user.employee_number, given["password"], device_of(request))
+    answer = looked_at(request, request.user.employee_number, given["password"], device_of(request))
     if answer.person is None or answer.code:
         form.add_error("password", too_soon(answer.wait) if answer.wait else NOT_YOURS)
-        return _refused(request, "people/password.html", {"form": form}, answer.wait)
+        return _refused(request, "people/password.html", context, answer.wait)
     actions.change_password(request.user, given["new_password"], now=timezone.now())
     update_session_auth_hash(request, request.user)
     messages.success(
@@ -116,7 +118,8 @@ def too_soon(wait: timedelta) -> str:
     )
 
 
-def _look(request: HttpRequest, number: str, secret: str, device: str) -> actions.Answer:
+def looked_at(request: HttpRequest, number: str, secret: str, device: str) -> actions.Answer:
+    """Whether a number and a password or slip go together, tried from where the request is."""
     return actions.look(
         number, secret, address=address_of(request), device=device, now=timezone.now()
     )
@@ -136,7 +139,7 @@ def _inside(
 ) -> HttpResponse:
     """Signed in; or, by a code, at the one page that is open before a password is chosen."""
     if code is None:
-        login(request, person)
+        let_in(request, person, now=timezone.now())
         return redirect(own_page(request, wanted))
     request.session.cycle_key()
     request.session[CHOOSING] = {"code": code.pk, "at": timezone.now().isoformat(), "next": wanted}
@@ -150,7 +153,7 @@ def _chosen(request: HttpRequest, code: SignInCode, password: str) -> HttpRespon
     except actions.CodeGoneError:
         return _gone(request)
     wanted = request.session.pop(CHOOSING)["next"]
-    login(request, person)
+    let_in(request, person, now=timezone.now())
     messages.success(request, "That is your password from now on. Your slip has done its work.")
     return redirect(own_page(request, wanted))
 

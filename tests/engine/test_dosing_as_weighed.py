@@ -1,11 +1,13 @@
 """What a weight gives that was rightly rounded on the way is right; and joules are set whole."""
 
+from fractions import Fraction
 from typing import Any
 
 import pytest
 
 from drills.engine.dosing import judge
 from drills.engine.dosing.reading import read_problem
+from drills.engine.quantities import exact_text
 
 # 150 lb: 68.1818 kg, told as 68.2 or 68.
 DOSE = {"kind": "dose", "weight": "150 lb", "per_weight": "1 mg/kg", "concentration": "1 mg/mL"}
@@ -89,3 +91,64 @@ def test_joules_are_right_to_the_whole_one(weight: str, entered: str, verdict: s
 
     assert judge(shock, "energy", entered).verdict == verdict
     assert judge(shock, "energy", str(shock.solve().results["energy"].rounded)).verdict == "right"
+
+
+BAG = {
+    "kind": "drip",
+    "weight": "150 lb",
+    "dose_rate": "5 mcg/kg/min",
+    "concentration": "1600 mcg/mL",
+    "bag": "250 mL",
+}
+# From right outwards; what an answer is never becomes better again.
+WORSE = ("right", "out_of_tolerance", "unsafe")
+
+
+@pytest.mark.parametrize("pounds", ["2.2", "exact"])
+@pytest.mark.parametrize("weight", ["150 lb", "88.9 lb", "45 lb", "231 lb"])
+def test_no_bag_is_right_to_last_longer_than_it_does(weight: str, pounds: str) -> None:
+    """150 lb: 1,173.3 minutes; by 68 kg it would be 1,176."""
+    problem = read_problem({**BAG, "weight": weight, "pounds": pounds})
+    last = int(problem.solve().results["minutes"].exact.amount)
+
+    told = [judge(problem, "minutes", f"{last + more} min").verdict for more in range(30)]
+
+    assert told == ["right", *["unsafe"] * 29]
+
+
+@pytest.mark.parametrize("limit", ["0.2 %", "1 %", "5 %", "20 %"])
+@pytest.mark.parametrize(("given", "asked"), [(DOSE, "dose"), (DOSE, "volume"), (SHOCK, "energy")])
+def test_farther_from_what_is_right_nothing_is_judged_better(
+    given: dict[str, Any], asked: str, limit: str
+) -> None:
+    """By steps of a twentieth, and of a whole joule, out to a quarter off on either side."""
+    problem = read_problem({**given, "error_limit": limit})
+    right = problem.solve().results[asked]
+    step = Fraction(1) if asked == "energy" else Fraction(1, 20)
+    for way in (1, -1):
+        start = right.rounded.amount if right.rounded else right.exact.amount
+        told = [
+            judge(problem, asked, exact_text(start + way * step * each) + f" {right.exact.unit}")
+            for each in range(int(start / 4 / step))
+        ]
+        ranks = [WORSE.index(each.verdict.replace(" ", "_")) for each in told]
+        assert ranks == sorted(ranks)
+        assert ranks[0] == 0
+        assert ranks[-1] == len(WORSE) - 1
+
+
+@pytest.mark.parametrize(
+    ("weight", "entered", "verdict"),
+    [
+        ("154 lb", "69.85 kg", "right"),
+        ("154 lb", "69.9 kg", "right"),
+        ("154 lb", "69.8 kg", "out of tolerance"),
+        ("22 lb", "9.98 kg", "right"),
+        ("22 lb", "9.9 kg", "out of tolerance"),
+    ],
+)
+def test_a_pound_is_turned_by_either_factor(weight: str, entered: str, verdict: str) -> None:
+    """154 x 0.45359 = 69.85, where 154 / 2.2 = 70."""
+    told = read_problem({"kind": "weight", "from": weight})
+
+    assert judge(told, "kg", entered).verdict == verdict

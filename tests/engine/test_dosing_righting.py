@@ -156,11 +156,13 @@ def test_a_limit_that_did_not_apply_was_not_forgotten() -> None:
     assert judged.slips == ()
 
 
-@pytest.mark.parametrize(("entered", "verdict"), [("40 mg", "right"), ("39 mg", "unsafe")])
-def test_what_a_weight_in_whole_kilograms_gives_is_right_at_any_limit(
+@pytest.mark.parametrize(
+    ("entered", "verdict"), [("40.1 mg", "right"), ("40 mg", "unsafe"), ("39 mg", "unsafe")]
+)
+def test_a_limit_of_a_rule_holds_for_a_weight_in_whole_kilograms_too(
     entered: str, verdict: str
 ) -> None:
-    """88.9 lb are 40 kg as they may be told; a rule's limit of 1 % is for what comes after."""
+    """88.9 lb are 40 kg as they may be told, 1.01 % off: a rule's limit of 1 % is tighter."""
     problem = {
         "kind": "dose",
         "weight": "88.9 lb",

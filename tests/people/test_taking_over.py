@@ -72,9 +72,7 @@ def test_the_next_takes_over_and_the_one_before_is_out(
 @pytest.mark.parametrize(
     ("number", "code"), [("PEER", OTHER_CODE), ("NOBODY", CODE), ("HIRE", CODE), ("PEER", "x")]
 )
-def test_a_wrong_code_changes_nobody(
-    screen: Client, peer: Person, number: str, code: str
-) -> None:
+def test_a_wrong_code_changes_nobody(screen: Client, peer: Person, number: str, code: str) -> None:
     """Nor one of a number that has none."""
     status, said = take(screen, number, code)
 

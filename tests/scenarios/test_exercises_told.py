@@ -7,10 +7,12 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 
+from drills.engine.dosing import judge
+from drills.engine.dosing.dose import DoseProblem
 from drills.engine.exercises import Exercise
 from drills.engine.exercises.dose import TRAPS as DOSE_TRAPS
 from drills.engine.exercises.writers import GRADES, WRITERS
-from drills.engine.quantities import Quantity, read_quantity
+from drills.engine.quantities import Quantity, exact_text, read_quantity
 from drills.engine.workplan import prompt_of
 from drills.scenarios.tasks import shown_of
 from tests.scenarios.test_call_recipes import Made
@@ -184,3 +186,25 @@ def test_what_is_mixed_first_is_in_the_hand_mixed_and_with_what(made: Made) -> N
         held = each.facts[0]
         assert (held.label, held.words) == ("Mixed, in your hand", "Glucagon 1 mg / 1 mL")
         assert held.note == "from 1 mg powder + 1 mL diluent from the kit"
+
+
+def test_the_undiluted_strength_is_named_where_its_volume_was_told(made: Made) -> None:
+    """A tenfold dilution moves no point: what it was mixed from lay there to be taken."""
+    asked = [
+        (each.problem, each.problem.solve().results["volume"])
+        for grade in (2, 3)
+        for each in several("dilution", grade, stores_of(made), 60)
+        if each.asked == "volume" and isinstance(each.problem, DoseProblem) and each.problem.others
+    ]
+    tenfold = [
+        (problem, figure)
+        for problem, figure in asked
+        if problem.presentation
+        and problem.others[0].strength.ratio_to(problem.presentation.strength) == 10
+    ]
+
+    assert tenfold
+    for problem, figure in tenfold:
+        tenth = exact_text(figure.exact.amount / 10)
+        judged = judge(problem, "volume", f"{tenth} mL")
+        assert [each.key for each in judged.slips] == ["other-presentation"]

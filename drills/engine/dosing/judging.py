@@ -115,9 +115,6 @@ def _judged(
     verdict, ratio, past = _verdict(problem, result, given.amount)
     if verdict == OUT_OF_TOLERANCE and _is_right_as_weighed(problem, asked, result, given.amount):
         verdict = RIGHT
-    # Beyond a limit the figure itself is right, and nothing that is merely near to it.
-    if verdict == UNSAFE and not past and _is_told_as_weighed(problem, asked, given.amount):
-        verdict = RIGHT
     judged = Judgement(verdict, "", ratio, writing=remarks(answered.text), is_past_maximum=past)
     if verdict != RIGHT and given.amount:
         found, pairs = explained(problem, result, as_given(answered, given.amount, result))
@@ -143,13 +140,6 @@ def _is_right_as_weighed(problem: Problem, asked: str, result: Result, amount: F
         return False
     exact = [end.amount for each in (result, *solved) for end in each.ends]
     return min(exact) <= amount <= max(exact)
-
-
-def _is_told_as_weighed(problem: Problem, asked: str, amount: Fraction) -> bool:
-    """Whether it is the very figure that a weight gives which was rightly rounded on the way."""
-    solved = [each.solve().results[asked] for each in with_told_weights(problem)]
-    marked = [each.rounded for each in solved if each.rounded]
-    return amount in [end.amount for each in solved for end in (*each.ends, *marked)]
 
 
 def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fraction, bool]:

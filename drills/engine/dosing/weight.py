@@ -32,6 +32,8 @@ from drills.engine.quantities import (
 KG = "kg"
 # How a weight may be told: ours, no source. Half a kg of 40 kg, and half a tenth of 4 kg.
 TENTHS_FROM_KG, MOST_OFF = 4, Fraction(1, 80)
+# Ours, no source: whoever takes the other factor of a pound is a fifth of a percent off.
+EITHER_FACTOR = Fraction(1, 400)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,10 +74,11 @@ def _told(kg: Quantity, *, never_up: bool = False) -> Result:
     """A weight as it is told: to three figures; from 4 kg on by tenths, as scales are.
 
     To the whole kg, or a smaller weight to the tenth, it is right where that misses by no more
-    than half a kg does of 40 kg.
+    than half a kg does of 40 kg; and so is what either factor of a pound gives.
     """
     found = told(KG, kg, never_up=never_up)
     step = max(found.step, TENTH) if kg.amount >= TENTHS_FROM_KG else found.step
+    step = max(step, 2 * EITHER_FACTOR * kg.amount)
     nearest = round_down if never_up else half_up
     coarser = (Quantity(nearest(kg.amount, each), KG) for each in (ONE, TENTH))
     near = (each for each in coarser if abs(each.amount - kg.amount) <= MOST_OFF * kg.amount)

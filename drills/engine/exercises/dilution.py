@@ -24,7 +24,7 @@ from drills.engine.mixtures import Mixture
 from drills.engine.quantities import Quantity, half_up, kilograms, read_quantity
 from drills.engine.recipes import DOSE
 
-UNITS = ("mL", "mg/mL", "mcg/mL", "units/mL", "mEq/mL", "mg", "mcg")
+UNITS = ("mL", "mg/mL", "mcg/mL", "units/mL", "mEq/mL", "g", "mg", "mcg")
 TOPIC = Topic(DOSE, "dilution", UNITS)
 TWO_STRENGTHS, OTHER_BAG = "two strengths aboard", "another bag than the rule's"
 _STRENGTH = "Strength = amount / volume"
@@ -151,11 +151,18 @@ def _of_mixture(stores: Stores, rule: MedicineRule, mixture: Mixture, random: Ra
             "fixed": order.exactly(),
             "concentration": concentration,
             "syringes": list(stores.syringes),
+            **_undiluted(rule),
         },
         asked=VOLUME,
         rule=f"{rule.printed}. {_MIXED}. {_HOLDS}",
         is_dose=True,
     )
+
+
+def _undiluted(rule: MedicineRule) -> dict[str, Any]:
+    """What it was mixed from: it lies there to be taken for the mixture."""
+    own = _own(rule)
+    return {"others": [plain_data(own)]} if own else {}
 
 
 def _order(rule: MedicineRule, random: Random) -> Quantity:
@@ -224,7 +231,7 @@ def _for_pounds(
             _mixed(rule, mixture),
             syringes_told(stores.syringes),
         ),
-        given=problem_asked(rule, asked_of(stores, rule, weight)),
+        given={**problem_asked(rule, asked_of(stores, rule, weight)), **_undiluted(rule)},
         asked=VOLUME,
         rule=f"{rule.printed}. {_MIXED}. {_HOLDS}",
         trap=POUNDS,

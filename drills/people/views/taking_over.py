@@ -38,9 +38,7 @@ def take_over(request: Request) -> HttpResponse:
     context = {"form": form, "is_open": is_open, "long_ago": OPENED_LONG_AGO}
     if request.method != "POST":
         return render(request, "people/take_over.html", context)
-    if not is_open:
-        form.add_error(None, OPENED_LONG_AGO)
-    if not form.is_valid():
+    if not is_open or not form.is_valid():
         return render(request, "people/take_over.html", context, status=422)
     given = form.cleaned_data
     person = actions.take_over(given["employee_number"], given["code"])

@@ -80,10 +80,14 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     )
 
 
+def _asked(item: pytest.Item) -> set[str]:
+    return set(getattr(item, "fixturenames", ()))
+
+
 def uses_database(item: pytest.Item) -> bool:
     """Whether a test may open a connection: pytest-django shuts the database to every other."""
     marks = {each.name for each in item.iter_markers()}
-    asked = set(getattr(item, "fixturenames", ()))
+    asked = _asked(item)
     return bool(marks & {"browser", "django_db"} or asked & DATABASE)
 
 
@@ -104,7 +108,7 @@ def _stands_for(item: pytest.Item) -> str:
     """One text for all that are run once between them."""
     if item.get_closest_marker("browser"):
         return item.nodeid.partition("[")[0]
-    asked = set(getattr(item, "fixturenames", ()))
+    asked = _asked(item)
     if item.get_closest_marker("django_db") or asked & (DATABASE - {"django_db_setup"}):
         return item.nodeid
     read = getattr(item, "callspec", None)
@@ -136,8 +140,15 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 @pytest.hookimpl(trylast=True)
-def pytest_collection_finish() -> None:
-    """What was imported and collected stays to the end, so nothing looks through it for waste."""
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """What was imported and collected stays to the end, so nothing looks through it for waste.
+
+    Tables are made for what is marked alone: so that `made` finds them in whatever is run, the
+    first test that goes by it is.
+    """
+    reading = (each for each in session.items if "django_db_setup" in _asked(each))
+    if first := next(reading, None):
+        first.add_marker(pytest.mark.django_db)
     gc.collect()
     gc.freeze()
     gc.set_threshold(WASTE, 20, 100)

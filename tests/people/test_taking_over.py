@@ -29,7 +29,9 @@ OWN_PAGE, PAGE, DROP = map(
 @pytest.fixture
 def peer(db: None) -> Person:
     """Crew and nothing else, with a personal code."""
-    person = PersonFactory(employee_number="PEER", name="Wren Holloway", roles=[Role.CREW])
+    person: Person = PersonFactory.create(
+        employee_number="PEER", name="Wren Holloway", roles=[Role.CREW]
+    )
     choose_personal_code(person, CODE, now=timezone.now())
     return person
 
@@ -49,7 +51,7 @@ def take(client: Client, number: str = "PEER", code: str = CODE) -> tuple[int, s
 
 
 def who_is_at(client: Client) -> str:
-    return client.get(reverse("people:password")).context["user"].employee_number
+    return str(client.get(reverse("people:password")).context["user"].employee_number)
 
 
 @pytest.mark.parametrize("number", ["PEER", "peer"])
@@ -63,7 +65,7 @@ def test_the_next_takes_over_and_the_one_before_is_out(
 
     assert who_is_at(screen) == "PEER"
     assert screen.session.session_key != key
-    other = PersonFactory(employee_number="THIRD", roles=[Role.CREW])
+    other = PersonFactory.create(employee_number="THIRD", roles=[Role.CREW])
     choose_personal_code(other, OTHER_CODE, now=timezone.now())
     assert take(screen, "THIRD", OTHER_CODE)[0] == 302
     assert who_is_at(screen) == "THIRD"
@@ -207,7 +209,7 @@ def test_a_code_is_dropped_again(client_of: ClientOf, peer: Person, screen: Clie
     client.post(DROP)
 
     assert take(screen)[0] == 422
-    assert AuditEntry.objects.last().action == "drop personal code"
+    assert AuditEntry.objects.latest("pk").action == "drop personal code"
     client.post(DROP)
     assert AuditEntry.objects.filter(action="drop personal code").count() == 1
 

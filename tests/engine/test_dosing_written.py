@@ -42,4 +42,8 @@ def test_a_point_of_thousands_may_have_been_misread() -> None:
     assert "point was meant for thousands" in judge(dose, "dose", "1.500 mg").sentence
     assert "comma was meant for decimals" in judge(small, "dose", "1,500 mg").sentence
     assert "comma was meant for thousands" in judge(dose, "dose", "1,50 mg").sentence
+    # Near to it too, and not where the other reading is wrong as well.
+    assert "comma was meant for decimals" in judge(small, "dose", "1,499 mg").sentence
+    assert "meant for" not in judge(small, "dose", "1,800 mg").sentence
+    assert "comma was meant for decimals" in judge(dose, "dose", "1,500 g").sentence
     assert "thousands" not in judge(dose, "dose", "1.5 mg").sentence

@@ -5,10 +5,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import ceil
 
-from drills.engine.dosing import slips
 from drills.engine.dosing.measured import STEPPED, THINGS, allowance, right_span
 from drills.engine.dosing.refusing import marks_apart
-from drills.engine.dosing.results import Result, Solution
+from drills.engine.dosing.results import UNSAFE_FROM, Result, Solution
 from drills.engine.dosing.righting import line_for
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
@@ -103,14 +102,15 @@ def _stepped(result: Result, apart: Fraction) -> str:
 
 
 def misread(judged: Judgement, text: str) -> str:
-    """That a mark of thousands may have been read as a point or a point as such a mark, where that
-    is a thousand times off; else nothing."""
-    if not {slips.THOUSANDFOLD_OVER, slips.THOUSANDFOLD_UNDER} & {*judged.slips}:
+    """That a mark of thousands may have been read as a point or a point as such a mark, where the
+    other reading is less than a fifth off; else nothing."""
+    ratio = judged.ratio or Fraction(0)
+    if abs(ratio / 1000 - 1) < UNSAFE_FROM and _COMMA_OF_DECIMALS.match(text):
+        return "Or the comma was meant for decimals: before three figures it is one of thousands."
+    if abs(ratio * 1000 - 1) >= UNSAFE_FROM:
         return ""
     if _POINT_OF_THOUSANDS.match(text):
         return "Or the point was meant for thousands: a point is read as a decimal one."
-    if _COMMA_OF_DECIMALS.match(text):
-        return "Or the comma was meant for decimals: before three figures it is one of thousands."
     if _COMMA_OF_THOUSANDS.match(text):
         return "Or the comma was meant for thousands: it is one before three figures alone."
     return ""

@@ -174,6 +174,14 @@ def test_what_cannot_be_read_is_told_with_what_is_accepted() -> None:
     )
 
 
+def test_what_is_counted_is_told_as_many() -> None:
+    tablets = {"kind": "dose", "fixed": "2 tablet"}
+
+    assert judge(read_problem(tablets), "dose", "two").sentence.endswith(
+        " It takes a number and tablets."
+    )
+
+
 def test_hours_with_minutes_are_judged_as_the_minutes_that_they_are() -> None:
     """250 minutes: to the minute, and kept as the person wrote them."""
     lasting = {"kind": "oxygen", "factor": "0.25 L/psi", "pressure": "1,000 psi", "flow": "1 lpm"}
@@ -221,7 +229,9 @@ def test_an_answer_is_kept_as_it_was_written_with_its_unit_once(written: str, ke
         ("1.2.3 mL", "'1.2.3' is no number; 1000, 1,000, 1.5 and 0,5 are."),
         ("mL", "'mL' came in without a number."),
         ("drops per minute", "'drops per minute' came in without a number."),
-        (" ", "'' came in without a number."),
+        (" ", "Nothing came in."),
+        ("-8.5 mL", "'-8.5' is below zero; it must be above zero."),
+        ("\u2212 8.5mL", "'\u2212 8.5' is below zero; it must be above zero."),
         ("3.8", "'3.8' came in without a unit."),
         ("3 boxes", "'boxes' is no unit that is read."),
         ("3 boxes mL", "'boxes' is no unit that is read."),

@@ -41,6 +41,14 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
             "wieght: no field of this kind of problem; there are from, g",
         ),
         (
+            dose(weight="10 kg", per_weigth="0.1 mg/kg"),
+            "per_weigth: no field of this kind of problem; is per_weight meant?",
+        ),
+        (
+            dose(wieght="10 kg", per_weight="0.1 mg/kg"),
+            "wieght: no field of this kind of problem; is weight meant?",
+        ),
+        (
             {"kind": "tube", "age": "5 years", "weight": "18 kg"},
             "weight: no field of this kind of problem; there are age, cuff.",
         ),
@@ -64,7 +72,7 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
         (
             dose(**TEN_KG, concentration="foo"),
             "concentration: 'foo' came in; a strength is such as 3 mg/mL, 10 mg / 2 mL, 10 %, "
-            "1:10,000, or an amount and what it is in.",
+            '1:10,000, or an amount and what it is in, as {"amount": "1 mg", "in": "250 mL"}.',
         ),
         (
             dose(**TEN_KG, concentration={"amount": "1 mg"}),
@@ -186,7 +194,8 @@ def test_nothing_may_stay_in_a_cylinder(door: Any) -> None:
         ("1,5", "'1,5' came in without a unit. Write 1,5 mL if that is meant."),
         ("a lot", "'a lot' is no number; 1000, 1,000, 1.5 and 0,5 are. It takes a number and"),
         ("1.5 foo", "'foo' is no unit that is read. It takes a number and mL."),
-        ("", "'' came in without a number. It takes a number and mL."),
+        ("", "Nothing came in. It takes a number and mL."),
+        ("-8.5", "'-8.5' is below zero; it must be above zero. It takes a number and mL."),
         ("1500 µL", "'µL' is not read: write 1.5 mL. It takes a number and mL."),
         ("1.5 kg", "1.5 kg is in kg, and mL was asked for"),
     ],
@@ -199,3 +208,23 @@ def test_an_answer_without_its_unit_is_told_the_one_that_was_asked_for(
 
     assert (code, answer["verdict"], answer["ratio"]) == (0, "unreadable", None)
     assert answer["sentence"].startswith(said)
+
+
+@pytest.mark.parametrize(("strange", "is_read"), [("entred", False), ("note", True), ("id", True)])
+def test_a_field_beside_an_answer_that_is_not_read_is_refused_by_its_name(
+    door: Any, strange: str, is_read: bool
+) -> None:
+    """A field with a slip in its name must not be lost; a note may stand there."""
+    asked = {"problem": dose(fixed="1 mg"), "asked": "dose", "entered": "1 mg"}
+
+    code, answer = door("judge", asked | {strange: "1 mg"})
+
+    said = f"{strange}: no field of a judgement; there are problem, asked, entered."
+    assert (code, answer.get("error")) == ((0, None) if is_read else (2, said))
+
+
+def test_the_form_of_a_strength_that_is_shown_is_read(door: Any) -> None:
+    written = {"amount": "1 mg", "in": "250 mL"}
+    code, _ = door("solve", dose(fixed="1 mg", concentration=written))
+
+    assert code == 0

@@ -107,7 +107,8 @@ def why_unread(text: str) -> Unread:
     shown = text.strip()[:LONGEST_TEXT]
     number, unit = _number_and_unit(shown)
     if not number:
-        return Unread(f"{shown!r} came in without a number.", "number")
+        came = f"{shown!r} came in without a number." if shown else "Nothing came in."
+        return Unread(came, "number")
     if several := _several(shown):
         return Unread(several, is_strange=True)
     try:

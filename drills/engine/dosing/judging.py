@@ -68,7 +68,8 @@ def _unreadable(entered: str, unit: str, error: QuantityError) -> Judgement:
     if why.lacks == "unit":
         takes = f"Write {_with_unit(entered.strip()[:LONGEST_TEXT], unit)} if that is meant."
     else:
-        takes = "It takes a number." if unit == BARE else f"It takes a number and {unit}."
+        several = str(Quantity(Fraction(2), unit)).removeprefix("2").strip()
+        takes = "It takes a number." if unit == BARE else f"It takes a number and {several}."
     return Judgement(UNREADABLE, f"{why.because} {takes}")
 
 

@@ -42,7 +42,11 @@ def read_solved(given: Any) -> tuple[Problem, Solution]:
     if reader is None:
         raise ProblemError(f"kind: {shown(kind)} is none of {', '.join(_READERS)}.")
     fields = Fields(given)
-    problem = reader(fields)
+    try:
+        problem = reader(fields)
+    except ProblemError:
+        fields.refuse_misspelt()
+        raise
     fields.refuse_others()
     try:
         return problem, problem.solve()

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from drills.engine.dosing import Judgement, ProblemError, judge
-from drills.engine.dosing.fields import shown
+from drills.engine.dosing.fields import shown, shown_name
 from drills.engine.dosing.reading import read_problem
 from drills.people.doors import JsonDoor
 
@@ -20,10 +20,17 @@ class Command(JsonDoor):
         return _told(judge(read_problem(problem), asked, entered))
 
 
+_PARTS = ("problem", "asked", "entered")
+
+
 def _parts(given: Any) -> tuple[Any, str, str]:
     if not isinstance(given, Mapping):
         raise ProblemError("standard input: an object with problem, asked and entered is accepted.")
-    for name in ("problem", "asked", "entered"):
+    for name in sorted(given.keys() - {"id", "note", *_PARTS}):
+        raise ProblemError(
+            f"{shown_name(name)}: no field of a judgement; there are {', '.join(_PARTS)}."
+        )
+    for name in _PARTS:
         if name not in given:
             raise ProblemError(f"{name}: it is missing.")
     for name in ("asked", "entered"):

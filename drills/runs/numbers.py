@@ -27,6 +27,7 @@ WALL_FROM = 240
 LEAST_SAID_ONCE = 2
 _ASKED_OF = ("indication", "medicine", "route")
 LONGEST_SHOWN = 30
+MASSES = ("g", "mg", "mcg")
 MEDICINE_IN = ("mg", "mcg", "g", "mEq", "units")
 _LINE_ENDS = re.compile(r"[.;] ")
 # Shares of a whole, and rates one after the other: a comma within one of them parts nothing.
@@ -130,8 +131,10 @@ def _shortened(figure: Figure, letters: Mapping[str, str]) -> Figure:
 
 
 def units_of(shown: Mapping[str, Any]) -> tuple[str, ...]:
-    """The units offered, the same whatever is right."""
-    return tuple(shown.get("units", DOSE_UNITS))
+    """The units offered, the same whatever is right: where one of mass is, each of them is."""
+    offered = tuple(shown.get("units", DOSE_UNITS))
+    masses = MASSES if set(offered) & set(MASSES) else ()
+    return (*offered, *(each for each in masses if each not in offered))
 
 
 def is_bare(problem: Problem, asked: str) -> bool:

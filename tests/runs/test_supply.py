@@ -103,10 +103,11 @@ def test_a_unit_is_asked_for_where_one_is_needed(browser: Client, hire: Person, 
 def test_of_what_has_no_unit_a_number_alone_is_asked_for(
     browser: Client, hire: Person, rig: Rig
 ) -> None:
-    """An index has none: the page says so, and its number alone is right."""
+    """An index has none: the page says so, offers none, and its number alone is right."""
     presentation = asked(hire, rig, score_prompt())
     content = page(browser, presentation).decode()
-    assert '<legend class="cap">Unit, which may be left out here</legend>' in content
+    assert '<span class="cap">A number alone</span>' in content
+    assert 'name="unit"' not in content
     assert "data-amount data-bare" in content
     send(browser, presentation, amount="1.25", unit="")
     assert presentation.outcome == "right"

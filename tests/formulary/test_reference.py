@@ -229,11 +229,21 @@ def test_no_child_gets_more_than_the_adult_rule_of_the_same_use(rules: list[Dose
     above = [pair for pair in contradicting(rules) if pair.why == WHY[CHILD_ABOVE_ADULT]]
     assert [(pair.first.code, pair.second.code) for pair in above] == [("D023", "D024")]
 
-    of_adults = {"D025": "D027", "D026": "D027", "D038": "D039"}
+    of_adults = {"D025": "D027", "D026": "D027", "D038": "D039", "D060": "D059"}
     by_code = {rule.code: rule for rule in rules}
     for child, adult in of_adults.items():
         assert by_code[child].maximum == by_code[adult].maximum
-        assert f"that of {adult}" in by_code[child].notes
+        assert "that of the adult dose for " in by_code[child].notes
+
+
+def test_no_rule_is_called_by_its_code_in_what_crew_read(rules: list[DoseRule]) -> None:
+    """A code is found in the formulary alone; beside a dose a rule is told by its use."""
+    told = {
+        rule.code: f"{rule.notes} {rule.dilution} {rule.repeat_note} {rule.over_note}"
+        for rule in rules
+    }
+
+    assert not [code for code, words in told.items() if any(each in words for each in told)]
 
 
 def test_no_shock_lacks_the_limit_that_the_table_has(rules: list[DoseRule]) -> None:
@@ -316,4 +326,4 @@ def test_what_is_ours_in_a_burn_rule_is_said_and_not_called_confirmed(
     assert by_code["D074"].source == "Our own decision, no document"
     assert by_code["D075"].status == "from memory"
     assert "ours" in by_code["D066"].notes
-    assert "D066" in by_code["D065"].notes
+    assert "its line for a child, which is a rule of its own" in by_code["D065"].notes

@@ -61,6 +61,12 @@ class PracticeForm(forms.Form):
         # The message is filled in with % once more.
         refused = no_choice(given.get("what", "")[:LONGEST_TOLD]).replace("%", "%%")
         what.error_messages["invalid_choice"] = refused
+        came = given.get("count", "")[:LONGEST_AMOUNT]
+        refused = f"“{came}” came in; a whole number from 1 to {MOST_ON_A_SHEET} is accepted."
+        count: Any = self.fields["count"]
+        count.error_messages["invalid"] = refused
+        for limit in count.validators:
+            limit.message = refused
 
     def clean_count(self) -> int:
         """How many problems; the usual number where none was said."""

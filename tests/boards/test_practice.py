@@ -434,9 +434,10 @@ class TestOnPaper:
     def test_without_a_number_a_new_one_is_drawn(self, browser: Client) -> None:
         assert "seed=" in self.sheet(browser, seed="")["Location"]
 
-    @pytest.mark.parametrize("count", ["0", "31", "many"])
+    @pytest.mark.parametrize("count", ["0", "31", "many", "3%s", "-8"])
     def test_too_many_are_refused(self, browser: Client, count: str) -> None:
         content = self.sheet(browser, count=count).content.decode()
 
-        assert "errorlist" in content
+        said = f"“{count}” came in; a whole number from 1 to 30 is accepted."
+        assert said in content
         assert "Answer ____" not in content

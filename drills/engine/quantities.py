@@ -271,9 +271,7 @@ def read_number(text: str) -> Fraction:
     """
     text = text.strip()
     if len(text) <= MOST_FIGURES and any(figure.isdecimal() for figure in text):
-        if _PLAIN_NUMBER.fullmatch(text):
-            return _number(text)
-        if _THOUSANDS.fullmatch(text):
+        if _PLAIN_NUMBER.fullmatch(text) or _THOUSANDS.fullmatch(text):
             return _number(text.replace(",", ""))
         if _DECIMAL_COMMA.fullmatch(text):
             return _number(text.replace(",", "."))

@@ -64,7 +64,6 @@ _FRACTION = re.compile(r"(?:([0-9]{1,4})\s+)?([0-9]{1,4})\s*/\s*([0-9]{1,4})", r
 _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", re.ASCII)
 _THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?", re.ASCII)
 _DECIMAL_COMMA = re.compile(r"(?:0+,[0-9]*|[0-9]*,(?:[0-9]{0,2}|[0-9]{4,}))", re.ASCII)
-_BELOW_ZERO = re.compile(r"[-\u2212\u2013]\s*[0-9.,]*[0-9]", re.ASCII)
 _QUANTITY = re.compile(r"([0-9.,]+)\s*([^\s0-9.,].*)", re.ASCII)
 POUNDS_PER_KG = Fraction("2.2")
 KG_PER_POUND = Fraction("0.45359237")
@@ -271,12 +270,12 @@ def read_number(text: str) -> Fraction:
     """
     text = text.strip()
     if len(text) <= MOST_FIGURES and any(figure.isdecimal() for figure in text):
-        if _PLAIN_NUMBER.fullmatch(text) or _THOUSANDS.fullmatch(text):
+        if _PLAIN_NUMBER.fullmatch(text):
+            return _number(text)
+        if _THOUSANDS.fullmatch(text):
             return _number(text.replace(",", ""))
         if _DECIMAL_COMMA.fullmatch(text):
             return _number(text.replace(",", "."))
-    if below := _BELOW_ZERO.match(text):
-        raise QuantityError(f"{below[0]!r} is below zero; it must be above zero.")
     written = as_decimals(text) or "1000, 1,000, 1.5 and 0,5 are"
     raise QuantityError(f"{text[:LONGEST_TEXT]!r} is no number; {written}.")
 

@@ -195,7 +195,7 @@ def test_nothing_may_stay_in_a_cylinder(door: Any) -> None:
         ("a lot", "'a lot' is no number; 1000, 1,000, 1.5 and 0,5 are. It takes a number and"),
         ("1.5 foo", "'foo' is no unit that is read. It takes a number and mL."),
         ("", "Nothing came in. It takes a number and mL."),
-        ("-8.5", "'-8.5' is below zero; it must be above zero. It takes a number and mL."),
+        ("-8.5", "'-8.5' is below zero, and an amount is above it. It takes a number and mL."),
         ("1500 µL", "'µL' is not read: write 1.5 mL. It takes a number and mL."),
         ("1.5 kg", "1.5 kg is in kg, and mL was asked for"),
     ],

@@ -41,6 +41,7 @@ _TIME = re.compile(
     r"\s*([0-9]+)\s*([a-z]+)\.?\s*(?:and\s+)?([0-9.,]+)\s*([a-z].*?)\s*",
     re.ASCII | re.DOTALL | re.IGNORECASE,
 )
+_BELOW_ZERO = re.compile(r"[-\u2013\u2212]\s*[0-9.,]*[0-9]", re.ASCII)
 # More than one number, and why none of them is taken; each ends with the second.
 _COLON = re.compile(r"[0-9.,]+\s*:\s*[0-9][0-9.,]*", re.ASCII)
 _SPAN = re.compile(
@@ -95,7 +96,7 @@ def read_answer(text: str, asked_in: str = "") -> Answered:
 class Unread:
     """Why an answer cannot be read, in one sentence: the same wherever it is said, and whatever is
     right. `lacks` is what has to be added, a number or a unit; empty where something is wrong, as
-    of what `is_strange`: a unit that there is not, or more than one number."""
+    of what `is_strange`: no unit that there is, more than one number, or one below zero."""
 
     because: str
     lacks: str = ""
@@ -107,10 +108,9 @@ def why_unread(text: str) -> Unread:
     shown = text.strip()[:LONGEST_TEXT]
     number, unit = _number_and_unit(shown)
     if not number:
-        came = f"{shown!r} came in without a number." if shown else "Nothing came in."
-        return Unread(came, "number")
-    if several := _several(shown):
-        return Unread(several, is_strange=True)
+        return Unread(_without_number(shown), "number")
+    if why := _no_amount(shown):
+        return Unread(why, is_strange=True)
     try:
         read_number(number)
     except QuantityError as error:
@@ -122,8 +122,14 @@ def why_unread(text: str) -> Unread:
     return Unread(f"{unit!r} is no unit that is read.", is_strange=True)
 
 
-def _several(shown: str) -> str:
-    """Why more than one number is no answer; nothing of one."""
+def _without_number(shown: str) -> str:
+    return f"{shown!r} came in without a number." if shown else "Nothing came in."
+
+
+def _no_amount(shown: str) -> str:
+    """Why what is below zero, or more than one number, is no answer; nothing of one amount."""
+    if found := _BELOW_ZERO.match(shown):
+        return f"{found[0]!r} is below zero, and an amount is above it."
     if found := _COLON.match(shown):
         return (
             f"{found[0]!r} is no amount: with a colon it is a ratio or a time of day. Write one "

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from fractions import Fraction
-from functools import partial
+from functools import lru_cache, partial
 from random import Random
 from typing import Any
 
@@ -212,6 +212,8 @@ def in_range(rule: MedicineRule, random: Random) -> Quantity:
     return Quantity(drawn_evenly(doses, random), low.unit)
 
 
+# So many orders are drawn for one that can be worked out on paper.
+@lru_cache(maxsize=256)
 def round_figures(low: Fraction, high: Fraction) -> tuple[Fraction, ...]:
     """Both ends, and what a person would say between: of 2 to 10 the even ones."""
     if low == high:

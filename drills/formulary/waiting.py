@@ -25,7 +25,7 @@ class Waits:
 
     `overtaken_by` is the later one that was approved meanwhile: it can be approved no more. Of the
     submitted ones `place` is which it is, the oldest first, `after` the one before it and `loud`
-    how many changes of ten times and more are flagged.
+    how many rules change by ten times and more, or stand against their own note.
     """
 
     revision: FormularyRevision
@@ -107,7 +107,7 @@ def _in_line(found: list[Waits]) -> list[Waits]:
             of=len(line),
             after=line[place - 2].revision if place > 1 else None,
             before=before_of(each.revision),
-            loud=sum(flag.is_loud for of in flagged_of(each.revision) for flag in of.flags),
+            loud=sum(of.is_loud for of in flagged_of(each.revision)),
         )
         for place, each in enumerate(line, start=1)
     ]

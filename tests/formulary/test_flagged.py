@@ -227,8 +227,9 @@ def test_a_change_that_an_older_one_waits_with_is_told_apart(
 def test_two_that_wait_are_numbered_with_what_they_follow_and_how_loud(
     tenfold: FormularyRevision, educator: Person, director: Person, client_of: ClientOf
 ) -> None:
+    DoseRule.objects.filter(revision=tenfold).update(notes="0.1 mL/kg of 0.1 mg/mL")
     calm = draft_from(tenfold, by=educator, now=NOW)
-    DoseRule.objects.filter(revision=calm).update(dose="0.2 mg/kg")
+    DoseRule.objects.filter(revision=calm).update(dose="0.2 mg/kg", notes="")
     hand_in(tenfold)
     hand_in(calm)
 
@@ -236,6 +237,32 @@ def test_two_that_wait_are_numbered_with_what_they_follow_and_how_loud(
     one, _, two = page.partition("2 of 2.")
 
     assert "1 of 2." in one
-    assert "1 change of ten times or more" in one
+    assert "1 rule changes by ten times or more, or stands against its own note" in one
     assert f"It follows {tenfold}, and to approve it ends that one." in two
     assert "ten times" not in two.partition("Read and decide")[0]
+
+
+def test_rules_that_are_gone_stand_before_everything_else(
+    tenfold: FormularyRevision, director: Person, client_of: ClientOf
+) -> None:
+    """A workbook that lost its last rows says nothing of them anywhere else at first sight."""
+    DoseRule.objects.filter(revision=tenfold).delete()
+    make_rule(tenfold, code="Z9", indication="another use")
+    tenfold.submitted_at = NOW
+    tenfold.state = FormularyState.SUBMITTED
+    tenfold.save()
+
+    page = said(shown(client_of(director), url("revision", tenfold)))
+
+    first = page.partition("Look at this first")[2].partition("What it changes")[0]
+    assert "1 of 1 rule is gone A1 " in first
+    assert "twice or half" not in first
+
+
+def test_where_no_rule_is_gone_nothing_is_said_of_it(
+    tenfold: FormularyRevision, educator: Person, client_of: ClientOf
+) -> None:
+    page = said(shown(client_of(educator), url("revision", tenfold)))
+
+    assert "Look at this first" in page
+    assert "gone" not in page.partition("What it changes")[0]

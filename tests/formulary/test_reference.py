@@ -17,7 +17,7 @@ from drills.engine.concentrations import (
     written_volume,
 )
 from drills.engine.contradictions import CHILD_ABOVE_ADULT
-from drills.engine.devices import SYRINGES
+from drills.engine.devices import DROPS_MOST, SYRINGES
 from drills.engine.dosing import RIGHT, UNSAFE, judge
 from drills.engine.dosing.energy import ENERGY
 from drills.engine.dosing.reading import read_problem
@@ -144,7 +144,11 @@ def test_the_worked_answer_of_every_rule_is_right(rules: list[DoseRule]) -> None
             asked = replace(SOMEBODY, weight=f"{kg} kg", syringes=list(SYRINGES))
             problem = read_problem(problem_asked(each, asked))
             for name in results_asked(each, asked):
-                set_to = problem.solve().results[name].rounded
+                result = problem.solve().results[name]
+                if name == "gtt_per_min" and result.exact.amount > DROPS_MOST:
+                    assert result.rounded is None
+                    continue
+                set_to = result.rounded
                 assert set_to is not None, (each.code, kg)
                 found = judge(problem, name, set_to.exactly())
 

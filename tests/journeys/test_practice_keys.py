@@ -37,7 +37,7 @@ def right(page: Page) -> tuple[str, str]:
     shown = page.request.get(f"{page.url}&unknown=1").text()
     found = re.search(r'<b class="answer">([\d.,]+)\s?([A-Za-z]*)', shown)
     assert found is not None
-    return found[1], found[2] or "index"
+    return found[1], found[2]
 
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no-scripts"])
@@ -70,10 +70,11 @@ def test_practice_is_worked_with_keys_alone(
 
     page.keyboard.press("Control+A")
     page.keyboard.type(amount)
-    page.keyboard.press("Tab")
-    page.keyboard.press("Space")
-    press_until(page, "ArrowRight", f"at.checked && at.value === '{unit}'")
-    assert page.evaluate(IS_SEEN)
+    if page.locator(".units").count():
+        page.keyboard.press("Tab")
+        page.keyboard.press("Space")
+        press_until(page, "ArrowRight", f"at.checked && at.value === '{unit}'")
+        assert page.evaluate(IS_SEEN)
     page.keyboard.press("Enter")
     expect(page.locator("#ask")).to_have_text(re.compile("Right"))
     expect(page.locator("#ask")).to_be_focused()

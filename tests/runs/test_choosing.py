@@ -176,8 +176,13 @@ def test_the_debrief_tells_it_with_its_rule_and_counts_it_in_no_category(
 def allocate_prompt() -> Prompt:
     """Four patients and two outlets: two immediate are owed them."""
     people = tuple(
-        Triaged(number, "man", "Hurt", "", urgency, frozenset({OUTLETS.key} if needs else ()))
-        for number, urgency, needs in ((1, 1, True), (2, 2, True), (3, 1, True), (4, 3, False))
+        Triaged(number, "man", "Hurt", word, urgency, frozenset({OUTLETS.key} if needs else ()))
+        for number, word, urgency, needs in (
+            (1, "Immediate (red)", 1, True),
+            (2, "Delayed (yellow)", 2, True),
+            (3, "Immediate (red)", 1, True),
+            (4, "Minor (green)", 3, False),
+        )
     )
     return replace(
         first_prompt(),

@@ -15,6 +15,16 @@ LONGEST_TOLD = 80
 MOST_ON_A_SHEET = 30
 USUAL_ON_A_SHEET = 10
 SHOWN, FROM_MEMORY = "shown", "memory"
+LAST_SEED = 10**9
+# What each field takes, in the words of the page.
+_ACCEPTED = {
+    "layout": "a layout of the list",
+    "what": "something of the list",
+    "grade": f"one of {', '.join(f'{grade} ({words})' for grade, words in GRADES.items())}",
+    "rule": f"{SHOWN} or {FROM_MEMORY}",
+    "count": f"a whole number from 1 to {MOST_ON_A_SHEET}",
+    "seed": f"a whole number from 0 to {LAST_SEED:,}",
+}
 
 
 class PracticeForm(forms.Form):
@@ -35,7 +45,7 @@ class PracticeForm(forms.Form):
     count = forms.IntegerField(
         min_value=1, max_value=MOST_ON_A_SHEET, required=False, label="Problems on a sheet"
     )
-    seed = forms.IntegerField(min_value=0, max_value=10**9, required=False)
+    seed = forms.IntegerField(min_value=0, max_value=LAST_SEED, required=False)
     sitting = forms.CharField(required=False)
 
     def __init__(
@@ -58,15 +68,15 @@ class PracticeForm(forms.Form):
         layouts.queryset = published
         what: Any = self.fields["what"]
         what.choices = groups
-        # The message is filled in with % once more.
-        refused = no_choice(given.get("what", "")[:LONGEST_TOLD]).replace("%", "%%")
-        what.error_messages["invalid_choice"] = refused
-        came = given.get("count", "")[:LONGEST_AMOUNT]
-        refused = f"“{came}” came in; a whole number from 1 to {MOST_ON_A_SHEET} is accepted."
-        count: Any = self.fields["count"]
-        count.error_messages["invalid"] = refused
-        for limit in count.validators:
-            limit.message = refused
+        self._say_what_is_accepted(given)
+
+    def _say_what_is_accepted(self, given: QueryDict) -> None:
+        """Of whatever is refused what came in, and what would be accepted."""
+        for name, accepted in _ACCEPTED.items():
+            came = given.get(name, "")[:LONGEST_TOLD]
+            field: Any = self.fields[name]
+            refused = f"“{came}” came in; {accepted} is accepted." if came else _nothing(accepted)
+            _refuse_with(field, no_choice(came) if came and name == "what" else refused)
 
     def clean_count(self) -> int:
         """How many problems; the usual number where none was said."""
@@ -111,3 +121,15 @@ class PracticeForm(forms.Form):
         return {"layout": self.cleaned_data["layout"].slug} | {
             name: self.cleaned_data[name] for name in kept
         }
+
+
+def _nothing(accepted: str) -> str:
+    return f"Nothing came in; {accepted} is accepted."
+
+
+def _refuse_with(field: Any, words: str) -> None:
+    """Say the same of whatever a field does not take."""
+    # The messages of a choice and of a limit are filled in with % once more.
+    filled_in = words.replace("%", "%%")
+    field.error_messages |= {"required": words, "invalid": words}
+    field.error_messages |= dict.fromkeys(("invalid_choice", "min_value", "max_value"), filled_in)

@@ -278,13 +278,29 @@ def test_nothing_is_kept(browser: Client) -> None:
 
 
 @pytest.mark.parametrize(
-    "wish", [{"what": "surgery"}, {"grade": "9"}, {"layout": "no-such"}, {"seed": "-1"}]
+    ("wish", "said"),
+    [
+        ({"what": "surgery"}, "surgery is nothing that can be practised."),
+        ({"what": ""}, "Nothing came in; something of the list is accepted."),
+        ({"grade": "9"}, "“9” came in; one of 1 (one step), 2 (several steps), 3 (with a trap)"),
+        ({"grade": "50%s"}, "“50%s” came in; one of 1 (one step)"),
+        ({"grade": ""}, "Nothing came in; one of 1 (one step)"),
+        ({"rule": "hidden"}, "“hidden” came in; shown or memory is accepted."),
+        ({"layout": "no-such%"}, "“no-such%” came in; a layout of the list is accepted."),
+        ({"seed": "-1"}, "“-1” came in; a whole number from 0 to 1,000,000,000 is accepted."),
+        ({"seed": "x%s"}, "“x%s” came in; a whole number from 0 to"),
+    ],
 )
-def test_a_wish_that_is_none_is_asked_again(browser: Client, wish: dict[str, str]) -> None:
+def test_a_wish_that_is_none_is_asked_again(
+    browser: Client, wish: dict[str, str], said: str
+) -> None:
+    """In our words: what came in, and what would be accepted."""
     response = page(browser, **wish)
 
     assert response.status_code == 200
-    assert "errorlist" in response.content.decode()
+    found = re.search(r'<ul class="errorlist"[^>]*><li>(.*?)</li>', response.content.decode())
+    assert found is not None
+    assert unescape(found[1]).startswith(said)
     assert not figures(response)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import groupby
 
 from drills.engine import moves, writing
+from drills.engine.dosing.bounds import BOUNDS
 from drills.engine.dosing.slips import ALL_SLIPS
 from drills.engine.knobs import page as knobs_page
 from drills.engine.optimum import page as optimum_page
@@ -30,6 +31,12 @@ def rules_of_writing() -> str:
     return as_markdown(("what is told", "source"), rows)
 
 
+def sizes_accepted() -> str:
+    """What the fields of a problem are at least and at most."""
+    rows = [(each.what, str(each.least), str(each.most)) for each in BOUNDS]
+    return as_markdown(("what", "at least", "at most"), rows)
+
+
 def target_times() -> str:
     """What one step of each kind should take, with where that is from."""
     rows = [
@@ -51,6 +58,7 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "rules of writing": rules_of_writing,
     "published figures": markdown,
     "difficulty: knobs": knobs_page.as_table,
+    "sizes that are accepted": sizes_accepted,
     "target times": target_times,
     "moves of a drill": moves_of_a_drill,
     **triage_page.PRINTED,

@@ -45,8 +45,8 @@ def test_tablets_are_counted_as_containers():
 
 def test_a_tiny_figure_that_does_not_end_has_six_figures():
     """Twelve decimals would be nothing but zeros."""
-    found = told(kind="dose", fixed="0.00000000000007 mg", concentration="3 mg/mL")
-    assert found["results"]["volume"]["exact"] == "0.0000000000000233333"
+    found = told(kind="dose", fixed="0.000000007 mg", concentration="3 mg/mL")
+    assert found["results"]["volume"]["exact"] == "0.00000000233333"
 
 
 NARROW = {

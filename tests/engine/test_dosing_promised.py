@@ -369,12 +369,12 @@ def test_tablets_aboard_are_no_other_presentation_of_what_is_drawn_up() -> None:
     assert [each.key for each in drawn.slips] == ["other-presentation"]
 
 
-def test_an_amount_that_no_person_has_is_worked_out_all_the_same() -> None:
-    """Figures without end in either direction are no reason to fall over."""
+def test_figures_without_end_are_worked_out_all_the_same() -> None:
+    """In either direction: however little of however much."""
     for problem in (
-        {"kind": "energy", "weight": "20 kg", "per_weight": f"{'9' * 27} J/kg", "max": "70 J"},
-        {"kind": "mixing", "amount": f"{'9' * 27} units", "in": "7 mL"},
-        {"kind": "mixing", "amount": "7 units", "in": f"{'9' * 27} L"},
+        {"kind": "energy", "weight": "20 kg", "per_weight": f"3.{'9' * 25} J/kg", "max": "70 J"},
+        {"kind": "mixing", "amount": f"999.{'9' * 25} units", "in": "7 mL"},
+        {"kind": "mixing", "amount": "0.000007 units", "in": f"{'9' * 2}.{'9' * 25} L"},
     ):
         assert read_problem(problem).solve().steps
 

@@ -51,7 +51,7 @@ def test_a_tighter_limit_refuses_the_mark_that_it_would_call_unsafe(
     [
         ("5 lb", "1 kg", "2"),  # an eighth off, as the published table has it
         ("1.5 lb", "1 kg", None),  # 0.68 kg
-        ("0.15 lb", "1 kg", None),
+        ("0.5 lb", "1 kg", None),
         ("150 lb", "100 kg", None),
     ],
 )

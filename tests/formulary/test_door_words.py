@@ -98,8 +98,8 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
         (dose(**TEN_KG, syringes=[1, 2]), "syringes[1]: 2 came in; the sizes of the ta"),
         (dose(**TEN_KG, syringes="3"), "syringes: '3' came in; a list of sizes is accepted, such"),
         (
-            CYLINDERS | {"pressures": ["1,200 psi", "150 psi"]},
-            "pressures[1]: 150 psi is below the residual pressure, 200 psi.",
+            CYLINDERS | {"pressures": ["1,200 psi", "11,000 psi"]},
+            "pressures[1]: 11,000 psi came in; 0.01 psi to 10,000 psi is accepted.",
         ),
         (
             CYLINDERS | {"residual": None},
@@ -121,8 +121,8 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
         (BURNED | {"per": "0 mL/kg/%", "weight": "80 kg"}, "per: 0 mL/kg/% came in; it is more"),
         (BURNED | {"per": "2 mL/kg/%", "weight": "5 t"}, "weight: '5 t' came in; a number and its"),
         (
-            BURNED | {"per": "2 mL/kg/%", "weight": "1,001 kg"},
-            "weight: 1,001 kg came in; up to 1,000 kg is accepted.",
+            BURNED | {"per": "2 mL/kg/%", "weight": "651 kg"},
+            "weight: 651 kg came in; 0.2 kg to 650 kg is accepted.",
         ),
         # Small sums.
         (COMA | {"scale": None}, "scale: it is missing; it is such as adult."),

@@ -14,6 +14,7 @@ from drills.boards.guide_tables import PRINTED
 from drills.engine import writing
 from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError, reading, slips
+from drills.engine.dosing.bounds import BOUNDS
 from drills.engine.dosing.fields import Fields
 from drills.engine.dosing.reading import read_problem
 from drills.engine.exercises.writers import GRADES, TOPICS
@@ -134,7 +135,7 @@ def test_tables_are_put_in_where_the_chapter_names_them() -> None:
     cells = re.findall(r"<td>(?:<code>)?(.*?)(?:</code>)?</td>", printed)
 
     assert re.findall(r"^\[\[(.*)\]\]$", text(), re.MULTILINE) == [
-        *("rules of writing", "named slips", "published figures")
+        *("rules of writing", "named slips", "sizes that are accepted", "published figures")
     ]
     assert "[[" not in printed
     assert {each.key for each in slips.ALL_SLIPS} <= set(cells)
@@ -142,6 +143,7 @@ def test_tables_are_put_in_where_the_chapter_names_them() -> None:
         re.findall(r"<h3 id=\"[a-z]+\">(.*?)</h3>", printed)
     )
     assert {each.words for each in writing.RULES} <= set(cells)
+    assert {str(each.most) for each in BOUNDS} <= set(cells)
     for table in page_tables():
         assert f">{table.title}</h3>" in printed
 

@@ -6,11 +6,13 @@ from itertools import product
 import pytest
 
 from drills.engine.chance import seeded
+from drills.engine.dosing import fields
+from drills.engine.dosing.bounds import within_bounds
 from drills.engine.dosing.treatment import Settings
 from drills.engine.exercises import Exercise, dilution, paper
 from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import GRADES, WRITERS, write
-from drills.engine.quantities import read_quantity
+from drills.engine.quantities import Quantity, read_quantity
 from drills.engine.recipes import CannotApplyError
 from tests.scenarios.test_call_recipes import LADDER, Made, drilled
 from tests.scenarios.test_call_recipes import made as made
@@ -29,15 +31,24 @@ def test_no_exercise_asks_a_figure_that_is_refused(
     made: Made, settings: Settings, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Of every topic and grade, on every layout, by many seeds; and some were drawn that are, of
-    pumps that would run too fast as well."""
-    does, refused = paper.is_on_paper, []
+    pumps that would run too fast as well. None is drawn of a size that nothing has, and no empty
+    cylinder is asked about."""
+    does, refused, bounded = paper.is_on_paper, [], within_bounds
+    sized = []
 
     def watched(exercise: Exercise) -> bool:
         if refusal := exercise.problem.solve().refusal:
             refused.append(refusal.because)
         return does(exercise)
 
+    def sizing(name: str, amount: Quantity) -> Quantity:
+        sized.append((name, amount, False))
+        found = bounded(name, amount)
+        sized[-1] = (name, amount, True)
+        return found
+
     monkeypatch.setattr(paper, "is_on_paper", watched)
+    monkeypatch.setattr(fields, "within_bounds", sizing)
     stores = replace(stores_of(made), settings=settings)
     asked = []
     for (topic, grade), seed in product(KINDS, SEEDS):
@@ -53,6 +64,9 @@ def test_no_exercise_asks_a_figure_that_is_refused(
     assert settings is not STRICT or [each for each in refused if "999 mL/h" not in each]
     assert not [each for each, solution in solved if solution.refusal]
     assert all(solution.results[each.asked].rounded for each, solution in solved)
+    assert sized
+    assert not [each for each in sized if not each[-1]]
+    assert not [step for _, each in solved for step in each.steps if "nothing to give" in step]
 
 
 @pytest.mark.parametrize("slug", LADDER)

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from drills.engine.dosing import slips
 from drills.engine.dosing.fields import Fields
-from drills.engine.dosing.oxygen import MINUTES, NO_PRESSURE
+from drills.engine.dosing.oxygen import MINUTES, NO_PRESSURE, usable, usable_step
 from drills.engine.dosing.results import (
     UNSAFE_FROM,
     ProblemError,
@@ -37,10 +37,7 @@ class CylindersProblem:
     @property
     def used(self) -> tuple[Quantity, ...]:
         """What can be used of each."""
-        return tuple(
-            Quantity(each.to("psi").amount - self.residual.to("psi").amount, "psi")
-            for each in self.pressures
-        )
+        return tuple(usable(each, self.residual) for each in self.pressures)
 
     def solve(self) -> Solution:
         """How long all of them last."""
@@ -55,9 +52,8 @@ class CylindersProblem:
     def _steps(
         self, used: tuple[Quantity, ...], litres: Quantity, minutes: Quantity
     ) -> Iterator[str]:
-        if self.residual.amount:
-            for pressure, left in dict(zip(self.pressures, used, strict=True)).items():
-                yield line(f"{pressure} - {self.residual}", left, pressure, self.residual)
+        for pressure in dict.fromkeys(self.pressures):
+            yield from usable_step(pressure, self.residual)
         together = sum_of(used)
         if len(used) > 1:
             yield line(" + ".join(map(str, used)), together, *used)
@@ -91,13 +87,8 @@ class CylindersProblem:
 def read_cylinders(fields: Fields) -> CylindersProblem:
     """Several cylinders from their fields."""
     factor, residual = fields.needed("factor", "L/psi"), fields.residual()
-    pressures, flows = fields.amounts("pressures", "psi"), fields.amounts("flow", "L/min")
+    pressures, flows = fields.gauges("pressures"), fields.amounts("flow", "L/min")
     for name, there in (("pressures", pressures), ("flow", flows)):
         if not there:
             raise ProblemError(f"{name}: none came in; at least one is accepted.")
-    for place, each in enumerate(pressures):
-        if residual.ratio_to(each) > 1:
-            raise ProblemError(
-                f"pressures[{place}]: {each} is below the residual pressure, {residual}."
-            )
     return CylindersProblem(factor=factor, pressures=pressures, flows=flows, residual=residual)

@@ -8,9 +8,10 @@ from typing import Any
 
 from drills.engine.ages import Age, AgeError, read_age
 from drills.engine.concentrations import Presentation, has_container, read_packed, read_strength
+from drills.engine.dosing.bounds import within_bounds
 from drills.engine.dosing.entered import microlitres
 from drills.engine.dosing.results import MEASURABLE_WITHIN, UNSAFE_FROM, ProblemError
-from drills.engine.quantities import Quantity, QuantityError, kilograms, plain, read_quantity
+from drills.engine.quantities import Quantity, QuantityError, read_quantity
 from drills.engine.tables import NotThereError, one_of
 
 # What a medicine comes in: a syringe is given as it is, and nothing is drawn up from it.
@@ -18,7 +19,6 @@ VIAL, READY = "vial", "syringe"
 
 # What may stand beside any problem and is not read.
 ASIDE = frozenset({"kind", "id", "note"})
-MOST_KG = Fraction(1000)  # ours, no source: more is a slip in the problem, not a patient
 MOST_TOLD = 6
 A_STRENGTH = (
     "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10 %, 1:10,000, or an amount and what it is in, "
@@ -83,11 +83,8 @@ class Fields:
         return found
 
     def weight(self, name: str = "weight") -> Quantity | None:
-        """A body weight; what no person weighs is refused."""
-        found = self.positive(name, "kg", "lb")
-        if found is not None and kilograms(found).amount > MOST_KG:
-            raise ProblemError(f"{name}: {found} came in; up to {plain(MOST_KG)} kg is accepted.")
-        return found
+        """A body weight; None where it is not there."""
+        return self.positive(name, "kg", "lb")
 
     def weighed(self, name: str = "weight") -> Quantity:
         """A body weight that must be there."""
@@ -95,6 +92,21 @@ class Fields:
         if found is None:
             raise ProblemError(f"{name}: it is missing; it is told in kg or lb.")
         return found
+
+    def gauge(self, name: str) -> Quantity:
+        """What a gauge reads; of an empty cylinder nothing."""
+        found = self.amount(name, "psi")
+        if found is None:
+            raise ProblemError(f"{name}: it is missing; it is told in psi.")
+        return found
+
+    def gauges(self, name: str) -> tuple[Quantity, ...]:
+        """What one gauge reads, or each of a list of them."""
+        value = self._take(name)
+        if value is None:
+            return ()
+        there = _each_of(name, value) if isinstance(value, list) else [(name, value)]
+        return tuple(_amount(at, each, ("psi",)) for at, each in there)
 
     def residual(self) -> Quantity:
         """What stays in a cylinder, which is never taken for granted; it may be nothing."""
@@ -296,16 +308,19 @@ def _amount(name: str, value: Any, units: tuple[str, ...]) -> Quantity:
         ) from error
     if found.kind not in {Quantity(found.amount, unit).kind for unit in units}:
         raise ProblemError(f"{name}: {found} came in; it is told in {_told_in(units)}.")
-    return found
+    return within_bounds(name, found)
 
 
 def _strength(name: str, value: Any) -> Quantity:
     if not isinstance(value, str | Mapping):
         raise ProblemError(f"{name}: {shown(value)} came in; a text such as '3 mg/mL' is accepted.")
     try:
-        return read_strength(value)
+        strength, packed = read_strength(value), read_packed(value)
     except QuantityError as error:
         raise ProblemError(f"{name}: {_strength_shown(value)} came in; {A_STRENGTH}.") from error
+    for part in (packed.amount, packed.volume):
+        within_bounds(name, part)
+    return within_bounds(name, strength)
 
 
 def _strength_shown(value: str | Mapping[str, Any]) -> str:

@@ -1,7 +1,8 @@
 """Oxygen: how long what is in a cylinder lasts.
 
-minutes = (gauge pressure - residual pressure) x factor / flow, rounded down. The factor belongs to
-the cylinder and is data with a source; letters are not global.
+minutes = (gauge pressure - residual pressure) x factor / flow, rounded down; at the residual and
+below it nothing is given, and the cylinder is changed. The factor belongs to the cylinder and is
+data with a source; letters are not global.
 """
 
 from collections.abc import Iterator
@@ -20,7 +21,7 @@ from drills.engine.dosing.results import (
 from drills.engine.dosing.rounded import rounding_step
 from drills.engine.dosing.slips import Made, Slip, sixtyfold_time
 from drills.engine.lines import line
-from drills.engine.quantities import Quantity, QuantityError, sum_of
+from drills.engine.quantities import Quantity, sum_of
 
 LITRES, MINUTES = "litres", "minutes"
 NO_PRESSURE = Quantity(Fraction(0), "psi")
@@ -46,7 +47,7 @@ class OxygenProblem:
 
     def solve(self) -> Solution:
         """The litres that can be used, and how long they last."""
-        used = self._used
+        used = usable(self.pressure, self.residual)
         litres = self.factor.of(used)
         minutes = litres.over(self.flow).to("min")
         return Solution(
@@ -54,16 +55,8 @@ class OxygenProblem:
             steps=tuple(self._steps(used, litres, minutes)),
         )
 
-    @property
-    def _used(self) -> Quantity:
-        left = self.pressure.to("psi").amount - self.residual.to("psi").amount
-        if left < 0:
-            raise QuantityError(f"{self.pressure} is below the residual pressure, {self.residual}.")
-        return Quantity(left, "psi")
-
     def _steps(self, used: Quantity, litres: Quantity, minutes: Quantity) -> Iterator[str]:
-        if self.residual.amount:
-            yield line(f"{self.pressure} - {self.residual}", used, self.pressure, self.residual)
+        yield from usable_step(self.pressure, self.residual)
         yield line(f"{used} x {self.factor}", litres, used, self.factor)
         if len(self.flows) > 1:
             flows = [each.to("L/min") for each in self.flows]
@@ -94,3 +87,22 @@ class OxygenProblem:
     def instead(self, asked: str, given: Quantity) -> Quantity | None:
         """Nothing stands for minutes or litres."""
         return None
+
+
+def usable(pressure: Quantity, residual: Quantity) -> Quantity:
+    """What a gauge has above the residual; nothing at the residual and below it."""
+    above = pressure.to("psi").amount - residual.to("psi").amount
+    return Quantity(max(above, Fraction(0)), "psi")
+
+
+def usable_step(pressure: Quantity, residual: Quantity) -> Iterator[str]:
+    """The line to what can be used of a cylinder, or that there is none; no line where nothing is
+    kept back."""
+    used = usable(pressure, residual)
+    if not used.amount:
+        yield (
+            f"The gauge, {pressure}, is at or below the residual, {residual}: nothing to give; "
+            "change it"
+        )
+    elif residual.amount:
+        yield line(f"{pressure} - {residual}", used, pressure, residual)

@@ -280,13 +280,10 @@ def _oxygen(fields: Fields) -> OxygenProblem:
     flows = fields.amounts("flow", "L/min")
     if not flows:
         raise ProblemError("flow: it is missing; it is such as 10 L/min.")
-    pressure, residual = fields.needed("pressure", "psi"), fields.residual()
-    if residual.ratio_to(pressure) > 1:
-        raise ProblemError(f"pressure: {pressure} is below the residual pressure, {residual}.")
     return OxygenProblem(
         factor=factor or _factor_of(letter, among),
-        pressure=pressure,
-        residual=residual,
+        pressure=fields.gauge("pressure"),
+        residual=fields.residual(),
         flows=flows,
         other_factors=fields.amounts("other_factors", "L/psi"),
     )

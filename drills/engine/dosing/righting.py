@@ -19,7 +19,7 @@ _WRITTEN_AS: Mapping[Slip, re.Pattern[str]] = {
     slips.NO_WEIGHT: _WEIGHED,
     slips.NO_MAXIMUM: re.compile("The maximum"),
     slips.NO_MINIMUM: re.compile("The minimum"),
-    slips.NO_RESIDUAL: re.compile(r" psi - "),
+    slips.NO_RESIDUAL: re.compile(r" psi - | the residual, "),
     slips.FROM_ARRIVAL: re.compile(r" (?:h|min) - "),
     # Cylinders are added up too: only what flows out in a minute is of several patients.
     slips.ONE_PATIENT: re.compile(r"/min \+ "),

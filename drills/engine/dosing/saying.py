@@ -19,6 +19,7 @@ _POINT_OF_THOUSANDS = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9])", re.ASCII
 _COMMA_OF_DECIMALS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}(?![0-9])", re.ASCII)
 _COMMA_OF_THOUSANDS = re.compile(r"[1-9][0-9]{0,2},[0-9]+", re.ASCII)
 TENTH = Fraction(1, 10)
+NOTHING_LEFT = "There is nothing left to give."
 # What is set on a device or drawn up; the first by the dial of a pump.
 DIALLED_IN = "mL/h"
 SET_IN = (DIALLED_IN, "J", "mL", "gtt/min")
@@ -46,7 +47,8 @@ def dangers(judged: Judgement, result: Result, given: Fraction) -> Iterator[str]
     if judged.is_past_maximum:
         yield f"That is past the maximum, {result.ceiling}."
     if result.is_rounded_dangerously(given):
-        yield f"It lasts no longer than {result.exact}: such a figure is rounded down."
+        lasts = f"It lasts no longer than {result.exact}: such a figure is rounded down."
+        yield lasts if result.exact.amount else NOTHING_LEFT
 
 
 def closeness(judged: Judgement, result: Result, given: Fraction) -> str:
@@ -133,7 +135,8 @@ def _limits_missed(judged: Judgement, result: Result, given: Fraction) -> Iterat
     if result.is_under(given) and not judged.slips:
         yield f"under the minimum of {result.floor}"
     if result.is_rounded_dangerously(given) and not judged.slips:
-        yield f"past {result.exact}, which is rounded down"
+        is_left = result.exact.amount
+        yield f"past {result.exact}, which is rounded down" if is_left else "nothing is left of it"
 
 
 def _side(judged: Judgement, result: Result) -> Iterator[str]:

@@ -202,7 +202,7 @@ def _next_step(
     """The walk before anything was asked; else a drill, unless it stands among those assigned."""
     if not known.observations:
         return NextStep("walk", f"Walk round {rig}", "door by door, what is in here, no test")
-    recipe = Recipe.objects.filter(slug=FIND_TEN if missed else ONE_CABINET).first()
+    recipe = Recipe.objects.in_use().filter(slug=FIND_TEN if missed else ONE_CABINET).first()
     to_do = {each.assigned.assignment.recipe for each in assigned if each.is_to_do}
     if recipe is None or recipe in to_do:
         return None

@@ -34,7 +34,8 @@ def number_steps(
     """The easiest practice of each kind of number, what was missed first; none that is due anyway,
     and no dose without a formulary in force."""
     found: dict[str, Recipe] = {}
-    for recipe in Recipe.objects.filter(mode=Mode.PRACTICE).order_by("difficulty", "slug"):
+    shared = Recipe.objects.in_use().filter(is_shared=True, mode=Mode.PRACTICE)
+    for recipe in shared.order_by("difficulty", "slug"):
         kinds = [kind for kind, _ in recipe.spec.kinds]
         if kinds and recipe not in due and set(kinds) <= set(NUMBER_KINDS):
             found.setdefault(kinds[0], recipe)

@@ -113,7 +113,8 @@ def _offer(viewer: Person, revision: Revision, recipe: Recipe, facts: int, today
 
 def _recipe() -> Recipe | None:
     """The first recipe that asks what moved before anything else."""
-    return Recipe.objects.filter(kinds__startswith=MOVED).order_by("slug").first()
+    shared = Recipe.objects.in_use().filter(is_shared=True, kinds__startswith=MOVED)
+    return shared.order_by("slug").first()
 
 
 def _given(recipe: Recipe, revision: Revision) -> QuerySet[Assigned]:

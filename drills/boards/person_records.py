@@ -19,6 +19,7 @@ from drills.people.lookups import person_of
 from drills.people.models import Person
 from drills.rigs import records as rigs
 from drills.runs import records as runs
+from drills.scenarios import records as scenarios
 
 FORMAT = "readiness-person/1"
 
@@ -50,6 +51,7 @@ def record_of(person: Person, *, now: datetime) -> dict[str, Any]:
         "paired with": people.pairings_of(person),
         **rigs.record_of(person),
         **runs.record_of(person),
+        **scenarios.record_of(person),
         "evidence": competency.evidence_of(person, held_since=runs.held_since(person)),
         **formulary.record_of(person),
         "audit": people.audit_of(person),
@@ -89,14 +91,16 @@ def _erase(number: str, confirm: str, now: datetime) -> tuple[Erased, Person]:
     named = tuple(formulary.approvals_kept(person))
     ridden, given = runs.erase(person)
     posted, reported = rigs.erase(person)
+    built, built_by = scenarios.erase(person)
     acts = person.acts.count()
     lines = people.unname_audit(person)
-    went = {**ridden, **posted, **people.erase(person)}
+    went = {**ridden, **posted, **built, **people.erase(person)}
     stays = {
         "evidence, unlinked": unlinked,
         "evidence they voided": voids,
         **given,
         **reported,
+        **built_by,
         "audit lines without their actor": acts,
         "audit lines without their name": lines,
     }

@@ -28,6 +28,7 @@ NUMBER_KINDS = (DOSE, SUPPLY)
 PLACE_KINDS = (LOCATE, MOVED)
 ANY_CALL = "any"
 MIXED, AS_A_CALL_RUNS, RISING = "mixed", "as a call runs", "rising"
+BY_COMPARTMENT = "by compartment"
 
 WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
 WHAT_MOVED = "what moved"

@@ -8,6 +8,7 @@ from itertools import chain
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 from django.http import QueryDict
 
 from drills.engine.prompts import HAND_OVER
@@ -109,7 +110,7 @@ class AssignForm(forms.Form):
     """Who is given a recipe by when, and a standard of its own where it is not the recipe's."""
 
     recipe = forms.ModelChoiceField(
-        Recipe.objects.all(),
+        Recipe.objects.none(),
         to_field_name="slug",
         label="Which drill",
         error_messages={
@@ -137,8 +138,16 @@ class AssignForm(forms.Form):
         error_messages={"max_length": "At most %(limit_value)d characters are accepted."},
     )
 
-    def __init__(self, data: QueryDict, *, recipients: Sequence[Recipient], today: date) -> None:
+    def __init__(
+        self,
+        data: QueryDict,
+        *,
+        recipes: QuerySet[Recipe],
+        recipients: Sequence[Recipient],
+        today: date,
+    ) -> None:
         super().__init__(data)
+        self.fields["recipe"].queryset = recipes  # type: ignore[attr-defined]  # a model's choice
         self._recipients, self._keys, self._today = recipients, data.getlist("to"), today
 
     def clean_due_on(self) -> date:

@@ -33,13 +33,14 @@ def not_passed_before(person: Person) -> dict[str, str]:
 
 def next_step(run: Run, result: Result) -> tuple[str, Recipe] | None:
     """What a run of a series leads to, in a word and as a drill: the next one once this was passed,
-    until then this one again; nothing after the last, and of a run that was never judged."""
+    until then this one again; nothing after the last, of a run that was never judged, and of what
+    is retired."""
     recipe = run.drill.recipe
-    if result.is_voided or recipe.slug not in {*_BEFORE, *_AFTER}:
+    if result.is_voided or recipe.retired_on or recipe.slug not in {*_BEFORE, *_AFTER}:
         return None
     if not _is_passed((run, result)):
         return "Again", recipe
-    after = Recipe.objects.filter(slug=_AFTER.get(recipe.slug, "")).first()
+    after = Recipe.objects.in_use().filter(slug=_AFTER.get(recipe.slug, "")).first()
     return ("Next", after) if after else None
 
 

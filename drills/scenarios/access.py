@@ -1,15 +1,17 @@
-"""Who may read call types, and who may change them."""
+"""Who may read call types and change them, and who may build recipes."""
 
+from django.core.exceptions import PermissionDenied
 from django.http import Http404
 
 from drills.people.access import closed_while_assessed, require_role
 from drills.people.models import Person, Role
-from drills.scenarios.models import CallType, Problem
+from drills.scenarios.models import CallType, Problem, Recipe, RecipeVersion
 
 # What a call needs is the answer of its drill, so that no crew member reads it here.
 READERS = (Role.EDUCATOR, Role.FTO, Role.KEEPER, Role.DIRECTOR, Role.ADMIN)
 EDITORS = (Role.EDUCATOR, Role.ADMIN)
 SETTERS = (Role.EDUCATOR, Role.DIRECTOR, Role.ADMIN)
+BUILDERS = (Role.FTO, Role.EDUCATOR)
 
 
 def require_reader(person: Person) -> None:
@@ -52,6 +54,50 @@ def problem_for_editor(person: Person, slug: str) -> Problem:
     """One problem, for who may change it."""
     require_editor(person)
     return _problem(slug)
+
+
+def require_builder(person: Person) -> None:
+    """Let on who may build recipes."""
+    require_role(person, *BUILDERS)
+    closed_while_assessed(person)
+
+
+def may_change(person: Person, recipe: Recipe) -> bool:
+    """Whether a person may change a recipe: their own, and an educator what is shared.
+
+    An educator may as well change what belonged to somebody who is not in the service any more.
+    """
+    if not person.holds(*BUILDERS):
+        return False
+    is_left = recipe.owner is None or not recipe.owner.is_active
+    return recipe.owner == person or (person.holds(Role.EDUCATOR) and (recipe.is_shared or is_left))
+
+
+def recipe_for_reader(person: Person, slug: str) -> Recipe:
+    """One recipe, for everybody whom it may be given to."""
+    closed_while_assessed(person)
+    found = Recipe.objects.select_related("owner", "changed_by").filter(slug=slug).first()
+    if found is None:
+        raise Http404("There is no such recipe.")
+    return found
+
+
+def recipe_for_builder(person: Person, slug: str) -> Recipe:
+    """One recipe, for who may change it."""
+    require_builder(person)
+    found = recipe_for_reader(person, slug)
+    if not may_change(person, found):
+        raise PermissionDenied("This recipe is not yours to change. Start a new one from it.")
+    return found
+
+
+def version_for_reader(person: Person, slug: str, version: int) -> RecipeVersion | Recipe:
+    """A recipe as one version had it, where that was kept."""
+    recipe = recipe_for_reader(person, slug)
+    found = recipe.at(version)
+    if found.version != version:
+        raise Http404("This version of the recipe is not kept.")
+    return found
 
 
 def _problem(slug: str) -> Problem:

@@ -52,6 +52,8 @@ def material_of(
     except FormularyLockedError as error:
         refusal = str(error)
     ties = need_ties(revision)
+    if layout:  # what is not aboard this rig serves no need there
+        ties = {item: tie for item, tie in ties.items() if item in layout.things}
     names = dict(Need.objects.values_list("key", "name_us"))
     return Material(
         call_types=tuple(

@@ -70,6 +70,9 @@ KEYS = {
     "runs.Sheet.officer",
     "runs.Sheet.person",
     "runs.TappingBaseline.person",
+    "scenarios.Recipe.changed_by",
+    "scenarios.Recipe.owner",
+    "scenarios.RecipeVersion.changed_by",
 }
 
 

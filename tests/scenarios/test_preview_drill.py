@@ -17,7 +17,7 @@ from drills.engine.recipes import TRIAGE
 from drills.engine.sortplan import asked_of
 from drills.engine.triage import CATEGORIES, START_FAMILY
 from drills.rigs.reading import layout_of
-from drills.scenarios.management.commands.preview_drill import asked, describe
+from drills.scenarios.describing import asked, describe
 from tests.engine.fixture_world import call_types, world
 from tests.layouts import practice_rig
 

@@ -63,7 +63,7 @@ def hire(request: Request) -> HttpResponse:
 def drills(request: Request) -> HttpResponse:
     """The drills that can be taken now, and one's own runs."""
     ready, waiting, before = [], [], not_passed_before(request.user)
-    for recipe in Recipe.objects.all():
+    for recipe in Recipe.objects.open_to(request.user):
         try:
             refuse_unbuilt(recipe.spec)
         except CannotApplyError as error:

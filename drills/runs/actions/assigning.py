@@ -45,14 +45,17 @@ def assign(
     everybody. `ValueError` for nobody, somebody who left or a day that is past, and
     `CannotApplyError` for a recipe that cannot be drilled yet.
     """
+    # Two presses of one button are one act, and nobody changes the recipe meanwhile.
+    recipe = Recipe.objects.select_for_update(of=("self",)).get(pk=recipe.pk)
     _refuse(recipe, to, due_on, today=(today := timezone.localdate(now)))
-    Recipe.objects.select_for_update().get(pk=recipe.pk)  # two presses of one button are one act
     have_it = who_has(recipe, to, due_on=due_on, layout=layout, today=today)
     people = sorted(set(to).difference(have_it), key=lambda person: person.employee_number)
     if not people:
         raise AlreadyAssignedError(recipe, due_on, have_it)
+    recipe.keep_version()
     assignment = Assignment.objects.create(
         recipe=recipe,
+        recipe_version=recipe.version,
         given_by=by,
         given_at=now,
         due_on=due_on,
@@ -116,6 +119,8 @@ def withdraw(assignment: Assignment, *, by: Person, now: datetime) -> bool:
 
 def _refuse(recipe: Recipe, to: Collection[Person], due_on: date, *, today: date) -> None:
     refuse_unbuilt(recipe.spec)
+    if recipe.retired_on:
+        raise ValueError(f"{recipe} is retired since {recipe.retired_on:%F}. Choose another drill.")
     if not to:
         raise ValueError("Nobody was chosen. An assignment takes one person or more.")
     gone = sorted(person.employee_number for person in to if not person.is_active)

@@ -71,9 +71,12 @@ def open_sheet(
     without a word on who was told, and where no kit can be made on this rig.
     """
     _refuse(person, officer, told)
-    recipe = Recipe.objects.filter(slug=KIT).first()
+    recipe = Recipe.objects.in_use().filter(slug=KIT).first()
     if recipe is None:
-        raise SheetError(f"There is no recipe {KIT}. An administrator runs update_reference.")
+        raise SheetError(
+            f"There is no recipe {KIT} in use. An educator brings it back, or an administrator "
+            "runs update_reference."
+        )
     if call_type is not None:
         recipe.call_types = [call_type.slug]
     try:

@@ -1,12 +1,13 @@
 """Starting a run."""
 
 import secrets
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import transaction
 from django.utils import timezone
 
 from drills.competency.reports import knowledge_of
+from drills.engine.recipes import CannotApplyError
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs
 from drills.rigs.models import Revision, Rig
@@ -38,31 +39,43 @@ def start_run(
     The seed is made here, so that nobody chooses their questions. Where the recipe was assigned to
     the person and is not met yet, a run on a rig counts for that, whichever way it began; without
     a rig, on a layout that was named, it does not, nor on another layout than it was given for;
-    nor does practice of what is assessed, which `as_practice` asks for.
-    Raises `CannotApplyError` when the recipe makes no drill on this revision.
+    nor does practice of what is assessed, which `as_practice` asks for. What was assigned is made
+    from the version that was given.
+    Raises `CannotApplyError` when the recipe makes no drill on this revision, and where the person
+    was not given a recipe that is retired, or not shared.
     """
     today, layout = timezone.localdate(now), revision.layout
+    assigned = to_do_with(recipe, person, today=today, layout=layout) if rig else None
+    if not assigned:
+        _refuse_closed(recipe, person, today)
+    made_from = assigned.assignment.made_from if assigned else recipe
     weights = knowledge_of(person, layout=layout, now=now).weights()
     drill = make_drill(
-        recipe,
+        made_from,
         revision=revision,
         seed=secrets.randbits(_SEED_BITS) if seed is None else seed,
         weights=weights,
         held=held_pairs(rig),
         differences=own_of(rig),
         now=now,
-        since=known_before(person, revision) if recipe.spec.asks_what_moved else None,
+        since=known_before(person, revision) if made_from.spec.asks_what_moved else None,
         lately=lately_of(person, layout=layout, now=now),
     )
-    mode = Mode.PRACTICE if as_practice else recipe.mode
-    counts = rig is not None and mode == recipe.mode
+    mode = Mode.PRACTICE if as_practice else made_from.mode
     return Run.objects.create(
         person=person,
         drill=drill,
         rig=rig,
-        assigned=to_do_with(recipe, person, today=today, layout=layout) if counts else None,
+        assigned=assigned if mode == made_from.mode else None,
         mode=mode,
         started_at=now,
         allowance=float(person.time_allowance),
         is_simulated=is_simulated,
     )
+
+
+def _refuse_closed(recipe: Recipe, person: Person, today: date) -> None:
+    is_open = recipe.retired_on is None and (recipe.is_shared or recipe.owner_id == person.pk)
+    if not is_open and not to_do_with(recipe, person, today=today):
+        why = "is retired" if recipe.retired_on else "is not shared"
+        raise CannotApplyError(f"{recipe.name} {why}, and you were not given it. Take another.")

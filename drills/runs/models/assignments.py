@@ -7,18 +7,20 @@ from django.db import models
 
 from drills.people.models import Person
 from drills.rigs.models import Layout
-from drills.scenarios.models import PassTerms, Recipe
+from drills.scenarios.models import PassTerms, Recipe, RecipeVersion
 
 
 class Assignment(PassTerms):
-    """A recipe given to people at once. The standard is the recipe's unless it was changed.
+    """A recipe given to people at once, as the version was that it was given in.
 
+    The standard is the recipe's unless it was changed.
     `due_on` is the last day. Who joins a cohort afterwards is not given it. `layout` is the one
     that a run counts for it on, none where it counts on every one.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="assignments")
+    recipe_version = models.PositiveIntegerField(default=1)
     given_by = models.ForeignKey(
         Person, on_delete=models.SET_NULL, null=True, related_name="assignments_given"
     )
@@ -36,6 +38,11 @@ class Assignment(PassTerms):
 
     def __str__(self) -> str:
         return f"{self.recipe}, due {self.due_on:%F}"
+
+    @property
+    def made_from(self) -> Recipe | RecipeVersion:
+        """The recipe as it was when it was given."""
+        return self.recipe.at(self.recipe_version)
 
 
 class Assigned(models.Model):

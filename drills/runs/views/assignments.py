@@ -46,7 +46,12 @@ def assign(request: Request) -> HttpResponse:
     recipients = recipients_of(giver, now=now)
     if request.method == "GET":
         return _show_form(request, recipients)
-    form = AssignForm(request.POST, recipients=recipients, today=timezone.localdate(now))
+    form = AssignForm(
+        request.POST,
+        recipes=Recipe.objects.open_to(giver),
+        recipients=recipients,
+        today=timezone.localdate(now),
+    )
     if not form.is_valid():
         return _show_form(request, recipients, form.faults)
     given: dict[str, Any] = form.cleaned_data
@@ -98,7 +103,7 @@ def _show_form(
 ) -> HttpResponse:
     data = request.POST if request.method == "POST" else request.GET
     context = {
-        "recipes": [(each, in_words(each.standard)) for each in _built()],
+        "recipes": [(each, in_words(each.standard)) for each in _built(request.user)],
         "groups": [each for each in recipients if each.is_group],
         "people": [each for each in recipients if not each.is_group],
         "chosen": set(data.getlist("to")),
@@ -190,10 +195,10 @@ def _named_rows(request: Request, found: Assignment) -> Any:
     return rows_of_assignments().filter(assignment=found, person__in=named_people(request.user))
 
 
-def _built() -> list[Recipe]:
-    """The recipes that can be drilled."""
+def _built(giver: Person) -> list[Recipe]:
+    """The recipes that somebody may give and that can be drilled."""
     found = []
-    for recipe in Recipe.objects.all():
+    for recipe in Recipe.objects.open_to(giver):
         try:
             refuse_unbuilt(recipe.spec)
         except CannotApplyError:

@@ -1,7 +1,7 @@
 """Making drills."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import asdict, astuple, replace
+from dataclasses import asdict, astuple
 from datetime import datetime
 
 from django.db import transaction
@@ -14,23 +14,23 @@ from drills.engine.lately import NOTHING, Lately
 from drills.engine.layout import Layout
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
-from drills.scenarios.models import Drill, DrillPrompt, Mode, Recipe
+from drills.scenarios.models import Drill, DrillPrompt, Mode, Recipe, RecipeVersion
 from drills.scenarios.reading import material_of
 
 
-def _material(recipe: Recipe, revision: Revision, layout: Layout, now: datetime) -> Material | None:
-    """What calls are made from; a thing that is not aboard this rig serves no need there."""
+def _material(
+    recipe: Recipe | RecipeVersion, revision: Revision, layout: Layout, now: datetime
+) -> Material | None:
+    """What calls are made from, where any are."""
     if not recipe.spec.comes_from_calls:
         return None
-    found = material_of(revision, now=now, is_assessed=recipe.mode == Mode.ASSESSED, layout=layout)
-    return replace(
-        found, ties={item: need for item, need in found.ties.items() if item in layout.things}
-    )
+    is_assessed = recipe.mode == Mode.ASSESSED
+    return material_of(revision, now=now, is_assessed=is_assessed, layout=layout)
 
 
 @transaction.atomic
 def make_drill(
-    recipe: Recipe,
+    recipe: Recipe | RecipeVersion,
     *,
     revision: Revision,
     seed: int,
@@ -45,7 +45,7 @@ def make_drill(
 
     `differences` are those of the rig: what is asked, and what is right, is as it is there. `since`
     is the revision that was known before, for a recipe that asks what moved. What was had `lately`
-    is asked where there is nothing else.
+    is asked where there is nothing else. The version of the recipe is kept with it.
     """
     spec = recipe.spec
     layout = layout_of(revision, differences)
@@ -60,8 +60,10 @@ def make_drill(
         before=layout_of(since, differences) if since else None,
         lately=lately,
     )
+    made_of = recipe if isinstance(recipe, Recipe) else recipe.recipe
+    made_of.keep_version()
     drill = Drill.objects.create(
-        recipe=recipe,
+        recipe=made_of,
         recipe_version=recipe.version,
         revision=revision,
         since=since,

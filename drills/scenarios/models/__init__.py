@@ -1,8 +1,15 @@
-"""The tables of the room, in three files: drills, what calls are made from, and how
-patients are sorted."""
+"""The tables of the room: recipes, drills, what calls are made from, how patients are sorted."""
 
 from drills.scenarios.models.calls import AgeBand, CallType, Locality, Problem
-from drills.scenarios.models.drills import Drill, DrillPrompt, Mode, PassTerms, Recipe, Terms
+from drills.scenarios.models.drills import Drill, DrillPrompt
+from drills.scenarios.models.recipes import (
+    Mode,
+    PassTerms,
+    Recipe,
+    RecipeSettings,
+    RecipeVersion,
+    Terms,
+)
 from drills.scenarios.models.sorting import SortingSettings
 
 __all__ = [
@@ -15,6 +22,8 @@ __all__ = [
     "PassTerms",
     "Problem",
     "Recipe",
+    "RecipeSettings",
+    "RecipeVersion",
     "SortingSettings",
     "Terms",
 ]

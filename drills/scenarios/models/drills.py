@@ -1,125 +1,14 @@
-"""Recipes, and the drills made from them, frozen."""
+"""Drills made from recipes, frozen."""
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from django.db import models
 
 from drills.engine.lately import call_mark, call_of, mark_of
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import ANY_CALL, RecipeSpec, read_kinds
-from drills.engine.standards import Standard
 from drills.rigs.models import Revision
+from drills.scenarios.models.recipes import Recipe, Terms
 from drills.scenarios.tasks import answer_of, shown_of
-
-
-class Mode(models.TextChoices):
-    PRACTICE = "practice", "practice"
-    ASSESSED = "assessed", "assessed"
-
-
-class RecipeManager(models.Manager["Recipe"]):
-    def get_by_natural_key(self, slug: str) -> "Recipe":
-        return self.get(slug=slug)
-
-
-class PassTerms(models.Model):
-    """The standard to meet."""
-
-    pass_marks_percent = models.PositiveSmallIntegerField(null=True, blank=True)
-    pass_in_time_percent = models.PositiveSmallIntegerField(null=True, blank=True)
-    no_unsafe_dose = models.BooleanField(default=False)
-    no_must_missed = models.BooleanField(default=False)
-
-    class Meta:
-        abstract = True
-
-    @property
-    def standard(self) -> Standard:
-        """The standard in the engine's terms."""
-        return Standard(
-            self.pass_marks_percent,
-            self.pass_in_time_percent,
-            self.no_unsafe_dose,
-            self.no_must_missed,
-        )
-
-
-class Terms(PassTerms):
-    """How the answers of a drill are timed and marked, and the standard to meet; limits in seconds.
-
-    With `marks_writing` a right number that is written in an unsafe way is partly right.
-    """
-
-    limit_over_baseline_s = models.FloatField(null=True, blank=True)
-    limit_at_rig_s = models.FloatField(null=True, blank=True)
-    cut_off_s = models.FloatField(null=True, blank=True)
-    rule_shown = models.BooleanField(default=True)
-    marks_writing = models.BooleanField(default=False)
-
-    class Meta:
-        abstract = True
-
-    def terms(self) -> dict[str, Any]:
-        """Every term by name, to be copied onto a drill."""
-        return {field.name: getattr(self, field.name) for field in Terms._meta.fields}
-
-
-class Recipe(Terms):
-    """What a drill is made from: kinds and counts, depth, order, focus, and its terms.
-
-    `kinds` is written `locate:8;contents:1`, or `auto` for a count.
-    """
-
-    slug = models.SlugField(max_length=60, unique=True)
-    version = models.PositiveIntegerField(default=1)
-    name = models.CharField(max_length=80)
-    series = models.SlugField(max_length=60, blank=True)
-    step = models.PositiveSmallIntegerField(null=True, blank=True)
-    mode = models.CharField(max_length=10, choices=Mode.choices, default=Mode.PRACTICE)
-    kinds = models.CharField(max_length=200)
-    difficulty = models.PositiveSmallIntegerField(default=1)
-    layout_rule = models.CharField(max_length=20, default="rig today")
-    focus = models.JSONField(default=list, blank=True)
-    faces = models.JSONField(default=list, blank=True)
-    bags_only = models.BooleanField(default=False)
-    call_types = models.JSONField(default=list, blank=True)
-    patients_least = models.PositiveSmallIntegerField(null=True, blank=True)
-    patients_most = models.PositiveSmallIntegerField(null=True, blank=True)
-    depth = models.CharField(max_length=10, blank=True)
-    order = models.CharField(max_length=120, default="mixed")
-    probes_share = models.FloatField(default=0.0)
-    minutes = models.PositiveSmallIntegerField()
-    notes = models.CharField(max_length=300, blank=True)
-
-    objects = RecipeManager()
-
-    class Meta:
-        ordering: ClassVar = ["series", "step", "slug"]
-
-    def __str__(self) -> str:
-        return self.name
-
-    def natural_key(self) -> tuple[str]:
-        return (self.slug,)
-
-    @property
-    def spec(self) -> RecipeSpec:
-        """The recipe in the engine's terms; raises `CannotApplyError` when it cannot be read."""
-        return RecipeSpec(
-            slug=self.slug,
-            kinds=read_kinds(self.kinds),
-            depth=self.depth or "pocket",
-            order=self.order,
-            focus=tuple(self.focus),
-            faces=tuple(self.faces),
-            bags_only=self.bags_only,
-            probes_share=self.probes_share,
-            rule_shown=self.rule_shown,
-            call_types=tuple(each for each in self.call_types if each != ANY_CALL),
-            patients_least=self.patients_least,
-            patients_most=self.patients_most,
-            difficulty=self.difficulty,
-        )
 
 
 class Drill(Terms):

@@ -1,6 +1,7 @@
 """Who may read call types and change them, and who may build recipes."""
 
 from django.core.exceptions import PermissionDenied
+from django.db.models import Q, QuerySet
 from django.http import Http404
 
 from drills.people.access import closed_while_assessed, require_role
@@ -71,6 +72,15 @@ def may_change(person: Person, recipe: Recipe) -> bool:
         return False
     is_left = recipe.owner is None or not recipe.owner.is_active
     return recipe.owner == person or (person.holds(Role.EDUCATOR) and (recipe.is_shared or is_left))
+
+
+def recipes_for_builder(person: Person) -> QuerySet[Recipe]:
+    """Every recipe somebody may start from: shared ones, their own, and what they may change."""
+    require_builder(person)
+    seen = Q(is_shared=True) | Q(owner=person)
+    if person.holds(Role.EDUCATOR):
+        seen |= Q(owner=None) | Q(owner__is_active=False)
+    return Recipe.objects.select_related("owner").filter(seen)
 
 
 def recipe_for_reader(person: Person, slug: str) -> Recipe:

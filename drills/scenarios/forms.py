@@ -33,6 +33,32 @@ class ReviewForm(forms.Form):
     patients = forms.CharField(max_length=64, required=False)
 
 
+class SampleOnForm(forms.Form):
+    """Which sample of a recipe is shown, and on what: the first where none is named."""
+
+    seed = forms.IntegerField(min_value=1, max_value=LAST_SEED, required=False)
+    on = forms.CharField(max_length=120, required=False)
+    answers = forms.CharField(max_length=4, required=False)
+
+    def wanted(self, name: str) -> str:
+        """What came in for a field; nothing where it is not accepted."""
+        self.is_valid()
+        return str(self.cleaned_data.get(name) or "")
+
+    @property
+    def seed_wanted(self) -> int:
+        """The seed that came in, the next one where another was asked for."""
+        seed = int(self.wanted("seed") or 1) + ("another" in self.data)
+        return seed if seed <= LAST_SEED else 1
+
+
+class RecipeStateForm(forms.Form):
+    """What is to become of a recipe."""
+
+    SHARED, RETIRED, BACK, DELETED = "shared", "retired", "back", "deleted"
+    becomes = forms.ChoiceField(choices=[(each, each) for each in (SHARED, RETIRED, BACK, DELETED)])
+
+
 class StateForm(forms.Form):
     """What is to become of a call type."""
 

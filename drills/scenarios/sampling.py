@@ -32,11 +32,12 @@ class On:
 
 @dataclass(frozen=True, slots=True)
 class SamplePrompt:
-    """One prompt as a list shows it, with what is right."""
+    """One prompt as a list shows it, with what is right, and its call where another begins."""
 
     kind: str
     words: str
     answers: tuple[str, ...]
+    call: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,7 @@ def sample(spec: RecipeSpec, on: On, *, seed: int, is_assessed: bool, now: datet
         return Sample(seed, fault=f"It makes no drill here: {words}")
     layout = layout_of(on.revision, own)
     told = [describe(layout, each) for each in made.prompts]
+    calls = ["", *(each.get("dispatch", "") for each in told)]
     kinds = [each.kind for each in made.prompts]
     seconds = whole(steps_of(kinds)).seconds
     return Sample(
@@ -89,8 +91,9 @@ def sample(spec: RecipeSpec, on: On, *, seed: int, is_assessed: bool, now: datet
                 TARGETS[each["kind"]].words,
                 asked(each["name"], each["text"]),
                 tuple(each["answer_text"]),
+                "" if calls[at] == calls[at + 1] else calls[at + 1],
             )
-            for each in told
+            for at, each in enumerate(told)
         ),
         minutes=max(1, round(-(-seconds // A_MINUTE))),
         short=tuple(

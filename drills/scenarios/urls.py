@@ -8,7 +8,12 @@ app_name = "scenarios"
 
 urlpatterns = [
     path("sorting/", views.sorting, name="sorting"),
+    path("recipes/", views.recipes, name="recipes"),
+    path("recipes/add/", views.add_recipe, name="add_recipe"),
     path("recipes/<slug:slug>/", views.recipe, name="recipe"),
+    path("recipes/<slug:slug>/change/", views.change_recipe, name="change_recipe"),
+    path("recipes/<slug:slug>/state/", views.recipe_state, name="recipe_state"),
+    path("recipes/<slug:slug>/versions/<int:number>/", views.version, name="version"),
     path("calls/", views.calls, name="calls"),
     path("calls/calls.<str:kind>", views.export, name="export"),
     path("calls/import/", views.import_, name="import"),

@@ -15,6 +15,7 @@ from drills.rigs.reports import heard_by, todays_rig
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
 from drills.runs.steps import not_passed_before
+from drills.scenarios.access import BUILDERS
 from drills.scenarios.models import Recipe
 
 RUNS_SHOWN = 10
@@ -74,6 +75,7 @@ def drills(request: Request) -> HttpResponse:
     context = {
         "rig": todays_rig(request.user),
         "open_run": open_run(request.user),
+        "may_build": request.user.holds(*BUILDERS),
         "ready": ready,
         "waiting": waiting,
         "layouts": Layout.objects.filter(revisions__state="published"),

@@ -3,22 +3,48 @@
 from typing import Any
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from drills.engine.knobs.page import rows_for
-from drills.engine.recipes import AS_A_CALL_RUNS, NUMBER_KINDS, CannotApplyError, RecipeSpec
+from drills.engine.layout import FACE_NAMES
+from drills.engine.recipes import (
+    AS_A_CALL_RUNS,
+    NUMBER_KINDS,
+    CannotApplyError,
+    RecipeSpec,
+)
+from drills.engine.standards import in_words
 from drills.engine.targets import TARGETS
-from drills.people.access import Request, closed_while_assessed
-from drills.scenarios.models import CallType, Recipe
+from drills.people.access import Request
+from drills.scenarios.access import BUILDERS, may_change, recipe_for_reader, version_for_reader
+from drills.scenarios.models import CallType, Recipe, RecipeVersion
 
 
 @require_GET
 def recipe(request: Request, slug: str) -> HttpResponse:
     """One recipe; nothing on its page says what the answer of any prompt is."""
-    closed_while_assessed(request.user)
-    found = get_object_or_404(Recipe, slug=slug)
-    context: dict[str, Any] = {"recipe": found}
+    return page_of(request, recipe_for_reader(request.user, slug))
+
+
+@require_GET
+def version(request: Request, slug: str, number: int) -> HttpResponse:
+    """One recipe as a version had it, for who wants to know what a drill was made from."""
+    return page_of(request, version_for_reader(request.user, slug, number))
+
+
+def page_of(request: Request, found: Recipe | RecipeVersion, *, fault: str = "") -> HttpResponse:
+    """The page of a recipe or a version of it; `fault` is why a change of its state was refused."""
+    now = found if isinstance(found, Recipe) else found.recipe
+    context: dict[str, Any] = {
+        "recipe": found,
+        "now": now,
+        "asks_for": in_words(found.standard),
+        "refused": fault,
+        "versions": now.versions.exclude(version=now.version).select_related("changed_by"),
+        "may_build": request.user.holds(*BUILDERS),
+        "may_change": may_change(request.user, now),
+    }
     try:
         spec = found.spec
     except CannotApplyError as error:
@@ -30,8 +56,9 @@ def recipe(request: Request, slug: str) -> HttpResponse:
             "goes": _goes(spec),
             "is_dosed": any(kind in NUMBER_KINDS for kind, _ in spec.kinds),
             "types": CallType.objects.filter(slug__in=spec.call_types),
+            "faces": [FACE_NAMES.get(each, each) for each in spec.faces],
         }
-    return render(request, "scenarios/recipe.html", context)
+    return render(request, "scenarios/recipe.html", context, status=422 if fault else 200)
 
 
 def _goes(spec: RecipeSpec) -> str:

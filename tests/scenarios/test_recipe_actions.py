@@ -8,6 +8,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from drills.demo.factories import PersonFactory, RecipeFactory
+from drills.engine.recipecheck import written
 from drills.engine.recipes import CannotApplyError
 from drills.people.models import AuditEntry, Person, Role
 from drills.rigs.models import Rig
@@ -114,6 +115,28 @@ def test_a_change_makes_a_version_and_the_one_before_stays(recipe: Recipe, fto: 
 def test_the_same_settings_make_no_version(recipe: Recipe, fto: Person) -> None:
     assert changed(recipe, fto).version == 1
     assert not AuditEntry.objects.filter(action="change recipe").exists()
+
+
+def test_a_form_nobody_touched_makes_no_version_whatever_the_order_of_its_lists(
+    educator: Person,
+) -> None:
+    """Nor loses the words of a fixed order, where another setting is changed."""
+    recipe = RecipeFactory.create(
+        order="by compartment: bags", faces=["rear", "street"], kinds="contents:1;locate:2"
+    )
+    sent = written(recipe.settings())
+    change_recipe(recipe, sent, seen="1", by=educator, now=NOW)
+    recipe.refresh_from_db()
+    assert recipe.version == 1
+
+    change_recipe(recipe, sent | {"minutes": ["9"]}, seen="1", by=educator, now=NOW)
+
+    recipe.refresh_from_db()
+    assert (recipe.version, recipe.order, recipe.faces) == (
+        2,
+        "by compartment: bags",
+        ["rear", "street"],
+    )
 
 
 def test_who_changes_a_version_that_is_past_is_told(recipe: Recipe, fto: Person) -> None:

@@ -9,7 +9,7 @@ from django.db.models import Max, ProtectedError
 from django.utils import timezone
 from django.utils.text import slugify
 
-from drills.engine.recipecheck import Typed, read_settings
+from drills.engine.recipecheck import Typed, read_settings, written
 from drills.engine.recipes import CannotApplyError, read_kinds
 from drills.people.access import require_role
 from drills.people.audit import record
@@ -68,7 +68,9 @@ def change_recipe(recipe: Recipe, typed: Typed, *, seen: str, by: Person, now: d
             "Look at that beside what you wrote, then send it again."
         )
     given, before = _read(typed, recipe), _told(recipe)
-    if all(before[name] == value for name, value in given.items()):
+    shown = _as_written(recipe)
+    given = {name: value for name, value in given.items() if value != shown.get(name)}
+    if not given:
         return recipe
     recipe.keep_version()
     last = recipe.versions.aggregate(last=Max("version"))["last"]
@@ -153,6 +155,19 @@ def _taken(recipe: Recipe, by: Person) -> Recipe:
     return found
 
 
+def _as_written(recipe: Recipe) -> dict[str, Any]:
+    """Its settings as a form that nobody touched would send them: lists in the form's order."""
+    given, _ = read_settings(
+        written(recipe.settings()), call_types=_call_keys(), order_of_kinds=kinds_of(recipe)
+    )
+    return given
+
+
+def _call_keys() -> list[str]:
+    """Call types by name; one that is retired may go on being named."""
+    return list(CallType.objects.order_by("name").values_list("slug", flat=True))
+
+
 def _refuse_retired(recipe: Recipe) -> None:
     if recipe.retired_on:
         raise RecipeRefusedError(
@@ -162,9 +177,7 @@ def _refuse_retired(recipe: Recipe) -> None:
 
 def _read(typed: Typed, like: Recipe | None) -> dict[str, Any]:
     """The settings that were written; raises `RecipeRefusedError` with what is wrong of them."""
-    # A recipe may name a call type that is retired; it goes on naming it.
-    keys = list(CallType.objects.order_by("name").values_list("slug", flat=True))
-    given, faults = read_settings(typed, call_types=keys, order_of_kinds=kinds_of(like))
+    given, faults = read_settings(typed, call_types=_call_keys(), order_of_kinds=kinds_of(like))
     if faults:
         count = len(faults)
         one = "One setting is not accepted."

@@ -56,6 +56,7 @@ def test_a_new_one_is_its_makers_alone_and_the_audit_tells_of_it(
     assert recipe not in Recipe.objects.open_to(educator)
     (entry,) = AuditEntry.objects.filter(action="make recipe")
     assert (entry.subject, entry.actor) == ("my-ten", fto)
+    assert entry.after
     assert entry.after["kinds"] == "locate:10"
 
 
@@ -246,7 +247,9 @@ def test_one_that_was_used_is_never_deleted(
 
     assert not Recipe.objects.filter(slug="nobody-s").exists()
     assert shared.at(1).minutes == 4
-    assert AuditEntry.objects.get(action="delete recipe").before["name"] == "Nobody's"
+    before = AuditEntry.objects.get(action="delete recipe").before
+    assert before
+    assert before["name"] == "Nobody's"
 
 
 @pytest.mark.parametrize(

@@ -13,18 +13,21 @@ from drills.engine.chance import drawn_index, seeded
 from drills.engine.lately import NOTHING, Lately
 from drills.engine.layout import Layout
 from drills.engine.moving import moves_between
-from drills.engine.pools import Pool, Ready, hardness, pools_of, weight_of
+from drills.engine.pools import LookedTo, Pool, Ready, hardness, pools_of, weight_of
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
+    CONTROLLED,
     CRITICAL,
     MOVED,
     ONE_CABINET,
+    PAEDIATRIC,
     CannotApplyError,
     RecipeSpec,
     refuse_unbuilt,
 )
 from drills.engine.study import place_of, study_place
 
+_FOCUS_WORDS = {CRITICAL: "critical", PAEDIATRIC: "for children", CONTROLLED: "controlled"}
 PROBE, FOCUS, IN_ORDER = "probe", "focus", "in order"
 SPARES_PER_KIND = 6
 # As many as have moved, but no more than one sits down to; ours, no source.
@@ -49,13 +52,15 @@ def plan_drill(
     held: Collection[tuple[str, str]] = (),
     before: Layout | None = None,
     lately: Lately = NOTHING,
+    looked_to: LookedTo | None = None,
 ) -> DrillPlan:
     """Make a drill.
 
     `weights` are by fact, as text: how much each is to be asked, 1 where not named. `held` are
     (thing key, place key) pairs reported as not in their place: they are not asked about. `before`
     is the revision that is known, for recipes that ask what moved. What is known of `lately` is
-    asked where nothing else is left; a probe alone is drawn from everything. Raises
+    asked where nothing else is left; a probe alone is drawn from everything. `looked_to` are keys
+    of things by focus, for recipes that look to what is for children or controlled. Raises
     `CannotApplyError` when the recipe makes no prompt on this layout.
     """
     refuse_unbuilt(spec)
@@ -63,7 +68,9 @@ def plan_drill(
         raise CannotApplyError(f"{spec.slug}: its prompts come from calls; none are here.")
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
     moves = moves_between(before, layout, spec) if spec.asks_what_moved else None
-    pools = pools_of(layout, spec, held, moves, weigher(spec, weights or {}, lately))
+    pools = pools_of(
+        layout, spec, held, moves, weigher(spec, weights or {}, lately), looked_to or {}
+    )
     prompts, spares = _drawn(layout, spec, pools, random)
     if not prompts:
         raise CannotApplyError(
@@ -89,7 +96,9 @@ def _ordered(
 def _limits_of(spec: RecipeSpec) -> str:
     """Where the recipe looks, for the sentence that says there is nothing."""
     where = f" on {', '.join(spec.faces)}" if spec.faces else ""
-    what = " that is critical" if spec.focus == (CRITICAL,) else ""
+    focuses = [_FOCUS_WORDS[each] for each in spec.focus if each in _FOCUS_WORDS]
+    sifts = spec.told_focuses or spec.focus == (CRITICAL,)
+    what = f" that is {' or '.join(focuses)}" if sifts else ""
     return what + where + (" in a bag" if spec.bags_only else "")
 
 
@@ -220,6 +229,7 @@ class Wish:
     held: Collection[tuple[str, str]]
     before: Layout | None
     lately: Lately
+    looked_to: LookedTo
 
     def of_the_rig(self, spec: RecipeSpec, seed: int) -> DrillPlan:
         """A drill of the rig alone."""
@@ -231,4 +241,5 @@ class Wish:
             held=self.held,
             before=self.before,
             lately=self.lately,
+            looked_to=self.looked_to,
         )

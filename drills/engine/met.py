@@ -15,6 +15,7 @@ from drills.engine.generation import plan_drill
 from drills.engine.lately import Lately, mark_of
 from drills.engine.layout import Layout
 from drills.engine.memory import Observation, asking_weights
+from drills.engine.pools import LookedTo
 from drills.engine.prompts import Prompt, ways
 from drills.engine.recipes import CONTENTS, RecipeSpec
 from drills.engine.scoring import RIGHT, WRONG
@@ -85,6 +86,7 @@ def simulate(
     days: int = DAYS,
     a_week: int = A_WEEK,
     knows: float = KNOWS,
+    looked_to: LookedTo | None = None,
     told: Callable[[int], None] = lambda _: None,
 ) -> Met:
     """Let one person take a recipe of the rig so often a week for so many days.
@@ -104,6 +106,7 @@ def simulate(
             seed=seed * 1_000_003 + day,
             weights=asking_weights(person.seen, now=now),
             lately=lately,
+            looked_to=looked_to,
         )
         for prompt in made.prompts:
             again = mark_of(prompt) in lately.known

@@ -3,6 +3,7 @@
 What rests on the layout alone is worked out once and kept with it.
 """
 
+import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from heapq import nlargest
@@ -13,7 +14,7 @@ from drills.engine.knobs import BESIDE, DEEP, setting
 from drills.engine.lately import mark_of
 from drills.engine.layout import Layout
 from drills.engine.moving import Moves, moved_prompts
-from drills.engine.prompts import Prompt, ways
+from drills.engine.prompts import Prompt, bag_asked, ways
 from drills.engine.recipes import (
     CONTENTS,
     CRITICAL,
@@ -44,6 +45,20 @@ class Ready:
 
 
 Pool = dict[Ready, float]
+# The things, by key, that each focus looks to.
+LookedTo = Mapping[str, Collection[str]]
+SMALL_SIZES = frozenset({"child", "infant", "newborn"})
+_FOR_CHILDREN = "paediatric and obstetric"
+_SMALL_WORDS = SMALL_SIZES | {"children", "neonate", "neonatal", "paediatric", "pediatric", "peds"}
+_WORD = re.compile(r"[a-z]+")
+
+
+def is_for_children(category: str, *, size: str = "", name: str = "") -> bool:
+    """Whether a thing is for children or a birth: by its category, by the size of its need, or by a
+    whole word of its name. Words are those of the trade in both spellings."""
+    words = _WORD.findall(name.casefold())
+    is_called = not _SMALL_WORDS.isdisjoint(words)
+    return category == _FOR_CHILDREN or size in SMALL_SIZES or is_called
 
 
 def pools_of(
@@ -52,10 +67,11 @@ def pools_of(
     held: Collection[tuple[str, str]],
     moves: Moves | None,
     weigh: Callable[[Ready], float],
+    looked_to: LookedTo,
 ) -> dict[str, Pool]:
     """Every prompt that the recipe may ask, by kind, in study order, with its weight."""
     pools = {
-        kind: {each: weigh(each) for each in _pool(layout, spec, kind, held, moves)}
+        kind: {each: weigh(each) for each in _pool(layout, spec, kind, held, moves, looked_to)}
         for kind, _ in spec.kinds
     }
     return _of_one_cabinet(layout, spec, pools) if ONE_CABINET in spec.focus else pools
@@ -112,14 +128,35 @@ def _pool(
     kind: str,
     held: Collection[tuple[str, str]],
     moves: Moves | None,
+    looked_to: LookedTo,
 ) -> list[Ready]:
     found = list(_made(layout, spec, kind, held, moves))
-    if spec.focus == (CRITICAL,):
-        found = [each for each in found if each.prompt.critical]
+    if spec.told_focuses or spec.focus == (CRITICAL,):
+        keys = {key for focus in spec.told_focuses for key in looked_to.get(focus, ())}
+        with_critical = CRITICAL in spec.focus
+        found = [
+            each
+            for each in found
+            if (with_critical and each.prompt.critical)
+            or not keys.isdisjoint(_things_of(layout, each.prompt))
+        ]
     if kind == CONTENTS:
         # To tick one thing in a list says little; it is asked only where no place holds two.
         found = [each for each in found if len(each.prompt.answer) > 1] or found
     return found
+
+
+def _things_of(layout: Layout, prompt: Prompt) -> Collection[str]:
+    """The things, by key, that a prompt is about; of a bag all that it holds."""
+    if prompt.kind == CONTENTS:
+        return prompt.answer
+    if bag := bag_asked(prompt.subject):
+        return {
+            line.key
+            for line in layout.stock
+            if any(each.code == bag for each in layout.chain(line.compartment))
+        }
+    return (prompt.subject,)
 
 
 def _made(

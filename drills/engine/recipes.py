@@ -31,11 +31,13 @@ MIXED, AS_A_CALL_RUNS, RISING = "mixed", "as a call runs", "rising"
 BY_COMPARTMENT = "by compartment"
 
 WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
-WHAT_MOVED = "what moved"
-BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET, WHAT_MOVED)
+WHAT_MOVED, PAEDIATRIC, CONTROLLED = "what moved", "paediatric", "controlled drugs"
+BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET, WHAT_MOVED, PAEDIATRIC, CONTROLLED)
+# Of these it takes more than a layout to know which things they are.
+TOLD_FOCUSES = (PAEDIATRIC, CONTROLLED)
 
 # What is not asked yet, as a crew would say it.
-_IN_WORDS = {"reach": "what can be reached from a seat", "paediatric": "what is for children"}
+_IN_WORDS = {"reach": "what can be reached from a seat"}
 
 
 class CannotApplyError(ValueError):
@@ -87,6 +89,11 @@ class RecipeSpec:
     def asks_what_moved(self) -> bool:
         """Whether it takes the revision that was known before to make it."""
         return WHAT_MOVED in self.focus or any(kind == MOVED for kind, _ in self.kinds)
+
+    @property
+    def told_focuses(self) -> tuple[str, ...]:
+        """What it looks to, that it takes more than a layout to know."""
+        return tuple(each for each in self.focus if each in TOLD_FOCUSES)
 
     @property
     def draws_at_random(self) -> bool:

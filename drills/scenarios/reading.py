@@ -10,11 +10,14 @@ from drills.engine.carried import Aboard
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
+from drills.engine.pools import is_for_children
+from drills.engine.recipes import CONTROLLED, PAEDIATRIC, RecipeSpec
 from drills.formulary.reports import FormularyLockedError, dosing_settings, rules_in_force
 from drills.formulary.waiting import SET_SORTING
 from drills.people.models import AuditEntry
 from drills.rigs.carried import carried_in
 from drills.rigs.models import Need, Revision
+from drills.rigs.photographed import controlled_items
 from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
 from drills.scenarios.models import (
@@ -69,6 +72,30 @@ def material_of(
         settings=dosing_settings().settings,
         sorting=sorting_settings().sorting,
     )
+
+
+def looked_to(revision: Revision, layout: Layout, spec: RecipeSpec) -> dict[str, set[str]]:
+    """The things of a layout, by key, that a recipe looks to where that takes more than the layout.
+
+    As tied, or as likest to be: which things are asked rests on it, and never what is right.
+    """
+    found: dict[str, set[str]] = {}
+    if CONTROLLED in spec.focus:
+        found[CONTROLLED] = controlled_items(revision, layout.things)
+    if PAEDIATRIC in spec.focus:
+        needs = {each.key: each for each in Need.objects.all()}
+        ties = need_ties(revision)
+        found[PAEDIATRIC] = {
+            key
+            for key, thing in layout.things.items()
+            if is_for_children(thing.category, name=thing.name)
+            or (key in ties and _is_for_children(needs[ties[key].need]))
+        }
+    return found
+
+
+def _is_for_children(need: Need) -> bool:
+    return is_for_children(need.category, size=need.size, name=need.name_us)
 
 
 def sorting_settings() -> SortingSettings:

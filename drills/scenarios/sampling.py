@@ -14,7 +14,7 @@ from drills.rigs.models import Layout, Revision, Rig
 from drills.rigs.own import own_of
 from drills.rigs.reading import layout_of
 from drills.scenarios.describing import asked, describe
-from drills.scenarios.reading import material_of
+from drills.scenarios.reading import looked_to, material_of
 
 A_MINUTE = 60
 RIG, LAYOUT = "rig:", "layout:"
@@ -131,4 +131,5 @@ def planned(
         material=material,
         held=held,
         before=layout_of(before, own) if before else None,
+        looked_to=looked_to(revision, layout, spec),
     )

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from drills.engine.facts import facts_of
 from drills.engine.generation import DrillPlan, plan_drill
 from drills.engine.layout import Layout, StockLine
+from drills.engine.pools import is_for_children
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
     BUILT_KINDS,
@@ -41,6 +42,7 @@ NOT_YET = ("start-of-shift", "new-rig-week-4", "belted-reach", "new-rig-week-7")
 # Made with call types, ties and a formulary, which are rows: tests/scenarios/test_call_recipes.py.
 FROM_CALLS = {
     "new-rig-week-6",
+    "small-patients",
     "dosing-ladder-1",
     "dosing-ladder-2",
     "dosing-ladder-3",
@@ -99,18 +101,74 @@ def test_a_kind_that_is_not_built_is_named(kind: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("focus", "plain"),
+    "kinds", [((LOCATE, 9),), ((CONTENTS, 9),), ((LOCATE, 9), (CONTENTS, 9))], ids=str
+)
+@pytest.mark.parametrize("order", ["mixed", "by compartment"])
+def test_what_a_recipe_looks_to_is_all_that_it_asks(
+    kinds: tuple[tuple[str, int], ...], order: str
+) -> None:
+    """Of two such focuses both; a place is asked where one of its things is among them."""
+    spec = RecipeSpec("small", kinds, focus=("paediatric", "controlled drugs"), order=order)
+    looked_to = {"paediatric": {"splint"}, "controlled drugs": {"tourniquet"}}
+
+    plan = plan_drill(practice_rig(), spec, seed=1, looked_to=looked_to)
+
+    asked = {*everything(plan)}
+    assert {each.kind for each in asked} == {kind for kind, _ in kinds}
+    for each in asked:
+        things = {each.subject} if each.kind == LOCATE else set(each.answer)
+        assert things & {"splint", "tourniquet"}
+    located = {each.subject for each in asked if each.kind == LOCATE}
+    assert located in ({"splint", "tourniquet"}, set())
+
+
+def test_with_what_is_critical_both_are_asked() -> None:
+    """Beside another focus of the kind, critical adds to it; alone it is all."""
+    spec = RecipeSpec("small", ((LOCATE, 99),), focus=("paediatric", "what is critical"))
+    rig = practice_rig()
+
+    plan = plan_drill(rig, spec, seed=1, looked_to={"paediatric": {"splint"}})
+
+    critical = {key for key, thing in rig.things.items() if thing.critical}
+    assert {each.subject for each in plan.prompts} == critical | {"splint"}
+
+
+def test_where_there_is_nothing_it_looks_to_that_is_said() -> None:
+    """A rig without anything for children makes no drill of it, and none of something else."""
+    spec = RecipeSpec("small", ((LOCATE, 3),), focus=("paediatric", "controlled drugs"))
+
+    with pytest.raises(
+        CannotApplyError, match=r"nothing to ask about that is for children or contr"
+    ):
+        plan_drill(practice_rig(), spec, seed=1, looked_to={"paediatric": ()})
+
+
+@pytest.mark.parametrize(
+    ("category", "size", "name", "is_so"),
     [
-        ("paediatric", "what is for children"),
-        ("controlled drugs", "controlled drugs"),
-        ("no such words", "no such words"),
+        ("paediatric and obstetric", "", "Delivery kit", True),
+        ("airway", "child", "", True),
+        ("airway", "infant", "", True),
+        ("airway", "newborn", "", True),
+        ("airway", "adult", "Airway set, adult", False),
+        ("airway", "", "Peds BVM", True),
+        ("medicines", "2.5 g / 10 mL", "Dextrose 25%, infant syringe", True),
+        ("medicines", "10 mL", "Childproof cap", False),
+        ("medicines", "10 mL", "Saline", False),
     ],
 )
-def test_a_focus_that_is_not_built_is_named(focus: str, plain: str) -> None:
-    """A focus that would change nothing is refused rather than passed over."""
-    spec = RecipeSpec("focused", ((LOCATE, 3),), focus=("what I miss", focus))
+def test_what_is_for_children_is_told_by_category_size_or_name(
+    category: str, size: str, name: str, *, is_so: bool
+) -> None:
+    """The sizes are those of needs, words are whole; a birth counts with the children."""
+    assert is_for_children(category, size=size, name=name) is is_so
 
-    with pytest.raises(CannotApplyError, match=f"^focused: it asks first for {plain}, and"):
+
+def test_a_focus_that_is_not_built_is_named() -> None:
+    """A focus that would change nothing is refused rather than passed over."""
+    spec = RecipeSpec("focused", ((LOCATE, 3),), focus=("what I miss", "no such words"))
+
+    with pytest.raises(CannotApplyError, match=r"^focused: it asks first for no such words, and"):
         plan_drill(practice_rig(), spec, seed=1)
 
 

@@ -15,7 +15,7 @@ from drills.engine.layout import Layout
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Drill, DrillPrompt, Mode, Recipe, RecipeVersion
-from drills.scenarios.reading import material_of
+from drills.scenarios.reading import looked_to, material_of
 
 
 def _material(
@@ -59,6 +59,7 @@ def make_drill(
         # What one rig has elsewhere did not come with the revision.
         before=layout_of(since, differences) if since else None,
         lately=lately,
+        looked_to=looked_to(revision, layout, spec),
     )
     made_of = recipe if isinstance(recipe, Recipe) else recipe.recipe
     made_of.keep_version()

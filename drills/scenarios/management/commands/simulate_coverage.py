@@ -12,6 +12,7 @@ from drills.engine.recipes import CannotApplyError
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Recipe
+from drills.scenarios.reading import looked_to
 
 USUAL = "find-ten"
 TOLD_BY = (30, 60, 90)
@@ -52,6 +53,7 @@ class Command(BaseCommand):
                     days=options["days"],
                     a_week=options["a_week"],
                     knows=options["knows"],
+                    looked_to=looked_to(revision, rig, recipe.spec),
                 )
             except CannotApplyError as error:
                 raise CommandError(str(error)) from error

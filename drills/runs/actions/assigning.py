@@ -45,14 +45,12 @@ def assign(
     everybody. `ValueError` for nobody, somebody who left or a day that is past, and
     `CannotApplyError` for a recipe that cannot be drilled yet.
     """
-    # Two presses of one button are one act, and nobody changes the recipe meanwhile.
-    recipe = Recipe.objects.select_for_update(of=("self",)).get(pk=recipe.pk)
+    recipe = _alone(recipe)
     _refuse(recipe, to, due_on, today=(today := timezone.localdate(now)))
     have_it = who_has(recipe, to, due_on=due_on, layout=layout, today=today)
     people = sorted(set(to).difference(have_it), key=lambda person: person.employee_number)
     if not people:
         raise AlreadyAssignedError(recipe, due_on, have_it)
-    recipe.keep_version()
     assignment = Assignment.objects.create(
         recipe=recipe,
         recipe_version=recipe.version,
@@ -115,6 +113,14 @@ def withdraw(assignment: Assignment, *, by: Person, now: datetime) -> bool:
         withdraw_run(run, now=now)
     record("withdraw assignment", _subject(assignment), by=by, now=now)
     return True
+
+
+def _alone(recipe: Recipe) -> Recipe:
+    """The recipe for this act alone, its version kept: two presses of one button are one act, and
+    nobody changes it meanwhile."""
+    row = Recipe.objects.select_for_update(of=("self",)).get(pk=recipe.pk)
+    row.keep_version()
+    return row
 
 
 def _refuse(recipe: Recipe, to: Collection[Person], due_on: date, *, today: date) -> None:

@@ -41,9 +41,8 @@ def assign(
 ) -> Assignment:
     """Give a recipe to people, however many, as one act; on one layout alone if one is named.
 
-    Who has it to do by the same day already is left out; `AlreadyAssignedError` where that is
-    everybody. `ValueError` for nobody, somebody who left or a day that is past, and
-    `CannotApplyError` for a recipe that cannot be drilled yet.
+    Who has it by the same day is left out, `AlreadyAssignedError` where all have. `ValueError` for
+    nobody, who left, a past day or what is retired; `CannotApplyError` for what is not built yet.
     """
     recipe = _alone(recipe)
     _refuse(recipe, to, due_on, today=(today := timezone.localdate(now)))

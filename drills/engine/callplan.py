@@ -35,7 +35,7 @@ from drills.engine.incidents.asking import treated_of
 from drills.engine.incidents.tables import Scarce
 from drills.engine.lately import NOTHING, Lately, call_mark, mark_of_set
 from drills.engine.layout import Layout
-from drills.engine.pools import LookedTo, ready_to_locate
+from drills.engine.pools import NONE_TOLD, LookedTo, ready_to_locate
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
     ALLOCATE,
@@ -80,7 +80,7 @@ def plan(
     held: Collection[tuple[str, str]] = (),
     before: Layout | None = None,
     lately: Lately = NOTHING,
-    looked_to: LookedTo | None = None,
+    looked_to: LookedTo = NONE_TOLD,
 ) -> DrillPlan:
     """Make a drill of any kind that is built, as `generation.plan_drill` makes those of a rig.
 
@@ -88,7 +88,7 @@ def plan(
     `CannotApplyError` when the recipe makes no drill on this layout.
     """
     refuse_unbuilt(spec)
-    asked = Wish(layout, spec, weights or {}, held, before, lately, looked_to or {})
+    asked = Wish(layout, spec, weights or {}, held, before, lately, looked_to)
     made = _planned(asked, seed, material)
     for anew in range(1, DRAWN_ANEW + 1):
         if not made.varies or mark_of_set(made.prompts) not in lately.sets:

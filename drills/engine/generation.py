@@ -13,7 +13,7 @@ from drills.engine.chance import drawn_index, seeded
 from drills.engine.lately import NOTHING, Lately
 from drills.engine.layout import Layout
 from drills.engine.moving import moves_between
-from drills.engine.pools import LookedTo, Pool, Ready, hardness, pools_of, weight_of
+from drills.engine.pools import NONE_TOLD, LookedTo, Pool, Ready, hardness, pools_of, weight_of
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
     CONTROLLED,
@@ -52,7 +52,7 @@ def plan_drill(
     held: Collection[tuple[str, str]] = (),
     before: Layout | None = None,
     lately: Lately = NOTHING,
-    looked_to: LookedTo | None = None,
+    looked_to: LookedTo = NONE_TOLD,
 ) -> DrillPlan:
     """Make a drill.
 
@@ -68,9 +68,7 @@ def plan_drill(
         raise CannotApplyError(f"{spec.slug}: its prompts come from calls; none are here.")
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
     moves = moves_between(before, layout, spec) if spec.asks_what_moved else None
-    pools = pools_of(
-        layout, spec, held, moves, weigher(spec, weights or {}, lately), looked_to or {}
-    )
+    pools = pools_of(layout, spec, held, moves, weigher(spec, weights or {}, lately), looked_to)
     prompts, spares = _drawn(layout, spec, pools, random)
     if not prompts:
         raise CannotApplyError(

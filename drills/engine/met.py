@@ -15,7 +15,7 @@ from drills.engine.generation import plan_drill
 from drills.engine.lately import Lately, mark_of
 from drills.engine.layout import Layout
 from drills.engine.memory import Observation, asking_weights
-from drills.engine.pools import LookedTo
+from drills.engine.pools import NONE_TOLD, LookedTo
 from drills.engine.prompts import Prompt, ways
 from drills.engine.recipes import CONTENTS, RecipeSpec
 from drills.engine.scoring import RIGHT, WRONG
@@ -86,7 +86,7 @@ def simulate(
     days: int = DAYS,
     a_week: int = A_WEEK,
     knows: float = KNOWS,
-    looked_to: LookedTo | None = None,
+    looked_to: LookedTo = NONE_TOLD,
     told: Callable[[int], None] = lambda _: None,
 ) -> Met:
     """Let one person take a recipe of the rig so often a week for so many days.

@@ -47,6 +47,7 @@ class Ready:
 Pool = dict[Ready, float]
 # The things, by key, that each focus looks to.
 LookedTo = Mapping[str, Collection[str]]
+NONE_TOLD: LookedTo = {}
 SMALL_SIZES = frozenset({"child", "infant", "newborn"})
 _FOR_CHILDREN = "paediatric and obstetric"
 _SMALL_WORDS = SMALL_SIZES | {"children", "neonate", "neonatal", "paediatric", "pediatric", "peds"}
@@ -132,18 +133,25 @@ def _pool(
 ) -> list[Ready]:
     found = list(_made(layout, spec, kind, held, moves))
     if spec.told_focuses or spec.focus == (CRITICAL,):
-        keys = {key for focus in spec.told_focuses for key in looked_to.get(focus, ())}
-        with_critical = CRITICAL in spec.focus
-        found = [
-            each
-            for each in found
-            if (with_critical and each.prompt.critical)
-            or not keys.isdisjoint(_things_of(layout, each.prompt))
-        ]
+        found = _sifted(layout, spec, found, looked_to)
     if kind == CONTENTS:
         # To tick one thing in a list says little; it is asked only where no place holds two.
         found = [each for each in found if len(each.prompt.answer) > 1] or found
     return found
+
+
+def _sifted(
+    layout: Layout, spec: RecipeSpec, found: Iterable[Ready], looked_to: LookedTo
+) -> list[Ready]:
+    """What is about a thing that the recipe looks to, all else left out."""
+    keys = {key for focus in spec.told_focuses for key in looked_to.get(focus, ())}
+    takes_critical = CRITICAL in spec.focus
+    return [
+        each
+        for each in found
+        if (takes_critical and each.prompt.critical)
+        or not keys.isdisjoint(_things_of(layout, each.prompt))
+    ]
 
 
 def _things_of(layout: Layout, prompt: Prompt) -> Collection[str]:

@@ -32,6 +32,7 @@ from drills.engine.timing import OVER_BASELINE, SHORTEST_CUT_OFF
 PRACTICE, ASSESSED = "practice", "assessed"
 RIG_TODAY, CHOSEN = "rig today", "choose"
 AS_ASKED = (MOVED, LOCATE, CONTENTS, ARRIVE, TRIAGE, STAGE, DOSE, SUPPLY, ALLOCATE)
+ORDERS_OF_CALLS = (AS_A_CALL_RUNS, RISING)
 ORDERS = (MIXED, BY_COMPARTMENT, RISING, AS_A_CALL_RUNS)
 # What a recipe asks as much of as there is, as it is written on a form and kept.
 ALL, AUTO = "all", "auto"
@@ -147,41 +148,44 @@ def read_settings(
 
 def written(settings: Mapping[str, Any]) -> dict[str, list[str]]:
     """The settings as a form writes them: what `read_settings` would read as the same."""
-    found: dict[str, list[str]] = {}
-    for name, value in settings.items():
-        if isinstance(value, (list, tuple)):
-            found[name] = [each for each in value if each != ANY_CALL]
-        elif isinstance(value, bool):
-            found[name] = ["on"] if value else []
-        elif value is not None:
-            found[name] = [f"{value:g}" if isinstance(value, float) else str(value)]
+    found = {name: _as_text(value) for name, value in settings.items() if value is not None}
     for part in filter(None, settings["kinds"].split(";")):
         kind, _, count = part.partition(":")
         found[COUNT + kind.strip()] = [ALL if count == AUTO else count]
+    order = settings["order"]
+    found["order"] = [order if order in ORDERS else BY_COMPARTMENT]
     found["depth"] = [settings["depth"] or POCKET]
     found["probes"] = [f"{round(settings['probes_share'] * 100)}"]
-    if settings["order"] not in ORDERS:
-        found["order"] = [BY_COMPARTMENT]
     return found
+
+
+def _as_text(value: Any) -> list[str]:
+    if isinstance(value, (list, tuple)):
+        return [each for each in value if each != ANY_CALL]
+    if isinstance(value, bool):
+        return ["on"] if value else []
+    return [f"{value:g}" if isinstance(value, float) else str(value)]
 
 
 def _kinds(form: _Form, first: Sequence[str]) -> str:
     """The kinds with their counts, as a recipe keeps them."""
-    parts = []
-    for kind in sorted(AS_ASKED, key=lambda each: _place(each, first)):
-        name, is_open = COUNT + kind, kind in OPEN_KINDS
-        if is_open and form.line(name).casefold() in {ALL, AUTO}:
-            parts.append(f"{kind}:{AUTO}")
-            continue
-        most = MOST_OF_CALLS if kind in CALL_KINDS else MOST_OF_RIG
-        count = form.whole(name, least=0, most=most)
-        if is_open and name in form.faults:
-            form.faults[name] = f"{form.faults[name][:-1]}, or “{ALL}”."
-        if count:
-            parts.append(f"{kind}:{count}")
+    in_order = sorted(AS_ASKED, key=lambda each: _place(each, first))
+    counts = {kind: _count(form, kind) for kind in in_order}
+    parts = [f"{kind}:{count}" for kind, count in counts.items() if count]
     if not parts and not any(name.startswith(COUNT) for name in form.faults):
         form.faults["kinds"] = "It asks nothing. Say of one kind at least how many to ask."
     return ";".join(parts)
+
+
+def _count(form: _Form, kind: str) -> str:
+    """How many of a kind, as a recipe keeps it; empty for none."""
+    name, is_open = COUNT + kind, kind in OPEN_KINDS
+    if is_open and form.line(name).casefold() in {ALL, AUTO}:
+        return AUTO
+    count = form.whole(name, least=0, most=MOST_OF_CALLS if kind in CALL_KINDS else MOST_OF_RIG)
+    if is_open and name in form.faults:
+        form.faults[name] = f"{form.faults[name][:-1]}, or “{ALL}”."
+    return str(count) if count else ""
 
 
 def _place(kind: str, first: Sequence[str]) -> int:
@@ -196,7 +200,7 @@ def _judge_together(form: _Form, given: Mapping[str, Any]) -> None:
     least, most = given["patients_least"], given["patients_most"]
     if least and most and least > most:
         form.refuse("patients_most", str(most), f"it is {least} or more, the fewest there are")
-    if given["order"] in (AS_A_CALL_RUNS, RISING) and given["kinds"] and not kinds - of_rig:
+    if given["order"] in ORDERS_OF_CALLS and kinds == of_rig != {""}:
         form.refuse(
             "order",
             given["order"],

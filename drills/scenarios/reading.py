@@ -19,7 +19,7 @@ from drills.rigs.carried import carried_in
 from drills.rigs.models import Need, Revision
 from drills.rigs.photographed import controlled_items
 from drills.rigs.reading import layout_of
-from drills.rigs.ties import need_ties
+from drills.rigs.ties import Tie, need_ties
 from drills.scenarios.models import (
     AgeBand,
     CallType,
@@ -54,9 +54,7 @@ def material_of(
         rules = rules_in_force(now).rules
     except FormularyLockedError as error:
         refusal = str(error)
-    ties = need_ties(revision)
-    if layout:  # what is not aboard this rig serves no need there
-        ties = {item: tie for item, tie in ties.items() if item in layout.things}
+    ties = _ties_aboard(revision, layout)
     names = dict(Need.objects.values_list("key", "name_us"))
     return Material(
         call_types=tuple(
@@ -72,6 +70,12 @@ def material_of(
         settings=dosing_settings().settings,
         sorting=sorting_settings().sorting,
     )
+
+
+def _ties_aboard(revision: Revision, layout: Layout | None) -> dict[str, Tie]:
+    """What is not aboard a rig serves no need there."""
+    ties = need_ties(revision)
+    return {key: tie for key, tie in ties.items() if layout is None or key in layout.things}
 
 
 def looked_to(revision: Revision, layout: Layout, spec: RecipeSpec) -> dict[str, set[str]]:

@@ -67,27 +67,19 @@ def change_recipe(recipe: Recipe, typed: Typed, *, seen: str, by: Person, now: d
             f"Version {seen or 'none'} was shown, and version {recipe.version} is there by now. "
             "Look at that beside what you wrote, then send it again."
         )
-    given, before = _read(typed, recipe), _told(recipe)
     shown = _as_written(recipe)
-    given = {name: value for name, value in given.items() if value != shown.get(name)}
+    given = {name: value for name, value in _read(typed, recipe).items() if value != shown[name]}
     if not given:
         return recipe
+    before = {name: getattr(recipe, name) for name in given}
     recipe.keep_version()
-    last = recipe.versions.aggregate(last=Max("version"))["last"]
     for name, value in given.items():
         setattr(recipe, name, value)
+    last = recipe.versions.aggregate(last=Max("version"))["last"]
     recipe.version, recipe.changed_at, recipe.changed_by = last + 1, now, by
     recipe.save()
-    after = _told(recipe)
-    changed = [name for name in after if after[name] != before[name]]
-    record(
-        "change recipe",
-        recipe.slug,
-        by=by,
-        now=now,
-        before={name: before[name] for name in changed},
-        after={name: after[name] for name in changed} | {"version": recipe.version},
-    )
+    after = given | {"version": recipe.version}
+    record("change recipe", recipe.slug, by=by, now=now, before=before, after=after)
     return recipe
 
 

@@ -31,6 +31,8 @@ from drills.scenarios.views.recipes import page_of
 MOST_TYPED = 1000
 # A form of these names asks for a sample alone.
 _SAMPLES = ("tries", "another")
+# What has no name yet can be sampled all the same.
+UNSEEN, MOST_OF_A_NUMBER = {"name"}, 10
 
 
 @require_GET
@@ -74,7 +76,7 @@ def change_recipe(request: Request, slug: str) -> HttpResponse:
         return _page(request, written(recipe.settings()), recipe=recipe)
     if any(name in request.POST for name in _SAMPLES):
         return _page(request, _typed(request), recipe=recipe)
-    before, seen = recipe.version, request.POST.get("seen", "")[:10]
+    before, seen = recipe.version, request.POST.get("seen", "")[:MOST_OF_A_NUMBER]
     by, now = request.user, timezone.now()
     try:
         changed = actions.change_recipe(recipe, _typed(request), seen=seen, by=by, now=now)
@@ -147,35 +149,54 @@ def _page(
     given, faults = read_settings(
         typed, call_types=[slug for slug, _ in calls], order_of_kinds=kinds_of(recipe or like)
     )
-    on = SampleOnForm(request.POST)
-    places = places_to_sample()
-    here = next((each for each in places if each.key == on.wanted("on")), next(iter(places), None))
-    sampled = None
-    # What has no name yet can be sampled all the same.
-    if here and set(faults) <= {"name"}:
-        spec = RecipeVersion(**given).spec_as(recipe.slug if recipe else "sample")
-        is_assessed = given["mode"] == Mode.ASSESSED
-        sampled = sample(
-            spec, here, seed=on.seed_wanted, is_assessed=is_assessed, now=timezone.now()
-        )
-    shown = groups(typed, refused.faults if refused else {}, calls)
-    if recipe and refused:
-        recipe.refresh_from_db()
-    seen = str(recipe.version) if recipe else ""
-    context: dict[str, Any] = {
+    is_read = not set(faults) - UNSEEN
+    shown = groups(typed, getattr(refused, "faults", {}), calls)
+    context = {
         "recipe": recipe,
         "like": like,
-        "sample": sampled,
-        "seed": on.seed_wanted,
-        "unread": [] if sampled else _worded(faults, shown),
-        "shows_answers": bool(on.wanted("answers")),
-        "places": places,
-        "here": here,
         "groups": shown,
         "fault": str(refused or ""),
-        "seen": seen if refused else "".join(typed.get("seen", [seen])[:1]),
+        "seen": _seen(request, recipe, is_refused=refused is not None),
         "given": given,
+        "unread": [] if is_read else _worded(faults, shown),
+        **_sampled(request, recipe, given, is_read=is_read),
     }
     if wants_part(request) and not refused:
-        return render(request, "scenarios/build.html#sample", context)
-    return render(request, "scenarios/build.html", context, status=422 if refused else 200)
+        return render(request, "scenarios/change_recipe.html#sample", context)
+    status = 422 if refused else 200
+    return render(request, "scenarios/change_recipe.html", context, status=status)
+
+
+def _seen(request: Request, recipe: Recipe | None, *, is_refused: bool) -> str:
+    """The version that the form is of: of one that was refused, the one that is there by now."""
+    if recipe is None:
+        return ""
+    if is_refused:
+        recipe.refresh_from_db()
+        return str(recipe.version)
+    return request.POST.get("seen", str(recipe.version))[:MOST_OF_A_NUMBER]
+
+
+def _sampled(
+    request: Request, recipe: Recipe | None, given: Mapping[str, Any], *, is_read: bool
+) -> dict[str, Any]:
+    """The sample that is asked for, where the settings could be read and there is a layout."""
+    asked, places = SampleOnForm(request.POST), places_to_sample()
+    named = (each for each in places if each.key == asked.wanted("on"))
+    here = next(named, next(iter(places), None))
+    context: dict[str, Any] = {
+        "seed": asked.seed_wanted,
+        "shows_answers": bool(asked.wanted("answers")),
+        "places": places,
+        "here": here,
+    }
+    if here and is_read:
+        spec = RecipeVersion(**given).spec_as(recipe.slug if recipe else "sample")
+        context["sample"] = sample(
+            spec,
+            here,
+            seed=asked.seed_wanted,
+            is_assessed=given["mode"] == Mode.ASSESSED,
+            now=timezone.now(),
+        )
+    return context

@@ -28,13 +28,15 @@ FORMAT = "readiness-person/1"
 class Erased:
     """How many rows of each kind went, and how many stay without the person.
 
-    `named` is what keeps the name on purpose, `alike` where words that are written like the
+    `named` is what keeps the name on purpose, `held` the sign-offs that the law holds with the
+    names on them, `alike` where words that are written like the
     number or the name stand still: a rig may have the number, and a note is anybody's text.
     """
 
     went: dict[str, int]
     stays: dict[str, int]
     named: tuple[str, ...]
+    held: tuple[str, ...]
     alike: tuple[str, ...] = ()
 
 
@@ -89,7 +91,7 @@ def _erase(number: str, confirm: str, now: datetime) -> tuple[Erased, Person]:
     unlinked = competency.unlink_evidence(person)
     voids = competency.unname_voids(person)
     named = tuple(formulary.approvals_kept(person))
-    ridden, given = runs.erase(person)
+    ridden, given, held = runs.erase(person, now=now)
     posted, reported = rigs.erase(person)
     built, built_by = scenarios.erase(person)
     acts = person.acts.count()
@@ -105,7 +107,7 @@ def _erase(number: str, confirm: str, now: datetime) -> tuple[Erased, Person]:
         "audit lines without their name": lines,
     }
     record("erase person", "a person", by=None, now=now, after={"went": went, "stays": stays})
-    return Erased(went, stays, named), copied
+    return Erased(went, stays, named, tuple(held)), copied
 
 
 def _alike(person: Person) -> list[str]:

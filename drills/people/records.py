@@ -26,7 +26,13 @@ OF_PEOPLE = frozenset(
         "give code",
         "open hands-on",
         "pair",
+        "place in phase",
+        "say shown",
+        "sign off",
+        "take back shown",
         "unpair",
+        "withdraw sign-off",
+        "write daily note",
     }
 )
 # Lines of the audit in which a word is never a person's number, though it may look like one.
@@ -38,8 +44,10 @@ OF_THINGS = frozenset(
         "answer absence",
         "approve formulary",
         "backup",
+        "change phase",
         "discard draft",
         "draft formulary",
+        "drop phase",
         "end difference",
         "export most missed",
         "import layout",
@@ -48,6 +56,7 @@ OF_THINGS = frozenset(
         "report absence",
         "see answer",
         "send formulary back",
+        "set sign-offs",
         "submit formulary",
         "tell difference",
         "tie item",
@@ -58,6 +67,7 @@ NO_NUMBERS = frozenset(
     {
         *("certification", "cohorts", "extra_time", "rig", "roles", "station"),
         *("due", "marks", "outcome", "standard", "verdict"),
+        *("categories", "layout", "phase", "seen"),
     }
 )
 CONTEST, DECISION = "contest answer", "decide contest"
@@ -214,7 +224,7 @@ class _Trace:
             return {"answer"}
         # A name that they bore before they had this one is theirs as well.
         is_own = line.action in OF_PEOPLE and line.subject == number
-        return {number, "name"} if is_own else {number}
+        return {number, "name", "because"} if is_own else {number}
 
 
 def _trace_of(person: Person) -> _Trace:

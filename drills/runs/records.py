@@ -1,4 +1,4 @@
-"""What this room keeps about one person: runs, answers and what was assigned."""
+"""What this room keeps about one person: runs, answers, what was assigned, and sign-offs."""
 
 from datetime import datetime
 from typing import Any
@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from drills.competency.records import HELD_BACK
 from drills.people.models import Person
+from drills.runs import signing_records
 from drills.runs.actions import lines_of
 from drills.runs.models import (
     Assigned,
@@ -50,6 +51,7 @@ def record_of(person: Person) -> dict[str, Any]:
             {"device": each.device_class, "seconds": each.seconds, "measured": each.measured_at}
             for each in person.baselines.order_by("measured_at")
         ],
+        **signing_records.record_of(person),
     }
 
 
@@ -60,8 +62,8 @@ def held_since(person: Person) -> datetime | None:
     return oldest.started_at if oldest else None
 
 
-def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
-    """What goes and what stays without them, in rows of each kind.
+def erase(person: Person, *, now: datetime) -> tuple[dict[str, int], dict[str, int], list[str]]:
+    """What goes and what stays without them, in rows of each kind, and what the law holds.
 
     The weights of a drill are what its first rider was thought to miss, so a drill that others
     rode too stays without weights. What the person gave to others, or excused them from, stays.
@@ -71,6 +73,7 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "contests": Contest.objects.filter(presentation__run__person=person).count(),
         "runs": person.runs.count(),
     }
+    signed, given_signed, held = signing_records.erase(person, now=now)
     drills = list(person.runs.values_list("drill", flat=True))
     drills += person.sheets.values_list("drill", flat=True)
     given = list(person.assigned.values_list("assignment", flat=True))
@@ -89,7 +92,7 @@ def erase(person: Person) -> tuple[dict[str, int], dict[str, int]]:
         "sheets they kept of others": person.sheets_kept.count(),
         "contests they decided": Contest.objects.filter(decided_by=person).count(),
     }
-    return went, stays
+    return went | signed, stays | given_signed, held
 
 
 def _delete(rows: QuerySet[Any], kind: type[Model]) -> int:

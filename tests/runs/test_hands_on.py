@@ -390,7 +390,7 @@ def test_what_was_seen_is_given_out_and_erased_with_its_person(
     assert told["lines"] == {"Tourniquet": "brought", "Splint": "", "Gauze roll": ""}
     assert record_of(fto)["watched at the rig"] == 1
     drill = sheet.drill_id
-    went, _ = erase(hire)
+    went, *_ = erase(hire, now=NOW)
     assert went["sheets of what was seen at the rig"] == 1
     assert not Drill.objects.filter(pk=drill).exists()
-    assert erase(fto)[1]["sheets they kept of others"] == 0
+    assert erase(fto, now=NOW)[1]["sheets they kept of others"] == 0

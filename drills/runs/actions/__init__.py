@@ -1,7 +1,8 @@
 """The moves of a run, each in one transaction: start, serve, answer, away, not in place.
 
 `serving` may use nothing of the others; `answering` and `starting` use `serving`. Beside them
-`assigning`: recipes given to people, and `observing`: sheets of the open doors.
+`assigning`: recipes given to people, `observing`: sheets of the open doors, and `signing`: what
+officers signed of those, which uses `observing`.
 """
 
 from drills.runs.actions.answering import (
@@ -34,6 +35,16 @@ from drills.runs.actions.reporting import (
     report_afterwards,
 )
 from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
+from drills.runs.actions.signing import (
+    is_in_phases,
+    refuse_to_sign,
+    set_signing,
+    short_of_standard,
+    sign_off,
+    signing_settings,
+    touched_by,
+    withdraw_sign_off,
+)
 from drills.runs.actions.starting import start_run
 
 __all__ = [
@@ -53,17 +64,25 @@ __all__ = [
     "decide_contest",
     "excuse",
     "go_on",
+    "is_in_phases",
     "leave_sheet",
     "lines_of",
     "may_report_afterwards",
     "open_sheet",
     "out_of_place",
+    "refuse_to_sign",
     "report_afterwards",
     "report_not_there",
     "serve_next",
+    "set_signing",
+    "short_of_standard",
+    "sign_off",
+    "signing_settings",
     "start_run",
     "start_watch",
     "stop_watch",
     "take_back_excuse",
+    "touched_by",
     "withdraw",
+    "withdraw_sign_off",
 ]

@@ -1,9 +1,10 @@
-"""Tables of the room. Within it `runs` may use `assignments`, and `contests` may use `runs`;
-`hands_on` stands alone."""
+"""Tables of the room. Within it `runs` may use `assignments`, and `contests` may use `runs`,
+`signing` may use `hands_on`; that and `phases` stand alone."""
 
 from drills.runs.models.assignments import Assigned, Assignment
 from drills.runs.models.contests import Contest, Verdict
 from drills.runs.models.hands_on import Sheet, SheetState
+from drills.runs.models.phases import DailyNote, ItemShown, Phase, PhaseItem, PhaseSpell
 from drills.runs.models.runs import (
     LEFT_ALONE_AFTER,
     Presentation,
@@ -14,18 +15,26 @@ from drills.runs.models.runs import (
     VoidReason,
     new_token,
 )
+from drills.runs.models.signing import SigningSettings, SignOff
 
 __all__ = [
     "LEFT_ALONE_AFTER",
     "Assigned",
     "Assignment",
     "Contest",
+    "DailyNote",
+    "ItemShown",
+    "Phase",
+    "PhaseItem",
+    "PhaseSpell",
     "Presentation",
     "PresentationState",
     "Run",
     "RunState",
     "Sheet",
     "SheetState",
+    "SignOff",
+    "SigningSettings",
     "TappingBaseline",
     "Verdict",
     "VoidReason",

@@ -26,6 +26,8 @@ class Command(BaseCommand):
         self._write("Stays, without them:", erased.stays)
         for line in erased.named:
             self.stdout.write(f"Keeps the name of who approved it: {line}.")
+        for line in erased.held:
+            self.stdout.write(f"Held by law with the names on it: sign-off of {line}.")
         for line in erased.alike:
             self.stdout.write(f"Written like the number or the name, look at it: {line} rows.")
         self.stdout.write("Backups taken before hold the person still; delete them in their time.")

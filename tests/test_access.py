@@ -39,6 +39,7 @@ from drills.runs.models import (
     PresentationState,
     Run,
     RunState,
+    SignOff,
 )
 from drills.scenarios.models import Mode, Recipe
 from tests.calls import bleeding_call
@@ -195,7 +196,7 @@ def _objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
 
 
 def _sheets(hire: Person, fto: Person) -> dict[str, str]:
-    """Two sheets of the hire's that the FTO keeps: one open, one closed."""
+    """Two sheets of the hire's that the FTO keeps, one open, one closed; and a sign-off."""
     RecipeFactory.create(slug="kit-at-the-rig", kinds="stage:1", mode=Mode.ASSESSED)
     rig = Rig.objects.get(unit="11")
     kept, closed = (
@@ -206,7 +207,15 @@ def _sheets(hire: Person, fto: Person) -> dict[str, str]:
     )
     leave_sheet(closed, now=NOW)
     close_sheet(closed, back=range(9), now=NOW)
-    return {"SHEET": str(kept.pk), "CLOSED_SHEET": str(closed.pk)}
+    signed = SignOff.objects.create(
+        person=hire,
+        officer=fto,
+        revision=closed.drill.revision,
+        categories=["airway"],
+        seen_at=NOW,
+        signed_at=NOW,
+    )
+    return {"SHEET": str(kept.pk), "CLOSED_SHEET": str(closed.pk), "SIGNED": str(signed.pk)}
 
 
 def _run(person: Person, rig: Rig, recipe: Any) -> Run:

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from drills.people.access import closed_while_assessed, may_see, paired_with, require_role
 from drills.people.models import Person, Role
-from drills.runs.models import Assignment, Contest, PresentationState, Run, Sheet
+from drills.runs.models import Assignment, Contest, PresentationState, Run, Sheet, SignOff
 from drills.runs.models.contests import ContestQuerySet
 
 
@@ -96,6 +96,28 @@ def readable_sheet(viewer: Person, sheet_id: UUID) -> Sheet:
     if is_kept or (not found.is_open and found.person and may_see(viewer, found.person)):
         return found
     raise Http404
+
+
+def signable_sheet(viewer: Person, sheet_id: UUID) -> Sheet:
+    """A sheet that an officer may read, or not found; whether it can be signed is asked later."""
+    return readable_sheet(may_assign(viewer), sheet_id)
+
+
+def readable_sign_off(viewer: Person, number: int) -> tuple[SignOff, Person]:
+    """A sign-off the viewer gave, or of a person whose records they see, and that person; else
+    not found. Never one of their own."""
+    seen = Q(person__in=seen_people(may_assign(viewer))) | Q(officer=viewer)
+    rows = SignOff.objects.filter(seen).exclude(person=viewer)
+    found = rows.select_related("person", "revision__layout").filter(pk=number).first()
+    if found is None or found.person is None:
+        raise Http404
+    return found, found.person
+
+
+def may_set_phases(person: Person) -> Person:
+    """The person, if they may write the phases of the service and how long sign-offs stand."""
+    closed_while_assessed(person)
+    return require_role(person, Role.EDUCATOR, Role.ADMIN)
 
 
 def _sheets() -> QuerySet[Sheet]:

@@ -24,6 +24,7 @@ from drills.runs.assigned import as_listed, assigned_to, running
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
 from drills.runs.sheets import closed_sheets
+from drills.runs.signed import lapsing_of, on_layouts
 
 RUNS_SHOWN = 10
 
@@ -46,6 +47,7 @@ def fto(request: Request) -> HttpResponse:
         "running": as_listed(
             running(readable_assignments(person), today=today), viewer=person, today=today
         ),
+        "lapsing": lapsing_of([row.person for row in rows], now=now),
         "offers": offers_to(person, now=now),
         "contests": readable_contests(person).waiting().count(),
         "reports": absences.count(),
@@ -71,5 +73,6 @@ def person(request: Request, employee_number: str) -> HttpResponse:
         "skills": skills_shown(seen, viewer=request.user, now=timezone.now()),
         "runs": with_tallies(runs[:RUNS_SHOWN]),
         "sheets": closed_sheets(seen)[:RUNS_SHOWN],
+        "signed": on_layouts(seen, now=timezone.now()),
     }
     return render(request, "boards/person.html", context)

@@ -1,4 +1,4 @@
-"""Pages of the room: taking a run, giving drills to people, and kits at the open doors."""
+"""Pages of the room: taking a run, giving drills to people, kits at the open doors, sign-offs."""
 
 from drills.runs.views.assignments import (
     assign,
@@ -9,6 +9,7 @@ from drills.runs.views.assignments import (
 )
 from drills.runs.views.contests import contest, contests, decide
 from drills.runs.views.observing import deed, hands_on, sheet
+from drills.runs.views.signing import lapsing, sign, sign_offs, signing, withdraw_sign_off
 from drills.runs.views.taking import (
     answer,
     away,
@@ -33,11 +34,16 @@ __all__ = [
     "deed",
     "excuse",
     "hands_on",
+    "lapsing",
     "not_there",
     "proceed",
     "report",
     "sheet",
+    "sign",
+    "sign_offs",
+    "signing",
     "start",
     "take",
     "withdraw",
+    "withdraw_sign_off",
 ]

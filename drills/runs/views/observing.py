@@ -22,6 +22,7 @@ from drills.runs.actions import close_sheet, leave_sheet, open_sheet, start_watc
 from drills.runs.models import Sheet, SheetState
 from drills.runs.sheet_forms import OpenSheetForm, read_ago, read_back, read_watched
 from drills.runs.sheets import sheet_context
+from drills.runs.signed import signed_context
 from drills.scenarios.models import CallType
 
 CLOSED_SHOWN = 12
@@ -86,7 +87,10 @@ def _show_form(request: Request, now: datetime, faults: Sequence[str] = ()) -> H
 def sheet(request: Request, sheet_id: UUID) -> HttpResponse:
     """One sheet: to be kept by its officer, and to be read once it is closed."""
     found = readable_sheet(request.user, sheet_id)
-    return render(request, "runs/sheet.html", sheet_context(found, viewer=request.user))
+    context = sheet_context(found, viewer=request.user)
+    if not found.is_open:
+        context |= signed_context(found, viewer=request.user, now=timezone.now())
+    return render(request, "runs/sheet.html", context)
 
 
 @post_alone

@@ -35,6 +35,8 @@ from drills.runs.actions import assign, close_sheet, leave_sheet, open_sheet, st
 from drills.runs.models import (
     Assignment,
     Contest,
+    Phase,
+    PhaseItem,
     Presentation,
     PresentationState,
     Run,
@@ -196,7 +198,7 @@ def _objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
 
 
 def _sheets(hire: Person, fto: Person) -> dict[str, str]:
-    """Two sheets of the hire's that the FTO keeps, one open, one closed; and a sign-off."""
+    """Two sheets of the hire's that the FTO keeps, one open, one closed; a sign-off, a phase."""
     RecipeFactory.create(slug="kit-at-the-rig", kinds="stage:1", mode=Mode.ASSESSED)
     rig = Rig.objects.get(unit="11")
     kept, closed = (
@@ -207,6 +209,8 @@ def _sheets(hire: Person, fto: Person) -> dict[str, str]:
     )
     leave_sheet(closed, now=NOW)
     close_sheet(closed, back=range(9), now=NOW)
+    phase = Phase.objects.create(number=1, name="Looking on")
+    PhaseItem.objects.create(pk=900, phase=phase, order=1, words="Says the radio check")
     signed = SignOff.objects.create(
         person=hire,
         officer=fto,

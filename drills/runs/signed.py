@@ -83,6 +83,8 @@ def rows_of(people: Collection[Person], *, now: datetime) -> dict[int, tuple[Row
     for signed in _signed(people):
         if signed.person_id is not None:
             found[signed.person_id].append(signed)
+    if not any(found.values()):
+        return dict.fromkeys(found, ())
     drilled, span = _drilled(people), signing_settings().span
     return {
         person: tuple(

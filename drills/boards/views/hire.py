@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.boards.hire import hire_board, open_run
+from drills.boards.raised import drill_raised, phase_of
 from drills.engine.recipes import CannotApplyError, refuse_unbuilt
 from drills.formulary.waiting import set_anew, waits_for
 from drills.people.access import Request
@@ -22,6 +23,7 @@ RUNS_SHOWN = 10
 DUTIES: tuple[tuple[tuple[str, ...], str, str], ...] = (
     ((Role.FTO,), "My people", "boards:fto"),
     ((Role.EDUCATOR,), "Most missed", "boards:educator"),
+    ((Role.EDUCATOR, Role.ADMIN), "Phases and sign-offs", "runs:phases"),
     ((Role.KEEPER, Role.ADMIN), "Rigs and layouts", "rigs:index"),
     ((Role.KEEPER, Role.ADMIN), "Import a layout", "rigs:import"),
     ((Role.KEEPER, Role.ADMIN), "Not where the layout says", "rigs:absences"),
@@ -50,8 +52,11 @@ def home(request: Request) -> HttpResponse:
 def hire(request: Request) -> HttpResponse:
     """Today's rig, one next step, and the rig shaded by what the person knows."""
     now = timezone.now()
+    board = hire_board(request.user, now=now)
     context = {
-        "board": hire_board(request.user, now=now),
+        "board": board,
+        "raised": drill_raised(request.user, board.rig, now=now),
+        "spell": phase_of(request.user),
         "duties": duties(request.user),
         "heard": heard_by(request.user, now=now),
         "waits": waits_for(request.user),

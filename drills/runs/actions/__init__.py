@@ -2,7 +2,7 @@
 
 `serving` may use nothing of the others; `answering` and `starting` use `serving`. Beside them
 `assigning`: recipes given to people, `observing`: sheets of the open doors, and `signing`: what
-officers signed of those, which uses `observing`.
+officers signed of those, which uses `observing`. `phases`, of new hires, is asked by its own name.
 """
 
 from drills.runs.actions.answering import (

@@ -9,6 +9,15 @@ from drills.runs.views.assignments import (
 )
 from drills.runs.views.contests import contest, contests, decide
 from drills.runs.views.observing import deed, hands_on, sheet
+from drills.runs.views.phases import (
+    drop_phase,
+    note,
+    phase,
+    phases,
+    place,
+    show_item,
+    training,
+)
 from drills.runs.views.signing import lapsing, sign, sign_offs, signing, withdraw_sign_off
 from drills.runs.views.taking import (
     answer,
@@ -32,18 +41,25 @@ __all__ = [
     "debrief",
     "decide",
     "deed",
+    "drop_phase",
     "excuse",
     "hands_on",
     "lapsing",
     "not_there",
+    "note",
+    "phase",
+    "phases",
+    "place",
     "proceed",
     "report",
     "sheet",
+    "show_item",
     "sign",
     "sign_offs",
     "signing",
     "start",
     "take",
+    "training",
     "withdraw",
     "withdraw_sign_off",
 ]

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import transaction
 
 from drills.demo.assignments import give_drills
+from drills.demo.at_the_rig import see_at_the_rig, see_the_hire, train
 from drills.demo.factories import (
     CertificationLevelFactory,
     CohortFactory,
@@ -24,6 +25,7 @@ from drills.engine.workbook import read_workbook
 from drills.people.models import Person, Role
 from drills.rigs.actions import import_layout, pick_rig
 from drills.rigs.models import Posting, Revision, Rig, Station
+from drills.runs.actions.observing import KIT
 from drills.scenarios.models import Recipe
 
 NAME = "Saltbrush Basin Ambulance District"
@@ -63,7 +65,7 @@ WEEKLY, FIRST_WEEK = "find-ten", "new-rig-week-1"
 BAGS, DOSES = "new-rig-week-3", "dosing-ladder-1"
 # Paired with the officer of the demonstration and cleared for every dose, not always right.
 UNSURE = 12
-RECIPES = (WEEKLY, FIRST_WEEK, BAGS, DOSES)
+RECIPES = (WEEKLY, FIRST_WEEK, BAGS, DOSES, KIT)
 
 
 class NotOursError(ValueError):
@@ -100,11 +102,15 @@ def make_service(*, now: datetime) -> bool:
     rigs = _make_rigs(van)
     _post(people, now)
     _play_before_the_move(people, rigs, now)
+    hire, officer, educator = people[0], people[CREW], people[CREW + EDUCATOR]
+    see_at_the_rig(people, officer, _unit(rigs, HIRE_UNIT), now=now)
+    train(hire, officer, educator, now=now)
+    see_the_hire(hire, officer, _unit(rigs, HIRE_UNIT), now=now)
     _import("mesa-box-rev2", now - BAG_MOVED)
     _play_after_the_move(people, rigs, now)
-    give_drills(people[CREW], now=now)
-    submit_formulary(people[CREW + EDUCATOR], now=now)
-    report_and_answer(people[0], people[CREW], people[CREW + KEEPER], now=now)
+    give_drills(officer, now=now)
+    submit_formulary(educator, now=now)
+    report_and_answer(hire, officer, people[CREW + KEEPER], now=now)
     return True
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from django.utils import timezone
+from django.utils.dateformat import format as written
 
 from drills.people.access import may_see
 from drills.people.models import Person
@@ -15,6 +16,7 @@ from drills.runs.models.phases import NOTE_LENGTH
 from drills.runs.signed import Row, rows_of
 
 NOTES_SHOWN = 30
+DAY = "j M Y"
 SHOWN, OPEN = "shown", "not yet"
 
 
@@ -86,7 +88,7 @@ def _row(item: PhaseItem, signed: Collection[Row], shown: ItemShown | None) -> I
     if shown is None:
         return ItemRow(item, False, OPEN, True)
     officer = f" to {shown.officer}" if shown.officer else ""
-    return ItemRow(item, True, f"{SHOWN}{officer} on {shown.shown_on:%F}", True)
+    return ItemRow(item, True, f"{SHOWN}{officer} on {written(shown.shown_on, DAY)}", True)
 
 
 def _by_sign_off(item: PhaseItem, signed: Collection[Row]) -> ItemRow:
@@ -100,5 +102,5 @@ def _by_sign_off(item: PhaseItem, signed: Collection[Row]) -> ItemRow:
         return ItemRow(item, False, f"not signed off{where}", False)
     if not last.standing.stands:
         return ItemRow(item, False, f"{last.standing.state} on {last.layout}", False)
-    until = f"signed off on {last.layout} until {last.standing.lapses_on:%F}"
-    return ItemRow(item, True, until, False)
+    until = written(last.standing.lapses_on, DAY)
+    return ItemRow(item, True, f"signed off on {last.layout} until {until}", False)

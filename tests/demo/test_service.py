@@ -14,12 +14,15 @@ from django.utils import timezone
 
 from drills.competency.models import Evidence
 from drills.demo.service import BOX_UNITS, SIGN_INS, VAN_UNITS
+from drills.engine.signing import DRILL_DUE, SIGNED, WITHDRAWN
 from drills.formulary.models import FormularyRevision
 from drills.formulary.reports import revision_in_force, rules_in_force
+from drills.people.access import paired_with
 from drills.people.models import Person, Role
 from drills.rigs.models import Absence, Layout, Rig, RigDifference
 from drills.rigs.own import layout_on
-from drills.runs.models import Presentation, Run, TappingBaseline
+from drills.runs.models import Presentation, Run, SignOff, TappingBaseline
+from drills.runs.signed import lapsing_of, rows_of
 from drills.scenarios.models import Drill, DrillPrompt
 from tests.boards.test_educator import words
 from tests.layouts import FIXTURES
@@ -78,6 +81,21 @@ def test_its_history_is_marked_simulated(seeded: None) -> None:
     assert Evidence.objects.count() > 100
     assert not Evidence.objects.filter(is_simulated=False).exists()
     assert not Run.objects.filter(is_simulated=False).exists()
+
+
+def test_sign_offs_stand_in_every_way_but_lapsed_and_the_hire_is_in_a_phase(seeded: None) -> None:
+    officer = Person.objects.get(employee_number=SIGN_INS[1].employee_number)
+    hire = Person.objects.get(employee_number=SIGN_INS[0].employee_number)
+    people, now = paired_with(officer, now=timezone.now()), timezone.now()
+
+    states = {row.standing.state for rows in rows_of(people, now=now).values() for row in rows}
+
+    assert states == {SIGNED, DRILL_DUE, WITHDRAWN}
+    assert len({each.person for each in lapsing_of(people, now=now)}) == 2
+    assert not SignOff.objects.filter(is_simulated=False).exists()
+    assert hire.phase_spells.get(ended_on=None).phase.number == 2
+    assert not hire.daily_notes.filter(is_simulated=False).exists()
+    assert {note.phase.number for note in hire.daily_notes.all() if note.phase} == {1, 2}
 
 
 def test_has_a_report_of_each_fate_and_a_rig_that_differs(seeded: None) -> None:

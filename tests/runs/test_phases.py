@@ -252,6 +252,15 @@ class TestNotes:
         kept = DailyNote.objects.get()
         assert (kept.phase, kept.officer, kept.went_well, kept.day) == (phase, fto, "Calm", TODAY)
 
+    def test_it_is_of_the_phase_that_its_day_was_in(
+        self, phase: Phase, hire: Person, fto: Person
+    ) -> None:
+        began, ended = TODAY - timedelta(days=20), TODAY - timedelta(days=10)
+        PhaseSpell.objects.create(person=hire, phase=phase, began_on=began, ended_on=ended)
+
+        days = (began - timedelta(days=1), began, ended, ended + timedelta(days=1))
+        assert [note(hire, fto, day=day).phase for day in days] == [None, phase, phase, None]
+
     def test_its_words_are_not_in_the_audit(self, hire: Person, fto: Person) -> None:
         note(hire, fto, went_well="Calm at the doors")
 
@@ -282,7 +291,7 @@ class TestPages:
 
         own = page(client_of(hire))
 
-        assert "now, 0 of 2 shown" in own
+        assert "<span>0 of 2 shown</span>" in own
         assert "Closing the shelf" in own
         assert "releases nobody" in own
         assert "<textarea" not in own
@@ -305,11 +314,11 @@ class TestPages:
             assert officer.post(address, given).status_code == 302
 
         read = page(officer)
-        assert "now, 1 of 2 shown" in read
+        assert "<span>1 of 2 shown</span>" in read
         assert "<b>Went well:</b> Calm" in read
         back = reverse("runs:show_item", args=["HIRE"])
         officer.post(back, {"item": item.pk, "back": "1"})
-        assert "now, 0 of 2 shown" in page(officer)
+        assert "<span>0 of 2 shown</span>" in page(officer)
 
     def test_what_was_typed_stays_where_a_note_is_refused(self, officer: Client) -> None:
         given = {"day": "tomorrow", "work_on": "Closing the shelf"}

@@ -8,9 +8,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.demo.factories import PairingFactory, PersonFactory
+from drills.demo.factories import PairingFactory, PersonFactory, bare_layout, rig_on
 from drills.engine.observing import HELPED
 from drills.people.models import Person, Role, RoleGrant
+from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.runs.actions import set_signing, sign_off, withdraw_sign_off
 from drills.runs.models import PresentationState, Run, RunState, Sheet, SigningSettings, SignOff
@@ -171,6 +172,22 @@ class TestStanding:
         )
 
         assert "</svg> signed</span>" in read(officer, "sign_offs", "HIRE")
+
+    def test_the_drill_that_is_due_stands_on_today_for_the_layout_they_ride(
+        self, hire: Person, rig: Rig, recent: Sheet, signed: SignOff, client_of: ClientOf
+    ) -> None:
+        own, start = client_of(hire), 'value="kit-at-the-rig"'
+        pick_rig(hire, rig, now=timezone.now())
+        today = reverse("boards:hire")
+        assert start not in own.get(today).content.decode()
+
+        for days, is_due in ((89, False), (90, True), (179, True), (180, False)):
+            seen_ago(recent, days=days)
+            assert (start in own.get(today).content.decode()) is is_due, days
+
+        seen_ago(recent, days=100)
+        pick_rig(hire, rig_on(bare_layout(), unit="12"), now=timezone.now())
+        assert start not in own.get(today).content.decode()
 
     def test_the_service_sets_the_days(
         self, officer: Client, recent: Sheet, signed: SignOff, educator: Person

@@ -64,6 +64,7 @@ def open_sheet(
     told: str,
     now: datetime,
     seed: int | None = None,
+    is_simulated: bool = False,
 ) -> Sheet:
     """Draw a call and its kit for somebody at a rig; of any call type where none is named.
 
@@ -99,6 +100,7 @@ def open_sheet(
         in_service=in_service,
         told=told.strip(),
         opened_at=now,
+        is_simulated=is_simulated,
     )
     record("open hands-on", person.employee_number, by=officer, now=now, after={"rig": rig.unit})
     return sheet

@@ -173,18 +173,24 @@ def write_note(
         raise PhaseError("Nothing came in. Write at least one of the three.")
     if day > today:
         raise PhaseError(f"{day:%F} came in, which is to come; {today:%F} or earlier is accepted.")
-    spell = person.phase_spells.filter(ended_on=None).first()
     note, is_new = DailyNote.objects.get_or_create(
         person=person,
         officer=by,
         day=day,
         **said,
-        defaults={"phase": spell.phase if spell else None, "written_at": now},
+        defaults={"phase": _phase_on(person, day), "written_at": now},
     )
     if is_new:
         told = {"day": f"{day:%F}"}
         record("write daily note", person.employee_number, by=by, now=now, after=told)
     return note
+
+
+def _phase_on(person: Person, day: date) -> Phase | None:
+    """The phase somebody was in on a day; of two that met on it the later one."""
+    spells = person.phase_spells.filter(began_on__lte=day).exclude(ended_on__lt=day)
+    last = spells.select_related("phase").last()
+    return last.phase if last else None
 
 
 def _refuse_officer(person: Person, by: Person) -> None:

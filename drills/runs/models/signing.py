@@ -42,10 +42,15 @@ class SigningSettings(models.Model):
         ]
 
     def __str__(self) -> str:
+        years = f"{self.hold_years} year{'s' * (self.hold_years != 1)}"
+        return f"{self.words} Sign-offs of an erased person are held {years}."
+
+    @property
+    def words(self) -> str:
+        """How long one stands, in a sentence."""
         return (
             f"A drill is due {self.drill_after_days} days after a run was seen, a new run after "
-            f"{self.lapses_after_days}. Sign-offs of an erased person are held "
-            f"{self.hold_years} year{'s' * (self.hold_years != 1)}."
+            f"{self.lapses_after_days}."
         )
 
     @property

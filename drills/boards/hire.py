@@ -122,8 +122,9 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     facts = facts_of(layout)
     doors = doors_of(layout, known, facts)
     missed = current_misses(known, facts)
-    is_held_back = misses_wait(person, rig.layout)
-    skills = None if runs_that_wait(person).exists() else skills_in(known)
+    waiting = set(runs_that_wait(person).values_list("drill__revision__layout", flat=True))
+    is_held_back = rig.layout_id in waiting
+    skills = None if waiting else skills_in(known)
     values = {door.code: door.in_100 for door in doors}
     return HireBoard(
         rig=rig,

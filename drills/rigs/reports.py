@@ -151,5 +151,5 @@ def _where(difference: RigDifference) -> str:
 
 def _picks(person: Person) -> QuerySet[RigPick]:
     return RigPick.objects.filter(person=person).select_related(
-        "rig__revision__layout", "rig__layout", "revision__layout"
+        "rig__revision__layout", "rig__layout", "rig__station", "revision__layout"
     )

@@ -63,7 +63,7 @@ class TestSigning:
         page = read(officer, "sign", recent.pk)
 
         assert "<b>Circulation and bleeding</b>" in page
-        assert "Tourniquet, Gauze roll" in page
+        assert "Tourniquet; Gauze roll" in page
         assert "not signed before" in page
         assert "It releases nobody" in page
         assert sign(officer, recent) == 302

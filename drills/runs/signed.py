@@ -19,6 +19,7 @@ from drills.engine.signing import (
     lapsing_soon,
     standings,
 )
+from drills.people.access import may_see
 from drills.people.models import Person
 from drills.runs.actions import (
     is_in_phases,
@@ -29,6 +30,7 @@ from drills.runs.actions import (
 )
 from drills.runs.actions.signing import SIGNERS
 from drills.runs.models import PresentationState, Run, RunState, Sheet, SignOff
+from drills.runs.models.signing import BECAUSE_LENGTH
 
 _SIGNS = {SIGNED: "right", WITHDRAWN: "wrong"}
 
@@ -190,7 +192,16 @@ def signed_context(sheet: Sheet, *, viewer: Person, now: datetime) -> dict[str, 
     """What a closed sheet says of its sign-off: what it falls short of, and who signed; to an
     officer also whether it may be signed, or why not."""
     signed = SignOff.objects.select_related("officer", "revision").filter(sheet=sheet).first()
-    context: dict[str, Any] = {"signed": signed, "short": short_of_standard(sheet)}
+    seen = sheet.person
+    context: dict[str, Any] = {
+        "signed": signed,
+        "short": short_of_standard(sheet),
+        "may_list": seen is not None and may_see(viewer, seen),
+        "may_withdraw": signed is not None
+        and signed.withdrawn_at is None
+        and signed.officer_id == viewer.pk,
+        "longest": BECAUSE_LENGTH,
+    }
     if signed is None and not context["short"] and viewer.holds(*SIGNERS):
         context["not_signed"] = _refused(sheet, viewer, now)
         context["may_sign"] = not context["not_signed"]

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from drills.demo.factories import PairingFactory, PersonFactory, bare_layout, rig_on
 from drills.engine.observing import HELPED
-from drills.people.models import Person, Role, RoleGrant
+from drills.people.models import Pairing, Person, Role, RoleGrant
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.runs.actions import set_signing, sign_off, withdraw_sign_off
@@ -213,6 +213,25 @@ class TestStanding:
         assert page.count("</svg> withdrawn</span>") == 2
         assert "The bag was another" in page
         assert "<summary>Withdraw it" not in page
+
+    def test_an_officer_of_somebody_else_withdraws_on_the_sheet_and_sees_no_record(
+        self, officer: Client, recent: Sheet, signed: SignOff
+    ) -> None:
+        Pairing.objects.all().delete()
+        address = reverse("runs:withdraw_sign_off", args=[signed.pk])
+        listed = reverse("runs:sign_offs", args=["HIRE"])
+        page = read(officer, "sheet", recent.pk)
+        assert (address in page, listed in page) == (True, False)
+
+        refused = officer.post(address, {"because": ""})
+        assert refused.status_code == 422
+        content = refused.content.decode()
+        assert ("0 letters came in" in content, "Sign-offs of" in content) == (True, False)
+
+        response = officer.post(address, {"because": "Another's bag"})
+        assert response["Location"] == reverse("runs:sheet", args=[recent.pk])
+        assert "Signed off, and withdrawn" in read(officer, "sheet", recent.pk)
+        assert officer.get(listed).status_code == 404
 
     def test_what_lapses_soon_stands_before_the_officer_and_names_their_people_alone(
         self,

@@ -194,7 +194,11 @@ def _phase_on(person: Person, day: date) -> Phase | None:
 
 
 def _refuse_officer(person: Person, by: Person) -> None:
-    """It takes an officer of theirs, or an educator, and nobody does it of themselves."""
+    """It takes an officer of theirs, or an educator, and nobody does it of themselves.
+
+    The person's row is held until the act is over, so that a press sent twice is one.
+    """
+    Person.objects.select_for_update().filter(pk=person.pk).first()
     require_role(by, *OFFICERS)
     if person.pk == by.pk:
         raise PhaseError("You came in, and nobody does this of themselves. Another officer does.")

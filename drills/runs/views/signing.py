@@ -5,11 +5,12 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from drills.engine.signing import SOON_DAYS, SigningError
-from drills.people.access import Request, closed_while_assessed, visible_person
+from drills.people.access import Request, closed_while_assessed, may_see, visible_person
 from drills.people.models import Person
 from drills.people.rendering import post_alone
 from drills.runs.access import (
@@ -21,8 +22,16 @@ from drills.runs.access import (
 )
 from drills.runs.actions import set_signing, sign_off, signing_settings
 from drills.runs.actions import withdraw_sign_off as withdraw_signed
+from drills.runs.models import SignOff
 from drills.runs.models.signing import BECAUSE_LENGTH, MOST_DAYS, MOST_YEARS
-from drills.runs.signed import lapsing_of, on_layouts, sign_context, sign_offs_of
+from drills.runs.sheets import sheet_context
+from drills.runs.signed import (
+    lapsing_of,
+    on_layouts,
+    sign_context,
+    sign_offs_of,
+    signed_context,
+)
 
 NUMBERS = ("drill_after", "lapses_after", "hold_years")
 
@@ -80,9 +89,25 @@ def withdraw_sign_off(request: Request, number: int) -> HttpResponse:
         because = request.POST.get("because", "")
         withdraw_signed(signed, because=because, by=request.user, now=timezone.now())
     except SigningError as error:
-        return _show(request, person, fault=str(error), faulty=signed.pk)
+        return _refused(request, signed, person, str(error))
     messages.info(request, f"Withdrawn: {signed.listed}.")
-    return redirect("runs:sign_offs", person.employee_number)
+    return redirect(_after(request, signed, person))
+
+
+def _refused(request: Request, signed: SignOff, person: Person, fault: str) -> HttpResponse:
+    """Where it was asked, with the reason; an officer of somebody else's sees their own sheet."""
+    if may_see(request.user, person) or signed.sheet is None:
+        return _show(request, person, fault=fault, faulty=signed.pk)
+    context = sheet_context(signed.sheet, viewer=request.user)
+    context |= signed_context(signed.sheet, viewer=request.user, now=timezone.now())
+    context |= {"fault": fault, "faulty": signed.pk, "typed": request.POST}
+    return render(request, "runs/sheet.html", context, status=422)
+
+
+def _after(request: Request, signed: SignOff, person: Person) -> str:
+    if may_see(request.user, person) or signed.sheet_id is None:
+        return reverse("runs:sign_offs", args=[person.employee_number])
+    return reverse("runs:sheet", args=[signed.sheet_id])
 
 
 @require_GET

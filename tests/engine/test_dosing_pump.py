@@ -13,7 +13,7 @@ from tests.engine.treating import CHILD, carrying, rule
 # 999 mL/h: common practice, no source.
 MOST = "999 mL/h, the most that a pump is set to."
 BY_PRESSURE = "wide open, under pressure with a pressure bag, or through more than one line."
-BOLUS = {"kind": "drip", "volume": "1 L", "over": "5 min"}  # 12,000 mL/h
+BOLUS = {"kind": "drip", "volume": "1 L", "over": "5 min", "weight": "80 kg"}  # 12,000 mL/h
 MEDICINE = {"kind": "drip", "dose_rate": "20 mg/min", "concentration": "1 mg/mL"}  # 1,200 mL/h
 RANGE = {"kind": "drip", "rate": "20 mL/kg/h", "high": "40 mL/kg/h", "weight": "40 kg"}
 BURN = {"kind": "burn", "weight": "100 kg", "area": "80 %", "per": "4 mL/kg/%"}  # 2,000 mL/h
@@ -40,7 +40,7 @@ def told(problem: dict[str, Any]) -> dict[str, Any]:
             "Push it by hand from a syringe over 1 min.",
         ),
         (
-            {"kind": "drip", "volume": "61 mL", "over": "1 min"},
+            {"kind": "drip", "volume": "61 mL", "over": "1 min", "weight": "40 kg"},
             "mL_per_h",
             "3660",
             f"Run it in over 1 min without a pump: {BY_PRESSURE}",

@@ -328,5 +328,16 @@ def test_a_bolus_that_no_pump_runs_says_how_it_runs(asked: Any) -> None:
         "Pump not by this 4,800 mL/h is faster than 999 mL/h, the most that a pump is set to."
         in (said)
     )
-    assert "Run it in over 5 min without a pump: wide open, under pressure" in said
+    assert "Ask medical direction how it is run in." in said
     assert "Not given" not in said
+
+
+@pytest.mark.parametrize(("weight", "age"), [("4.5", "1 month"), ("8", "8 months"), ("14", "3")])
+def test_no_bolus_of_a_child_is_told_wide_open(asked: Any, weight: str, age: str) -> None:
+    """90, 160 and 280 mL over five minutes, with no syringe above 20 mL aboard."""
+    said = text_of(asked("D071", age=age, weight=weight, weighed="kg"))
+
+    assert "Pump not by this" in said
+    assert "wide open" not in said
+    assert "pressure bag" not in said
+    assert "Ask medical direction how it is run in." in said

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from drills.engine.dosing import slips
-from drills.engine.dosing.pump import MOST_RATE, THE_MOST, too_fast, up_to
+from drills.engine.dosing.pump import LIGHT_BELOW, MOST_RATE, THE_MOST, too_fast, up_to
 from drills.engine.dosing.refusing import refused
 from drills.engine.dosing.results import (
     Refusal,
@@ -42,7 +42,6 @@ LEAST_LEFT = Quantity(Fraction(1), "h")
 # formula is for, a bolus of 20 mL/kg every hour. Both ours, no source: twice what any published
 # case of the formulas comes to.
 MOST_RATE_OF_THE_LIGHT = Quantity(Fraction(20), "mL/kg/h")
-LIGHT_BELOW = Quantity(Fraction(40), "kg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

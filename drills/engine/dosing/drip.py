@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import ClassVar
 
-from drills.engine.devices import SYRINGES
 from drills.engine.dosing import slips
+from drills.engine.dosing.by_hand import ways_without_a_pump
 from drills.engine.dosing.drip_working import a_minute_step, steps_of
 from drills.engine.dosing.flowing import WHOLE_DROP, Flowing
 from drills.engine.dosing.pump import MOST_DROPS, MOST_RATE, too_fast, up_to
@@ -33,9 +33,6 @@ from drills.engine.quantities import Quantity
 ML_PER_H, ML_PER_MIN, GTT_PER_MIN, MINUTES = "mL_per_h", "mL_per_min", "gtt_per_min", "minutes"
 DOSE_RATE, RUN_IN = "dose_rate", "volume"
 FINER_PUMP = "Use a pump with finer settings, or a weaker mixture."
-STRONGER = "Use a stronger mixture, or ask medical direction."
-BY_PRESSURE = "wide open, under pressure with a pressure bag, or through more than one line"
-LARGEST_SYRINGE = Quantity(SYRINGES[max(SYRINGES)].holds, "mL")
 SMALLER_DROPS = "Use a drip set with smaller drops, or a pump."
 LARGER_DROPS = "Use a drip set with larger drops, or a pump."
 MOST_COUNTED = "the most that anybody counts"
@@ -79,13 +76,13 @@ class DripProblem(Flowing):
 
     def _too_fast(self, rate: Result) -> Refusal | None:
         if rate.name == ML_PER_H:
-            return too_fast(rate.exact, self._without_a_pump())
+            return too_fast(rate.exact, *ways_without_a_pump(self))
         if rate.name != GTT_PER_MIN:
             return None
         is_pumped = self.flow(self.dose_rate).amount <= MOST_RATE.amount
-        way_out = LARGER_DROPS if is_pumped else self._without_a_pump()
+        ways_out = [LARGER_DROPS] if is_pumped else ways_without_a_pump(self)
         which = "is more than anybody counts"
-        return too_fast(rate.exact, way_out, most=MOST_DROPS, why=MOST_COUNTED, which=which)
+        return too_fast(rate.exact, *ways_out, most=MOST_DROPS, why=MOST_COUNTED, which=which)
 
     def _between_marks(self, rate: Result) -> Refusal | None:
         way_out = FINER_PUMP if rate.name == ML_PER_H else SMALLER_DROPS
@@ -94,15 +91,6 @@ class DripProblem(Flowing):
             said = f"{refusal.because} {rate.mark} gives {gives}."
             return replace(refusal, because=said)
         return refusal
-
-    def _without_a_pump(self) -> str:
-        """How it is given where no pump is so fast: a medicine never by opening a clamp."""
-        if self.strength:
-            return STRONGER
-        if self.volume and self.volume.ratio_to(LARGEST_SYRINGE) <= 1:
-            return f"Push it by hand from a syringe over {self.over}."
-        over = f" over {self.over}" if self.over and self.volume else ""
-        return f"Run it in{over} without a pump: {BY_PRESSURE}."
 
     def given_by(self, rate: Result) -> Quantity | None:
         """The dose that a setting gives, as it is told; None where it gives none, or of no dose."""

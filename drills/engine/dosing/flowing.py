@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from drills.engine.devices import Device
 from drills.engine.dosing.service import InService
 from drills.engine.quantities import MASS, Quantity, kilograms
 
@@ -16,7 +17,8 @@ class Flowing(InService):
     dose rate without one.
 
     `drip_set` is in drops of a mL, `other_sets` are further ones aboard, `others` further
-    strengths of the medicine; `bag` is what runs in.
+    strengths of the medicine; `bag` is what runs in. `is_medicine` says that it is more than plain
+    fluid where no strength is told, and `devices` are the syringes aboard.
     """
 
     rate: Quantity | None = None
@@ -32,6 +34,8 @@ class Flowing(InService):
     graduation: Quantity | None = None
     maximum: Quantity | None = None
     dose_rate_high: Quantity | None = None
+    is_medicine: bool = False
+    devices: tuple[Device, ...] = ()
 
     @property
     def kg(self) -> Quantity | None:

@@ -9,6 +9,8 @@ from drills.engine.quantities import Quantity, round_down
 
 MOST_RATE = Quantity(PUMP_MOST, "mL/h")
 THE_MOST = "the most that a pump is set to"
+# Who weighs less than a child's formula is for: ours, no source.
+LIGHT_BELOW = Quantity(Fraction(40), "kg")
 MOST_DROPS = Quantity(DROPS_MOST, "gtt/min")
 
 

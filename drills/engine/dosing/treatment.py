@@ -175,6 +175,14 @@ class _Making:
             "is_exact_pounds": self.settings.is_exact_pounds,
         }
 
+    @property
+    def running(self) -> dict[str, Any]:
+        """How what runs in is measured, and what decides how it is run where no pump does."""
+        return self.measuring | {
+            "is_medicine": any(each.amount for each in self.rule.comes_as),
+            "devices": syringes(self.carried.syringes),
+        }
+
 
 @dataclass(frozen=True, slots=True)
 class _Choice:
@@ -271,14 +279,14 @@ def _burn(making: _Making) -> BurnProblem:
 def _drip(making: _Making, stock: Stocked | None) -> DripProblem:
     rule, figures = making.rule, making.rule.rule
     if rule.is_rate_of_fluid and not rule.is_by_weight:
-        return DripProblem(rate=figures.dose, **making.measuring)
+        return DripProblem(rate=figures.dose, weight=making.weight, **making.running)
     return DripProblem(
         dose_rate=figures.dose,
         dose_rate_high=figures.dose_high,
         maximum=figures.maximum,
         strength=None if rule.is_rate_of_fluid else _strength(making, stock),
-        weight=making.weight if rule.is_by_weight else None,
-        **making.measuring,
+        weight=making.weight,
+        **making.running,
     )
 
 
@@ -333,8 +341,7 @@ def _opened(making: _Making, stock: Stocked | None, solution: Solution) -> Opene
 
 def _is_day_over(making: _Making) -> bool:
     """Whether the day that the fluid of a burn is worked out for is over."""
-    is_burn = making.rule.topic == BURN
-    return is_burn and making.patient.since_injury.ratio_to(DAY) >= 1
+    return making.rule.topic == BURN and making.patient.since_injury.ratio_to(DAY) >= 1
 
 
 def _needed(making: _Making, solution: Solution) -> Quantity | None:
@@ -366,12 +373,12 @@ def _run(making: _Making, chosen: _Choice) -> DripProblem | None:
         rate = chosen.solution.results.get(FIRST_HALF_RATE)
         if rate is None or rate.rounded is None:
             return None
-        return DripProblem(rate=rate.exact, **making.measuring)
+        return DripProblem(rate=rate.exact, weight=making.weight, **making.running)
     volume = _run_in(making, chosen.solution)
     if volume is None or not rule.over_min:
         return None
     over = Quantity(Fraction(rule.over_min), "min")
-    return DripProblem(volume=volume, over=over, **making.measuring)
+    return DripProblem(volume=volume, over=over, weight=making.weight, **making.running)
 
 
 def _bag(making: _Making, chosen: _Choice) -> Quantity | None:

@@ -1,4 +1,4 @@
-"""At the open doors: two people in turn, and a sheet that is kept without signal."""
+"""At the open doors: two people in turn, one signed off, and a sheet kept without signal."""
 
 import pytest
 from django.utils import timezone
@@ -67,6 +67,10 @@ def test_two_in_turn_one_of_them_without_signal(officer: Person, open_page: Open
     expect(page.get_by_role("alert").filter(has_text="not ticked as back")).to_be_visible()
     close(page)
     expect(page.get_by_role("heading", name="Right, 0:0")).to_be_visible()
+    page.get_by_role("link", name="Sign it off").click()
+    expect(page.get_by_text("Circulation and bleeding")).to_be_visible()
+    page.get_by_role("button", name="Sign it off").click()
+    expect(page.get_by_text("Signed off by Ola Field")).to_be_visible()
 
     page.get_by_role("link", name="The next person at this rig").click()
     expect(page.get_by_label("Who is told")).to_have_value("dispatch")

@@ -18,14 +18,26 @@ from django.urls import reverse
 from drills.boards.person_records import erase_person
 from drills.people.models import Person
 from drills.rigs.models import Rig
-from drills.runs.actions import answer_prompt, call_away, contest, report_not_there, start_run
-from drills.runs.models import Presentation, PresentationState, Run
+from drills.runs.actions import (
+    answer_prompt,
+    call_away,
+    contest,
+    report_not_there,
+    sign_off,
+    start_run,
+    withdraw_sign_off,
+)
+from drills.runs.actions.phases import Item, add_phase, change_phase, place_in_phase, write_note
+from drills.runs.models import Presentation, PresentationState, Run, Sheet, SignOff
 from drills.scenarios.models import Recipe
 from readiness.sqlite import WAIT_SECONDS
 from tests.rigs.test_all_or_nothing import fail_one_after_another
 from tests.runs.assignments import given
 from tests.runs.conftest import NOW, SEED, ClientOf
 from tests.runs.player import Player, lately, right
+from tests.runs.test_hands_on import call_type as call_type
+from tests.runs.test_hands_on import sheet as sheet
+from tests.runs.test_signing import met as met
 
 # As long as the list of faults has it; then longer than anybody waits, made short.
 HELD_S, SHORT_MS = 3.0, 300
@@ -122,6 +134,51 @@ class TestWriteThatFails:
 
     def test_assign(self, recipe: Recipe, hire: Person, outsider: Person, fto: Person) -> None:
         assert fail_one_after_another(lambda: given(recipe, [hire, outsider], by=fto)) >= 3
+
+    def test_sign_off_and_withdraw(self, met: Sheet, fto: Person) -> None:
+        assert fail_one_after_another(lambda: sign_off(met, by=fto, now=NOW)) >= 2
+        signed = SignOff.objects.get()
+
+        failed = fail_one_after_another(
+            lambda: withdraw_sign_off(signed, because="Another's bag", by=fto, now=NOW)
+        )
+
+        assert failed >= 2
+
+    def test_phases(self, hire: Person, fto: Person, educator: Person) -> None:
+        phase = add_phase("Looking on", by=educator, now=NOW)
+        today = NOW.date()
+        acts: list[Callable[[], object]] = [
+            lambda: change_phase(
+                phase, name="New", about="", items=[Item(None, "Radio")], by=educator, now=NOW
+            ),
+            lambda: place_in_phase(hire, phase, by=fto, today=today, now=NOW),
+            lambda: write_note(
+                hire,
+                day=today,
+                went_well="Calm",
+                work_on="",
+                next_step="",
+                by=fto,
+                today=today,
+                now=NOW,
+            ),
+        ]
+
+        for act in acts:
+            assert fail_one_after_another(act) >= 2
+
+    def test_erase_with_a_sign_off_that_is_held(
+        self, met: Sheet, hire: Person, fto: Person
+    ) -> None:
+        sign_off(met, by=fto, now=NOW)
+
+        failed = fail_one_after_another(
+            lambda: erase_person(hire.employee_number, confirm=hire.employee_number, now=NOW)
+        )
+
+        assert failed >= 3
+        assert SignOff.objects.get().person_name == "Noor Hire, HIRE"
 
     def test_erase(self, run: Run, hire: Person) -> None:
         Player(run).finish()

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from drills.engine.concentrations import read_strength
-from drills.engine.quantities import Quantity, QuantityError, last_figure, plain, read_quantity
+from drills.engine.figures import last_figure
+from drills.engine.quantities import Quantity, QuantityError, plain, read_quantity
 
 FLAGGED_FROM = 2
 LOUD_FROM = 10

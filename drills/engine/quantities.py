@@ -62,8 +62,11 @@ MOST_FIGURES = 30
 _CONTEXT_FIGURES = 250
 _FRACTION = re.compile(r"(?:([0-9]{1,4})\s+)?([0-9]{1,4})\s*/\s*([0-9]{1,4})", re.ASCII)
 _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+", re.ASCII)
-_THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?", re.ASCII)
+THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?", re.ASCII)
 _DECIMAL_COMMA = re.compile(r"(?:0+,[0-9]*|[0-9]*,(?:[0-9]{0,2}|[0-9]{4,}))", re.ASCII)
+_BELOW_ZERO = re.compile(
+    r"(?:[-\u2010-\u2015\u2212\ufe63\uff0d]|minus\s)\s*[0-9.,]*[0-9]", re.ASCII | re.IGNORECASE
+)
 _QUANTITY = re.compile(r"([0-9.,]+)\s*([^\s0-9.,].*)", re.ASCII)
 POUNDS_PER_KG = Fraction("2.2")
 KG_PER_POUND = Fraction("0.45359237")
@@ -272,12 +275,20 @@ def read_number(text: str) -> Fraction:
     if len(text) <= MOST_FIGURES and any(figure.isdecimal() for figure in text):
         if _PLAIN_NUMBER.fullmatch(text):
             return _number(text)
-        if _THOUSANDS.fullmatch(text):
+        if THOUSANDS.fullmatch(text):
             return _number(text.replace(",", ""))
         if _DECIMAL_COMMA.fullmatch(text):
             return _number(text.replace(",", "."))
+    if low := below_zero(text):
+        raise QuantityError(f"{low}.")
     written = as_decimals(text) or "1000, 1,000, 1.5 and 0,5 are"
     raise QuantityError(f"{text[:LONGEST_TEXT]!r} is no number; {written}.")
+
+
+def below_zero(text: str) -> str:
+    """That an amount is below zero, as it came in and why that is none; nothing of another."""
+    found = _BELOW_ZERO.match(text.strip()[:LONGEST_TEXT])
+    return f"{found[0]!r} is below zero, and an amount is above it" if found else ""
 
 
 def as_decimals(text: str) -> str:
@@ -295,32 +306,12 @@ def _number(text: str) -> Fraction:
     return Fraction(f"{whole or 0}.{part or 0}")
 
 
-def last_figure(text: str) -> Fraction:
-    """What one of the last figure of a readable amount is: 0.01 of 1.50 mg, 1 of 1,000 and 20."""
-    figures = _figures(text)
-    mark = "." if "." in figures or _THOUSANDS.fullmatch(figures) else ","
-    return Fraction(1, 10 ** len(figures.partition(mark)[2]))
-
-
-def _figures(text: str) -> str:
-    """The number of an amount as it was written."""
-    return re.split(r"[^0-9.,]", text.strip(), maxsplit=1)[0]
-
-
-def last_told(text: str) -> Fraction:
-    """What one of the last figure that says something is: zeros that end a whole number may only
-    hold the place. 100 of 1,200, 10 of 20, 0.01 of 1.50, 1 of 12."""
-    last = last_figure(text)
-    if last != 1:
-        return last
-    figures = _figures(text).strip(",.").replace(",", "").lstrip("0")
-    return Fraction(10 ** (len(figures) - len(figures.rstrip("0"))))
-
-
 def read_quantity(text: str) -> Quantity:
     """Read `0.3 mg`, `1,000 mL` or `5 mcg/kg/min`; raises `QuantityError` naming what came in."""
     match = _QUANTITY.fullmatch(text.strip()) if len(text) <= LONGEST_TEXT else None
     if match is None:
+        if low := below_zero(text):
+            raise QuantityError(f"{low}.")
         raise QuantityError(
             f"{text[:LONGEST_TEXT]!r} is no amount; one is a number and a unit, {_SUCH_AS}."
         )

@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from drills.engine.quantities import last_figure
+from drills.engine.figures import last_figure
 
 JOINT_COMMISSION = "Joint Commission do-not-use list (2009 copy)"
 ISMP = "ISMP list of error-prone abbreviations (as printed in BMJ Open)"

@@ -11,7 +11,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from drills.engine.dosing import Judgement, Slip, judge
-from drills.engine.dosing.saying import off
+from drills.engine.dosing.saying import off, slips_told
 from drills.engine.prompts import HAND_OVER
 from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
@@ -185,7 +185,7 @@ def _wrote(presentation: Presentation, prompt: DrillPrompt) -> Wrote:
     return replace(
         wrote,
         off=off(judged),
-        slip=" or ".join(each.words for each in judged.slips),
+        slip=slips_told(judged.slips),
         times=_times(judged.ratio),
     )
 

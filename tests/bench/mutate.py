@@ -31,7 +31,8 @@ ENGINE = ROOT / "drills" / "engine"
 PACKAGE = ENGINE / "dosing"
 # What dosing reckons with, beside its own package.
 BESIDE = tuple(
-    ENGINE / f"{name}.py" for name in ("quantities", "devices", "concentrations", "lines")
+    ENGINE / f"{name}.py"
+    for name in ("quantities", "figures", "devices", "concentrations", "lines")
 )
 LEAST = 0.85
 TESTS = (

@@ -8,7 +8,8 @@ import pytest
 from drills.engine.dosing import judge, slips
 from drills.engine.dosing.entered import read_answer
 from drills.engine.dosing.reading import read_problem
-from drills.engine.quantities import Quantity, last_figure, last_told, read_quantity
+from drills.engine.figures import last_figure, last_told
+from drills.engine.quantities import Quantity, read_quantity
 
 DOSE = {
     "kind": "dose",
@@ -183,8 +184,8 @@ def test_every_slip_there_is_is_named_by_an_answer() -> None:
         ("0.2 mL", "Right."),
         (
             "0.044 mL",
-            "Unsafe, possibly two slips together, pounds used as kilograms, and a tenth of it: a "
-            "decimal point moved left. Right: 2 mg / 10 mg/mL = 0.2 mL.",
+            "Unsafe, possibly two slips together: (1) pounds used as kilograms; (2) a tenth of it: "
+            "a decimal point moved left. Right: 2 mg / 10 mg/mL = 0.2 mL.",
         ),
         (
             "2 mL/h",
@@ -474,3 +475,16 @@ def test_a_number_without_a_unit_is_told_with_it_as_of_so_many(number: str, said
     """Tablets are counted in words."""
     problem = read_problem({"kind": "dose", "fixed": "324 mg", "concentration": "81 mg/tablet"})
     assert f"Write {said} if that is meant." in judge(problem, "volume", number).sentence
+
+
+def test_several_slips_that_explain_it_are_told_by_number() -> None:
+    """Each in its own words, and none is the one that is counted."""
+    drip = {"kind": "drip", "volume": "100 mL", "over": "10 min", "set": "10 gtt/mL"}
+    found = judge(read_problem(drip), "mL_per_min", "100 mL/min")
+
+    assert found.slip is None
+    assert found.sentence == (
+        "Unsafe, any of these slips explains it: (1) drops and millilitres taken for each other: "
+        "the drip set was left out; (2) ten times too much: a decimal point moved right. Right: "
+        "100 mL / 10 min = 10 mL/min."
+    )

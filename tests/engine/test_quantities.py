@@ -1,19 +1,19 @@
 """How numbers and units are read, brought together, rounded and told; and what syringes measure."""
 
+import re
 from fractions import Fraction
 
 import pytest
 
 from drills.engine.concentrations import read_presentation
 from drills.engine.devices import BAG, fitting, published_marks, syringes
+from drills.engine.figures import last_figure, last_told
 from drills.engine.quantities import (
     Quantity,
     QuantityError,
     exact_text,
     half_up,
     kilograms,
-    last_figure,
-    last_told,
     plain,
     read_number,
     read_quantity,
@@ -129,6 +129,16 @@ def test_what_is_no_number_is_never_a_number(text: str) -> None:
     """A point or a comma alone has no figure; what has two marks may be anything."""
     with pytest.raises(QuantityError, match="is no number"):
         read_number(text)
+
+
+@pytest.mark.parametrize("text", ["-5", "- 0.5", "\u22125", "\u20135", "minus 5", "Minus 5"])
+def test_what_is_below_zero_is_told_so(text: str) -> None:
+    """With or without a unit, wherever a number is read."""
+    said = re.escape(f"{text!r} is below zero, and an amount is above it.")
+    with pytest.raises(QuantityError, match=f"^{said}$"):
+        read_number(text)
+    with pytest.raises(QuantityError, match=f"^{said}$"):
+        read_quantity(f"{text} mg")
 
 
 @pytest.mark.parametrize(

@@ -49,6 +49,14 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
             "wieght: no field of this kind of problem; is weight meant?",
         ),
         (
+            {"kind": "weight", "form": "20 kg"},
+            "form: no field of this kind of problem; is from meant?",
+        ),
+        (
+            weight("-5 kg"),
+            "from: '-5' is below zero, and an amount is above it; a number and its unit are",
+        ),
+        (
             {"kind": "tube", "age": "5 years", "weight": "18 kg"},
             "weight: no field of this kind of problem; there are age, cuff.",
         ),

@@ -7,13 +7,13 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+from drills.engine.figures import last_figure, last_told
 from drills.engine.quantities import (
     LONGEST_TEXT,
     Quantity,
     QuantityError,
     as_decimals,
-    last_figure,
-    last_told,
+    below_zero,
     read_number,
     read_quantity,
 )
@@ -41,7 +41,6 @@ _TIME = re.compile(
     r"\s*([0-9]+)\s*([a-z]+)\.?\s*(?:and\s+)?([0-9.,]+)\s*([a-z].*?)\s*",
     re.ASCII | re.DOTALL | re.IGNORECASE,
 )
-_BELOW_ZERO = re.compile(r"[-\u2013\u2212]\s*[0-9.,]*[0-9]", re.ASCII)
 # More than one number, and why none of them is taken; each ends with the second.
 _COLON = re.compile(r"[0-9.,]+\s*:\s*[0-9][0-9.,]*", re.ASCII)
 _SPAN = re.compile(
@@ -128,8 +127,8 @@ def _without_number(shown: str) -> str:
 
 def _no_amount(shown: str) -> str:
     """Why what is below zero, or more than one number, is no answer; nothing of one amount."""
-    if found := _BELOW_ZERO.match(shown):
-        return f"{found[0]!r} is below zero, and an amount is above it."
+    if low := below_zero(shown):
+        return f"{low}."
     if found := _COLON.match(shown):
         return (
             f"{found[0]!r} is no amount: with a colon it is a ratio or a time of day. Write one "

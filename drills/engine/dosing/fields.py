@@ -11,7 +11,7 @@ from drills.engine.concentrations import Presentation, has_container, read_packe
 from drills.engine.dosing.bounds import within_bounds
 from drills.engine.dosing.entered import microlitres
 from drills.engine.dosing.results import MEASURABLE_WITHIN, UNSAFE_FROM, ProblemError
-from drills.engine.quantities import Quantity, QuantityError, read_quantity
+from drills.engine.quantities import Quantity, QuantityError, below_zero, read_quantity
 from drills.engine.tables import NotThereError, one_of
 
 # What a medicine comes in: a syringe is given as it is, and nothing is drawn up from it.
@@ -229,10 +229,15 @@ class Fields:
     def refuse_misspelt(self) -> None:
         """Raise for a name that is nearly one of those that were looked for and are not there."""
         for name in sorted(self._left.keys() - ASIDE):
-            for meant in get_close_matches(name, self.known, 1, _ALIKE):
+            for meant in self._like(name):
                 raise ProblemError(
                     f"{shown_name(name)}: no field of this kind of problem; is {meant} meant?"
                 )
+
+    def _like(self, name: str) -> list[str]:
+        """The field that a name is nearest to: of the same letters, or as like as a slip."""
+        turned = [each for each in self.known if sorted(each) == sorted(name.lower())]
+        return turned or get_close_matches(name, self.known, 1, _ALIKE)
 
     def refuse_others(self) -> None:
         """Raise for what nobody asked for: a field with a slip in its name must not be lost."""
@@ -302,8 +307,9 @@ def _amount(name: str, value: Any, units: tuple[str, ...]) -> Quantity:
     try:
         found = read_quantity(value)
     except QuantityError as error:
+        came = below_zero(value) or f"{shown(value)} came in"
         raise ProblemError(
-            f"{name}: {shown(value)} came in; a number and its unit are accepted, "
+            f"{name}: {came}; a number and its unit are accepted, "
             f"in {_told_in(units)}.{microlitres(value)}"
         ) from error
     if found.kind not in {Quantity(found.amount, unit).kind for unit in units}:

@@ -14,7 +14,15 @@ from drills.engine.dosing.entered import Answered, TwoUnitsError, read_answer, w
 from drills.engine.dosing.explaining import as_given, explained
 from drills.engine.dosing.measured import STEPPED, THINGS, is_measured
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
-from drills.engine.dosing.saying import capital, closeness, dangers, how_far, misread, sentence
+from drills.engine.dosing.saying import (
+    capital,
+    closeness,
+    dangers,
+    how_far,
+    misread,
+    sentence,
+    slips_told,
+)
 from drills.engine.dosing.slips import AMOUNT_GIVEN, DOSE_AS_VOLUME, STRENGTH_MULTIPLIED, Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNREADABLE, UNSAFE, Judgement
 from drills.engine.dosing.weighed import with_told_weights
@@ -181,7 +189,7 @@ def _told_otherwise(
     judged = Judgement(verdict, "", ratio, found, (), remarks(answered.text), past)
     judged = replace(judged, told_in=answered.amount.unit, asked_in=result.exact.unit)
     reasons = tuple(dangers(judged, result, given))
-    words = " or ".join(each.words for each in found) or (
+    words = slips_told(found) or (
         f"{answered.amount.unit} was told where {result.exact.unit} was asked for"
     )
     if not found and _is_right_number(problem, result, answered):

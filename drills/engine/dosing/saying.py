@@ -1,7 +1,7 @@
 """A judgement in one plain sentence, with the corrected line: short enough for a phone."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from math import ceil
 
@@ -154,9 +154,20 @@ def _setting(result: Result, given: Fraction) -> Iterator[str]:
 
 def _made_by(judged: Judgement) -> str:
     if judged.possibly:
-        first, second = judged.possibly[0]
-        return f"possibly two slips together, {first.words}, and {second.words}"
-    return " or ".join(each.words for each in judged.slips)
+        return f"possibly two slips together: {listed(judged.possibly[0])}"
+    return slips_told(judged.slips)
+
+
+def slips_told(slips: Sequence[Slip]) -> str:
+    """The slip that explains an answer, or each of several by its number; nothing of none."""
+    if len(slips) < 2:
+        return "".join(each.words for each in slips)
+    return f"any of these slips explains it: {listed(slips)}"
+
+
+def listed(slips: Sequence[Slip]) -> str:
+    """Several slips, each by its number: the words of one have commas and colons of their own."""
+    return "; ".join(f"({number}) {each.words}" for number, each in enumerate(slips, 1))
 
 
 def off(judged: Judgement) -> str:

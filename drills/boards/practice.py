@@ -1,16 +1,17 @@
 """Practice in figures without end, and sheets of it on paper: from a seed, and nothing is kept."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import zip_longest
+from itertools import islice, zip_longest
+from random import Random
 
 from drills.boards.sitting import Sitting
-from drills.engine.chance import seeded
+from drills.engine.chance import mixed, seeded
 from drills.engine.exercises import Exercise
 from drills.engine.exercises.dose import is_worked_out
 from drills.engine.exercises.stores import Stores
-from drills.engine.exercises.writers import OPEN_TOPICS, TOPICS, write
+from drills.engine.exercises.writers import EACH_ONCE, OPEN_TOPICS, TOPICS, write
 from drills.engine.medicines import MedicineRule
 from drills.engine.recipes import CannotApplyError
 from drills.formulary.reports import FormularyLockedError, dosing_settings, rules_in_force
@@ -128,16 +129,43 @@ def sheet(
     wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision, *, count: int
 ) -> list[Exercise]:
     """So many exercises of a seed, none twice, and no rule again while there is another; fewer
-    where there are no more."""
-    by_rule: dict[str, dict[tuple[str, ...], Exercise]] = {}
-    drawn = _exercises(wish, rules, revision)
-    for _ in range(count * TRIES_FOR_EACH):
-        made = next(drawn)
-        by_rule.setdefault(_rule_of(made), {}).setdefault(made.figures, made)
-        if len(by_rule) == count:
+    where there are no more.
+
+    What comes to a figure that the sheet has of the same rule, such as 500 mL over 2 h after
+    1,000 mL over 4 h, is one sum under other numbers: it is taken where nothing else is left.
+    """
+    found: dict[tuple[str, ...], Exercise] = {}
+    alike: list[Exercise] = []
+    for made in _in_turns(wish, rules, revision, count):
+        kept = found.setdefault((_rule_of(made), made.asked, _answer(made)), made)
+        alike += [] if kept is made else [made]
+        if len(found) == count:
             break
-    turns = zip_longest(*(each.values() for each in by_rule.values()))
-    return [made for turn in turns for made in turn if made][:count]
+    return [*found.values(), *alike][:count]
+
+
+def _in_turns(
+    wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision, count: int
+) -> Iterator[Exercise]:
+    """Different exercises, one of each rule before another of any."""
+    by_rule = list(_by_rule(wish, rules, revision, count))
+    return (made for turn in zip_longest(*by_rule) for made in turn if made)
+
+
+def _by_rule(
+    wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision, count: int
+) -> Iterable[Iterable[Exercise]]:
+    """Different exercises of each rule; drawn at random, of so many as are tried."""
+    random = _random(wish)
+    if wish.what in EACH_ONCE:
+        stores = _stores(wish, rules, revision)
+        return mixed(EACH_ONCE[wish.what](wish.grade, stores, random), random)
+    there: dict[str, dict[tuple[str, ...], Exercise]] = {}
+    for made in islice(_exercises(wish, rules, revision), count * TRIES_FOR_EACH):
+        there.setdefault(_rule_of(made), {}).setdefault(made.figures, made)
+        if len(there) == count:
+            break
+    return [each.values() for each in there.values()]
 
 
 def _rule_of(made: Exercise) -> str:
@@ -145,18 +173,30 @@ def _rule_of(made: Exercise) -> str:
     return made.medicine.code if made.medicine else made.question
 
 
+def _answer(made: Exercise) -> str:
+    return made.solution.results[made.asked].answer
+
+
 def _exercises(
     wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision
 ) -> Iterator[Exercise]:
+    stores, random = _stores(wish, rules, revision), _random(wish)
+    while True:
+        yield write("dose" if wish.medicine else wish.what, wish.grade, stores, random)
+
+
+def _stores(wish: Wish, rules: tuple[MedicineRule, ...], revision: Revision) -> Stores:
+    """What it is made from; `CannotApplyError` where no rule is of the medicine wished for."""
     asked = [rule for rule in rules if wish.medicine in ("", rule.medicine)]
     if wish.medicine and not asked:
         raise CannotApplyError(f"There is no rule for {wish.medicine} that can be drilled.")
-    stores = Stores(
+    return Stores(
         rules=tuple(asked),
         aboard=carried_by(revision),
         is_rule_shown=wish.is_rule_shown,
         settings=dosing_settings().settings,
     )
-    random = seeded(f"practice/1:{wish.what}:{wish.grade}:{wish.seed}")
-    while True:
-        yield write("dose" if wish.medicine else wish.what, wish.grade, stores, random)
+
+
+def _random(wish: Wish) -> Random:
+    return seeded(f"practice/1:{wish.what}:{wish.grade}:{wish.seed}")

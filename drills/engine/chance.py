@@ -39,6 +39,14 @@ def drawn_evenly(choices: Sequence[Chosen], random: Random) -> Chosen:
     return drawn(choices, [1.0] * len(choices), random)
 
 
+def drawn_out(left: list[Chosen], random: Random) -> Chosen:
+    """One of those left, each as likely as the others, which is then left no more; those that stay
+    change their order."""
+    at = int(random.random() * len(left))
+    left[at], left[-1] = left[-1], left[at]
+    return left.pop()
+
+
 def mixed(things: Collection[Chosen], random: Random) -> list[Chosen]:
     """The same in another order."""
     left = list(things)

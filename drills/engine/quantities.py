@@ -279,16 +279,20 @@ def read_number(text: str) -> Fraction:
             return _number(text.replace(",", ""))
         if _DECIMAL_COMMA.fullmatch(text):
             return _number(text.replace(",", "."))
+    raise QuantityError(_no_number(text))
+
+
+def _no_number(text: str) -> str:
     if low := below_zero(text):
-        raise QuantityError(f"{low}.")
+        return f"{low}."
     written = as_decimals(text) or "1000, 1,000, 1.5 and 0,5 are"
-    raise QuantityError(f"{text[:LONGEST_TEXT]!r} is no number; {written}.")
+    return f"{text[:LONGEST_TEXT]!r} is no number; {written}."
 
 
 def below_zero(text: str) -> str:
     """That an amount is below zero, as it came in and why that is none; nothing of another."""
     found = _BELOW_ZERO.match(text.strip()[:LONGEST_TEXT])
-    return f"{found[0]!r} is below zero, and an amount is above it" if found else ""
+    return f"{found[0]!r} is below zero, and no amount is" if found else ""
 
 
 def as_decimals(text: str) -> str:

@@ -77,6 +77,8 @@ TESTS = (
     "tests/formulary/test_door_words.py",
     "tests/engine/test_units_against_pint.py",
     "tests/engine/test_dosing_at_the_edge.py",
+    "tests/engine/test_dosing_bounds.py",
+    "tests/engine/test_dosing_one_line.py",
     "tests/engine/test_dosing_plain_causes.py",
     "tests/engine/test_dosing_righting.py",
     "tests/engine/test_dosing_first_setting.py",

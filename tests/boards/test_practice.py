@@ -396,6 +396,26 @@ class TestOnPaper:
         rules = [each["exercise"].medicine.code for each in shown.context["exercises"]]
         assert len(set(rules)) == len(rules) == 4
 
+    @pytest.mark.parametrize("grade", ["1", "2", "3"])
+    def test_no_sum_is_asked_again_under_other_numbers(self, browser: Client, grade: str) -> None:
+        """500 mL over 2 h after 1,000 mL over 4 h is the same 250 mL/h."""
+        with override_settings(READINESS_DEMO=True):
+            _load_formulary()
+            rig_on(demo_layout("mesa-box"), unit="12")
+            wish = {"layout": "mesa-box", "what": "drip", "grade": grade, "count": "12"}
+            shown = self.sheet(browser, **wish)
+        asked = [each["exercise"] for each in shown.context["exercises"]]
+        sums = {
+            (
+                each.medicine and each.medicine.code,
+                each.asked,
+                each.solution.results[each.asked].answer,
+            )
+            for each in asked
+        }
+
+        assert len(sums) == len(asked) == 12
+
     @pytest.mark.usefixtures("as_printed")
     @pytest.mark.parametrize("what", ["dose", "oxygen"])
     def test_no_line_of_it_ends_between_a_number_and_its_unit(

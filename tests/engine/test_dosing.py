@@ -373,7 +373,7 @@ def test_what_cannot_be_compared_is_an_error_and_no_number(other: str) -> None:
 
 @pytest.mark.parametrize("text", ["", "mg", "1", "1 stone", "-1 mg", "1e3 mg", "1 mg/mg", "nan mg"])
 def test_reads_no_text_that_is_no_amount(text: str) -> None:
-    with pytest.raises(QuantityError, match=r"no amount|no unit|an amount can have"):
+    with pytest.raises(QuantityError, match=r"no amount|no unit|an amount can have|below zero"):
         read_quantity(text)
 
 

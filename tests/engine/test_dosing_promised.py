@@ -293,7 +293,7 @@ def test_the_fewest_containers_are_opened() -> None:
         ({"concentration": "1:0"}, "concentration: '1:0' came in"),
         ({"concentration": "0 mg/mL"}, "concentration: '0 mg/mL' came in"),
         ({"graduation": "0 mL"}, "graduation: 0 mL came in; it is more than nothing"),
-        ({"fixed": "-1 mg"}, "fixed: '-1 mg' came in; a number and its unit"),
+        ({"fixed": "-1 mg"}, "fixed: '-1' is below zero, and no amount is; a number and its unit"),
     ],
 )
 def test_limits_that_no_dose_can_keep_are_named(fields: dict[str, str], said: str) -> None:

@@ -198,7 +198,7 @@ def test_flows_are_added_up_where_there_are_several(flow: Any, line: tuple[str, 
     [
         ("pressures", [], "pressures: none came in"),
         ("flow", [], "flow: none came in"),
-        ("pressures", ["1,000 psi", "-1 psi"], r"pressures\[1\]: '-1 psi' came in"),
+        ("pressures", ["1,000 psi", "-1 psi"], r"pressures\[1\]: '-1' is below zero"),
     ],
 )
 def test_cylinders_without_something_are_refused(name: str, value: Any, said: str) -> None:

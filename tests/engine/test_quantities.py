@@ -134,7 +134,7 @@ def test_what_is_no_number_is_never_a_number(text: str) -> None:
 @pytest.mark.parametrize("text", ["-5", "- 0.5", "\u22125", "\u20135", "minus 5", "Minus 5"])
 def test_what_is_below_zero_is_told_so(text: str) -> None:
     """With or without a unit, wherever a number is read."""
-    said = re.escape(f"{text!r} is below zero, and an amount is above it.")
+    said = re.escape(f"{text!r} is below zero, and no amount is.")
     with pytest.raises(QuantityError, match=f"^{said}$"):
         read_number(text)
     with pytest.raises(QuantityError, match=f"^{said}$"):

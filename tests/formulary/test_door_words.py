@@ -54,7 +54,7 @@ BY_AGE = {"kind": "weight_by_age", "formula": "Luscombe and Owens", "age": "6 ye
         ),
         (
             weight("-5 kg"),
-            "from: '-5' is below zero, and an amount is above it; a number and its unit are",
+            "from: '-5' is below zero, and no amount is; a number and its unit are",
         ),
         (
             {"kind": "tube", "age": "5 years", "weight": "18 kg"},
@@ -203,7 +203,7 @@ def test_nothing_may_stay_in_a_cylinder(door: Any) -> None:
         ("a lot", "'a lot' is no number; 1000, 1,000, 1.5 and 0,5 are. It takes a number and"),
         ("1.5 foo", "'foo' is no unit that is read. It takes a number and mL."),
         ("", "Nothing came in. It takes a number and mL."),
-        ("-8.5", "'-8.5' is below zero, and an amount is above it. It takes a number and mL."),
+        ("-8.5", "'-8.5' is below zero, and no amount is. It takes a number and mL."),
         ("1500 µL", "'µL' is not read: write 1.5 mL. It takes a number and mL."),
         ("1.5 kg", "1.5 kg is in kg, and mL was asked for"),
     ],

@@ -11,7 +11,7 @@ from drills.demo.factories import PersonFactory
 from drills.demo.protocols import submit_formulary
 from drills.engine.chance import seeded
 from drills.engine.exercises import Exercise, drip
-from drills.engine.exercises.paper import settled
+from drills.engine.exercises.paper import is_done, settled
 from drills.engine.exercises.stores import Stores
 from drills.engine.exercises.writers import GRADES, WRITERS, write
 from drills.engine.recipes import CannotApplyError
@@ -84,6 +84,28 @@ def test_what_a_rule_orders_in_no_numbers_for_paper_is_asked_as_a_plain_order() 
 def test_a_sort_of_exercise_that_makes_none_says_what_to_choose_instead() -> None:
     with pytest.raises(CannotApplyError, match="Choose another topic, another layout"):
         settled("drip", lambda: None)
+
+
+@pytest.mark.parametrize("grade", GRADES)
+def test_every_drip_is_drawn_once_until_none_is_left(
+    grade: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """None is worked out twice, refused ones neither; and whatever is asked is one of them."""
+    stores = stores_of("first-response-truck", DEMONSTRATION)
+    worked, does = [], is_done
+
+    def watched(made: Exercise) -> bool:
+        worked.append(made.figures)
+        return does(made)
+
+    monkeypatch.setattr(drip, "is_done", watched)
+    every = [made.figures for each in drip.each_once(grade, stores, seeded("all")) for made in each]
+
+    assert len(set(worked)) == len(worked) >= len(every)
+    assert len(set(every)) == len(every) > 30
+    asked = {drip.write(grade, stores, seeded(f"{seed}")).figures for seed in range(30)}
+    assert len(asked) > 10
+    assert asked <= set(every)
 
 
 def test_a_draft_that_was_refused_is_not_worked_out_again() -> None:

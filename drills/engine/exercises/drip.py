@@ -3,16 +3,17 @@
 from collections.abc import Callable, Iterator
 from fractions import Fraction
 from functools import lru_cache, partial
+from itertools import product
 from random import Random
 from typing import Any
 
-from drills.engine.chance import drawn_evenly
+from drills.engine.chance import drawn_evenly, drawn_out
 from drills.engine.concentrations import Presentation
 from drills.engine.dosing.drip import GTT_PER_MIN, ML_PER_H
-from drills.engine.dosing.reading import read_problem
+from drills.engine.dosing.reading import read_solved
 from drills.engine.exercises.exercise import MADE_UP, MADE_UP_INSIDE, Exercise, Told, Topic
-from drills.engine.exercises.paper import amount, needed, settled
-from drills.engine.exercises.people import told_weight, weight_in, weight_near
+from drills.engine.exercises.paper import amount, is_done, needed, none_on_paper
+from drills.engine.exercises.people import told_weight, weight_in, weights_near
 from drills.engine.exercises.stores import Stores
 from drills.engine.medicines import DRIP, Asked, MedicineRule, problem_asked
 from drills.engine.quantities import Quantity
@@ -41,39 +42,92 @@ _LEAST_STEPS, _ROUND = 3, (5, 2, 1)
 _GROWN_KG = Fraction(75)
 
 
+# One order as it may be told, not yet worked out.
+_Draft = Callable[[], Exercise]
+
+
 def write(grade: int, stores: Stores, random: Random) -> Exercise:
-    """Grade 1 a pump; 2 drops, or the pump for a dose; 3 drops for a dose by weight, two sets."""
+    """Grade 1 a pump; 2 drops, or the pump for a dose; 3 drops for a dose by weight, two sets.
+
+    What a rule orders half of the time, and a plain order where that comes to no numbers for
+    paper: of 125 mL/h every drop a minute is a fraction.
+    """
+    plain, *ruled = _kinds(grade, stores)
+    sorts = [[plain]]
+    if ruled and (not plain or random.random() < 0.5):
+        sorts = [ruled, [plain]]
+    for kinds in sorts:
+        if (made := next(_drawn(kinds, random), None)) is not None:
+            return made
+    raise none_on_paper(TOPIC.name)
+
+
+def each_once(grade: int, stores: Stores, random: Random) -> list[Iterator[Exercise]]:
+    """Every drip that can be asked, each once, in an order that is drawn: the plain ones by
+    themselves, and those of each rule; `CannotApplyError` where nothing is aboard for any."""
+    return [_drawn([each], random) for each in _kinds(grade, stores)]
+
+
+def _drawn(kinds: list[list[_Draft]], random: Random) -> Iterator[Exercise]:
+    """What is left of some kinds, each kind as likely as the others, and each draft once."""
+    left = [list(each) for each in kinds if each]
+    while left:
+        kind = drawn_evenly(left, random)
+        made = _as_run(drawn_out(kind, random)())
+        left = [each for each in left if each]
+        if made is not None and is_done(made):
+            yield made
+
+
+def _kinds(grade: int, stores: Stores) -> list[list[_Draft]]:
+    """The plain orders, of which there may be none where a rule orders any, then those of each
+    rule."""
     if grade == 1:
         needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
-        return settled(TOPIC.name, lambda: _as_run(_pump(stores, random)))
+        return [_pumped(stores)]
     needed(stores.drip_sets, TOPIC.name, "no drip set is carried that says its drops")
-    return settled(TOPIC.name, *_sorts(grade, stores, random))
+    ruled = [_of_rule(grade, stores, rule) for rule in _ruled(stores)]
+    if not ruled:
+        needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
+    return [_by_drop(grade, stores), *ruled]
 
 
-def _sorts(grade: int, stores: Stores, random: Random) -> Iterator[Callable[[], Exercise | None]]:
-    """What a rule orders half of the time, and a plain order where that comes to no numbers for
-    paper: of 125 mL/h every drop a minute is a fraction."""
-    ruled = _ruled(stores)
-    if ruled and (not stores.bags or random.random() < 0.5):
-        yield lambda: _as_run(_ordered(grade, stores, drawn_evenly(ruled, random), random))
-        if not stores.bags:
-            return
-    needed(stores.bags, TOPIC.name, "no bag of fluid is carried")
-    yield lambda: _as_run(_drops(grade, stores, random))
+def _pumped(stores: Stores) -> list[_Draft]:
+    return [
+        partial(_pump, stores, volume, hours) for volume, hours in product(_volumes(stores), _HOURS)
+    ]
 
 
-def _as_run(made: Exercise | None) -> Exercise | None:
+def _by_drop(grade: int, stores: Stores) -> list[_Draft]:
+    orders = product(_volumes(stores), _MINUTES, stores.drip_sets)
+    return [partial(_drops, grade, stores, *each) for each in orders]
+
+
+def _of_rule(grade: int, stores: Stores, rule: MedicineRule) -> list[_Draft]:
+    weights, sets = _weights(stores, rule, pounds=grade == 3), _sets(grade, stores, rule)
+    orders = product(_orders(rule), weights, sets)
+    return [partial(_ordered, grade, stores, rule, *each) for each in orders]
+
+
+def _sets(grade: int, stores: Stores, rule: MedicineRule) -> tuple[Fraction, ...]:
+    """By what an order runs: a fluid by any set, a dose by the finest; by none where its drop is
+    too large for a dose that is counted."""
+    if rule.is_rate_of_fluid:
+        return stores.drip_sets
+    finest = max(stores.drip_sets)
+    return (finest,) if grade == 2 or finest >= MICRO_FROM else ()
+
+
+def _as_run(made: Exercise) -> Exercise | None:
     """What can be counted or set; nobody runs 4,500 drops a minute."""
-    if made is None:
-        return None
-    rate = made.problem.solve().results[made.asked]
+    rate = made.solution.results[made.asked]
     is_counted = made.asked != GTT_PER_MIN or rate.low_amount <= MOST_DROPS
     return made if is_counted and rate.low_amount >= _LEAST else None
 
 
 def dialled(given: dict[str, Any], asked: str) -> dict[str, Any]:
     """A problem whose rate is set on a pump, with the marks of the dial where the rate lies."""
-    rate = read_problem(given).solve().results[asked].exact.amount
+    rate = read_solved(given)[1].results[asked].exact.amount
     return given | {"graduation": next(marks for least, marks in DIALS if rate >= least)}
 
 
@@ -87,8 +141,7 @@ def _ruled(stores: Stores) -> tuple[MedicineRule, ...]:
     )
 
 
-def _pump(stores: Stores, random: Random) -> Exercise:
-    volume, hours = _volume(stores, random), drawn_evenly(_HOURS, random)
+def _pump(stores: Stores, volume: Fraction, hours: Fraction) -> Exercise:
     given = {"kind": "drip", "volume": amount(volume, "mL"), "over": amount(hours, "h")}
     return TOPIC.exercise(
         1,
@@ -103,9 +156,8 @@ def _pump(stores: Stores, random: Random) -> Exercise:
     )
 
 
-def _drops(grade: int, stores: Stores, random: Random) -> Exercise:
-    volume, minutes = _volume(stores, random), drawn_evenly(_MINUTES, random)
-    drops, others = _sets(grade, stores, random)
+def _drops(grade: int, stores: Stores, volume: Fraction, minutes: int, drops: Fraction) -> Exercise:
+    others = _other_sets(stores, drops) if grade == 3 else ()
     given = {"kind": "drip", "volume": amount(volume, "mL"), "over": amount(minutes, "min")}
     facts = _plain_order(given)
     return TOPIC.exercise(
@@ -122,10 +174,11 @@ def _drops(grade: int, stores: Stores, random: Random) -> Exercise:
     )
 
 
-def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> Exercise | None:
+def _ordered(
+    grade: int, stores: Stores, rule: MedicineRule, order: Quantity, weight: str, drops: Fraction
+) -> Exercise:
     """What a rule orders: a dose by pump at grade 2 and by the drops of a micro set at grade 3, a
     fluid by those of any."""
-    order, weight = in_range(rule, random), _weight(stores, rule, random, pounds=grade == 3)
     ordered = "rate" if rule.is_rate_of_fluid else "dose_rate"
     others = _other_strengths(grade, stores, rule)
     asked = Asked(weight=weight, pounds=stores.pounds_of(weight), others=others)
@@ -149,10 +202,7 @@ def _ordered(grade: int, stores: Stores, rule: MedicineRule, random: Random) -> 
             fineness=WHOLE_ML_PER_H,
             rule=f"{rule.printed}. {_DOSED}",
         )
-    sets = _sets(grade, stores, random) if rule.is_rate_of_fluid else _micro(stores)
-    if sets is None:
-        return None
-    drops, other_sets = sets
+    other_sets = _other_sets(stores, drops) if grade == 3 else ()
     return made(
         question=_BY_DROPS,
         facts=(*facts, *_set_facts(drops, other_sets)),
@@ -197,19 +247,25 @@ def _order_facts(rule: MedicineRule, order: Quantity, asked: Asked) -> Iterator[
         yield Told("Also aboard", "; ".join(map(str, asked.others)))
 
 
-def _weight(stores: Stores, rule: MedicineRule, random: Random, *, pounds: bool) -> str:
+def _weights(stores: Stores, rule: MedicineRule, *, pounds: bool) -> tuple[str, ...]:
+    """What whom a rule is asked of may weigh: the patient, else somebody who is grown; nothing is
+    told where the rule needs none."""
     if not rule.is_by_weight:
-        return ""
+        return ("",)
     if stores.patient:
-        return weight_in(stores.patient, pounds=pounds)
-    return weight_near(_GROWN_KG, random, pounds=pounds)
+        return (weight_in(stores.patient, pounds=pounds),)
+    return weights_near(_GROWN_KG, pounds=pounds)
 
 
 def in_range(rule: MedicineRule, random: Random) -> Quantity:
     """A round dose inside the range of a rule, or one of its ends; of a single dose that one."""
+    return drawn_evenly(_orders(rule), random)
+
+
+def _orders(rule: MedicineRule) -> tuple[Quantity, ...]:
     low, high = rule.rule.dose, rule.rule.dose_high or rule.rule.dose
     doses = round_figures(low.amount, high.to(low.unit).amount)
-    return Quantity(drawn_evenly(doses, random), low.unit)
+    return tuple(Quantity(each, low.unit) for each in doses)
 
 
 # So many orders are drawn for one that can be worked out on paper.
@@ -224,26 +280,14 @@ def round_figures(low: Fraction, high: Fraction) -> tuple[Fraction, ...]:
     return tuple(sorted({low, *(each for each in between if low < each < high), high}))
 
 
-def _volume(stores: Stores, random: Random) -> Fraction:
-    """A whole bag, or so many fifties of mL of the greatest."""
-    most = max(stores.bags)
-    return drawn_evenly(
-        (*stores.bags, *(Fraction(50 * n) for n in range(1, int(most // 50)))), random
-    )
+def _volumes(stores: Stores) -> tuple[Fraction, ...]:
+    """Every bag whole, and so many fifties of mL of the greatest."""
+    fifties = (Fraction(50 * n) for n in range(1, int(max(stores.bags, default=0) // 50)))
+    return tuple(dict.fromkeys((*stores.bags, *fifties)))
 
 
-def _sets(grade: int, stores: Stores, random: Random) -> tuple[Fraction, tuple[Fraction, ...]]:
-    """The set that is used, and at grade 3 the others that are aboard."""
-    drops = drawn_evenly(stores.drip_sets, random)
-    others = tuple(each for each in stores.drip_sets if each != drops)
-    return drops, others if grade == 3 else ()
-
-
-def _micro(stores: Stores) -> tuple[Fraction, tuple[Fraction, ...]] | None:
-    """The finest set aboard and the others; None where its drop is too large for a dose."""
-    finest = max(stores.drip_sets)
-    others = tuple(each for each in stores.drip_sets if each != finest)
-    return (finest, others) if finest >= MICRO_FROM else None
+def _other_sets(stores: Stores, drops: Fraction) -> tuple[Fraction, ...]:
+    return tuple(each for each in stores.drip_sets if each != drops)
 
 
 def _set_data(drops: Fraction, others: tuple[Fraction, ...]) -> dict[str, Any]:

@@ -66,7 +66,12 @@ def settled(
     for draft in drafts:
         if (made := _first_done(draft, tries)) is not None:
             return made
-    raise CannotApplyError(
+    raise none_on_paper(topic)
+
+
+def none_on_paper(topic: str) -> CannotApplyError:
+    """That a topic makes nothing, and what to choose instead."""
+    return CannotApplyError(
         f"No exercise of {topic} that can be worked out on paper comes of the rules in force and "
         "what is carried. Choose another topic, another layout, or an easier or harder one."
     )
@@ -84,14 +89,15 @@ def _first_done(draft: Callable[[], Exercise | None], tries: int) -> Exercise | 
             if again == MOST_AGAIN:
                 return None
             continue
-        if _does(made):
+        if is_done(made):
             return made
         refused.add(made.figures)
         again = 0
     return None
 
 
-def _does(made: Exercise) -> bool:
+def is_done(made: Exercise) -> bool:
+    """Whether an exercise can be worked out at all, and on paper."""
     try:
         return is_on_paper(made)
     except ProblemError:

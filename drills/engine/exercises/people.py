@@ -37,11 +37,11 @@ def weight_for(age: Age, random: Random, *, pounds: bool) -> str:
 
 def weight_near(kg: Fraction, random: Random, *, pounds: bool) -> str:
     """A weight as it is told, near another one."""
-    return drawn_evenly(_weights_near(kg, pounds=pounds), random)
+    return drawn_evenly(weights_near(kg, pounds=pounds), random)
 
 
 @lru_cache(maxsize=512)
-def _weights_near(kg: Fraction, *, pounds: bool) -> tuple[str, ...]:
+def weights_near(kg: Fraction, *, pounds: bool) -> tuple[str, ...]:
     """Every weight that is told near another one."""
     low, high = kg * (1 - _WITHIN), kg * (1 + _WITHIN)
     if pounds:

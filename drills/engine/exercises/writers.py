@@ -1,6 +1,6 @@
 """Every topic with what writes its exercises."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from random import Random
 
 from drills.engine.exercises import (
@@ -26,6 +26,11 @@ WRITERS: Mapping[str, Callable[[int, Stores, Random], Exercise]] = {
 TOPICS = {
     kind: tuple(each.TOPIC.name for each in _TOPICS if each.TOPIC.kind == kind)
     for kind in (DOSE, SUPPLY)
+}
+
+# What is drawn from all there is, so that a sheet takes each once.
+EACH_ONCE: Mapping[str, Callable[[int, Stores, Random], list[Iterator[Exercise]]]] = {
+    drip.TOPIC.name: drip.each_once
 }
 
 # What follows no rule of treatment, and so needs no formulary in force.

@@ -1,17 +1,20 @@
 """A sitting of practice without a pointer: wherever the focus goes, it is seen and leads on."""
 
 import re
+from typing import Any
 
 import pytest
+from django.core.management import call_command
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
+from drills.demo.factories import rig_on
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from tests.journeys.conftest import OpenPage
-from tests.journeys.test_first_drill import rig as rig
 from tests.journeys.test_first_drill import sign_in
 from tests.journeys.test_keyboard import press_until
+from tests.layouts import FIXTURES, demo_layout
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -40,24 +43,33 @@ def right(page: Page) -> tuple[str, str]:
     return found[1], found[2]
 
 
+@pytest.fixture
+def rig(db: None, settings: Any) -> Rig:
+    """A rig with a formulary in force: of an energy the unit is always chosen."""
+    settings.READINESS_DEMO = True
+    files = sorted(each for each in FIXTURES.glob("*.json") if each.stem != "people")
+    call_command("loaddata", *files, verbosity=0)
+    return rig_on(demo_layout("mesa-box"), unit="11")
+
+
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no-scripts"])
 def test_practice_is_worked_with_keys_alone(
     open_page: OpenPage, hire: Person, rig: Rig, scripts: bool
 ) -> None:
-    """Chosen, unreadable, right, the next one, shown, and something else."""
+    """Chosen, unreadable, right in its unit, the next one, shown, and something else."""
     page = open_page(scripts=scripts)
     sign_in(page, hire)
     page.wait_for_url("**/boards/**")
     page.goto(reverse("boards:practice"))
     press_until(page, "Tab", "at.id === 'id_what'")
-    page.keyboard.type("Pressures")
+    page.keyboard.type("The energy")
     press_until(page, "Tab", "at.name === 'grade'")
     page.keyboard.press("ArrowDown")
     assert page.evaluate(IS_SEEN)
     pressed(page, "Start")
 
     expect(page.locator("#ask")).to_be_focused()
-    expect(page.get_by_text("Pressures, scores and tubes, several steps")).to_be_visible()
+    expect(page.get_by_text("The energy of a shock, several steps")).to_be_visible()
     amount, unit = right(page)
     page.keyboard.press("Tab")
     expect(page.get_by_label("Amount")).to_be_focused()
@@ -70,11 +82,10 @@ def test_practice_is_worked_with_keys_alone(
 
     page.keyboard.press("Control+A")
     page.keyboard.type(amount)
-    if page.locator(".units").count():
-        page.keyboard.press("Tab")
-        page.keyboard.press("Space")
-        press_until(page, "ArrowRight", f"at.checked && at.value === '{unit}'")
-        assert page.evaluate(IS_SEEN)
+    page.keyboard.press("Tab")
+    page.keyboard.press("Space")
+    press_until(page, "ArrowRight", f"at.checked && at.value === '{unit}'")
+    assert page.evaluate(IS_SEEN)
     page.keyboard.press("Enter")
     expect(page.locator("#ask")).to_have_text(re.compile("Right"))
     expect(page.locator("#ask")).to_be_focused()

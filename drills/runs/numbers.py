@@ -23,6 +23,8 @@ LONGEST_LABEL, LONGEST_WORDS = 20, 15
 LONG_FROM = 60
 # So much pushes the answer off a phone's first sight: ours, measured.
 WALL_FROM = 240
+# And so much the syringes that are drawn beneath the answer: ours, measured.
+WALL_FROM_OVER_SYRINGES = 130
 # What so many problems of a sheet say is said once, at its head.
 LEAST_SAID_ONCE = 2
 _ASKED_OF = ("indication", "medicine", "route")
@@ -42,6 +44,7 @@ class Figure:
     words: str
     note: str = ""
     is_wide: bool = True
+    wall_from: int = WALL_FROM
 
     @property
     def is_long(self) -> bool:
@@ -50,8 +53,9 @@ class Figure:
 
     @property
     def is_wall(self) -> bool:
-        """Whether it would push the answer out of sight, and is folded while that is asked."""
-        return len(self.words) >= WALL_FROM
+        """Whether it would push the answer out of sight, or the syringes, and is folded while that
+        is asked."""
+        return len(self.words) >= self.wall_from
 
     @property
     def lines(self) -> tuple["Line", ...]:
@@ -90,7 +94,10 @@ def figures_of(shown: Mapping[str, Any], *, are_syringes_drawn: bool = True) -> 
     """
     beside = SYRINGES_TOLD if are_syringes_drawn else ""
     told = [each for each in _told(shown) if each.label != beside]
-    return tuple(_paired([*told, _rule(shown)]))
+    rule = _rule(shown)
+    if are_syringes_drawn and syringes_of(shown):
+        rule = replace(rule, wall_from=WALL_FROM_OVER_SYRINGES)
+    return tuple(_paired([*told, rule]))
 
 
 def said_once(told: Sequence[Sequence[Figure]]) -> tuple[dict[str, str], list[list[Figure]]]:

@@ -1,6 +1,7 @@
 """A sitting of practice without a pointer: wherever the focus goes, it is seen and leads on."""
 
 import re
+from itertools import product
 from typing import Any
 
 import pytest
@@ -24,6 +25,14 @@ IS_SEEN = """() => {
   const box = drawn.getBoundingClientRect(), foot = document.querySelector(".foot");
   const end = foot && !at.closest(".foot") ? foot.getBoundingClientRect().top : innerHeight;
   return getComputedStyle(drawn).outlineStyle !== "none" && box.top >= 0 && box.bottom <= end;
+}"""
+
+
+# How far the last syringe stands below the upper edge of the foot; null where none is drawn.
+BELOW_THE_FOOT = """() => {
+  const drawn = document.querySelector(".syringes"), foot = document.querySelector(".foot");
+  const [last, edge] = [drawn?.getBoundingClientRect().bottom, foot.getBoundingClientRect().top];
+  return drawn ? last - edge : null;
 }"""
 
 
@@ -99,3 +108,23 @@ def test_practice_is_worked_with_keys_alone(
     expect(page.locator("#ask")).to_be_focused()
     pressed(page, "Something else")
     expect(page.get_by_role("button", name="Start")).to_be_visible()
+
+
+def test_every_syringe_of_a_dilution_stands_above_the_foot_of_a_phone(
+    open_page: OpenPage, hire: Person, rig: Rig
+) -> None:
+    """A long rule is folded there; it is read by one tap."""
+    page = open_page()
+    page.set_viewport_size({"width": 390, "height": 844})
+    sign_in(page, hire)
+    page.wait_for_url("**/boards/**")
+    wish = f"layout={rig.layout.slug}&what=dilution&rule=shown&count=4"
+    drawn, folded = 0, 0
+    for grade, seed in product(("2", "3"), range(3, 9)):
+        page.goto(f"{reverse('boards:practice')}?{wish}&grade={grade}&seed={seed}")
+        below = page.evaluate(BELOW_THE_FOOT)
+        assert below is None or below <= 0, (grade, seed)
+        drawn += below is not None
+        folded += page.locator(".facts summary").count()
+    assert drawn > 5
+    assert folded

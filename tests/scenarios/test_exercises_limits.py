@@ -39,7 +39,7 @@ NO_DOSE = {
     ("dilution", "concentration"): "how strong it is",
     ("dose", "amount"): "what has run in of a mixture",
 }
-INTO_A_MIXTURE = "What volume of what is in your hand goes into the mixture?"
+INTO_A_MIXTURE = "How much of what you hold goes into the mixture?"
 
 
 def exercises_of(rule: MedicineRule, stores: Stores) -> Iterator[Exercise]:

@@ -283,7 +283,7 @@ def _to_add(
     return TOPIC.exercise(
         3,
         stores,
-        question="What volume of what is in your hand goes into the mixture?",
+        question="How much of what you hold goes into the mixture?",
         facts=(*facts, syringes_told(stores.syringes)),
         given={
             "kind": "dose",

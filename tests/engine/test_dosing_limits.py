@@ -6,7 +6,7 @@ import pytest
 
 from drills.engine.dosing.judging import judge
 from drills.engine.dosing.reading import read_problem, told_solution
-from drills.engine.dosing.results import ProblemError
+from drills.engine.dosing.results import ProblemError, Rounding
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE
 from drills.engine.quantities import Quantity
 
@@ -103,7 +103,7 @@ def test_a_minimum_stands_over_never_rounding_up():
 def test_a_minimum_on_a_mark_leaves_never_rounding_up_as_it_is():
     """Only where the mark below is under the minimum is the mark above taken."""
     problem = read_problem(LIFTED)
-    assert problem.solve().results["volume"].is_never_up
+    assert problem.solve().results["volume"].rounding is Rounding.NEVER_UP
     assert "minimum, so" not in problem.solve().steps[-1]
 
 

@@ -8,6 +8,7 @@ import pytest
 
 from drills.engine.dosing import judge
 from drills.engine.dosing.reading import read_problem
+from drills.engine.dosing.results import Rounding
 from drills.engine.dosing.treatment import Settings, work_out
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT
 from drills.engine.medicines import BURN, DRIP, ENERGY, FLUID
@@ -56,7 +57,7 @@ def test_no_figure_passes_the_exact_one(name: str) -> None:
         for result in read_problem(asked | {"rounding": "never up"}).solve().results.values():
             told = read_quantity(result.answer)
             assert told.amount <= result.exact.amount, (pounds, result.name)
-            assert result.is_never_up
+            assert result.rounding is Rounding.NEVER_UP
         for result in read_problem(asked).solve().results.values():
             if read_quantity(result.answer).amount > result.exact.amount:
                 passed.add(result.name)

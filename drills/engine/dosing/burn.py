@@ -205,6 +205,6 @@ def _by_bags(total: Result) -> Result:
     """A total of a litre and more, right to the marks of a bag."""
     if total.exact.amount < BAGS_FROM_ML:
         return total
-    nearest = round_down if total.is_never_up else half_up
+    nearest = round_down if total.rounding.is_down else half_up
     mark = Quantity(nearest(total.exact.amount, BAG_MARKS), total.exact.unit)
     return replace(total, step=BAG_MARKS, mark=mark)

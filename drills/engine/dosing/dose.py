@@ -22,9 +22,11 @@ from drills.engine.dosing.drawing import Draw, diluted
 from drills.engine.dosing.refusing import between_marks, marks_apart, refused
 from drills.engine.dosing.results import (
     Result,
+    Rounding,
     Solution,
     is_allowed,
     made_by,
+    not_lifted,
     results_of,
     set_by,
     set_inside,
@@ -149,7 +151,7 @@ class DoseProblem(InService):
             rounded_high=Quantity(highest, low.unit) if is_measured else None,
             ceiling=ceiling,
             floor=floor,
-            is_never_up=self.is_never_up and set_to <= high.amount,
+            rounding=not_lifted(set_to, high, never_up=self.is_never_up),
         )
 
     def _limit_drawn(self, limit: Quantity | None) -> Quantity | None:
@@ -322,7 +324,7 @@ class DoseProblem(InService):
         draw = self._draw(volume.exact, volume.mark.amount)
         if draw.is_of_whole and not volume.is_range:
             return f"{draw.given_whole}: {volume.answer}"
-        is_off = volume.is_never_up and volume.rounded != volume.exact
+        is_off = volume.rounding is Rounding.NEVER_UP and volume.rounded != volume.exact
         rounding = ", never rounded up for a child" if is_off else ""
         if is_lifted(volume):
             rounding = ", the mark below is under the minimum, so the mark above"

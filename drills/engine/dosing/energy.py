@@ -12,6 +12,7 @@ from drills.engine.dosing.results import (
     UNSAFE_FROM,
     Refusal,
     Result,
+    Rounding,
     Solution,
     made_by,
     results_of,
@@ -103,7 +104,7 @@ class EnergyProblem:
         below, above = self._around(result)
         nearest = result.mark if result.mark.amount else above
         barred = ""
-        if result.is_never_up and nearest == below:
+        if result.rounding is Rounding.NEVER_UP and nearest == below:
             barred = f" {above} is more, and a child's dose is never rounded up."
         return Refusal(
             f"{result.exact} cannot be selected: the device has {self._between(below, above)}. The "

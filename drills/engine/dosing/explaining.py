@@ -6,7 +6,14 @@ from fractions import Fraction
 
 from drills.engine.dosing.entered import Answered
 from drills.engine.dosing.pairs import pairs
-from drills.engine.dosing.results import UNSAFE_FROM, Problem, Result, comes_near, dial_marks
+from drills.engine.dosing.results import (
+    UNSAFE_FROM,
+    Problem,
+    Result,
+    Rounding,
+    comes_near,
+    dial_marks,
+)
 from drills.engine.dosing.saying import DIALLED_IN, SET_IN
 from drills.engine.dosing.slips import ARITHMETICAL, DECIMALS, OTHER_PRESENTATION, Made, Slip
 from drills.engine.quantities import Quantity, half_up, round_down, told_step
@@ -54,7 +61,9 @@ class Given:
 def as_given(answered: Answered, amount: Fraction, result: Result) -> Given:
     """An answer as an `amount` in the unit of a figure."""
     unit = amount / answered.amount.amount
-    return Given(amount, answered.precision * unit, answered.least * unit, result.is_down)
+    return Given(
+        amount, answered.precision * unit, answered.least * unit, result.rounding is Rounding.LASTS
+    )
 
 
 def explained(
@@ -139,9 +148,9 @@ def _every_slip(problem: Problem, result: Result) -> Iterator[Made]:
 
 def _set_to(value: Quantity, result: Result) -> Iterator[Quantity]:
     """What the device of a figure is set to for another value; nothing where it comes not near."""
-    if not (result.is_down or value.unit in SET_IN):
+    if not (result.rounding is Rounding.LASTS or value.unit in SET_IN):
         return
     step = dial_marks(value.amount) if value.unit == DIALLED_IN else result.step
-    set_to = (round_down if result.is_down or result.is_never_up else half_up)(value.amount, step)
+    set_to = (round_down if result.rounding.is_down else half_up)(value.amount, step)
     if comes_near(set_to, value.amount):
         yield Quantity(set_to, value.unit)

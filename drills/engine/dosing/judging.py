@@ -13,7 +13,7 @@ from drills.engine.concentrations import MG_PER_ML_OF_ONE_PERCENT
 from drills.engine.dosing.entered import Answered, TwoUnitsError, read_answer, why_unread
 from drills.engine.dosing.explaining import as_given, explained
 from drills.engine.dosing.measured import STEPPED, THINGS, is_measured
-from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
+from drills.engine.dosing.results import Problem, ProblemError, Result, Rounding, Solution
 from drills.engine.dosing.saying import (
     capital,
     closeness,
@@ -158,7 +158,7 @@ def _verdict(problem: Problem, result: Result, given: Fraction) -> tuple[str, Fr
     if past or result.is_rounded_dangerously(given):
         return UNSAFE, ratio, past
     # Of 2.6 minutes 2 whole ones are told: that far down is as it should be.
-    is_cut_off = result.is_down and given >= result.mark.amount
+    is_cut_off = result.rounding is Rounding.LASTS and given >= result.mark.amount
     limit = problem.unsafe_from
     if limit is not None and not is_cut_off and abs(ratio - 1) >= limit:
         return UNSAFE, ratio, past

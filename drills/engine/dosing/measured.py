@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from fractions import Fraction
 
-from drills.engine.dosing.results import Result, finest_step, told_forms
+from drills.engine.dosing.results import Result, Rounding, finest_step, told_forms
 from drills.engine.quantities import half_up, round_down, told_step
 
 # Beside half a mark: of a small amount half a mark is more than can be called the same. Ours, no
@@ -60,7 +60,7 @@ def _as_told(result: Result) -> Iterator[Fraction]:
 def _allowed(result: Result) -> tuple[Fraction, Fraction]:
     """How much less than the low end and more than the high end is right beside what is told."""
     low, high = result.low_amount, result.high_amount
-    is_down = result.is_down or result.is_never_up
+    is_down = result.rounding.is_down
     if result.rounded is None:
         # What no mark comes near to is right as told alone.
         less, more = told_step(low) / 2, told_step(high) / 2
@@ -78,6 +78,6 @@ def allowance(result: Result, nearest: Fraction) -> Fraction:
 
 def _is_told(result: Result, nearest: Fraction, given: Fraction) -> bool:
     """Whether an amount is the exact one to its own last figure, to whole ones or finer."""
-    rounding = round_down if result.is_never_up else half_up
+    rounding = round_down if result.rounding is Rounding.NEVER_UP else half_up
     is_same = rounding(nearest, finest_step(given)) == given
     return is_same and abs(given - nearest) <= NEAR_ENOUGH * nearest

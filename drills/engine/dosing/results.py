@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from fractions import Fraction
 from typing import ClassVar, Protocol
 
@@ -29,6 +30,20 @@ LAST_PLACE = Fraction(1, 10**MOST_PLACES)
 WHOLE_FROM, ONE, TENTH = 10, Fraction(1), Fraction(1, 10)
 
 
+class Rounding(StrEnum):
+    """Which way a figure is rounded: half up; never up, as some services have it for a child; or
+    down to what surely lasts, as of minutes of oxygen, where more is dangerous."""
+
+    HALF_UP = "half up"
+    NEVER_UP = "never up"
+    LASTS = "down"
+
+    @property
+    def is_down(self) -> bool:
+        """Whether it is never up, whoever chose that."""
+        return self is not Rounding.HALF_UP
+
+
 class ProblemError(NotUnderstoodError):
     """A problem of dosing or supply math that cannot be understood."""
 
@@ -38,12 +53,12 @@ class Result:
     """One figure of a solution.
 
     `exact` is unrounded; with `high` anywhere from the one to the other is right. `mark` is the
-    setting of the device next to it, right as well unless it is refused. `rounded` is what the
-    device is set to, `rounded_high` the same for the high end, None where the draw is refused;
-    `step` and `step_high` are what the marks are apart at either end, in the unit of `exact`.
-    `ceiling` is never to be passed at any size, and nothing below `floor` is right. `is_down` says
-    that rounding upwards is the dangerous direction, as of minutes of oxygen, `is_never_up` that
-    the service has chosen never to round it up, as some do for children.
+    setting next to it, there whether it may be set or not; of what is written down it may be
+    coarser than what is told. `rounded` is what the device is set to or the figure told as,
+    `rounded_high` the same for the high end, None where the draw is refused; `step` and
+    `step_high` are what the marks are apart at either end, in the unit of `exact`. `ceiling` is
+    never to be passed at any size, and nothing below `floor` is right. `rounding` is which way it
+    was rounded: half up where a limit lifted it.
     """
 
     name: str
@@ -56,8 +71,7 @@ class Result:
     rounded_high: Quantity | None = None
     ceiling: Quantity | None = None
     floor: Quantity | None = None
-    is_down: bool = False
-    is_never_up: bool = False
+    rounding: Rounding = Rounding.HALF_UP
 
     @property
     def low_amount(self) -> Fraction:
@@ -101,13 +115,13 @@ class Result:
         """A figure that is not set, as it is told, and never past what may be given."""
         step = told_step(exact.amount)
         told = half_up(exact.amount, step)
-        if self.is_never_up or self.is_down or self.is_past(told):
+        if self.rounding.is_down or self.is_past(told):
             told = round_down(exact.amount, step)
         return Quantity(told, exact.unit)
 
     def is_rounded_dangerously(self, given: Fraction) -> bool:
         """Whether an amount is past the exact one where that is the dangerous direction."""
-        return self.is_down and given > max(told_forms(self.high or self.exact))
+        return self.rounding is Rounding.LASTS and given > max(told_forms(self.high or self.exact))
 
     def is_past(self, given: Fraction) -> bool:
         """Whether an amount is past the maximum, and not the maximum as it is told."""
@@ -174,9 +188,14 @@ def told(
         rounded=mark,
         ceiling=most,
         floor=least,
-        is_down=down,
-        is_never_up=never_up and rounded <= exact.amount,
+        rounding=Rounding.LASTS if down else not_lifted(rounded, exact, never_up=never_up),
     )
+
+
+def not_lifted(set_to: Fraction, exact: Quantity, *, never_up: bool) -> Rounding:
+    """Never up, unless a limit lifted it all the same."""
+    is_down = never_up and set_to <= exact.amount
+    return Rounding.NEVER_UP if is_down else Rounding.HALF_UP
 
 
 def _told_within(
@@ -232,7 +251,7 @@ def spanned(low: Result, high: Result) -> Result:
         high=high.exact,
         step_high=high.step,
         rounded_high=high.rounded,
-        is_never_up=high.is_never_up,
+        rounding=high.rounding,
     )
 
 
@@ -270,7 +289,7 @@ def set_by(
         rounded=rounded,
         ceiling=most,
         floor=least,
-        is_never_up=never_up and set_to <= exact.amount,
+        rounding=not_lifted(set_to, exact, never_up=never_up),
     )
 
 
@@ -287,7 +306,7 @@ def set_inside(low: Result, high: Result) -> Result:
         return ranged
     last = max(round_down(high.exact.amount, high.step), first)
     mark, top = (Quantity(each, low.exact.unit) for each in (first, last))
-    return replace(ranged, mark=mark, rounded=mark, rounded_high=top, is_never_up=high.is_never_up)
+    return replace(ranged, mark=mark, rounded=mark, rounded_high=top, rounding=high.rounding)
 
 
 def comes_near(mark: Fraction, meant: Fraction, within: Fraction = MEASURABLE_WITHIN) -> bool:

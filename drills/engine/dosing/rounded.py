@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from drills.engine.dosing.results import Result
+from drills.engine.dosing.results import Result, Rounding
 from drills.engine.quantities import round_down
 
 
@@ -12,7 +12,7 @@ def rounding_step(result: Result, by: str) -> Iterator[str]:
     ends = (result.rounded, *([result.rounded_high] if result.is_range else []))
     if result.rounded is None or ends == result.ends:
         return
-    never = ", never rounded up for a child" if result.is_never_up else ""
+    never = ", never rounded up for a child" if result.rounding is Rounding.NEVER_UP else ""
     if is_lifted(result):
         never = ", the mark below is under the minimum, so the mark above"
     yield f"{by}{never}: {result.answer}"
@@ -30,4 +30,6 @@ def last_steps(steps: Iterable[str], result: Result) -> Iterator[str]:
     """The line that leaves a figure as it is told, where no step has done so."""
     if any(each.endswith((f": {result.answer}", f": set {result.answer}")) for each in steps):
         return
-    yield from rounding_step(result, "Rounded down" if result.is_down else "Rounded")
+    yield from rounding_step(
+        result, "Rounded down" if result.rounding is Rounding.LASTS else "Rounded"
+    )

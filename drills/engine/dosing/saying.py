@@ -7,7 +7,7 @@ from math import ceil
 
 from drills.engine.dosing.measured import STEPPED, THINGS, allowance, right_span
 from drills.engine.dosing.refusing import marks_apart
-from drills.engine.dosing.results import UNSAFE_FROM, Result, Solution
+from drills.engine.dosing.results import UNSAFE_FROM, Result, Rounding, Solution
 from drills.engine.dosing.righting import line_for
 from drills.engine.dosing.slips import Slip
 from drills.engine.dosing.verdicts import OUT_OF_TOLERANCE, RIGHT, UNSAFE, Judgement
@@ -78,7 +78,7 @@ def _right_span(result: Result) -> str:
 
 def _near_enough(result: Result, nearest: Fraction, given: Fraction) -> str:
     """Of what is measured: as it is rounded."""
-    if result.is_down or result.is_never_up:
+    if result.rounding.is_down:
         return f"Less than a mark decides: right is {_right_span(result)}, never above."
     if result.is_range and given > result.high_amount:
         at_most = Quantity(right_span(result)[1], result.exact.unit)
@@ -99,7 +99,7 @@ def _stepped(result: Result, apart: Fraction) -> str:
     said = f"It is set in steps of {steps}"
     if steps.unit == "tablet":
         said = f"It is given in {marks_apart(steps)}"
-    never = ", never above" if result.is_never_up else ""
+    never = ", never above" if result.rounding is Rounding.NEVER_UP else ""
     return f"{said}: right is {result.answer}, or the exact figure as told{never}."
 
 
@@ -141,14 +141,18 @@ def _limits_missed(judged: Judgement, result: Result, given: Fraction) -> Iterat
 
 def _side(judged: Judgement, result: Result) -> Iterator[str]:
     """Who tells too few minutes endangers nobody, and cannot have worked them out."""
-    if result.is_down and judged.verdict == UNSAFE and judged.off_by < 0:
+    if result.rounding is Rounding.LASTS and judged.verdict == UNSAFE and judged.off_by < 0:
         yield "so far off that the sum is wrong"
 
 
 def _setting(result: Result, given: Fraction) -> Iterator[str]:
     """Who took the mark above made no slip: the service's setting alone forbids it. Above a range
     nothing is set whatever the setting."""
-    if result.is_never_up and not result.is_range and 0 < given - result.high_amount <= result.step:
+    if (
+        result.rounding is Rounding.NEVER_UP
+        and not result.is_range
+        and 0 < given - result.high_amount <= result.step
+    ):
         yield "the service never rounds a child's dose up"
 
 

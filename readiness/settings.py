@@ -145,6 +145,20 @@ STORAGES = {
     },
 }
 
+# Without a place to hand mail in the service sends none, and says so where it is asked for.
+READINESS_MAIL_HOURS = ENVIRONMENT.mail_hours if ENVIRONMENT.mail or DEBUG else None
+EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+if ENVIRONMENT.mail:
+    EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    EMAIL_HOST, EMAIL_PORT = ENVIRONMENT.mail.host, ENVIRONMENT.mail.port
+    EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = ENVIRONMENT.mail.user, ENVIRONMENT.mail.password
+    EMAIL_USE_SSL = ENVIRONMENT.mail.security == "smtps"
+    EMAIL_USE_TLS = ENVIRONMENT.mail.security == "smtp+starttls"
+    DEFAULT_FROM_EMAIL = ENVIRONMENT.mail.sender
+    EMAIL_TIMEOUT = 30
+# What a letter links to; listening on every card, no name is the site's own.
+READINESS_HOME = f"{'http' if DEBUG else 'https'}://{ALLOWED_HOSTS[0].replace('*', 'localhost')}/"
+
 SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not DEBUG
 CSRF_COOKIE_HTTPONLY = True

@@ -13,8 +13,10 @@ from drills.runs.actions import lines_of
 from drills.runs.models import (
     Assigned,
     Assignment,
+    CalendarFeed,
     Contest,
     Presentation,
+    ReminderAddress,
     Run,
     Sheet,
     TappingBaseline,
@@ -47,6 +49,13 @@ def record_of(person: Person) -> dict[str, Any]:
         ],
         "seen at the rig": [_sheet(each) for each in person.sheets.select_related("rig", "drill")],
         "watched at the rig": person.sheets_kept.count(),
+        "calendar made": CalendarFeed.objects.filter(person=person)
+        .values_list("made_at", flat=True)
+        .first(),
+        "reminders": [
+            {"to": each.address, "last": each.told_on}
+            for each in ReminderAddress.objects.filter(person=person)
+        ],
         "tapping baselines": [
             {"device": each.device_class, "seconds": each.seconds, "measured": each.measured_at}
             for each in person.baselines.order_by("measured_at")
@@ -84,6 +93,10 @@ def erase(person: Person, *, now: datetime) -> tuple[dict[str, int], dict[str, i
     went["assigned to them"] = _delete(person.assigned.all(), Assigned)
     unheld = Assignment.objects.filter(pk__in=given, assigned=None)
     went["assignments to nobody else"] = _delete(unheld, Assignment)
+    went["calendars"] = _delete(CalendarFeed.objects.filter(person=person), CalendarFeed)
+    went["addresses for reminders"] = _delete(
+        ReminderAddress.objects.filter(person=person), ReminderAddress
+    )
     went["tapping baselines"] = _delete(person.baselines.all(), TappingBaseline)
     stays = {
         "drills that others rode": Drill.objects.filter(pk__in=drills).update(weights={}),

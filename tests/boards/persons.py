@@ -20,7 +20,7 @@ from drills.people.audit import record
 from drills.people.models import Person
 from drills.rigs.actions import edit_draft, end_difference, report_absence, tell_difference
 from drills.rigs.models import Absence, Item, Posting, Rig, TieDecision
-from drills.runs.actions import contest, decide_contest
+from drills.runs.actions import contest, decide_contest, make_feed, set_reminders
 from drills.runs.models import Run, Verdict
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, wrong
@@ -36,6 +36,8 @@ def history(run: Run, rig: Rig, hire: Person, fto: Person, client_of: ClientOf) 
     report_absence(["I1A"], thing="tourniquet", rig=rig, revision=rig.revision, by=hire, now=now)
     Posting.objects.create(person=hire, station=StationFactory.create(), starts_on=date(2026, 1, 5))
     Absence.objects.update(answered_by=hire, answered_at=now)
+    make_feed(hire, now=now)
+    set_reminders(hire, "hire@agency.example", now=now)
     tied = Item.objects.get(key="tourniquet")
     TieDecision.objects.create(item=tied, need=None, decided_by=hire, decided_at=now)
     told = tell_difference(rig, thing="gauze roll", place="", here="S1A", by=hire, now=now)

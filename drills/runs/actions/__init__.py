@@ -2,7 +2,8 @@
 
 `serving` may use nothing of the others; `answering` and `starting` use `serving`. Beside them
 `assigning`: recipes given to people, `observing`: sheets of the open doors, and `signing`: what
-officers signed of those, which uses `observing`. `phases`, of new hires, is asked by its own name.
+officers signed of those, which uses `observing`; `reminders`: how people hear of what is due
+elsewhere. `phases`, of new hires, is asked by its own name.
 """
 
 from drills.runs.actions.answering import (
@@ -29,6 +30,7 @@ from drills.runs.actions.observing import (
     start_watch,
     stop_watch,
 )
+from drills.runs.actions.reminders import make_feed, revoke_feed, set_reminders
 from drills.runs.actions.reporting import (
     SettledSinceError,
     may_report_afterwards,
@@ -67,13 +69,16 @@ __all__ = [
     "is_in_phases",
     "leave_sheet",
     "lines_of",
+    "make_feed",
     "may_report_afterwards",
     "open_sheet",
     "out_of_place",
     "refuse_to_sign",
     "report_afterwards",
     "report_not_there",
+    "revoke_feed",
     "serve_next",
+    "set_reminders",
     "set_signing",
     "short_of_standard",
     "sign_off",

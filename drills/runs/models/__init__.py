@@ -1,10 +1,11 @@
 """Tables of the room. Within it `runs` may use `assignments`, and `contests` may use `runs`,
-`signing` may use `hands_on`; that and `phases` stand alone."""
+`signing` may use `hands_on`; that, `phases` and `reminders` stand alone."""
 
 from drills.runs.models.assignments import Assigned, Assignment
 from drills.runs.models.contests import Contest, Verdict
 from drills.runs.models.hands_on import Sheet, SheetState
 from drills.runs.models.phases import DailyNote, ItemShown, Phase, PhaseItem, PhaseSpell
+from drills.runs.models.reminders import CalendarFeed, ReminderAddress
 from drills.runs.models.runs import (
     LEFT_ALONE_AFTER,
     Presentation,
@@ -21,6 +22,7 @@ __all__ = [
     "LEFT_ALONE_AFTER",
     "Assigned",
     "Assignment",
+    "CalendarFeed",
     "Contest",
     "DailyNote",
     "ItemShown",
@@ -29,6 +31,7 @@ __all__ = [
     "PhaseSpell",
     "Presentation",
     "PresentationState",
+    "ReminderAddress",
     "Run",
     "RunState",
     "Sheet",

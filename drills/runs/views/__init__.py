@@ -8,6 +8,7 @@ from drills.runs.views.assignments import (
     withdraw,
 )
 from drills.runs.views.contests import contest, contests, decide
+from drills.runs.views.due import calendar, due, make_calendar, revoke_calendar
 from drills.runs.views.observing import deed, hands_on, sheet
 from drills.runs.views.phases import (
     drop_phase,
@@ -36,15 +37,18 @@ __all__ = [
     "assignment",
     "assignments",
     "away",
+    "calendar",
     "contest",
     "contests",
     "debrief",
     "decide",
     "deed",
     "drop_phase",
+    "due",
     "excuse",
     "hands_on",
     "lapsing",
+    "make_calendar",
     "not_there",
     "note",
     "phase",
@@ -52,6 +56,7 @@ __all__ = [
     "place",
     "proceed",
     "report",
+    "revoke_calendar",
     "sheet",
     "show_item",
     "sign",

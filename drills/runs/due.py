@@ -1,0 +1,148 @@
+"""What people have to do, as a calendar that phones subscribe to and as mail."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from smtplib import SMTPException
+
+from django.conf import settings
+from django.core.mail import get_connection
+from django.core.mail.message import EmailMessage
+from django.db.models import Q
+from django.template.loader import render_to_string
+from django.utils import timezone
+from icalendar import Calendar, Event
+
+from drills.engine.reminding import is_reason
+from drills.people.models import Person
+from drills.runs.actions.reminders import hashed
+from drills.runs.assigned import Standing, assigned_to, rows_of_assignments, standings_of
+from drills.runs.models import CalendarFeed, ReminderAddress
+
+PRODUCT = "-//Readiness//Drills due//EN"
+LOOK_AGAIN = timedelta(hours=4)
+ONE_DAY = timedelta(days=1)
+
+
+def mails() -> bool:
+    """Whether the service sends mail at all."""
+    return bool(settings.READINESS_MAIL_HOURS)
+
+
+def mail_hours() -> tuple[int, int]:
+    """The hour from which mail goes out, and the one before which it ends."""
+    first, end = settings.READINESS_MAIL_HOURS or (0, 0)
+    return first, end
+
+
+def person_of_feed(token: str) -> Person | None:
+    """Whose calendar has the address; None where nobody's has, or they left the service."""
+    found = CalendarFeed.objects.select_related("person").filter(hashed=hashed(token))
+    feed = found.filter(person__is_active=True).first()
+    return feed.person if feed else None
+
+
+def calendar_of(person: Person, *, today: date, home: str) -> bytes:
+    """What a person has to do, as iCalendar (RFC 5545): one event on the last day of each.
+
+    It names drills and days, and nothing of how anybody did. `home` is the address of the site.
+    """
+    calendar = Calendar()
+    calendar.add("version", "2.0")
+    calendar.add("prodid", PRODUCT)
+    calendar.add("x-wr-calname", "Drills due")
+    calendar.add("refresh-interval", LOOK_AGAIN, parameters={"value": "DURATION"})
+    for each in assigned_to(person, today=today):
+        if each.is_to_do:
+            calendar.add_component(_event(each, home))
+    return bytes(calendar.to_ical())
+
+
+def _event(standing: Standing, home: str) -> Event:
+    given = standing.assigned.assignment
+    event = Event()
+    event.add("uid", f"assigned-{standing.assigned.pk}@readiness.invalid")
+    event.add("dtstamp", given.given_at)
+    event.add("dtstart", given.due_on)
+    event.add("dtend", given.due_on + ONE_DAY)
+    event.add("summary", f"Last day: {given.recipe}, {given.minutes} min")
+    event.add("url", home)
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+@dataclass(frozen=True, slots=True)
+class Digest:
+    """One letter to one person: all they have to do, the next due first."""
+
+    to: ReminderAddress
+    standings: Sequence[Standing]
+
+
+def digests(*, today: date) -> list[Digest]:
+    """The letters that are to be written on a day: to who wishes it and has a reason, once."""
+    told = ReminderAddress.objects.select_related("person").filter(person__is_active=True)
+    waiting = [each for each in told if not each.was_told_on(today)]
+    rows = rows_of_assignments().filter(
+        person__in=[each.person_id for each in waiting], assignment__withdrawn_at=None
+    )
+    to_do = _by_person(standings_of(list(rows.order_by("assignment__due_on", "pk")), today=today))
+    return [
+        Digest(each, mine)
+        for each in waiting
+        if _is_reason(mine := to_do[each.person_id], each.told_on, today)
+    ]
+
+
+def _by_person(standings: Iterable[Standing]) -> defaultdict[int, list[Standing]]:
+    found: defaultdict[int, list[Standing]] = defaultdict(list)
+    for each in standings:
+        if each.is_to_do:
+            found[each.assigned.person_id].append(each)
+    return found
+
+
+def _is_reason(standings: Sequence[Standing], told_on: date | None, today: date) -> bool:
+    due = (each.assigned.assignment for each in standings)
+    return any(
+        is_reason(
+            each.due_on,
+            given_on=timezone.localdate(each.given_at),
+            told_on=told_on,
+            today=today,
+        )
+        for each in due
+    )
+
+
+def send(found: Collection[Digest], *, now: datetime, home: str) -> Iterator[tuple[Digest, str]]:
+    """Send letters one by one; each as it is sent, with what went wrong, if anything.
+
+    The day is kept before a letter goes, so that two commands at once send one; it is taken back
+    where the letter did not go, so that the next command tries again.
+    """
+    today = timezone.localdate(now)
+    with get_connection() as connection:
+        for each in found:
+            before = each.to.told_on
+            rows = ReminderAddress.objects.filter(pk=each.to.pk)
+            same = rows.filter(Q(told_on=before) if before else Q(told_on=None))
+            if not same.update(told_on=today):
+                continue
+            letter = EmailMessage(
+                subject="Drills due",
+                body=render_to_string(
+                    "runs/reminder.txt", {"digest": each, "home": home, "today": today}
+                ),
+                from_email=settings.DEFAULT_FROM_EMAIL,
+                to=[each.to.address],
+                connection=connection,
+            )
+            fault = ""
+            try:
+                letter.send()
+            except (SMTPException, OSError) as error:
+                rows.update(told_on=before)
+                fault = f"{type(error).__name__}: {error}"
+            yield each, fault

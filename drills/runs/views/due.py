@@ -1,0 +1,79 @@
+"""What is due, elsewhere: a calendar that a phone subscribes to, and mail."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.debug import sensitive_variables
+from django.views.decorators.http import require_GET, require_http_methods
+
+from drills.people.access import Request, closed_while_assessed
+from drills.people.rendering import post_alone
+from drills.runs.actions import make_feed, revoke_feed, set_reminders
+from drills.runs.due import calendar_of, mail_hours, mails, person_of_feed
+from drills.runs.models import CalendarFeed, ReminderAddress
+
+CALENDAR = "text/calendar; charset=utf-8"
+
+
+@login_not_required
+@require_GET
+def calendar(request: HttpRequest, token: str) -> HttpResponse:
+    """What is due to whom the address belongs; nothing of how they did, and nothing of any rig."""
+    person = person_of_feed(token)
+    if person is None:
+        raise Http404
+    today = timezone.localdate()
+    content = calendar_of(person, today=today, home=request.build_absolute_uri("/"))
+    return HttpResponse(content, content_type=CALENDAR)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def due(request: Request) -> HttpResponse:
+    """One's own calendar and mail; posting sets the address for mail."""
+    closed_while_assessed(request.user)
+    if request.method != "POST":
+        return _page(request)
+    address = request.POST.get("address", "")
+    try:
+        set_reminders(request.user, address, now=timezone.now())
+    except ValueError as error:
+        return _page(request, fault=str(error), typed=address)
+    wanted = bool(address.strip())
+    messages.success(request, "You are written to from now on." if wanted else "No mail any more.")
+    return redirect("runs:due")
+
+
+@sensitive_variables("token", "address")
+@post_alone
+def make_calendar(request: Request) -> HttpResponse:
+    """Give one's calendar an address, shown this once."""
+    closed_while_assessed(request.user)
+    token = make_feed(request.user, now=timezone.now())
+    address = request.build_absolute_uri(reverse("runs:calendar", args=[token]))
+    return _page(request, address=address)
+
+
+@post_alone
+def revoke_calendar(request: Request) -> HttpResponse:
+    """Let the address of one's calendar lead nowhere."""
+    closed_while_assessed(request.user)
+    if revoke_feed(request.user, now=timezone.now()):
+        messages.success(request, "That address leads nowhere any more.")
+    return redirect("runs:due")
+
+
+def _page(request: Request, *, address: str = "", fault: str = "", typed: str = "") -> HttpResponse:
+    kept = ReminderAddress.objects.filter(person=request.user).first()
+    context = {
+        "feed": CalendarFeed.objects.filter(person=request.user).first(),
+        "address": address,
+        "fault": fault,
+        "written_to": kept.address if kept else "",
+        "typed": typed if fault else (kept.address if kept else ""),
+        "mails": mails(),
+        "hours": mail_hours(),
+    }
+    return render(request, "runs/due.html", context, status=422 if fault else 200)

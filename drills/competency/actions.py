@@ -14,7 +14,7 @@ from drills.people.models import Person
 from drills.rigs.models import Item, Layout, Place, Revision, Rig
 from drills.rigs.ties import needs_of_items
 
-HANDS_ON = Modality.HANDS_ON
+SCREEN, SCANNED, HANDS_ON = Modality.SCREEN, Modality.SCAN, Modality.HANDS_ON
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

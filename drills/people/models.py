@@ -76,7 +76,8 @@ class Person(AbstractBaseUser):
 
     `assessed_prompt_until` is written by runs while an assessed prompt is served and not voided:
     search, contents and shading are closed to the person then. It lapses by itself, so that a
-    prompt that was left alone closes nothing for ever.
+    prompt that was left alone closes nothing for ever. `scan_prompt_until` is written alike while
+    a prompt waits for the scan of a label: labels tell them nothing then.
     """
 
     employee_number = models.CharField(max_length=20, unique=True, validators=[plain_number])
@@ -93,6 +94,7 @@ class Person(AbstractBaseUser):
         help_text="Limits are multiplied by this: 1 is none, 1.5 is half as much again.",
     )
     assessed_prompt_until = models.DateTimeField(null=True, blank=True)
+    scan_prompt_until = models.DateTimeField(null=True, blank=True)
     is_active = models.BooleanField(default=True)
     is_demo = models.BooleanField(default=False)
 
@@ -131,6 +133,10 @@ class Person(AbstractBaseUser):
     def has_assessed_prompt_at(self, now: datetime) -> bool:
         """Whether an assessed prompt of theirs is open at a moment."""
         return self.assessed_prompt_until is not None and now < self.assessed_prompt_until
+
+    def has_scan_prompt_at(self, now: datetime) -> bool:
+        """Whether a prompt of theirs waits for the scan of a label."""
+        return self.scan_prompt_until is not None and now < self.scan_prompt_until
 
     @property
     def has_password(self) -> bool:

@@ -32,6 +32,7 @@ from drills.engine.timing import OVER_BASELINE
 from drills.runs.access import open_runs
 from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
 from drills.runs.debriefing import told_at_once
+from drills.runs.labelled import NOT_PLACES, NOT_PRACTICE, no_scan_because
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.runs.numbers import figures_of, is_bare, syringes_of, units_of
 from drills.runs.targets import targets_before
@@ -104,11 +105,13 @@ def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
 
 def _brief_context(run: Run, layout: Layout) -> dict[str, Any]:
     """What is said before the first prompt, by the kinds that come."""
-    prompts = run.drill.prompts
+    prompts, no_scan = run.drill.prompts, no_scan_because(run)
     return {
         "is_anything_found": prompts.exclude(kind__in=CALL_KINDS).exists(),
         "is_sorted_by_tap": run.is_practice and prompts.filter(kind=TRIAGE).exists(),
         "targets": targets_before(run, layout),
+        "no_scan": no_scan,
+        "is_scan_offered": no_scan not in {NOT_PRACTICE, NOT_PLACES},
         "also_open": _also_open(run),
     }
 

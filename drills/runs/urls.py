@@ -33,6 +33,7 @@ urlpatterns = [
     path("sign-offs/settings/", views.signing, name="signing"),
     path("sign-offs/of/<str:employee_number>/", views.sign_offs, name="sign_offs"),
     path("sign-offs/<int:number>/withdraw/", views.withdraw_sign_off, name="withdraw_sign_off"),
+    path("scan/<str:token>/", views.scan, name="scan"),
     path("<uuid:run_id>/", views.take, name="take"),
     path("<uuid:run_id>/proceed/", views.proceed, name="proceed"),
     path("<uuid:run_id>/answer/", views.answer, name="answer"),

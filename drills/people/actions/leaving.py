@@ -16,9 +16,11 @@ def leave(people: Sequence[Person], *, now: datetime) -> None:
     """
     for person in people:
         person.is_active = False
-        person.assessed_prompt_until = None
+        person.assessed_prompt_until = person.scan_prompt_until = None
         person.set_unusable_password()
-    Person.objects.bulk_update(people, ["is_active", "assessed_prompt_until", "password"])
+    Person.objects.bulk_update(
+        people, ["is_active", "assessed_prompt_until", "scan_prompt_until", "password"]
+    )
     SignInCode.objects.filter(person__in=people).delete()
     PersonalCode.objects.filter(person__in=people).delete()
     theirs = Q(fto__in=people) | Q(crew__in=people)

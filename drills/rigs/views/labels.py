@@ -134,7 +134,10 @@ def label(request: HttpRequest, token: str) -> HttpResponse:
         )
     if wait := actions.scan_of_person(person, now=now):
         return _too_many(request, wait)
-    return _told(request, scanned_label(person, token))
+    scanned = scanned_label(person, token)
+    if person.has_scan_prompt_at(now):
+        return render(request, "rigs/label_answers.html", {"token": token})
+    return _told(request, scanned)
 
 
 def _told(request: HttpRequest, scanned: PlaceLabel) -> HttpResponse:

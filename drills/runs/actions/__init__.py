@@ -1,9 +1,10 @@
 """The moves of a run, each in one transaction: start, serve, answer, away, not in place.
 
-`serving` may use nothing of the others; `answering` and `starting` use `serving`. Beside them
-`assigning`: recipes given to people, `observing`: sheets of the open doors, and `signing`: what
-officers signed of those, which uses `observing`; `reminders`: how people hear of what is due
-elsewhere. `phases`, of new hires, is asked by its own name.
+`serving` may use nothing of the others; `answering` and `starting` use `serving`, and `scanning`,
+by which a label answers, both. Beside them `assigning`: recipes given to people, `observing`:
+sheets of the open doors, and `signing`: what officers signed of those, which uses `observing`;
+`reminders`: how people hear of what is due elsewhere. `phases`, of new hires, is asked by its own
+name.
 """
 
 from drills.runs.actions.answering import (
@@ -36,6 +37,7 @@ from drills.runs.actions.reporting import (
     may_report_afterwards,
     report_afterwards,
 )
+from drills.runs.actions.scanning import answer_by_label, last_scanned
 from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
 from drills.runs.actions.signing import (
     is_in_phases,
@@ -57,6 +59,7 @@ __all__ = [
     "NotOpenError",
     "SettledSinceError",
     "Watched",
+    "answer_by_label",
     "answer_prompt",
     "assign",
     "begin",
@@ -67,6 +70,7 @@ __all__ = [
     "excuse",
     "go_on",
     "is_in_phases",
+    "last_scanned",
     "leave_sheet",
     "lines_of",
     "make_feed",

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from django.db import transaction
 
-from drills.competency.actions import Circumstances, record_evidence
+from drills.competency.actions import SCANNED, SCREEN, Circumstances, record_evidence
 from drills.engine.choosing import ChoosingError, chosen_most, refuse_choice
 from drills.engine.dosing import UNREADABLE, as_read, judge
 from drills.engine.layout import Layout
@@ -33,6 +33,7 @@ from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import figure_asked, problem_in
 
 RETRY = "retry"
+BY_SCAN = "This drill is answered by the labels of the rig. Scan one, or say that you do not know."
 # Of one count, as many as two figures write.
 MOST = 99
 
@@ -62,12 +63,14 @@ def answer_prompt(
     claim: Claim | None,
     now: datetime,
     order: Sequence[str] = (),
+    by_label: bool = False,
 ) -> Presentation:
     """Store the answer to one presentation of one prompt, once, whatever is resent.
 
     `tokens` stand for places or things as this run's page named them; none at all means *I do not
     know*; `order` is in which order they were taken, and is never marked. Resending the same answer
-    gives the stored one back; another answer is refused.
+    gives the stored one back; another answer is refused. A run by scan takes a place from a label
+    alone, `by_label`.
     """
     presentation = (
         Presentation.objects.select_for_update(of=("self",))
@@ -83,6 +86,8 @@ def answer_prompt(
     if presentation.state == PresentationState.ANSWERED:
         return _sent_again(presentation, layout, tokens)
     _refuse_late(presentation, now)
+    if presentation.run.by_scan and tokens and not by_label:
+        raise AnswerError(BY_SCAN)
     answer = _read_answer(presentation, layout, tokens)
     if presentation.is_warm_up and answer != [presentation.subject]:
         raise AnswerError(f"A warm-up: tap {layout.path(presentation.subject)}, then Send.")
@@ -261,6 +266,7 @@ def _circumstances(
         limit_seconds=presentation.limit_seconds,
         allowance=run.allowance,
         device_class=presentation.device_class,
+        modality=SCANNED if run.by_scan else SCREEN,
         is_simulated=run.is_simulated,
         source=source_of(presentation.token),
     )

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 from random import Random
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from drills.competency.actions import void_evidence
 from drills.competency.reports import Knowledge, knowledge_of
@@ -24,6 +25,7 @@ from drills.rigs.actions import held_pairs
 from drills.rigs.own import own_of
 from drills.rigs.reading import layout_of
 from drills.runs.actions.reporting import tell_keeper
+from drills.runs.labelled import no_scan_because
 from drills.runs.models import (
     LEFT_ALONE_AFTER,
     Presentation,
@@ -45,13 +47,19 @@ BASELINE_KEPT = timedelta(days=90)
 
 @transaction.atomic
 def begin(
-    run: Run, *, device_class: str | None, is_timed: bool, now: datetime
+    run: Run, *, device_class: str | None, is_timed: bool, now: datetime, by_scan: bool = False
 ) -> Presentation | None:
-    """Settle how the run is taken, before its first prompt, and serve that."""
+    """Settle how the run is taken, before its first prompt, and serve that.
+
+    `ValueError` where it is to be answered by scans and cannot be.
+    """
     run = _locked(run)
     if not run.presentations.exists():
-        run.is_timed = is_timed or not run.is_practice
-        run.save(update_fields=["is_timed"])
+        if by_scan and (refusal := no_scan_because(run)):
+            raise ValueError(refusal)
+        run.by_scan = by_scan
+        run.is_timed = (is_timed and not by_scan) or not run.is_practice
+        run.save(update_fields=["is_timed", "by_scan"])
     return serve_next(run, now=now, device_class=device_class)
 
 
@@ -126,7 +134,7 @@ def _stop(run: Run, state: RunState, reason: VoidReason) -> None:
         _void(presentation, reason)
     run.state = state
     run.save(update_fields=["state"])
-    _mark_assessed(run)
+    mark_open(run)
 
 
 @transaction.atomic
@@ -145,7 +153,7 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
         return None
     _void(presentation, VoidReason.NOT_IN_PLACE)
     void_evidence(source_of(presentation.token), by=VoidReason.NOT_IN_PLACE, now=now)
-    _mark_assessed(run)
+    mark_open(run)
     prompt = presentation.prompt
     return tell_keeper(run, prompt, by=by, now=now) if prompt else 0
 
@@ -221,21 +229,31 @@ def _void(presentation: Presentation, reason: VoidReason) -> None:
 def _finish(run: Run, now: datetime) -> None:
     run.state, run.finished_at = RunState.FINISHED, now
     run.save(update_fields=["state", "finished_at"])
-    _mark_assessed(run)
+    mark_open(run)
 
 
-def _mark_assessed(run: Run) -> None:
-    """Tell people whether search, contents and shading are closed to this person.
+def mark_open(run: Run) -> None:
+    """Tell people whether search, contents and shading are closed to this person, or what labels
+    tell.
 
     A person may have two assessed runs: one that ends leaves the prompt of the other open.
     """
     if run.person_id and not run.is_practice:
-        open_ones = Presentation.objects.filter(
-            run__person=run.person_id, run__mode=Mode.ASSESSED, state=PresentationState.OPEN
-        )
-        newest = open_ones.exclude(prompt=None).order_by("served_at").last()
-        until = newest.served_at + LEFT_ALONE_AFTER if newest else None
-        Person.objects.filter(pk=run.person_id).update(assessed_prompt_until=until)
+        newest = _open_of(run).filter(run__mode=Mode.ASSESSED).last()
+        Person.objects.filter(pk=run.person_id).update(assessed_prompt_until=_until(newest))
+    if run.person_id and run.by_scan:
+        newest = _open_of(run).filter(run__by_scan=True).last()
+        Person.objects.filter(pk=run.person_id).update(scan_prompt_until=_until(newest))
+
+
+def _open_of(run: Run) -> QuerySet[Presentation]:
+    """The prompts that are open to the person of a run in any run of theirs, the newest last."""
+    found = Presentation.objects.filter(run__person=run.person_id, state=PresentationState.OPEN)
+    return found.exclude(prompt=None).order_by("served_at")
+
+
+def _until(newest: Presentation | None) -> datetime | None:
+    return newest.served_at + LEFT_ALONE_AFTER if newest else None
 
 
 def _last_device(run: Run) -> str:
@@ -286,8 +304,17 @@ def _serve(
         predicted_by=MODEL,
         served_at=now,
     )
-    _mark_assessed(run)
+    _void_other_scans(run, presentation)
+    mark_open(run)
     return presentation
+
+
+def _void_other_scans(run: Run, presentation: Presentation) -> None:
+    """A label answers the one prompt that waits for a scan: the last one served."""
+    if run.by_scan:
+        others = _open_of(run).filter(run__by_scan=True).exclude(pk=presentation.pk)
+        for other in others:
+            _void(other, VoidReason.LEFT)
 
 
 def _knowledge(run: Run, now: datetime) -> Knowledge:

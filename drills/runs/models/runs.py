@@ -45,6 +45,7 @@ class Run(models.Model):
     """One person's go at a drill. `secret` makes the answer tokens of this run.
 
     `state` is what the last move left; that a run lapsed is worked out from when it was started.
+    One taken `by_scan` is answered with the labels of the rig, and with nothing else.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -59,6 +60,7 @@ class Run(models.Model):
     started_at = models.DateTimeField()
     finished_at = models.DateTimeField(null=True, blank=True)
     is_timed = models.BooleanField(default=True)
+    by_scan = models.BooleanField(default=False)
     allowance = models.FloatField(default=1.0)
     secret = models.CharField(max_length=32, default=new_token, editable=False)
     is_simulated = models.BooleanField(default=False)
@@ -70,6 +72,10 @@ class Run(models.Model):
         constraints: ClassVar = [
             models.CheckConstraint(
                 condition=models.Q(state__in=RunState.values), name="run_state_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(by_scan=False) | models.Q(is_timed=False, mode=Mode.PRACTICE),
+                name="run_by_scan_is_untimed_practice",
             ),
             models.CheckConstraint(
                 condition=models.Q(state=RunState.FINISHED) ^ models.Q(finished_at=None),

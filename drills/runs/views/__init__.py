@@ -19,6 +19,7 @@ from drills.runs.views.phases import (
     show_item,
     training,
 )
+from drills.runs.views.scanning import scan
 from drills.runs.views.signing import lapsing, sign, sign_offs, signing, withdraw_sign_off
 from drills.runs.views.taking import (
     answer,
@@ -57,6 +58,7 @@ __all__ = [
     "proceed",
     "report",
     "revoke_calendar",
+    "scan",
     "sheet",
     "show_item",
     "sign",

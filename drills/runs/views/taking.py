@@ -124,9 +124,10 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
             run,
             device_class=device_class_of(request.POST) or None,
             is_timed="untimed" not in request.POST,
+            by_scan="scan" in request.POST,
             now=timezone.now(),
         )
-    except MoveError as refused:
+    except (MoveError, ValueError) as refused:
         return _show(request, run, error=str(refused))
     return _after(request, run)
 

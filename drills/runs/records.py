@@ -146,6 +146,7 @@ def _run(run: Run) -> dict[str, Any]:
         "started": run.started_at,
         "finished": run.finished_at,
         "timed": run.is_timed,
+        "by scan": run.by_scan,
         "allowance": run.allowance,
         "simulated": run.is_simulated,
         "asked more of": run.drill.weights,

@@ -86,8 +86,7 @@ def answer_prompt(
     if presentation.state == PresentationState.ANSWERED:
         return _sent_again(presentation, layout, tokens)
     _refuse_late(presentation, now)
-    if presentation.run.by_scan and tokens and not by_label:
-        raise AnswerError(BY_SCAN)
+    _refuse_unscanned(presentation.run, tokens, by_label=by_label)
     answer = _read_answer(presentation, layout, tokens)
     if presentation.is_warm_up and answer != [presentation.subject]:
         raise AnswerError(f"A warm-up: tap {layout.path(presentation.subject)}, then Send.")
@@ -122,6 +121,12 @@ def _refuse_late(presentation: Presentation, now: datetime) -> None:
     is_left = not run.is_practice and presentation.is_left_alone(now)
     if presentation.state == PresentationState.VOID or is_left:
         raise NotOpenError("That prompt is void and counts for nothing. Here is the next one.")
+
+
+def _refuse_unscanned(run: Run, tokens: Sequence[str], *, by_label: bool) -> None:
+    """Refuse a place of a run by scan that came from no label; not knowing takes none."""
+    if run.by_scan and tokens and not by_label:
+        raise AnswerError(BY_SCAN)
 
 
 def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> list[str]:

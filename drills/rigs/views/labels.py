@@ -136,7 +136,7 @@ def label(request: HttpRequest, token: str) -> HttpResponse:
         return _too_many(request, wait)
     scanned = scanned_label(person, token)
     if person.has_scan_prompt_at(now):
-        return render(request, "rigs/label_answers.html", {"token": token})
+        return render(request, "rigs/label.html", {"answers": token})
     return _told(request, scanned)
 
 

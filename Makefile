@@ -119,8 +119,7 @@ endef
 # Fills the demonstration database: tables, reference data, the service.
 define seed
 $(DEMO) $(MANAGE) migrate --verbosity 0 || exit 1; \
-set -- fixtures/*.json; \
-if [ -e "$$1" ]; then $(DEMO) $(MANAGE) loaddata --verbosity 0 "$$@" || exit 1; fi; \
+$(DEMO) $(MANAGE) update_reference --verbosity 0 || exit 1; \
 $(DEMO) $(MANAGE) seed_demo
 endef
 

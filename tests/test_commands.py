@@ -128,7 +128,7 @@ class TestFault:
         recorder.record_applied("runs", "9999_later")
 
         assert behind == (
-            "database: 1 migrations are not applied. Take a backup, then run manage.py migrate."
+            "database: 1 migration is not applied. Take a backup, then run manage.py migrate."
         )
         assert tables.fault() == (
             "database: They are of a later release: runs.9999_later. Run that release."

@@ -14,6 +14,7 @@ MAY = "may"
 CALL, PATIENT = "call", "patient"
 ANY_SIZE = "any"
 OF_TWO = "Two "
+MOST_NAMED = 3
 
 
 class CallError(ValueError):
@@ -101,6 +102,12 @@ class Phrase:
         is_of_them = is_among(problem, self.problems) and is_among(severity, self.severities)
         is_of_all = all(is_among(band, self.age_bands) for band in bands)
         return is_of_them and is_of_all and (not self.is_of_two or counts == {2})
+
+
+def first_named(words: Sequence[str]) -> str:
+    """The first few in a line, and how many there are more."""
+    more = len(words) - MOST_NAMED
+    return "; ".join(words[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def is_among(word: object, named: Collection[object]) -> bool:

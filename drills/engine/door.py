@@ -1,10 +1,11 @@
 """The doors that read one JSON document and print another: what all of them have alike."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 UNDERSTOOD, NOT_UNDERSTOOD = 0, 2
+_LONGEST_SHOWN = 80
 
 
 class NotUnderstoodError(ValueError):
@@ -17,6 +18,28 @@ def answer(read: Callable[[], str], told: Callable[[Any], dict[str, Any]]) -> tu
         return UNDERSTOOD, json.dumps(told(_read_json(read)))
     except NotUnderstoodError as error:
         return NOT_UNDERSTOOD, json.dumps({"error": str(error)})
+
+
+def shown(value: Any) -> str:
+    """What came in, cut where it is long; what is nested is only named."""
+    if isinstance(value, str):
+        return repr(_cut(value))
+    if isinstance(value, list | Mapping):
+        a, what = ("a", "list") if isinstance(value, list) else ("an", "object")
+        return f"{a if value else 'an empty'} {what}"
+    if value is None or isinstance(value, bool):
+        return json.dumps(value)
+    is_long = isinstance(value, int) and abs(value) >= 10**_LONGEST_SHOWN
+    return "a long number" if is_long else repr(value)
+
+
+def shown_name(name: str) -> str:
+    """A name as it came in, cut where it is long; one that cannot be seen is quoted."""
+    return _cut(name) if name.strip() else repr(_cut(name))
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[:_LONGEST_SHOWN]}..."
 
 
 def _read_json(read: Callable[[], str]) -> Any:

@@ -10,11 +10,19 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 
-from drills.engine.calls import ANY_SIZE, GRADES, NEEDLESS, CallNeed, CallType, CallWorld, State
+from drills.engine.calls import (
+    ANY_SIZE,
+    GRADES,
+    NEEDLESS,
+    CallNeed,
+    CallType,
+    CallWorld,
+    State,
+    first_named,
+)
 from drills.engine.problemcheck import SEVERITY_WORDS
 from drills.engine.together import AIRWAY, SIZED, TOGETHER, is_of_size
 
-MOST_NAMED = 3
 # Points of the coma scale at which nobody keeps their own airway: common teaching, no source read.
 NO_AIRWAY_AT = 8
 _NO_ONE_ANSWERS = "Nobody keeps an airway at 8 of the coma scale or less"
@@ -50,7 +58,7 @@ def unwhole_of(call_type: CallType, world: CallWorld) -> tuple[str, ...]:
             found[words].append(who.words)
     for who, words in _without_their_size(people, names):
         found[words].append(who.words)
-    return tuple(f"{words}: {_listed(each)}." for words, each in found.items())
+    return tuple(f"{words}: {first_named(each)}." for words, each in found.items())
 
 
 def _people(call_type: CallType, world: CallWorld) -> Iterator[_Who]:
@@ -126,8 +134,3 @@ def _has_of(family: str, who: _Who) -> int:
     """How strongly anything of a family is asked for that fits somebody; 0 where nothing does."""
     fits = [need for need, row in SIZED.items() if row.family == family and who.size in row.sizes]
     return min((who.asked.get(each, NOTHING) for each in fits), default=0)
-
-
-def _listed(who: list[str]) -> str:
-    more = len(who) - MOST_NAMED
-    return "; ".join(who[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")

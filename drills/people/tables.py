@@ -40,8 +40,9 @@ def of_another_release() -> Fault | None:
     if not applied:
         return Fault("No tables are there yet.", "Run manage.py migrate.")
     if waiting := known - applied:
+        count = len(waiting)
         return Fault(
-            f"{len(waiting)} migrations are not applied.",
+            "1 migration is not applied." if count == 1 else f"{count} migrations are not applied.",
             "Take a backup, then run manage.py migrate.",
         )
     return None

@@ -150,7 +150,7 @@ def test_tables_of_an_earlier_release_are_wrong_and_not_looked_into(whole: None)
 
     found = findings(ends=1)
 
-    assert "1 migrations are not applied" in found["tables"]["words"]
+    assert "1 migration is not applied" in found["tables"]["words"]
     assert "reference data" not in found
 
 

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
+from drills.engine.door import shown
 from drills.engine.dosing import ProblemError, judge, why_unread
-from drills.engine.dosing.fields import shown
 from drills.engine.dosing.reading import read_problem, told_solution
 from drills.engine.dosing.saying import off
 from drills.engine.lines import span
@@ -123,7 +123,10 @@ def test_a_fraction_is_told_in_decimals(written: str, said: str) -> None:
         (10**80, "a long number"),
         (-(10**80), "a long number"),
         (10**80 - 1, str(10**80 - 1)),
-        (True, "True"),
+        (True, "true"),
+        (None, "null"),
+        ([], "an empty list"),
+        ({}, "an empty object"),
         (1.5, "1.5"),
     ],
 )

@@ -152,7 +152,14 @@ def test_of_what_was_never_noted_nobody_can_tell(release: Release) -> None:
     said = update(release(HAT))
 
     assert "rigs.need:hard-hat: of unknown making, left (note)" in said
+    assert "Of what is of unknown making, left, nothing was noted" in said
     assert Need.objects.get().note == "an older word"
+
+
+def test_told_quietly_a_release_says_how_many_and_not_which(release: Release) -> None:
+    said = update(release(HAT, CONE), verbosity=0)
+
+    assert said == "2 rows: 2 new.\n"
 
 
 def test_a_trial_says_it_and_stores_nothing(release: Release) -> None:

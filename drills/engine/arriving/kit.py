@@ -15,7 +15,7 @@ from random import Random
 from drills.engine.arriving.covering import Sets, covering
 from drills.engine.arriving.offering import Offer, keys_of, offered
 from drills.engine.arriving.tables import MAY, WORN, WRONG
-from drills.engine.calls import MUST
+from drills.engine.calls import MUST, first_named
 from drills.engine.choosing import SOME, Choice, Choosing, Group
 from drills.engine.layout import Layout, StockLine
 from drills.engine.wanted import Wanted, musts
@@ -37,7 +37,6 @@ RULE = (
 SOURCE = "ours, no source; the needs are those of this kind of call"
 # Carried as it is, though it weighs less and lies in no bag.
 PACKS = frozenset(("obstetric-kit",))
-MOST_NAMED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,9 +201,7 @@ def _why(
 
 
 def _listed(wanted: Iterable[Wanted]) -> str:
-    told = [f"{each.name or each.need}{_level(each)}" for each in wanted]
-    more = len(told) - MOST_NAMED
-    return "; ".join(told[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+    return first_named([f"{each.name or each.need}{_level(each)}" for each in wanted])
 
 
 def _level(each: Wanted) -> str:

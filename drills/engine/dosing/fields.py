@@ -8,6 +8,7 @@ from typing import Any
 
 from drills.engine.ages import Age, AgeError, read_age
 from drills.engine.concentrations import Presentation, has_container, read_packed, read_strength
+from drills.engine.door import shown, shown_name
 from drills.engine.dosing.bounds import within_bounds
 from drills.engine.dosing.entered import microlitres
 from drills.engine.dosing.results import MEASURABLE_WITHIN, UNSAFE_FROM, ProblemError
@@ -24,7 +25,6 @@ A_STRENGTH = (
     "a strength is such as 3 mg/mL, 10 mg / 2 mL, 10 %, 1:10,000, or an amount and what it is in, "
     'as {"amount": "1 mg", "in": "250 mL"}'
 )
-_LONGEST_SHOWN = 80
 # As like as that to a field that is not there, a name is a slip in it. Ours, no source: 0.9 of two
 # letters that changed places, and 0.75 of `weight` and `per_weight`, which are two fields.
 _ALIKE = 0.8
@@ -255,21 +255,6 @@ def one_of_field(name: str, what: str, asked: str, there: Iterable[str]) -> str:
         return one_of(what, asked, there)
     except NotThereError as error:
         raise ProblemError(f"{name}: {error}") from error
-
-
-def shown_name(name: str) -> str:
-    """A name of a field as it came in, cut where it is long."""
-    return name if len(name) <= _LONGEST_SHOWN else f"{name[:_LONGEST_SHOWN]}..."
-
-
-def shown(value: Any) -> str:
-    """What came in, cut where it is long; what is nested is only named."""
-    if isinstance(value, str):
-        return repr(value if len(value) <= _LONGEST_SHOWN else f"{value[:_LONGEST_SHOWN]}...")
-    if isinstance(value, list | Mapping):
-        return "a list" if isinstance(value, list) else "an object"
-    is_long = isinstance(value, int) and abs(value) >= 10**_LONGEST_SHOWN
-    return "a long number" if is_long else repr(value)
 
 
 def _positive(name: str, amount: Quantity) -> Quantity:

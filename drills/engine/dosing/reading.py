@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from drills.engine.devices import SYRINGES, syringes
+from drills.engine.door import shown
 from drills.engine.dosing.burn import AT_ONCE, BurnProblem
 from drills.engine.dosing.burned import read_burned
 from drills.engine.dosing.containers import ContainersProblem
@@ -12,7 +13,7 @@ from drills.engine.dosing.dilution import DilutionProblem
 from drills.engine.dosing.dose import DoseProblem
 from drills.engine.dosing.drip import DripProblem
 from drills.engine.dosing.energy import EnergyProblem
-from drills.engine.dosing.fields import READY, VIAL, Fields, shown
+from drills.engine.dosing.fields import READY, VIAL, Fields
 from drills.engine.dosing.oxygen import OxygenProblem
 from drills.engine.dosing.results import Problem, ProblemError, Result, Solution
 from drills.engine.dosing.rule import DoseRule

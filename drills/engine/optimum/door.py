@@ -1,6 +1,5 @@
 """A kit as plain data, and the plan for it: what `manage.py stage_plan` reads and prints."""
 
-import json
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from decimal import Decimal
@@ -8,6 +7,7 @@ from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any
 
+from drills.engine.door import shown, shown_name
 from drills.engine.layout import Layout, item_key
 from drills.engine.optimum.ground import SIDES, PatientPlace
 from drills.engine.optimum.motions import cs
@@ -17,7 +17,7 @@ from drills.engine.optimum.statement import Bag, Source, Statement, StatementErr
 from drills.engine.staying import MOST_OF_ONE_KG, staying, too_heavy
 
 MOST_THINGS, MOST_UNITS, MOST_METRES = 40, 99, 500
-_SHOWN = 60
+_COMPARED = 60
 NO_TIES: Mapping[str, str] = MappingProxyType({})
 _FIELDS = ("layout", "kit", "people", "patient", "begin", "hands")
 
@@ -65,21 +65,11 @@ def refuse_others(given: Any) -> None:
     fields = ", ".join(_FIELDS)
     if not isinstance(given, Mapping):
         raise StatementError(
-            f"standard input: {came_in(given)} came in; an object with {fields} is accepted."
+            f"standard input: {shown(given)} came in; an object with {fields} is accepted."
         )
     strange = sorted(set(given) - set(_FIELDS))
     if strange:
-        raise StatementError(f"{_cut(strange[0])}: no such field; there are {fields}.")
-
-
-def came_in(value: Any) -> str:
-    """What came in, as JSON and not longer than can be read."""
-    return _cut(json.dumps(value, ensure_ascii=False))
-
-
-def _cut(text: str) -> str:
-    text = text if text.strip() else json.dumps(text)
-    return text if len(text) <= _SHOWN else f"{text[:_SHOWN]}\N{HORIZONTAL ELLIPSIS}"
+        raise StatementError(f"{shown_name(strange[0])}: no such field; there are {fields}.")
 
 
 def _one_of(
@@ -93,15 +83,15 @@ def _one_of(
     """One of some values; the usual one where it is not there, which else is the first."""
     value = given.get(name, usual or accepted[0])
     if not any(value == each and type(value) is type(each) for each in accepted):
-        words = ", ".join(map(json.dumps, accepted))
-        raise StatementError(f"{where}{name}: {came_in(value)} came in; accepted is {words}.")
+        words = ", ".join(map(shown, accepted))
+        raise StatementError(f"{where}{name}: {shown(value)} came in; accepted is {words}.")
     return value
 
 
 def _kit(layout: Layout, given: Mapping[str, Any], stays: Mapping[str, str]) -> dict[str, int]:
     kit = given.get("kit")
     if not isinstance(kit, Mapping) or not kit:
-        came = came_in(kit) if "kit" in given else "nothing"
+        came = shown(kit) if "kit" in given else "nothing"
         raise StatementError(
             f"kit: {came} came in; an object of things with how many of each is accepted."
         )
@@ -112,7 +102,7 @@ def _kit(layout: Layout, given: Mapping[str, Any], stays: Mapping[str, str]) -> 
         thing = _aboard(layout, name, _counted(name, count))
         _refuse_built_in(name, stays)
         if thing in found:
-            raise StatementError(f"kit, {_cut(name)}: it came in twice.")
+            raise StatementError(f"kit, {shown_name(name)}: it came in twice.")
         found[thing] = count
     return found
 
@@ -121,7 +111,7 @@ def _counted(name: str, count: Any) -> int:
     """How many of a thing are asked for."""
     if type(count) is not int or not 1 <= count <= MOST_UNITS:
         raise StatementError(
-            f"kit, {_cut(name)}: {came_in(count)} came in; a whole number, 1 to {MOST_UNITS}, "
+            f"kit, {shown_name(name)}: {shown(count)} came in; a whole number, 1 to {MOST_UNITS}, "
             "is accepted."
         )
     return count
@@ -130,8 +120,8 @@ def _counted(name: str, count: Any) -> int:
 def _refuse_built_in(name: str, stays: Mapping[str, str]) -> None:
     if why := stays.get(item_key(name)):
         raise StatementError(
-            f"kit, {_cut(name)}: it stays with the rig: {why}. Things that can be carried are "
-            "accepted."
+            f"kit, {shown_name(name)}: it stays with the rig: {why}. Things that can be carried "
+            "are accepted."
         )
 
 
@@ -142,10 +132,10 @@ def _aboard(layout: Layout, name: str, count: int) -> str:
         pars[line.key] += line.par
     there_is = pars[item_key(name)]
     if not there_is:
-        raise StatementError(f"kit, {_cut(name)}: {_not_aboard(layout, name, +pars)}")
+        raise StatementError(f"kit, {shown_name(name)}: {_not_aboard(layout, name, +pars)}")
     if there_is < count:
         raise StatementError(
-            f"kit, {_cut(name)}: {count} came in; {there_is} are aboard, so 1 to {there_is} "
+            f"kit, {shown_name(name)}: {count} came in; {there_is} are aboard, so 1 to {there_is} "
             "is accepted."
         )
     return layout.things[item_key(name)].name
@@ -154,7 +144,9 @@ def _aboard(layout: Layout, name: str, count: int) -> str:
 def _not_aboard(layout: Layout, name: str, aboard: Mapping[str, int]) -> str:
     if not aboard:
         return f"nothing is aboard of {layout.slug}."
-    near = [layout.things[key].name for key in get_close_matches(item_key(name)[:_SHOWN], aboard)]
+    near = [
+        layout.things[key].name for key in get_close_matches(item_key(name)[:_COMPARED], aboard)
+    ]
     if near:
         return f"no such thing is aboard; near it: {'; '.join(near)}."
     one = layout.things[next(iter(aboard))].name
@@ -165,17 +157,19 @@ def _patient(given: Mapping[str, Any]) -> PatientPlace:
     told = given.get("patient", {})
     if not isinstance(told, Mapping):
         raise StatementError(
-            f"patient: {came_in(told)} came in; an object with side and metres is accepted."
+            f"patient: {shown(told)} came in; an object with side and metres is accepted."
         )
     strange = sorted(set(told) - {"side", "metres"})
     if strange:
-        raise StatementError(f"patient, {_cut(strange[0])}: no such field; there are side, metres.")
+        raise StatementError(
+            f"patient, {shown_name(strange[0])}: no such field; there are side, metres."
+        )
     usual = PatientPlace()
     metres = told.get("metres", usual.metres)
     is_number = isinstance(metres, int | float) and not isinstance(metres, bool)
     if not is_number or not 0 < metres <= MOST_METRES:
         raise StatementError(
-            f"patient, metres: {came_in(metres)} came in; above 0, and up to {MOST_METRES} "
+            f"patient, metres: {shown(metres)} came in; above 0, and up to {MOST_METRES} "
             "is accepted."
         )
     side = _one_of(told, "side", SIDES, usual=usual.side, where="patient, ")

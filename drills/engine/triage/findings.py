@@ -3,8 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
-from drills.engine.door import NotUnderstoodError
-from drills.engine.dosing.fields import shown
+from drills.engine.door import NotUnderstoodError, shown
 
 RADIAL, REFILL = "radial", "refill"
 AVPU = ("A", "V", "P", "U")

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+from drills.engine.door import shown, shown_name
 from drills.engine.dosing import Judgement, ProblemError, judge
-from drills.engine.dosing.fields import shown, shown_name
 from drills.engine.dosing.reading import read_problem
 from drills.people.doors import JsonDoor
 

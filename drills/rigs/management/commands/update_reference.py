@@ -33,7 +33,9 @@ class Command(BaseCommand):
             help="a row that takes the release's words whatever was done to it",
         )
 
-    def handle(self, *, files: list[Path], dry_run: bool, take: list[str], **_: object) -> None:
+    def handle(
+        self, *, files: list[Path], dry_run: bool, take: list[str], verbosity: int, **_: object
+    ) -> None:
         folder = Path(settings.FIXTURE_DIRS[0])
         try:
             with transaction.atomic():
@@ -46,17 +48,22 @@ class Command(BaseCommand):
                 tied = [] if dry_run else retie_drafts()
         except ReferenceRefusedError as error:
             raise CommandError(f"{error} Nothing is stored.") from error
-        self._tell(update)
+        self._tell(update, is_each_told=verbosity > 0)
         for each in tied:
             self.stdout.write(f"{each.terms.revision}: {each.terms.name} is tied to {each.after}")
         if dry_run:
             self.stdout.write("A trial: nothing is stored.")
 
-    def _tell(self, update: Update) -> None:
+    def _tell(self, update: Update, *, is_each_told: bool) -> None:
         for each in update.told:
-            if each.what != SAME:
+            if is_each_told and each.what != SAME:
                 self.stdout.write(f"{each.name}: {each.what}{each.words and f' ({each.words})'}")
         counts = ", ".join(f"{count} {what}" for what, count in sorted(update.counts.items()))
         self.stdout.write(f"{len(update.told)} rows: {counts}.")
+        if update.counts[UNKNOWN]:
+            self.stdout.write(
+                f"Of what is {UNKNOWN}, nothing was noted when loaddata brought it: nobody can "
+                "tell whether it was edited here."
+            )
         if update.counts[EDITED] + update.counts[UNKNOWN]:
             self.stdout.write("To take the release's words for one of them: --take TABLE:KEY")

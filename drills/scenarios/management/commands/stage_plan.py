@@ -3,8 +3,9 @@
 from argparse import ArgumentParser
 from typing import Any
 
+from drills.engine.door import shown
 from drills.engine.optimum import StatementError
-from drills.engine.optimum.door import came_in, refuse_others, told_plan
+from drills.engine.optimum.door import refuse_others, told_plan
 from drills.people.doors import JsonDoor
 from drills.rigs.models import Layout
 from drills.rigs.photographed import controlled_items
@@ -30,7 +31,7 @@ class Command(JsonDoor):
         revision = published.get(slug) if isinstance(slug, str) else None
         if revision is None:
             known = ", ".join(published) or "none"
-            came = came_in(slug) if "layout" in given else "nothing"
+            came = shown(slug) if "layout" in given else "nothing"
             raise StatementError(
                 f"layout: {came} came in; the published layouts are accepted: {known}."
             )

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from drills.engine.dosing.fields import shown
+from drills.engine.door import shown
 from drills.engine.triage import CHARTS, second_look, triage
 from drills.engine.triage.charts import Outcome
 from drills.engine.triage.field import FIELD, field_triage

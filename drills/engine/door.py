@@ -24,11 +24,16 @@ def shown(value: Any) -> str:
     """What came in, cut where it is long; what is nested is only named."""
     if isinstance(value, str):
         return repr(_cut(value))
-    if isinstance(value, list | Mapping):
-        a, what = ("a", "list") if isinstance(value, list) else ("an", "object")
-        return f"{a if value else 'an empty'} {what}"
     if value is None or isinstance(value, bool):
         return json.dumps(value)
+    if isinstance(value, list):
+        return "a list" if value else "an empty list"
+    if isinstance(value, Mapping):
+        return "an object" if value else "an empty object"
+    return _number(value)
+
+
+def _number(value: Any) -> str:
     is_long = isinstance(value, int) and abs(value) >= 10**_LONGEST_SHOWN
     return "a long number" if is_long else repr(value)
 

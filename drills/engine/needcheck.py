@@ -21,11 +21,13 @@ from drills.engine.calls import (
     first_named,
 )
 from drills.engine.problemcheck import SEVERITY_WORDS
-from drills.engine.together import AIRWAY, SIZED, TOGETHER, is_of_size
+from drills.engine.together import AIRWAY, PARTS, SIZED, TOGETHER, is_of_size
 
 # Points of the coma scale at which nobody keeps their own airway: common teaching, no source read.
 NO_AIRWAY_AT = 8
 _NO_ONE_ANSWERS = "Nobody keeps an airway at 8 of the coma scale or less"
+_OXYGEN = {"oxygen-cylinder-portable": "a cylinder", "oxygen-regulator-portable": "a regulator"}
+_BAG_GIVES_AIR = "A bag-valve-mask (must) goes with oxygen, or gives air alone, and"
 NOTHING = len(GRADES)
 
 
@@ -53,7 +55,10 @@ def unwhole_of(call_type: CallType, world: CallWorld) -> tuple[str, ...]:
     found: dict[str, list[str]] = defaultdict(list)
     for who in people:
         for words in chain(
-            _given_by_nothing(who, names), _of_another_size(who, names), _airway_unkept(who)
+            _given_by_nothing(who, names),
+            _of_another_size(who, names),
+            _airway_unkept(who),
+            _bagged_on_air(who),
         ):
             found[words].append(who.words)
     for who, words in _without_their_size(people, names):
@@ -88,6 +93,15 @@ def _airway_unkept(who: _Who) -> Iterator[str]:
     for row in () if who.is_awake else AIRWAY:
         if min(who.asked.get(each, NOTHING) for each in row.any_of):
             yield f"{_NO_ONE_ANSWERS}, and {row.name} is no must-have"
+
+
+def _bagged_on_air(who: _Who) -> Iterator[str]:
+    """What gives oxygen to who has a bag as a must-have; the bag that comes to everybody needs
+    none."""
+    if not min(who.asked.get(each, NOTHING) for each in PARTS["bag"]):
+        for need, words in _OXYGEN.items():
+            if who.asked.get(need, NOTHING):
+                yield f"{_BAG_GIVES_AIR} {words} is no must-have"
 
 
 def _is_for(row: CallNeed, problem: str, severity: int, size: str) -> bool:

@@ -162,6 +162,20 @@ class TestAThousand:
                 assert 4 <= each.findings["rate"] <= max(most, 4)
         assert {"opioid", "head-injury", "hypothermia"} <= seen
 
+    def test_whose_illness_quickens_no_breath_is_not_met_near_the_limit(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """A stroke with thirty breaths a minute is none; who is hurt may breathe so of pain."""
+        seen = set()
+        for _, each in everybody:
+            most = own_ranges(each).get("rr", (99, 99))[1]
+            is_hurt = PROBLEMS[each.patient.problem].is_injury
+            is_theirs = each.pattern.rate == "usual" and not each.whose.is_child
+            if 12 <= most <= 20 and is_theirs and not is_hurt:
+                seen.add(each.patient.problem)
+                assert each.findings["rate"] <= most
+        assert {"stroke", "hypoglycaemia"} <= seen
+
     def test_weights_are_of_the_age_and_sex(
         self, everybody: list[tuple[Incident, Casualty]]
     ) -> None:

@@ -128,6 +128,20 @@ def test_who_answers_nothing_has_all_that_keeps_the_airway(at: int) -> None:
     assert not any("8 of the" in each for each in unwhole_of(a_call(*others), asleep((4, 9))))
 
 
+@pytest.mark.parametrize("lacking", ["oxygen-cylinder-portable", "oxygen-regulator-portable"])
+def test_who_is_ventilated_by_bag_has_oxygen_as_surely(lacking: str) -> None:
+    """A bag without it gives air; of the bag that is merely useful nothing is asked."""
+    bag = need("bag-valve-mask-adult", size="adult")
+    oxygen = [need("oxygen-cylinder-portable"), need("oxygen-regulator-portable")]
+    weaker = [replace(e, grade=USEFUL) if e.need == lacking else e for e in oxygen]
+    assert unwhole_of(a_call(bag, *oxygen), WORLD) == ()
+
+    (words,) = [each for each in unwhole_of(a_call(bag, *weaker), WORLD) if "air" in each]
+
+    assert words.startswith("A bag-valve-mask (must) goes with oxygen")
+    assert not any("air" in e for e in unwhole_of(a_call(replace(bag, grade=USEFUL)), WORLD))
+
+
 @pytest.mark.parametrize("need_of", ["nebuliser", "bp-cuff", "cervical-collar"])
 def test_a_child_is_not_given_what_fits_an_adult(need_of: str) -> None:
     """Asked for everybody it fits some alone; asked for adults alone the child has nothing."""

@@ -98,11 +98,11 @@ def draw_findings(
     whose: Whose,
     near: float,
     random: Random,
-    slow: tuple[int, int] | None = None,
+    own: tuple[int, int] | None = None,
 ) -> dict[str, Any]:
     """Findings by a pattern; `near` is the chance that a counted figure stands beside its limit.
 
-    Who breathes `slow` by their problem does so wherever the chart has no least.
+    Who has breaths of their `own` by their problem breathes so, within the limits of the chart.
     """
     found: dict[str, Any] = {
         name: {"yes": True, "no": False}[word]
@@ -116,7 +116,7 @@ def draw_findings(
     found["walked_before_event"] = not whose.is_carried
     found["external_injury"] = PROBLEMS[appearance.problem].is_injury and not is_minor
     is_near = random.random() < near
-    found["rate"] = _rate(pattern.rate, whose, is_near=is_near, random=random, slow=slow)
+    found["rate"] = _rate(pattern.rate, whose, is_near=is_near, random=random, own=own)
     if pattern.refill != NONE:
         found["refill_s"] = _refill(is_long=pattern.refill == "long", near=is_near, random=random)
     return found
@@ -178,11 +178,12 @@ def _usual(whose: Whose, least: int, most: int, *, is_near: bool) -> tuple[int, 
 
 
 def _rate(
-    kind: str, whose: Whose, *, is_near: bool, random: Random, slow: tuple[int, int] | None
+    kind: str, whose: Whose, *, is_near: bool, random: Random, own: tuple[int, int] | None
 ) -> int:
     low, high = rate_range(kind, whose, is_near=is_near)
-    if slow and kind == "usual" and not rate_limits(whose.chart)[0]:
-        low, high = slow
+    least, most = rate_limits(whose.chart)
+    if own and kind == "usual" and least <= own[0] and own[1] <= most:
+        low, high = own
     return low + int(random.random() * (high - low + 1))
 
 

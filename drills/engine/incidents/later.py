@@ -57,7 +57,7 @@ def look_again(incident: Incident, *, seed: str) -> tuple[Look, ...]:
         step = _worsening(casualty) if random.random() < share else None
         pattern = pattern_named(step.pattern) if step else casualty.pattern
         findings = draw_findings(
-            casualty.appearance, pattern, casualty.whose, 0.0, random, casualty.slow
+            casualty.appearance, pattern, casualty.whose, 0.0, random, casualty.own_breaths
         )
         later = replace(
             casualty,

@@ -36,7 +36,7 @@ from drills.engine.dispatch import (
     told_signs,
     who_is,
 )
-from drills.engine.incidents.findings import Sorting, Whose, draw_findings
+from drills.engine.incidents.findings import Sorting, Whose, draw_findings, usual_rate
 from drills.engine.incidents.signs import fitting_signs
 from drills.engine.incidents.tables import (
     APPEARANCES,
@@ -75,8 +75,8 @@ class Casualty:
     """One patient of an incident, with what is found of them.
 
     `findings` are in the shape that `triage` reads; `seen` is what the eye meets first. The
-    appearance and the pattern are what they were made from and are never shown. `slow` is how
-    slowly they breathe where their problem slows every breath.
+    appearance and the pattern are what they were made from and are never shown. `own_breaths` is
+    how they breathe where their problem slows every breath or quickens none.
     """
 
     patient: Patient
@@ -87,7 +87,7 @@ class Casualty:
     pattern: Pattern
     signs: Mapping[str, float]
     weight_kg: float
-    slow: tuple[int, int] | None = None
+    own_breaths: tuple[int, int] | None = None
 
     @property
     def number(self) -> int:
@@ -258,8 +258,8 @@ def _met(
     age = draw_age(band, profile.ages, random)
     whose = Whose(band.size != GROWN, round(age * 12))
     problem = world.problems[profile.problem]
-    slow = slow_breaths(ranges_of(problem, option.state, option.band))
-    findings = _found(option, whose, sorting, float(level.near), random, slow)
+    own = own_breaths(profile.problem, ranges_of(problem, option.state, option.band), whose)
+    findings = _found(option, whose, sorting, float(level.near), random, own)
     is_female = random.random() < profile.female_share
     drawn_kg = draw_weight(age, is_female=is_female, random=random)
     kg = settled_weight(drawn_kg, age, is_female=is_female)
@@ -288,7 +288,7 @@ def _met(
         pattern=option.pattern,
         signs=MappingProxyType(signs),
         weight_kg=float(kg),
-        slow=slow,
+        own_breaths=own,
     )
 
 
@@ -298,21 +298,23 @@ def _found(
     sorting: Sorting,
     near: float,
     random: Random,
-    slow: tuple[int, int] | None,
+    own: tuple[int, int] | None,
 ) -> dict[str, Any]:
     """Findings of the category of an option, drawn anew where a limit took them to another."""
     for _ in range(_TRIES):
-        found = draw_findings(option.appearance, option.pattern, whose, near, random, slow)
+        found = draw_findings(option.appearance, option.pattern, whose, near, random, own)
         if sorting.follow(found, is_child=whose.is_child).category == option.category:
             return found
     raise CallError(f"{option.pattern.pattern}: never comes out {option.category}.")
 
 
-def slow_breaths(ranges: Ranges) -> tuple[int, int] | None:
-    """How slowly somebody breathes whose problem slows every breath, as an opioid does."""
-    low, high = ranges.get("rr", (SLOW_BELOW, SLOW_BELOW))
+def own_breaths(problem: str, ranges: Ranges, whose: Whose) -> tuple[int, int] | None:
+    """How somebody breathes whose problem slows every breath, as an opioid does, or is an illness
+    that quickens none, as a stroke is; None of anybody else, hurt or short of breath."""
+    low, high = ranges.get("rr", (0, 0))
     least, most = max(ceil(low), LEAST_BREATHS), max(floor(high), LEAST_BREATHS)
-    return (least, most) if 0 < high < SLOW_BELOW else None
+    is_at_rest = not PROBLEMS[problem].is_injury and high <= usual_rate(whose.months)[1]
+    return (least, most) if high > 0 and (high < SLOW_BELOW or is_at_rest) else None
 
 
 def _options(call_type: CallType, world: CallWorld, sorting: Sorting) -> list[_Option]:

@@ -189,13 +189,14 @@ def _put_one_call_in(making: Making, calls: Iterator[Call], asked: list[Prompt])
 
 
 def _undosed(making: Making) -> frozenset[str]:
-    """The call types of a recipe of which no dose can be asked, where of others one can.
+    """The call types of a recipe of which a dose is seldom asked, where of others one is.
 
-    Such a call is a call all the same: a stroke is carried, and nothing is drawn up.
+    Such a call is a call all the same: a stroke is carried, and nothing is drawn up; and were a
+    dose waited for, every birth would bleed.
     """
     types = types_of(making.spec, making.material.call_types)
-    none = frozenset(each.slug for each in types if not making.works.may_dose(each))
-    return none if len(none) < len(types) else frozenset()
+    few = frozenset(each.slug for each in types if not making.works.are_most_dosed(each))
+    return few if len(few) < len(types) else frozenset()
 
 
 def _next(
@@ -206,17 +207,18 @@ def _next(
 ) -> tuple[Call, list[Prompt], dict[str, list[Prompt]]]:
     """The next call with so many kits to bring and figures to work out, and both of them.
 
-    A call of a type that is `undosed` is waited for no dose of.
+    Where its type is `undosed`, no dose is waited for, and one that the call has is asked.
     """
     for drawn in calls:
         crew = making.crew(drawn)
         call, counts = told_to(drawn, crew), _of_crew(all_counts, crew)
-        counts = _without(counts, (DOSE,) * (drawn.call_type in undosed))
+        waived = {DOSE} if drawn.call_type in undosed and counts.keys() > {DOSE} else set[str]()
         kits = list(islice(making.kits(call), counts.get(STAGE, 0)))
         is_scarce = not counts.get(ALLOCATE) or _scarce(making, call)
         if is_scarce and len(kits) == counts.get(STAGE, 0):
             found = _figures(making, call, counts)
-            if all(len(prompts) == counts[kind] for kind, prompts in found.items()):
+            short = {kind for kind, prompts in found.items() if len(prompts) < counts[kind]}
+            if short <= waived:
                 return call, kits, found
     lacking = [words for kind, words in _LACKING.items() if all_counts.get(kind)]
     raise CannotApplyError(

@@ -37,9 +37,12 @@ class Works:
     codes: set[str] = field(default_factory=set)
     known: frozenset[str] = frozenset()
 
-    def may_dose(self, call_type: CallType) -> bool:
-        """Whether a rule whose medicine is aboard is for a problem that a call type may bring."""
-        return is_any_for(rules_aboard(self.stores), call_type.troubles)
+    def are_most_dosed(self, call_type: CallType) -> bool:
+        """Whether a rule whose medicine is aboard is for at least half of the problems that a call
+        type may bring, each of its severities apart."""
+        rules, troubles = rules_aboard(self.stores), call_type.troubles
+        dosed = sum(is_any_for(rules, [each]) for each in troubles)
+        return 2 * dosed >= len(troubles)
 
     def doses_of(
         self, call: Call, own: Collection[int], *, is_strict: bool = True

@@ -58,7 +58,7 @@ def rules(demo: FormularyRevision) -> list[DoseRule]:
 def test_it_holds_all_rules_and_nobody_approved_it(
     demo: FormularyRevision, rules: list[DoseRule]
 ) -> None:
-    assert [rule.code for rule in rules] == [f"D{number:03}" for number in range(1, 76)]
+    assert [rule.code for rule in rules] == [f"D{number:03}" for number in range(1, 77)]
     assert demo.state == FormularyState.DRAFT
     assert (demo.approved_by, demo.approved_by_name, demo.approved_on) == (None, "", None)
     assert demo.notice == "Demonstration only. Not for patient care."
@@ -71,7 +71,7 @@ def test_it_loads_in_any_order_and_again(files: list[Path]) -> None:
         call_command("loaddata", *files, verbosity=0)
 
     tables = (FormularyRevision, Medicine, Presentation, DoseRule)
-    assert [model.objects.count() for model in tables] == [1, 33, 37, 75]
+    assert [model.objects.count() for model in tables] == [1, 33, 37, 76]
     needless = DoseRule.objects.filter(presentations=[])
     assert set(needless.values_list("basis", flat=True)) == {"J per kg"}
 
@@ -86,7 +86,7 @@ def test_every_rule_but_what_is_given_whole_is_drilled(rules: list[DoseRule]) ->
     drilled, left_out = sorted_out(rules)
 
     topics = Counter(each.topic for each in drilled)
-    assert topics == {"dose": 59, "drip": 6, "burn": 5, "energy": 2, "fluid": 1}
+    assert topics == {"dose": 60, "drip": 6, "burn": 5, "energy": 2, "fluid": 1}
     assert [(each.code, each.reason) for each in left_out] == [
         ("D030", "15 g tube has no volume to draw up"),
         (

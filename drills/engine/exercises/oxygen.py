@@ -6,6 +6,7 @@ from random import Random
 from typing import Any
 
 from drills.engine import tables
+from drills.engine.calls import MUST, Call, needs_for
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.oxygen import MINUTES
 from drills.engine.exercises.exercise import Exercise, Told, Topic
@@ -14,13 +15,19 @@ from drills.engine.exercises.stores import Stores
 from drills.engine.quantities import plain
 from drills.engine.recipes import SUPPLY
 from drills.engine.tables.kinds import Cylinder
+from drills.engine.together import SIZED
 
 TOPIC = Topic(SUPPLY, "oxygen", ("min", "h", "L", "L/min", "psi"))
 # What is set for a cannula, a mask and a bag: common practice, no source.
 _FLOWS = (2, 4, 5, 6, 8, 10, 12, 15)
+# A mask with its bag, or a bag to breathe by, takes no less; a cannula no more: the same.
+_FLOWS_OF_A_MASK, _FLOWS_OF_A_CANNULA = (10, 12, 15), (2, 4, 5, 6)
 _SHARED = {1: (1,), 2: (2, 3), 3: (1, 2)}
 _FORMULA = "minutes = (gauge pressure - residual pressure) x factor / flow, rounded down"
 _EACH = "each cylinder is changed at its residual pressure"
+_MASKS = frozenset(
+    need for need, row in SIZED.items() if row.family in {"bag-valve-mask", "oxygen-mask"}
+)
 SHORTEST, LONGEST = 5, 720  # minutes
 WHOLE_MINUTES = "Whole minutes, rounded down."
 CHANGES = "the residual stays in every cylinder"
@@ -40,7 +47,7 @@ def lasting(made: Exercise) -> Exercise | None:
 
 def _draft(grade: int, stores: Stores, random: Random) -> Exercise:
     size = drawn_evenly(_sizes(grade, stores), random)
-    flows = [drawn_evenly(_FLOWS, random) for _ in range(_patients(grade, stores, random))]
+    flows = [drawn_evenly(each, random) for each in _flows(grade, stores, random)]
     steps = 100 if grade == 1 else 50
     pressures = [500 + steps * int(random.random() * (1700 // steps))]
     if grade == 3:
@@ -69,11 +76,22 @@ def _sizes(grade: int, stores: Stores) -> tuple[Cylinder, ...]:
     return (grade == 3 and spared) or stores.cylinders
 
 
-def _patients(grade: int, stores: Stores, random: Random) -> int:
-    """How many are on the oxygen: those of the call, three at most, else as the grade has it."""
-    if stores.call is not None:
-        return min(len(stores.call.patients), 3)
-    return drawn_evenly(_SHARED[grade], random)
+def _flows(grade: int, stores: Stores, random: Random) -> list[tuple[int, ...]]:
+    """What may be set for each who is on the oxygen: those of the call, three at most, each as
+    what they must have takes; else as many as the grade has it."""
+    call = stores.call
+    if call is None:
+        return [_FLOWS] * drawn_evenly(_SHARED[grade], random)
+    return [
+        _FLOWS_OF_A_MASK if _has_a_mask(call, each.number) else _FLOWS_OF_A_CANNULA
+        for each in call.patients[:3]
+    ]
+
+
+def _has_a_mask(call: Call, number: int) -> bool:
+    """Whether a patient must have a mask or a bag."""
+    asked = needs_for(call.needs, number)
+    return any(each.grade == MUST and each.need in _MASKS for each in asked)
 
 
 def _problem(size: Cylinder, pressures: list[int], flows: list[int]) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from drills.engine.recipes import ALLOCATE
 AT_MOST = 2
 
 # The prompt of how long the oxygen lasts for some patients of a call, where there is one.
-Lasting = Callable[[Call, int], Prompt | None]
+Lasting = Callable[[Call, Collection[int]], Prompt | None]
 
 
 def rig_has(
@@ -93,7 +93,8 @@ def allocations(
     for thing, count in scarce:
         yield _prompt(call, thing, count, who_gets(people, thing, count))
         if thing.is_oxygen and not is_told:
-            made = lasting(call, count)
+            on_it = needing(people, thing)[:count]
+            made = lasting(call, [each.number for each in on_it])
             is_told = made is not None
             yield from [made] if made else []
 

@@ -80,15 +80,17 @@ class Works:
                 made = self._new(partial(write, topic, self.grade, stores, self.random))
                 if made:
                     yield prompt_of(made, call, patient)
-        oxygen = self.lasting(call, len(patients))
+        oxygen = self.lasting(call, treated)
         if oxygen:
             yield oxygen
 
-    def lasting(self, call: Call, patients: int) -> Prompt | None:
-        """How long the oxygen lasts with so many patients of a call on it; None without any."""
-        if not patients:
+    def lasting(self, call: Call, numbers: Collection[int]) -> Prompt | None:
+        """How long the oxygen lasts with those patients of a call on it, by number; None without
+        any."""
+        on_it = tuple(each for each in call.patients if each.number in numbers)
+        if not on_it:
             return None
-        stores = replace(self.stores, call=replace(call, patients=call.patients[:patients]))
+        stores = replace(self.stores, call=replace(call, patients=on_it))
         made = self._new(partial(write, OXYGEN.name, self.grade, stores, self.random))
         return prompt_of(made, call) if made else None
 

@@ -19,7 +19,7 @@ from drills.engine.arriving.checking import odd_in
 from drills.engine.arriving.crews import crew_of
 from drills.engine.callmaking import Material
 from drills.engine.callplan import SPARE_CALLS, plan
-from drills.engine.calls import MUST, Call, Patient
+from drills.engine.calls import MUST, Call, Patient, needs_for
 from drills.engine.dosing import RIGHT, judge
 from drills.engine.generation import DrillPlan
 from drills.engine.incidents.asking import TriagePrompt, treated_of
@@ -259,6 +259,24 @@ def _dosed_beside_chest_pain(slug: str, made: Made) -> set[tuple[str, bool]]:
         assert {"arrive", "stage", "supply"} <= kinds
         found.add((prompts[0].call.call_type if prompts[0].call else "", "dose" in kinds))
     return found
+
+
+def test_oxygen_is_set_as_what_the_patient_is_asked_for_takes(made: Made) -> None:
+    """A mask with its bag, and a bag to breathe by, take 10 L/min and more; a cannula 6 at most."""
+    layout, material, specs = made
+    masks = {"non-rebreather-mask-adult", "bag-valve-mask-adult"}
+    spec = replace(specs["call-of-the-day"], call_types=("chest-pain", "adult-breathing"))
+    seen = set()
+    for seed in range(12):
+        for each in plan(layout, spec, seed=seed, material=material).prompts:
+            if each.exercise and each.exercise.topic == "oxygen" and each.call:
+                (one,) = each.call.patients
+                asked = {need.need for need in needs_for(each.call.needs, one.number)}
+                (flow,) = [told.words for told in each.exercise.facts if told.label == "Flow"]
+                is_of_mask = int(flow.split()[0]) >= 10
+                assert is_of_mask == bool(asked & masks)
+                seen.add(is_of_mask)
+    assert seen == {True, False}
 
 
 def test_what_two_patients_share_is_given_out_though_nobody_is_sorted(made: Made) -> None:

@@ -6,7 +6,7 @@ from random import Random
 from typing import Any
 
 from drills.engine import tables
-from drills.engine.calls import MUST, Call, needs_for
+from drills.engine.calls import NEEDLESS, Call, needs_for
 from drills.engine.chance import drawn_evenly
 from drills.engine.dosing.oxygen import MINUTES
 from drills.engine.exercises.exercise import Exercise, Told, Topic
@@ -78,7 +78,7 @@ def _sizes(grade: int, stores: Stores) -> tuple[Cylinder, ...]:
 
 def _flows(grade: int, stores: Stores, random: Random) -> list[tuple[int, ...]]:
     """What may be set for each who is on the oxygen: those of the call, three at most, each as
-    what they must have takes; else as many as the grade has it."""
+    what they are asked for takes; else as many as the grade has it."""
     call = stores.call
     if call is None:
         return [_FLOWS] * drawn_evenly(_SHARED[grade], random)
@@ -89,9 +89,9 @@ def _flows(grade: int, stores: Stores, random: Random) -> list[tuple[int, ...]]:
 
 
 def _has_a_mask(call: Call, number: int) -> bool:
-    """Whether a patient must have a mask or a bag."""
+    """Whether a mask or a bag is asked for a patient."""
     asked = needs_for(call.needs, number)
-    return any(each.grade == MUST and each.need in _MASKS for each in asked)
+    return any(each.grade != NEEDLESS and each.need in _MASKS for each in asked)
 
 
 def _problem(size: Cylinder, pressures: list[int], flows: list[int]) -> dict[str, Any]:

@@ -212,13 +212,12 @@ def _next(
     for drawn in calls:
         crew = making.crew(drawn)
         call, counts = told_to(drawn, crew), _of_crew(all_counts, crew)
-        waived = {DOSE} if drawn.call_type in undosed and counts.keys() > {DOSE} else set[str]()
         kits = list(islice(making.kits(call), counts.get(STAGE, 0)))
         is_scarce = not counts.get(ALLOCATE) or _scarce(making, call)
         if is_scarce and len(kits) == counts.get(STAGE, 0):
             found = _figures(making, call, counts)
-            short = {kind for kind, prompts in found.items() if len(prompts) < counts[kind]}
-            if short <= waived:
+            waived = _waived(counts, undosed, drawn)
+            if all(len(found[kind]) == counts[kind] for kind in found.keys() - waived):
                 return call, kits, found
     lacking = [words for kind, words in _LACKING.items() if all_counts.get(kind)]
     raise CannotApplyError(
@@ -226,6 +225,11 @@ def _next(
         "Things are aboard for a call when they are tied to its needs, a medicine in the "
         "presentation of the rule."
     )
+
+
+def _waived(counts: Mapping[str, int], undosed: Collection[str], drawn: Call) -> set[str]:
+    """What a call need not have: a dose where few rules are for its type and more is asked."""
+    return {DOSE} if drawn.call_type in undosed and counts.keys() > {DOSE} else set()
 
 
 def _of_crew(counts: Mapping[str, int], crew: Crew) -> Mapping[str, int]:

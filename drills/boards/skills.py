@@ -19,7 +19,7 @@ from drills.engine.arriving.scene import DUTY, SAFETY
 from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL, Fact
 from drills.engine.incidents.tables import SCARCE
-from drills.engine.recipes import ALLOCATE, ARRIVE, NUMBER_KINDS, STAGE
+from drills.engine.recipes import ALLOCATE, ARRIVE, NUMBER_KINDS, REACH, STAGE
 from drills.engine.scoring import RIGHT
 from drills.runs.answered import Wrote, wrong_numbers
 from drills.scenarios.models import CallType
@@ -112,6 +112,9 @@ def skill_parts(fact: Fact, names: Mapping[str, str]) -> tuple[str, str]:
     """A skill as a page names it, and in which way a number was asked: rule shown or not."""
     kind, _, subject = fact.thing.partition(" ")
     thing, _, way = subject.rpartition(", ") if kind in NUMBER_KINDS else (subject, "", "")
+    if kind == REACH:
+        layout, _, seat = subject.partition(" ")
+        return f"Reach: seat {seat} of {layout}", ""
     named = {STAGE: names, ARRIVE: TASKS, ALLOCATE: _SCARCE_WORDS}.get(kind, {})
     words = named.get(thing, thing)
     return f"{kind.capitalize()}: {words}", way

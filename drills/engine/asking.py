@@ -3,8 +3,8 @@
 from collections.abc import Collection, Iterator
 
 from drills.engine.layout import Layout, StockLine, Thing
-from drills.engine.prompts import Prompt, bag_asked
-from drills.engine.recipes import CALL_KINDS, CONTENTS, LOCATE, RecipeSpec
+from drills.engine.prompts import Prompt, bag_asked, category_asked
+from drills.engine.recipes import CALL_KINDS, CONTENTS, LOCATE, REACH, RecipeSpec
 from drills.engine.scoring import DOOR, POCKET, SHELF
 
 DEEP_ENOUGH = {
@@ -20,12 +20,17 @@ def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str,
 
     `held` are (thing key, place key) pairs; an empty thing means all that is there, an empty
     place means the thing wherever it lies. Of a bag that is not in its place nothing is asked that
-    takes to know where it is; what it holds still may be.
+    takes to know where it is; what it holds still may be. Nor is anything of a seat while a thing
+    of the category is reported.
     """
     if kind in CALL_KINDS:
         return False
     if kind == CONTENTS:
         return _is_place_held(layout, subject, held)
+    if kind == REACH:
+        asked = category_asked(subject)
+        same = (key for key, thing in layout.things.items() if thing.category == asked)
+        return any(is_held(layout, LOCATE, key, held) for key in same)
     bag = bag_asked(subject)
     codes = (bag,) if bag else layout.things[subject].places
     wholly = {("", each.key) for code in codes for each in layout.chain(code)}

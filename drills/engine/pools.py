@@ -15,12 +15,14 @@ from drills.engine.lately import mark_of
 from drills.engine.layout import Layout
 from drills.engine.moving import Moves, moved_prompts
 from drills.engine.prompts import Prompt, bag_asked, ways
+from drills.engine.reaching import reach_prompts
 from drills.engine.recipes import (
     CONTENTS,
     CRITICAL,
     LOCATE,
     MOVED,
     ONE_CABINET,
+    REACH,
     WHAT_MOVED,
     RecipeSpec,
 )
@@ -156,7 +158,7 @@ def _sifted(
 
 def _things_of(layout: Layout, prompt: Prompt) -> Collection[str]:
     """The things, by key, that a prompt is about; of a bag all that it holds."""
-    if prompt.kind == CONTENTS:
+    if prompt.kind in (CONTENTS, REACH):
         return prompt.answer
     if bag := bag_asked(prompt.subject):
         return {
@@ -192,9 +194,12 @@ def _kept(layout: Layout, spec: RecipeSpec, kind: str) -> tuple[Ready, ...]:
     key = (kind, spec.depth, spec.faces, spec.bags_only)
     found = layout.worked_out.get(key)
     if found is None:
-        make = locate_prompts if kind == LOCATE else contents_prompts
+        make = _MAKERS[kind]
         found = layout.worked_out[key] = tuple(_readied(layout, spec, make(layout, spec, ())))
     return found
+
+
+_MAKERS = {LOCATE: locate_prompts, CONTENTS: contents_prompts, REACH: reach_prompts}
 
 
 def _readied(layout: Layout, spec: RecipeSpec, prompts: Iterable[Prompt]) -> list[Ready]:

@@ -9,7 +9,7 @@ from drills.engine.exercises import Exercise
 from drills.engine.facts import SKILL, Fact, bag_fact, steps
 from drills.engine.incidents.asking import TriagePrompt
 from drills.engine.layout import Layout
-from drills.engine.recipes import CALL_KINDS, CONTENTS, LOCATE, MOVED
+from drills.engine.recipes import CONTENTS, LOCATE, MOVED, PLACELESS_KINDS, REACH
 from drills.engine.staging import StageTask
 
 # No key of a thing has two spaces in a row, so that a bag is never taken for one.
@@ -23,7 +23,7 @@ class Prompt:
 
     `subject` is a thing key (locate), a compartment code (contents), or either (moved), the code
     of a bag as `bag_subject` writes it. `answer` are compartment codes (locate, moved) or thing
-    keys (contents); `choices` are thing keys, empty where the whole rig
+    keys (contents, reach); `choices` are thing keys, empty where the whole rig
     is the choice. `chosen` says how the prompt was drawn: probe, focus or in order. A prompt that
     stages a call has its task, one that is worked out its exercise, one that sorts a patient its
     findings, one that chooses among what is told its groups, with the call and the patient where
@@ -60,7 +60,7 @@ def ways(layout: Layout, kind: str, subject: str, answer: Iterable[str]) -> list
         return [steps(layout, subject, code) for code in answer]
     if kind == CONTENTS:
         return [tuple(steps(layout, key, subject)[-1] for key in answer)]
-    if kind in CALL_KINDS:
+    if kind in PLACELESS_KINDS:
         return [(skill_of(kind, subject),)]
     raise ValueError(f"{kind!r} is not a kind of prompt that is built.")
 
@@ -76,5 +76,26 @@ def bag_asked(subject: str) -> str:
 
 
 def skill_of(kind: str, subject: str) -> Fact:
-    """The fact of a prompt that asks for no place: staging for one call type, say."""
+    """The fact of a prompt that asks for no place: staging for one call type, say.
+
+    What is reached from a seat is one skill of that seat, whichever category was asked.
+    """
+    if kind == REACH:
+        subject = " ".join(subject.split(" ", 2)[:2])
     return Fact(SKILL, f"{kind} {subject}", "")
+
+
+def seat_subject(layout: str, seat: str, category: str) -> str:
+    """The subject of a prompt that asks what is reached, by the slug of the layout and the code
+    of the seat; neither has a space."""
+    return f"{layout} {seat} {category}"
+
+
+def seat_asked(subject: str) -> str:
+    """The code of the seat that a prompt asks from."""
+    return subject.split(" ", 2)[1]
+
+
+def category_asked(subject: str) -> str:
+    """The category that a prompt asks from a seat."""
+    return subject.split(" ", 2)[2]

@@ -21,6 +21,7 @@ from drills.engine.recipes import (
     MIXED,
     MOVED,
     OPEN_KINDS,
+    REACH,
     RISING,
     STAGE,
     SUPPLY,
@@ -31,7 +32,7 @@ from drills.engine.timing import OVER_BASELINE, SHORTEST_CUT_OFF
 
 PRACTICE, ASSESSED = "practice", "assessed"
 RIG_TODAY, CHOSEN = "rig today", "choose"
-AS_ASKED = (MOVED, LOCATE, CONTENTS, ARRIVE, TRIAGE, STAGE, DOSE, SUPPLY, ALLOCATE)
+AS_ASKED = (MOVED, LOCATE, CONTENTS, REACH, ARRIVE, TRIAGE, STAGE, DOSE, SUPPLY, ALLOCATE)
 ORDERS_OF_CALLS = (AS_A_CALL_RUNS, RISING)
 ORDERS = (MIXED, BY_COMPARTMENT, RISING, AS_A_CALL_RUNS)
 # What a recipe asks as much of as there is, as it is written on a form and kept.
@@ -207,7 +208,7 @@ def _judge_together(form: _Form, given: Mapping[str, Any]) -> None:
             "nothing of it comes from calls, so mixed is accepted, or by compartment",
         )
     if given["cut_off_s"] is not None:
-        _judge_cut_off(form, given, has_limits=bool(of_rig))
+        _judge_cut_off(form, given, has_limits=bool(of_rig - {REACH}))
 
 
 def _judge_cut_off(form: _Form, given: Mapping[str, Any], *, has_limits: bool) -> None:

@@ -7,10 +7,11 @@ from drills.engine.scoring import DEPTHS, POCKET
 
 LOCATE, CONTENTS, STAGE, DOSE, MOVED = "locate", "contents", "stage", "dose", "moved"
 SUPPLY, TRIAGE, ALLOCATE, ARRIVE = "supply", "triage", "allocate", "arrive"
+REACH = "reach"
 KINDS = (
     "locate",
     "contents",
-    "reach",
+    REACH,
     ARRIVE,
     "stage",
     TRIAGE,
@@ -19,8 +20,10 @@ KINDS = (
     ALLOCATE,
     "moved",
 )
-BUILT_KINDS = (LOCATE, CONTENTS, ARRIVE, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE, MOVED)
+BUILT_KINDS = (LOCATE, CONTENTS, REACH, ARRIVE, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE, MOVED)
 CALL_KINDS = (ARRIVE, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE)
+# What asks for no place, has no limit and tells of a skill.
+PLACELESS_KINDS = (*CALL_KINDS, REACH)
 # Of which a call may ask as many as there are.
 OPEN_KINDS = (MOVED, ARRIVE, TRIAGE, ALLOCATE)
 # What is answered with a number and its unit.
@@ -35,9 +38,6 @@ WHAT_MOVED, PAEDIATRIC, CONTROLLED = "what moved", "paediatric", "controlled dru
 BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET, WHAT_MOVED, PAEDIATRIC, CONTROLLED)
 # Of these it takes more than a layout to know which things they are.
 TOLD_FOCUSES = (PAEDIATRIC, CONTROLLED)
-
-# What is not asked yet, as a crew would say it.
-_IN_WORDS = {"reach": "what can be reached from a seat"}
 
 
 class CannotApplyError(ValueError):
@@ -121,7 +121,7 @@ def read_kinds(text: str) -> tuple[tuple[str, int], ...]:
 
 
 def _plainly(names: list[str]) -> str:
-    return " and ".join(_IN_WORDS.get(each, each) for each in names)
+    return " and ".join(names)
 
 
 def refuse_unbuilt(spec: RecipeSpec) -> None:

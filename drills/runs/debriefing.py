@@ -7,7 +7,7 @@ from typing import Any
 from drills.engine.dosing import OUT_OF_TOLERANCE, UNSAFE
 from drills.engine.drawing import FaceDrawing
 from drills.engine.layout import Layout
-from drills.engine.recipes import CALL_KINDS
+from drills.engine.recipes import PLACELESS_KINDS
 from drills.engine.scoring import RIGHT, WRONG
 from drills.engine.standards import in_words, shortfalls
 from drills.engine.timing import UNVERIFIED
@@ -112,7 +112,7 @@ def _reportable(run: Run, answered: list[Presentation]) -> list[tuple[str, str]]
     tokens = {
         each.prompt.name: each.token
         for each in answered
-        if each.prompt and each.prompt.kind not in CALL_KINDS
+        if each.prompt and each.prompt.kind not in PLACELESS_KINDS
     }
     return [(tokens[name], name) for name in sorted(tokens, key=str.casefold)]
 

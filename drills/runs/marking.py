@@ -7,12 +7,14 @@ from drills.engine.dosing import UNSAFE, judge
 from drills.engine.facts import bag_fact, facts_of
 from drills.engine.layout import Layout
 from drills.engine.prompts import HAND_OVER, bag_asked, skill_of
+from drills.engine.reaching import mark_reach
 from drills.engine.recipes import (
-    CALL_KINDS,
     CONTENTS,
     DOSE,
     LOCATE,
     MOVED,
+    PLACELESS_KINDS,
+    REACH,
     STAGE,
     SUPPLY,
     TRIAGE,
@@ -46,7 +48,7 @@ def fair_findings(mark: Mark, presentation: Presentation, prompt: DrillPrompt) -
     """What an answer says of what is known: on a rig that differs, to answer what the layout says
     tells against nothing that the layout says."""
     drill = presentation.run.drill
-    if not drill.differences or prompt.kind in CALL_KINDS:
+    if not drill.differences or prompt.kind in PLACELESS_KINDS:
         return list(mark.findings)
     layout = layout_of(drill.revision)
     said, plainly = facts_of(layout), mark_of(presentation, prompt, layout).findings
@@ -91,6 +93,12 @@ def _mark_things(
     _presentation: Presentation, prompt: DrillPrompt, layout: Layout, answer: Sequence[str]
 ) -> Mark:
     return mark_contents(layout, place=prompt.subject, choices=prompt.choices, answer=answer)
+
+
+def _mark_reach(
+    _presentation: Presentation, prompt: DrillPrompt, _layout: Layout, answer: Sequence[str]
+) -> Mark:
+    return mark_reach(prompt.subject, right=prompt.answer, choices=prompt.choices, answer=answer)
 
 
 def _mark_kit(
@@ -148,6 +156,7 @@ _MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], M
     LOCATE: _mark_place,
     MOVED: _mark_place,
     CONTENTS: _mark_things,
+    REACH: _mark_reach,
     STAGE: _mark_kit,
     DOSE: _mark_number,
     SUPPLY: _mark_number,

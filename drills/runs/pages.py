@@ -14,13 +14,14 @@ from drills.engine.prompts import BAG_SIGN
 from drills.engine.recipes import (
     ALLOCATE,
     ARRIVE,
-    CALL_KINDS,
     CONTENTS,
     DOSE,
     LOCATE,
     MOVED,
     NUMBER_KINDS,
     PLACE_KINDS,
+    PLACELESS_KINDS,
+    REACH,
     STAGE,
     SUPPLY,
     TRIAGE,
@@ -43,6 +44,7 @@ from drills.scenarios.tasks import GIVES_NOTHING, figure_asked, problem_in
 _KIND_WORDS = {
     LOCATE: "Locate",
     CONTENTS: "Contents",
+    REACH: "Reach",
     STAGE: "Stage",
     DOSE: "Dose",
     SUPPLY: "Supply",
@@ -107,7 +109,7 @@ def _brief_context(run: Run, layout: Layout) -> dict[str, Any]:
     """What is said before the first prompt, by the kinds that come."""
     prompts, no_scan = run.drill.prompts, no_scan_because(run)
     return {
-        "is_anything_found": prompts.exclude(kind__in=CALL_KINDS).exists(),
+        "is_anything_found": prompts.exclude(kind__in=PLACELESS_KINDS).exists(),
         "is_sorted_by_tap": run.is_practice and prompts.filter(kind=TRIAGE).exists(),
         "targets": targets_before(run, layout),
         "no_scan": no_scan,
@@ -201,7 +203,7 @@ def _prompt_context(
         "kind": _KIND_WORDS[prompt.kind],
         "ask": prompt.name,
         "text": prompt.text,
-        "category": prompt.category if prompt.kind == CONTENTS else "",
+        "category": prompt.category if prompt.kind in (CONTENTS, REACH) else "",
         "of": _planned(run),
         "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
         "call": prompt.shown,

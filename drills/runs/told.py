@@ -14,6 +14,7 @@ from drills.engine.recipes import (
     LOCATE,
     MOVED,
     PLACE_KINDS,
+    REACH,
     STAGE,
     SUPPLY,
     TRIAGE,
@@ -60,6 +61,12 @@ class Told:
     call: Mapping[str, Any] | None = None
     sorted_as: "SortedTold | None" = None
     chosen: ChosenTold | None = None
+    is_reach: bool = False
+
+    @property
+    def not_there_words(self) -> str:
+        """What is said of things that were chosen wrongly."""
+        return "Out of reach" if self.is_reach else "Not in here"
 
     def sentence(self, outcome: str) -> str:
         """One line for a terminal or a table."""
@@ -71,7 +78,7 @@ class Told:
             (self.near, f"That is {self.near}."),
             (self.right_places, f"It is in {' or '.join(self.right_places)}."),
             (self.missed, f"You missed: {'; '.join(self.missed)}."),
-            (self.not_there, f"Not in here: {'; '.join(self.not_there)}."),
+            (self.not_there, f"{self.not_there_words}: {'; '.join(self.not_there)}."),
         )
         parts = [f"{outcome.capitalize()}.", *(words for found, words in told if found)]
         return " ".join(parts)
@@ -146,6 +153,7 @@ def _tell_things(presentation: Presentation, prompt: DrillPrompt, layout: Layout
         codes=codes,
         own=tuple(presentation.answer) if is_locate else (),
         depth_reached=_reached(presentation, layout) if is_locate else "",
+        is_reach=prompt.kind == REACH,
     )
 
 
@@ -349,6 +357,7 @@ _TELLERS: dict[str, Callable[[Presentation, DrillPrompt, Layout], Told]] = {
     LOCATE: _tell_things,
     MOVED: _tell_things,
     CONTENTS: _tell_things,
+    REACH: _tell_things,
     STAGE: _tell_kit,
     DOSE: _tell_number,
     SUPPLY: _tell_number,

@@ -26,6 +26,7 @@ from drills.engine.recipes import (
     LOCATE,
     MIXED,
     MOVED,
+    REACH,
     RISING,
     STAGE,
     SUPPLY,
@@ -53,6 +54,7 @@ _KINDS = {
     MOVED: "where it is since the last revision: a number, or all",
     LOCATE: "where a thing is",
     CONTENTS: "what is in one place",
+    REACH: "what is reached, belted in, from a seat",
     ARRIVE: "what one reports on arrival: a number, or all",
     TRIAGE: "everybody of a call: all, or of calls with so many or more",
     STAGE: "the kit of a call, brought from the whole rig",
@@ -205,7 +207,7 @@ def _time() -> tuple[Setting, ...]:
         Setting(
             "limit_over_baseline_s",
             "Limit, seconds over one's own tapping",
-            f"past it is late; empty: {OVER_BASELINE:g}; figures and kits have none",
+            f"past it is late; empty: {OVER_BASELINE:g}; figures, kits and reach have none",
             NUMBER,
         ),
         Setting(

@@ -151,15 +151,13 @@ def test_drills_say_what_can_be_taken_and_what_not(
     client_of: ClientOf, hire: Person, run: Run
 ) -> None:
     run.drill.recipe.__class__.objects.create(
-        slug="later", name="Call of the day", kinds="reach:1", minutes=8
+        slug="later", name="Call of the day", kinds="locate:1", focus=["what glows"], minutes=8
     )
 
     content = client_of(hire).get(reverse("boards:drills")).content.decode()
 
     assert "Start<span" in content
-    assert (
-        "it asks what can be reached from a seat, and that cannot be asked yet" in content.lower()
-    )
+    assert "it asks first for what glows, and that cannot be picked out yet" in content.lower()
 
 
 def test_a_run_emptied_by_calls_is_listed_as_not_complete(

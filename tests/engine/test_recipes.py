@@ -14,9 +14,7 @@ from drills.engine.layout import Layout, StockLine
 from drills.engine.pools import is_for_children
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
-    BUILT_KINDS,
     CONTENTS,
-    KINDS,
     LOCATE,
     MOVED,
     CannotApplyError,
@@ -36,12 +34,17 @@ DRILLED = (
     "new-rig-week-1",
     "new-rig-week-2",
     "new-rig-week-3",
+    "new-rig-week-5",
+    "start-of-shift",
+    "belted-reach",
 )
 TRUCK = "first-response-truck"
-NOT_YET = ("start-of-shift", "new-rig-week-4", "belted-reach", "new-rig-week-7")
+# Looks to what a layout alone does not tell: tests/scenarios/test_looked_to.py.
+LOOKS_FURTHER = "new-rig-week-4"
 # Made with call types, ties and a formulary, which are rows: tests/scenarios/test_call_recipes.py.
 FROM_CALLS = {
     "new-rig-week-6",
+    "new-rig-week-7",
     "small-patients",
     "dosing-ladder-1",
     "dosing-ladder-2",
@@ -89,14 +92,11 @@ def test_kinds_that_cannot_be_read_are_named(text: str, named: str) -> None:
         read_kinds(text)
 
 
-@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in BUILT_KINDS])
-def test_a_kind_that_is_not_built_is_named(kind: str) -> None:
+def test_a_kind_that_is_not_built_is_named() -> None:
     """A recipe is never drilled without a part of it: the part is named instead."""
-    spec = RecipeSpec("mixed-bag", ((LOCATE, 3), (kind, 1)))
+    spec = RecipeSpec("mixed-bag", ((LOCATE, 3), ("sniff", 1)))
 
-    with pytest.raises(
-        CannotApplyError, match=r"^mixed-bag: it asks what can be reached from a seat, and"
-    ):
+    with pytest.raises(CannotApplyError, match=r"^mixed-bag: it asks sniff, and that cannot be"):
         plan_drill(practice_rig(), spec, seed=1)
 
 
@@ -306,8 +306,8 @@ def test_the_recipes_drilled_and_refused_are_all_there_are() -> None:
     }
     from_calls = {slug for slug, said in refused.items() if "come from calls" in said}
     assert from_calls == FROM_CALLS
-    reach = "it asks what can be reached from a seat, and that cannot be asked yet."
-    assert [refused[slug] for slug in NOT_YET] == [f"{slug}: {reach}" for slug in NOT_YET]
+    assert set(refused) - FROM_CALLS == {LOOKS_FURTHER}
+    assert "nothing to ask about that is controlled or for children" in refused[LOOKS_FURTHER]
 
 
 def test_what_moved_asks_for_the_bag_and_then_for_its_old_neighbours() -> None:

@@ -224,7 +224,7 @@ def test_an_fto_is_offered_their_own_people_and_an_educator_everybody(
 
 
 def test_only_what_can_be_drilled_is_offered(officer: Client, recipe: Recipe) -> None:
-    RecipeFactory.create(slug="later", name="Later drill", kinds="reach:1")
+    RecipeFactory.create(slug="later", name="Later drill", focus=["what glows"])
 
     content = officer.get(URL).content.decode()
 

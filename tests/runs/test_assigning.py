@@ -88,9 +88,9 @@ def test_nobody_and_who_left_are_refused(recipe: Recipe, hire: Person, fto: Pers
 
 
 def test_what_cannot_be_drilled_yet_is_not_assigned(hire: Person, fto: Person) -> None:
-    later = RecipeFactory.create(slug="later", kinds="reach:1")
+    later = RecipeFactory.create(slug="later", focus=["what glows"])
 
-    with pytest.raises(CannotApplyError, match="reach"):
+    with pytest.raises(CannotApplyError, match="what glows"):
         given(later, [hire], by=fto)
 
 

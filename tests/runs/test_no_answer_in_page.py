@@ -16,7 +16,7 @@ from django.utils import timezone
 
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
-from drills.engine.recipes import CONTENTS, LOCATE, MOVED
+from drills.engine.recipes import CONTENTS, LOCATE, MOVED, REACH
 from drills.people.models import Person
 from drills.rigs.reading import layout_of
 from drills.runs.models import Presentation, PresentationState, Run
@@ -31,7 +31,7 @@ from tests.runs.worlds import forced as forced
 pytestmark = pytest.mark.django_db
 
 OF_STOCK = (LOCATE, CONTENTS, MOVED)
-KINDS = (*OF_STOCK, MOVED_BAG)
+KINDS = (*OF_STOCK, REACH, MOVED_BAG)
 FEW = 3  # of the services, which are enough to see a planted leak
 
 

@@ -74,13 +74,11 @@ def test_asks_for_the_rig_first(client_of: ClientOf, hire: Person, recipe: Recip
 
 def test_says_why_a_recipe_cannot_apply(client_of: ClientOf, hire: Person, rig: Rig) -> None:
     pick_rig(hire, rig, now=NOW)
-    RecipeFactory.create(slug="later", kinds="locate:2;reach:1")
+    RecipeFactory.create(slug="later", kinds="locate:2", focus=["what glows"])
 
     response = client_of(hire).post(URL, {"recipe": "later"}, follow=True)
 
-    assert (
-        b"it asks what can be reached from a seat, and that cannot be asked yet" in response.content
-    )
+    assert b"it asks first for what glows, and that cannot be picked out yet" in response.content
     assert not Run.objects.exists()
 
 

@@ -22,8 +22,8 @@ from django.utils import timezone
 from drills.demo.factories import RigFactory, published
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout, item_key
-from drills.engine.prompts import bag_subject
-from drills.engine.recipes import CONTENTS, LOCATE, MOVED
+from drills.engine.prompts import bag_subject, seat_subject
+from drills.engine.recipes import CONTENTS, LOCATE, MOVED, REACH
 from drills.people.models import Person
 from drills.rigs.actions import tell_difference
 from drills.rigs.reading import forget_kept
@@ -38,9 +38,11 @@ RUN_ID, WARM_UPS = UUID(int=7), 3
 SECRET = "5" * 32
 # A bag that moved is asked for like a thing that did, and drawn otherwise.
 MOVED_BAG = "moved bag"
+IN_REACH = seat_subject("practice-rig", "SEAT", "circulation and bleeding")
 KINDS = {
     LOCATE: "locate:5",
     CONTENTS: "contents:2",
+    REACH: "reach:1;locate:5",
     MOVED: "moved:auto",
     MOVED_BAG: "moved:9",
 }
@@ -48,6 +50,7 @@ KINDS = {
 SUBJECTS = {
     LOCATE: ("tourniquet", "splint", "neck collar", "suction tip"),
     CONTENTS: ("BAG-M", "BAG-L", "I1B"),
+    REACH: (IN_REACH, "splint", "neck collar", "suction tip"),
     MOVED: ("tourniquet", "splint", "neck collar", "suction tip"),
     MOVED_BAG: (bag_subject("BAG"), "splint", "neck collar", "suction tip"),
 }
@@ -119,6 +122,8 @@ def rigs_for(kind: str) -> list[Layout]:
     the place asked about could hold."""
     if kind == MOVED_BAG:
         return [with_bag_in(code) for code in ("S1", "I1", "I1A", "I1B", "P1")]
+    if kind == REACH:
+        return [reached_from_seat(codes) for codes in (("I1A",), (POCKET,), ("I1A", "S1A"))]
     if kind in (LOCATE, MOVED):
         lies = [(POCKET, DRAWER), (DRAWER,), ("S1",), ("S1A", "I1B"), ("BAG-L",), ("P1",)]
         return [with_stock({"Tourniquet": codes}) for codes in lies]
@@ -136,6 +141,18 @@ def with_bag_in(code: str) -> Layout:
         rig,
         compartments=tuple(
             replace(each, inside=code) if each.code == "BAG" else each for each in rig.compartments
+        ),
+    )
+
+
+def reached_from_seat(codes: Sequence[str]) -> Layout:
+    """The practice rig with other places within reach, the tourniquet in the pocket alone."""
+    rig = with_stock({"Tourniquet": (POCKET,)})
+    return replace(
+        rig,
+        compartments=tuple(
+            replace(each, reach_from=("SEAT",) if each.code in codes else ())
+            for each in rig.compartments
         ),
     )
 
@@ -204,7 +221,7 @@ class World:
 
     def choice(self, *, other: bool = False) -> dict[str, Any]:
         """What a browser posts for a choice: right in some of the worlds and wrong in the rest."""
-        if self.kind != CONTENTS:
+        if self.kind not in (CONTENTS, REACH):
             return {"place": self.run.token_for("S1A" if other else DRAWER)}
         names = ("Gauze roll",) if other else ("Tourniquet", "Trauma dressing")
         return {"thing": [self.run.token_for(item_key(name)) for name in names]}

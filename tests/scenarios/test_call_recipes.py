@@ -43,6 +43,7 @@ LAYOUTS = ("mesa-box", "mesa-box-rev2", "arroyo-van", "first-response-truck")
 LADDER = ("dosing-ladder-1", "dosing-ladder-2", "dosing-ladder-3")
 RECIPES = (
     "new-rig-week-6",
+    "new-rig-week-7",
     *LADDER,
     "supply-sums",
     "multi-patient-first",
@@ -507,7 +508,17 @@ def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: A
 
 def test_recipes_of_calls_are_those_of_the_reference_data() -> None:
     rows = json.loads((FIXTURES / "recipes.json").read_text())
-    built = {"locate", "contents", "arrive", "stage", "dose", "supply", "triage", "allocate"}
+    built = {
+        "locate",
+        "contents",
+        "arrive",
+        "stage",
+        "reach",
+        "dose",
+        "supply",
+        "triage",
+        "allocate",
+    }
     kinds = {
         row["fields"]["slug"]: {
             each.partition(":")[0] for each in row["fields"]["kinds"].split(";")

@@ -100,6 +100,20 @@ def test_small_patients_is_a_whole_drill(rig: Rig) -> None:
     assert len(located) > dict(spec.kinds)[LOCATE]
 
 
+def test_the_fourth_day_of_a_week_comes_to_both(rig: Rig) -> None:
+    """Controlled drugs and what is for children, in the order of the rig, and what is reached."""
+    revision, layout = rig
+    spec = Recipe.objects.get(slug="new-rig-week-4").spec
+    looked = looked_to(revision, layout, spec)
+
+    made = planned(spec, revision, seed=1, now=NOW)
+
+    located = {each.subject for each in made.prompts if each.kind == LOCATE}
+    assert located & looked[PAEDIATRIC]
+    assert located & looked[CONTROLLED]
+    assert located <= looked[PAEDIATRIC] | looked[CONTROLLED]
+
+
 def test_nothing_is_looked_up_where_a_recipe_looks_to_neither(rig: Rig) -> None:
     revision, layout = rig
 

@@ -83,8 +83,8 @@ def test_a_fixed_order_does_not_vary() -> None:
     assert first["prompts"] == second["prompts"]
 
 
-def test_a_kind_not_built_yet_exits_3_and_names_it(capsys: pytest.CaptureFixture[str]) -> None:
-    RecipeFactory.create(slug="later", kinds="locate:4;dose:2;reach:1")
+def test_a_focus_not_built_yet_exits_3_and_names_it(capsys: pytest.CaptureFixture[str]) -> None:
+    RecipeFactory.create(slug="later", kinds="locate:4;dose:2", focus=["what glows"])
 
     with pytest.raises(SystemExit) as stop:
         preview("later")
@@ -93,7 +93,7 @@ def test_a_kind_not_built_yet_exits_3_and_names_it(capsys: pytest.CaptureFixture
     assert stop.value.code == 3
     assert captured.out == ""
     assert captured.err.count("\n") == 1
-    assert "reach" in captured.err
+    assert "what glows" in captured.err
 
 
 def test_an_unknown_slug_is_named_with_what_there_is() -> None:

@@ -18,6 +18,7 @@ from drills.engine.recipes import (
     LOCATE,
     NUMBER_KINDS,
     PLACE_KINDS,
+    REACH,
     STAGE,
     TRIAGE,
 )
@@ -213,7 +214,7 @@ def _may_choose(prompt: DrillPrompt | None, layout: Layout) -> Mapping[str, int]
         return chosen_most(prompt.shown["groups"], MOST)
     if prompt.kind == TRIAGE:
         return {key: 1 for key, *_ in prompt.shown["categories"]}
-    if prompt.kind == CONTENTS:
+    if prompt.kind in (CONTENTS, REACH):
         return dict.fromkeys(prompt.choices, 1)
     return dict.fromkeys(layout.by_code, 1)
 

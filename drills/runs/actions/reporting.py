@@ -8,7 +8,7 @@ from django.db.models import Q
 from drills.engine.asking import is_held
 from drills.engine.moves import OVER
 from drills.engine.prompts import bag_asked
-from drills.engine.recipes import CALL_KINDS, PLACE_KINDS
+from drills.engine.recipes import PLACE_KINDS, PLACELESS_KINDS
 from drills.people.models import Person
 from drills.rigs.actions import report_absence
 from drills.runs.models import PresentationState, Run
@@ -34,7 +34,7 @@ def report_afterwards(run: Run, *, token: str, by: Person, now: datetime) -> str
     presentation = over.select_related("prompt").filter(token=token).first()
     if presentation is None or presentation.prompt is None:
         return ""
-    if presentation.prompt.kind in CALL_KINDS:
+    if presentation.prompt.kind in PLACELESS_KINDS:
         return ""
     prompt = presentation.prompt
     settled = _settled_since(run, presentation.served_at)

@@ -15,7 +15,7 @@ from drills.engine.layout import Layout
 from drills.engine.memory import MODEL
 from drills.engine.moves import ANSWER, CALL_AWAY, GO_ON, NOT_THERE, WITHDRAW, refuse_move
 from drills.engine.prompts import ways
-from drills.engine.recipes import CALL_KINDS, PLACE_KINDS
+from drills.engine.recipes import PLACE_KINDS, PLACELESS_KINDS
 from drills.engine.scoring import fact_nearest_to_cot
 from drills.engine.serving import Next, Served, Slot, next_prompt
 from drills.engine.study import study_walk
@@ -91,7 +91,7 @@ def serve_next(run: Run, *, now: datetime, device_class: str | None = None) -> P
 
 def _is_judged_by_time(run: Run) -> bool:
     """Whether a prompt may have a limit: that is over the person's tapping, measured first."""
-    return run.is_timed and run.drill.prompts.exclude(kind__in=CALL_KINDS).exists()
+    return run.is_timed and run.drill.prompts.exclude(kind__in=PLACELESS_KINDS).exists()
 
 
 def _still_open(run: Run, now: datetime) -> Presentation | None:
@@ -161,7 +161,7 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
 def _may_report(run: Run, presentation: Presentation) -> bool:
     """An assessed answer once given stands; nobody voids what they got wrong."""
     prompt = presentation.prompt
-    if prompt is None or prompt.kind in CALL_KINDS:
+    if prompt is None or prompt.kind in PLACELESS_KINDS:
         return False
     is_open = presentation.state == PresentationState.OPEN
     return is_open or (run.is_practice and presentation.state == PresentationState.ANSWERED)
@@ -335,7 +335,7 @@ def _limit(
 
     Staging is timed and not judged by it: its target time is not worked out here.
     """
-    if not run.is_timed or prompt.kind in CALL_KINDS:
+    if not run.is_timed or prompt.kind in PLACELESS_KINDS:
         return None
     if run.is_practice and _is_new(layout, prompt, known):
         return None

@@ -28,13 +28,17 @@ def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str,
     if kind == CONTENTS:
         return _is_place_held(layout, subject, held)
     if kind == REACH:
-        asked = category_asked(subject)
-        same = (key for key, thing in layout.things.items() if thing.category == asked)
-        return any(is_held(layout, LOCATE, key, held) for key in same)
+        return _is_seat_held(layout, subject, held)
     bag = bag_asked(subject)
     codes = (bag,) if bag else layout.things[subject].places
     wholly = {("", each.key) for code in codes for each in layout.chain(code)}
     return any(pair[0] == subject or pair in wholly for pair in held)
+
+
+def _is_seat_held(layout: Layout, subject: str, held: Collection[tuple[str, str]]) -> bool:
+    asked = category_asked(subject)
+    same = (key for key, thing in layout.things.items() if thing.category == asked)
+    return any(is_held(layout, LOCATE, key, held) for key in same)
 
 
 def _is_place_held(layout: Layout, code: str, held: Collection[tuple[str, str]]) -> bool:

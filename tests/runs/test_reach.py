@@ -100,7 +100,7 @@ def test_assessed_it_tells_after_the_run_alone(
     player.answer(presentation := player.begin(), [])
     client = client_of(hire)
     before = page(client, player.run)
-    player.finish(right)
+    assert player.serve() is None
 
     debrief = page(client, player.run, "debrief")
 

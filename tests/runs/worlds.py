@@ -123,7 +123,7 @@ def rigs_for(kind: str) -> list[Layout]:
     if kind == MOVED_BAG:
         return [with_bag_in(code) for code in ("S1", "I1", "I1A", "I1B", "P1")]
     if kind == REACH:
-        return [reached_from_seat(codes) for codes in (("I1A",), (POCKET,), ("I1A", "S1A"))]
+        return [with_reach(lies, of) for lies in (POCKET, DRAWER) for of in (POCKET, DRAWER)]
     if kind in (LOCATE, MOVED):
         lies = [(POCKET, DRAWER), (DRAWER,), ("S1",), ("S1A", "I1B"), ("BAG-L",), ("P1",)]
         return [with_stock({"Tourniquet": codes}) for codes in lies]
@@ -145,13 +145,13 @@ def with_bag_in(code: str) -> Layout:
     )
 
 
-def reached_from_seat(codes: Sequence[str]) -> Layout:
-    """The practice rig with other places within reach, the tourniquet in the pocket alone."""
-    rig = with_stock({"Tourniquet": (POCKET,)})
+def with_reach(lies: str, reached: str) -> Layout:
+    """The practice rig with the tourniquet in one place, and one within reach of the seat."""
+    rig = with_stock({"Tourniquet": (lies,)})
     return replace(
         rig,
         compartments=tuple(
-            replace(each, reach_from=("SEAT",) if each.code in codes else ())
+            replace(each, reach_from=("SEAT",) if each.code == reached else ())
             for each in rig.compartments
         ),
     )

@@ -26,7 +26,7 @@ from drills.engine.incidents.asking import TriagePrompt, treated_of
 from drills.engine.lately import call_mark
 from drills.engine.layout import Layout
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import CannotApplyError, RecipeSpec
+from drills.engine.recipes import BUILT_KINDS, CannotApplyError, RecipeSpec
 from drills.engine.scoring import WRONG
 from drills.engine.staging import Kit, mark_stage, must_haves
 from drills.engine.wanted import want
@@ -508,17 +508,7 @@ def test_without_an_approved_formulary_no_dose_is_drilled(slug: str, settings: A
 
 def test_recipes_of_calls_are_those_of_the_reference_data() -> None:
     rows = json.loads((FIXTURES / "recipes.json").read_text())
-    built = {
-        "locate",
-        "contents",
-        "arrive",
-        "stage",
-        "reach",
-        "dose",
-        "supply",
-        "triage",
-        "allocate",
-    }
+    built = {*BUILT_KINDS} - {"moved"}
     kinds = {
         row["fields"]["slug"]: {
             each.partition(":")[0] for each in row["fields"]["kinds"].split(";")

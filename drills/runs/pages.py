@@ -203,6 +203,7 @@ def _prompt_context(
         "kind": _KIND_WORDS[prompt.kind],
         "ask": prompt.name,
         "text": prompt.text,
+        "is_reach": prompt.kind == REACH,
         "category": prompt.category if prompt.kind in (CONTENTS, REACH) else "",
         "of": _planned(run),
         "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],

@@ -50,7 +50,8 @@ def test_it_asks_of_the_seat_and_category_with_every_thing_of_it(
     assert "Attendant seat" in content
     assert "Parked, belted in: which of these can you reach" in content
     assert "Category: circulation and bleeding." in content
-    assert "No limit on this one." in content
+    assert "Your time is shown afterwards and not judged." in content
+    assert 'class="asking seated"' in content
     names = [content.index(name) for name in ("Gauze roll", "Tourniquet", "Trauma dressing")]
     assert names == sorted(names)
 

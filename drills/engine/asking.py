@@ -25,10 +25,8 @@ def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str,
     """
     if kind in CALL_KINDS:
         return False
-    if kind == CONTENTS:
-        return _is_place_held(layout, subject, held)
-    if kind == REACH:
-        return _is_seat_held(layout, subject, held)
+    if kind in _HELD:
+        return _HELD[kind](layout, subject, held)
     bag = bag_asked(subject)
     codes = (bag,) if bag else layout.things[subject].places
     wholly = {("", each.key) for code in codes for each in layout.chain(code)}
@@ -45,6 +43,9 @@ def _is_place_held(layout: Layout, code: str, held: Collection[tuple[str, str]])
     keys = {line.key for line in layout.lines_in.get(code, ())}
     here = layout.by_code[code].key
     return any(place == here or (not place and thing in keys) for thing, place in held)
+
+
+_HELD = {CONTENTS: _is_place_held, REACH: _is_seat_held}
 
 
 def locate_prompts(

@@ -72,7 +72,7 @@ def test_medicines_are_listed_with_how_many_rules_and_what_for(
 ) -> None:
     page = said(shown(client_of(hire)))
 
-    assert "Medicines 33, with 75 rules, of which 73 can be drilled" in page
+    assert "Medicines 33, with 76 rules, of which 74 can be drilled" in page
     assert "Adenosine fast regular rhythm, first; fast regular rhythm, second 4 rules" in page
     assert "at most 0.5 mg" not in page
 

@@ -275,7 +275,7 @@ def test_a_draft_is_made_from_the_demonstration_and_says_what_it_lacks(
 
     page = said(response.content.decode())
     assert "Formulary, revision 1 draft" in page
-    assert "What cannot be approved 42" in page
+    assert "What cannot be approved 43" in page
     assert "Contradictions 1" in page
     assert "D023 cardiac arrest, potassium or overdose" in page
 

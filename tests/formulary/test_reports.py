@@ -39,7 +39,7 @@ class TestInForce:
         assert (found.number, found.is_demo, found.approved_by) == (demo.number, True, "")
         assert found.notice == "Demonstration only. Not for patient care."
         assert {rule.notice for rule in found.rules} == {found.notice}
-        assert (len(found.rules), len(found.left_out)) == (73, 2)
+        assert (len(found.rules), len(found.left_out)) == (74, 2)
 
     @pytest.mark.parametrize("is_demonstration", [True, False])
     def test_what_is_approved_comes_before_the_demonstration(

@@ -72,7 +72,7 @@ def test_the_demonstration_is_a_workbook_without_a_problem():
     parsed = read(sheets, known)
 
     assert parsed.problems == ()
-    assert len(parsed.book.rules) == 75
+    assert len(parsed.book.rules) == 76
     assert {each.text for each in parsed.remarks} == {
         "from memory, so the rule cannot be approved",
         "demonstration value, so the rule cannot be approved",

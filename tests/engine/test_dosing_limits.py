@@ -67,7 +67,10 @@ def test_a_minimum_lifts_no_draw_past_the_maximum():
     assert found["refused"]["because"] == (
         "No mark lies from the minimum, 10.05 mL, to the maximum, 10.1 mL: marks are 1 mL apart."
     )
-    assert "Use a syringe with finer marks, or another presentation." in found["refused"]["instead"]
+    assert (
+        "Use a syringe with finer marks, or ask medical direction for another presentation."
+        in found["refused"]["instead"]
+    )
 
 
 def test_a_mark_at_the_maximum_is_taken():

@@ -94,7 +94,7 @@ def test_what_no_syringe_mixes_is_not_diluted() -> None:
     coarse = {"kind": "dose", "fixed": "6.5 mg", "concentration": "1 mg/mL"}
 
     assert told(coarse | {"graduation": "5 mL"})["refused"]["instead"] == [
-        "Use a syringe with finer marks, or another presentation."
+        "Use a syringe with finer marks, or ask medical direction for another presentation."
     ]
 
 
@@ -172,7 +172,7 @@ def test_a_fluid_is_not_diluted_to_be_measured() -> None:
 
     assert found["results"]["volume"]["rounded"] is None
     assert found["refused"]["instead"] == [
-        "Use a syringe with finer marks, or another presentation."
+        "Use a syringe with finer marks, or ask medical direction for another presentation."
     ]
 
 

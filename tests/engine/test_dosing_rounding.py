@@ -175,7 +175,7 @@ def test_the_ways_out_of_a_refused_draw_are_named() -> None:
         "Use what is aboard of 0.1 mg/mL: 0.5 mL.",
         "Dilute it as your protocols say: 1 mL and 9 mL of diluent are 1 mg/mL, of which 0.05 mL "
         "hold the dose.",
-        "Use a syringe with finer marks, or another presentation.",
+        "Use a syringe with finer marks, or ask medical direction for another presentation.",
     )
 
 

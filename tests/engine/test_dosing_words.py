@@ -267,7 +267,7 @@ def test_who_takes_the_mark_beside_a_refused_draw_is_told_the_ways_out(
     assert said.endswith(
         "= 0.025 mL, which no mark aboard comes near. Dilute it as your protocols say: 1 mL and "
         "9 mL of diluent are 1 mg/mL, of which 0.25 mL hold the dose. Use a syringe with finer "
-        "marks, or another presentation."
+        "marks, or ask medical direction for another presentation."
     )
     two_marks_on = judge(read_problem(tiny), "volume", "0.05 mL").sentence
     assert two_marks_on.endswith("which no mark aboard comes near.")

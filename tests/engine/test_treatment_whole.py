@@ -62,7 +62,7 @@ class TestDose:
         )
 
     def test_the_ways_out_are_told_in_the_unit_of_the_dose(self) -> None:
-        """Diluted, and by what else is aboard, in mg where the label has grams."""
+        """In mg where the label has grams; what the rule does not name is no way out."""
         given = rule("1.5 mg", packed="1 g / 10 mL")
         aboard = replace(carrying("1 g / 10 mL"), others=(holding("0.02 g / 10 mL"),))
 
@@ -70,10 +70,9 @@ class TestDose:
 
         assert worked.refusal
         assert worked.refusal.instead == (
-            "Use what is aboard of 2 mg/mL: 0.75 mL.",
             "Dilute it as your protocols say: 1 mL and 9 mL of diluent are 10 mg/mL, "
             "of which 0.15 mL hold the dose.",
-            "Use a syringe with finer marks, or another presentation.",
+            "Use a syringe with finer marks, or ask medical direction for another presentation.",
         )
 
     def test_from_pounds_to_the_next_dose(self) -> None:

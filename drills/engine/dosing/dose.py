@@ -50,6 +50,7 @@ from drills.engine.quantities import (
 )
 
 DOSE, VOLUME, AMOUNT, TOTAL = "dose", "volume", "amount", "total"
+FINER_MARKS = "Use a syringe with finer marks, or ask medical direction for another presentation."
 # A tablet can be halved: common practice, no source.
 HALF_A_PIECE = Fraction(1, 2)
 
@@ -200,13 +201,13 @@ class DoseProblem(InService):
         yield from self._from_others()
         if volume.unit == "mL":
             yield from diluted(aboard.in_unit_of(self.rule.dose), self._drawn_with)
-            yield "Use a syringe with finer marks, or another presentation."
+            yield FINER_MARKS
         else:
             yield "Use another presentation, or ask medical direction."
 
     def _from_others(self) -> Iterator[str]:
-        """What else is aboard that can be drawn."""
-        for other in self.others:
+        """What else is aboard that can be drawn and given alike: no way out changes the route."""
+        for other in self._others_alike:
             if drawn := self._drawn_with(other):
                 strength = other.in_unit_of(self.rule.dose).strength
                 yield f"Use what is aboard of {told_strength(strength)}: {drawn.answer}."

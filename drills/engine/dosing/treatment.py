@@ -315,9 +315,10 @@ def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
 
 
 def _others(making: _Making, packed: Presentation | None) -> Iterator[Presentation]:
-    """The other strengths aboard; of what is mixed first none stands for the mixture."""
+    """The other strengths aboard that the rule names: what else there is of the medicine nobody
+    approved for it. Of what is mixed first none stands for the mixture."""
     if packed and not making.is_of_mixture:
-        for each in making.carried.all:
+        for each in making.carried.containers:
             other = each.container.presentation
             if other and other.strength != packed.strength:
                 yield other

@@ -103,7 +103,7 @@ SHOCK = {"kind": "energy", "weight": "60 kg", "per_weight": "2 J/kg", "high": "4
             (
                 "60 kg x 2 J/kg = 120 J",
                 "60 kg x 4 J/kg = 240 J",
-                "The maximum is 200 J: give 200 J",
+                "The maximum is 200 J: give no more than 200 J",
             ),
         ),
         (

@@ -15,7 +15,8 @@ from django.utils import timezone
 from drills.demo.factories import rig_on
 from drills.engine.dosing.treatment import work_out
 from drills.engine.medicines import SAFETY_WORDS
-from drills.formulary.views.working import left_out_of
+from drills.engine.quantities import read_quantity
+from drills.formulary.views.working import left_out_of, note_of
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
@@ -318,6 +319,24 @@ def test_what_comes_in_a_syringe_is_given_as_it_comes(asked: Any) -> None:
     assert "mL apart, given as it comes" in said
     assert "filled" not in said
     assert "Not drawn" not in said
+
+
+def test_a_way_out_names_nothing_that_the_rule_does_not(asked: Any) -> None:
+    """Under the skin by the vial of 1 mg/mL alone: 0.1 mg/mL is aboard for another rule."""
+    said = text_of(asked("D006", age="1 month", weight="4.5", weighed="kg"))
+
+    assert "0.045 mL" in said
+    assert "Use what is aboard of" not in said
+    assert "ask medical direction for another presentation" in said
+
+
+def test_both_limits_that_a_dose_met_are_noted() -> None:
+    """12 kg at 0.1 to 0.3 mg/kg, from 1.5 to 2 mg."""
+    child = replace(CHILD, weight=read_quantity("12 kg"))
+    given = rule("0.1 mg/kg", high="0.3 mg/kg", minimum="1.5 mg", maximum="2 mg")
+    worked = work_out(child, given, carrying("1 mg / 1 mL"))
+
+    assert note_of(worked, "dose") == "the minimum applies, the maximum applies"
 
 
 def test_a_bolus_that_no_pump_runs_says_how_it_runs(asked: Any) -> None:

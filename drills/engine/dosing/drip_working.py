@@ -6,7 +6,7 @@ from drills.engine.concentrations import told_strength
 from drills.engine.dosing.flowing import WHOLE_DROP, Flowing, in_ml_per_h
 from drills.engine.dosing.pump import MOST_RATE, is_cut_short
 from drills.engine.dosing.results import Result
-from drills.engine.dosing.rounded import rounding_step
+from drills.engine.dosing.rounded import maximum_step, rounding_step
 from drills.engine.dosing.weight import kg_steps
 from drills.engine.lines import ends_in, line, turned
 from drills.engine.quantities import MASS, Quantity
@@ -51,10 +51,10 @@ def _titrated_steps(drip: Flowing, start: Quantity, pump: Result) -> Iterator[st
     if high is None or high == start:
         yield from _dose_steps(drip, start)
         return
-    yield f"Start with {start}"
+    yield f"The range begins at {start}" if drip.is_capped(start) else f"Start with {start}"
     yield from _dose_steps(drip, start)
-    yield f"Go up to {high}"
-    yield from _dose_steps(drip, high)
+    yield f"The range goes to {high}" if drip.is_capped(high) else f"Go up to {high}"
+    yield from _dose_steps(drip, high, is_high=True)
     if drip.maximum and not drip.is_capped(high):
         yield f"The maximum is {drip.maximum}: {drip.flow(drip.maximum)} at most"
     yield from _range_steps(pump)
@@ -132,13 +132,15 @@ def _running_steps(drip: Flowing, strength: Quantity, ml_h: Quantity) -> Iterato
         yield line(f"{a_minute} / {drip.kg}", a_minute.over(drip.kg), a_minute, drip.kg)
 
 
-def _dose_steps(drip: Flowing, dose_rate: Quantity) -> Iterator[str]:
+def _dose_steps(drip: Flowing, dose_rate: Quantity, *, is_high: bool = False) -> Iterator[str]:
+    """From a dose rate to the flow; of the high end of a range the maximum is told in words of its
+    own, since a line that was told is not told again."""
     meant = drip.limited(dose_rate)
     if drip.weight is not None and drip.kg is not None and "kg" in dose_rate.per:
         yield from kg_steps(drip.weight, exactly=drip.is_exact_pounds)
         yield line(f"{drip.kg} x {dose_rate}", dose_rate.of(drip.kg), drip.kg, dose_rate)
     if drip.is_capped(dose_rate):
-        yield f"The maximum is {drip.maximum}: give {meant}"
+        yield maximum_step(drip.maximum, meant, is_high=is_high)
     flow = meant
     if drip.strength is not None:
         # In the unit that the dose is told in.

@@ -19,7 +19,7 @@ from drills.engine.dosing.results import (
     set_by,
     set_inside,
 )
-from drills.engine.dosing.rounded import rounding_step
+from drills.engine.dosing.rounded import maximum_step, rounding_step
 from drills.engine.dosing.slips import Made, Slip
 from drills.engine.dosing.weight import kg_steps, wrong_weights
 from drills.engine.lines import line
@@ -124,8 +124,9 @@ class EnergyProblem:
         yield from kg_steps(self.weight, exactly=self.is_exact_pounds)
         for each in filter(None, (self.per_weight, self.high)):
             yield line(f"{self.kg} x {each}", each.of(self.kg), self.kg, each)
-            if self._limited(each)[1]:
-                yield f"The maximum is {self.maximum}: give {self._limited(each)[0]}"
+            given, limit = self._limited(each)
+            if limit:
+                yield maximum_step(self.maximum, given, is_high=each == self.high)
 
     def slips(self, asked: str) -> tuple[Made, ...]:
         """What each slip with a shock would have given."""

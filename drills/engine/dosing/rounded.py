@@ -1,9 +1,9 @@
-"""The lines of a working that say how a figure is rounded."""
+"""The lines of a working that say how a figure is rounded, and what cuts it."""
 
 from collections.abc import Iterable, Iterator
 
 from drills.engine.dosing.results import Result, Rounding
-from drills.engine.quantities import round_down
+from drills.engine.quantities import Quantity, round_down
 
 
 def rounding_step(result: Result, by: str) -> Iterator[str]:
@@ -16,6 +16,12 @@ def rounding_step(result: Result, by: str) -> Iterator[str]:
     if is_lifted(result):
         never = ", the mark below is under the minimum, so the mark above"
     yield f"{by}{never}: {result.answer}"
+
+
+def maximum_step(most: Quantity | None, to: Quantity, *, is_high: bool) -> str:
+    """The line of the maximum that an end of a range, or a figure, met; of the high end in words
+    of its own, so that each end has its line."""
+    return f"The maximum is {most}: give {'no more than ' if is_high else ''}{to}"
 
 
 def is_lifted(result: Result) -> bool:

@@ -40,9 +40,10 @@ class DoseRule:
         limits = {MAXIMUM: self.maximum, MINIMUM: self.minimum}
         if dose.limit and dose.limit == dose.limit_high:
             yield f"The {LIMIT_WORDS[dose.limit]} is {limits[dose.limit]}: give {dose.low}"
-        elif dose.limit:
+            return
+        if MINIMUM in (dose.limit, dose.limit_high):
             yield f"The minimum is {self.minimum}: give no less"
-        elif dose.limit_high:
+        if MAXIMUM in (dose.limit, dose.limit_high):
             yield f"The maximum is {self.maximum}: give no more"
 
     def _limited(self, dose: Quantity, kg: Quantity | None) -> tuple[Quantity, str]:

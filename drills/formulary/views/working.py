@@ -127,7 +127,7 @@ def _typed(request: Request) -> tuple[dict[str, Any], bool]:
 def _figures(worked: Worked, place: Place) -> list[tuple[str, str, str]]:
     """The figures as they are read at a glance: what it is, the figure, and a note."""
     found = [
-        (_name_of(worked, name), result.answer + _of_mixture(worked, name), _note_of(worked, name))
+        (_name_of(worked, name), result.answer + _of_mixture(worked, name), note_of(worked, name))
         for name, result in worked.results.items()
         if name in _NAMES and (name not in _REFUSED or result.rounded)
     ]
@@ -181,7 +181,7 @@ A_DAY = 1440
 _LIMITS = {"max": "the maximum applies", "min": "the minimum applies"}
 
 
-def _note_of(worked: Worked, name: str) -> str:
+def note_of(worked: Worked, name: str) -> str:
     """By what it is measured, which limit it met, and that it is not rounded up."""
     result = worked.results[name]
     is_never_up = result.rounding is Rounding.NEVER_UP and result.rounded != result.exact
@@ -194,8 +194,11 @@ def _note_of(worked: Worked, name: str) -> str:
 
 
 def _limit_of(worked: Worked) -> str:
-    """The limit that the dose met; a cut by the most in all says by itself what is left."""
-    return "no more in all" if worked.cut else _LIMITS.get(worked.limit, "")
+    """The limits that the dose met; a cut by the most in all says by itself what is left."""
+    if worked.cut:
+        return "no more in all"
+    met = worked.rule.rule.for_weight(worked.kg)
+    return ", ".join(_LIMITS[each] for each in dict.fromkeys((met.limit, met.limit_high)) if each)
 
 
 def _measured_by(worked: Worked, volume: Result) -> str:

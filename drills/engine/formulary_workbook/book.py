@@ -19,7 +19,7 @@ class Medicine:
 @dataclass(frozen=True, slots=True)
 class Packed:
     """One way a medicine comes. `strength` and `volume` are written as
-    `drills.engine.strengths` does; `need` is the key of the need it is, empty where none is said.
+    `drills.engine.packing` reads them; `need` is the key of the need it is, empty where none is said.
     """
 
     key: str

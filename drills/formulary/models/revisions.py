@@ -34,7 +34,7 @@ class FormularyRevisionManager(models.Manager["FormularyRevision"]):
 class FormularyRevision(models.Model):
     """One numbered state of the formulary, drilled once a medical director has approved it.
 
-    An educator submits a draft (`submitted_by`, `submitted_at`); who reads it may send it back
+    An educator submits a draft (`submitted_by`, `submitted_at`); the director may send it back
     (`sent_back_because`). The director approves it here, or signs on paper and an educator records
     that (`recorded_by`), with a `SignedDocument`. `document` names what it is approved by. The
     names of who approved and who recorded are kept as text, since a person may be erased.

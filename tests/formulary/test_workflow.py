@@ -1,6 +1,6 @@
 """A draft on its way to the medical director, back, and to an approval on paper."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 from hashlib import sha256
 from typing import Any
 
@@ -10,6 +10,7 @@ from django.core.exceptions import PermissionDenied
 from drills.demo.factories import PersonFactory
 from drills.formulary.actions import (
     ApprovalRefusedError,
+    approve,
     draft_from,
     record_signed,
     send_back,
@@ -24,7 +25,7 @@ from drills.people.models import AuditEntry, Person, Role
 from tests.formulary.conftest import DOCUMENT, NOW, TODAY, hand_in, make_rule, put_in_force
 
 PDF = b"%PDF-1.7 signed"
-SIGNED: dict[str, Any] = {"name": "Dr Paper", "on": date(2026, 11, 20), "document": DOCUMENT}
+SIGNED: dict[str, Any] = {"name": "Dr Paper", "on": TODAY, "document": DOCUMENT}
 
 
 @pytest.fixture
@@ -149,6 +150,37 @@ class TestSendingBack:
             send_back(own, by=teacher, because="x", now=NOW)
 
 
+class TestApproving:
+    def test_is_by_somebody_else_than_who_submitted_it(
+        self, own: FormularyRevision, director: Person
+    ) -> None:
+        """Who holds both roles as well."""
+        both = PersonFactory.create(name="Bo Th", roles=[Role.EDUCATOR, Role.DIRECTOR])
+        submit(own, by=both, now=NOW)
+
+        with pytest.raises(ApprovalRefusedError, match="Bo Th submitted it, and nobody approves"):
+            approve(own, by=both, document=DOCUMENT, now=NOW)
+        own.refresh_from_db()
+        assert own.state == FormularyState.SUBMITTED
+
+        approve(own, by=director, document=DOCUMENT, now=NOW)
+        own.refresh_from_db()
+        assert (own.state, own.approved_by) == ("approved", director)
+
+    def test_waits_for_another_where_one_sent_back_is_submitted_anew(
+        self, own: FormularyRevision, director: Person, teacher: Person
+    ) -> None:
+        both = PersonFactory.create(roles=[Role.EDUCATOR, Role.DIRECTOR])
+        submit(own, by=both, now=NOW)
+        send_back(own, by=both, because="Another educator submits it.", now=NOW)
+        submit(own, by=teacher, now=NOW)
+
+        approve(own, by=both, document=DOCUMENT, now=NOW)
+
+        own.refresh_from_db()
+        assert (own.state, own.approved_by) == ("approved", both)
+
+
 class TestRecording:
     def test_names_both_and_keeps_the_paper(self, own: FormularyRevision, teacher: Person) -> None:
         hand_in(own)
@@ -169,7 +201,7 @@ class TestRecording:
             "document": DOCUMENT,
             "contradictions": 0,
             "changes meant": [],
-            "signed on": "2026-11-20",
+            "signed on": "2026-11-25",
             "sha256": own.signed.sha256,
         }
 
@@ -190,12 +222,21 @@ class TestRecording:
             ({"name": " "}, "Name the medical director"),
             ({"document": " "}, "Name the document"),
             ({"on": TODAY + timedelta(days=1)}, "is still to come"),
+            (
+                {"on": TODAY - timedelta(days=1)},
+                "2026-11-24, before it was submitted; 2026-11-25 to 2026-11-25 is accepted",
+            ),
+            ({"name": "Ed Ucator"}, "Ed Ucator came in .* Ed Ucator is who records it: it takes"),
+            ({"name": " ed   UCATOR "}, "is who records it"),
+            ({"name": "Dr. Ucator, Ed, MD"}, "is who records it"),
+            ({"name": "teacher"}, "is who records it"),
+            ({"name": "Sub Mitter"}, "Sub Mitter is who submitted it"),
         ],
     )
     def test_takes_who_signed_what_and_when(
         self, own: FormularyRevision, teacher: Person, fields: dict[str, Any], told: str
     ) -> None:
-        hand_in(own)
+        submit(own, by=PersonFactory.create(name="Sub Mitter", roles=[Role.EDUCATOR]), now=NOW)
 
         with pytest.raises(ApprovalRefusedError, match=told):
             record_signed(own, by=teacher, signature=signature(**fields), now=NOW)
@@ -203,6 +244,17 @@ class TestRecording:
         own.refresh_from_db()
         assert own.state == FormularyState.SUBMITTED
         assert not hasattr(own, "signed")
+
+    def test_takes_a_name_that_shares_a_word(self, own: FormularyRevision, teacher: Person) -> None:
+        """A director of the same family is somebody else; one word is no whole name."""
+        teacher.name = "Ed"
+        teacher.save()
+        hand_in(own)
+
+        record_signed(own, by=teacher, signature=signature(name="Dr Ed Lee"), now=NOW)
+
+        own.refresh_from_db()
+        assert own.approved_by_name == "Dr Ed Lee"
 
     def test_is_the_educators_and_of_what_is_submitted(
         self, own: FormularyRevision, director: Person, teacher: Person

@@ -1,5 +1,6 @@
 """The approval of a formulary: by the director here, or on paper and recorded by an educator."""
 
+import re
 from collections.abc import Collection, Mapping
 from datetime import date, datetime
 from typing import Any
@@ -37,11 +38,13 @@ def approve(
     """Put a submitted revision in force on a medical director's word; the one before is superseded.
 
     `contradictions` is how many were shown to who approves, `meant` the keys of the flagged changes
-    that are said to be meant: each of them must be. Raises `ApprovalRefusedError`.
+    that are said to be meant: each of them must be. Nobody approves what they submitted. Raises
+    `ApprovalRefusedError`.
     """
     require_role(by, Role.DIRECTOR)
     revision = locked(revision)
     document = document.strip()
+    _refuse_own(revision, by)
     changes = _refuse(revision, document, contradictions, meant)
     says = {
         "approved_by": by,
@@ -80,14 +83,16 @@ def record_signed(
 ) -> FormularyRevision:
     """Put a submitted revision in force that a medical director signed on paper, which is kept.
 
-    Both are named from then on: who signed, and the educator who recorded it. Raises
+    Both are named from then on: who signed, and the educator who recorded it. Who signed is neither
+    who records it nor who submitted it, and did so once it was submitted. Raises
     `ApprovalRefusedError`.
     """
     require_role(by, Role.EDUCATOR)
     revision = locked(revision)
     name, document = signature.name.strip(), signature.document.strip()
     changes = _refuse(revision, document, contradictions, meant)
-    _refuse_signature(name, signature.on, today=timezone.localdate(now))
+    _refuse_name(name, revision, by)
+    _refuse_day(signature.on, revision, today=timezone.localdate(now))
     says = {
         "approved_by_name": name,
         "approved_on": signature.on,
@@ -166,8 +171,41 @@ def _refuse(
     return changes
 
 
-def _refuse_signature(name: str, on: date, *, today: date) -> None:
+def _refuse_own(revision: FormularyRevision, by: Person) -> None:
+    """Raise `ApprovalRefusedError` where who would approve a revision submitted it."""
+    if revision.state == FormularyState.SUBMITTED and revision.submitted_by_id == by.pk:
+        raise ApprovalRefusedError(
+            f"{by.name} submitted it, and nobody approves their own: it takes another medical "
+            "director, or send it back and have another educator submit it."
+        )
+
+
+def _refuse_name(name: str, revision: FormularyRevision, by: Person) -> None:
     if not name:
         raise ApprovalRefusedError("Name the medical director who signed it.")
+    for person, did in ((by, "records"), (revision.submitted_by, "submitted")):
+        if person is not None and _is_named(person, name):
+            raise ApprovalRefusedError(
+                f"{name} came in as who signed it, and {person.name} is who {did} it: it takes the "
+                "name of the medical director, who is somebody else."
+            )
+
+
+def _is_named(person: Person, name: str) -> bool:
+    """Whether a name is that of a person, with titles or in another order, or their number."""
+    said, own = _words(name), _words(person.name)
+    is_whole = len(own) > 1 and set(own) <= set(said)
+    return is_whole or said in (own, _words(person.employee_number))
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"\w+", text.casefold())
+
+
+def _refuse_day(on: date, revision: FormularyRevision, *, today: date) -> None:
     if on > today:
         raise ApprovalRefusedError(f"It is signed on {on}, which is still to come.")
+    if revision.submitted_at and on < (since := timezone.localdate(revision.submitted_at)):
+        raise ApprovalRefusedError(
+            f"It is signed on {on}, before it was submitted; {since} to {today} is accepted."
+        )

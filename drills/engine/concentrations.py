@@ -169,7 +169,7 @@ def read_presentation(text: str) -> Presentation:
 
 def told_strength(strength: Quantity) -> str:
     """A strength as it is written on a label: per mL, never as a ratio."""
-    return f"{plain(strength.amount)} {strength.unit}"
+    return str(strength)
 
 
 def held_by(packed: Presentation) -> str:

@@ -246,8 +246,9 @@ class Quantity:
     def _counted(self) -> str:
         if self.unit == BARE:
             return ""
-        if self.unit in _PLURALS and self.amount == 1:
-            return self.unit.removesuffix("s")
+        counted, stroke, per = self.unit.partition("/")
+        if counted in _PLURALS and self.amount == 1:
+            return f"{counted.removesuffix('s')}{stroke}{per}"
         return f"{self.unit}s" if self.unit == "tablet" and not 0 < self.amount <= 1 else self.unit
 
 

@@ -73,7 +73,7 @@ def test_without_another_strength_aboard_none_is_named() -> None:
 @pytest.mark.parametrize(
     ("changed", "says"),
     [
-        ({"others": ["1 units/mL"]}, "others: 1 units/mL goes with no dose in mg/mL."),
+        ({"others": ["1 units/mL"]}, "others: 1 unit/mL goes with no dose in mg/mL."),
         ({"others": "1 mg/mL"}, "others: '1 mg/mL' came in; a list of strengths is accepted."),
         ({"others": ["strong"]}, "others[0]: 'strong' came in;"),
         (

@@ -423,7 +423,7 @@ def test_where_less_than_a_mark_decides_it_is_said_how_near_is_near_enough(
         ("2", "containers", "2 containers"),
         ("1", "points", "1 point"),
         ("1", "units", "1 unit"),
-        ("1", "units/kg", "1 units/kg"),
+        ("1", "units/kg", "1 unit/kg"),
         ("0.75", "index", "0.75"),
         ("1", "tablet", "1 tablet"),
         ("0.5", "tablet", "0.5 tablet"),

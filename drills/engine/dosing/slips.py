@@ -106,7 +106,9 @@ HOURLY_AS_DROPS = Slip(
     "the mL in an hour, taken for the drops in a minute: the drip set was left out",
 )
 BURN_DOUBLED = Slip(
-    "burn-doubled", CONCEPTUAL, "twice as much: the whole of the fluid where half of it is due"
+    "burn-doubled",
+    CONCEPTUAL,
+    "twice as much: the fluid was doubled, or not halved where half is due",
 )
 BURN_HALVED = Slip("burn-halved", CONCEPTUAL, "half as much: the fluid was halved once too often")
 FROM_ARRIVAL = Slip(

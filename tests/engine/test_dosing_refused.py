@@ -133,6 +133,7 @@ class TestShock:
         )["refused"]
 
         assert found == {
+            "of": "energy",
             "because": "70 J cannot be selected: the device has 50 J and 100 J. The nearest, 50 J, "
             "is 29% off, and less than 20% is accepted.",
             "instead": ["Ask medical direction, or use a device with finer settings."],

@@ -73,6 +73,7 @@ def test_why_and_the_ways_out_are_told() -> None:
     assert found["results"]["volume"]["exact"] == "6.4"
     assert found["results"]["volume"]["rounded"] is None
     assert found["refused"] == {
+        "of": "volume",
         "because": "6.4 mL is more than the 5 mL that go into one site.",
         "instead": [
             "Give it in 2 sites, 3.2 mL in each, as your protocols say.",
@@ -95,3 +96,31 @@ def test_many_fillings_are_told_before_the_sites() -> None:
     """Who has no syringe for it cannot divide it."""
     assert "takes 6 fillings" in told("6 mg", syringes=[1])["refused"]["because"]
     assert "go into one site" in told("9 mg", syringes=[3])["refused"]["because"]
+
+
+@pytest.mark.parametrize(
+    ("dose", "given", "said"),
+    [
+        ("2.04 mg", {"syringes": [3], "per_site": "1 mL"}, "2 sites, 1 mL in each"),
+        (
+            "5 mg",
+            {"syringes": [5], "per_site": "1.5 mL"},
+            "4 sites, 1.4 mL in 1 of them and 1.2 mL in 3",
+        ),
+        ("5 mg", {"syringes": [5], "per_site": "2 mL"}, "3 sites, 1.8 mL in 1 of them and 1.6 mL"),
+        ("2 mg", {"graduation": "0.4 mL", "per_site": "1 mL"}, "3 sites, 0.8 mL in 2 of them"),
+    ],
+)
+def test_every_share_is_on_a_mark_and_within_the_most(
+    dose: str, given: dict[str, Any], said: str
+) -> None:
+    """What is drawn is shared out, and not the volume that it was rounded from."""
+    assert told(dose, **given)["refused"]["instead"][0].startswith(f"Give it in {said}")
+
+
+@pytest.mark.parametrize("per_site", ["1.3 mL", "0.1 mL"])
+def test_no_sites_are_told_where_the_shares_would_pass_the_most(per_site: str) -> None:
+    """5 mL by 0.2: four shares within 1.3 mL hold 4.8 mL; and no mark is within 0.1 mL."""
+    (way,) = told("5 mg", syringes=[5], per_site=per_site)["refused"]["instead"]
+
+    assert way.startswith("Use a stronger presentation")

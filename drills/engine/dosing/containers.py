@@ -44,6 +44,7 @@ class ContainersProblem:
             limit=worked.limit,
             limit_high=worked.limit_high,
             refusal=worked.refusal,
+            refusals=worked.refusals,
         )
 
     def _rounded_up(self, many: Fraction, exactly: Fraction) -> Iterator[str]:

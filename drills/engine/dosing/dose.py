@@ -34,7 +34,7 @@ from drills.engine.dosing.results import (
     spanned,
     told,
 )
-from drills.engine.dosing.rounded import is_lifted, rounding_step
+from drills.engine.dosing.rounded import is_lifted, never_up_words, rounding_step
 from drills.engine.dosing.rule import Dose, DoseRule
 from drills.engine.dosing.service import InService
 from drills.engine.dosing.slips import Made, Slip, by_strength_otherwise
@@ -88,19 +88,21 @@ class DoseProblem(InService):
         """Work the dose out, each figure exact until the last."""
         dose = self.rule.for_weight(self.kg)
         volume = self._volume(dose) if self.presentation else None
-        found = self._dose_result(dose)
+        found, refusals = self._dose_result(dose), {}
         refusal = refused([found], "Use another presentation.", within=self.within)
         if volume and volume.rounded is None:
             draw = self._draw(volume.exact, volume.mark.amount)
             refusal = draw.refusal(self._from_others()) or between_marks(
                 volume, self._ways_out(volume.exact), self.within
             )
+            refusals = {VOLUME: refusal}
         return Solution(
             results=results_of(found, *([volume] if volume else []), *self._sums(dose)),
             limit=dose.limit,
             limit_high=dose.limit_high,
             steps=tuple(self._steps(dose, volume)),
             refusal=refusal,
+            refusals=refusals,
         )
 
     def _dose_result(self, dose: Dose) -> Result:
@@ -200,7 +202,8 @@ class DoseProblem(InService):
             return
         yield from self._from_others()
         if volume.unit == "mL":
-            yield from diluted(aboard.in_unit_of(self.rule.dose), self._drawn_with)
+            if not self.is_ready:
+                yield from diluted(aboard.in_unit_of(self.rule.dose), self._drawn_with)
             yield FINER_MARKS
         else:
             yield "Use another presentation, or ask medical direction."
@@ -217,7 +220,10 @@ class DoseProblem(InService):
         packed = held if held.family == volume.family else volume
         device = None if self.is_ready else self.device_at(volume)
         most = self.per_site if volume.unit == "mL" else None
-        return Draw(volume=volume, mark=mark, device=device, packed=packed, per_site=most)
+        step = self.marks_at(volume)
+        return Draw(
+            volume=volume, mark=mark, device=device, packed=packed, step=step, per_site=most
+        )
 
     def _drawn_with(self, other: Presentation) -> Result | None:
         """The volume of another strength; None where no mark comes near that either."""
@@ -325,8 +331,8 @@ class DoseProblem(InService):
         draw = self._draw(volume.exact, volume.mark.amount)
         if draw.is_of_whole and not volume.is_range:
             return f"{draw.given_whole}: {volume.answer}"
-        is_off = volume.rounding is Rounding.NEVER_UP and volume.rounded != volume.exact
-        rounding = ", never rounded up for a child" if is_off else ""
+        never = never_up_words(volume) if volume.rounded != volume.exact else ""
+        rounding = f", {never}" if never else ""
         if is_lifted(volume):
             rounding = ", the mark below is under the minimum, so the mark above"
         marks = ", and".join(dict.fromkeys(self._marks_told(each) for each in volume.ends))

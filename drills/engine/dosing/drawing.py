@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from drills.engine.concentrations import Presentation, told_strength
 from drills.engine.devices import BAG_FROM_ML, SYRINGES, Device
-from drills.engine.dosing.results import Refusal, Result, told
+from drills.engine.dosing.results import Refusal, Result
 from drills.engine.quantities import Quantity, plain, round_up
 
 A_ML = Quantity(Fraction(1), "mL")
@@ -22,12 +22,13 @@ STRONGER = "Use a stronger presentation, or ask medical direction for another ro
 class Draw:
     """A `volume` of what is `packed` so, set to a `mark` of a device in the unit of the volume;
     without a device nobody knows what it is drawn up with. `per_site` is the most that goes into
-    one site."""
+    one site, and `step` what the marks are apart, by which it is shared out."""
 
     volume: Quantity
     mark: Fraction
     device: Device | None
     packed: Quantity
+    step: Fraction
     per_site: Quantity | None = None
 
     @property
@@ -63,9 +64,16 @@ class Draw:
 
     @property
     def sites(self) -> int:
-        """How many sites it is divided between."""
-        most = self.per_site
-        return max(int(-(-self.mark // most.to("mL").amount)), 1) if most else 1
+        """How many sites what is drawn is divided between, each share on a mark; one more than
+        anybody is told where no mark is within the most for one."""
+        if self.per_site is None or self.mark <= self.per_site.to("mL").amount:
+            return 1
+        most = self.per_site.to("mL").amount // self.step
+        return int(-(-self._marks // most)) if most else MOST_SITES + 1
+
+    @property
+    def _marks(self) -> int:
+        return int(self.mark / self.step)
 
     def refusal(self, others: Iterator[str]) -> Refusal | None:
         """Why it is not drawn, `others` being the ways out by what else is aboard."""
@@ -83,9 +91,15 @@ class Draw:
         )
 
     def _divided(self) -> Iterator[str]:
-        if self.sites <= MOST_SITES:
-            each = told("", self.volume.times(Fraction(1, self.sites))).rounded
-            yield f"Give it in {self.sites} sites, {each} in each, as your protocols say."
+        """The shares of what is drawn: all alike, or some a mark more than the others."""
+        if self.sites > MOST_SITES:
+            return
+        least, more = divmod(self._marks, self.sites)
+        share, larger = (Quantity(each * self.step, "mL") for each in (least, least + 1))
+        shares = f"{share} in each"
+        if more:
+            shares = f"{larger} in {more} of them and {share} in {self.sites - more}"
+        yield f"Give it in {self.sites} sites, {shares}, as your protocols say."
 
     def _drawn_otherwise(self) -> Iterator[str]:
         enough = [size for size, each in SYRINGES.items() if each.fills(self.mark) <= MOST_FILLS]
@@ -102,14 +116,17 @@ class Draw:
 def diluted(
     aboard: Presentation, drawn_with: Callable[[Presentation], Result | None]
 ) -> Iterator[str]:
-    """A tenth as strong, as much of it mixed as the dose takes; nothing where even so no mark
-    comes near, or no syringe holds it."""
+    """A tenth as strong, as much of it mixed as the dose takes, by the mL or by whole containers
+    that hold less; nothing where even so no mark comes near, or no syringe holds it."""
     weaker = Quantity(aboard.strength.amount / 10, aboard.strength.unit)
     drawn = drawn_with(Presentation(weaker.of(A_ML), A_ML))
     if drawn is None:
         return
     most = drawn.rounded_high or drawn.exact
-    taken = round_up(most.amount / 10, Fraction(1))
+    needed, holds = most.amount / 10, aboard.volume.to("mL").amount
+    taken = round_up(needed, Fraction(1))
+    if taken > holds:
+        taken = round_up(needed, holds)
     if taken * 10 <= MOST_MIXED_ML:
         yield (
             f"Dilute it as your protocols say: {plain(taken)} mL and {plain(taken * 9)} mL of "

@@ -64,7 +64,11 @@ def told_solution(solution: Solution) -> dict[str, Any]:
         "steps": list(all_steps(solution)),
     }
     if refusal:
-        told["refused"] = {"because": refusal.because, "instead": list(refusal.instead)}
+        told["refused"] = {
+            "of": solution.refused,
+            "because": refusal.because,
+            "instead": list(refusal.instead),
+        }
     return told
 
 
@@ -135,11 +139,29 @@ def _dose(fields: Fields) -> DoseProblem:
         is_never_up=fields.is_never_up(),
         is_exact_pounds=fields.has_exact_pounds(),
     )
+    _refuse_dose_marks(problem)
     aboard = [("concentration", problem.presentation), *(("others", e) for e in problem.others)]
     for name, each in aboard:
         if each and rule.dose.family not in (each.amount.family, each.volume.family):
             raise ProblemError(f"{name}: {each.strength} holds no dose in {rule.dose.unit}.")
     return problem
+
+
+def _refuse_dose_marks(problem: DoseProblem) -> None:
+    """Raise for marks that neither the dose is set by nor what it is drawn from."""
+    packed = problem.presentation
+    _refuse_marks(
+        problem.graduation,
+        problem.rule.dose.unit.partition("/")[0],
+        *([packed.volume.unit] if packed else []),
+    )
+
+
+def _refuse_marks(marks: Quantity | None, *units: str) -> None:
+    """Raise for marks of another kind than what is measured: none may be lost."""
+    if marks and marks.kind not in {Quantity(marks.amount, each).kind for each in units}:
+        there = " or ".join(dict.fromkeys(units))
+        raise ProblemError(f"graduation: {marks} came in; what is set here is told in {there}.")
 
 
 def _rule(fields: Fields) -> DoseRule:
@@ -190,6 +212,7 @@ def _drip(fields: Fields) -> DripProblem:
         is_exact_pounds=fields.has_exact_pounds(),
     )
     _refuse_drip(problem)
+    _refuse_marks(problem.graduation, *_RATES[: 3 if problem.drip_set else 2])
     _refuse_others(problem)
     _refuse_reversed("dose_rate", problem.dose_rate, "high", problem.dose_rate_high)
     return problem

@@ -74,7 +74,9 @@ def _barred(result: Result) -> str:
     if -step / 2 < off <= step / 2:
         return ""
     if off > 0:
-        return " that is not under the minimum"
+        least = result.floor
+        is_minimum = least is not None and result.mark.amount - step < least.amount
+        return " that is not under the " + ("minimum" if is_minimum else "low end of the range")
     is_past = result.is_past(result.mark.amount + step)
     return " that is not past the maximum" if is_past else " that is not more"
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
+from itertools import chain
 from typing import ClassVar, Protocol
 
 from drills.engine.door import NotUnderstoodError
@@ -349,6 +350,15 @@ class Solution:
     def refusal_of(self, result: Result) -> Refusal | None:
         """Why a figure of it is not set; None of one that is."""
         return None if result.rounded else self.refusals.get(result.name, self.refusal)
+
+    @property
+    def refused(self) -> str:
+        """The name of the figure that `refusal` is of; empty where there is none."""
+        if self.refusal is None:
+            return ""
+        named = (name for name, each in self.refusals.items() if each == self.refusal)
+        unset = (name for name, each in self.results.items() if each.rounded is None)
+        return next(chain(named, unset, self.without), "")
 
 
 class Problem(Protocol):

@@ -12,10 +12,19 @@ def rounding_step(result: Result, by: str) -> Iterator[str]:
     ends = (result.rounded, *([result.rounded_high] if result.is_range else []))
     if result.rounded is None or ends == result.ends:
         return
-    never = ", never rounded up for a child" if result.rounding is Rounding.NEVER_UP else ""
+    never = f", {said}" if (said := never_up_words(result)) else ""
     if is_lifted(result):
         never = ", the mark below is under the minimum, so the mark above"
     yield f"{by}{never}: {result.answer}"
+
+
+def never_up_words(result: Result) -> str:
+    """That a child's figure is not rounded up; of a range that is set from a mark above its low end
+    that is said of the high one alone. Empty where the service rounds otherwise."""
+    if result.rounding is not Rounding.NEVER_UP:
+        return ""
+    is_first_inside = result.rounded is not None and result.rounded.amount > result.exact.amount
+    return f"{'the high end ' if is_first_inside else ''}never rounded up for a child"
 
 
 def maximum_step(most: Quantity | None, to: Quantity, *, is_high: bool) -> str:

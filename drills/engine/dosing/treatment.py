@@ -315,8 +315,7 @@ def _dose(making: _Making, stock: Stocked | None) -> DoseProblem:
 
 
 def _others(making: _Making, packed: Presentation | None) -> Iterator[Presentation]:
-    """The other strengths aboard that the rule names: what else there is of the medicine nobody
-    approved for it. Of what is mixed first none stands for the mixture."""
+    """The other strengths aboard that the rule names; of what is mixed first none stands for it."""
     if packed and not making.is_of_mixture:
         for each in making.carried.containers:
             other = each.container.presentation

@@ -19,7 +19,8 @@ class Medicine:
 @dataclass(frozen=True, slots=True)
 class Packed:
     """One way a medicine comes. `strength` and `volume` are written as
-    `drills.engine.packing` reads them; `need` is the key of the need it is, empty where none is said.
+    `drills.engine.concentrations` reads them; `need` is the key of the need it is, empty where none
+    is said.
     """
 
     key: str

@@ -11,7 +11,8 @@ from drills.engine.devices import SYRINGES
 from drills.engine.dosing import ProblemError
 from drills.engine.dosing.opening import Stocked, most_of
 from drills.engine.dosing.pump import THE_MOST, is_cut_short
-from drills.engine.dosing.results import Refusal, Result, Rounding
+from drills.engine.dosing.results import Refusal, Result
+from drills.engine.dosing.rounded import never_up_words
 from drills.engine.dosing.running import Drops, Running
 from drills.engine.dosing.treatment import Worked, work_out
 from drills.engine.estimates import weight_formulas
@@ -184,11 +185,10 @@ _LIMITS = {"max": "the maximum applies", "min": "the minimum applies"}
 def note_of(worked: Worked, name: str) -> str:
     """By what it is measured, which limit it met, and that it is not rounded up."""
     result = worked.results[name]
-    is_never_up = result.rounding is Rounding.NEVER_UP and result.rounded != result.exact
     said = (
         _measured_by(worked, result) if name == "volume" else "",
         _limit_of(worked) if name in ("dose", "energy") else "",
-        "never rounded up for a child" if is_never_up else "",
+        never_up_words(result) if result.rounded != result.exact else "",
     )
     return ", ".join(filter(None, said))
 

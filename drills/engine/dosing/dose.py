@@ -22,7 +22,6 @@ from drills.engine.dosing.drawing import Draw, diluted
 from drills.engine.dosing.refusing import between_marks, marks_apart, refused
 from drills.engine.dosing.results import (
     Result,
-    Rounding,
     Solution,
     is_allowed,
     made_by,

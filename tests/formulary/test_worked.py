@@ -327,6 +327,7 @@ def test_a_way_out_names_nothing_that_the_rule_does_not(asked: Any) -> None:
 
     assert "0.045 mL" in said
     assert "Use what is aboard of" not in said
+    assert "the rule does not name it: ask medical direction" in said
     assert "ask medical direction for another presentation" in said
 
 

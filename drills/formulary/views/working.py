@@ -87,11 +87,21 @@ def _spoken(name: str) -> str:
 
 def _others(worked: Worked) -> list[tuple[Stocked, str]]:
     """What else is aboard of it, each with why the volume above may not be drawn from it."""
-    if "volume" not in worked.results:
-        return [(each, "") for each in worked.others]
     comes_as = worked.rule.comes_as
     own = worked.chosen.container if worked.chosen else next(iter(comes_as), None)
-    return [(each, _unlike(own, each.container)) for each in worked.others]
+    named = {each.need for each in comes_as if each.need}
+    is_drawn = "volume" in worked.results
+    found = []
+    for each in worked.others:
+        unlike = _unlike(own, each.container) if is_drawn else ""
+        found.append((each, "; ".join(filter(None, (unlike, _unnamed(each, named))))))
+    return found
+
+
+def _unnamed(other: Stocked, named: set[str]) -> str:
+    """That a rule does not name what else is aboard; nothing of a rule that names no container."""
+    is_named = not named or other.container.need in named
+    return "" if is_named else "the rule does not name it: ask medical direction"
 
 
 def _unlike(own: Container | None, other: Container) -> str:

@@ -326,7 +326,7 @@ class TestDrafting:
         """What is from memory stays from memory, whoever copies it."""
         draft = draft_from(demo, by=teacher, now=NOW)
 
-        assert (draft.is_demo, draft.notice, draft.rules.count()) == (False, "", 75)
+        assert (draft.is_demo, draft.notice, draft.rules.count()) == (False, "", 76)
         with pytest.raises(ApprovalRefusedError, match=r"D004 is from memory.*D030 is a demon"):
             submit(draft, by=teacher, now=NOW)
 

@@ -316,12 +316,13 @@ def test_how_it_is_written_is_taught_and_marked_where_the_drill_says_so(
 def test_a_missing_comma_never_takes_marks(
     browser: Client, hire: Person, rig: Rig, headers: dict[str, str]
 ) -> None:
-    """The number pad of some phones has none. A bank of that size is made up: 1,657.6 min."""
-    given = GIVEN | {"pressure": "155600 psi"}
+    """The number pad of some phones has none. A bank of that size is made up: 1,884 min."""
+    given = GIVEN | {"factor": "3.14 L/psi", "pressure": "2,000 psi", "residual": "200 psi"}
+    given |= {"flow": "3 lpm"}
     presentation = marked(asked(hire, rig, supply_prompt(given=given)), marks_writing=True)
 
     url = reverse("runs:answer", args=[presentation.run_id])
-    body = {"token": presentation.token, "amount": "1657", "unit": "min"}
+    body = {"token": presentation.token, "amount": "1884", "unit": "min"}
     content = browser.post(url, body, headers=headers, follow=True).content.decode()
     presentation.refresh_from_db()
 

@@ -36,6 +36,7 @@ OURS = {
     "play_demo": "",
     "preview_drill": "--layout slug --recipe slug --seed 1",
     "seed_demo": "",
+    "send_reminders": "",
     "set_person": "N1 --active",
     "simulate_coverage": "slug",
     "stage_plan": "",

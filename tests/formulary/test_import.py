@@ -123,7 +123,7 @@ def test_a_changed_workbook_is_the_next_draft(
     assert (line.actor, line.subject, line.before) == (educator, "revision 1", {"in force": 0})
     assert line.after == {
         "name": "County formulary",
-        "rules": 75,
+        "rules": 76,
         "presentations": 37,
         "new medicines": [],
     }

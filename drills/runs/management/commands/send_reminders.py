@@ -20,10 +20,11 @@ class Command(BaseCommand):
         first, end = mail_hours()
         if not mails():
             raise CommandError("READINESS_MAIL is not set, so this service sends no mail.")
-        if not is_within(now.hour, first, end):
-            self.stdout.write(f"It is {now:%H:%M}; mail goes out from {first}:00 to {end}:00.")
-            return
         found = digests(today=now.date())
+        if not is_within(now.hour, first, end):
+            hours = f"It is {now:%H:%M}; mail goes out from {first}:00 to {end}:00."
+            self.stdout.write(f"{hours} Letters that wait: {len(found)}.")
+            return
         faults = 0
         sent = send(found, now=now, home=settings.READINESS_HOME)
         for number, (digest, fault) in enumerate(sent, start=1):

@@ -16,6 +16,7 @@ from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from pytest_django.fixtures import Settings
 
 from drills.people.actions import Changes, change_person
 from drills.people.models import AuditEntry, Person
@@ -255,9 +256,9 @@ def test_a_letter_that_did_not_go_is_tried_again_and_the_others_go(
 
 
 def test_a_service_without_a_place_for_mail_says_so(
-    hire: Person, client_of: ClientOf, settings: pytest.FixtureRequest
+    hire: Person, client_of: ClientOf, settings: Settings
 ) -> None:
-    settings.READINESS_MAIL_HOURS = None  # type: ignore[attr-defined]  # the fixture takes any name
+    settings.READINESS_MAIL_HOURS = None
 
     with pytest.raises(CommandError, match="READINESS_MAIL is not set"):
         send()

@@ -31,7 +31,14 @@ from drills.people.models import Person, Role, RoleGrant, SignInTry
 from drills.rigs.actions import import_layout, make_labels, report_absence, tell_difference
 from drills.rigs.models import Need, Place, PlacePhoto, RequiredList, RequiredRow, Rig, ScanTally
 from drills.rigs.reading import forget_kept
-from drills.runs.actions import assign, close_sheet, leave_sheet, open_sheet, start_run
+from drills.runs.actions import (
+    assign,
+    assign_series,
+    close_sheet,
+    leave_sheet,
+    open_sheet,
+    start_run,
+)
 from drills.runs.models import (
     Assignment,
     Contest,
@@ -41,6 +48,7 @@ from drills.runs.models import (
     PresentationState,
     Run,
     RunState,
+    Series,
     SignOff,
 )
 from drills.scenarios.models import Mode, Recipe
@@ -169,6 +177,7 @@ def _objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
     county = RequiredList.objects.create(slug="county", name="County", loaded_at=NOW)
     RequiredRow.objects.create(of=county, order=2, source="Plan 7", item="Splint")
     given, others = (_assign(recipe, each, by=keeper) for each in (hire, outsider))
+    week, others_week = _weeks(hire, outsider, by=keeper)
     make_rule(FormularyRevision.objects.create(number=7))
     bleeding_call(rig.revision)
     Need.objects.create(key="own-thing", name_us="Thing", name_intl="Thing", category="airway")
@@ -183,6 +192,8 @@ def _objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
         "CONTEST": _contest(finished),
         "ASSIGNMENT": given,
         "OTHERS": others,
+        "SERIES": week,
+        "OTHERS_SERIES": others_week,
         "RUN": run,
         "FINISHED": finished,
         "CHECKED": checked,
@@ -250,6 +261,13 @@ def _assign(recipe: Recipe, to: Person, *, by: Person) -> Assignment:
         by=by,
         now=timezone.now(),
     )
+
+
+def _weeks(*people: Person, by: Person) -> list[Series]:
+    """A week of one day, to each."""
+    day = RecipeFactory.create(slug="day", kinds="locate:5", series="new-rig-week", step=1)
+    due, now = date(2099, 1, 1), timezone.now()
+    return [assign_series([day], to=[each], first_due=due, by=by, now=now) for each in people]
 
 
 @pytest.fixture

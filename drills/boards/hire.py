@@ -23,6 +23,7 @@ from drills.rigs.reading import layout_of
 from drills.rigs.reports import rode_before, todays_rig
 from drills.runs.assigned import Standing, assigned_to
 from drills.runs.models import PresentationState, Run, RunState
+from drills.runs.series import Days, series_to, singles
 from drills.scenarios.models import Mode, Recipe
 
 MISSES_SHOWN, CHANGES_SHOWN, SHARE_ASKED = 5, 6, 3
@@ -86,6 +87,7 @@ class HireBoard:
     rig: Rig | None
     resume: Unfinished | None = None
     assigned: tuple[Standing, ...] = ()
+    series: tuple[Days, ...] = ()
     step: NextStep | None = None
     numbers: tuple[NumberStep, ...] = ()
     differs: Differs | None = None
@@ -102,7 +104,7 @@ class HireBoard:
 
     @property
     def has_to_do(self) -> bool:
-        return any(each.is_to_do for each in self.assigned)
+        return any(each.is_to_do for each in self.assigned) or any(e.next for e in self.series)
 
 
 def hire_board(person: Person, *, now: datetime) -> HireBoard:
@@ -112,11 +114,12 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     """
     rig = todays_rig(person)
     resume = _resume(person, rig)
-    assigned = tuple(assigned_to(person, today=timezone.localdate(now)))
+    today = timezone.localdate(now)
+    assigned, series = tuple(assigned_to(person, today=today)), series_to(person, today=today)
+    own = tuple(singles(assigned))
     if rig is None or person.has_assessed_prompt:
-        return HireBoard(
-            rig, resume=resume, assigned=assigned, is_closed=person.has_assessed_prompt
-        )
+        is_closed = person.has_assessed_prompt
+        return HireBoard(rig, resume, own, tuple(series), is_closed=is_closed)
     layout = layout_on(rig)
     known = knowledge_of(person, layout=rig.layout, now=now)
     facts = facts_of(layout)
@@ -129,7 +132,8 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     return HireBoard(
         rig=rig,
         resume=resume,
-        assigned=assigned,
+        assigned=own,
+        series=tuple(series),
         step=_next_step(person, rig, known, missed, assigned),
         numbers=_numbers(known, skills, assigned, now),
         differs=_differs(person, rig, layout),

@@ -11,7 +11,16 @@ from django.utils.timezone import localtime
 from drills.engine.elsewhere import APPLIES, Elsewhere, standing
 from drills.engine.layout import Layout
 from drills.people.models import Person
-from drills.rigs.models import Absence, Answer, Reporting, Revision, Rig, RigDifference, RigPick
+from drills.rigs.models import (
+    Absence,
+    Answer,
+    Reporting,
+    Revision,
+    RevisionState,
+    Rig,
+    RigDifference,
+    RigPick,
+)
 from drills.rigs.models import Layout as RigLayout
 from drills.rigs.own import OwnLine, as_engine, layout_on, own_lines
 from drills.rigs.reading import layout_of
@@ -147,6 +156,11 @@ def _where(difference: RigDifference) -> str:
     layout = layout_of(difference.rig.revision)
     paths = {each.key: layout.path(each.code) for each in layout.compartments}
     return f"it is in {paths.get(difference.here.key, difference.here.key)}"
+
+
+def layouts_in_force() -> QuerySet[RigLayout]:
+    """The layouts that have a published revision, by name."""
+    return RigLayout.objects.filter(revisions__state=RevisionState.PUBLISHED).distinct()
 
 
 def _picks(person: Person) -> QuerySet[RigPick]:

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from drills.people.access import closed_while_assessed, may_see, paired_with, require_role
 from drills.people.models import Person, Role
-from drills.runs.models import Assignment, Contest, PresentationState, Run, Sheet, SignOff
+from drills.runs.models import Assignment, Contest, PresentationState, Run, Series, Sheet, SignOff
 from drills.runs.models.contests import ContestQuerySet
 
 
@@ -58,6 +58,15 @@ def readable_assignment(viewer: Person, assignment_id: UUID) -> Assignment:
     """An assignment the viewer may read, else not found."""
     found = readable_assignments(may_assign(viewer)).filter(pk=assignment_id).first()
     if found is None:
+        raise Http404
+    return found
+
+
+def readable_series(viewer: Person, series_id: UUID) -> Series:
+    """A series the viewer may read since they may read days of it, else not found."""
+    days = readable_assignments(may_assign(viewer)).filter(series=series_id)
+    found = Series.objects.select_related("given_by").filter(pk=series_id).first()
+    if found is None or not days.exists():
         raise Http404
     return found
 

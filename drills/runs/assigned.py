@@ -93,15 +93,21 @@ def assigned_to(person: Person, *, today: date) -> list[Standing]:
 
 
 def to_do_with(
-    recipe: Recipe, person: Person, *, today: date, layout: Layout | None = None
+    recipe: Recipe,
+    person: Person,
+    *,
+    today: date,
+    layout: Layout | None = None,
+    is_ridden: bool = True,
 ) -> Assigned | None:
     """What the person still has to do with a recipe, the first due of several.
 
-    Where a layout is named, only what a run on that counts for.
+    Where a layout is named, only what a run on that counts for: without the rig that is ridden,
+    what was given for that layout alone.
     """
     mine = (each.assigned for each in assigned_to(person, today=today) if each.is_to_do)
     same = (row for row in mine if row.assignment.recipe_id == recipe.pk)
-    counts = (None, layout.pk) if layout else None
+    counts = ((None, layout.pk) if is_ridden else (layout.pk,)) if layout else None
     return next((row for row in same if not counts or row.assignment.layout_id in counts), None)
 
 
@@ -123,8 +129,10 @@ def counts_of(standings: Iterable[Standing], *, named: Collection[int]) -> Count
     others: list[Standing] = []
     for each in standings:
         (own if each.assigned.person_id in named else others).append(each)
-    if sum(each.assigned.person.is_active for each in others) < FEWEST_PEOPLE:
-        return Counts(_states_of(own), len(others))
+    if len({each.assigned.person_id for each in others if each.assigned.person.is_active}) < (
+        FEWEST_PEOPLE
+    ):
+        return Counts(_states_of(own), len({each.assigned.person_id for each in others}))
     return Counts(_states_of([*own, *others]), 0)
 
 
@@ -178,7 +186,11 @@ def running(assignments: QuerySet[Assignment], *, today: date) -> QuerySet[Assig
 def rows_of_assignments() -> QuerySet[Assigned]:
     """Rows with all that a standing shows."""
     return Assigned.objects.select_related(
-        "assignment__recipe", "assignment__given_by", "person", "excused_by"
+        "assignment__recipe",
+        "assignment__given_by",
+        "assignment__layout",
+        "person",
+        "excused_by",
     )
 
 

@@ -12,13 +12,21 @@ from django.db.models import QuerySet
 from django.http import QueryDict
 
 from drills.engine.prompts import HAND_OVER
+from drills.engine.series import EVERY_DAY, MOST_APART
 from drills.engine.standards import Standard
 from drills.engine.timing import Claim
+from drills.rigs.models import Layout
+from drills.rigs.reports import layouts_in_force
 from drills.runs.recipients import Recipient, chosen_people
+from drills.runs.series import Offered
 from drills.scenarios.models import Recipe
 
+# What stands under *Another standard*; where any of it was given, that is open.
+OWN = ("has_own_standard", "marks", "in_time", "no_unsafe_dose", "no_must_missed", "minutes")
 DEVICE_CLASSES = ("phone", "desk")
 COUNT, PICKED, MOST = "n-", "c-", 99
+# What a series is chosen by, among recipes.
+SERIES = "series:"
 _WHOLE = re.compile(r"[0-9]{1,2}")
 LONGEST_AMOUNT = 20
 SHOWN = 60
@@ -106,7 +114,55 @@ def _whole(label: str, *, least: int, most: int) -> forms.IntegerField:
     )
 
 
-class AssignForm(forms.Form):
+class _Told(forms.Form):
+    """A form that says of each field what came in and what is accepted."""
+
+    @property
+    def faults(self) -> list[str]:
+        """All that is wrong: the name of each field, what came in, and what is accepted."""
+        return [*map(str, self.non_field_errors())] + [
+            f"{self.fields[name].label}: {self._came_in(name)} came in. {errors[0]}"
+            for name, errors in self.errors.items()
+            if name in self.fields
+        ]
+
+    def _came_in(self, name: str) -> str:
+        given = self.data.get(name, "")
+        shown = given if len(given) <= SHOWN else f"{given[:SHOWN]}…"
+        return f"“{shown}”" if given else "nothing"
+
+
+def _word() -> forms.CharField:
+    return forms.CharField(
+        required=False,
+        label="A word with it",
+        max_length=200,
+        error_messages={"max_length": "At most %(limit_value)d characters are accepted."},
+    )
+
+
+def _day(label: str) -> forms.DateField:
+    return forms.DateField(
+        label=label,
+        error_messages={
+            "required": "Choose the day it is due.",
+            "invalid": "Write the day as 2026-11-27.",
+        },
+    )
+
+
+class MoveSeriesForm(_Told):
+    """When the days of a series are due, and the word with it."""
+
+    first_due = _day("The first is due on")
+    every = _whole("Days from one to the next", least=EVERY_DAY, most=MOST_APART)
+    note = _word()
+
+    def clean_every(self) -> int:
+        return self.cleaned_data["every"] or EVERY_DAY
+
+
+class AssignForm(_Told):
     """Who is given a recipe by when, and a standard of its own where it is not the recipe's."""
 
     recipe = forms.ModelChoiceField(
@@ -118,12 +174,14 @@ class AssignForm(forms.Form):
             "invalid_choice": "There is no such drill; choose one of the list.",
         },
     )
-    due_on = forms.DateField(
-        label="Due on",
-        error_messages={
-            "required": "Choose the day it is due.",
-            "invalid": "Write the day as 2026-11-27.",
-        },
+    due_on = _day("Due on")
+    every = _whole("Days from one to the next", least=EVERY_DAY, most=MOST_APART)
+    layout = forms.ModelChoiceField(
+        Layout.objects.none(),
+        to_field_name="slug",
+        required=False,
+        label="Drilled on",
+        error_messages={"invalid_choice": "Choose a layout of the list, or the rig they ride."},
     )
     has_own_standard = forms.BooleanField(required=False)
     marks = _whole("Marks, of 100", least=0, most=100)
@@ -131,23 +189,24 @@ class AssignForm(forms.Form):
     no_unsafe_dose = forms.BooleanField(required=False)
     no_must_missed = forms.BooleanField(required=False)
     minutes = _whole("Minutes expected", least=1, most=240)
-    note = forms.CharField(
-        required=False,
-        label="A word with it",
-        max_length=200,
-        error_messages={"max_length": "At most %(limit_value)d characters are accepted."},
-    )
+    note = _word()
 
     def __init__(
         self,
         data: QueryDict,
         *,
         recipes: QuerySet[Recipe],
+        series: Sequence[Offered] = (),
         recipients: Sequence[Recipient],
         today: date,
     ) -> None:
         super().__init__(data)
         self.fields["recipe"].queryset = recipes  # type: ignore[attr-defined]  # a model's choice
+        self.fields["layout"].queryset = layouts_in_force()  # type: ignore[attr-defined]  # likewise
+        named = data.get("recipe", "")
+        self.series = next((each for each in series if named == SERIES + each.key), None)
+        if self.series:
+            del self.fields["recipe"]
         self._recipients, self._keys, self._today = recipients, data.getlist("to"), today
 
     def clean_due_on(self) -> date:
@@ -166,21 +225,13 @@ class AssignForm(forms.Form):
         else:
             if not given["to"]:
                 self.add_error(None, "To whom: nobody was chosen. Tick one person or more.")
+        if self.series and any(given.get(name) for name in OWN):
+            self.add_error(
+                None,
+                f"Another standard: each day of {self.series.name} has its own and its own "
+                "minutes, so nothing is accepted there.",
+            )
         return given
-
-    @property
-    def faults(self) -> list[str]:
-        """All that is wrong: the name of each field, what came in, and what is accepted."""
-        return [*map(str, self.non_field_errors())] + [
-            f"{self.fields[name].label}: {self._came_in(name)} came in. {errors[0]}"
-            for name, errors in self.errors.items()
-            if name in self.fields
-        ]
-
-    def _came_in(self, name: str) -> str:
-        given = self.data.get(name, "")
-        shown = given if len(given) <= SHOWN else f"{given[:SHOWN]}…"
-        return f"“{shown}”" if given else "nothing"
 
     @property
     def standard(self) -> Standard:

@@ -18,6 +18,7 @@ from drills.runs.models import (
     Presentation,
     ReminderAddress,
     Run,
+    Series,
     Sheet,
     TappingBaseline,
 )
@@ -46,6 +47,10 @@ def record_of(person: Person) -> dict[str, Any]:
         ],
         "assignments given": [
             {"what": str(each), "given": each.given_at, "note": each.note} for each in given
+        ],
+        "series given": [
+            {"what": str(each), "given": each.given_at, "note": each.note}
+            for each in person.series_given.all()
         ],
         "seen at the rig": [_sheet(each) for each in person.sheets.select_related("rig", "drill")],
         "watched at the rig": person.sheets_kept.count(),
@@ -93,6 +98,7 @@ def erase(person: Person, *, now: datetime) -> tuple[dict[str, int], dict[str, i
     went["assigned to them"] = _delete(person.assigned.all(), Assigned)
     unheld = Assignment.objects.filter(pk__in=given, assigned=None)
     went["assignments to nobody else"] = _delete(unheld, Assignment)
+    went["series to nobody else"] = _delete(Series.objects.filter(assignments=None), Series)
     went["calendars"] = _delete(CalendarFeed.objects.filter(person=person), CalendarFeed)
     went["addresses for reminders"] = _delete(
         ReminderAddress.objects.filter(person=person), ReminderAddress
@@ -101,6 +107,7 @@ def erase(person: Person, *, now: datetime) -> tuple[dict[str, int], dict[str, i
     stays = {
         "drills that others rode": Drill.objects.filter(pk__in=drills).update(weights={}),
         "assignments given": Assignment.objects.filter(given_by=person).count(),
+        "series given": person.series_given.count(),
         "excused by them": Assigned.objects.filter(excused_by=person).count(),
         "sheets they kept of others": person.sheets_kept.count(),
         "contests they decided": Contest.objects.filter(decided_by=person).count(),

@@ -77,6 +77,7 @@ KEYS = {
     "runs.Run.person",
     "runs.Sheet.officer",
     "runs.Sheet.person",
+    "runs.Series.given_by",
     "runs.SignOff.officer",
     "runs.SignOff.person",
     "runs.SignOff.withdrawn_by",

@@ -1,5 +1,7 @@
 """The people of an FTO, and the page of one person."""
 
+from datetime import date
+
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -16,13 +18,14 @@ from drills.people.access import (
     require_role,
     visible_person,
 )
-from drills.people.models import Role
+from drills.people.models import Person, Role
 from drills.rigs.models import Absence
 from drills.rigs.reports import heard_by, reported_path, todays_rig
 from drills.runs.access import readable_assignments, readable_contests
 from drills.runs.assigned import as_listed, assigned_to, running
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
+from drills.runs.series import running_days, series_listed, series_to, singles
 from drills.runs.sheets import closed_sheets
 from drills.runs.signed import lapsing_of, on_layouts
 
@@ -35,17 +38,20 @@ def fto(request: Request) -> HttpResponse:
     closed_while_assessed(request.user)
     person = require_role(request.user, Role.FTO)
     now, today = timezone.now(), timezone.localdate()
-    rows = trainees_of(person, now=now)
+    rows, given = trainees_of(person, now=now), readable_assignments(person)
     absences = Absence.objects.open().select_related("rig", "revision__layout", "item", "place")
     context = {
         "rows": rows,
         "has_skills": any(row.has_missed_skills for row in rows),
         "unsafe": sum(row.is_unsafe for row in rows),
         "overdue": sum(row.overdue for row in rows),
-        "own": {"assigned": [each for each in assigned_to(person, today=today) if each.is_to_do]},
+        "own": _own(person, today),
         "several": missed_by_several(rows),
         "running": as_listed(
-            running(readable_assignments(person), today=today), viewer=person, today=today
+            running(given.filter(series=None), today=today), viewer=person, today=today
+        ),
+        "series": series_listed(
+            running_days(given.exclude(series=None), today=today), viewer=person, today=today
         ),
         "lapsing": lapsing_of([row.person for row in rows], now=now),
         "offers": offers_to(person, now=now),
@@ -57,6 +63,15 @@ def fto(request: Request) -> HttpResponse:
         "absences": [(each, reported_path(each)) for each in absences[:RUNS_SHOWN]],
     }
     return render(request, "boards/fto.html", context)
+
+
+def _own(officer: Person, today: date) -> dict[str, object]:
+    """What an officer has to do themselves."""
+    assigned = singles(assigned_to(officer, today=today))
+    return {
+        "assigned": [each for each in assigned if each.is_to_do],
+        "series": [each for each in series_to(officer, today=today) if each.next],
+    }
 
 
 @require_GET

@@ -11,8 +11,7 @@ from drills.engine.recipes import CannotApplyError, refuse_unbuilt
 from drills.formulary.waiting import set_anew, waits_for
 from drills.people.access import Request
 from drills.people.models import Person, Role
-from drills.rigs.models import Layout
-from drills.rigs.reports import heard_by, todays_rig
+from drills.rigs.reports import heard_by, layouts_in_force, todays_rig
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
 from drills.runs.steps import not_passed_before
@@ -83,7 +82,7 @@ def drills(request: Request) -> HttpResponse:
         "may_build": request.user.holds(*BUILDERS),
         "ready": ready,
         "waiting": waiting,
-        "layouts": Layout.objects.filter(revisions__state="published"),
+        "layouts": layouts_in_force(),
         "runs": with_tallies(runs[:RUNS_SHOWN]),
     }
     return render(request, "boards/drills.html", context)

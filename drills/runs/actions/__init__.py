@@ -1,8 +1,9 @@
 """The moves of a run, each in one transaction: start, serve, answer, away, not in place.
 
 `serving` may use nothing of the others; `answering` and `starting` use `serving`, and `scanning`,
-by which a label answers, both. Beside them `assigning`: recipes given to people, `observing`:
-sheets of the open doors, and `signing`: what officers signed of those, which uses `observing`;
+by which a label answers, both. Beside them `assigning`: recipes given to people, and `series` of
+them at once; `observing`: sheets of the open doors, and `signing`: what officers signed of those,
+which uses `observing`;
 `reminders`: how people hear of what is due elsewhere. `phases`, of new hires, is asked by its own
 name.
 """
@@ -38,6 +39,14 @@ from drills.runs.actions.reporting import (
     report_afterwards,
 )
 from drills.runs.actions.scanning import answer_by_label, last_scanned
+from drills.runs.actions.series import (
+    HaveSeriesError,
+    assign_series,
+    excuse_from_series,
+    move_series,
+    take_back_from_series,
+    withdraw_series,
+)
 from drills.runs.actions.serving import begin, call_away, go_on, report_not_there, serve_next
 from drills.runs.actions.signing import (
     is_in_phases,
@@ -56,18 +65,21 @@ __all__ = [
     "AnswerError",
     "AnsweredOtherwiseError",
     "ContestError",
+    "HaveSeriesError",
     "NotOpenError",
     "SettledSinceError",
     "Watched",
     "answer_by_label",
     "answer_prompt",
     "assign",
+    "assign_series",
     "begin",
     "call_away",
     "close_sheet",
     "contest",
     "decide_contest",
     "excuse",
+    "excuse_from_series",
     "go_on",
     "is_in_phases",
     "last_scanned",
@@ -75,6 +87,7 @@ __all__ = [
     "lines_of",
     "make_feed",
     "may_report_afterwards",
+    "move_series",
     "open_sheet",
     "out_of_place",
     "refuse_to_sign",
@@ -91,7 +104,9 @@ __all__ = [
     "start_watch",
     "stop_watch",
     "take_back_excuse",
+    "take_back_from_series",
     "touched_by",
     "withdraw",
+    "withdraw_series",
     "withdraw_sign_off",
 ]

@@ -44,27 +44,23 @@ def assign(
     Who has it by the same day is left out, `AlreadyAssignedError` where all have. `ValueError` for
     nobody, who left, a past day or what is retired; `CannotApplyError` for what is not built yet.
     """
-    recipe = _alone(recipe)
-    _refuse(recipe, to, due_on, today=(today := timezone.localdate(now)))
+    recipe = alone(recipe)
+    refuse(recipe, to, due_on, today=(today := timezone.localdate(now)))
     have_it = who_has(recipe, to, due_on=due_on, layout=layout, today=today)
     people = sorted(set(to).difference(have_it), key=lambda person: person.employee_number)
     if not people:
         raise AlreadyAssignedError(recipe, due_on, have_it)
-    assignment = Assignment.objects.create(
-        recipe=recipe,
-        recipe_version=recipe.version,
-        given_by=by,
-        given_at=now,
+    assignment = give(
+        recipe,
+        people,
         due_on=due_on,
+        standard=standard,
         minutes=minutes,
         note=note,
         layout=layout,
-        pass_marks_percent=standard.marks,
-        pass_in_time_percent=standard.in_time,
-        no_unsafe_dose=standard.no_unsafe_dose,
-        no_must_missed=standard.no_must_missed,
+        given_by=by,
+        given_at=now,
     )
-    Assigned.objects.bulk_create(Assigned(assignment=assignment, person=each) for each in people)
     record(
         "assign",
         _subject(assignment),
@@ -76,6 +72,23 @@ def assign(
             "to": [person.employee_number for person in people],
         },
     )
+    return assignment
+
+
+def give(
+    recipe: Recipe, people: Collection[Person], *, standard: Standard, **given: Any
+) -> Assignment:
+    """The rows of an assignment, and nothing else: for acts that looked at all of it before."""
+    assignment = Assignment.objects.create(
+        recipe=recipe,
+        recipe_version=recipe.version,
+        pass_marks_percent=standard.marks,
+        pass_in_time_percent=standard.in_time,
+        no_unsafe_dose=standard.no_unsafe_dose,
+        no_must_missed=standard.no_must_missed,
+        **given,
+    )
+    Assigned.objects.bulk_create(Assigned(assignment=assignment, person=each) for each in people)
     return assignment
 
 
@@ -114,7 +127,7 @@ def withdraw(assignment: Assignment, *, by: Person, now: datetime) -> bool:
     return True
 
 
-def _alone(recipe: Recipe) -> Recipe:
+def alone(recipe: Recipe) -> Recipe:
     """The recipe for this act alone, its version kept: two presses of one button are one act, and
     nobody changes it meanwhile."""
     row = Recipe.objects.select_for_update(of=("self",)).get(pk=recipe.pk)
@@ -122,7 +135,8 @@ def _alone(recipe: Recipe) -> Recipe:
     return row
 
 
-def _refuse(recipe: Recipe, to: Collection[Person], due_on: date, *, today: date) -> None:
+def refuse(recipe: Recipe, to: Collection[Person], due_on: date, *, today: date) -> None:
+    """Raise what `assign` raises, before anybody has it."""
     refuse_unbuilt(recipe.spec)
     if recipe.retired_on:
         raise ValueError(f"{recipe} is retired since {recipe.retired_on:%F}. Choose another drill.")

@@ -45,7 +45,7 @@ def start_run(
     was not given a recipe that is retired, or not shared.
     """
     today, layout = timezone.localdate(now), revision.layout
-    assigned = to_do_with(recipe, person, today=today, layout=layout) if rig else None
+    assigned = to_do_with(recipe, person, today=today, layout=layout, is_ridden=rig is not None)
     if not assigned:
         _refuse_closed(recipe, person, today)
     made_from = assigned.assignment.made_from if assigned else recipe

@@ -1,7 +1,7 @@
 """Tables of the room. Within it `runs` may use `assignments`, and `contests` may use `runs`,
 `signing` may use `hands_on`; that, `phases` and `reminders` stand alone."""
 
-from drills.runs.models.assignments import Assigned, Assignment
+from drills.runs.models.assignments import Assigned, Assignment, Series
 from drills.runs.models.contests import Contest, Verdict
 from drills.runs.models.hands_on import Sheet, SheetState
 from drills.runs.models.phases import DailyNote, ItemShown, Phase, PhaseItem, PhaseSpell
@@ -34,6 +34,7 @@ __all__ = [
     "ReminderAddress",
     "Run",
     "RunState",
+    "Series",
     "Sheet",
     "SheetState",
     "SignOff",

@@ -5,9 +5,30 @@ from typing import ClassVar
 
 from django.db import models
 
+from drills.engine.series import name_of
 from drills.people.models import Person
 from drills.rigs.models import Layout
 from drills.scenarios.models import PassTerms, Recipe, RecipeVersion
+
+
+class Series(models.Model):
+    """A series of recipes that was given to people as one: an assignment for each day of it."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    slug = models.SlugField(max_length=60)
+    given_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, related_name="series_given"
+    )
+    given_at = models.DateTimeField()
+    every = models.PositiveSmallIntegerField(default=1)
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["-given_at"]
+        verbose_name_plural = "series"
+
+    def __str__(self) -> str:
+        return name_of(self.slug)
 
 
 class Assignment(PassTerms):
@@ -15,7 +36,8 @@ class Assignment(PassTerms):
 
     The standard is the recipe's unless it was changed.
     `due_on` is the last day. Who joins a cohort afterwards is not given it. `layout` is the one
-    that a run counts for it on, none where it counts on every one.
+    that it is drilled on whatever rig one rides, none where it is the rig of the day. One of a
+    `series` is changed and withdrawn with it.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -32,6 +54,9 @@ class Assignment(PassTerms):
         Layout, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
+    series = models.ForeignKey(
+        Series, on_delete=models.CASCADE, null=True, blank=True, related_name="assignments"
+    )
 
     class Meta:
         ordering: ClassVar = ["due_on", "-given_at"]

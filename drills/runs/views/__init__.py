@@ -20,6 +20,7 @@ from drills.runs.views.phases import (
     training,
 )
 from drills.runs.views.scanning import scan
+from drills.runs.views.series import change_series, excuse_series, series, withdraw_series
 from drills.runs.views.signing import lapsing, sign, sign_offs, signing, withdraw_sign_off
 from drills.runs.views.taking import (
     answer,
@@ -39,6 +40,7 @@ __all__ = [
     "assignments",
     "away",
     "calendar",
+    "change_series",
     "contest",
     "contests",
     "debrief",
@@ -47,6 +49,7 @@ __all__ = [
     "drop_phase",
     "due",
     "excuse",
+    "excuse_series",
     "hands_on",
     "lapsing",
     "make_calendar",
@@ -59,6 +62,7 @@ __all__ = [
     "report",
     "revoke_calendar",
     "scan",
+    "series",
     "sheet",
     "show_item",
     "sign",
@@ -68,5 +72,6 @@ __all__ = [
     "take",
     "training",
     "withdraw",
+    "withdraw_series",
     "withdraw_sign_off",
 ]

@@ -1,7 +1,7 @@
 """Giving drills to people, and how far they are."""
 
 from collections.abc import Collection, Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -11,13 +11,19 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from drills.engine.recipes import CannotApplyError, refuse_unbuilt
+from drills.engine.series import EVERY_DAY
 from drills.engine.standards import in_words
 from drills.people.access import Request, require_role
 from drills.people.models import Person, Role
 from drills.people.rendering import post_alone
+from drills.rigs.reports import layouts_in_force
 from drills.runs.access import may_assign, named_people, readable_assignment, readable_assignments
-from drills.runs.actions import AlreadyAssignedError, take_back_excuse
+from drills.runs.actions import (
+    AlreadyAssignedError,
+    HaveSeriesError,
+    assign_series,
+    take_back_excuse,
+)
 from drills.runs.actions import assign as assign_to
 from drills.runs.actions import excuse as excuse_from
 from drills.runs.actions import withdraw as take_back
@@ -28,20 +34,20 @@ from drills.runs.assigned import (
     running,
     standings_of,
 )
-from drills.runs.forms import AssignForm
-from drills.runs.models import Assignment
+from drills.runs.forms import OWN, AssignForm
+from drills.runs.models import Assignment, Series
+from drills.runs.offering import grouped, recipes_offered
 from drills.runs.recipients import Recipient, names_of, recipients_of
+from drills.runs.series import running_days, series_listed, series_offered
 from drills.scenarios.models import Recipe
 
 FRIDAY, DAYS = 4, 7
 PAST_SHOWN = 20
-# What stands under *Another standard*; where any of it was given, that is open.
-OWN = ("has_own_standard", "marks", "in_time", "no_unsafe_dose", "no_must_missed", "minutes")
 
 
 @require_http_methods(["GET", "POST"])
 def assign(request: Request) -> HttpResponse:
-    """Give a recipe to people, pairings or cohorts."""
+    """Give a recipe, or a series of them, to people, pairings or cohorts."""
     giver, now = may_assign(request.user), timezone.now()
     recipients = recipients_of(giver, now=now)
     if request.method == "GET":
@@ -49,37 +55,65 @@ def assign(request: Request) -> HttpResponse:
     form = AssignForm(
         request.POST,
         recipes=Recipe.objects.open_to(giver),
+        series=series_offered(Recipe.objects.open_to(giver)),
         recipients=recipients,
         today=timezone.localdate(now),
     )
     if not form.is_valid():
         return _show_form(request, recipients, form.faults)
-    given: dict[str, Any] = form.cleaned_data
     try:
-        made = assign_to(
-            given["recipe"],
-            to=given["to"],
-            due_on=given["due_on"],
-            standard=form.standard,
-            minutes=given["minutes"] or given["recipe"].minutes,
-            note=given["note"],
-            by=giver,
-            now=now,
-        )
+        made = _give_series(form, giver, now) if form.series else _give(form, giver, now)
     except AlreadyAssignedError as error:
-        return _show_form(request, recipients, [_have_it(error.people, giver, given["due_on"])])
+        due_on = form.cleaned_data["due_on"]
+        return _show_form(request, recipients, [_have_it(error.people, giver, due_on)])
+    except HaveSeriesError as error:
+        return _show_form(request, recipients, [_have_days(error.people, giver)])
     except ValueError as error:
         return _show_form(request, recipients, [str(error)])
-    messages.success(request, _told(made, given["to"], giver))
-    return redirect("runs:assignment", made.pk)
+    messages.success(request, _told(made, form.cleaned_data["to"], giver))
+    return redirect("runs:series" if form.series else "runs:assignment", made.pk)
 
 
-def _told(made: Assignment, chosen: list[Person], giver: Person) -> str:
+def _give(form: AssignForm, giver: Person, now: datetime) -> Assignment:
+    given: dict[str, Any] = form.cleaned_data
+    return assign_to(
+        given["recipe"],
+        to=given["to"],
+        due_on=given["due_on"],
+        standard=form.standard,
+        minutes=given["minutes"] or given["recipe"].minutes,
+        note=given["note"],
+        layout=given["layout"],
+        by=giver,
+        now=now,
+    )
+
+
+def _give_series(form: AssignForm, giver: Person, now: datetime) -> Series:
+    given: dict[str, Any] = form.cleaned_data
+    return assign_series(
+        form.series.recipes if form.series else (),
+        to=given["to"],
+        first_due=given["due_on"],
+        every=given["every"] or EVERY_DAY,
+        note=given["note"],
+        layout=given["layout"],
+        by=giver,
+        now=now,
+    )
+
+
+def _told(made: Assignment | Series, chosen: list[Person], giver: Person) -> str:
     """What came of it, and who was left out since they have it to do already."""
-    to = {row.person_id for row in made.assigned.all()}
+    days = [made] if isinstance(made, Assignment) else list(made.assignments.order_by("due_on"))
+    to = {row.person_id for row in days[0].assigned.all()}
     people = "1 person" if len(to) == 1 else f"{len(to)} people"
-    said = f"Assigned: {made.recipe} to {people}, due {made.due_on:%a %-d %b}."
+    what = made.recipe if isinstance(made, Assignment) else f"{made}, {len(days)} days"
+    due = f"due {days[0].due_on:%a %-d %b}"
+    if len(days) > 1:
+        due += f" to {days[-1].due_on:%a %-d %b}"
     left_out = [each for each in chosen if each.pk not in to]
+    said = f"Assigned: {what} to {people}, {due}."
     return f"{said} {_left_out(left_out, giver)}" if left_out else said
 
 
@@ -96,14 +130,26 @@ def _have_it(people: Collection[Person], giver: Person, due_on: date) -> str:
     )
 
 
+def _have_days(people: Collection[Person], giver: Person) -> str:
+    names = names_of(people, viewer=giver)
+    return (
+        f"To whom: {names} came in, and everybody has days of it to do already. Choose somebody "
+        "else, or change or withdraw those first."
+    )
+
+
 def _show_form(
     request: Request,
     recipients: list[Recipient],
     faults: Sequence[str] = (),
 ) -> HttpResponse:
     data = request.POST if request.method == "POST" else request.GET
+    offered = recipes_offered(request.user)
     context = {
-        "recipes": [(each, in_words(each.standard)) for each in _built(request.user)],
+        "kinds": grouped(offered, giver=request.user, chosen=data.get("recipe", "")),
+        "recipes": len(offered),
+        "series": series_offered(offered),
+        "layouts": layouts_in_force(),
         "groups": [each for each in recipients if each.is_group],
         "people": [each for each in recipients if not each.is_group],
         "chosen": set(data.getlist("to")),
@@ -121,9 +167,12 @@ def assignments(request: Request) -> HttpResponse:
     """Every assignment the viewer may read: those that run first, the next due on top."""
     viewer, today = may_assign(request.user), timezone.localdate()
     found = readable_assignments(viewer)
-    current = running(found, today=today)
-    past = found.exclude(pk__in=current.values("pk")).order_by("-due_on")[:PAST_SHOWN]
+    current = running(found.filter(series=None), today=today)
+    past = found.filter(series=None).exclude(pk__in=current.values("pk")).order_by("-due_on")
+    past = past[:PAST_SHOWN]
+    days = found.exclude(series=None)
     context = {
+        "series": series_listed(running_days(days, today=today), viewer=viewer, today=today),
         "running": as_listed(current, viewer=viewer, today=today),
         "past": as_listed(past, viewer=viewer, today=today),
     }
@@ -193,18 +242,6 @@ def _show(request: Request, found: Assignment, *, fault: str = "") -> HttpRespon
 def _named_rows(request: Request, found: Assignment) -> Any:
     """The rows of people whose states the viewer sees by name."""
     return rows_of_assignments().filter(assignment=found, person__in=named_people(request.user))
-
-
-def _built(giver: Person) -> list[Recipe]:
-    """The recipes that somebody may give and that can be drilled."""
-    found = []
-    for recipe in Recipe.objects.open_to(giver):
-        try:
-            refuse_unbuilt(recipe.spec)
-        except CannotApplyError:
-            continue
-        found.append(recipe)
-    return found
 
 
 def _next_friday(today: date) -> date:

@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from django.db import models
 
 from drills.engine.recipecheck import NAME_LENGTH, NOTES_LENGTH, RIG_TODAY
-from drills.engine.recipes import ANY_CALL, RecipeSpec, read_kinds
+from drills.engine.recipes import ANY_CALL, BY_COMPARTMENT, RecipeSpec, read_kinds
 from drills.engine.standards import Standard
 from drills.people.models import Person
 
@@ -107,6 +107,11 @@ class RecipeSettings(Terms):
     def settings(self) -> dict[str, Any]:
         """Every setting by the name of its column, the version and who set it among them."""
         return {each.attname: getattr(self, each.attname) for each in RecipeSettings._meta.fields}
+
+    @property
+    def is_by_compartment(self) -> bool:
+        """Whether it goes round the rig place by place, as one walks."""
+        return self.order.startswith(BY_COMPARTMENT)
 
     def spec_as(self, slug: str) -> RecipeSpec:
         """The settings in the engine's terms; raises `CannotApplyError` if they cannot be read."""

@@ -21,9 +21,9 @@ from drills.rigs.models import Revision, Rig
 from drills.rigs.own import layout_on
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import rode_before, todays_rig
-from drills.runs.assigned import Standing, assigned_to
+from drills.runs.assigned import Standing, standings_to, still_shown
 from drills.runs.models import PresentationState, Run, RunState
-from drills.runs.series import Days, series_to, singles
+from drills.runs.series import Days, series_among, singles
 from drills.scenarios.models import Mode, Recipe
 
 MISSES_SHOWN, CHANGES_SHOWN, SHARE_ASKED = 5, 6, 3
@@ -115,7 +115,8 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     rig = todays_rig(person)
     resume = _resume(person, rig)
     today = timezone.localdate(now)
-    assigned, series = tuple(assigned_to(person, today=today)), series_to(person, today=today)
+    given = standings_to(person, today=today)
+    assigned, series = still_shown(given, today=today), series_among(given, today=today)
     own = tuple(singles(assigned))
     if rig is None or person.has_assessed_prompt:
         is_closed = person.has_assessed_prompt

@@ -32,6 +32,8 @@ from drills.engine.timing import OVER_BASELINE, SHORTEST_CUT_OFF
 
 PRACTICE, ASSESSED = "practice", "assessed"
 RIG_TODAY, CHOSEN = "rig today", "choose"
+# Before the key of the one layout that a recipe is drilled on, whatever rig one rides.
+ON_LAYOUT = "layout:"
 AS_ASKED = (MOVED, LOCATE, CONTENTS, REACH, ARRIVE, TRIAGE, STAGE, DOSE, SUPPLY, ALLOCATE)
 ORDERS_OF_CALLS = (AS_A_CALL_RUNS, RISING)
 ORDERS = (MIXED, BY_COMPARTMENT, RISING, AS_A_CALL_RUNS)
@@ -108,11 +110,16 @@ class _Form:
 
 
 def read_settings(
-    typed: Typed, *, call_types: Collection[str], order_of_kinds: Sequence[str] = ()
+    typed: Typed,
+    *,
+    call_types: Collection[str],
+    layouts: Collection[str] = (),
+    order_of_kinds: Sequence[str] = (),
 ) -> tuple[dict[str, Any], dict[str, str]]:
     """The settings of a recipe by name, and what is wrong with them by field; one of the two holds.
 
-    `typed` are the values of each field as they were written, `call_types` the keys that there are.
+    `typed` are the values of each field as they were written, `call_types` and `layouts` the keys
+    that there are.
     Kinds stand in `order_of_kinds` first, which is how a recipe had them before: as a call runs
     they are asked in that order. Fields of counts are named `n_` and the kind. Limits are seconds.
     """
@@ -123,7 +130,7 @@ def read_settings(
         "mode": form.one_of("mode", (PRACTICE, ASSESSED)),
         "kinds": _kinds(form, order_of_kinds),
         "difficulty": form.whole("difficulty", least=EASIEST, most=HARDEST, is_needed=True),
-        "layout_rule": form.one_of("layout_rule", (RIG_TODAY, CHOSEN)),
+        "layout_rule": form.one_of("layout_rule", (RIG_TODAY, CHOSEN, *map(on_layout, layouts))),
         "focus": form.some_of("focus", BUILT_FOCUSES),
         "faces": form.some_of("faces", FACES),
         "bags_only": form.is_ticked("bags_only"),
@@ -145,6 +152,16 @@ def read_settings(
     }
     _judge_together(form, given)
     return given, form.faults
+
+
+def on_layout(key: str) -> str:
+    """How a recipe says that it is drilled on one layout, by its key."""
+    return ON_LAYOUT + key
+
+
+def layout_named(rule: str) -> str:
+    """The key of the one layout that a recipe is drilled on; empty for any."""
+    return rule.removeprefix(ON_LAYOUT) if rule.startswith(ON_LAYOUT) else ""
 
 
 def written(settings: Mapping[str, Any]) -> dict[str, list[str]]:

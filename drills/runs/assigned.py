@@ -87,8 +87,17 @@ def standings_of(rows: Collection[Assigned], *, today: date) -> list[Standing]:
 
 def assigned_to(person: Person, *, today: date) -> list[Standing]:
     """What a person has to do, the next due first; what is met or excused stays until the day."""
+    return still_shown(standings_to(person, today=today), today=today)
+
+
+def standings_to(person: Person, *, today: date) -> list[Standing]:
+    """All that a person was ever given and that was not withdrawn, by the day it is due."""
     rows = rows_of_assignments().filter(person=person, assignment__withdrawn_at=None)
-    standings = standings_of(rows.order_by("assignment__due_on", "pk"), today=today)
+    return standings_of(rows.order_by("assignment__due_on", "pk"), today=today)
+
+
+def still_shown(standings: Iterable[Standing], *, today: date) -> list[Standing]:
+    """Those that are to do, and others until their day."""
     return [each for each in standings if each.is_to_do or each.assigned.assignment.due_on >= today]
 
 
@@ -189,6 +198,7 @@ def rows_of_assignments() -> QuerySet[Assigned]:
         "assignment__recipe",
         "assignment__given_by",
         "assignment__layout",
+        "assignment__series__given_by",
         "person",
         "excused_by",
     )

@@ -21,6 +21,7 @@ from drills.runs.assigned import (
     rows_of_assignments,
     running,
     standings_of,
+    standings_to,
 )
 from drills.runs.models import Assigned, Assignment, Series
 from drills.runs.recipients import to_whom
@@ -81,11 +82,14 @@ def series_offered(recipes: Iterable[Recipe]) -> list[Offered]:
 
 def series_to(person: Person, *, today: date) -> list[Days]:
     """The series a person has days of to do, or whose last day is not past, the next due first."""
-    rows = rows_of_assignments().filter(person=person, assignment__withdrawn_at=None)
-    found = days_of(rows.exclude(assignment__series=None), today=today)
+    return series_among(standings_to(person, today=today), today=today)
+
+
+def series_among(standings: Iterable[Standing], *, today: date) -> list[Days]:
+    """The same, out of all that a person was given."""
     return [
         each
-        for each in found
+        for each in _by_series(standings)
         if each.next or max(day.assigned.assignment.due_on for day in each.days) >= today
     ]
 
@@ -97,16 +101,22 @@ def singles(standings: Iterable[Standing]) -> list[Standing]:
 
 def days_of(rows: Iterable[Assigned], *, today: date) -> list[Days]:
     """Rows of series, put together by series and person."""
-    ordered = sorted(rows, key=lambda row: (row.assignment.due_on, row.assignment.recipe.step or 0))
-    found: dict[tuple[UUID | None, int], list[Standing]] = defaultdict(list)
-    for each in standings_of(ordered, today=today):
-        found[each.assigned.assignment.series_id, each.assigned.person_id].append(each)
-    series = Series.objects.select_related("given_by").in_bulk({key for key, _ in found if key})
+    return _by_series(standings_of(list(rows), today=today))
+
+
+def _by_series(standings: Iterable[Standing]) -> list[Days]:
+    found: dict[tuple[Series, int], list[Standing]] = defaultdict(list)
+    for each in sorted(standings, key=_place):
+        if series := each.assigned.assignment.series:
+            found[series, each.assigned.person_id].append(each)
     return [
-        Days(series[key], days[0].assigned.person, tuple(days))
-        for (key, _), days in found.items()
-        if key
+        Days(series, days[0].assigned.person, tuple(days)) for (series, _), days in found.items()
     ]
+
+
+def _place(standing: Standing) -> tuple[date, int]:
+    given = standing.assigned.assignment
+    return given.due_on, given.recipe.step or 0
 
 
 def series_listed(

@@ -14,9 +14,10 @@ from drills.rigs.models import Layout, Revision, Rig
 from drills.rigs.own import own_of
 from drills.rigs.reading import layout_of
 from drills.scenarios.describing import asked, describe
+from drills.scenarios.models import Mode, Recipe, RecipeVersion
 from drills.scenarios.reading import looked_to, material_of
 
-A_MINUTE = 60
+A_MINUTE, FIRST_SEED = 60, 1
 RIG, LAYOUT = "rig:", "layout:"
 
 
@@ -102,6 +103,29 @@ def sample(spec: RecipeSpec, on: On, *, seed: int, is_assessed: bool, now: datet
             if kinds.count(kind) < count
         ),
         varies=made.varies,
+    )
+
+
+def unserved(recipe: Recipe | RecipeVersion, layout: str, *, slug: str = "", now: datetime) -> str:
+    """Why a layout, by its key, cannot serve a recipe, in a sentence; empty where it can."""
+    row = Layout.objects.filter(slug=layout).first()
+    revision = row.published if row else None
+    if row is None or revision is None:
+        return f"{row or layout} has no revision in force, so nothing can be drilled on it."
+    on = On(f"{LAYOUT}{layout}", str(revision), revision)
+    is_assessed = recipe.mode == Mode.ASSESSED
+    spec = recipe.spec_as(slug or getattr(recipe, "slug", ""))
+    made = sample(spec, on, seed=FIRST_SEED, is_assessed=is_assessed, now=now)
+    if made.fault:
+        return f"{row} cannot serve it. {made.fault}"
+    none = _none_there(made)
+    return f"{row} cannot serve it. {none} is there." if none else ""
+
+
+def _none_there(made: Sample) -> str:
+    """The kinds of which there is nothing at all to ask, in words."""
+    return "; ".join(
+        f"{words}: none of {wanted}" for words, there, wanted in made.short if not there
     )
 
 

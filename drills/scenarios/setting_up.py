@@ -14,6 +14,7 @@ from drills.engine.recipecheck import (
     PRACTICE,
     RIG_TODAY,
     Typed,
+    on_layout,
 )
 from drills.engine.recipes import (
     ALLOCATE,
@@ -101,11 +102,14 @@ class Group:
 
 
 def groups(
-    typed: Typed, faults: Mapping[str, str], call_types: Iterable[tuple[str, str]]
+    typed: Typed,
+    faults: Mapping[str, str],
+    call_types: Iterable[tuple[str, str]],
+    layouts: Iterable[tuple[str, str]],
 ) -> list[Group]:
     """Every setting in its group, as it is written."""
     titles = (
-        ("What it is", "", _about()),
+        ("What it is", "", _about(layouts)),
         ("What it asks, and how often", "Leave empty what it does not ask.", _counts()),
         ("Of the rig", "", _of_rig()),
         ("Of calls", "Nothing of this matters where nothing comes from calls.", _of_calls()),
@@ -130,7 +134,7 @@ def _set(setting: Setting, typed: Typed, faults: Mapping[str, str]) -> Set:
     return Set(setting, tuple(typed.get(setting.name, ())), faults.get(setting.name, ""))
 
 
-def _about() -> tuple[Setting, ...]:
+def _about(layouts: Iterable[tuple[str, str]]) -> tuple[Setting, ...]:
     modes = ((PRACTICE, "practice: told at once"), (ASSESSED, "assessed: told after the run"))
     return (
         Setting("name", "Name", "", LINE, longest=NAME_LENGTH, half=False),
@@ -156,7 +160,11 @@ def _about() -> tuple[Setting, ...]:
             "Drilled on",
             "",
             ONE,
-            ((RIG_TODAY, "the rig of the day"), (CHOSEN, "a layout that one chooses")),
+            (
+                (RIG_TODAY, "the rig of the day"),
+                (CHOSEN, "a layout that one chooses"),
+                *((on_layout(key), f"{name}, whatever one rides") for key, name in layouts),
+            ),
         ),
     )
 

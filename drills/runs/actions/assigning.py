@@ -16,6 +16,7 @@ from drills.runs.actions.serving import withdraw_run
 from drills.runs.assigned import who_has
 from drills.runs.models import Assigned, Assignment, Run
 from drills.scenarios.models import Recipe
+from drills.scenarios.sampling import unserved
 
 
 class AlreadyAssignedError(ValueError):
@@ -42,10 +43,13 @@ def assign(
     """Give a recipe to people, however many, as one act; on one layout alone if one is named.
 
     Who has it by the same day is left out, `AlreadyAssignedError` where all have. `ValueError` for
-    nobody, who left, a past day or what is retired; `CannotApplyError` for what is not built yet.
+    nobody, who left, a past day, what is retired or what the layout cannot serve;
+    `CannotApplyError` for what is not built yet.
     """
     recipe = alone(recipe)
-    refuse(recipe, to, due_on, today=(today := timezone.localdate(now)))
+    layout = layout_for(recipe, layout)
+    refuse(recipe, to, due_on, layout=layout, now=now)
+    today = timezone.localdate(now)
     have_it = who_has(recipe, to, due_on=due_on, layout=layout, today=today)
     people = sorted(set(to).difference(have_it), key=lambda person: person.employee_number)
     if not people:
@@ -135,8 +139,30 @@ def alone(recipe: Recipe) -> Recipe:
     return row
 
 
-def refuse(recipe: Recipe, to: Collection[Person], due_on: date, *, today: date) -> None:
+def layout_for(recipe: Recipe, named: Layout | None) -> Layout | None:
+    """The layout that a recipe is given for: the one it is drilled on alone, else the one named.
+
+    Raises `ValueError` where those are two.
+    """
+    if not recipe.layout_key:
+        return named
+    own = Layout.objects.filter(slug=recipe.layout_key).first()
+    if own is None or (named and named != own):
+        came = f"{named} came in. " if named else ""
+        raise ValueError(f"{came}{recipe} is drilled on {own or recipe.layout_key} alone.")
+    return own
+
+
+def refuse(
+    recipe: Recipe,
+    to: Collection[Person],
+    due_on: date,
+    *,
+    layout: Layout | None = None,
+    now: datetime,
+) -> None:
     """Raise what `assign` raises, before anybody has it."""
+    today = timezone.localdate(now)
     refuse_unbuilt(recipe.spec)
     if recipe.retired_on:
         raise ValueError(f"{recipe} is retired since {recipe.retired_on:%F}. Choose another drill.")
@@ -147,6 +173,8 @@ def refuse(recipe: Recipe, to: Collection[Person], due_on: date, *, today: date)
         raise ValueError(f"{', '.join(gone)} left the service. Choose people who are in it.")
     if due_on < today:
         raise ValueError(f"{due_on:%F} came in, which is past. {today:%F} or later is accepted.")
+    if layout and (why := unserved(recipe, layout.slug, now=now)):
+        raise ValueError(f"{recipe}: {why}")
 
 
 def _change(

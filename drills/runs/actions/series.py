@@ -1,6 +1,6 @@
 """A series of recipes given to people as one: given, changed, excused and withdrawn at once."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from datetime import date, datetime
 
 from django.db import transaction
@@ -10,7 +10,15 @@ from drills.engine.series import due_days, name_of
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.rigs.models import Layout
-from drills.runs.actions.assigning import alone, excuse, give, refuse, take_back_excuse, withdraw
+from drills.runs.actions.assigning import (
+    alone,
+    excuse,
+    give,
+    layout_for,
+    refuse,
+    take_back_excuse,
+    withdraw,
+)
 from drills.runs.assigned import rows_of_assignments, standings_of
 from drills.runs.models import Assigned, Series
 from drills.scenarios.models import Recipe
@@ -42,15 +50,17 @@ def assign_series(
     `HaveSeriesError` where all have. Raises what `assign` raises, and gives then none of it.
     """
     steps = [alone(each) for each in sorted(recipes, key=step_of)]
+    layouts = [layout_for(each, layout) for each in steps]
     today, slug = timezone.localdate(now), steps[0].series
     days = due_days(first_due, every=every, count=len(steps))
-    _refuse_any(zip(steps, days, strict=True), to, today)
+    for recipe, due_on, on in zip(steps, days, layouts, strict=True):
+        refuse(recipe, to, due_on, layout=on, now=now)
     have_it = _have_days(slug, to, today)
     people = sorted(set(to).difference(have_it), key=lambda person: person.employee_number)
     if not people:
         raise HaveSeriesError(slug, have_it)
     series = Series.objects.create(slug=slug, given_by=by, given_at=now, every=every, note=note)
-    for recipe, due_on in zip(steps, days, strict=True):
+    for recipe, due_on, on in zip(steps, days, layouts, strict=True):
         give(
             recipe,
             people,
@@ -58,7 +68,7 @@ def assign_series(
             standard=recipe.standard,
             minutes=recipe.minutes,
             note=note,
-            layout=layout,
+            layout=on,
             given_by=by,
             given_at=now,
             series=series,
@@ -130,11 +140,6 @@ def take_back_from_series(
 def step_of(recipe: Recipe) -> int:
     """Where a recipe stands in its series."""
     return recipe.step or 0
-
-
-def _refuse_any(steps: Iterable[tuple[Recipe, date]], to: Collection[Person], today: date) -> None:
-    for recipe, due_on in steps:
-        refuse(recipe, to, due_on, today=today)
 
 
 def _have_days(slug: str, people: Collection[Person], today: date) -> list[Person]:

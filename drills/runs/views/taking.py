@@ -17,6 +17,7 @@ from drills.engine.moves import MoveError
 from drills.engine.recipes import CannotApplyError
 from drills.people.access import ClosedWhileAssessedError, Request, closed_while_assessed
 from drills.people.kept import NOTHING_KEPT, Sent, keeps, kept_for, sent_in, take_kept
+from drills.people.models import Person
 from drills.people.rendering import go_to, page_or_part, post_alone
 from drills.rigs.models import Layout, Revision, Rig
 from drills.rigs.reports import todays_rig
@@ -67,12 +68,10 @@ def start(request: Request) -> HttpResponse:
     closed_while_assessed(request.user)
     untimed, now = request.POST.get("untimed", ""), timezone.now()
     recipe = get_object_or_404(Recipe, slug=untimed or request.POST.get("recipe", ""))
-    named = request.POST.get("layout", "")
-    rig = None if named else todays_rig(request.user)
+    named, rig = _where(request, recipe)
     revision = _revision_of(named, rig)
     if revision is None:
-        messages.error(request, "Choose today's rig first; a drill is made from it.")
-        return redirect("rigs:index")
+        return _nowhere(request, named)
     try:
         run = start_run(
             request.user,
@@ -99,6 +98,29 @@ def _tell_what_counts_not(request: Request, run: Run, *, is_named: bool) -> None
     is_to_do = to_do_with(run.drill.recipe, request.user, today=timezone.localdate())
     if run.assigned is None and is_to_do:
         messages.info(request, DOES_NOT_COUNT if is_named else OTHER_LAYOUT)
+
+
+def _where(request: Request, recipe: Recipe) -> tuple[str, Rig | None]:
+    """The key of the layout to drill on, or the rig of today; neither where none was picked."""
+    if named := request.POST.get("layout", ""):
+        return named, None
+    rig = _rig_for(request.user, recipe)
+    return ("" if rig else recipe.layout_key), rig
+
+
+def _nowhere(request: Request, named: str) -> HttpResponse:
+    if named:
+        messages.error(request, f"{named} has no revision in force, so nothing is drilled on it.")
+        return redirect("boards:drills")
+    messages.error(request, "Choose today's rig first; a drill is made from it.")
+    return redirect("rigs:index")
+
+
+def _rig_for(person: Person, recipe: Recipe) -> Rig | None:
+    """The rig of today, unless the recipe is drilled on another layout than that rides."""
+    rig = todays_rig(person)
+    is_there = rig is not None and recipe.layout_key in {"", rig.layout.slug}
+    return rig if is_there else None
 
 
 def _revision_of(named: str, rig: Rig | None) -> Revision | None:

@@ -5,17 +5,20 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Max, ProtectedError
+from django.db.models import Max, ProtectedError, Q
 from django.utils import timezone
 from django.utils.text import slugify
 
-from drills.engine.recipecheck import Typed, read_settings, written
+from drills.engine.recipecheck import Typed, layout_named, read_settings, written
 from drills.engine.recipes import CannotApplyError, read_kinds
 from drills.people.access import require_role
 from drills.people.audit import record
 from drills.people.models import Person
+from drills.rigs.models import Layout
+from drills.rigs.reports import layouts_in_force
 from drills.scenarios.access import BUILDERS, may_change
-from drills.scenarios.models import CallType, Recipe
+from drills.scenarios.models import CallType, Recipe, RecipeVersion
+from drills.scenarios.sampling import unserved
 
 # Addresses beside those of recipes.
 RESERVED = frozenset({"add"})
@@ -39,7 +42,7 @@ def make_recipe(typed: Typed, *, like: Recipe | None, by: Person, now: datetime)
     keeps. Raises `RecipeRefusedError`.
     """
     require_role(by, *BUILDERS)
-    given = _read(typed, like)
+    given = _read(typed, like, now)
     recipe = Recipe.objects.create(
         **given,
         slug=_free_slug(given["name"]),
@@ -68,7 +71,9 @@ def change_recipe(recipe: Recipe, typed: Typed, *, seen: str, by: Person, now: d
             "Look at that beside what you wrote, then send it again."
         )
     shown = _as_written(recipe)
-    given = {name: value for name, value in _read(typed, recipe).items() if value != shown[name]}
+    given = {
+        name: value for name, value in _read(typed, recipe, now).items() if value != shown[name]
+    }
     if not given:
         return recipe
     before = {name: getattr(recipe, name) for name in given}
@@ -150,7 +155,10 @@ def _taken(recipe: Recipe, by: Person) -> Recipe:
 def _as_written(recipe: Recipe) -> dict[str, Any]:
     """Its settings as a form that nobody touched would send them: lists in the form's order."""
     given, _ = read_settings(
-        written(recipe.settings()), call_types=_call_keys(), order_of_kinds=kinds_of(recipe)
+        written(recipe.settings()),
+        call_types=_call_keys(),
+        layouts=dict(layouts_named(recipe)),
+        order_of_kinds=kinds_of(recipe),
     )
     return given
 
@@ -167,9 +175,25 @@ def _refuse_retired(recipe: Recipe) -> None:
         )
 
 
-def _read(typed: Typed, like: Recipe | None) -> dict[str, Any]:
+def layouts_named(recipe: Recipe | None) -> list[tuple[str, str]]:
+    """Keys and names of the layouts that a recipe may be tied to, and of the one that it is."""
+    own = Q(slug=recipe.layout_key if recipe else "")
+    rows = Layout.objects.filter(Q(pk__in=layouts_in_force()) | own).order_by("name")
+    return list(rows.values_list("slug", "name"))
+
+
+def _read(typed: Typed, like: Recipe | None, now: datetime) -> dict[str, Any]:
     """The settings that were written; raises `RecipeRefusedError` with what is wrong of them."""
-    given, faults = read_settings(typed, call_types=_call_keys(), order_of_kinds=kinds_of(like))
+    given, faults = read_settings(
+        typed,
+        call_types=_call_keys(),
+        layouts=dict(layouts_named(like)),
+        order_of_kinds=kinds_of(like),
+    )
+    if not faults and (key := layout_named(given["layout_rule"])):
+        row = RecipeVersion(**given)
+        words = unserved(row, key, slug=like.slug if like else "sample", now=now)
+        faults |= {"layout_rule": words} if words else {}
     if faults:
         count = len(faults)
         one = "One setting is not accepted."

@@ -4,7 +4,7 @@ from typing import Any, ClassVar
 
 from django.db import models
 
-from drills.engine.recipecheck import NAME_LENGTH, NOTES_LENGTH, RIG_TODAY
+from drills.engine.recipecheck import NAME_LENGTH, NOTES_LENGTH, RIG_TODAY, layout_named
 from drills.engine.recipes import ANY_CALL, BY_COMPARTMENT, RecipeSpec, read_kinds
 from drills.engine.standards import Standard
 from drills.people.models import Person
@@ -81,7 +81,7 @@ class RecipeSettings(Terms):
     mode = models.CharField(max_length=10, choices=Mode.choices, default=Mode.PRACTICE)
     kinds = models.CharField(max_length=200)
     difficulty = models.PositiveSmallIntegerField(default=1)
-    layout_rule = models.CharField(max_length=20, default=RIG_TODAY)
+    layout_rule = models.CharField(max_length=120, default=RIG_TODAY)
     focus = models.JSONField(default=list, blank=True)
     faces = models.JSONField(default=list, blank=True)
     bags_only = models.BooleanField(default=False)
@@ -107,6 +107,11 @@ class RecipeSettings(Terms):
     def settings(self) -> dict[str, Any]:
         """Every setting by the name of its column, the version and who set it among them."""
         return {each.attname: getattr(self, each.attname) for each in RecipeSettings._meta.fields}
+
+    @property
+    def layout_key(self) -> str:
+        """The key of the one layout it is drilled on, whatever rig one rides; empty for any."""
+        return layout_named(self.layout_rule)
 
     @property
     def is_by_compartment(self) -> bool:

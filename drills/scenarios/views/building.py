@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from drills.engine.recipecheck import AUTO, Typed, read_settings, written
+from drills.engine.recipecheck import AUTO, Typed, layout_named, read_settings, written
 from drills.people.access import Request
 from drills.people.rendering import go_to, post_alone, wants_part
 from drills.scenarios import actions
@@ -21,7 +21,7 @@ from drills.scenarios.access import (
     recipes_for_builder,
     require_builder,
 )
-from drills.scenarios.actions.recipes import kinds_of
+from drills.scenarios.actions.recipes import kinds_of, layouts_named
 from drills.scenarios.forms import RecipeStateForm, SampleOnForm
 from drills.scenarios.models import CallType, Mode, Recipe, RecipeVersion
 from drills.scenarios.sampling import places_to_sample, sample
@@ -145,12 +145,16 @@ def _page(
     refused: actions.RecipeRefusedError | None = None,
 ) -> HttpResponse:
     """The form as it was written, what is wrong with it, and the sample that it gives."""
+    layouts = layouts_named(recipe or like)
     calls = list(CallType.objects.order_by("name").values_list("slug", "name"))
     given, faults = read_settings(
-        typed, call_types=[slug for slug, _ in calls], order_of_kinds=kinds_of(recipe or like)
+        typed,
+        call_types=dict(calls),
+        layouts=dict(layouts),
+        order_of_kinds=kinds_of(recipe or like),
     )
     is_read = not set(faults) - UNSEEN
-    shown = groups(typed, getattr(refused, "faults", {}), calls)
+    shown = groups(typed, getattr(refused, "faults", {}), calls, layouts)
     context = {
         "recipe": recipe,
         "like": like,
@@ -182,7 +186,9 @@ def _sampled(
 ) -> dict[str, Any]:
     """The sample that is asked for, where the settings could be read and there is a layout."""
     asked, places = SampleOnForm(request.POST), places_to_sample()
-    named = (each for each in places if each.key == asked.wanted("on"))
+    tied = given.get("layout_rule", "")
+    wanted = tied if layout_named(tied) else asked.wanted("on")
+    named = (each for each in places if each.key == wanted)
     here = next(named, next(iter(places), None))
     context: dict[str, Any] = {
         "seed": asked.seed_wanted,

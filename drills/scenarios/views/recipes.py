@@ -17,6 +17,7 @@ from drills.engine.recipes import (
 from drills.engine.standards import in_words
 from drills.engine.targets import TARGETS
 from drills.people.access import Request
+from drills.rigs.models import Layout
 from drills.scenarios.access import BUILDERS, may_change, recipe_for_reader, version_for_reader
 from drills.scenarios.models import CallType, Recipe, RecipeVersion
 
@@ -33,6 +34,12 @@ def version(request: Request, slug: str, number: int) -> HttpResponse:
     return page_of(request, version_for_reader(request.user, slug, number))
 
 
+def _layout_of(found: Recipe | RecipeVersion) -> str:
+    """What the one layout is called that it is drilled on; by its key, where that is gone."""
+    named = Layout.objects.filter(slug=found.layout_key).values_list("name", flat=True)
+    return named.first() or found.layout_key
+
+
 def page_of(request: Request, found: Recipe | RecipeVersion, *, fault: str = "") -> HttpResponse:
     """The page of a recipe or a version of it; `fault` is why a change of its state was refused."""
     now = found if isinstance(found, Recipe) else found.recipe
@@ -43,6 +50,7 @@ def page_of(request: Request, found: Recipe | RecipeVersion, *, fault: str = "")
         "refused": fault,
         "versions": now.versions.exclude(version=now.version).select_related("changed_by"),
         "may_build": request.user.holds(*BUILDERS),
+        "layout": _layout_of(found),
         "may_change": may_change(request.user, now),
     }
     try:

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from drills.people.access import closed_while_assessed, may_see, paired_with, require_role
 from drills.people.models import Person, Role
+from drills.rigs.actions import MOTION_KEEPERS
 from drills.runs.models import Assignment, Contest, PresentationState, Run, Series, Sheet, SignOff
 from drills.runs.models.contests import ContestQuerySet
 
@@ -127,6 +128,12 @@ def may_set_phases(person: Person) -> Person:
     """The person, if they may write the phases of the service and how long sign-offs stand."""
     closed_while_assessed(person)
     return require_role(person, Role.EDUCATOR, Role.ADMIN)
+
+
+def may_set_motions(person: Person) -> Person:
+    """The person, if the motion table is theirs to set."""
+    closed_while_assessed(person)
+    return require_role(person, *MOTION_KEEPERS)
 
 
 def _sheets() -> QuerySet[Sheet]:

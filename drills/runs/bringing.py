@@ -17,6 +17,7 @@ from drills.engine.wanted import Wanted
 from drills.engine.waymark import PatientMark, mark_of
 from drills.engine.ways import StopRow, WayDrawing, draw_ways, in_seconds, rows_of
 from drills.runs.models import Presentation
+from drills.scenarios.reading import motions_asked
 from drills.scenarios.tasks import stands_in, wanted_in
 
 # Within so much a way is as good as the quickest: modelled times are no surer than that. Ours.
@@ -89,7 +90,7 @@ def bringings(presentations: Sequence[Presentation], layout: Layout) -> list[Bri
     kits = [each for each in presentations if each.prompt and each.prompt.kind == STAGE]
     if not kits:
         return []
-    rig = Rig(layout)
+    rig = Rig(layout, motions_asked(kits[0].run.drill))
     found = (_bringing(each, rig) for each in kits)
     return [each for each in found if each is not None]
 

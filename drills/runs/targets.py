@@ -12,6 +12,7 @@ from drills.engine.targets import Step, steps_of, whole
 from drills.runs.bringing import Bringing
 from drills.runs.models import Presentation, Run
 from drills.scenarios.models import Drill, DrillPrompt
+from drills.scenarios.reading import motions_asked
 from drills.scenarios.tasks import stands_in, wanted_in
 
 
@@ -45,14 +46,17 @@ def targets_beside(answered: Sequence[Presentation], kits: Iterable[Bringing]) -
 
 def quickest_s(drill: Drill, kit: DrillPrompt, layout: Layout) -> float | None:
     """The seconds of the quickest way to bring one kit of a drill."""
-    return _way(Rig(layout), kit, [(thing, place) for thing, place in drill.held])
+    return _way(
+        Rig(layout, motions_asked(drill)), kit, [(thing, place) for thing, place in drill.held]
+    )
 
 
 def _ways(kits: Sequence[DrillPrompt], run: Run, layout: Layout) -> list[float | None]:
     """The seconds of the quickest way to bring each kit."""
     if not kits:
         return []
-    rig, held = Rig(layout), [(thing, place) for thing, place in run.drill.held]
+    rig = Rig(layout, motions_asked(run.drill))
+    held = [(thing, place) for thing, place in run.drill.held]
     return [_way(rig, each, held) for each in kits]
 
 

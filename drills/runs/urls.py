@@ -26,6 +26,7 @@ urlpatterns = [
     path("hands-on/<uuid:sheet_id>/", views.sheet, name="sheet"),
     path("hands-on/<uuid:sheet_id>/deed/", views.deed, name="deed"),
     path("hands-on/<uuid:sheet_id>/sign/", views.sign, name="sign"),
+    path("motions/", views.motions, name="motions"),
     path("phases/", views.phases, name="phases"),
     path("phases/<int:number>/", views.phase, name="phase"),
     path("phases/<int:number>/drop/", views.drop_phase, name="drop_phase"),

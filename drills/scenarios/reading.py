@@ -10,6 +10,7 @@ from drills.engine.carried import Aboard
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.medicines import MedicineRule
+from drills.engine.optimum.motions import Multipliers
 from drills.engine.pools import is_for_children
 from drills.engine.recipes import CONTROLLED, PAEDIATRIC, RecipeSpec
 from drills.formulary.reports import FormularyLockedError, dosing_settings, rules_in_force
@@ -38,6 +39,11 @@ def layout_asked(drill: Drill) -> Layout:
     Judging, telling and drawing go by it, so that they never speak of two rigs.
     """
     return layout_of(drill.revision, [Elsewhere(*each) for each in drill.differences])
+
+
+def motions_asked(drill: Drill) -> Multipliers:
+    """The motion table that was in force when a drill was made: its targets never change."""
+    return Multipliers(**drill.motions)
 
 
 def material_of(

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from drills.engine.optimum.kit import OwnWay, beside_bags
-from drills.engine.optimum.motions import cs
 from drills.engine.optimum.plan import Plan, Visit, quickest
 from drills.engine.optimum.rig import Rig
 from drills.engine.optimum.statement import Need, Place, Source, Statement
@@ -146,7 +145,7 @@ class Choices:
 
     def _need(self, thing: str, many: int) -> Need:
         hands = self.rig.hands_of(thing)
-        return Need(thing, many, cs("heavy" if hands else "pick"), hands)
+        return Need(thing, many, self.rig.motions.cs("heavy" if hands else "pick"), hands)
 
     def _needs_of(self, step: Step) -> list[Need]:
         """What is taken at a place as needs that nothing else serves: all that is light as one."""

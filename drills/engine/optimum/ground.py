@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from drills.engine.geometry import MIDDLE, on_plan
 from drills.engine.layout import GRID_HEIGHT, GRID_WIDTH, Layout, Point, Rect
-from drills.engine.optimum.motions import cs, walk_cs
+from drills.engine.optimum.motions import OURS, Multipliers
 from drills.engine.points import points_of
 
 OUTSIDE = ("street", "curb", "rear")
@@ -52,8 +52,9 @@ class Ground:
     """The standing places of a layout; the body runs from x = 0 to its length, y from the street
     side to the curb side, the cab lies before it."""
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, motions: Multipliers = OURS) -> None:
         self._layout = layout
+        self._cs, self._walk_cs = motions.cs, motions.walk_cs
         whole = float(layout.length_m or _BODY_M[0])
         self.width = float(layout.width_m or _BODY_M[1])
         self.cab = whole * _CAB_SHARE if self._has("cab") else 0.0
@@ -187,9 +188,11 @@ class Ground:
         for a, b in combinations(range(len(nodes)), 2):
             if (seconds := self._edge(nodes[a], nodes[b])) is not None:
                 turns = (a >= kept) + (b >= kept)
-                cost[a, b] = cost[b, a] = seconds + turns * cs("turn") // 2
+                cost[a, b] = cost[b, a] = seconds + turns * self._cs("corner") // 2
         for before, behind in doors:
-            cost[before, behind] = cost[behind, before] = 2 * cs("step") + cs("door") // 2
+            cost[before, behind] = cost[behind, before] = (
+                2 * self._cs("step") + self._cs("pass") // 2
+            )
         edges = cost.copy()
         # Times are whole before they are added: so no way by way of others is ever shorter.
         for middle in range(len(nodes)):
@@ -200,7 +203,7 @@ class Ground:
         """Straight from one to the other; None through a wall."""
         if a.is_inside != b.is_inside or (not a.is_inside and self._crosses(a, b)):
             return None
-        return walk_cs(math.dist((a.x, a.y), (b.x, b.y)), inside=a.is_inside)
+        return self._walk_cs(math.dist((a.x, a.y), (b.x, b.y)), inside=a.is_inside)
 
     def _crosses(self, a: StandingPlace, b: StandingPlace) -> bool:
         """Whether a straight line goes through the rig."""

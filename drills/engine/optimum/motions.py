@@ -1,4 +1,8 @@
-"""How long each motion takes: our own rounded seconds, to be calibrated at the rig."""
+"""How long each motion takes: our own rounded seconds, and what a service multiplies them by.
+
+Times of runs at the rig tell the seconds of a whole kit and not of each motion, so that a service
+sets one multiplier for all walking, one for all opening, one for all taking: `engine.calibrating`.
+"""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -12,9 +16,11 @@ FOLDER = Path(__file__).parent
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Motion(Sourced):
-    """A motion by its key, what it is, and its seconds; of walking the metres in a second."""
+    """A motion by its key, the part of a way it belongs to, what it is, and its seconds; of
+    walking the metres in a second."""
 
     key: str
+    part: str
     what: str
     seconds: Fraction
 
@@ -42,22 +48,54 @@ class Study(Sourced):
 MOTIONS = read_file(FOLDER / "motions.csv", Motion)
 PUBLISHED = read_file(FOLDER / "published.csv", Study)
 SECONDS = {each.key: each.seconds for each in MOTIONS}
+WALKING, OPENING, TAKING = PARTS = ("walking", "opening", "taking")
+_PART_OF = {each.key: each.part for each in MOTIONS}
+LEAST_PERCENT, MOST_PERCENT = 50, 300
 # One looks over a place in a few glances, however much lies there.
 _GLANCES = 6
 
 
-def cs(key: str) -> int:
-    """A motion in hundredths of a second."""
-    return int(SECONDS[key] * 100)
+@dataclass(frozen=True, slots=True)
+class Multipliers:
+    """What each part of our own table is multiplied by, in whole percent from 50 to 300.
+
+    Raises `ValueError` naming another figure. Whatever is multiplied is rounded up to a hundredth
+    of a second: a walk by way of others is never the shorter one.
+    """
+
+    walking: int = 100
+    opening: int = 100
+    taking: int = 100
+
+    def __post_init__(self) -> None:
+        for part in PARTS:
+            percent = getattr(self, part)
+            if not LEAST_PERCENT <= percent <= MOST_PERCENT:
+                raise ValueError(
+                    f"{percent} % of {part} came in; {LEAST_PERCENT} to {MOST_PERCENT} % of our "
+                    "own seconds are accepted."
+                )
+
+    def percent(self, key: str) -> int:
+        """What a motion is multiplied by."""
+        found: int = getattr(self, _PART_OF[key])
+        return found
+
+    def cs(self, key: str) -> int:
+        """A motion in hundredths of a second."""
+        return -(-int(SECONDS[key] * 100) * self.percent(key) // 100)
+
+    def look_cs(self, lines: int) -> int:
+        """Looking over a place with so many lines of stock."""
+        return self.cs("look") * min(_GLANCES, -(-lines // 2))
+
+    def walk_cs(self, metres: float, *, inside: bool) -> int:
+        """Walking so far, to the micrometre, never rounded down: so a detour is never quicker than
+        the way itself."""
+        in_one_cs = int(SECONDS["inside" if inside else "outside"] * 10_000)
+        ours = -(-round(metres * 1_000_000) // in_one_cs)
+        return -(-ours * self.walking // 100)
 
 
-def look_cs(lines: int) -> int:
-    """Looking over a place with so many lines of stock."""
-    return cs("look") * min(_GLANCES, -(-lines // 2))
-
-
-def walk_cs(metres: float, *, inside: bool) -> int:
-    """Walking so far, to the micrometre, never rounded down: so a detour is never quicker than the
-    way itself."""
-    in_one_cs = int(SECONDS["inside" if inside else "outside"] * 10_000)
-    return -(-round(metres * 1_000_000) // in_one_cs)
+OURS = Multipliers()
+cs, look_cs, walk_cs = OURS.cs, OURS.look_cs, OURS.walk_cs

@@ -9,7 +9,7 @@ from math import gcd
 
 from drills.engine.layout import WHEELED, Compartment, Layout, Rect, StockLine, item_key
 from drills.engine.optimum.ground import OUTSIDE, Ground, PatientPlace
-from drills.engine.optimum.motions import cs, look_cs
+from drills.engine.optimum.motions import OURS, Multipliers
 from drills.engine.optimum.statement import (
     Bag,
     Need,
@@ -44,13 +44,15 @@ class Served:
 class Rig:
     """A layout made ready for questions: what stands where, and what each compartment costs.
 
-    The patient is 6 m off the curb side; `at` asks for another.
+    The patient is 6 m off the curb side; `at` asks for another. `motions` are the seconds that
+    count: our own, or those of the service.
     """
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, motions: Multipliers = OURS) -> None:
         self.layout = layout
+        self.motions = motions
         self.patient = BY_THE_CURB
-        self.ground = Ground(layout)
+        self.ground = Ground(layout, motions)
         self._openings: dict[str, int] = {}
         self._told: list[Opening] = []
         bags = [each.code for each in layout.compartments if each.is_bag]
@@ -176,7 +178,7 @@ class Rig:
         sizes = {*things.values()} or {1}
         pack = gcd(*sizes)
         hands = min(map(self.hands_of, things), default=0)
-        pick = cs("heavy" if hands else "pick") * pack // max(sizes)
+        pick = self.motions.cs("heavy" if hands else "pick") * pack // max(sizes)
         counts = [(line.compartment, line.par * size // pack) for line, size in held]
         return Need(
             served.name, -(-served.quantity // pack), pick, hands * (len(sizes) == 1)
@@ -215,10 +217,12 @@ class Rig:
         ways = tuple(Way(stop, openings[:-1]) for stop, openings in self._ways(chain))
         carries = code in self.cots
         if carries and self._behind is not None and chain[0].face not in OUTSIDE:
-            ways = (Way(self._behind, (self._opening("door to the rear", cs("door")),)),)
+            ways = (
+                Way(self._behind, (self._opening("door to the rear", self.motions.cs("door")),)),
+            )
         return Bag(
             code,
-            cs("cot" if carries else "bag"),
+            self.motions.cs("cot" if carries else "bag"),
             ways,
             _BAG_HANDS[chain[-1].carried],
             frozenset(within),
@@ -257,10 +261,10 @@ class Rig:
             return
         doors = [p for p in self.layout.points if p.kind == "door" and face in p.serves]
         if doors:
-            yield self._opening(f"door to the {face}", cs("door"))
+            yield self._opening(f"door to the {face}", self.motions.cs("door"))
 
     def _top_cs(self, each: Compartment) -> int:
-        return cs("turn") + self._height_cs(each) + self._own_cs(each)
+        return self.motions.cs("turn") + self._height_cs(each) + self._own_cs(each)
 
     def _inner_cs(self, each: Compartment, parent: Compartment) -> int:
         is_other_height = each.height and each.height != parent.height
@@ -270,10 +274,10 @@ class Rig:
         closure = {"door": "door", "drawer": "drawer", "lid": "lid"}.get(each.closure)
         if each.closure == "zip":
             closure = "zip" if each.is_bag else "pocket"
-        found = cs(closure) if closure else 0
-        found += cs("lock") if each.locked else 0
-        found += cs("seal") if each.sealed else 0
-        return found + look_cs(len(self.layout.lines_in.get(each.code, ())))
+        found = self.motions.cs(closure) if closure else 0
+        found += self.motions.cs("lock") if each.locked else 0
+        found += self.motions.cs("seal") if each.sealed else 0
+        return found + self.motions.look_cs(len(self.layout.lines_in.get(each.code, ())))
 
     def _height_cs(self, each: Compartment) -> int:
         height = each.height
@@ -281,8 +285,8 @@ class Rig:
             # The rows of a face, a third each: from the floor up.
             height = "low" if each.rect.centre[1] >= 8 else ""
         if height in ("floor", "low"):
-            return cs("low")
-        return cs("overhead") if height == "overhead" else 0
+            return self.motions.cs("low")
+        return self.motions.cs("overhead") if height == "overhead" else 0
 
 
 def _is_cot(each: Compartment) -> bool:

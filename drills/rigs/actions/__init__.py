@@ -27,6 +27,13 @@ from drills.rigs.actions.labels import (
     scan_of_person,
     scan_of_stranger,
 )
+from drills.rigs.actions.motions import (
+    MOTION_KEEPERS,
+    motion_table,
+    motions_as_ours,
+    motions_in_force,
+    take_over_motions,
+)
 from drills.rigs.actions.own import DifferenceError, end_difference, tell_difference
 from drills.rigs.actions.packs import count_pack
 from drills.rigs.actions.places import keep_places
@@ -43,6 +50,7 @@ from drills.rigs.actions.revisions import (
 )
 
 __all__ = [
+    "MOTION_KEEPERS",
     "DifferenceError",
     "DraftGoneError",
     "NotTakenError",
@@ -63,6 +71,9 @@ __all__ = [
     "keep_places",
     "layout_is_wrong",
     "make_labels",
+    "motion_table",
+    "motions_as_ours",
+    "motions_in_force",
     "move_rig",
     "open_draft",
     "person_tally",
@@ -77,6 +88,7 @@ __all__ = [
     "scan_of_stranger",
     "see_answer",
     "take_list",
+    "take_over_motions",
     "tell_difference",
     "tie_rows",
     "undo_step",

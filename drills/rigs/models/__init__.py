@@ -1,5 +1,6 @@
 """Tables of the room. Within it `layouts` may use `needs`; `fleet`, `ties` and
-`drafts` use both, `labels` `fleet` and `layouts`; `required` stands alone."""
+`drafts` use both, `labels` `fleet` and `layouts`; `required` and
+`motions` stand alone."""
 
 from drills.rigs.models.drafts import DraftStep
 from drills.rigs.models.fleet import (
@@ -24,6 +25,7 @@ from drills.rigs.models.layouts import (
     RevisionState,
     StockLine,
 )
+from drills.rigs.models.motions import MotionTable
 from drills.rigs.models.needs import OWN_PREFIX, FurtherAliases, Need
 from drills.rigs.models.photos import PlacePhoto
 from drills.rigs.models.reference import ReferenceRow
@@ -41,6 +43,7 @@ __all__ = [
     "Item",
     "ItemTerms",
     "Layout",
+    "MotionTable",
     "Need",
     "PackFactor",
     "Place",

@@ -100,6 +100,7 @@ def index_context(request: Request) -> dict[str, Any]:
         "today": todays_rig(request.user),
         "judges": request.user.holds(*JUDGES),
         "is_keeper": is_keeper,
+        "sets_motions": request.user.holds(*actions.MOTION_KEEPERS),
         **(_for_keepers() if is_keeper else {}),
     }
 

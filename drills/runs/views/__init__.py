@@ -9,6 +9,7 @@ from drills.runs.views.assignments import (
 )
 from drills.runs.views.contests import contest, contests, decide
 from drills.runs.views.due import calendar, due, make_calendar, revoke_calendar
+from drills.runs.views.motions import motions
 from drills.runs.views.observing import deed, hands_on, sheet
 from drills.runs.views.phases import (
     drop_phase,
@@ -53,6 +54,7 @@ __all__ = [
     "hands_on",
     "lapsing",
     "make_calendar",
+    "motions",
     "not_there",
     "note",
     "phase",

@@ -12,6 +12,7 @@ from drills.engine.elsewhere import Elsewhere
 from drills.engine.generation import DrillPlan
 from drills.engine.lately import NOTHING, Lately
 from drills.engine.layout import Layout
+from drills.rigs.actions import motions_in_force
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
 from drills.scenarios.models import Drill, DrillPrompt, Mode, Recipe, RecipeVersion
@@ -73,6 +74,7 @@ def make_drill(
         held=sorted(held),
         differences=sorted(map(astuple, differences)),
         lately={name: sorted(marks) for name, marks in asdict(lately).items() if marks},
+        motions=asdict(motions_in_force()),
         varies=made.varies,
         made_at=now,
         **recipe.terms(),

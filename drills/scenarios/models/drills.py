@@ -14,11 +14,12 @@ from drills.scenarios.tasks import answer_of, shown_of
 class Drill(Terms):
     """A list of prompts, frozen when made, with all that it was made from.
 
-    The terms are the recipe's as they were; `held` are the reports that kept lines out, as
-    (thing key, place key) pairs; `differences` what the rig carried elsewhere than the revision
-    says, as (thing key, place key, place key on the rig). `since` is the revision
-    that was known before, where the recipe asks what moved; `lately` are the marks of what was
-    asked in the week before.
+        The terms are the recipe's as they were; `held` are the reports that kept lines out, as
+        (thing key, place key) pairs; `differences` what the rig carried elsewhere than the revision
+        says, as (thing key, place key, place key on the rig). `since` is the revision
+        that was known before, where the recipe asks what moved; `lately` are the marks of what was
+    asked in the week before; `motions` is the motion table in force then, in percent of our
+    own, and empty of what was made before there was any.
     """
 
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="drills")
@@ -30,6 +31,7 @@ class Drill(Terms):
     held = models.JSONField(default=list)
     differences = models.JSONField(default=list)
     lately = models.JSONField(default=dict)
+    motions = models.JSONField(default=dict)
     varies = models.BooleanField()
     made_at = models.DateTimeField()
 

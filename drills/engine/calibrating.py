@@ -78,6 +78,13 @@ class Fit:
     is_common: bool
 
     @property
+    def told(self) -> list[tuple[str, Fitted]]:
+        """Each multiplier with its name, or the one that stands for all."""
+        if self.is_common:
+            return [("Walking, opening and taking", self.parts[0])]
+        return [(each.part.capitalize(), each) for each in self.parts]
+
+    @property
     def mark(self) -> str:
         """The same for the same figures from as many runs, by which they are known again."""
         return " ".join(map(str, (*(each.percent for each in self.parts), self.runs, self.people)))

@@ -16,21 +16,19 @@ from drills.engine.calibrating import (
     missing,
 )
 from drills.engine.observing import HELPED
-from drills.engine.optimum import Rig, StatementError
-from drills.engine.optimum.kit import Quickest, quickest_kit
 from drills.engine.optimum.motions import MOTIONS, OURS, Multipliers
 from drills.engine.scoring import RIGHT
 from drills.engine.targets import clocked
 from drills.engine.timing import VERIFIED
 from drills.rigs.actions import motion_table
 from drills.runs.models import Sheet, SheetState
-from drills.scenarios.models import CallType, Drill
+from drills.runs.targets import quickest_s
+from drills.scenarios.models import CallType, Drill, DrillPrompt
 from drills.scenarios.reading import layout_asked
-from drills.scenarios.tasks import stands_in, wanted_in
 
 # A table of what crews did two years ago is none of today's. The newest so many are read.
 MOST_RUNS = 200
-KITS_SHOWN = 5
+KITS_SHOWN = 4
 _METRES = ("outside", "inside")
 SIMULATED = "simulated"
 ERASED = "of somebody who was erased"
@@ -83,12 +81,11 @@ class KitRow:
 
 def gather() -> Gathered:
     """The closed sheets whose times can be fitted to, the newest first."""
-    rigs: dict[Any, Rig] = {}
     runs: list[Timed] = []
     drills: list[Drill] = []
     left_out: Counter[str] = Counter()
     for sheet in _closed()[:MOST_RUNS]:
-        timed = _why_not(sheet) or _timed(sheet, rigs)
+        timed = _why_not(sheet) or _timed(sheet)
         if isinstance(timed, Timed):
             runs.append(timed)
             drills.append(sheet.drill)
@@ -117,32 +114,11 @@ def _why_not(sheet: Sheet) -> str:
     return next((reason for reason, is_so in reasons.items() if is_so), "")
 
 
-def _timed(sheet: Sheet, rigs: dict[Any, Rig]) -> Timed | str:
-    way = _quickest(sheet.drill, rigs, OURS)
-    if way is None:
+def _timed(sheet: Sheet) -> Timed | str:
+    if not sheet.parts:
         return NO_WAY
-    legs = way.legs
-    timed = Timed(
-        walking=sum(leg.walk_cs for leg in legs) / 100,
-        opening=sum(leg.open_cs for leg in legs) / 100,
-        taking=sum(leg.take_cs for leg in legs) / 100,
-        took=sheet.seconds or 0.0,
-        person=sheet.person_id,
-    )
+    timed = Timed(**sheet.parts, took=sheet.seconds or 0.0, person=sheet.person_id)
     return timed if timed.is_possible else IMPOSSIBLE
-
-
-def _quickest(drill: Drill, rigs: dict[Any, Rig], motions: Multipliers) -> Quickest | None:
-    """The quickest way of a drill's kit; rigs that are alike are made ready once."""
-    key = drill.revision_id, str(drill.differences), motions
-    if key not in rigs:
-        rigs[key] = Rig(layout_asked(drill), motions)
-    kit = drill.prompts.get(position=0)
-    held = [(thing, place) for thing, place in drill.held]
-    try:
-        return quickest_kit(rigs[key].at(stands_in(kit.answer)), wanted_in(kit.answer), held=held)
-    except StatementError:
-        return None
 
 
 def calibration_context() -> dict[str, Any]:
@@ -193,14 +169,15 @@ def _told(seconds: float, percent: int, *, speed: bool) -> str:
 
 def _kit_rows(drills: Sequence[Drill], now: Multipliers, then: Multipliers) -> Iterator[KitRow]:
     """A few kits of different calls and layouts, the newest of each."""
-    rigs: dict[Any, Rig] = {}
     names = dict(CallType.objects.values_list("slug", "name"))
+    kits = DrillPrompt.objects.filter(drill__in=drills, position=0)
+    of_drill = {kit.drill_id: kit for kit in kits}
     newest: dict[tuple[str, int], Drill] = {}
     for drill in drills:
-        kit = drill.prompts.get(position=0)
-        newest.setdefault((kit.subject, drill.revision.layout_id), drill)
+        newest.setdefault((of_drill[drill.pk].subject, drill.revision.layout_id), drill)
     for (call, _), drill in list(newest.items())[:KITS_SHOWN]:
-        ways = [_quickest(drill, rigs, each) for each in (now, then)]
-        times = [clocked(way.cs / 100) for way in ways if way]
+        kit, layout = of_drill[drill.pk], layout_asked(drill)
+        ways = [quickest_s(drill, kit, layout, motions=each) for each in (now, then)]
+        times = [clocked(way) for way in ways if way]
         if len(times) == len(ways):
             yield KitRow(names.get(call, call), drill.revision.name, *times)

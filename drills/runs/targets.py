@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from drills.engine.layout import Layout
 from drills.engine.optimum import Rig, StatementError
-from drills.engine.optimum.kit import quickest_kit
+from drills.engine.optimum.kit import Quickest, quickest_kit
+from drills.engine.optimum.motions import OPENING, TAKING, WALKING, Multipliers
 from drills.engine.recipes import STAGE
 from drills.engine.targets import Step, steps_of, whole
 from drills.runs.bringing import Bringing
@@ -44,11 +45,25 @@ def targets_beside(answered: Sequence[Presentation], kits: Iterable[Bringing]) -
     return Targets(steps, whole(steps))
 
 
-def quickest_s(drill: Drill, kit: DrillPrompt, layout: Layout) -> float | None:
-    """The seconds of the quickest way to bring one kit of a drill."""
-    return _way(
-        Rig(layout, motions_asked(drill)), kit, [(thing, place) for thing, place in drill.held]
-    )
+def parts_s(drill: Drill, kit: DrillPrompt, layout: Layout) -> dict[str, float]:
+    """The seconds of each part of the quickest way to bring a kit, by our own motion table; empty
+    where no way is known."""
+    found = _quickest(Rig(layout), kit, _held(drill))
+    if found is None:
+        return {}
+    return {
+        WALKING: sum(leg.walk_cs for leg in found.legs) / 100,
+        OPENING: sum(leg.open_cs for leg in found.legs) / 100,
+        TAKING: sum(leg.take_cs for leg in found.legs) / 100,
+    }
+
+
+def quickest_s(
+    drill: Drill, kit: DrillPrompt, layout: Layout, *, motions: Multipliers | None = None
+) -> float | None:
+    """The seconds of the quickest way to bring one kit of a drill, by the motion table it was made
+    with or by another."""
+    return _way(Rig(layout, motions or motions_asked(drill)), kit, _held(drill))
 
 
 def _ways(kits: Sequence[DrillPrompt], run: Run, layout: Layout) -> list[float | None]:
@@ -56,14 +71,20 @@ def _ways(kits: Sequence[DrillPrompt], run: Run, layout: Layout) -> list[float |
     if not kits:
         return []
     rig = Rig(layout, motions_asked(run.drill))
-    held = [(thing, place) for thing, place in run.drill.held]
-    return [_way(rig, each, held) for each in kits]
+    return [_way(rig, each, _held(run.drill)) for each in kits]
 
 
 def _way(rig: Rig, kit: DrillPrompt, held: Sequence[tuple[str, str]]) -> float | None:
+    found = _quickest(rig, kit, held)
+    return found.cs / 100 if found else None
+
+
+def _quickest(rig: Rig, kit: DrillPrompt, held: Sequence[tuple[str, str]]) -> Quickest | None:
     try:
-        there = rig.at(stands_in(kit.answer))
-        found = quickest_kit(there, wanted_in(kit.answer), held=held)
+        return quickest_kit(rig.at(stands_in(kit.answer)), wanted_in(kit.answer), held=held)
     except StatementError:
         return None
-    return found.cs / 100 if found else None
+
+
+def _held(drill: Drill) -> list[tuple[str, str]]:
+    return [(thing, place) for thing, place in drill.held]

@@ -110,6 +110,7 @@ def test_with_too_few_runs_it_says_how_many_are_missing_and_offers_nothing(
         ({"wrong_doors": 1}, "a wrong door opened"),
         ({"outcome": "wrong"}, "not the whole kit, or a wrong thing"),
         ({"watch": "unverified"}, "timed by the server, not by the officer's watch"),
+        ({"parts": {}}, "no quickest way is known"),
         ({"seconds": 2.0}, "a time that cannot be one of its kit"),
     ],
 )
@@ -153,6 +154,7 @@ def test_taken_over_by_one_button_as_it_was_shown(
     content = page(at_desk)
     assert "30 runs of 7 people" in content
     assert "one figure stands for all three" in content
+    assert content.count("80 % interval: 12") + content.count("80 % interval: 13") == 1
     before = runs[0].drill
     told = ours_s(before)
     done = at_desk.post(reverse(PAGE), {"take": "130 130 130 30 7"}, follow=True)

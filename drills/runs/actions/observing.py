@@ -30,6 +30,7 @@ from drills.rigs.actions import held_pairs
 from drills.rigs.models import Rig
 from drills.rigs.own import own_of
 from drills.runs.models import Sheet, SheetState
+from drills.runs.targets import parts_s
 from drills.scenarios.actions import make_drill
 from drills.scenarios.models import CallType, Recipe
 from drills.scenarios.reading import layout_asked
@@ -228,6 +229,7 @@ def _judge(sheet: Sheet, lines: Collection[SheetLine]) -> None:
         skill=skill_of(STAGE, prompt.subject),
     )
     sheet.outcome = observed.outcome
+    sheet.parts = parts_s(sheet.drill, prompt, layout)
     sheet.missed = [line.need for line in observed.missing]
     if sheet.person is not None:
         choices = len(layout.stock)

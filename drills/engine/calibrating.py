@@ -15,6 +15,7 @@ all of them. What people took to choose and to look about is in it: it is no stu
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +29,7 @@ QUICKEST_SHARE, SLOWEST_TIMES = 0.5, 6.0
 # Told apart is what is known to within so much of itself, up and down together.
 WIDEST = 0.5
 _DRAWS, _LOW, _HIGH = 200, 10, 90
-_Array = NDArray[np.float64]
+_Array = NDArray[np.floating[Any]]
 
 
 class CalibrationError(ValueError):

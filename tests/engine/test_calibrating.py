@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ortools.linear_solver import pywraplp
+from ortools.linear_solver import pywraplp  # type: ignore[import-untyped] # has no stubs
 
 from drills.engine.calibrating import (
     PEOPLE_NEEDED,

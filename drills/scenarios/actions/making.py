@@ -62,10 +62,8 @@ def make_drill(
         lately=lately,
         looked_to=looked_to(revision, layout, spec),
     )
-    made_of = recipe if isinstance(recipe, Recipe) else recipe.recipe
-    made_of.keep_version()
     drill = Drill.objects.create(
-        recipe=made_of,
+        recipe=_kept(recipe),
         recipe_version=recipe.version,
         revision=revision,
         since=since,
@@ -81,6 +79,13 @@ def make_drill(
     )
     _freeze(made, drill)
     return drill
+
+
+def _kept(recipe: Recipe | RecipeVersion) -> Recipe:
+    """The recipe that a drill is made of, its version kept."""
+    made_of = recipe if isinstance(recipe, Recipe) else recipe.recipe
+    made_of.keep_version()
+    return made_of
 
 
 def _freeze(made: DrillPlan, drill: Drill) -> None:

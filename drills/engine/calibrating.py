@@ -110,31 +110,36 @@ def fit(runs: Sequence[Timed]) -> Fit:
     fits is below 50 % or above 300 %.
     """
     _refuse(runs)
-    people = {
-        each.person: number for number, each in enumerate({e.person: e for e in runs}.values())
-    }
-    whose = np.array([people[each.person] for each in runs])
-    parts = np.array([[e.walking, e.opening, e.taking] for e in runs])
-    took = np.array([each.took for each in runs])
-    whole = parts.sum(axis=1)
-    shares, ratios = parts / whole[:, None], took / whole
+    shares, ratios, whose = _arrays(runs)
     # Kits whose parts stand in one proportion tell nothing of the parts.
     is_common = int(np.linalg.matrix_rank(shares)) < len(PARTS)
     if not is_common:
         apart = _with_interval(shares, ratios, whose)
         is_common = not all(map(_is_told_apart, apart))
     if is_common:
-        apart = _with_interval(np.ones((len(runs), 1)), ratios, whose) * 3
-    walking, opening, taking = (
-        Fitted(part, round(100 * value), round(100 * low), round(100 * high))
-        for part, (value, low, high) in zip(PARTS, apart, strict=True)
-    )
+        apart = _with_interval(np.ones((len(runs), 1)), ratios, whose) * len(PARTS)
+    walking, opening, taking = map(_fitted, PARTS, apart)
     if not LEAST_PERCENT <= walking.percent <= MOST_PERCENT:
         raise CalibrationError(
             f"These runs take {walking.percent} % of our own seconds. {LEAST_PERCENT} to "
             f"{MOST_PERCENT} % can be taken over: look at how the watch is pressed."
         )
-    return Fit((walking, opening, taking), len(runs), len(people), is_common)
+    return Fit((walking, opening, taking), len(runs), int(whose.max()) + 1, is_common)
+
+
+def _arrays(runs: Sequence[Timed]) -> tuple[_Array, _Array, NDArray[np.int_]]:
+    """The share of each part in a kit's quickest way, how many times that way it took, and whose
+    run it was by number."""
+    numbers: dict[Hashable, int] = {}
+    whose = np.array([numbers.setdefault(each.person, len(numbers)) for each in runs])
+    parts = np.array([[each.walking, each.opening, each.taking] for each in runs])
+    whole = parts.sum(axis=1)
+    return parts / whole[:, None], np.array([each.took for each in runs]) / whole, whose
+
+
+def _fitted(part: str, told: tuple[float, float, float]) -> Fitted:
+    value, low, high = (round(100 * each) for each in told)
+    return Fitted(part, value, low, high)
 
 
 def _refuse(runs: Sequence[Timed]) -> None:

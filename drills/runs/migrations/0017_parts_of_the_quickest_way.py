@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('runs', '0015_runs_by_scan'),
+        ('runs', '0016_series_of_assignments'),
     ]
 
     operations = [

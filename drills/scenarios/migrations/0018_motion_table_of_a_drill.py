@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('scenarios', '0016_versions_kept'),
+        ('scenarios', '0017_layout_of_a_recipe'),
     ]
 
     operations = [

@@ -96,6 +96,7 @@ class Person(AbstractBaseUser):
     assessed_prompt_until = models.DateTimeField(null=True, blank=True)
     scan_prompt_until = models.DateTimeField(null=True, blank=True)
     is_active = models.BooleanField(default=True)
+    left_at = models.DateTimeField(null=True, blank=True)
     is_demo = models.BooleanField(default=False)
 
     objects: ClassVar[PersonManager] = PersonManager()

@@ -21,6 +21,7 @@ OF_PEOPLE = frozenset(
         "change person",
         "choose password",
         "choose personal code",
+        "confirm reminders",
         "drop personal code",
         "export person",
         "give code",

@@ -15,7 +15,7 @@ from icalendar import Calendar, Event
 
 from drills.engine.reminding import is_reason
 from drills.people.models import Person
-from drills.runs.actions.reminders import hashed
+from drills.runs.actions.reminders import hashed, is_confirmed, is_past_leaving
 from drills.runs.assigned import Standing, assigned_to, rows_of_assignments, standings_of
 from drills.runs.models import CalendarFeed, ReminderAddress
 
@@ -36,10 +36,11 @@ def mail_hours() -> tuple[int, int]:
 
 
 def person_of_feed(token: str) -> Person | None:
-    """Whose calendar has the address; None where nobody's has, or they left the service."""
+    """Whose calendar has the address; None where nobody's has, or they left the service since it
+    was made: who comes back makes another."""
     found = CalendarFeed.objects.select_related("person").filter(hashed=hashed(token))
     feed = found.filter(person__is_active=True).first()
-    return feed.person if feed else None
+    return feed.person if feed and is_past_leaving(feed.person, feed.made_at) else None
 
 
 def calendar_of(person: Person, *, today: date, home: str) -> bytes:
@@ -80,9 +81,11 @@ class Digest:
 
 
 def digests(*, today: date) -> list[Digest]:
-    """The letters that are to be written on a day: to who wishes it and has a reason, once."""
+    """The letters that are to be written on a day: to who wishes it, at an address that they
+    confirmed, and has a reason, once."""
     told = ReminderAddress.objects.select_related("person").filter(person__is_active=True)
-    waiting = [each for each in told if not each.was_told_on(today)]
+    confirmed = (each for each in told if is_confirmed(each, each.person))
+    waiting = [each for each in confirmed if not each.was_told_on(today)]
     rows = rows_of_assignments().filter(
         person__in=[each.person_id for each in waiting], assignment__withdrawn_at=None
     )
@@ -126,6 +129,19 @@ def letter_of(digest: Digest, home: str) -> str:
             f"You asked for this mail. Another address, or none: {home}runs/due/\n",
         )
     )
+
+
+def ask_to_confirm(address: str, link: str) -> None:
+    """Write to an address with the link that confirms it. Raises what the mail raises.
+
+    Whoever asked may have written somebody else's, so it names nobody and says how to ignore it.
+    """
+    words = (
+        "Somebody asked to be written here of drills that they have to do.\n",
+        f"If that was you, open this and press the button, within two days:\n\n{link}\n",
+        "If it was not, do nothing: no other letter comes.",
+    )
+    EmailMessage("Confirm this address", "\n".join(words), to=[address]).send()
 
 
 def _line(standing: Standing) -> str:

@@ -58,7 +58,7 @@ def record_of(person: Person) -> dict[str, Any]:
         .values_list("made_at", flat=True)
         .first(),
         "reminders": [
-            {"to": each.address, "last": each.told_on}
+            {"to": each.address, "confirmed": each.confirmed_at, "last": each.told_on}
             for each in ReminderAddress.objects.filter(person=person)
         ],
         "tapping baselines": [

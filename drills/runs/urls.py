@@ -17,6 +17,7 @@ urlpatterns = [
     path("series/<uuid:series_id>/excuse/", views.excuse_series, name="excuse_series"),
     path("series/<uuid:series_id>/withdraw/", views.withdraw_series, name="withdraw_series"),
     path("due/", views.due, name="due"),
+    path("due/confirm/<str:token>/", views.confirm_address, name="confirm_address"),
     path("due/calendar/", views.make_calendar, name="make_calendar"),
     path("due/calendar/end/", views.revoke_calendar, name="revoke_calendar"),
     path("calendar/<str:token>.ics", views.calendar, name="calendar"),

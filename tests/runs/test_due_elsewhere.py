@@ -5,6 +5,7 @@ longer than 75 octets (3.1), a calendar has a version and a maker (3.6), an even
 stamp in UTC (3.6.1, 3.8.7.2), and the end of a day is the day after (3.6.1).
 """
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from io import StringIO
 from smtplib import SMTPRecipientsRefused
@@ -21,7 +22,14 @@ from pytest_django.fixtures import Settings
 from drills.people.actions import Changes, change_person
 from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Rig
-from drills.runs.actions import excuse, make_feed, revoke_feed, set_reminders, withdraw
+from drills.runs.actions import (
+    confirm_address,
+    excuse,
+    make_feed,
+    revoke_feed,
+    set_reminders,
+    withdraw,
+)
 from drills.runs.models import Assigned, CalendarFeed, ReminderAddress
 from drills.scenarios.models import Recipe
 from tests.runs.assignments import FRIDAY, given, taken
@@ -62,6 +70,18 @@ def events(calendar: str) -> list[dict[str, str]]:
         elif found:
             found[-1].setdefault(name, value)
     return found
+
+
+def wishes(person: Person, address: str = ADDRESS, *, now: datetime = WEDNESDAY) -> None:
+    """The person asks for mail at an address, and opens the link of its letter."""
+    assert confirm_address(set_reminders(person, address, now=now), now=now)
+
+
+def link() -> str:
+    """The way that stands in the last letter."""
+    found = re.search(r"http://testserver(\S+)", str(mail.outbox[-1].body))
+    assert found
+    return found[1]
 
 
 def send() -> str:
@@ -172,12 +192,127 @@ def test_one_stops_the_mail_by_sending_no_address(hire: Person, client_of: Clien
     assert not ReminderAddress.objects.exists()
 
 
+def test_nothing_is_mailed_to_an_address_that_nobody_confirmed(
+    hire: Person,
+    fto: Person,
+    recipe: Recipe,
+    client_of: ClientOf,
+    clock: dict[str, datetime],
+) -> None:
+    """To open the link is not enough, since scanners of mail open links too; to press is, on
+    whatever device, signed in or not."""
+    given(recipe, [hire], by=fto)
+    client_of(hire).post(PAGE, {"address": ADDRESS})
+    (letter,) = mail.outbox
+    assert (letter.to, hire.name in letter.body) == ([ADDRESS], False)
+    way, stranger = link(), Client()
+
+    opened = stranger.get(way)
+    assert send() == ""
+    assert "is not confirmed, and nothing is sent there" in client_of(hire).get(PAGE).text
+    assert (opened.status_code, "Write to me here" in opened.text) == (200, True)
+
+    assert "It is confirmed" in stranger.post(way).text
+    assert send() == "1 of 1: HIRE sent\n"
+    assert f"{ADDRESS} is confirmed" in client_of(hire).get(PAGE).text
+
+
+def test_a_link_confirms_once_and_for_two_days(
+    hire: Person, client_of: ClientOf, clock: dict[str, datetime]
+) -> None:
+    client_of(hire).post(PAGE, {"address": ADDRESS})
+    way = link()
+    clock["now"] += timedelta(days=2)
+    assert Client().post(way).status_code == 404
+    assert ReminderAddress.objects.get().confirmed_at is None
+
+    client_of(hire).post(PAGE, {"address": ADDRESS})
+    another = link()
+    assert Client().post(another).status_code == 200
+    assert [Client().get(each).status_code for each in (way, another)] == [404, 404]
+    assert Client().post(another).status_code == 404
+
+
+def test_what_is_kept_of_a_link_opens_nothing(hire: Person, client_of: ClientOf) -> None:
+    client_of(hire).post(PAGE, {"address": ADDRESS})
+    token = link().rstrip("/").rpartition("/")[2]
+
+    kept = ReminderAddress.objects.get()
+    assert token not in str(list(ReminderAddress.objects.values()))
+    assert token not in str(list(AuditEntry.objects.values()))
+    assert Client().post(reverse("runs:confirm_address", args=[kept.hashed])).status_code == 404
+
+
+def test_another_address_is_to_be_confirmed_and_the_same_is_not_again(
+    hire: Person, client_of: ClientOf
+) -> None:
+    now = timezone.now()
+    wishes(hire, now=now - timedelta(hours=1))
+
+    client_of(hire).post(PAGE, {"address": ADDRESS})
+    assert mail.outbox == []
+    client_of(hire).post(PAGE, {"address": "other@agency.example"})
+    assert [letter.to for letter in mail.outbox] == [["other@agency.example"]]
+    assert ReminderAddress.objects.get().confirmed_at is None
+
+
+def test_letters_that_ask_go_ten_minutes_apart(
+    hire: Person, client_of: ClientOf, clock: dict[str, datetime]
+) -> None:
+    client = client_of(hire)
+    client.post(PAGE, {"address": ADDRESS})
+    clock["now"] += timedelta(minutes=9, seconds=59)
+
+    soon = client.post(PAGE, {"address": "other@agency.example"})
+    clock["now"] += timedelta(seconds=1)
+    later = client.post(PAGE, {"address": "other@agency.example"})
+
+    assert (soon.status_code, later.status_code, len(mail.outbox)) == (422, 302, 2)
+    assert "The next can go 10 minutes after it" in soon.text
+
+
+def test_a_letter_that_asks_and_did_not_go_is_asked_for_again_at_once(
+    hire: Person, client_of: ClientOf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(self: EmailBackend, messages: list[mail.EmailMessage]) -> int:
+        raise SMTPRecipientsRefused({ADDRESS: (550, b"no such box")})
+
+    with monkeypatch.context() as patch:
+        patch.setattr(EmailBackend, "send_messages", refuse)
+        failed = client_of(hire).post(PAGE, {"address": ADDRESS})
+    again = client_of(hire).post(PAGE, {"address": ADDRESS})
+
+    assert (failed.status_code, again.status_code, len(mail.outbox)) == (422, 302, 1)
+    assert f"The letter to {ADDRESS} did not go." in failed.text
+
+
+def test_nothing_wakes_up_when_somebody_who_left_comes_back(
+    hire: Person, fto: Person, recipe: Recipe, clock: dict[str, datetime]
+) -> None:
+    given(recipe, [hire], by=fto)
+    wishes(hire)
+    token = make_feed(hire, now=WEDNESDAY)
+    waits = set_reminders(fto, "ora@agency.example", now=WEDNESDAY)
+    clock["now"] += timedelta(hours=1)
+    for number, stays in (("HIRE", False), ("FTO", False), ("HIRE", True), ("FTO", True)):
+        change_person(number, Changes(is_active=stays), by=None, now=clock["now"])
+
+    assert Client().get(reverse("runs:calendar", args=[token])).status_code == 404
+    assert send() == ""
+    assert not confirm_address(waits, now=clock["now"])
+    clock["now"] += timedelta(hours=1)
+    hire.refresh_from_db()
+    assert read(make_feed(hire, now=clock["now"]))
+    wishes(hire, now=clock["now"])
+    assert send() == "1 of 1: HIRE sent\n"
+
+
 def test_one_letter_tells_of_everything_and_comes_once_a_day(
     hire: Person, fto: Person, recipe: Recipe, assessed: Recipe, clock: dict[str, datetime]
 ) -> None:
     for each, days in ((recipe, 0), (assessed, 30)):
         given(each, [hire], by=fto, due_on=FRIDAY + timedelta(days=days))
-    set_reminders(hire, ADDRESS, now=WEDNESDAY)
+    wishes(hire)
 
     assert send() == "1 of 1: HIRE sent\n"
     clock["now"] += timedelta(hours=1)
@@ -195,9 +330,9 @@ def test_who_asked_for_none_has_nothing_near_or_left_is_written_to_never(
 ) -> None:
     given(recipe, [hire], by=fto)
     assert send() == ""
-    set_reminders(fto, ADDRESS, now=WEDNESDAY)
+    wishes(fto)
     assert send() == ""
-    set_reminders(hire, ADDRESS, now=WEDNESDAY)
+    wishes(hire)
     change_person("HIRE", Changes(is_active=False), by=None, now=WEDNESDAY)
     assert send() == ""
     assert mail.outbox == []
@@ -208,7 +343,7 @@ def test_no_letter_goes_outside_the_hours_that_the_service_set(
     hire: Person, fto: Person, recipe: Recipe, clock: dict[str, datetime], hour: int, is_sent: bool
 ) -> None:
     given(recipe, [hire], by=fto)
-    set_reminders(hire, ADDRESS, now=WEDNESDAY)
+    wishes(hire)
     clock["now"] = WEDNESDAY.replace(hour=hour, minute=59)
 
     said = send()
@@ -223,7 +358,7 @@ def test_hours_are_those_of_the_clock_on_the_wall(
 ) -> None:
     """Nine in the morning of Greenwich is two in the night of the high desert."""
     given(recipe, [hire], by=fto)
-    set_reminders(hire, ADDRESS, now=WEDNESDAY)
+    wishes(hire)
 
     with timezone.override("America/Denver"):
         assert send().startswith("It is 02:00")
@@ -237,8 +372,8 @@ def test_a_letter_that_did_not_go_is_tried_again_and_the_others_go(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     given(recipe, [hire, fto], by=fto)
-    set_reminders(hire, ADDRESS, now=WEDNESDAY)
-    set_reminders(fto, "ora@agency.example", now=WEDNESDAY)
+    wishes(hire)
+    wishes(fto, "ora@agency.example")
     deliver = EmailBackend.send_messages
 
     def refuse_hire(self: EmailBackend, messages: list[mail.EmailMessage]) -> int:
@@ -263,12 +398,14 @@ def test_a_service_without_a_place_for_mail_says_so(
     with pytest.raises(CommandError, match="READINESS_MAIL is not set"):
         send()
     assert "sends no mail" in client_of(hire).get(PAGE).text
+    assert client_of(hire).post(PAGE, {"address": ADDRESS}).status_code == 422
+    assert not ReminderAddress.objects.exists()
 
 
 def test_the_day_of_a_letter_is_kept(
     hire: Person, fto: Person, recipe: Recipe, clock: dict[str, datetime]
 ) -> None:
     given(recipe, [hire], by=fto)
-    set_reminders(hire, ADDRESS, now=WEDNESDAY)
+    wishes(hire)
     send()
     assert ReminderAddress.objects.get().told_on == date(2026, 11, 25)

@@ -15,11 +15,11 @@ def leave(people: Sequence[Person], *, now: datetime) -> None:
     of them wakes up again when they come back: then a new code lets them in.
     """
     for person in people:
-        person.is_active = False
+        person.is_active, person.left_at = False, now
         person.assessed_prompt_until = person.scan_prompt_until = None
         person.set_unusable_password()
     Person.objects.bulk_update(
-        people, ["is_active", "assessed_prompt_until", "scan_prompt_until", "password"]
+        people, ["is_active", "left_at", "assessed_prompt_until", "scan_prompt_until", "password"]
     )
     SignInCode.objects.filter(person__in=people).delete()
     PersonalCode.objects.filter(person__in=people).delete()

@@ -32,7 +32,15 @@ from drills.runs.actions.observing import (
     start_watch,
     stop_watch,
 )
-from drills.runs.actions.reminders import make_feed, revoke_feed, set_reminders
+from drills.runs.actions.reminders import (
+    confirm_address,
+    forget_letter,
+    is_confirmed,
+    make_feed,
+    revoke_feed,
+    set_reminders,
+    waits_for,
+)
 from drills.runs.actions.reporting import (
     SettledSinceError,
     may_report_afterwards,
@@ -76,11 +84,14 @@ __all__ = [
     "begin",
     "call_away",
     "close_sheet",
+    "confirm_address",
     "contest",
     "decide_contest",
     "excuse",
     "excuse_from_series",
+    "forget_letter",
     "go_on",
+    "is_confirmed",
     "is_in_phases",
     "last_scanned",
     "leave_sheet",
@@ -106,6 +117,7 @@ __all__ = [
     "take_back_excuse",
     "take_back_from_series",
     "touched_by",
+    "waits_for",
     "withdraw",
     "withdraw_series",
     "withdraw_sign_off",

@@ -21,11 +21,18 @@ class CalendarFeed(models.Model):
 
 
 class ReminderAddress(models.Model):
-    """Where a person is written to of what is due, and the day they last were."""
+    """Where a person is written to of what is due, and the day they last were.
+
+    Nothing goes there before it was `confirmed_at` by the link of a letter, of which a hash is kept
+    until then; `asked_at` is when that letter went.
+    """
 
     person = models.OneToOneField(Person, on_delete=models.CASCADE, related_name="reminders")
     address = models.EmailField()
     told_on = models.DateField(null=True, blank=True)
+    asked_at = models.DateTimeField(null=True, blank=True)
+    hashed = models.CharField(max_length=64, blank=True)
+    confirmed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering: ClassVar = ["person__employee_number"]

@@ -8,7 +8,7 @@ from drills.runs.views.assignments import (
     withdraw,
 )
 from drills.runs.views.contests import contest, contests, decide
-from drills.runs.views.due import calendar, due, make_calendar, revoke_calendar
+from drills.runs.views.due import calendar, confirm_address, due, make_calendar, revoke_calendar
 from drills.runs.views.motions import motions
 from drills.runs.views.observing import deed, hands_on, sheet
 from drills.runs.views.phases import (
@@ -42,6 +42,7 @@ __all__ = [
     "away",
     "calendar",
     "change_series",
+    "confirm_address",
     "contest",
     "contests",
     "debrief",

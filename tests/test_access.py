@@ -11,7 +11,7 @@ import csv
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl
@@ -32,12 +32,14 @@ from drills.rigs.actions import import_layout, make_labels, report_absence, tell
 from drills.rigs.models import Need, Place, PlacePhoto, RequiredList, RequiredRow, Rig, ScanTally
 from drills.rigs.reading import forget_kept
 from drills.runs.actions import (
+    Watched,
     assign,
     assign_series,
     close_sheet,
     leave_sheet,
     open_sheet,
     start_run,
+    stop_watch,
 )
 from drills.runs.models import (
     Assignment,
@@ -49,6 +51,7 @@ from drills.runs.models import (
     Run,
     RunState,
     Series,
+    SheetContest,
     SignOff,
 )
 from drills.scenarios.models import Mode, Recipe
@@ -209,14 +212,14 @@ def _objects(hire: Person, keeper: Person, outsider: Person) -> dict[str, str]:
 
 
 def _sheets(hire: Person, fto: Person) -> dict[str, str]:
-    """Two sheets of the hire's that the FTO keeps, one open, one closed; a sign-off, a phase."""
+    """Three sheets of the hire's that the FTO keeps, one open, two closed; a sign-off, a phase."""
     RecipeFactory.create(slug="kit-at-the-rig", kinds="stage:1", mode=Mode.ASSESSED)
     rig = Rig.objects.get(unit="11")
-    kept, closed = (
+    kept, closed, stopped = (
         open_sheet(
             hire, officer=fto, rig=rig, call_type=None, in_service=True, told="dispatch", now=NOW
         )
-        for _ in range(2)
+        for _ in range(3)
     )
     leave_sheet(closed, now=NOW)
     close_sheet(closed, back=range(9), now=NOW)
@@ -230,7 +233,11 @@ def _sheets(hire: Person, fto: Person) -> dict[str, str]:
         seen_at=NOW,
         signed_at=NOW,
     )
-    return {"SHEET": str(kept.pk), "CLOSED_SHEET": str(closed.pk), "SIGNED": str(signed.pk)}
+    stop_watch(stopped, Watched(seen={}, claim=1.0), now=NOW + timedelta(seconds=9))
+    close_sheet(stopped, back=[], now=NOW)
+    written = SheetContest.objects.create(sheet=stopped, part="time", because="No", made_at=NOW)
+    named = {"SHEET": kept, "CLOSED_SHEET": closed, "SIGNED": signed, "WRITTEN": written}
+    return {name: str(each.pk) for name, each in named.items()}
 
 
 def _run(person: Person, rig: Rig, recipe: Any) -> Run:

@@ -140,28 +140,47 @@ def observe(
     *,
     wrong_doors: int,
     skill: Fact,
+    voided: Collection[int] = (),
 ) -> Observed:
     """Judge a kit by what was `seen` of its lines, by their numbers from 0, and by how often a
     wrong door was opened. `skill` is staging for such a call.
 
     Right is every must-have brought, nothing wrong, no help and no wrong door. A bag out of which
     a thing came is known. What lies in several places tells of none when it is brought, since
-    nobody wrote down from which; a wrong thing counts for the one nearest to the cot.
+    nobody wrote down from which; a wrong thing counts for the one nearest to the cot. Lines whose
+    mark was `voided` after a contest count for nothing, as if they had not been asked for; where
+    no must-have is left there is no outcome and nothing is told.
     """
-    missing = tuple(
-        line
-        for number, line in enumerate(lines)
-        if line.is_must and seen.get(number) not in (BROUGHT, HELPED)
-    )
+    seen = {number: said for number, said in seen.items() if number not in voided}
+    asked = _musts_but(lines, voided)
+    if voided and not asked:
+        return Observed("", (), (), ())
+    missing = tuple(each for number, each in asked if seen.get(number) not in (BROUGHT, HELPED))
     is_clean = not wrong_doors and not {HELPED, WRONG_THING} & set(seen.values())
     outcome = WRONG if missing else RIGHT if is_clean else PARTLY
-    alone, helped = {skill: Finding(skill, outcome, "")}, []
+    return Observed(
+        outcome, missing, *_findings_of(layout, lines, seen, Finding(skill, outcome, ""))
+    )
+
+
+def _musts_but(lines: Sequence[SheetLine], voided: Collection[int]) -> list[tuple[int, SheetLine]]:
+    """The must-haves that count, by their numbers."""
+    return [
+        (number, each) for number, each in enumerate(lines) if each.is_must and number not in voided
+    ]
+
+
+def _findings_of(
+    layout: Layout, lines: Sequence[SheetLine], seen: Mapping[int, str], whole: Finding
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """What was seen tells, alone and after help; with the finding of the whole kit."""
+    alone, helped = {whole.fact: whole}, []
     for said, finding in _told(layout, lines, seen):
         if said == HELPED:
             helped.append(finding)
         else:
             alone[finding.fact] = finding
-    return Observed(outcome, missing, tuple(alone.values()), tuple(helped))
+    return tuple(alone.values()), tuple(helped)
 
 
 def _told(

@@ -9,7 +9,16 @@ from django.utils import timezone
 from drills.people.access import closed_while_assessed, may_see, paired_with, require_role
 from drills.people.models import Person, Role
 from drills.rigs.actions import MOTION_KEEPERS
-from drills.runs.models import Assignment, Contest, PresentationState, Run, Series, Sheet, SignOff
+from drills.runs.models import (
+    Assignment,
+    Contest,
+    PresentationState,
+    Run,
+    Series,
+    Sheet,
+    SheetContest,
+    SignOff,
+)
 from drills.runs.models.contests import ContestQuerySet
 
 
@@ -81,7 +90,38 @@ def readable_contests(viewer: Person) -> ContestQuerySet:
 
 def readable_contest(viewer: Person, contest_id: int) -> Contest:
     """A contest the viewer may decide, else not found."""
-    found = readable_contests(viewer).filter(pk=contest_id).first()
+    found: Contest | None = readable_contests(viewer).filter(pk=contest_id).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+def readable_sheet_contests(viewer: Person) -> ContestQuerySet:
+    """Contests of what others wrote at the open doors, of people whose records the viewer sees:
+    never their own, and never of a sheet that they kept."""
+    found = SheetContest.objects.filter(sheet__person__in=seen_people(may_assign(viewer)))
+    return found.exclude(sheet__person=viewer).exclude(sheet__officer=viewer)
+
+
+def readable_sheet_contest(viewer: Person, contest_id: int) -> SheetContest:
+    """A contest of a sheet the viewer may decide, else not found."""
+    written = readable_sheet_contests(viewer)
+    found: SheetContest | None = written.filter(pk=contest_id).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+def contests_waiting(viewer: Person) -> int:
+    """How many contests of either kind wait for the viewer to decide."""
+    both = readable_contests(viewer), readable_sheet_contests(viewer)
+    return sum(found.waiting().count() for found in both)
+
+
+def own_closed_sheet(person: Person, sheet_id: UUID) -> Sheet:
+    """A closed sheet of what was seen of the person themselves, else not found."""
+    closed_while_assessed(person)
+    found = _sheets().filter(pk=sheet_id, person=person).exclude(closed_at=None).first()
     if found is None:
         raise Http404
     return found

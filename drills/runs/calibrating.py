@@ -33,6 +33,7 @@ _METRES = ("outside", "inside")
 SIMULATED = "simulated"
 ERASED = "of somebody who was erased"
 AWAY = "called away"
+CONTESTED = "voided in part after a contest"
 ASSISTED = "brought with help"
 NOT_WHOLE = "not the whole kit, or a wrong thing"
 WRONG_DOOR = "a wrong door opened"
@@ -104,6 +105,7 @@ def _why_not(sheet: Sheet) -> str:
     reasons = {
         SIMULATED: sheet.is_simulated,
         ERASED: sheet.person is None,
+        CONTESTED: bool(sheet.voided),
         AWAY: not sheet.outcome,
         ASSISTED: HELPED in sheet.seen.values(),
         WRONG_DOOR: sheet.wrong_doors > 0,

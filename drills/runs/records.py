@@ -9,7 +9,7 @@ from django.utils import timezone
 from drills.competency.records import HELD_BACK
 from drills.people.models import Person
 from drills.runs import signing_records
-from drills.runs.actions import lines_of
+from drills.runs.actions import lines_of, parts_of
 from drills.runs.models import (
     Assigned,
     Assignment,
@@ -20,6 +20,7 @@ from drills.runs.models import (
     Run,
     Series,
     Sheet,
+    SheetContest,
     TappingBaseline,
 )
 from drills.runs.told import tell
@@ -84,7 +85,8 @@ def erase(person: Person, *, now: datetime) -> tuple[dict[str, int], dict[str, i
     """
     went = {
         "answers": Presentation.objects.filter(run__person=person).count(),
-        "contests": Contest.objects.filter(presentation__run__person=person).count(),
+        "contests": Contest.objects.filter(presentation__run__person=person).count()
+        + SheetContest.objects.filter(sheet__person=person).count(),
         "runs": person.runs.count(),
     }
     signed, given_signed, held = signing_records.erase(person, now=now)
@@ -110,7 +112,8 @@ def erase(person: Person, *, now: datetime) -> tuple[dict[str, int], dict[str, i
         "series given": person.series_given.count(),
         "excused by them": Assigned.objects.filter(excused_by=person).count(),
         "sheets they kept of others": person.sheets_kept.count(),
-        "contests they decided": Contest.objects.filter(decided_by=person).count(),
+        "contests they decided": Contest.objects.filter(decided_by=person).count()
+        + SheetContest.objects.filter(decided_by=person).count(),
     }
     return went | signed, stays | given_signed, held
 
@@ -137,6 +140,11 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
         "missed": sheet.missed,
         "wrong doors": sheet.wrong_doors,
         "comment": sheet.comment,
+        "contested": [
+            {"what": parts_of(sheet)[each.part], **_contested(each)}
+            for each in sheet.contests.all()
+        ],
+        "voided": sheet.voided,
         "simulated": sheet.is_simulated,
     }
 
@@ -204,7 +212,7 @@ def _judged(presentation: Presentation, run: Run, *, for_later: bool) -> dict[st
     }
 
 
-def _contested(contest: Contest | None) -> dict[str, Any]:
+def _contested(contest: Contest | SheetContest | None) -> dict[str, Any]:
     if contest is None:
         return {}
     return {

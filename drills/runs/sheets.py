@@ -10,7 +10,7 @@ from drills.engine.layout import Layout
 from drills.engine.observing import SEEN, SheetLine
 from drills.engine.targets import clocked
 from drills.people.models import Person
-from drills.runs.actions import lines_of, out_of_place
+from drills.runs.actions import lines_of, out_of_place, parts_of
 from drills.runs.models import Sheet, SheetState
 from drills.runs.targets import quickest_s
 from drills.scenarios.models import CallType
@@ -41,6 +41,7 @@ class Row:
     at: str
     is_out: bool
     is_back: bool
+    is_void: bool = False
 
     @property
     def inside(self) -> str:
@@ -72,7 +73,21 @@ def sheet_context(sheet: Sheet, *, viewer: Person) -> dict[str, Any]:
         "target": clocked(round(target)) if target else "",
         "took": clocked(round(sheet.seconds)) if sheet.seconds is not None else "",
         "last": _last(sheet),
+        **_contested(sheet, viewer),
         "choices": SEEN.items(),
+    }
+
+
+def _contested(sheet: Sheet, viewer: Person) -> dict[str, Any]:
+    """What is contested of a closed sheet, and to its person what still can be."""
+    if sheet.is_open:
+        return {}
+    parts, made = parts_of(sheet), list(sheet.contests.select_related("decided_by"))
+    taken = {each.part for each in made}
+    is_own = sheet.person_id == viewer.pk
+    return {
+        "contested": [(each, parts[each.part]) for each in made],
+        "contestable": [each for each in parts.items() if is_own and each[0] not in taken],
     }
 
 
@@ -126,4 +141,5 @@ def _rows(sheet: Sheet, lines: tuple[SheetLine, ...], layout: Layout) -> Iterato
             at=clocked(round(at)) if at is not None else "",
             is_out=number in out,
             is_back=number in sheet.back,
+            is_void=number in sheet.voided_lines,
         )

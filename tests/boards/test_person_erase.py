@@ -78,6 +78,7 @@ KEYS = {
     "runs.Sheet.officer",
     "runs.Sheet.person",
     "runs.Series.given_by",
+    "runs.SheetContest.decided_by",
     "runs.SignOff.officer",
     "runs.SignOff.person",
     "runs.SignOff.withdrawn_by",

@@ -1,5 +1,7 @@
 """At the open doors: two people in turn, one signed off, and a sheet kept without signal."""
 
+from datetime import timedelta
+
 import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
@@ -7,6 +9,8 @@ from playwright.sync_api import Page, expect
 from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
 from drills.people.models import Person, Role
 from drills.rigs.actions import pick_rig
+from drills.rigs.models import Rig
+from drills.runs import actions
 from drills.runs.models import Sheet
 from drills.scenarios.models import Mode
 from tests.calls import bleeding_call
@@ -92,3 +96,47 @@ def test_two_in_turn_one_of_them_without_signal(officer: Person, open_page: Open
     assert (second.watch, second.outcome) == ("verified", "partly")
     assert second.seconds is not None
     assert second.seconds < 60
+
+
+def test_contested_by_who_was_seen_and_voided_by_another_officer(
+    officer: Person, open_page: OpenPage
+) -> None:
+    hire = Person.objects.get(employee_number="HIRE")
+    second = PersonFactory.create(
+        employee_number="OTHER", name="Ona Other", password=PASSWORD, roles=[Role.FTO]
+    )
+    PairingFactory.create(fto=second, crew=hire)
+    now = timezone.now()
+    made = actions.open_sheet(
+        hire,
+        officer=officer,
+        rig=Rig.objects.get(),
+        call_type=None,
+        in_service=True,
+        told="dispatch",
+        now=now,
+    )
+    lines = range(len(actions.lines_of(made)))
+    wrong = actions.Watched(seen=dict.fromkeys(lines, "brought") | {1: "wrong"}, claim=20.0)
+    actions.start_watch(made, now=now)
+    actions.stop_watch(made, wrong, now=now + timedelta(seconds=21))
+    actions.close_sheet(made, back=lines, now=now + timedelta(seconds=60))
+
+    page = open_page()
+    sign_in(page, hire)
+    page.goto(f"{page.url.split('/', 3)[0]}//{page.url.split('/')[2]}/runs/hands-on/{made.pk}/")
+    page.get_by_text("Contest what was written").click()
+    page.get_by_label("What of it").select_option("1")
+    page.get_by_label("What is wrong with it?").fill("It was the splint, in its bag.")
+    page.get_by_role("button", name="Contest", exact=True).click()
+    expect(page.get_by_text("Waits for another FTO or an educator.")).to_be_visible()
+
+    other = open_page()
+    sign_in(other, second)
+    other.get_by_role("link", name="1 contested mark waits").click()
+    other.get_by_label("Your answer, which they read").fill("It was.")
+    other.get_by_role("button", name="Void it").click()
+    expect(other.get_by_text("The mark is voided.")).to_be_visible()
+    page.reload()
+    expect(page.get_by_role("heading", name="Right without what was voided")).to_be_visible()
+    expect(page.get_by_text("nobody saw the whole kit")).to_be_visible()

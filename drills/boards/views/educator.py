@@ -18,7 +18,7 @@ from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.audit import record
 from drills.people.models import Role
 from drills.people.rendering import page_or_part
-from drills.runs.access import readable_contests
+from drills.runs.access import contests_waiting
 
 MOST_SHOWN = 10
 
@@ -87,7 +87,7 @@ def _context(request: Request, form: ChoiceForm) -> dict[str, Any]:
         "periods": PERIODS,
         "kinds": EVIDENCE,
         "safety_words": SAFETY_WORDS,
-        "contests": readable_contests(request.user).waiting().count(),
+        "contests": contests_waiting(request.user),
         "offers": offers_to(request.user, now=timezone.now()),
         "waits": waits_for(request.user),
         "set_anew": set_anew(request.user),

@@ -21,7 +21,7 @@ from drills.people.access import (
 from drills.people.models import Person, Role
 from drills.rigs.models import Absence
 from drills.rigs.reports import heard_by, reported_path, todays_rig
-from drills.runs.access import readable_assignments, readable_contests
+from drills.runs.access import contests_waiting, readable_assignments
 from drills.runs.assigned import as_listed, assigned_to, running
 from drills.runs.models import Run
 from drills.runs.reports import with_tallies
@@ -55,7 +55,7 @@ def fto(request: Request) -> HttpResponse:
         ),
         "lapsing": lapsing_of([row.person for row in rows], now=now),
         "offers": offers_to(person, now=now),
-        "contests": readable_contests(person).waiting().count(),
+        "contests": contests_waiting(person),
         "reports": absences.count(),
         "heard": heard_by(person, now=now),
         "waits": waits_for(person),

@@ -3,7 +3,7 @@
 `serving` may use nothing of the others; `answering` and `starting` use `serving`, and `scanning`,
 by which a label answers, both. Beside them `assigning`: recipes given to people, and `series` of
 them at once; `observing`: sheets of the open doors, and `signing`: what officers signed of those,
-which uses `observing`;
+which uses `observing`; `contesting_sheets` uses both and `contesting`;
 `reminders`: how people hear of what is due elsewhere. `phases`, of new hires, is asked by its own
 name.
 """
@@ -22,6 +22,7 @@ from drills.runs.actions.assigning import (
     withdraw,
 )
 from drills.runs.actions.contesting import ContestError, contest, decide_contest
+from drills.runs.actions.contesting_sheets import contest_sheet, decide_sheet_contest, parts_of
 from drills.runs.actions.observing import (
     Watched,
     close_sheet,
@@ -86,7 +87,9 @@ __all__ = [
     "close_sheet",
     "confirm_address",
     "contest",
+    "contest_sheet",
     "decide_contest",
+    "decide_sheet_contest",
     "excuse",
     "excuse_from_series",
     "forget_letter",
@@ -101,6 +104,7 @@ __all__ = [
     "move_series",
     "open_sheet",
     "out_of_place",
+    "parts_of",
     "refuse_to_sign",
     "report_afterwards",
     "report_not_there",

@@ -25,12 +25,24 @@ class ContestError(ValueError):
     """A contest that cannot be taken; the text says why."""
 
 
+def read_reason(because: str) -> str:
+    """Why a mark is contested; raises `ContestError` where nothing came in."""
+    if not because.strip():
+        raise ContestError("No reason came in. Say what is wrong with the mark.")
+    return because.strip()
+
+
+def read_answer(answer: str) -> str:
+    """What the person who contested reads; raises `ContestError` where nothing came in."""
+    if not answer.strip():
+        raise ContestError("No answer came in. Whoever contested it reads why.")
+    return answer.strip()
+
+
 @transaction.atomic
 def contest(run: Run, *, token: str, because: str, now: datetime) -> Contest:
     """Keep that the person of a finished run contests one of its answers."""
-    reason = because.strip()
-    if not reason:
-        raise ContestError("No reason came in. Say what is wrong with the mark.")
+    reason = read_reason(because)
     if (state := Run.objects.get(pk=run.pk).state_at(now)) not in CONTEST.to:
         raise ContestError(refusal(state, CONTEST))
     answered = run.presentations.filter(state=PresentationState.ANSWERED, token=token)
@@ -61,9 +73,7 @@ def decide_contest(
     With it goes what came of asking again, since that was asked for this mark alone. What the
     marks were stays in the audit. The first decision stands.
     """
-    said = answer.strip()
-    if not said:
-        raise ContestError("No answer came in. Whoever contested it reads why.")
+    said = read_answer(answer)
     open_one = Contest.objects.select_for_update(of=("self",)).select_related("presentation__run")
     found = open_one.filter(pk=waiting.pk, decided_at=None).first()
     if found is None:

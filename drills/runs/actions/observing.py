@@ -29,7 +29,7 @@ from drills.people.models import Person
 from drills.rigs.actions import held_pairs
 from drills.rigs.models import Rig
 from drills.rigs.own import own_of
-from drills.runs.models import Sheet, SheetState
+from drills.runs.models import DOORS, Sheet, SheetState
 from drills.runs.targets import parts_s
 from drills.scenarios.actions import make_drill
 from drills.scenarios.models import CallType, Recipe
@@ -206,7 +206,7 @@ def close_sheet(sheet: Sheet, *, back: Collection[int], now: datetime) -> Sheet:
         raise SheetError(f"Not ticked as back in its place: {', '.join(out)}.")
     sheet.state, sheet.closed_at, sheet.back = SheetState.CLOSED, now, sorted(back)
     if sheet.is_stopped:
-        _judge(sheet, lines)
+        judge(sheet, lines)
     sheet.save()
     return sheet
 
@@ -218,14 +218,16 @@ def out_of_place(sheet: Sheet, lines: Collection[SheetLine]) -> list[int]:
     return sorted(int(number) for number in sheet.seen)
 
 
-def _judge(sheet: Sheet, lines: Collection[SheetLine]) -> None:
+def judge(sheet: Sheet, lines: Collection[SheetLine]) -> None:
+    """Work out what was seen and keep what it tells; what was voided counts for nothing."""
     layout = layout_asked(sheet.drill)
     prompt = sheet.drill.prompts.get(position=0)
     observed = observe(
         layout,
         tuple(lines),
         {int(number): said for number, said in sheet.seen.items()},
-        wrong_doors=sheet.wrong_doors,
+        wrong_doors=0 if DOORS in sheet.voided else sheet.wrong_doors,
+        voided=sheet.voided_lines,
         skill=skill_of(STAGE, prompt.subject),
     )
     sheet.outcome = observed.outcome
@@ -255,17 +257,23 @@ def _keep(sheet: Sheet, findings: tuple[Finding, ...], *, is_assisted: bool, cho
             predictions={},
             predicted_by="",
             is_first=not is_assisted,
-            seconds=sheet.seconds,
-            time_state=sheet.watch,
+            seconds=sheet.seconds if sheet.time_counts else None,
+            time_state=sheet.watch if sheet.time_counts else UNTIMED,
             time_verdict=UNTIMED,
             limit_seconds=None,
             allowance=float(sheet.person.time_allowance),
             modality=HANDS_ON,
             is_assisted=is_assisted,
             is_simulated=sheet.is_simulated,
-            source=f"sheet {sheet.pk}",
+            source=source_of(sheet),
         ),
     )
+
+
+def source_of(sheet: Sheet) -> str:
+    """What the evidence of a sheet is known by; after a contest that of what is left."""
+    voided = f", {len(sheet.voided)} voided" if sheet.voided else ""
+    return f"sheet {sheet.pk}{voided}"
 
 
 def _locked(sheet: Sheet) -> Sheet:

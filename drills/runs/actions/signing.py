@@ -30,7 +30,9 @@ def short_of_standard(sheet: Sheet) -> tuple[str, ...]:
     """What a closed sheet falls short of in the standard its drill was made with; none when it
     meets it. Called away, it meets nothing."""
     if sheet.seconds is None or not sheet.outcome:
-        return ("called away, so nothing of it counts",)
+        return (sheet.told_outcome.replace(", nothing", ", so nothing of it"),)
+    if gone := _voided_of(sheet):
+        return gone
     limit = sheet.drill.limit_at_rig_s
     if limit is not None and sheet.person is not None:
         limit *= float(sheet.person.time_allowance)
@@ -40,9 +42,20 @@ def short_of_standard(sheet: Sheet) -> tuple[str, ...]:
     return shortfalls(sheet.drill.standard, result)
 
 
+def _voided_of(sheet: Sheet) -> tuple[str, ...]:
+    """What a contest took out of a sheet so that it shows no whole kit, or no time, any more."""
+    lines = enumerate(lines_of(sheet))
+    gone = [each.name for number, each in lines if each.is_must and number in sheet.voided_lines]
+    found = [f"voided, so that nobody saw the whole kit: {', '.join(gone)}"] if gone else []
+    if not sheet.time_counts and sheet.drill.limit_at_rig_s is not None:
+        found.append("its time was voided, and time is asked")
+    return tuple(found)
+
+
 def touched_by(sheet: Sheet) -> dict[str, tuple[str, ...]]:
     """The categories a sheet touched, with the names of what was brought of each."""
-    seen = {int(number): said for number, said in sheet.seen.items()}
+    gone = sheet.voided_lines
+    seen = {int(number): said for number, said in sheet.seen.items() if int(number) not in gone}
     return touched(layout_asked(sheet.drill), lines_of(sheet), seen)
 
 
@@ -57,6 +70,8 @@ def refuse_to_sign(sheet: Sheet, *, by: Person, now: datetime) -> None:
     if sheet.is_open:
         state = STATE_WORDS[sheet.state]
         raise SigningError(f"This sheet is {state}. It is signed once it is closed.")
+    if sheet.contests.filter(decided_at=None).exists():
+        raise SigningError("A mark of it is contested. It is signed once that is decided.")
     if short := short_of_standard(sheet):
         raise SigningError(f"It does not meet the standard: {'; '.join(short)}. Watch another run.")
     _refuse_old(sheet, now)

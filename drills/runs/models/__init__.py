@@ -1,9 +1,9 @@
-"""Tables of the room. Within it `runs` may use `assignments`, and `contests` may use `runs`,
-`signing` may use `hands_on`; that, `phases` and `reminders` stand alone."""
+"""Tables of the room. Within it `runs` may use `assignments`, and `contests` may use `runs`
+and `hands_on`, `signing` may use `hands_on`; that, `phases` and `reminders` stand alone."""
 
 from drills.runs.models.assignments import Assigned, Assignment, Series
-from drills.runs.models.contests import Contest, Verdict
-from drills.runs.models.hands_on import Sheet, SheetState
+from drills.runs.models.contests import Contest, SheetContest, Verdict
+from drills.runs.models.hands_on import DOORS, TIME, Sheet, SheetState
 from drills.runs.models.phases import DailyNote, ItemShown, Phase, PhaseItem, PhaseSpell
 from drills.runs.models.reminders import CalendarFeed, ReminderAddress
 from drills.runs.models.runs import (
@@ -19,7 +19,9 @@ from drills.runs.models.runs import (
 from drills.runs.models.signing import SigningSettings, SignOff
 
 __all__ = [
+    "DOORS",
     "LEFT_ALONE_AFTER",
+    "TIME",
     "Assigned",
     "Assignment",
     "CalendarFeed",
@@ -36,6 +38,7 @@ __all__ = [
     "RunState",
     "Series",
     "Sheet",
+    "SheetContest",
     "SheetState",
     "SignOff",
     "SigningSettings",

@@ -11,6 +11,9 @@ from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.scenarios.models import Drill
 
+# What of a sheet can be contested beside its lines.
+TIME, DOORS = "time", "doors"
+
 
 class SheetState(models.TextChoices):
     OPENED = OPENED, "not started"
@@ -28,6 +31,8 @@ class Sheet(models.Model):
     by its number as text, `at` when that was marked, in seconds on the watch. `back` are the
     numbers of the lines back in their place. Whoever was called away has no outcome. `parts` are
     seconds of the quickest way by our own motion table: of walking, of opening and of taking.
+    `voided` is what a contest took out: numbers of lines as text, the time, the wrong doors. What
+    was written stays beside it.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -53,6 +58,7 @@ class Sheet(models.Model):
     back = models.JSONField(default=list, blank=True)
     outcome = models.CharField(max_length=20, blank=True)
     missed = models.JSONField(default=list, blank=True)
+    voided = models.JSONField(default=list, blank=True)
     parts = models.JSONField(default=dict, blank=True)
     is_simulated = models.BooleanField(default=False)
 
@@ -80,9 +86,19 @@ class Sheet(models.Model):
         return self.seconds is not None
 
     @property
+    def voided_lines(self) -> frozenset[int]:
+        """The numbers of the lines that count for nothing."""
+        return frozenset(int(each) for each in self.voided if each.isdecimal())
+
+    @property
+    def time_counts(self) -> bool:
+        return TIME not in self.voided
+
+    @property
     def told_outcome(self) -> str:
         """What came of it, in words."""
-        words = {PARTLY: "partly right", "": "called away, nothing counts"}
+        why = "every must-have was voided" if self.voided else "called away"
+        words = {PARTLY: "partly right", "": f"{why}, nothing counts"}
         return words.get(self.outcome, self.outcome)
 
     @property

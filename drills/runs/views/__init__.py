@@ -7,7 +7,13 @@ from drills.runs.views.assignments import (
     excuse,
     withdraw,
 )
-from drills.runs.views.contests import contest, contests, decide
+from drills.runs.views.contests import (
+    contest,
+    contest_written,
+    contests,
+    decide,
+    decide_sheet,
+)
 from drills.runs.views.due import calendar, confirm_address, due, make_calendar, revoke_calendar
 from drills.runs.views.motions import motions
 from drills.runs.views.observing import deed, hands_on, sheet
@@ -44,9 +50,11 @@ __all__ = [
     "change_series",
     "confirm_address",
     "contest",
+    "contest_written",
     "contests",
     "debrief",
     "decide",
+    "decide_sheet",
     "deed",
     "drop_phase",
     "due",

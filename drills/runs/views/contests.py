@@ -1,5 +1,7 @@
 """Contesting a mark, and deciding on it."""
 
+from collections.abc import Callable
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -10,11 +12,26 @@ from django.views.decorators.http import require_GET
 
 from drills.people.access import Request, closed_while_assessed
 from drills.people.rendering import post_alone
-from drills.runs.access import own_run, readable_contest, readable_contests
-from drills.runs.actions import ContestError, decide_contest
+from drills.runs.access import (
+    own_closed_sheet,
+    own_run,
+    readable_contest,
+    readable_contests,
+    readable_sheet_contest,
+    readable_sheet_contests,
+)
+from drills.runs.actions import (
+    ContestError,
+    contest_sheet,
+    decide_contest,
+    decide_sheet_contest,
+    parts_of,
+)
 from drills.runs.actions import contest as contest_answer
 from drills.runs.debriefing import debrief_context
 from drills.runs.models import Verdict
+from drills.runs.sheets import sheet_context
+from drills.runs.signed import signed_context
 from drills.runs.told import tell
 from drills.scenarios.reading import layout_asked
 
@@ -44,6 +61,22 @@ def contest(request: Request, run_id: UUID) -> HttpResponse:
     return redirect("runs:debrief", run.pk)
 
 
+@post_alone
+def contest_written(request: Request, sheet_id: UUID) -> HttpResponse:
+    """Say that something an officer wrote on one's own sheet is wrong."""
+    sheet, because = own_closed_sheet(request.user, sheet_id), request.POST.get("because", "")
+    part, now = request.POST.get("part", ""), timezone.now()
+    try:
+        contest_sheet(sheet, part=part, because=because[:300], by=request.user, now=now)
+    except ContestError as error:
+        context = sheet_context(sheet, viewer=request.user)
+        context |= signed_context(sheet, viewer=request.user, now=now)
+        context |= {"contest_fault": str(error), "typed": request.POST}
+        return render(request, "runs/sheet.html", context, status=422)
+    messages.info(request, "Contested. Another FTO or an educator decides.")
+    return redirect("runs:sheet", sheet.pk)
+
+
 @require_GET
 def contests(request: Request) -> HttpResponse:
     """What waits for a decision, the oldest first, and what was decided last."""
@@ -53,21 +86,31 @@ def contests(request: Request) -> HttpResponse:
 @post_alone
 def decide(request: Request, contest_id: int) -> HttpResponse:
     """Uphold the mark, or void the answer; the button that was pressed says which."""
-    waiting = readable_contest(request.user, contest_id)
+    return _decide(request, readable_contest(request.user, contest_id), decide_contest)
+
+
+@post_alone
+def decide_sheet(request: Request, contest_id: int) -> HttpResponse:
+    """The same of what an officer wrote at the open doors."""
+    waiting = readable_sheet_contest(request.user, contest_id)
+    return _decide(request, waiting, decide_sheet_contest)
+
+
+def _decide(request: Request, waiting: Any, decide: Callable[..., None]) -> HttpResponse:
     pressed = [verdict for name, verdict in BUTTONS.items() if name in request.POST]
     if len(pressed) != 1:
-        return _show(request, fault=_NOT_ONE[len(pressed)], faulty=waiting.pk)
+        return _show(request, fault=_NOT_ONE[len(pressed)], faulty=waiting)
     (verdict,) = pressed
     try:
         answer = request.POST.get("answer", "")[:300]
-        decide_contest(waiting, verdict=verdict, answer=answer, by=request.user, now=timezone.now())
+        decide(waiting, verdict=verdict, answer=answer, by=request.user, now=timezone.now())
     except ContestError as error:
-        return _show(request, fault=str(error), faulty=waiting.pk)
+        return _show(request, fault=str(error), faulty=waiting)
     messages.info(request, f"The mark is {verdict.label}.")
     return redirect("runs:contests")
 
 
-def _show(request: Request, *, fault: str = "", faulty: int = 0) -> HttpResponse:
+def _show(request: Request, *, fault: str = "", faulty: Any = None) -> HttpResponse:
     found = readable_contests(request.user).select_related(
         "presentation__prompt",
         "presentation__run__person",
@@ -79,8 +122,15 @@ def _show(request: Request, *, fault: str = "", faulty: int = 0) -> HttpResponse
         (each, tell(each.presentation, layout_asked(each.presentation.run.drill)))
         for each in found.waiting()
     ]
+    written = readable_sheet_contests(request.user).select_related(
+        "sheet__person", "sheet__officer", "sheet__rig", "sheet__drill__revision__layout"
+    )
     context = {
         "waiting": waiting,
+        "written": [(each, parts_of(each.sheet)[each.part]) for each in written.waiting()],
+        "written_decided": written.exclude(decided_at=None)
+        .select_related("decided_by")
+        .order_by("-decided_at")[:DECIDED_SHOWN],
         "decided": found.exclude(decided_at=None).order_by("-decided_at")[:DECIDED_SHOWN],
         "fault": fault,
         "faulty": faulty,

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('runs', '0017_parts_of_the_quickest_way'),
+        ('runs', '0018_confirmed_addresses'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -233,7 +233,9 @@ def _codes(run: object) -> dict[str, str]:
     return found | {"": "nothing was sent"}
 
 
-def crews_of(count: int, port: int, *, prompts: int = PROMPTS) -> list[Crew]:
+def crews_of(
+    count: int, port: int, *, prompts: int = PROMPTS, mode: str = "assessed"
+) -> list[Crew]:
     """So many people, each before a run, with a tapping baseline so that no warm-up is asked."""
     from django.test import Client
     from django.utils import timezone
@@ -246,8 +248,8 @@ def crews_of(count: int, port: int, *, prompts: int = PROMPTS) -> list[Crew]:
     layout = read_workbook(ROOT / "fixtures" / "layouts" / "mesa-box").layout
     if layout is None:
         raise ValueError("The layout of the bench cannot be read.")
-    rig, now = rig_on(layout, unit="1"), timezone.now()
-    recipe = RecipeFactory.create(slug="bench", kinds=f"locate:{prompts}", mode="assessed")
+    rig, now = rig_on(layout, unit=mode), timezone.now()
+    recipe = RecipeFactory.create(slug=f"bench-{mode}", kinds=f"locate:{prompts}", mode=mode)
     crews = []
     for _ in range(count):
         person = PersonFactory.create()

@@ -1,0 +1,202 @@
+"""What an answer costs, from its POST to the verdict and the next question, without the drawing.
+
+`python -m tests.bench.verdict [--answers 60]`: processor time of one request through everything
+that stands before a view, beside a bare Django view that does as many inserts into the same tables
+in one transaction, behind Django's own middleware, turn by turn in the same run. Assessed is one
+request (answer, next question); practice is two (verdict, then next question), held to two of the
+bare ones. Ends with 1 when either takes more than five times as much.
+"""
+
+import argparse
+import gc
+import os
+import sys
+import tempfile
+import time
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from functools import partial
+from pathlib import Path
+from statistics import median
+from typing import TYPE_CHECKING, Any
+from unittest.mock import patch
+
+import django
+
+from tests.bench.service import PLACE, TOKEN, crews_of, database
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest
+    from django.test import Client
+
+MOST_RATIO, WARM_UPS = 5.0, 8
+HTMX = {"HX-Request": "true"}
+# What stands in a page's way, by the name its view calls it by.
+PARTS = {
+    "own_run": "the run, read",
+    "answer_prompt": "the answer taken and judged, its evidence kept",
+    "go_on": "the next prompt served",
+    "begin": "the next prompt served",
+    "take_context": "what the page says",
+}
+DJANGOS_OWN = (
+    "django.middleware.security.SecurityMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--answers", type=int, default=60)
+    answers = parser.parse_args().answers
+    with tempfile.TemporaryDirectory() as folder:
+        own = f"sqlite:///{Path(folder) / 'bench.sqlite3'}"
+        os.environ["DATABASE_URL"] = os.environ.get("DATABASE_URL") or own
+        os.environ |= {"DJANGO_DEBUG": "1", "DJANGO_SETTINGS_MODULE": "readiness.settings"}
+        django.setup()
+        from django.conf import settings
+        from django.core.management import call_command
+
+        settings.DEBUG = False
+        call_command("migrate", verbosity=0)
+        sys.stdout.write(f"{database()}, {answers} answers of each, medians\n")
+        ratios = [_measured(mode, answers) for mode in ("assessed", "practice")]
+    return 0 if max(ratios) <= MOST_RATIO else 1
+
+
+def _measured(mode: str, answers: int) -> float:
+    """Print what answers in a mode cost and its parts; how many times the bare view's that is."""
+    from django.test import Client
+
+    crew, other = crews_of(2, 0, prompts=min(answers + WARM_UPS + 2, 120), mode=mode)
+    client = Client(SERVER_NAME="127.0.0.1")
+    client.cookies["sessionid"] = crew.session
+    run = f"/runs/{crew.run}/"
+    client.post(f"{run}proceed/")
+    said = _said(client, run, 0)
+    inserts = _inserts(partial(_send, client, run, mode, said))
+    bare = _bare(crew.run, other.run, crew.session, inserts)
+    requests = 2 if mode == "practice" else 1
+    parts: dict[str, list[float]] = defaultdict(list)
+    took, floor = [], []
+    for number in range(1, answers + WARM_UPS):
+        said = _said(client, run, number)
+        gc.collect()
+        with _timed(parts):
+            took.append(_send(client, run, mode, said))
+        floor.append(sum(_seconds(bare) for _ in range(requests)))
+    ours, theirs = (median(each[WARM_UPS - 1 :]) * 1000 for each in (took, floor))
+    sys.stdout.write(
+        f"{mode}: {requests} of ours {ours:.1f} ms, {requests} bare with {inserts} inserts "
+        f"{theirs:.1f} ms: ratio {ours / theirs:.1f} (held to {MOST_RATIO:g})\n"
+    )
+    known = {words: 1000 * sum(each) / len(took) for words, each in parts.items()}
+    known["the rest: session, person, forms, template"] = ours - sum(known.values())
+    sys.stdout.writelines(f"  {each:5.1f} ms  {words}\n" for words, each in known.items())
+    return ours / theirs
+
+
+def _said(client: "Client", run: str, number: int) -> dict[str, str]:
+    """The open prompt, and one place to choose."""
+    page = client.get(run).content.decode()
+    places = PLACE.findall(page)
+    return {"token": TOKEN.findall(page)[0], "place": places[number % len(places)]}
+
+
+def _send(client: "Client", run: str, mode: str, said: dict[str, str]) -> float:
+    """Answer as the page with scripts does, up to the next question: seconds."""
+    took = _seconds(lambda: client.post(f"{run}answer/", said, headers=HTMX))
+    if mode == "practice":
+        took += _seconds(lambda: client.post(f"{run}proceed/", headers=HTMX))
+    return took
+
+
+def _seconds(act: Callable[[], Any]) -> float:
+    began = time.process_time()
+    response = act()
+    took = time.process_time() - began
+    if response.status_code != 200:
+        raise ValueError(f"{response.status_code} came back.")
+    return took
+
+
+def _inserts(act: Callable[[], object]) -> int:
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    with CaptureQueriesContext(connection) as queries:
+        act()
+    return sum(each["sql"].startswith("INSERT") for each in queries)
+
+
+@contextmanager
+def _timed(parts: dict[str, list[float]]) -> Iterator[None]:
+    """Take the time of each part while the view runs."""
+    from drills.runs.views import taking
+
+    def timed(act: Callable[..., Any], words: str) -> Callable[..., Any]:
+        def acted(*given: Any, **named: Any) -> Any:
+            began = time.process_time()
+            try:
+                return act(*given, **named)
+            finally:
+                parts[words].append(time.process_time() - began)
+
+        return acted
+
+    with ExitStack() as stack:
+        for name, words in PARTS.items():
+            stack.enter_context(patch.object(taking, name, timed(getattr(taking, name), words)))
+        yield
+
+
+def _bare(run: str, beside: str, session: str, inserts: int) -> Callable[[], Any]:
+    """A POST to a view that inserts one presentation of the run beside, and evidence for the
+    rest."""
+    from django.db import transaction
+    from django.http import HttpResponse
+    from django.test import Client, override_settings
+    from django.urls import path
+
+    from drills.competency.models import Evidence
+    from drills.runs.models import Presentation
+
+    evidence, row = Evidence.objects.order_by("pk")[0], Presentation.objects.filter(run_id=run)[0]
+    kept = {
+        each: {field.attname: getattr(each, field.attname) for field in each._meta.concrete_fields}
+        for each in (evidence, row)
+    }
+    kept[row] |= {"state": "void", "void_reason": "left", "run_id": beside}
+    order = iter(range(10_000, 20_000))
+
+    def view(request: "HttpRequest") -> HttpResponse:
+        with transaction.atomic():
+            number = next(order)
+            own = {"order": number, "token": f"{run[:8]} {number}", "id": None}
+            Presentation.objects.create(**(kept[row] | own))
+            for insert in range(inserts - 1):
+                source = {"source": f"bare {run[:8]} {number} {insert}", "id": None}
+                Evidence.objects.create(**(kept[evidence] | source))
+        return HttpResponse(f"Taken, {request.user.pk}.")
+
+    addresses = type("addresses", (), {"urlpatterns": [path("", view)]})
+    client = Client(SERVER_NAME="127.0.0.1")
+    client.cookies["sessionid"] = session
+    with override_settings(ROOT_URLCONF=addresses, MIDDLEWARE=DJANGOS_OWN):
+        client.handler.load_middleware()
+
+    def post() -> Any:
+        with override_settings(ROOT_URLCONF=addresses):
+            return client.post("/")
+
+    return post
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -234,7 +234,7 @@ def _resume(person: Person, rig: Rig | None) -> Unfinished | None:
     return Unfinished(
         run,
         answered=done.exclude(prompt=None).count(),
-        planned=run.drill.prompts.filter(is_spare=False).count(),
+        planned=run.drill.planned,
         is_todays=rig is not None and run.rig_id == rig.pk,
     )
 

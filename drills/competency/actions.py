@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import Q
 
 from drills.competency.models import Evidence, Fact, Modality
+from drills.competency.reports import fact_of
 from drills.engine.facts import BAG, SKILL
 from drills.engine.facts import Fact as EngineFact
 from drills.engine.scoring import Finding
@@ -47,13 +49,13 @@ class Circumstances:
     source: str
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)
 def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -> list[Evidence]:
     """Keep what one answer says of each fact."""
     revision = circumstances.revision
     facts = fact_rows([each.fact for each in findings], layout=revision.layout)
     items = [row.item_id for row in facts.values() if row.item_id]
-    needs = needs_of_items(revision, items)
+    needs = needs_of_items(revision, items) if items else {}
     shared = {name: getattr(circumstances, name) for name in circumstances.__slots__}
     predictions: Mapping[str, float] = shared.pop("predictions")
     return Evidence.objects.bulk_create(
@@ -77,6 +79,20 @@ def void_evidence(source: str, *, by: str, now: datetime) -> int:
 
 def fact_rows(facts: Collection[EngineFact], *, layout: Layout) -> dict[EngineFact, Fact]:
     """The rows of some facts of a layout, or skills, made where they do not exist yet."""
+    here = Fact.objects.filter(Q(place__layout=layout) | Q(place=None))
+    there = here.about({fact.thing for fact in facts}).select_related("item", "bag", "place")
+    known = {_in_engine(row): row for row in there}
+    new = [fact for fact in facts if fact not in known]
+    found = known | _made(new, layout) if new else known
+    return {fact: found[fact] for fact in facts}
+
+
+def _in_engine(row: Fact) -> EngineFact:
+    item, bag, place = (each.key if each else None for each in (row.item, row.bag, row.place))
+    return fact_of(item, bag, place, row.skill)
+
+
+def _made(facts: Collection[EngineFact], layout: Layout) -> dict[EngineFact, Fact]:
     keys = {key for fact in facts for key in (fact.place, fact.thing)}
     places = {place.key: place for place in Place.objects.filter(layout=layout, key__in=keys)}
     items = Item.objects.in_bulk([fact.thing for fact in facts], field_name="key")

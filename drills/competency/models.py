@@ -1,11 +1,19 @@
 """Facts as rows, and every observed outcome on them."""
 
+from collections.abc import Collection
 from typing import ClassVar
 
 from django.db import models
 
 from drills.people.models import Person
 from drills.rigs.models import Item, Need, Place, Revision, Rig
+
+
+class FactQuerySet(models.QuerySet["Fact"]):
+    def about(self, things: Collection[str]) -> "FactQuerySet":
+        """Those of some things, by key: items, bags and skills."""
+        named = models.Q(item__key__in=things) | models.Q(bag__key__in=things)
+        return self.filter(named | models.Q(skill__in=things))
 
 
 class Fact(models.Model):
@@ -24,6 +32,8 @@ class Fact(models.Model):
         Place, on_delete=models.PROTECT, null=True, blank=True, related_name="facts"
     )
     skill = models.CharField(max_length=120, blank=True)
+
+    objects = FactQuerySet.as_manager()
 
     class Meta:
         constraints: ClassVar = [

@@ -71,11 +71,19 @@ class _Seen:
     is_simulated: bool
 
 
-def knowledge_of(person: Person, *, layout: Layout, now: datetime) -> Knowledge:
-    """Read the person's evidence on a layout and on skills, in one query."""
+def knowledge_of(
+    person: Person, *, layout: Layout, now: datetime, about: Collection[Fact] | None = None
+) -> Knowledge:
+    """Read the person's evidence on a layout and on skills, in one query.
+
+    `about` are the facts that are looked at, where those are not all: no others are read, but of
+    the same things elsewhere.
+    """
     found: dict[Fact, list[Observation]] = defaultdict(list)
     simulated = False
     of_person = Evidence.objects.standing().filter(person=person)
+    if about is not None:
+        of_person = of_person.filter(fact__in=FactRow.objects.about({each.thing for each in about}))
     here_or_skill = models.Q(fact__place__layout=layout) | models.Q(fact__place=None)
     for seen in _read(of_person.filter(here_or_skill)):
         found[seen.fact].append(seen.observation)
@@ -160,7 +168,7 @@ def _facts_on(layout: Layout) -> dict[int, Fact]:
     read = FactRow.objects.filter(here_or_skill).values_list(
         "pk", "item__key", "bag__key", "place__key", "skill"
     )
-    return {row: _fact(item, bag, place, skill) for row, item, bag, place, skill in read}
+    return {row: fact_of(item, bag, place, skill) for row, item, bag, place, skill in read}
 
 
 def _read(rows: EvidenceQuerySet) -> list[_Seen]:
@@ -180,7 +188,7 @@ def _read(rows: EvidenceQuerySet) -> list[_Seen]:
     return [
         _Seen(
             person,
-            _fact(item, bag, place, skill),
+            fact_of(item, bag, place, skill),
             Observation(outcome, at, is_first, source),
             is_simulated,
         )
@@ -188,7 +196,8 @@ def _read(rows: EvidenceQuerySet) -> list[_Seen]:
     ]
 
 
-def _fact(item: str | None, bag: str | None, place: str | None, skill: str) -> Fact:
+def fact_of(item: str | None, bag: str | None, place: str | None, skill: str) -> Fact:
+    """A fact in the engine's terms, from the keys that its row leads to."""
     if skill:
         return Fact(SKILL, skill, "")
     return Fact(ITEM, item, place or "") if item else Fact(BAG, bag or "", place or "")

@@ -1,5 +1,6 @@
 """A rig as it is: its layout, with the short list of what it carries elsewhere."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from drills.engine import layout as engine
@@ -48,10 +49,12 @@ def layout_on(rig: Rig) -> engine.Layout:
     return layout_of(rig.revision, own_of(rig))
 
 
-def unknown_pairs(rig: Rig) -> frozenset[tuple[str, str]]:
+def unknown_pairs(rig: Rig, own: Collection[Elsewhere]) -> frozenset[tuple[str, str]]:
     """Things that nobody knows the place of on this rig, to be held out of drills there: the
-    layout it rides now speaks of them otherwise than when the difference was told."""
-    own = own_of(rig)
+    layout it rides now speaks of them otherwise than when the difference was told.
+
+    `own` is what it carries elsewhere.
+    """
     layout = layout_of(rig.revision) if own else None
     return frozenset(
         (each.thing, "")

@@ -65,10 +65,9 @@ def terms_elsewhere(keys: Collection[str]) -> dict[str, dict[str, str]]:
 
 def moved_by(revision: Revision, since: Revision | None = None) -> Moved:
     """What a revision moved since the one before it, or an earlier one that is named."""
-    before = since or revision.before
-    if before is None:
-        return NOTHING_MOVED
-    return _kept_moves((before.pk, before.imported_at), (revision.pk, revision.imported_at))
+    said = revision.pk, revision.imported_at
+    before = (since.pk, since.imported_at) if since else _kept_before(*said)
+    return _kept_moves(before, said) if before else NOTHING_MOVED
 
 
 @lru_cache(maxsize=32)
@@ -85,6 +84,13 @@ def _kept_on_rig(
 
 
 @lru_cache(maxsize=32)
+def _kept_before(revision_id: int, _imported_at: datetime) -> tuple[int, datetime] | None:
+    """What a revision that was in force followed, which never changes either."""
+    before = Revision.objects.select_related("layout").get(pk=revision_id).before
+    return (before.pk, before.imported_at) if before else None
+
+
+@lru_cache(maxsize=32)
 def _kept_moves(before: tuple[int, datetime], now: tuple[int, datetime]) -> Moved:
     return moved_since(_kept(*before), _kept(*now))
 
@@ -93,6 +99,7 @@ def forget_kept() -> None:
     """Drop what is kept in memory; for tests, whose databases come and go."""
     _kept.cache_clear()
     _kept_on_rig.cache_clear()
+    _kept_before.cache_clear()
     _kept_moves.cache_clear()
 
 

@@ -21,13 +21,19 @@ from drills.runs.models import (
 )
 from drills.runs.models.contests import ContestQuerySet
 
+# What a drill was drawn from is long, and asked for by nothing that follows.
+_RUNS = Run.objects.select_related("drill__recipe", "drill__revision__layout", "rig").defer(
+    "drill__weights", "drill__lately", "drill__held"
+)
+
 
 def own_run(person: Person, run_id: UUID) -> Run:
     """A run of the person's own, or not found.
 
     Practice tells answers, so it is closed while an assessed prompt is open.
     """
-    run = _load(run_id, person=person)
+    run = _found(_RUNS, run_id, person=person)
+    run.person = person
     if run.is_practice:
         closed_while_assessed(person)
     return run
@@ -43,7 +49,8 @@ def readable_run(viewer: Person, run_id: UUID) -> Run:
     """A run the viewer may read: their own, one of a person paired with them, or any for an
     educator; else not found. Closed while an assessed prompt of the viewer's is open."""
     closed_while_assessed(viewer)
-    run = _load(run_id)
+    rows = _RUNS.select_related("person", "assigned__assignment__given_by")
+    run = _found(rows, run_id)
     if run.person is not None and may_see(viewer, run.person):
         return run
     raise Http404
@@ -192,18 +199,8 @@ def named_people(viewer: Person) -> QuerySet[Person]:
     return Person.objects.filter(Q(pk__in=seen_people(viewer)) | Q(pk=viewer.pk))
 
 
-def _load(run_id: UUID, **conditions: Person) -> Run:
-    run = (
-        Run.objects.select_related(
-            "drill__recipe",
-            "drill__revision__layout",
-            "rig",
-            "person",
-            "assigned__assignment__given_by",
-        )
-        .filter(pk=run_id, **conditions)
-        .first()
-    )
+def _found(rows: QuerySet[Run], run_id: UUID, **conditions: Person) -> Run:
+    run = rows.filter(pk=run_id, **conditions).first()
     if run is None:
         raise Http404
     return run

@@ -16,7 +16,7 @@ def no_scan_because(run: Run) -> str:
     """Why the labels of its rig cannot answer a run; nothing where they can."""
     if not run.is_practice:
         return NOT_PRACTICE
-    if run.drill.prompts.exclude(kind__in=PLACE_KINDS).exists():
+    if not run.drill.is_all_of(PLACE_KINDS):
         return NOT_PLACES
     if run.rig is None:
         return "Choose the rig you stand at first; labels are those of one rig."

@@ -4,12 +4,13 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 
 from drills.engine.drawing import FaceDrawing, faces
 from drills.engine.layout import Compartment, Layout
 from drills.engine.moving import bags_alone, without_bags
-from drills.engine.plan import plan_of
+from drills.engine.plan import PlanDrawing, plan_of
 from drills.engine.prompts import BAG_SIGN
 from drills.engine.recipes import (
     ALLOCATE,
@@ -31,11 +32,12 @@ from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE
 from drills.runs.access import open_runs
-from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, history_of, slots_of
+from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, slots_of
 from drills.runs.debriefing import told_at_once
 from drills.runs.labelled import NOT_PLACES, NOT_PRACTICE, no_scan_because
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.runs.numbers import figures_of, is_bare, syringes_of, units_of
+from drills.runs.served import Record, record_of
 from drills.runs.targets import targets_before
 from drills.scenarios.models import DrillPrompt, Mode
 from drills.scenarios.reading import layout_asked
@@ -72,45 +74,80 @@ class Clock:
     width: int = 366
 
 
-def take_context(run: Run, *, now: datetime) -> dict[str, Any]:
-    """Everything the page of a run needs; `state` says which of its faces it shows."""
-    presentation = run.presentations.select_related("prompt").order_by("order").last()
-    layout, over = layout_asked(run.drill), run.drill.limit_over_baseline_s
+def take_context(run: Run, *, now: datetime, last: Presentation | None = None) -> dict[str, Any]:
+    """Everything the page of a run needs; `state` says which of its faces it shows.
+
+    `last` is its last presentation, where that was read already.
+    """
+    rows = run.presentations.select_related("prompt").order_by("order")
+    presentation = last or rows.last()
+    record, layout = record_of(run), layout_asked(run.drill)
+    over = run.drill.limit_over_baseline_s
     over = OVER_BASELINE if over is None else over
-    drawn, bags = _choosable(run, layout)
+    board = Board(run, layout)
     context: dict[str, Any] = {
         "run": run,
         "recipe": run.drill.recipe,
         "revision": run.drill.revision,
-        "planned": _planned(run),
-        "is_figures_alone": not run.drill.prompts.exclude(kind__in=NUMBER_KINDS).exists(),
+        "planned": run.drill.planned,
+        "is_figures_alone": run.drill.is_all_of(NUMBER_KINDS),
         "state": _state(run, presentation, now),
         "presentation": presentation,
         "over": over,
         "over_contents": over * CONTENTS_COUNTS_AS,
-        "faces": drawn,
-        "plan": plan_of(drawn),
-        "bags": bags,
+        "board": board,
         "most_retries": MOST_RETRIES,
     }
     if context["state"] == "brief":
         context |= _brief_context(run, layout)
     if context["state"] == "prompt" and presentation is not None:
-        context |= _prompt_context(run, presentation, layout, now)
-        context["door_face"] = _face_of_warm_up(presentation, drawn)
+        context |= _prompt_context(run, presentation, layout, record, now)
+        context["door_face"] = board.face_of_warm_up(presentation)
     if context["state"] == "feedback" and presentation is not None:
         context |= {"missed": told_at_once(presentation, layout)}
     if context["state"] in {"away", "feedback"}:
-        context["left"] = prompts_left(slots_of(run), history_of(run))
-    return context | _repeats(run, presentation)
+        context["left"] = prompts_left(slots_of(run, record), record.history)
+    return context | _repeats(run, presentation, record)
+
+
+class Board:
+    """What a place is chosen from, drawn once a page asks for it: a fragment does not."""
+
+    def __init__(self, run: Run, layout: Layout) -> None:
+        self._run, self._layout = run, layout
+        outline = run.drill.outline
+        self._has_bags = any(
+            each.kind == MOVED and each.subject.startswith(BAG_SIGN) for each in outline
+        )
+
+    @cached_property
+    def faces(self) -> tuple[FaceDrawing, ...]:
+        layout = without_bags(self._layout) if self._has_bags else self._layout
+        return faces(layout, value_of=self._run.token_for)
+
+    @property
+    def plan(self) -> PlanDrawing:
+        return plan_of(self.faces)
+
+    @property
+    def bags(self) -> list[tuple[str, str]]:
+        """The bags by token, apart from the drawing, where one is asked for."""
+        bags = bags_alone(self._layout) if self._has_bags else ()
+        return [(self._run.token_for(code), name) for code, name in bags]
+
+    def face_of_warm_up(self, presentation: Presentation) -> str:
+        """Where the door to tap is drawn; of a prompt nothing is said."""
+        if not presentation.is_warm_up:
+            return ""
+        return next((face.name for face in self.faces if presentation.subject in face.codes), "")
 
 
 def _brief_context(run: Run, layout: Layout) -> dict[str, Any]:
     """What is said before the first prompt, by the kinds that come."""
-    prompts, no_scan = run.drill.prompts, no_scan_because(run)
+    drill, no_scan = run.drill, no_scan_because(run)
     return {
-        "is_anything_found": prompts.exclude(kind__in=PLACELESS_KINDS).exists(),
-        "is_sorted_by_tap": run.is_practice and prompts.filter(kind=TRIAGE).exists(),
+        "is_anything_found": not drill.is_all_of(PLACELESS_KINDS),
+        "is_sorted_by_tap": run.is_practice and any(e.kind == TRIAGE for e in drill.outline),
         "targets": targets_before(run, layout),
         "no_scan": no_scan,
         "is_scan_offered": no_scan not in {NOT_PRACTICE, NOT_PLACES},
@@ -125,37 +162,25 @@ def _also_open(run: Run) -> Run | None:
     return open_runs(run.person, Mode.PRACTICE).select_related("drill__recipe").first()
 
 
-def _choosable(run: Run, layout: Layout) -> tuple[tuple[FaceDrawing, ...], list[tuple[str, str]]]:
-    """What a place is chosen from: the drawing; apart from it the bags, where one is asked for."""
-    if not run.drill.prompts.filter(kind=MOVED, subject__startswith=BAG_SIGN).exists():
-        return faces(layout, value_of=run.token_for), []
-    bags = [(run.token_for(code), name) for code, name in bags_alone(layout)]
-    return faces(without_bags(layout), value_of=run.token_for), bags
-
-
-def _repeats(run: Run, presentation: Presentation | None) -> dict[str, Any]:
+def _repeats(run: Run, presentation: Presentation | None, record: Record) -> dict[str, Any]:
     """How often at most what was missed comes again after this, and whether this one does."""
     if presentation is None or not run.is_practice:
         return {}
-    waiting = _waiting(run)
+    waiting = _waiting(record)
     shown = presentation.is_retry and presentation.state == PresentationState.OPEN
     position = presentation.prompt.position if presentation.prompt else None
     return {"repeats": sum(waiting.values()) - shown, "comes_back": position in waiting}
 
 
-def _waiting(run: Run) -> dict[int, int]:
+def _waiting(record: Record) -> dict[int, int]:
     """By position, how many times what was missed last may still come back."""
-    answered = [each for each in history_of(run) if not each.is_void]
+    answered = [each for each in record.history if not each.is_void]
     again = Counter(each.position for each in answered if each.is_retry)
     last = {each.position: each.outcome for each in answered}
     left = {position: MOST_RETRIES - again[position] for position in last}
     return {
         position: count for position, count in left.items() if count and last[position] != RIGHT
     }
-
-
-def _planned(run: Run) -> int:
-    return run.drill.prompts.filter(is_spare=False).count()
 
 
 def _state(run: Run, presentation: Presentation | None, now: datetime) -> str:
@@ -175,12 +200,12 @@ def _was_answered(presentation: Presentation) -> bool:
 
 
 def _prompt_context(
-    run: Run, presentation: Presentation, layout: Layout, now: datetime
+    run: Run, presentation: Presentation, layout: Layout, record: Record, now: datetime
 ) -> dict[str, Any]:
     """The question alone: nothing here may differ with the right answer."""
     prompt = presentation.prompt
     shown: dict[str, Any] = {
-        "number": _number(run, presentation),
+        "number": _number(presentation, record),
         "clock": _clock(presentation, now),
         "asks_place": prompt is None or prompt.kind in PLACE_KINDS,
     }
@@ -205,7 +230,7 @@ def _prompt_context(
         "text": prompt.text,
         "is_reach": prompt.kind == REACH,
         "category": prompt.category if prompt.kind in (CONTENTS, REACH) else "",
-        "of": _planned(run),
+        "of": run.drill.planned,
         "choices": [(run.token_for(key), layout.things[key].name) for key in prompt.choices],
         "call": prompt.shown,
         "kit": kit_of(run, layout) if prompt.kind == STAGE else (),
@@ -305,26 +330,14 @@ def _with_all_inside(layout: Layout, compartment: Compartment) -> Iterator[Compa
         yield from _with_all_inside(layout, inner)
 
 
-def _face_of_warm_up(presentation: Presentation, drawn: tuple[FaceDrawing, ...]) -> str:
-    """Where the door to tap is drawn; of a prompt nothing is said."""
-    if not presentation.is_warm_up:
-        return ""
-    return next((face.name for face in drawn if presentation.subject in face.codes), "")
-
-
-def _number(run: Run, presentation: Presentation) -> int:
+def _number(presentation: Presentation, record: Record) -> int:
     """Which prompt of the plan this is: answered ones before it, retries and warm-ups apart.
 
     Of warm-ups, which of the present three: each kind of device takes three of its own.
     """
-    before = run.presentations.filter(
-        state=PresentationState.ANSWERED,
-        is_retry=False,
-        prompt__isnull=presentation.is_warm_up,
-    )
     if presentation.is_warm_up:
-        return before.filter(device_class=presentation.device_class).count() % WARM_UPS + 1
-    return before.count() + (0 if presentation.is_retry else 1)
+        return record.warm_ups(presentation.device_class) % WARM_UPS + 1
+    return record.first_answers() + (0 if presentation.is_retry else 1)
 
 
 def _clock(presentation: Presentation, now: datetime) -> Clock | None:

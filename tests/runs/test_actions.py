@@ -32,6 +32,7 @@ from drills.runs.models import (
     TappingBaseline,
     VoidReason,
 )
+from drills.runs.served import record_of
 from drills.scenarios.models import Recipe
 from tests.layouts import practice_rig
 from tests.runs.conftest import NOW, SEED
@@ -497,7 +498,7 @@ def test_a_place_reported_as_a_whole_holds_what_lies_in_it(run: Run, hire: Perso
         prompt.answer, thing="", rig=run.rig, revision=run.drill.revision, by=hire, now=NOW
     )
 
-    blocked = {slot.position for slot in slots_of(run) if slot.blocked}
+    blocked = {slot.position for slot in slots_of(run, record_of(run)) if slot.blocked}
 
     assert prompt.position in blocked
 

@@ -25,8 +25,9 @@ from drills.runs.actions import (
     start_run,
     withdraw,
 )
-from drills.runs.actions.serving import history_of, slots_of
+from drills.runs.actions.serving import slots_of
 from drills.runs.models import Assignment, Presentation, PresentationState, Run
+from drills.runs.served import record_of
 from drills.scenarios.models import Recipe
 from tests.runs.assignments import FRIDAY, given, standing
 from tests.runs.conftest import NOW, SEED, ClientOf
@@ -72,13 +73,18 @@ class Go:
         presentation = player.past_warm_ups() if not self.token else player.begin()
         while True:
             self.token = player.answer(presentation, right(presentation)).token
-            if to_the_end and not prompts_left(slots_of(player.run), history_of(player.run)):
+            if to_the_end and not _left(player.run):
                 return
             following = player.serve()
             assert following is not None
             presentation = following
             if not to_the_end:
                 return
+
+
+def _left(run: Run) -> int:
+    record = record_of(run)
+    return prompts_left(slots_of(run, record), record.history)
 
 
 def _start(go: Go) -> None:

@@ -14,7 +14,7 @@ from drills.people.models import Person
 from drills.rigs.actions.drafting import edit_draft
 from drills.rigs.actions.own import DifferenceError, end_difference, tell_difference
 from drills.rigs.models import Absence, Answer, Item, Place, Reporting, Revision, Rig
-from drills.rigs.own import as_engine, own_about, unknown_pairs
+from drills.rigs.own import as_engine, own_about, own_of, unknown_pairs
 from drills.rigs.reading import layout_of
 
 
@@ -193,10 +193,13 @@ def see_answer(reporting: Reporting, *, by: Person, now: datetime) -> None:
         record("see answer", str(reporting.absence)[:160], by=by, now=now)
 
 
-def held_pairs(rig: Rig | None) -> frozenset[tuple[str, str]]:
+def held_pairs(
+    rig: Rig | None, own: tuple[Elsewhere, ...] | None = None
+) -> frozenset[tuple[str, str]]:
     """Pairs of thing key and place key that drills on this rig leave out until answered.
 
-    An empty thing is all that is in the place, an empty place is anywhere.
+    An empty thing is all that is in the place, an empty place is anywhere. `own` is what the rig
+    carries elsewhere, where that was read already.
     """
     if rig is None:
         return frozenset()
@@ -204,4 +207,4 @@ def held_pairs(rig: Rig | None) -> frozenset[tuple[str, str]]:
     here = rig.absences.open().filter(revision__layout=rig.layout_id)
     rows = here.values_list("item__key", "place__key")
     reported = frozenset((thing or "", place or "") for thing, place in rows)
-    return reported | unknown_pairs(rig)
+    return reported | unknown_pairs(rig, own_of(rig) if own is None else own)

@@ -73,21 +73,21 @@ def answer_prompt(
     gives the stored one back; another answer is refused. A run by scan takes a place from a label
     alone, `by_label`.
     """
+    run.read_again(locked=True)
     presentation = (
         Presentation.objects.select_for_update(of=("self",))
-        .select_related(
-            "run__drill__revision__layout", "run__drill__since", "run__person", "run__rig", "prompt"
-        )
+        .select_related("prompt")
         .filter(run=run, token=token)
         .first()
     )
     if presentation is None:
         raise NotOpenError("That is no prompt of this drill. Here is the one that is open.")
-    layout = layout_asked(presentation.run.drill)
+    presentation.run = run
+    layout = layout_asked(run.drill)
     if presentation.state == PresentationState.ANSWERED:
         return _sent_again(presentation, layout, tokens)
     _refuse_late(presentation, now)
-    _refuse_unscanned(presentation.run, tokens, by_label=by_label)
+    _refuse_unscanned(run, tokens, by_label=by_label)
     answer = _read_answer(presentation, layout, tokens)
     if presentation.is_warm_up and answer != [presentation.subject]:
         raise AnswerError(f"A warm-up: tap {layout.path(presentation.subject)}, then Send.")

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from drills.competency.actions import void_evidence
 from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.asking import is_held
-from drills.engine.elsewhere import relearned
+from drills.engine.elsewhere import Elsewhere, relearned
 from drills.engine.facts import Fact
 from drills.engine.layout import Layout
 from drills.engine.memory import MODEL
@@ -17,7 +17,7 @@ from drills.engine.moves import ANSWER, CALL_AWAY, GO_ON, NOT_THERE, WITHDRAW, r
 from drills.engine.prompts import ways
 from drills.engine.recipes import PLACE_KINDS, PLACELESS_KINDS
 from drills.engine.scoring import fact_nearest_to_cot
-from drills.engine.serving import Next, Served, Slot, next_prompt
+from drills.engine.serving import Next, Slot, next_prompt
 from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE, lawful_cut_off, limit_on_screen
 from drills.people.models import Person
@@ -35,6 +35,7 @@ from drills.runs.models import (
     TappingBaseline,
     VoidReason,
 )
+from drills.runs.served import Record, record_of
 from drills.scenarios.models import DrillPrompt, Mode
 from drills.scenarios.reading import layout_asked
 
@@ -53,14 +54,14 @@ def begin(
 
     `ValueError` where it is to be answered by scans and cannot be.
     """
-    run = _locked(run)
+    run.read_again(locked=True)
     if not run.presentations.exists():
         if by_scan and (refusal := no_scan_because(run)):
             raise ValueError(refusal)
         run.by_scan = by_scan
         run.is_timed = (is_timed and not by_scan) or not run.is_practice
         run.save(update_fields=["is_timed", "by_scan"])
-    return serve_next(run, now=now, device_class=device_class)
+    return _serve_next(run, now, device_class)
 
 
 @transaction.atomic
@@ -70,33 +71,41 @@ def serve_next(run: Run, *, now: datetime, device_class: str | None = None) -> P
     `device_class` is what it is served to; the same as before when nobody says. Raises `MoveError`
     when the run is over.
     """
-    run = _locked(run)
+    run.read_again(locked=True)
+    return _serve_next(run, now, device_class)
+
+
+def _serve_next(run: Run, now: datetime, device_class: str | None) -> Presentation | None:
+    """What `serve_next` does, to a run that is locked."""
     refuse_move(run.state_at(now), GO_ON)
-    is_open = _still_open(run, now)
-    if is_open is not None:
-        return is_open
+    record = record_of(run)
+    if record.is_one_open:
+        is_open = _still_open(run, now)
+        if is_open is not None:
+            return is_open
+        record = record_of(run)
     if run.state == RunState.AWAY:
         run.state = RunState.RESUMED
         run.save(update_fields=["state"])
-    device = _last_device(run) if device_class is None else device_class
+    device = record.last_device if device_class is None else device_class
     baseline = _kept_baseline(run, device, now)
     if baseline is None and _is_judged_by_time(run):
-        return _serve_warm_up(run, device, now)
-    chosen = _choose(run)
+        return _serve_warm_up(run, record, device, now)
+    chosen = next_prompt(slots_of(run, record), record.history, with_retries=run.is_practice)
     if chosen is None:
         _finish(run, now)
         return None
-    return _serve(run, chosen, device, baseline, now)
+    return _serve(run, chosen, device, baseline, record.next_order, now)
 
 
 def _is_judged_by_time(run: Run) -> bool:
     """Whether a prompt may have a limit: that is over the person's tapping, measured first."""
-    return run.is_timed and run.drill.prompts.exclude(kind__in=PLACELESS_KINDS).exists()
+    return run.is_timed and not run.drill.is_all_of(PLACELESS_KINDS)
 
 
 def _still_open(run: Run, now: datetime) -> Presentation | None:
     """The open prompt; one that was left alone is void."""
-    is_open = run.presentations.filter(state=PresentationState.OPEN).first()
+    is_open = run.presentations.filter(state=PresentationState.OPEN).order_by().first()
     if is_open is not None and is_open.is_left_alone(now):
         _void(is_open, VoidReason.LEFT)
         return None
@@ -104,10 +113,11 @@ def _still_open(run: Run, now: datetime) -> Presentation | None:
 
 
 @transaction.atomic
-def go_on(run: Run, *, now: datetime, device_class: str | None = None) -> None:
+def go_on(run: Run, *, now: datetime, device_class: str | None = None) -> Presentation | None:
     """Serve the next prompt after an answer; an answer resent after a call leaves the run away."""
-    if _locked(run).state_at(now) in ANSWER.to:
-        serve_next(run, now=now, device_class=device_class)
+    if run.read_again(locked=True).state_at(now) in ANSWER.to:
+        return _serve_next(run, now, device_class)
+    return None
 
 
 @transaction.atomic
@@ -116,7 +126,7 @@ def call_away(run: Run, *, now: datetime) -> None:
 
     Raises `MoveError` when the run is over.
     """
-    run = _locked(run)
+    run.read_again(locked=True)
     refuse_move(run.state_at(now), CALL_AWAY)
     _stop(run, RunState.AWAY, VoidReason.CALLED_AWAY)
 
@@ -124,7 +134,7 @@ def call_away(run: Run, *, now: datetime) -> None:
 @transaction.atomic
 def withdraw_run(run: Run, *, now: datetime) -> None:
     """What it was for was taken back: the open prompt is void, what was answered counts."""
-    run = _locked(run)
+    run.read_again(locked=True)
     if run.state_at(now) in WITHDRAW.to:
         _stop(run, RunState.WITHDRAWN, VoidReason.WITHDRAWN)
 
@@ -146,7 +156,7 @@ def report_not_there(run: Run, *, token: str, by: Person, now: datetime) -> int 
     places it has, none without a rig or where one waits; nothing at all when the prompt is
     neither. Raises `MoveError` when the run is away or over.
     """
-    run = _locked(run)
+    run.read_again(locked=True)
     refuse_move(run.state_at(now), NOT_THERE)
     presentation = run.presentations.select_related("prompt").order_by("order").last()
     if presentation is None or presentation.token != token or not _may_report(run, presentation):
@@ -167,58 +177,33 @@ def _may_report(run: Run, presentation: Presentation) -> bool:
     return is_open or (run.is_practice and presentation.state == PresentationState.ANSWERED)
 
 
-def _locked(run: Run) -> Run:
-    """The run as it is now, and nobody else's to move until this move is over."""
-    rows = Run.objects.select_for_update(of=("self",)).select_related(
-        "drill__revision__layout", "drill__recipe", "person", "rig"
-    )
-    return rows.get(pk=run.pk)
-
-
 def source_of(token: str) -> str:
     """What evidence calls the answer it came from, by the token of its presentation."""
     return f"answer {token}"
 
 
-def history_of(run: Run) -> list[Served]:
-    """The presentations that are over, warm-ups left out, in the engine's terms."""
-    over = run.presentations.exclude(state=PresentationState.OPEN).exclude(prompt=None)
-    return [
-        Served(position, outcome if state == PresentationState.ANSWERED else "", is_retry)
-        for position, outcome, state, is_retry in over.order_by("order").values_list(
-            "prompt__position", "outcome", "state", "is_retry"
-        )
-    ]
-
-
-def slots_of(run: Run) -> list[Slot]:
+def slots_of(run: Run, record: Record) -> list[Slot]:
     """The prompts of the run's drill; blocked are those reported here or on the rig meanwhile,
     and those of what lies elsewhere on the rig than when the drill was made."""
-    held = held_pairs(run.rig) | _relearned(run)
-    layout = layout_asked(run.drill)
-    reported = set(
-        run.presentations.filter(void_reason=VoidReason.NOT_IN_PLACE).values_list(
-            "prompt__position", flat=True
-        )
-    )
+    own = own_of(run.rig)
+    held = held_pairs(run.rig, own) | _relearned(run, own)
+    layout, reported = layout_asked(run.drill), record.reported
     return [
         Slot(
-            prompt.position,
-            prompt.kind,
-            prompt.is_spare,
-            blocked=prompt.position in reported
-            or is_held(layout, prompt.kind, prompt.subject, held),
+            asked.position,
+            asked.kind,
+            asked.is_spare,
+            blocked=asked.position in reported or is_held(layout, asked.kind, asked.subject, held),
         )
-        for prompt in run.drill.prompts.all()
+        for asked in run.drill.outline
     ]
 
 
-def _relearned(run: Run) -> frozenset[tuple[str, str]]:
+def _relearned(run: Run, own: tuple[Elsewhere, ...]) -> frozenset[tuple[str, str]]:
     """What the rig carries elsewhere now than when the drill was made."""
     if run.rig is None:
         return frozenset()
-    now = layout_of(run.drill.revision, own_of(run.rig))
-    return relearned(layout_asked(run.drill), now)
+    return relearned(layout_asked(run.drill), layout_of(run.drill.revision, own))
 
 
 def _void(presentation: Presentation, reason: VoidReason) -> None:
@@ -232,17 +217,18 @@ def _finish(run: Run, now: datetime) -> None:
     mark_open(run)
 
 
-def mark_open(run: Run) -> None:
+def mark_open(run: Run, served: Presentation | None = None) -> None:
     """Tell people whether search, contents and shading are closed to this person, or what labels
     tell.
 
-    A person may have two assessed runs: one that ends leaves the prompt of the other open.
+    What was served just now is the newest that is open. A person may have two assessed runs: one
+    that ends leaves the prompt of the other open.
     """
     if run.person_id and not run.is_practice:
-        newest = _open_of(run).filter(run__mode=Mode.ASSESSED).last()
+        newest = served or _open_of(run).filter(run__mode=Mode.ASSESSED).last()
         Person.objects.filter(pk=run.person_id).update(assessed_prompt_until=_until(newest))
     if run.person_id and run.by_scan:
-        newest = _open_of(run).filter(run__by_scan=True).last()
+        newest = served or _open_of(run).filter(run__by_scan=True).last()
         Person.objects.filter(pk=run.person_id).update(scan_prompt_until=_until(newest))
 
 
@@ -256,11 +242,6 @@ def _until(newest: Presentation | None) -> datetime | None:
     return newest.served_at + LEFT_ALONE_AFTER if newest else None
 
 
-def _last_device(run: Run) -> str:
-    devices = run.presentations.order_by("order").values_list("device_class", flat=True)
-    return devices.last() or ""
-
-
 def _kept_baseline(run: Run, device_class: str, now: datetime) -> float | None:
     kept = TappingBaseline.objects.filter(
         person=run.person, device_class=device_class, measured_at__gte=now - BASELINE_KEPT
@@ -268,10 +249,10 @@ def _kept_baseline(run: Run, device_class: str, now: datetime) -> float | None:
     return kept.seconds if kept else None
 
 
-def _serve_warm_up(run: Run, device_class: str, now: datetime) -> Presentation:
+def _serve_warm_up(run: Run, record: Record, device_class: str, now: datetime) -> Presentation:
     """Ask to tap a door that is named, drawn from the run's own secret: nothing to be known."""
     doors = study_walk(layout_asked(run.drill))
-    order = _next_order(run)
+    order = record.next_order
     draw = Random(f"{run.secret}:{order}").random()  # noqa: S311  # a door to tap, no secret
     door = doors[int(draw * len(doors))]
     return Presentation.objects.create(
@@ -279,33 +260,30 @@ def _serve_warm_up(run: Run, device_class: str, now: datetime) -> Presentation:
     )
 
 
-def _choose(run: Run) -> Next | None:
-    return next_prompt(slots_of(run), history_of(run), with_retries=run.is_practice)
-
-
 def _serve(
-    run: Run, chosen: Next, device_class: str, baseline: float | None, now: datetime
+    run: Run, chosen: Next, device_class: str, baseline: float | None, order: int, now: datetime
 ) -> Presentation:
     prompt = run.drill.prompts.get(position=chosen.position)
     layout = layout_asked(run.drill)
-    known = _knowledge(run, now)
+    asked = _asked_about(layout, prompt)
+    known = _knowledge(run, asked, now)
     limit = _limit(run, layout, prompt, known, baseline)
     presentation = Presentation.objects.create(
         run=run,
         prompt=prompt,
-        order=_next_order(run),
+        order=order,
         subject=prompt.subject,
         is_retry=chosen.is_retry,
         limit_seconds=limit,
         cut_off_seconds=None if run.is_practice else lawful_cut_off(run.drill.cut_off_s, limit),
         device_class=device_class,
         baseline_seconds=baseline,
-        predictions=known.predictions(_asked_about(layout, prompt)),
+        predictions=known.predictions(asked),
         predicted_by=MODEL,
         served_at=now,
     )
     _void_other_scans(run, presentation)
-    mark_open(run)
+    mark_open(run, presentation)
     return presentation
 
 
@@ -317,15 +295,12 @@ def _void_other_scans(run: Run, presentation: Presentation) -> None:
             _void(other, VoidReason.LEFT)
 
 
-def _knowledge(run: Run, now: datetime) -> Knowledge:
-    """What the person is thought to know; nothing of somebody who was erased meanwhile."""
+def _knowledge(run: Run, asked: list[Fact], now: datetime) -> Knowledge:
+    """What the person is thought to know of what is asked; nothing of somebody who was erased
+    meanwhile."""
     if run.person is None:
         return Knowledge({}, now)
-    return knowledge_of(run.person, layout=run.drill.revision.layout, now=now)
-
-
-def _next_order(run: Run) -> int:
-    return run.presentations.count() + 1
+    return knowledge_of(run.person, layout=run.drill.revision.layout, now=now, about=asked)
 
 
 def _limit(

@@ -20,6 +20,11 @@ from drills.scenarios.models import Drill, DrillPrompt, Mode
 
 LEFT_ALONE_AFTER = timedelta(minutes=10)
 TOKEN_BYTES = 16
+# Of a run: all else stands from its start.
+CHANGING = (
+    *("state", "finished_at", "is_timed", "by_scan"),
+    *("person_id", "rig_id", "assigned_id"),
+)
 
 
 def new_token() -> str:
@@ -89,6 +94,16 @@ class Run(models.Model):
     @property
     def is_practice(self) -> bool:
         return self.mode == Mode.PRACTICE
+
+    def read_again(self, *, locked: bool = False) -> "Run":
+        """This run with what a move or an erasing may have changed meanwhile.
+
+        When `locked`, it is nobody else's to move until the transaction ends.
+        """
+        rows = Run.objects.select_for_update() if locked else Run.objects
+        for name, value in rows.values(*CHANGING).get(pk=self.pk).items():
+            setattr(self, name, value)
+        return self
 
     def state_at(self, now: datetime) -> str:
         """The state in the words of the table of moves."""

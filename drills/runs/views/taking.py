@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -39,7 +40,7 @@ from drills.runs.assigned import to_do_with
 from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
 from drills.runs.kept import kept_context, recorded
-from drills.runs.models import Run
+from drills.runs.models import Presentation, Run
 from drills.runs.pages import take_context
 from drills.scenarios.models import Mode, Recipe
 
@@ -142,7 +143,7 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
     """Begin, go on to the next prompt, or resume."""
     run = own_run(request.user, run_id)
     try:
-        begin(
+        served = begin(
             run,
             device_class=device_class_of(request.POST) or None,
             is_timed="untimed" not in request.POST,
@@ -151,7 +152,7 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
         )
     except (MoveError, ValueError) as refused:
         return _show(request, run, error=str(refused))
-    return _after(request, run)
+    return _after(request, run, served)
 
 
 @keeps("runs:take")
@@ -170,27 +171,31 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     if not form.says_something:
         return _show(request, run, error=NOTHING_CHOSEN)
     try:
-        _take(request, run, form, came)
+        served = _take(request, run, form, came)
     except AnsweredOtherwiseError as refused:
         return _show(request, run, noted=f"{refused} {recorded(refused.presentation)}")
     except AnswerError as error:
         return _show(request, run, error=str(error), form=form)
-    return _after(request, run)
+    return _after(request, run, served)
 
 
-def _take(request: Request, run: Run, form: AnswerForm, came: datetime) -> None:
-    """Store an answer that came at a moment; where nothing is told of it, the next prompt comes."""
-    answered = answer_prompt(
-        run,
-        token=form.cleaned_data["token"],
-        tokens=form.tokens(),
-        claim=form.claim(),
-        order=form.order(),
-        now=came,
-    )
-    if answered.is_warm_up or not run.is_practice:
-        device = device_class_of(request.POST) or None
-        go_on(run, now=timezone.now(), device_class=device)
+def _take(request: Request, run: Run, form: AnswerForm, came: datetime) -> Presentation | None:
+    """Store an answer that came at a moment; where nothing is told of it, the next prompt comes,
+    which is returned."""
+    # In one transaction: each costs what the disk takes to be sure of it.
+    with transaction.atomic():
+        answered = answer_prompt(
+            run,
+            token=form.cleaned_data["token"],
+            tokens=form.tokens(),
+            claim=form.claim(),
+            order=form.order(),
+            now=came,
+        )
+        if answered.is_warm_up or not run.is_practice:
+            device = device_class_of(request.POST) or None
+            return go_on(run, now=timezone.now(), device_class=device)
+    return None
 
 
 def _held(request: Request, run_id: UUID) -> HttpResponse:
@@ -262,13 +267,15 @@ def report(request: Request, run_id: UUID) -> HttpResponse:
     return go_to(request, reverse("runs:debrief", args=[run.pk]))
 
 
-def _after(request: HttpRequest, run: Run) -> HttpResponse:
-    """After an act: a browser is sent to the page again, htmx gets the question alone."""
-    run.refresh_from_db()
+def _after(request: HttpRequest, run: Run, last: Presentation | None = None) -> HttpResponse:
+    """After an act: a browser is sent to the page again, htmx gets the question alone.
+
+    `last` is the presentation that the act ended with, where that is known.
+    """
+    if request.headers.get("HX-Request"):
+        return _show(request, run, last=last)
     if run.is_over:
         return go_to(request, reverse("runs:debrief", args=[run.pk]))
-    if request.headers.get("HX-Request"):
-        return _show(request, run)
     return redirect("runs:take", run.pk)
 
 
@@ -291,6 +298,7 @@ def _show(
     noted: str = "",
     form: AnswerForm | None = None,
     kept: Sent = NOTHING_KEPT,
+    last: Presentation | None = None,
 ) -> HttpResponse:
     """The run as it is now; after a refusal with what was written and chosen.
 
@@ -298,9 +306,8 @@ def _show(
     stands there now.
     `kept` is an answer that could not be taken, for the prompt that is open if it is that one's.
     """
-    run.refresh_from_db()
     refused = error or noted
-    context = take_context(run, now=timezone.now())
+    context = take_context(run, now=timezone.now(), last=last)
     if context["state"] == "over":
         if refused:
             messages.error(request, refused)

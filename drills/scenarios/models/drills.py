@@ -1,5 +1,8 @@
 """Drills made from recipes, frozen."""
 
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
 from django.db import models
@@ -9,6 +12,16 @@ from drills.engine.prompts import Prompt
 from drills.rigs.models import Revision
 from drills.scenarios.models.recipes import Recipe, Terms
 from drills.scenarios.tasks import answer_of, shown_of
+
+
+@dataclass(frozen=True, slots=True)
+class Outlined:
+    """What serving needs to know of a prompt that is not opened."""
+
+    position: int
+    kind: str
+    is_spare: bool
+    subject: str
 
 
 class Drill(Terms):
@@ -40,6 +53,22 @@ class Drill(Terms):
 
     def __str__(self) -> str:
         return f"{self.recipe}, seed {self.seed}"
+
+    @cached_property
+    def outline(self) -> tuple[Outlined, ...]:
+        """Its prompts, spares last, without what they ask: it is frozen, so read once."""
+        rows = self.prompts.order_by("position")
+        found = rows.values_list("position", "kind", "is_spare", "subject")
+        return tuple(Outlined(*row) for row in found)
+
+    @property
+    def planned(self) -> int:
+        """How many prompts it has, spares apart."""
+        return sum(not each.is_spare for each in self.outline)
+
+    def is_all_of(self, kinds: Collection[str]) -> bool:
+        """Whether every prompt of it is of one of some kinds."""
+        return all(each.kind in kinds for each in self.outline)
 
 
 class DrillPrompt(models.Model):

@@ -6,7 +6,9 @@ from csp.constants import NONE, SELF
 
 from readiness.environment import from_process
 from readiness.logs import without_trace
-from readiness.sqlite import WAIT_SECONDS, safe_options
+from readiness.sqlite import WAIT_SECONDS, safe_options, use_mended
+
+use_mended()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 ENVIRONMENT = from_process(BASE_DIR)

@@ -1,7 +1,9 @@
 """Safe settings for SQLite: nothing accepted is lost, and nothing is decided half-way."""
 
-import sqlite3
+import importlib
+import importlib.util
 import sys
+from types import ModuleType
 from typing import Any
 
 from django.db.backends.signals import connection_created
@@ -21,6 +23,20 @@ def has_wal_fault(version: tuple[int, int, int]) -> bool:
     return not mended
 
 
+def use_mended() -> None:
+    """Where Python's own SQLite has the fault, take the one that a wheel brings, if there is one.
+
+    Before Django's own driver is loaded: it goes by the name.
+    """
+    if has_wal_fault(_library().sqlite_version_info) and importlib.util.find_spec("pysqlite3"):
+        mended = importlib.import_module("pysqlite3")
+        sys.modules |= {"sqlite3": mended, "sqlite3.dbapi2": mended.dbapi2}
+
+
+def _library() -> ModuleType:
+    return importlib.import_module("sqlite3")
+
+
 def journal_of(version: tuple[int, int, int]) -> tuple[str, str]:
     """The journal mode and the synchronous setting that are safe with this SQLite."""
     return ("DELETE", "EXTRA") if has_wal_fault(version) else ("WAL", "FULL")
@@ -31,7 +47,7 @@ def safe_options() -> dict[str, Any]:
 
     Once per process, and not before: there are commands that touch no database.
     """
-    journal, synchronous = journal_of(sqlite3.sqlite_version_info)
+    journal, synchronous = journal_of(_library().sqlite_version_info)
     if journal == "DELETE":
         connection_created.connect(_say_once, dispatch_uid=_SAID_BY)
     return {
@@ -52,6 +68,6 @@ def _say_once(**_: Any) -> None:
     """On standard error: standard output belongs to the commands that print JSON."""
     if connection_created.disconnect(dispatch_uid=_SAID_BY):
         sys.stderr.write(
-            f"SQLite {sqlite3.sqlite_version} has the WAL-reset fault; "
+            f"SQLite {_library().sqlite_version} has the WAL-reset fault; "
             "using journal DELETE with synchronous EXTRA, which is safe and slower.\n"
         )

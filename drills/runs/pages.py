@@ -82,8 +82,7 @@ def take_context(run: Run, *, now: datetime, last: Presentation | None = None) -
     rows = run.presentations.select_related("prompt").order_by("order")
     presentation = last or rows.last()
     record, layout = record_of(run), layout_asked(run.drill)
-    over = run.drill.limit_over_baseline_s
-    over = OVER_BASELINE if over is None else over
+    over = _over_baseline(run)
     board = Board(run, layout)
     context: dict[str, Any] = {
         "run": run,
@@ -108,6 +107,12 @@ def take_context(run: Run, *, now: datetime, last: Presentation | None = None) -
     if context["state"] in {"away", "feedback"}:
         context["left"] = prompts_left(slots_of(run, record), record.history)
     return context | _repeats(run, presentation, record)
+
+
+def _over_baseline(run: Run) -> float:
+    """The seconds over the tapping that a thing may take."""
+    over = run.drill.limit_over_baseline_s
+    return OVER_BASELINE if over is None else over
 
 
 class Board:

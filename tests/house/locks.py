@@ -25,6 +25,7 @@ NOT_IMPORTED = {
     "mypy": "make check",
     "openpyxl-stubs": "mypy",
     "psycopg": "Django, when the database is a PostgreSQL",
+    "pysqlite3": "readiness.sqlite, by its name, where there is one",
     "pytest-cov": "make test",
     "pytest-xdist": "make test",
     "ruff": "make check",

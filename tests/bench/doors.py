@@ -20,6 +20,7 @@ DOORS = {
     "solve": WEIGHT,
     "judge": {"problem": WEIGHT, "asked": "kg", "entered": "20 kg"},
     "triage": {"scheme": "start", "walks": False, "breathes": True, "rate": 31},
+    "fit_items": {"patterns": {"01": 4, "10": 3, "11": 9, "00": 5}, "model": "one_slope"},
 }
 BARE = (
     "import django; from django.conf import settings; settings.configure(INSTALLED_APPS=["

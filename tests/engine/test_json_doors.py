@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.engine.door import NOT_UNDERSTOOD, UNDERSTOOD, answer
+from drills.engine.items import told_fit
 from drills.engine.layout import Compartment, Layout, Rect, StockLine
 from drills.engine.optimum.door import told_plan
 from drills.engine.triage import CHARTS, triage
@@ -100,6 +101,22 @@ def test_any_kit_has_a_plan_or_is_refused(asked: Any) -> None:
     if is_answered(asked, told):
         alone, two = (told({**asked, "people": people})["seconds"] for people in (1, 2))
         assert 0 < two <= alone
+
+
+PATTERNS = st.dictionaries(
+    st.text("01", min_size=2, max_size=3), st.integers(0, 9) | ANYTHING, max_size=8
+)
+
+
+@given(patterns=PATTERNS | ANYTHING, model=st.just("one_slope") | ANYTHING)
+def test_any_patterns_have_a_fit_or_are_refused(patterns: Any, model: Any) -> None:
+    def told(given: Any) -> dict[str, Any]:
+        found = told_fit(given)
+        assert found["slope"] >= 0
+        assert found["log_likelihood"] <= 0
+        return found
+
+    is_answered({"patterns": patterns, "model": model}, told)
 
 
 def test_a_number_too_long_to_write_out_is_named() -> None:

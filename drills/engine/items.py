@@ -49,10 +49,7 @@ def fit_one_slope(right: Array, people: Array) -> ItemFit:
     443-459, from memory; checked by `tests/data/lsat6_one_slope.csv`.
     """
     share = people @ right / people.sum()
-    for number, each in enumerate(share, 1):
-        if not 0.0 < each < 1.0:
-            who = "everybody" if each else "nobody"
-            raise ValueError(f"Item {number}: {who} got it right, so that nothing finite fits it.")
+    _refuse_settled(share)
     ability, weights = hermegauss(POINTS)
     log_weights = np.log(weights / weights.sum())
 
@@ -71,6 +68,13 @@ def fit_one_slope(right: Array, people: Array) -> ItemFit:
     if slope > STEEPEST or np.abs(loss(found.x)[1]).max() > CONVERGED * people.sum():
         raise ValueError("Answers agree so closely that no finite slope fits them best.")
     return ItemFit(-float(found.fun), slope, tuple(map(float, found.x[1:])))
+
+
+def _refuse_settled(share: Array) -> None:
+    for number, each in enumerate(share, 1):
+        if not 0.0 < each < 1.0:
+            who = "everybody" if each else "nobody"
+            raise ValueError(f"Item {number}: {who} got it right, so that nothing finite fits it.")
 
 
 def told_fit(given: Any) -> dict[str, Any]:
@@ -109,6 +113,14 @@ def _read_patterns(given: Any) -> tuple[Array, Array]:
         raise NotUnderstoodError(
             f"patterns: {len(given)} came in; at most {MOST_PATTERNS} are accepted."
         )
+    _refuse_patterns(given)
+    people = np.array(list(given.values()), dtype=float)
+    if not people.sum():
+        raise NotUnderstoodError("patterns: nobody is in them; at least one person is accepted.")
+    return np.array([[each == "1" for each in pattern] for pattern in given], dtype=float), people
+
+
+def _refuse_patterns(given: Mapping[str, Any]) -> None:
     length = len(next(iter(given)))
     if not 2 <= length <= MOST_ITEMS:
         raise NotUnderstoodError(
@@ -116,10 +128,6 @@ def _read_patterns(given: Any) -> tuple[Array, Array]:
         )
     for pattern, count in given.items():
         _refuse_pattern(pattern, count, length)
-    people = np.array(list(given.values()), dtype=float)
-    if not people.sum():
-        raise NotUnderstoodError("patterns: nobody is in them; at least one person is accepted.")
-    return np.array([[each == "1" for each in pattern] for pattern in given], dtype=float), people
 
 
 def _refuse_pattern(pattern: str, count: Any, length: int) -> None:

@@ -127,6 +127,15 @@ class Counts:
     states: list[tuple[str, int]]
     hidden: int
 
+    @property
+    def of(self) -> int:
+        """How many there are in all whose states are told."""
+        return sum(count for state, count in self.states if state != OVERDUE)
+
+    @property
+    def met(self) -> int:
+        return sum(count for state, count in self.states if state in {MET, MET_LATE})
+
 
 def counts_of(standings: Iterable[Standing], *, named: Collection[int]) -> Counts:
     """How many are in each state, as somebody may know it who sees the people `named` by name.

@@ -1,8 +1,14 @@
 """What a browser does to a prompt before its answer is in, and what it gets to see of it."""
 
+import json
 from collections.abc import Callable, Iterable
 from typing import Any, TypeVar
 
+from django.http import HttpResponse
+from django.urls import reverse
+
+from drills.boards.person_records import record_of
+from drills.people.models import Person
 from drills.scenarios.models import Mode
 from tests.runs.conftest import FRAGMENT
 from tests.runs.worlds import Play, Seen, World, undone
@@ -66,11 +72,34 @@ def answered_twice(world: World, headers: dict[str, str]) -> list[Any]:
     return first + _post(world, "answer", other, headers, status=422)
 
 
+def elsewhere(world: World, headers: dict[str, str]) -> list[Any]:
+    """One's other pages and one's history, by address, while the prompt is open."""
+    world.serve()
+    pages = ("boards:hire", "boards:drills", "runs:due", "rigs:index")
+    record = reverse("boards:person", args=["HIRE"])
+    addresses = [*map(reverse, pages), record, world.url("debrief")]
+    return [world.browser.get(each, headers=headers) for each in addresses]
+
+
+def exported(world: World, headers: dict[str, str]) -> list[Any]:
+    """All that is kept about the person, as it is given out on demand while the prompt is open."""
+    world.serve()
+    told = record_of(Person.objects.get(runs=world.run), now=world.forced.now)
+    assert told["runs"]
+    return [HttpResponse(json.dumps(told, default=str, sort_keys=True))]
+
+
 BEFORE_THE_ANSWER = (page, proceed, nothing_chosen, unknown_choice, called_away, not_there)
 # Practice tells the answer once it is in; an assessed run tells it after the run.
 PLAYED: dict[str, tuple[Play, ...]] = {
     Mode.PRACTICE: BEFORE_THE_ANSWER,
     Mode.ASSESSED: (*BEFORE_THE_ANSWER, answered, not_known, answered_twice),
+}
+
+# What is compared beside those: in practice one's other pages tell what the rig holds, and may.
+BESIDE: dict[str, tuple[Play, ...]] = {
+    Mode.PRACTICE: (exported,),
+    Mode.ASSESSED: (elsewhere, exported),
 }
 
 

@@ -250,6 +250,19 @@ def test_the_page_goes_down_to_each_attempt(
     assert "not met: marks 0 of 100, 80 asked." in debrief
 
 
+def test_the_page_says_how_far_all_of_two_hundred_are(
+    client_of: ClientOf, educator: Person, recipe: Recipe, rig: Rig
+) -> None:
+    people = PersonFactory.create_batch(200)
+    assignment = now_given(recipe, *people, by=educator)
+    taken(people[0], recipe, rig, now=timezone.now() - timedelta(minutes=5))
+
+    content = page(client_of(educator), assignment)
+
+    assert "1 of 200 people met" in content
+    assert '<progress id="met" max="200" value="1">' in content
+
+
 def test_of_people_not_paired_with_them_an_fto_sees_counts_alone(
     officer: Client,
     client_of: ClientOf,

@@ -6,6 +6,7 @@ cookies and bytes may not differ. Three leaks are planted to show that each woul
 """
 
 import re
+import secrets
 from collections.abc import Callable
 from typing import Any
 
@@ -18,14 +19,34 @@ from drills.engine.elsewhere import Elsewhere
 from drills.engine.layout import Layout
 from drills.engine.recipes import CONTENTS, LOCATE, MOVED, REACH
 from drills.people.models import Person
+from drills.rigs.actions import make_labels
+from drills.rigs.models import Place, PlaceLabel
 from drills.rigs.reading import layout_of
+from drills.runs.actions import begin
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import DrillPrompt, Mode
 from tests.layouts import practice_rig
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right
-from tests.runs.plays import HEADERS, PLAYED, not_there, told_apart
-from tests.runs.worlds import DRAWER, MOVED_BAG, Forced, World, build, masked, rigs_for
+from tests.runs.plays import (
+    BESIDE,
+    HEADERS,
+    PLAYED,
+    called_away,
+    not_there,
+    page,
+    told_apart,
+)
+from tests.runs.worlds import (
+    DRAWER,
+    MOVED_BAG,
+    SUBJECTS,
+    Forced,
+    World,
+    build,
+    masked,
+    rigs_for,
+)
 from tests.runs.worlds import forced as forced
 
 pytestmark = pytest.mark.django_db
@@ -47,6 +68,7 @@ def test_wherever_it_lies_the_browser_gets_the_same_bytes(
         return build(layout, kind, mode, hire, forced)
 
     plays = [each for each in PLAYED[mode] if kind != REACH or each != not_there]
+    plays += BESIDE[mode]
     assert told_apart(rigs_for(kind), plays, world_on, headers=headers) == {}
 
 
@@ -63,6 +85,47 @@ def test_wherever_the_rig_has_it_the_browser_gets_the_same_bytes(
     lies = [("BAG-M", "S1"), ("I1A", ""), ("", "P1")]
     rigs = [(), *((Elsewhere("tourniquet", *each),) for each in lies)]
     assert told_apart(rigs, PLAYED[mode], world_on, headers=headers) == {}
+
+
+class ScanWorld(World):
+    """A run that is answered with labels, its first prompt open."""
+
+    def serve(self) -> str:
+        presentation = self.run.presentations.get(state=PresentationState.OPEN)
+        assert presentation.subject == SUBJECTS[LOCATE][0]
+        return presentation.token
+
+
+def labels_opened(world: World, headers: dict[str, str]) -> list[Any]:
+    """The label of a place that is right in some of the services, and of one that never is."""
+    world.serve()
+    codes = {each.key: each.code for each in layout_of(world.run.drill.revision).compartments}
+    made = {codes[each.place.key]: each for each in PlaceLabel.objects.select_related("place")}
+    addresses = [reverse("rigs:label", args=[made[code].token]) for code in (DRAWER, "S1A", "I1")]
+    return [world.browser.get(each, headers=headers) for each in addresses]
+
+
+@pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
+def test_wherever_it_lies_the_page_of_a_label_tells_the_same(
+    hire: Person,
+    keeper: Person,
+    forced: Forced,
+    monkeypatch: pytest.MonkeyPatch,
+    headers: dict[str, str],
+) -> None:
+    """Neither the prompt of a scan nor the label that would answer it, nor the export meanwhile."""
+    monkeypatch.setattr(secrets, "token_urlsafe", lambda _: f"{next(forced.numbers):022d}")
+
+    def world_on(layout: Layout) -> World:
+        made = build(layout, LOCATE, Mode.PRACTICE, hire, forced, is_begun=False)
+        run, rig, now = made.run, made.run.rig, forced.now
+        assert rig is not None
+        make_labels(rig, list(Place.objects.filter(layout=rig.layout)), by=keeper, now=now)
+        begin(run, device_class="phone", is_timed=True, by_scan=True, now=now)
+        return ScanWorld(Run.objects.get(pk=run.pk), made.player, made.browser, forced)
+
+    plays = (page, labels_opened, called_away, not_there, *BESIDE[Mode.PRACTICE])
+    assert told_apart(rigs_for(LOCATE), plays, world_on, headers=headers) == {}
 
 
 def _asked_run(request: HttpRequest) -> Run | None:

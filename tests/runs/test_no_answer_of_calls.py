@@ -16,7 +16,7 @@ from django.test import Client
 
 from drills.engine.choosing import ONE, SOME, Group
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import ARRIVE, DOSE, NUMBER_KINDS, STAGE, SUPPLY, TRIAGE
+from drills.engine.recipes import ALLOCATE, ARRIVE, DOSE, NUMBER_KINDS, STAGE, SUPPLY, TRIAGE
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs import pages
@@ -26,9 +26,9 @@ from drills.scenarios.models import DrillPrompt, Mode
 from drills.scenarios.tasks import figure_asked, problem_in
 from tests.calls import MUSTS
 from tests.runs.player import Player
-from tests.runs.plays import HEADERS, PLAYED, not_there, page, told_apart, unreadable
+from tests.runs.plays import BESIDE, HEADERS, PLAYED, not_there, page, told_apart, unreadable
 from tests.runs.test_arriving import kit_prompt
-from tests.runs.test_choosing import first_prompt
+from tests.runs.test_choosing import allocate_prompt, first_prompt
 from tests.runs.test_dose import asked, dose_prompt
 from tests.runs.test_stage import line_of, opened, started
 from tests.runs.test_supply import GIVEN, UNITS, supply_prompt
@@ -39,7 +39,7 @@ from tests.runs.worlds import forced as forced
 pytestmark = pytest.mark.django_db
 
 FIRST = "first"
-KINDS = (ARRIVE, STAGE, TRIAGE, FIRST, DOSE, SUPPLY)
+KINDS = (ARRIVE, STAGE, TRIAGE, FIRST, DOSE, SUPPLY, ALLOCATE)
 DOSE_GIVEN: dict[str, Any] = {
     "kind": "dose",
     "weight": "44 lb",
@@ -87,6 +87,12 @@ OTHERWISE: dict[str, tuple[dict[str, Any], ...]] = {
         {"groups": [each.answer() for each in OTHER_KITS]},
         {"rule": "Another rule", "source": "Another document", "why": []},
     ),
+    ALLOCATE: (
+        {},
+        {"groups": [Group("who", "", SOME, (), right=("2", "4")).answer()]},
+        {"groups": [Group("who", "", SOME, (), right=("1",), may=("2", "3")).answer()]},
+        {"rule": "Another rule", "source": "Another document", "why": []},
+    ),
     SUPPLY: (
         {},
         {"problem": GIVEN | {"pressure": "2000 psi"}},
@@ -132,6 +138,8 @@ class CallWorld(World):
             return {"amount": "2" if other else "1", "unit": unit}
         if self.kind == ARRIVE:
             return {"c-kit": self.run.token_for(f"kit:bag {2 if other else 1}")}
+        if self.kind == ALLOCATE:
+            return {"c-who": self.run.token_for(f"who:{2 if other else 1}")}
         if "groups" in self.prompt.shown:
             token = self.run.token_for
             who, why = ("1", "mind") if other else ("2", "circulation")
@@ -151,6 +159,7 @@ def run_of(kind: str, mode: str, hire: Person, rig: Rig) -> Run:
             TRIAGE: triage_prompt,
             FIRST: first_prompt,
             ARRIVE: kit_prompt,
+            ALLOCATE: allocate_prompt,
         }
         of_kind = makers[kind]
         run = asked(hire, rig, of_kind(), mode).run
@@ -186,7 +195,8 @@ def test_whatever_it_is_judged_by_the_browser_gets_the_same_bytes(
 ) -> None:
     run = run_of(kind, mode, hire, rig)
 
-    apart = told_apart(OTHERWISE[kind], PLAYS[mode], worlds_of(run, forced, hire), headers=headers)
+    plays = [*PLAYS[mode], *BESIDE[mode]]
+    apart = told_apart(OTHERWISE[kind], plays, worlds_of(run, forced, hire), headers=headers)
 
     assert apart == {}
 

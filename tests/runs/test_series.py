@@ -209,6 +209,7 @@ def test_the_givers_page_shows_each_person_with_their_days(
 
     assert "<b>1</b> of 3" in content
     assert "2 more who are not paired with you" in content
+    assert "1 of 3 days met" in content
     board = client_of(fto).get(reverse("boards:fto")).content.decode()
     listed = client_of(fto).get(reverse("runs:assignments")).content.decode()
     for told in (board, listed):

@@ -243,9 +243,10 @@ def build(
     forced: Forced,
     *,
     differs: Sequence[Elsewhere] = (),
+    is_begun: bool = True,
 ) -> World:
     """A world on one layout, with what its rig carries elsewhere. Its prompts are the engine's,
-    put in one order in all worlds."""
+    put in one order in all worlds. One that is not begun has no warm-ups behind it."""
     forget_kept()
     forced.now = NOW
     forced.begin_again(0)
@@ -263,7 +264,7 @@ def build(
     run = Run.objects.get(pk=RUN_ID)
     _arrange(run, SUBJECTS[kind])
     player = Player(run)
-    presentation: Presentation | None = player.begin()
+    presentation: Presentation | None = player.begin() if is_begun else None
     while presentation is not None:
         player.answer(presentation, right(presentation), seconds=1.5)
         taps = run.presentations.filter(state=PresentationState.ANSWERED).count()

@@ -225,11 +225,13 @@ def _show(request: Request, found: Assignment, *, fault: str = "") -> HttpRespon
     known = {row.pk for row in named}
     rows = rows_of_assignments().filter(assignment=found)
     others = [row for row in rows if row.pk not in known]
+    told, rest = standings_of(named, today=today), standings_of(others, today=today)
     context = {
+        "counts": counts_of([*told, *rest], named={row.person_id for row in named}),
         "assignment": found,
         "asks": in_words(found.standard),
-        "rows": standings_of(named, today=today),
-        "others": counts_of(standings_of(others, today=today), named=()),
+        "rows": told,
+        "others": counts_of(rest, named=()),
         "others_count": len(others),
         "is_overdue": found.due_on < today,
         "fault": fault,

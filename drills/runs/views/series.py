@@ -18,7 +18,7 @@ from drills.runs.actions import (
     take_back_from_series,
 )
 from drills.runs.actions import withdraw_series as withdraw_every_day
-from drills.runs.assigned import rows_of_assignments
+from drills.runs.assigned import counts_of, rows_of_assignments, standings_of
 from drills.runs.forms import MoveSeriesForm
 from drills.runs.models import Series
 from drills.runs.series import days_of
@@ -103,6 +103,7 @@ def _show(request: Request, found: Series, *, fault: str = "") -> HttpResponse:
     rows = rows_of_assignments().filter(assignment__series=found)
     named = rows.filter(person__in=named_people(request.user))
     people = days_of(named, today=timezone.localdate())
+    standings = standings_of(list(rows), today=timezone.localdate())
     given = [each for each in days if each.withdrawn_at is None]
     context = {
         "series": found,
@@ -110,6 +111,7 @@ def _show(request: Request, found: Series, *, fault: str = "") -> HttpResponse:
         "given_days": given,
         "first": (given or days)[0],
         "last": (given or days)[-1],
+        "counts": counts_of(standings, named={each.person.pk for each in people}),
         "people": sorted(people, key=lambda each: (each.person.name, each.person.employee_number)),
         "others": _others(found, request.user),
         "may_change": found.given_by == request.user or request.user.holds(Role.EDUCATOR),

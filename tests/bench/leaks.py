@@ -1,0 +1,143 @@
+"""Whether time, order or length tell what is right: `python -m tests.bench.leaks [--answers 1000]`.
+
+How long the server takes to a right answer of an assessed run, and to a wrong one, turn about, each
+taken back: the difference of the means of processor time, with twice its standard error. And how
+often somebody would be right who ticks the first, the last or the longest choice of every place
+that can be asked about, beside chance. Ends with 1 where the means are 2 ms apart or more, or a
+guess is better than chance by three standard errors. The bounds are ours, no source.
+"""
+
+import argparse
+import math
+import os
+import random
+import statistics
+import sys
+import time
+
+import django
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
+django.setup()
+
+from django.conf import settings  # noqa: E402  # models need settings first
+from django.db import transaction  # noqa: E402  # as above
+from django.test import Client  # noqa: E402  # as above
+from django.test.utils import (  # noqa: E402  # as above
+    get_runner,
+    setup_test_environment,
+)
+from django.urls import reverse  # noqa: E402  # as above
+from django.utils import timezone  # noqa: E402  # as above
+
+from drills.demo.factories import RecipeFactory, rig_on  # noqa: E402  # as above
+from drills.engine.generation import plan_drill  # noqa: E402  # as above
+from drills.engine.prompts import Prompt  # noqa: E402  # as above
+from drills.engine.recipes import CONTENTS, LOCATE, RecipeSpec  # noqa: E402  # as above
+from drills.runs.actions import start_run  # noqa: E402  # as above
+from drills.runs.models import Presentation  # noqa: E402  # as above
+from drills.scenarios.models import Mode  # noqa: E402  # as above
+from tests.cast import make_hire  # noqa: E402  # as above
+from tests.layouts import demo_layout  # noqa: E402  # as above
+from tests.runs.player import Player, right, wrong  # noqa: E402  # as above
+
+ANSWERS, MOST_MS, LAYOUTS = 1000, 2.0, ("mesa-box-rev2", "arroyo-van")
+SPEC = RecipeSpec("contents", ((CONTENTS, 30),))
+DRAWS = 40
+FIRST, LAST, LONGEST = "the first", "the last", "the longest"
+
+
+def main() -> int:
+    """Print the figures; 1 where a bound is missed."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--answers", type=int, default=ANSWERS)
+    answers = parser.parse_args().answers
+    runner = get_runner(settings)(verbosity=0)
+    setup_test_environment()
+    made = runner.setup_databases()
+    try:
+        missed = [_time_tells(kind, answers) for kind in (LOCATE, CONTENTS)]
+    finally:
+        runner.teardown_databases(made)
+    return 1 if any([*missed, _guesses_tell()]) else 0
+
+
+def _time_tells(kind: str, answers: int) -> bool:
+    """Whether a right answer takes another time than a wrong one."""
+    with transaction.atomic():
+        presentation, browser = _asked(kind)
+        times: dict[str, list[float]] = {"right": [], "wrong": []}
+        order = ["right", "wrong"] * (answers // 2)
+        random.Random(7).shuffle(order)  # noqa: S311  # an order of measuring, no secret
+        keys = {"right": right(presentation), "wrong": wrong(presentation)}
+        for which in order:
+            times[which].append(_answered(browser, presentation, keys[which]))
+        transaction.set_rollback(True)
+    means = {which: statistics.fmean(found) for which, found in times.items()}
+    error = math.sqrt(sum(statistics.variance(each) / len(each) for each in times.values()))
+    apart = means["right"] - means["wrong"]
+    sys.stdout.write(
+        f"{kind}, {answers} answers of an assessed run: right {means['right']:.2f} ms, wrong "
+        f"{means['wrong']:.2f} ms, apart {apart:+.2f} ms, twice the error {2 * error:.2f} ms\n"
+    )
+    return abs(apart) >= MOST_MS
+
+
+def _asked(kind: str) -> tuple[Presentation, Client]:
+    rig = rig_on(demo_layout(LAYOUTS[0]), unit="11")
+    recipe = RecipeFactory.create(slug=kind, kinds=f"{kind}:6", mode=Mode.ASSESSED)
+    hire, now = make_hire(), timezone.now()
+    run = start_run(hire, recipe=recipe, revision=rig.revision, rig=rig, now=now, seed=7)
+    browser = Client()
+    browser.force_login(hire)
+    return Player(run, now=now).past_warm_ups(), browser
+
+
+def _answered(browser: Client, presentation: Presentation, keys: list[str]) -> float:
+    """The milliseconds of the processor that one answer takes, which is taken back."""
+    run, prompt = presentation.run, presentation.prompt
+    name = "thing" if prompt is not None and prompt.kind == CONTENTS else "place"
+    sent = {"token": presentation.token, name: [run.token_for(key) for key in keys]}
+    url = reverse("runs:answer", args=[run.pk])
+    with transaction.atomic():
+        begun = time.process_time()
+        response = browser.post(url, sent, headers={"HX-Request": "true"})
+        took = (time.process_time() - begun) * 1000
+        transaction.set_rollback(True)
+    assert response.status_code == 200, response.status_code
+    return took
+
+
+def _guesses_tell() -> bool:
+    """Whether a guess by place in the list or by length is better than chance."""
+    asked = [each for slug in LAYOUTS for each in _every_place(slug)]
+    chances = [len(prompt.answer) / len(prompt.choices) for prompt, _ in asked]
+    bound = 3 * math.sqrt(sum(each * (1 - each) for each in chances))
+    better = False
+    for how in (FIRST, LAST, LONGEST):
+        hits = sum(_guess(how, prompt, names) in prompt.answer for prompt, names in asked)
+        sys.stdout.write(
+            f"{how} of the choices of {len(asked)} places: right {hits} times, by chance "
+            f"{sum(chances):.1f}, three standard errors {bound:.1f}\n"
+        )
+        better |= hits > sum(chances) + bound
+    return better
+
+
+def _every_place(slug: str) -> list[tuple[Prompt, dict[str, str]]]:
+    """A prompt for each place of a layout that is asked about, once, with the names of things."""
+    layout = demo_layout(slug)
+    names = {key: thing.name for key, thing in layout.things.items()}
+    plans = (plan_drill(layout, SPEC, seed=seed) for seed in range(DRAWS))
+    found = {each.subject: each for plan in plans for each in plan.prompts}
+    return [(each, names) for each in found.values()]
+
+
+def _guess(how: str, prompt: Prompt, names: dict[str, str]) -> str:
+    if how == LONGEST:
+        return max(prompt.choices, key=lambda key: len(names[key]))
+    return prompt.choices[0 if how == FIRST else -1]
+
+
+if __name__ == "__main__":
+    sys.exit(main())

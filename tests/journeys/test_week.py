@@ -61,6 +61,7 @@ def test_given_begun_and_withdrawn_as_one(
     sign_in(page, hire)
     page.get_by_role("link", name="Choose").click()
     page.get_by_role("button", name="I ride it").first.click()
+    expect(page.get_by_role("link", name="Study walk").first).to_be_visible()
     page.goto("/")
     expect(page.get_by_text("0 of 7 days met")).to_be_visible()
     expect(page.get_by_role("link", name="Walk it first, nothing asked")).to_be_visible()

@@ -380,7 +380,9 @@ def test_the_seconds_of_two_trips_add_up_and_each_door_is_opened_once() -> None:
 
 def test_a_layout_of_nothing_says_that_nothing_is_aboard() -> None:
     """Rather than a plan for nothing."""
-    with pytest.raises(StatementError, match="kit, mask: nothing that can be brought is aboard of cart"):
+    with pytest.raises(
+        StatementError, match="kit, mask: nothing that can be brought is aboard of cart"
+    ):
         told_plan(plain((), ()), {"layout": "cart", "kit": {"mask": 1}}, is_explained=False)
 
 

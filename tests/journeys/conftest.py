@@ -56,12 +56,16 @@ def server(live_server: Any, transactional_db: None) -> Iterator[str]:
 def open_page(browser: Browser, server: str) -> Iterator[OpenPage]:
     """Opens a fresh browser of a size and a mood, with scripts or without.
 
-    At the end no page may have said a word of error: no refused style, no failed script.
+    `refused` is a status that the test is about. At the end no page may have said a word of
+    error: no refused style, no failed script.
     """
     said: list[str] = []
+    told_of: list[str] = []
     contexts = []
 
-    def make(*, size: str = "phone", mood: str = "day", scripts: bool = True) -> Page:
+    def make(
+        *, size: str = "phone", mood: str = "day", scripts: bool = True, refused: str = ""
+    ) -> Page:
         width, height = SIZES[size]
         context = browser.new_context(
             base_url=server,
@@ -72,6 +76,7 @@ def open_page(browser: Browser, server: str) -> Iterator[OpenPage]:
             color_scheme="dark" if mood == "night" else "light",
         )
         contexts.append(context)
+        told_of.extend([refused] if refused else [])
         page = context.new_page()
         page.set_default_timeout(PATIENCE_MS)
         page.on("console", lambda line: said.append(line.text) if line.type == "error" else None)
@@ -83,5 +88,5 @@ def open_page(browser: Browser, server: str) -> Iterator[OpenPage]:
         context.close()
     # A refused answer is an answer, and a page without signal asks in vain: of either the browser
     # reports an error of its own.
-    ours = ("status of 422", "ERR_INTERNET_DISCONNECTED")
+    ours = ["status of 422", "ERR_INTERNET_DISCONNECTED", *told_of]
     assert [line for line in said if not any(each in line for each in ours)] == []

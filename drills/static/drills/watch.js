@@ -80,6 +80,8 @@
     });
     fields.push(["deed", deed]);
     kept.unsent.push({ fields: fields, at: now() });
+    kept.by = document.body.dataset.owner;
+    kept.page = window.location.pathname;
     save();
     send();
   }
@@ -116,7 +118,7 @@
     showUnsent();
   }
   function held(answer) {
-    tell(answer.status < 500 ? "You are signed out. Sign in in another tab, then come back to this one: nothing is lost." : "The server is away. What you marked is kept here.");
+    tell(answer.status < 500 ? "You are signed out, or somebody else is signed in here. Sign in in another tab, then come back to this one: nothing is lost, and nothing is sent under another name." : "The server is away. What you marked is kept here.");
     showUnsent();
   }
 
@@ -202,7 +204,7 @@
   document.addEventListener("visibilitychange", function () { if (!document.hidden) { send(); } });
   window.setInterval(send, RETRY_MS);
   window.addEventListener("beforeunload", function (event) {
-    if (kept.unsent.length) { event.preventDefault(); }
+    if (kept.unsent.length && !document.body.dataset.leaves) { event.preventDefault(); }
   });
 
   one("more").hidden = false;

@@ -19,12 +19,13 @@ from drills.engine.arriving.scene import DUTY, SAFETY
 from drills.engine.dosing import UNSAFE
 from drills.engine.facts import SKILL, Fact
 from drills.engine.incidents.tables import SCARCE
-from drills.engine.recipes import ALLOCATE, ARRIVE, NUMBER_KINDS, REACH, STAGE
+from drills.engine.recipes import ALLOCATE, ARRIVE, FIELD, NUMBER_KINDS, REACH, STAGE, TRIAGE
 from drills.engine.scoring import RIGHT
 from drills.runs.answered import Wrote, wrong_numbers
 from drills.scenarios.models import CallType
 
 # What is asked of arriving, as a page names it.
+_TRIAGE_WORDS = {FIELD: "the field criteria of 2021"}
 _SCARCE_WORDS = {each.key: each.has for each in SCARCE}
 TASKS = {
     KIT: "first-in kit",
@@ -115,7 +116,8 @@ def skill_parts(fact: Fact, names: Mapping[str, str]) -> tuple[str, str]:
     if kind == REACH:
         layout, _, seat = subject.partition(" ")
         return f"Reach: seat {seat} of {layout}", ""
-    named = {STAGE: names, ARRIVE: TASKS, ALLOCATE: _SCARCE_WORDS}.get(kind, {})
+    by_kind = {STAGE: names, ARRIVE: TASKS, TRIAGE: _TRIAGE_WORDS, ALLOCATE: _SCARCE_WORDS}
+    named = by_kind.get(kind, {})
     words = named.get(thing, thing)
     return f"{kind.capitalize()}: {words}", way
 

@@ -29,6 +29,7 @@ from drills.engine.generation import (
     DrillPlan,
     Wish,
     drawn_apart,
+    patients_of,
     weigher,
 )
 from drills.engine.incidents.asking import treated_of
@@ -43,6 +44,7 @@ from drills.engine.recipes import (
     AS_A_CALL_RUNS,
     CALL_KINDS,
     DOSE,
+    FIELD,
     LOCATE,
     RISING,
     STAGE,
@@ -141,20 +143,24 @@ def _as_a_call_runs(making: Making, calls: Iterator[Call]) -> DrillPlan:
     call, kits, worked = _next(making, calls, counts, _undosed(making))
     sorts_here = making.crew(call).role != SECOND
     finds = _finds(making, call, counts[LOCATE]) if counts.get(LOCATE) else []
+    patients = patients_of(making.spec, making.seed)
     found = worked | {
         ARRIVE: list(making.arrivals(call)),
         LOCATE: finds[: counts.get(LOCATE, 0)],
         STAGE: kits,
         TRIAGE: _sorts(making, call) if sorts_here else [],
         ALLOCATE: list(_allocates(making, call)) if sorts_here else [],
+        FIELD: list(patients.prompts),
     }
     asked = [prompt for kind, _ in making.spec.kinds for prompt in found.get(kind, ())]
     sorted_at = max(
-        (at for at, each in enumerate(asked) if each.kind == TRIAGE), default=len(asked)
+        (at for at, each in enumerate(asked) if each.kind == TRIAGE and each.call),
+        default=len(asked),
     )
     prompts = (*asked[: sorted_at + 1], *map(as_found_last, asked[sorted_at + 1 :]))
     others = _spares(making, calls, prompts)
-    return DrillPlan(prompts, (*finds[len(found[LOCATE]) :], *others), varies=True)
+    spares = (*finds[len(found[LOCATE]) :], *others, *patients.spares)
+    return DrillPlan(prompts, spares, varies=True)
 
 
 def _among_others(making: Making, calls: Iterator[Call]) -> DrillPlan:

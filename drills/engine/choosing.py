@@ -14,6 +14,8 @@ from drills.engine.scoring import PARTLY, RIGHT, WRONG
 ONE, SOME, COUNTS = "one", "some", "counts"
 HOWS = (ONE, SOME, COUNTS)
 FIRST = "first"
+# What stands above somebody who comes from no call.
+ALONE = "The patient"
 
 
 class ChoosingError(ValueError):
@@ -37,8 +39,10 @@ class Group:
     `by` has the key that another group was answered with, any of those. Of some, all of `right` are
     wanted and at least one of each of `one_of`, `may` cost nothing, and the rest are wrong; with
     `take` so many are chosen, as many of `may` as there is room for: what went to another instead
-    is lost to them. What stands in `one_of` is among `may`. `counts` are how many of each key. To
-    miss a group that `decides` is to be wrong, another only takes from the marks.
+    is lost to them. What stands in `one_of` is among `may`. `counts` are how
+    many of each key. To miss a group that `decides` is to be wrong, another only takes from the
+    marks. A long list is laid out in `parts`, each so many choices under a title; what is left
+    stands beneath.
     """
 
     key: str
@@ -52,6 +56,7 @@ class Group:
     take: int | None = None
     decides: bool = True
     one_of: tuple[tuple[str, ...], ...] = ()
+    parts: tuple[tuple[str, int], ...] = ()
 
     def shown(self) -> dict[str, Any]:
         """What a page may show of it."""
@@ -61,6 +66,7 @@ class Group:
             "how": self.how,
             "take": self.take,
             "choices": [[f"{self.key}:{c.key}", c.words, c.note] for c in self.choices],
+            **({"parts": [list(each) for each in self.parts]} if self.parts else {}),
         }
 
     def answer(self) -> dict[str, Any]:
@@ -79,11 +85,24 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
+class Scale:
+    """The group whose choices are categories of a family of triage schemes, so that to miss is to
+    err to one side; and the scheme by its name, with where it is from."""
+
+    group: str
+    family: str
+    scheme: str
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Choosing:
     """A question with its groups, the rule that it is judged by, and where the rule is from.
 
     `told` are the patients as the page shows them: number, who and findings. `why` are lines that
-    are told with the answer. `is_folded` where the patients were met before.
+    are told with the answer. `is_folded` where the patients were met before. `happened` is told
+    where the question comes from no call, and `signs` are those of everybody. With a `scale` one
+    group sorts the patient.
     """
 
     task: str
@@ -93,14 +112,18 @@ class Choosing:
     told: tuple[tuple[int, str, str], ...] = ()
     why: tuple[str, ...] = ()
     is_folded: bool = False
+    happened: str = ""
+    signs: tuple[str, ...] = ()
+    scale: Scale | None = None
 
     def shown(self) -> dict[str, Any]:
         """What a page may show of it."""
         patients = [
-            {"number": number, "who": who, "findings": findings, "signs": []}
+            {"number": number, "who": who, "findings": findings, "signs": list(self.signs)}
             for number, who, findings in self.told
         ]
-        return {
+        happened = {"dispatch": self.happened, "about": ALONE} if self.happened else {}
+        return happened | {
             "patient": 0,
             "patients": patients,
             "is_folded": self.is_folded,
@@ -109,12 +132,25 @@ class Choosing:
 
     def answer(self) -> dict[str, Any]:
         """What it is judged by, and what is told after it."""
-        return {
+        return self._sorted() | {
             "task": self.task,
             "groups": [each.answer() for each in self.groups],
             "rule": self.rule,
             "source": self.source,
             "why": list(self.why),
+        }
+
+    def _sorted(self) -> dict[str, Any]:
+        """The category of the patient, as prompts that sort keep it; nothing without a scale."""
+        if self.scale is None:
+            return {}
+        right = next(each.right for each in self.groups if each.key == self.scale.group)
+        return {
+            "family": self.scale.family,
+            "category": right[0],
+            "sorts_by": self.scale.group,
+            "scheme": self.scale.scheme,
+            "sources": list(self.scale.sources),
         }
 
 
@@ -138,6 +174,15 @@ class ChosenMark:
 
     outcome: str
     groups: tuple[GroupMark, ...]
+
+
+def category_said(answer: Mapping[str, Any], said: Sequence[str]) -> str:
+    """The category that a patient was put in, empty for none; of what was chosen in groups the
+    key of the group that sorts."""
+    group = answer.get("sorts_by")
+    if group is None:
+        return said[0] if said else ""
+    return next((key.partition(":")[2] for key in said if key.partition(":")[0] == group), "")
 
 
 def chosen_most(groups: Sequence[Mapping[str, Any]], most: int) -> dict[str, int]:

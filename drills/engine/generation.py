@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from drills.engine.chance import drawn_index, seeded
+from drills.engine.fieldplan import field_prompts
 from drills.engine.lately import NOTHING, Lately
 from drills.engine.layout import Layout
 from drills.engine.moving import moves_between
@@ -18,6 +19,7 @@ from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
     CONTROLLED,
     CRITICAL,
+    FIELD,
     MOVED,
     ONE_CABINET,
     PAEDIATRIC,
@@ -68,15 +70,32 @@ def plan_drill(
         raise CannotApplyError(f"{spec.slug}: its prompts come from calls; none are here.")
     random = seeded(f"readiness/1:{spec.slug}:{seed}")
     moves = moves_between(before, layout, spec) if spec.asks_what_moved else None
-    pools = pools_of(layout, spec, held, moves, weigher(spec, weights or {}, lately), looked_to)
-    prompts, spares = _drawn(layout, spec, pools, random)
-    if not prompts:
+    of_rig, patients = spec.of_places, patients_of(spec, seed)
+    pools = pools_of(layout, of_rig, held, moves, weigher(spec, weights or {}, lately), looked_to)
+    prompts, spares = _drawn(layout, of_rig, pools, random)
+    if not (*prompts, *patients.prompts):
         raise CannotApplyError(
             f"{spec.slug}: layout {layout.slug} has nothing to ask about{_limits_of(spec)}."
         )
-    is_free = sum(len(pools[kind]) for kind, count in spec.kinds if count or kind == MOVED) > 1
+    is_free = spec.is_mixed and _is_free(of_rig, pools)
     ordered = _ordered(layout, spec, prompts, random)
-    return DrillPlan(ordered, tuple(spares), varies=spec.is_mixed and is_free)
+    return DrillPlan(
+        (*ordered, *patients.prompts),
+        (*spares, *patients.spares),
+        varies=is_free | patients.varies,
+    )
+
+
+def _is_free(spec: RecipeSpec, pools: Mapping[str, Pool]) -> bool:
+    """Whether there is anything to choose between."""
+    return sum(len(pools[kind]) for kind, count in spec.kinds if count or kind == MOVED) > 1
+
+
+def patients_of(spec: RecipeSpec, seed: int) -> DrillPlan:
+    """What a recipe asks of patients by the field criteria; they come after the rig."""
+    count = dict(spec.kinds).get(FIELD, 0)
+    made = field_prompts(spec, seed, count, spares=SPARES_PER_KIND, chosen=FOCUS) if count else []
+    return DrillPlan(tuple(made[:count]), tuple(made[count:]), varies=bool(made))
 
 
 def _ordered(

@@ -37,8 +37,11 @@ def mark_of(prompt: Prompt) -> str:
     if prompt.exercise:
         return digest(prompt.exercise.figures)
     call = call_of(prompt)
-    told = (call_mark(call), prompt.name) if call else (prompt.subject, prompt.category)
-    return digest((prompt.kind, *told))
+    if prompt.choosing and not call:
+        told = (prompt.choosing.happened, *map(str, prompt.choosing.told), *prompt.choosing.signs)
+        return digest((prompt.kind, prompt.subject, *told))
+    about = (call_mark(call), prompt.name) if call else (prompt.subject, prompt.category)
+    return digest((prompt.kind, *about))
 
 
 def call_of(prompt: Prompt) -> Call | None:

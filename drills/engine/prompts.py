@@ -9,7 +9,7 @@ from drills.engine.exercises import Exercise
 from drills.engine.facts import SKILL, Fact, bag_fact, steps
 from drills.engine.incidents.asking import TriagePrompt
 from drills.engine.layout import Layout
-from drills.engine.recipes import CONTENTS, LOCATE, MOVED, PLACELESS_KINDS, REACH
+from drills.engine.recipes import CONTENTS, FIELD, LOCATE, MOVED, PLACELESS_KINDS, REACH, TRIAGE
 from drills.engine.staging import StageTask
 
 # No key of a thing has two spaces in a row, so that a bag is never taken for one.
@@ -63,6 +63,11 @@ def ways(layout: Layout, kind: str, subject: str, answer: Iterable[str]) -> list
     if kind in PLACELESS_KINDS:
         return [(skill_of(kind, subject),)]
     raise ValueError(f"{kind!r} is not a kind of prompt that is built.")
+
+
+def asked_as(kind: str, subject: str) -> str:
+    """What a recipe asks for to get a prompt: its kind, or patients by the field criteria."""
+    return FIELD if (kind, subject) == (TRIAGE, FIELD) else kind
 
 
 def bag_subject(code: str) -> str:

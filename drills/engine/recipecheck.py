@@ -17,6 +17,7 @@ from drills.engine.recipes import (
     CALL_KINDS,
     CONTENTS,
     DOSE,
+    FIELD,
     LOCATE,
     MIXED,
     MOVED,
@@ -34,14 +35,15 @@ PRACTICE, ASSESSED = "practice", "assessed"
 RIG_TODAY, CHOSEN = "rig today", "choose"
 # Before the key of the one layout that a recipe is drilled on, whatever rig one rides.
 ON_LAYOUT = "layout:"
-AS_ASKED = (MOVED, LOCATE, CONTENTS, REACH, ARRIVE, TRIAGE, STAGE, DOSE, SUPPLY, ALLOCATE)
+AS_ASKED = (MOVED, LOCATE, CONTENTS, REACH, ARRIVE, TRIAGE, FIELD, STAGE, DOSE, SUPPLY, ALLOCATE)
 ORDERS_OF_CALLS = (AS_A_CALL_RUNS, RISING)
 ORDERS = (MIXED, BY_COMPARTMENT, RISING, AS_A_CALL_RUNS)
 # What a recipe asks as much of as there is, as it is written on a form and kept.
 ALL, AUTO = "all", "auto"
 COUNT = "n_"
-# More than one sits down to, of a kind; what comes from calls takes longer. Ours, no source.
+# More than one sits down to, of a kind; calls and patients take longer. Ours, no source.
 MOST_OF_RIG, MOST_OF_CALLS = 30, 10
+_MOST = dict.fromkeys((*CALL_KINDS, FIELD), MOST_OF_CALLS)
 NAME_LENGTH, NOTES_LENGTH = 80, 300
 MOST_MINUTES, MOST_PATIENTS, LONGEST_LIMIT, LONGEST_CUT_OFF = 240, 60, 600, 3600
 _SHOWN = 40
@@ -200,7 +202,7 @@ def _count(form: _Form, kind: str) -> str:
     name, is_open = COUNT + kind, kind in OPEN_KINDS
     if is_open and form.line(name).casefold() in {ALL, AUTO}:
         return AUTO
-    count = form.whole(name, least=0, most=MOST_OF_CALLS if kind in CALL_KINDS else MOST_OF_RIG)
+    count = form.whole(name, least=0, most=_MOST.get(kind, MOST_OF_RIG))
     if is_open and name in form.faults:
         form.faults[name] = f"{form.faults[name][:-1]}, or “{ALL}”."
     return str(count) if count else ""
@@ -213,12 +215,12 @@ def _place(kind: str, first: Sequence[str]) -> int:
 
 def _judge_together(form: _Form, given: Mapping[str, Any]) -> None:
     """What is wrong with one setting beside another."""
-    kinds = {part.partition(":")[0] for part in given["kinds"].split(";")}
-    of_rig = kinds - set(CALL_KINDS)
+    kinds = {part.partition(":")[0] for part in given["kinds"].split(";")} - {""}
+    of_rig = kinds - {*CALL_KINDS, FIELD}
     least, most = given["patients_least"], given["patients_most"]
     if least and most and least > most:
         form.refuse("patients_most", str(most), f"it is {least} or more, the fewest there are")
-    if given["order"] in ORDERS_OF_CALLS and kinds == of_rig != {""}:
+    if _is_order_of_nothing(given["order"], kinds):
         form.refuse(
             "order",
             given["order"],
@@ -226,6 +228,11 @@ def _judge_together(form: _Form, given: Mapping[str, Any]) -> None:
         )
     if given["cut_off_s"] is not None:
         _judge_cut_off(form, given, has_limits=bool(of_rig - {REACH}))
+
+
+def _is_order_of_nothing(order: str, kinds: Collection[str]) -> bool:
+    """Whether an order of calls is asked for, and something, but nothing of calls."""
+    return order in ORDERS_OF_CALLS and bool(kinds) and not {*CALL_KINDS} & {*kinds}
 
 
 def _judge_cut_off(form: _Form, given: Mapping[str, Any], *, has_limits: bool) -> None:

@@ -1,6 +1,6 @@
 """What a recipe asks for, in the engine's terms, and the plain refusals."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drills.engine.knobs import GRADE, setting
 from drills.engine.scoring import DEPTHS, POCKET
@@ -8,6 +8,8 @@ from drills.engine.scoring import DEPTHS, POCKET
 LOCATE, CONTENTS, STAGE, DOSE, MOVED = "locate", "contents", "stage", "dose", "moved"
 SUPPLY, TRIAGE, ALLOCATE, ARRIVE = "supply", "triage", "allocate", "arrive"
 REACH = "reach"
+# Of a recipe: patients judged by the field criteria of 2021, whose prompts are of kind triage.
+FIELD = "field"
 KINDS = (
     "locate",
     "contents",
@@ -15,12 +17,13 @@ KINDS = (
     ARRIVE,
     "stage",
     TRIAGE,
+    FIELD,
     "dose",
     "supply",
     ALLOCATE,
     "moved",
 )
-BUILT_KINDS = (LOCATE, CONTENTS, REACH, ARRIVE, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE, MOVED)
+BUILT_KINDS = (LOCATE, CONTENTS, REACH, ARRIVE, STAGE, TRIAGE, FIELD, DOSE, SUPPLY, ALLOCATE, MOVED)
 CALL_KINDS = (ARRIVE, STAGE, TRIAGE, DOSE, SUPPLY, ALLOCATE)
 # What asks for no place, has no limit and tells of a skill.
 PLACELESS_KINDS = (*CALL_KINDS, REACH)
@@ -75,6 +78,11 @@ class RecipeSpec:
     def comes_from_calls(self) -> bool:
         """Whether some of its prompts need a call to be made."""
         return any(kind in CALL_KINDS for kind, _ in self.kinds)
+
+    @property
+    def of_places(self) -> "RecipeSpec":
+        """The same without what is drawn from no rig."""
+        return replace(self, kinds=tuple(each for each in self.kinds if each[0] != FIELD))
 
     @property
     def grade(self) -> int:

@@ -5,7 +5,16 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from drills.engine.choosing import COUNTS, ONE, SOME, mark_chosen, one_of, right_of
+from drills.engine.choosing import (
+    COUNTS,
+    ONE,
+    SOME,
+    category_said,
+    mark_chosen,
+    one_of,
+    right_of,
+)
+from drills.engine.incidents.asking import judge
 from drills.engine.scoring import RIGHT
 from drills.scenarios.models import DrillPrompt
 
@@ -25,7 +34,8 @@ class GroupTold:
     """One group in words. `right` is all that is right, `must` what is wrong to leave out.
 
     It `is_free` where as many may be chosen as one likes. `goes_to` says of what is given out whom
-    it was for, where several would have been as right.
+    it was for, where several would have been as right. Of a category that erred, `verdict` says to
+    which side, and whether it `is_critical`.
     """
 
     asks: str
@@ -39,6 +49,8 @@ class GroupTold:
     counts: tuple[CountTold, ...]
     must: tuple[str, ...] = ()
     is_free: bool = False
+    verdict: str = ""
+    is_critical: bool = False
 
     @property
     def others(self) -> tuple[str, ...]:
@@ -93,6 +105,7 @@ def chosen_told(prompt: DrillPrompt, said: Sequence[str]) -> ChosenTold:
                 missed=(*_words(shown, mark.missed), *_one_of_words(shown, mark.lacking)),
                 wrong=_words(shown, mark.wrong),
                 counts=_counts(shown, group, said) if shown["how"] == COUNTS else (),
+                **_erred(kept, group, said),
             )
             for shown, group, mark in told
         ),
@@ -101,6 +114,17 @@ def chosen_told(prompt: DrillPrompt, said: Sequence[str]) -> ChosenTold:
         source=kept["source"],
         is_unknown=not said,
     )
+
+
+def _erred(
+    kept: Mapping[str, Any], group: Mapping[str, Any], said: Sequence[str]
+) -> dict[str, Any]:
+    """To which side a category erred, in the group that sorts a patient."""
+    given = category_said(kept, said) if kept.get("sorts_by") == group["key"] else ""
+    if not given or given == kept["category"]:
+        return {}
+    found = judge(kept["family"], right=kept["category"], given=given)
+    return {"verdict": found.verdict, "is_critical": found.is_critical}
 
 
 def _goes_to(shown: Mapping[str, Any], group: Mapping[str, Any]) -> str:

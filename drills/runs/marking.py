@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from drills.engine.choosing import mark_chosen
+from drills.engine.choosing import category_said, mark_chosen
 from drills.engine.dosing import UNSAFE, judge
 from drills.engine.facts import bag_fact, facts_of
 from drills.engine.layout import Layout
@@ -138,9 +138,14 @@ def _mark_sorted(
 def _mark_choice(
     _presentation: Presentation, prompt: DrillPrompt, _layout: Layout, answer: Sequence[str]
 ) -> Mark:
-    outcome = mark_chosen(prompt.answer["groups"], answer).outcome
+    """Where one group sorts a patient, `near` says to which side its category erred."""
+    kept = prompt.answer
+    outcome = mark_chosen(kept["groups"], answer).outcome
     skill = skill_of(prompt.kind, prompt.subject)
-    return Mark(outcome=outcome, findings=(Finding(skill, outcome, ""),))
+    given = category_said(kept, answer) if "family" in kept else ""
+    verdict = judged(kept["family"], right=kept["category"], given=given) if given else ""
+    near = "" if verdict == SORTED_RIGHT else verdict
+    return Mark(outcome=outcome, near=near, findings=(Finding(skill, outcome, ""),))
 
 
 def _number_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: bool) -> str:

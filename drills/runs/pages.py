@@ -11,7 +11,7 @@ from drills.engine.drawing import FaceDrawing, faces
 from drills.engine.layout import Compartment, Layout
 from drills.engine.moving import bags_alone, without_bags
 from drills.engine.plan import PlanDrawing, plan_of
-from drills.engine.prompts import BAG_SIGN
+from drills.engine.prompts import BAG_SIGN, asked_as
 from drills.engine.recipes import (
     ALLOCATE,
     ARRIVE,
@@ -152,12 +152,18 @@ def _brief_context(run: Run, layout: Layout) -> dict[str, Any]:
     drill, no_scan = run.drill, no_scan_because(run)
     return {
         "is_anything_found": not drill.is_all_of(PLACELESS_KINDS),
-        "is_sorted_by_tap": run.is_practice and any(e.kind == TRIAGE for e in drill.outline),
+        "is_sorted_by_tap": run.is_practice and _is_tapped(run),
         "targets": targets_before(run, layout),
         "no_scan": no_scan,
         "is_scan_offered": no_scan not in {NOT_PRACTICE, NOT_PLACES},
         "also_open": _also_open(run),
     }
+
+
+def _is_tapped(run: Run) -> bool:
+    """Whether a category is sent by the tap alone, which takes no criterion beside it."""
+    kinds = (asked_as(each.kind, each.subject) for each in run.drill.outline)
+    return TRIAGE in kinds
 
 
 def _also_open(run: Run) -> Run | None:
@@ -258,15 +264,26 @@ def _categories(run: Run, shown: Mapping[str, Any]) -> list[tuple[str, str, str]
 def _groups(run: Run, shown: Mapping[str, Any]) -> list[dict[str, Any]]:
     """What is chosen in groups, each choice by its token, and what was said of it: nothing yet."""
     return [
-        group
-        | {
-            "name": group["key"],
-            "choices": [
-                (run.token_for(key), words, note, "") for key, words, note in group["choices"]
-            ],
-        }
+        in_parts(
+            group
+            | {
+                "name": group["key"],
+                "choices": [
+                    (run.token_for(key), words, note, "") for key, words, note in group["choices"]
+                ],
+            }
+        )
         for group in shown.get("groups", ())
     ]
+
+
+def in_parts(group: dict[str, Any]) -> dict[str, Any]:
+    """A group with its choices as they are laid out: title, choices, and whether one was said."""
+    left, parts = list(group["choices"]), []
+    for title, count in (*group.get("parts", ()), ("", len(left))):
+        own, left = left[:count], left[count:]
+        parts += [(title, own, any(said for *_, said in own))] if own else []
+    return group | {"laid_out": parts}
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,11 +5,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from drills.engine.choosing import COUNTS
+from drills.engine.choosing import COUNTS, category_said
 from drills.engine.incidents.asking import Tally, tally
 from drills.engine.recipes import TRIAGE
 from drills.engine.scoring import RIGHT
 from drills.engine.triage import Category
+from drills.engine.triage.field import FIELD_FAMILY
 from drills.engine.triage.measures import Measured
 from drills.runs.models import Presentation
 
@@ -32,7 +33,8 @@ class Sorted:
     """First answers to whom to put where; who got no category counts in none of the measures.
 
     `again` are how many were looked at a second time, and how many of them rightly. `schemes` are
-    the charts gone by, each with the sources of its branches.
+    the charts gone by, each with the sources of its branches. Of the field criteria, whom to take
+    where, it `is_field`.
     """
 
     measures: Measured
@@ -40,25 +42,47 @@ class Sorted:
     is_counted: bool
     again: tuple[int, int]
     schemes: tuple[tuple[str, str], ...]
+    is_field: bool = False
 
 
-def sorting_of(answered: Sequence[Presentation]) -> Sorted | None:
-    """What is told of it all; nothing where nobody was put in a category."""
+def sorting_of(answered: Sequence[Presentation]) -> list[Sorted]:
+    """What is told of it all, by family of schemes; nothing where nobody was put in a category."""
     kept = list(_kept(answered))
-    pairs = [(answer["category"], said[0]) for _, answer, said in _looks(kept, 1) if said]
+    families = dict.fromkeys(answer["family"] for _, answer, _ in kept if "family" in answer)
+    found = (_of_family(kept, family) for family in families)
+    return [each for each in found if each]
+
+
+def _of_family(all_kept: Sequence[_Kept], family: str) -> Sorted | None:
+    is_field = family == FIELD_FAMILY
+    kept = [each for each in all_kept if each[1].get("family", family) == family]
+    pairs = _pairs(kept)
     if not pairs:
         return None
     sorts = [answer for _, answer, _ in kept if "category" in answer]
     again = [each for each, *_ in _looks(kept, 2)]
-    counts = [(answer, said) for _, answer, said in kept if answer.get("task") == COUNTS]
-    found = tally(sorts[0]["family"], pairs)
+    counts = [] if is_field else _counts(kept)
+    found = tally(family, pairs)
     return Sorted(
         measures=found.measures,
         rows=tuple(_rows(found, counts)),
         is_counted=bool(counts),
         again=(len(again), [each.outcome for each in again].count(RIGHT)),
         schemes=tuple(_schemes(sorts)),
+        is_field=is_field,
     )
+
+
+def _pairs(kept: Iterable[_Kept]) -> list[tuple[str, str]]:
+    """The category that is right and the one that was said, of whom one was said of."""
+    found = (
+        (answer["category"], category_said(answer, said)) for _, answer, said in _looks(kept, 1)
+    )
+    return [each for each in found if each[1]]
+
+
+def _counts(kept: Iterable[_Kept]) -> list[tuple[Mapping[str, Any], Sequence[str]]]:
+    return [(answer, said) for _, answer, said in kept if answer.get("task") == COUNTS]
 
 
 def _looks(kept: Iterable[_Kept], look: int) -> list[_Kept]:

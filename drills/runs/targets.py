@@ -8,6 +8,7 @@ from drills.engine.layout import Layout
 from drills.engine.optimum import Rig, StatementError
 from drills.engine.optimum.kit import Quickest, quickest_kit
 from drills.engine.optimum.motions import OPENING, TAKING, WALKING, Multipliers
+from drills.engine.prompts import asked_as
 from drills.engine.recipes import STAGE
 from drills.engine.targets import Step, steps_of, whole
 from drills.runs.bringing import Bringing
@@ -29,7 +30,8 @@ def targets_before(run: Run, layout: Layout) -> Targets:
     """What the prompts that are planned should take by kind; nothing is said of one alone."""
     prompts = list(run.drill.prompts.filter(is_spare=False))
     ways = _ways([each for each in prompts if each.kind == STAGE], run, layout)
-    steps = steps_of([each.kind for each in prompts], quickest_s=ways)
+    kinds = [asked_as(each.kind, each.subject) for each in prompts]
+    steps = steps_of(kinds, quickest_s=ways)
     return Targets(steps, whole(steps))
 
 
@@ -39,8 +41,9 @@ def targets_beside(answered: Sequence[Presentation], kits: Iterable[Bringing]) -
     kinds = []
     for each in answered:
         if each.prompt:
-            kinds.append(each.prompt.kind)
-            own[each.prompt.kind] += each.seconds or 0.0
+            kind = asked_as(each.prompt.kind, each.prompt.subject)
+            kinds.append(kind)
+            own[kind] += each.seconds or 0.0
     steps = steps_of(kinds, quickest_s=[kit.quickest.cs / 100 for kit in kits], own_s=own)
     return Targets(steps, whole(steps))
 

@@ -286,7 +286,7 @@ def _tell_chosen(presentation: Presentation, prompt: DrillPrompt) -> Told:
     return Told(
         name=prompt.name,
         said=tuple(words for each in told.groups for words in each.said),
-        near="",
+        near=presentation.near,
         right_places=(),
         missed=() if presentation.outcome == RIGHT else told.right,
         not_there=(),

@@ -1,12 +1,14 @@
 """A sample of the drill that settings make, for somebody without history: nothing is stored."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from drills.engine.callplan import plan
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.generation import DrillPlan
+from drills.engine.prompts import asked_as
 from drills.engine.recipes import CannotApplyError, RecipeSpec
 from drills.engine.targets import TARGETS, steps_of, whole
 from drills.rigs.actions import held_pairs
@@ -82,14 +84,14 @@ def sample(spec: RecipeSpec, on: On, *, seed: int, is_assessed: bool, now: datet
         return Sample(seed, fault=f"It makes no drill here: {words}")
     layout = layout_of(on.revision, own)
     told = [describe(layout, each) for each in made.prompts]
-    calls = ["", *(each.get("dispatch", "") for each in told)]
-    kinds = [each.kind for each in made.prompts]
+    calls = ["", *map(_story, told)]
+    kinds = [asked_as(each.kind, each.subject) for each in made.prompts]
     seconds = whole(steps_of(kinds)).seconds
     return Sample(
         seed,
         prompts=tuple(
             SamplePrompt(
-                TARGETS[each["kind"]].words,
+                TARGETS[kinds[at]].words,
                 asked(each["name"], each["text"]),
                 tuple(each["answer_text"]),
                 "" if calls[at] == calls[at + 1] else calls[at + 1],
@@ -127,6 +129,13 @@ def _none_there(made: Sample) -> str:
     return "; ".join(
         f"{words}: none of {wanted}" for words, there, wanted in made.short if not there
     )
+
+
+def _story(told: Mapping[str, Any]) -> str:
+    """What was said of a call; of a patient of none, with what is found of them."""
+    said = str(told.get("dispatch", ""))
+    found = told["patients"] if "about" in told else ()
+    return " ".join((said, *(f"{each['findings']}. {', '.join(each['signs'])}." for each in found)))
 
 
 def planned(

@@ -30,7 +30,6 @@ from drills.engine.calls import (
 )
 from drills.engine.chance import seeded
 from drills.engine.dispatch import call_with, make_call, who_is
-from tests.engine.fixture_world import call_types, world
 
 WORLD = CallWorld(
     bands={
@@ -272,15 +271,6 @@ def test_no_problem_comes_twice_while_another_is_left() -> None:
         )
         assert {each.problem for each in of_two} == {"bleed", "cold"}
         assert {each.problem for each in of_three} == {"bleed", "cold"}
-
-
-def test_no_two_of_a_call_have_the_same_findings_while_there_are_others() -> None:
-    """Two drenched in the same spray are not the same two words: of two, one is worse."""
-    for slug in ("pesticide", "opioid-overdose"):
-        kind = call_types()[slug]
-        for seed in range(60):
-            call = make_call(kind, world(), seeded(f"alike:{seed}"), least=2, most=2)
-            assert len({each.findings for each in call.patients}) == 2, call.patients
 
 
 def test_who_is_always_there_is_not_counted_aloud() -> None:

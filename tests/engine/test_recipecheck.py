@@ -74,6 +74,7 @@ def test_a_ready_made_recipe_reads_as_it_was_written(kept: dict[str, Any]) -> No
         ("n_locate", "31", "“31” came in; a whole number from 0 to 30 is accepted."),
         ("n_locate", "all", "“all” came in; a whole number from 0 to 30 is accepted."),
         ("n_dose", "11", "“11” came in; a whole number from 0 to 10 is accepted."),
+        ("n_field", "11", "“11” came in; a whole number from 0 to 10 is accepted."),
         ("n_moved", "-1", "“-1” came in; a whole number from 0 to 30 is accepted, or “all”."),
         ("difficulty", "", "nothing came in; a whole number from 1 to 5 is accepted."),
         ("difficulty", "6", "“6” came in; a whole number from 1 to 5 is accepted."),
@@ -137,6 +138,17 @@ def test_an_order_of_calls_takes_something_from_calls() -> None:
 
     assert list(faults) == ["order"]
     assert none == {}
+
+
+def test_injured_patients_come_from_no_call_and_have_no_limit() -> None:
+    """Nor has a drill of them alone an order of calls, or a cut-off."""
+    given, faults = read(n_locate="", n_field="8")
+    _, of_calls = read(n_locate="", n_field="8", order="as a call runs")
+    _, cut_off = read(n_locate="", n_field="8", mode="assessed", cut_off_s="60")
+
+    assert (given["kinds"], faults) == ("field:8", {})
+    assert "nothing of it comes from calls" in of_calls["order"]
+    assert "nothing of it has a limit" in cut_off["cut_off_s"]
 
 
 def test_kinds_stand_as_they_were_and_new_ones_as_on_a_call() -> None:

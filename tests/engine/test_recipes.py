@@ -37,6 +37,7 @@ DRILLED = (
     "new-rig-week-5",
     "start-of-shift",
     "belted-reach",
+    "where-to-take",
 )
 TRUCK = "first-response-truck"
 # Looks to what a layout alone does not tell: tests/scenarios/test_looked_to.py.

@@ -1,8 +1,9 @@
 """What a kit, a category, a dose and a supply are judged by is in nothing sent before the answer.
 
-One prompt is judged by other needs, another rule, strength, cylinder, certification or slips each
-time; after masking what is random in every answer of the server, status, headers, cookies and bytes
-may not differ, nor which prompt comes next. Leaks are planted to show that they would be seen.
+One prompt is judged by other needs, criteria, another rule, strength, cylinder, certification or
+slips each time; after masking what is random in every answer of the server, status, headers,
+cookies and bytes may not differ, nor which prompt comes next. Leaks are planted to show that they
+would be seen.
 """
 
 import json
@@ -16,7 +17,16 @@ from django.test import Client
 
 from drills.engine.choosing import ONE, SOME, Group
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import ALLOCATE, ARRIVE, DOSE, NUMBER_KINDS, STAGE, SUPPLY, TRIAGE
+from drills.engine.recipes import (
+    ALLOCATE,
+    ARRIVE,
+    DOSE,
+    FIELD,
+    NUMBER_KINDS,
+    STAGE,
+    SUPPLY,
+    TRIAGE,
+)
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs import pages
@@ -30,6 +40,7 @@ from tests.runs.plays import BESIDE, HEADERS, PLAYED, not_there, page, told_apar
 from tests.runs.test_arriving import kit_prompt
 from tests.runs.test_choosing import allocate_prompt, first_prompt
 from tests.runs.test_dose import asked, dose_prompt
+from tests.runs.test_field import field_prompt
 from tests.runs.test_stage import line_of, opened, started
 from tests.runs.test_supply import GIVEN, UNITS, supply_prompt
 from tests.runs.test_triage import triage_prompt
@@ -39,7 +50,7 @@ from tests.runs.worlds import forced as forced
 pytestmark = pytest.mark.django_db
 
 FIRST = "first"
-KINDS = (ARRIVE, STAGE, TRIAGE, FIRST, DOSE, SUPPLY, ALLOCATE)
+KINDS = (ARRIVE, STAGE, TRIAGE, FIRST, FIELD, DOSE, SUPPLY, ALLOCATE)
 DOSE_GIVEN: dict[str, Any] = {
     "kind": "dose",
     "weight": "44 lb",
@@ -51,6 +62,10 @@ DOSE_GIVEN: dict[str, Any] = {
 OTHER_GROUPS = (
     Group("who", "", ONE, (), right=("1",)),
     Group("why", "", ONE, (), by=(("who:1", ("mind", "airway")),)),
+)
+OTHER_CRITERIA = (
+    Group("risk", "", ONE, (), right=("yellow",)),
+    Group("criterion", "", ONE, (), right=("fall", "death"), decides=False),
 )
 OTHER_KITS = (
     Group(
@@ -81,6 +96,12 @@ OTHERWISE: dict[str, tuple[dict[str, Any], ...]] = {
         {},
         {"groups": [each.answer() for each in OTHER_GROUPS]},
         {"rule": "Another rule", "source": "Another document", "why": []},
+    ),
+    FIELD: (
+        {},
+        {"groups": [each.answer() for each in OTHER_CRITERIA]},
+        {"category": "neither", "groups": [each.answer() for each in OTHER_CRITERIA]},
+        {"rule": "Another rule", "source": "Another document", "why": [], "sources": []},
     ),
     ARRIVE: (
         {},
@@ -140,6 +161,10 @@ class CallWorld(World):
             return {"c-kit": self.run.token_for(f"kit:bag {2 if other else 1}")}
         if self.kind == ALLOCATE:
             return {"c-who": self.run.token_for(f"who:{2 if other else 1}")}
+        if self.prompt.subject == FIELD:
+            token = self.run.token_for
+            risk, why = ("yellow", "fall") if other else ("red", "fast breathing")
+            return {"c-risk": token(f"risk:{risk}"), "c-criterion": token(f"criterion:{why}")}
         if "groups" in self.prompt.shown:
             token = self.run.token_for
             who, why = ("1", "mind") if other else ("2", "circulation")
@@ -158,6 +183,7 @@ def run_of(kind: str, mode: str, hire: Person, rig: Rig) -> Run:
             DOSE: dose_prompt,
             TRIAGE: triage_prompt,
             FIRST: first_prompt,
+            FIELD: field_prompt,
             ARRIVE: kit_prompt,
             ALLOCATE: allocate_prompt,
         }

@@ -26,7 +26,7 @@ from drills.engine.incidents.asking import TriagePrompt, treated_of
 from drills.engine.lately import call_mark
 from drills.engine.layout import Layout
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import BUILT_KINDS, CannotApplyError, RecipeSpec
+from drills.engine.recipes import BUILT_KINDS, FIELD, CannotApplyError, RecipeSpec
 from drills.engine.scoring import WRONG
 from drills.engine.staging import Kit, mark_stage, must_haves
 from drills.engine.wanted import want
@@ -490,6 +490,29 @@ def test_patients_are_as_many_as_the_recipe_says(kept: Kept) -> None:
         for prompt in kept("multi-patient-first", seed).prompts:
             if prompt.stage:
                 assert 2 <= len(prompt.stage.call.patients) <= 4
+
+
+@pytest.mark.parametrize("slug", ["call-of-the-day", "new-rig-week-6"])
+def test_injured_patients_stand_beside_calls_and_change_nothing_of_them(
+    slug: str, made: Made, kept: Kept
+) -> None:
+    """As a call runs in their place, else anywhere; a kit after the call tells who was met last."""
+    layout, material, specs = made
+    for place in (len(specs[slug].kinds), 0):
+        kinds = list(specs[slug].kinds)
+        kinds.insert(place, (FIELD, 2))
+        both = plan(layout, replace(specs[slug], kinds=tuple(kinds)), seed=1, material=material)
+        others = [each for each in both.prompts if each.subject != FIELD]
+
+        assert len(both.prompts) == len(others) + 2
+        assert sum(each.subject == FIELD for each in both.spares) > 0
+        if specs[slug].order == "as a call runs":
+            assert tuple(others) == kept(slug, 1).prompts
+            assert {each.subject for each in (both.prompts[:2], both.prompts[-2:])[place > 0]} == {
+                FIELD
+            }
+        else:
+            assert {each.name for each in others} == {each.name for each in kept(slug, 1).prompts}
 
 
 @pytest.mark.django_db

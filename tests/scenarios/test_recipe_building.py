@@ -138,6 +138,19 @@ def test_a_sample_of_a_call_tells_its_dispatch_once(
     assert "Stage" in page
 
 
+def test_a_sample_of_injured_patients_tells_what_is_found_and_asks_for_no_call_type(
+    officer: Client, rig: Rig
+) -> None:
+    """Each with the signs that the answer rests on."""
+    sent = wrote(n_locate="", n_field="3", tries="on")
+
+    page = words(officer.post(ADD, sent, headers=HTMX))
+
+    assert "<b>3 prompts</b>, about 3 minutes by the targets" in page
+    assert page.count("Field triage") == 3
+    assert page.count("% on room air, Pulse ") == 3
+
+
 def test_without_a_layout_there_is_no_sample(officer: Client) -> None:
     assert "No layout is published" in words(officer.get(ADD))
 

@@ -4,9 +4,10 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 from drills.engine.incidents.tables import LEVELS
+from drills.engine.injured.tables import LEVELS as FIELD_LEVELS
 from drills.engine.knobs import ALL_KNOBS, EASIEST, HARDEST, Knob, lawful
 from drills.engine.quantities import plain
-from drills.engine.recipes import KINDS, TRIAGE
+from drills.engine.recipes import FIELD, KINDS, TRIAGE
 from drills.engine.tables.page import as_markdown
 
 
@@ -27,7 +28,11 @@ class Row:
 def rows_for(kinds: Collection[str]) -> list[Row]:
     """The knobs that move anything of some kinds of prompt, in their order."""
     found = [_row(knob) for knob in ALL_KNOBS if any(map(knob.is_for, kinds))]
-    return [*found, *(_of_triage() if TRIAGE in kinds else ())]
+    return [
+        *found,
+        *(_of_triage() if TRIAGE in kinds else ()),
+        *(_of_field() if FIELD in kinds else ()),
+    ]
 
 
 def as_table() -> str:
@@ -68,3 +73,21 @@ def _of_triage() -> Iterator[Row]:
         yield Row(TRIAGE, moves, told, "no published grading was found")
     told = tuple("everything" if each.tells_all else "what is asked" for each in levels)
     yield Row(TRIAGE, "What is told of a patient", told, "what the chart asks for, or more beside")
+
+
+def _of_field() -> Iterator[Row]:
+    """What the levels of an injured patient set, a row for each."""
+    levels = [FIELD_LEVELS[level] for level in range(EASIEST, HARDEST + 1)]
+    source = "no published grading was found"
+    near, also = (
+        tuple(f"{round(float(getattr(each, name)) * 100)} %" for each in levels)
+        for name in ("near", "also")
+    )
+    decoys = tuple(str(each.decoys) for each in levels)
+    yield Row(
+        FIELD, "Patients drawn at a limit of the criteria, on either side of it", near, source
+    )
+    yield Row(FIELD, "Told beside: what looks grave and meets no criterion", decoys, source)
+    yield Row(
+        FIELD, "Of high risk: how many meet a criterion of moderate risk as well", also, source
+    )

@@ -85,6 +85,15 @@ class Chart:
             step = branch.leads_to
         return _outcome(step, None, taken, known)
 
+    def met(self, known: Known) -> tuple[Branch, ...]:
+        """Every branch whose findings are so, whichever is taken, in the order of its rows."""
+        return tuple(branch for branch in self._tests if self.is_met(branch, known))
+
+    def is_met(self, branch: Branch, known: Known) -> bool:
+        """Whether the findings of one branch are so; `KeyError` for one that is not of this chart,
+        or that is taken otherwise."""
+        return bool(self._tests[branch](known))
+
     def _taken(self, step: str, known: Known) -> tuple[Branch | None, str | None]:
         """The branch that is taken at a step, or the finding that is needed to say which."""
         needs: str | None = None
@@ -95,6 +104,12 @@ class Chart:
             if fits is None and needs is None:
                 needs = next(name for name in names if known.get(name) is None)
         return None, needs
+
+    @cached_property
+    def _tests(self) -> Mapping[Branch, Test]:
+        """What each branch tests, without those that are taken otherwise."""
+        rows = (row for step in self._steps.values() for row in step)
+        return {branch: test for branch, _, test in rows if branch.when != OTHERWISE}
 
     @cached_property
     def _steps(self) -> Mapping[str, tuple[tuple[Branch, tuple[str, ...], Test], ...]]:

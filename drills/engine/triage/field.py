@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from drills.engine.triage import category
-from drills.engine.triage.charts import Outcome, chart
+from drills.engine.triage.charts import Branch, Outcome, chart
 from drills.engine.triage.findings import (
     MOST_BREATHS,
     Reader,
@@ -65,3 +65,11 @@ def field_triage(findings: Mapping[str, Any]) -> Outcome:
         return found
     end = category(FIELD_FAMILY, found.category)
     return replace(found, path=(*found.path, f"{end.word} ({end.colour})."))
+
+
+def criteria_met(findings: Mapping[str, Any]) -> tuple[Branch, ...]:
+    """Every criterion that findings meet, of high risk and of moderate, in the published order.
+
+    Findings are those of `field_triage`; what is unknown meets none.
+    """
+    return CRITERIA.met(read_findings(findings, READERS))

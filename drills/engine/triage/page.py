@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 
 from drills.engine.incidents.tables import LEVELS, SCARCE
+from drills.engine.injured.tables import LEVELS as INJURED
 from drills.engine.quantities import plain
 from drills.engine.tables.kinds import Sourced
 from drills.engine.tables.page import PageTable, with_what_is_said
@@ -108,6 +109,21 @@ def _levels() -> str:
     return _table(header, rows, tuple(LEVELS.values()))
 
 
+def _injured() -> str:
+    """How injured patients are drawn for the field criteria, by difficulty."""
+    shares = ("red", "yellow", "neither", "near", "also")
+    rows = [
+        (
+            str(each.level),
+            *(f"{plain(getattr(each, name) * 100)} %" for name in shares),
+            str(each.decoys),
+        )
+        for each in INJURED.values()
+    ]
+    header = ("difficulty", "high", "moderate", "neither", "at a limit", "both", "decoys")
+    return _table(header, rows, tuple(INJURED.values()))
+
+
 # What the chapter names in double brackets, and what is put there.
 PRINTED: Mapping[str, Callable[[], str]] = {
     "triage: start": partial(_chart, CHARTS[START], FAMILY[START]),
@@ -122,4 +138,5 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "triage: measures": _measures,
     "triage: levels": _levels,
     "triage: scarce": _scarce,
+    "triage: injured": _injured,
 }

@@ -14,7 +14,7 @@ from drills.engine.facts import Fact
 from drills.engine.layout import Layout
 from drills.engine.memory import MODEL
 from drills.engine.moves import ANSWER, CALL_AWAY, GO_ON, NOT_THERE, WITHDRAW, refuse_move
-from drills.engine.prompts import ways
+from drills.engine.prompts import asked_as, ways
 from drills.engine.recipes import PLACE_KINDS, PLACELESS_KINDS
 from drills.engine.scoring import fact_nearest_to_cot
 from drills.engine.serving import Next, Slot, next_prompt
@@ -191,7 +191,7 @@ def slots_of(run: Run, record: Record) -> list[Slot]:
     return [
         Slot(
             asked.position,
-            asked.kind,
+            asked_as(asked.kind, asked.subject),
             asked.is_spare,
             blocked=asked.position in reported or is_held(layout, asked.kind, asked.subject, held),
         )

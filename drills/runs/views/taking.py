@@ -41,7 +41,7 @@ from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
 from drills.runs.kept import kept_context, recorded
 from drills.runs.models import Presentation, Run
-from drills.runs.pages import take_context
+from drills.runs.pages import in_parts, take_context
 from drills.scenarios.models import Mode, Recipe
 
 TAKE, QUESTION = "runs/take.html", "question"
@@ -284,7 +284,9 @@ def _said_before(groups: Sequence[dict[str, Any]], form: AnswerForm | None) -> d
     if form is None:
         return {"written": ("", "")}
     kept = [
-        group | {"choices": [(*each[:-1], form.said_of(each[0])) for each in group["choices"]]}
+        in_parts(
+            group | {"choices": [(*each[:-1], form.said_of(each[0])) for each in group["choices"]]}
+        )
         for group in groups
     ]
     return {"written": form.dose(), "groups": kept}

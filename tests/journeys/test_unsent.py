@@ -2,7 +2,7 @@
 
 import pytest
 from django.utils import timezone
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Error, Page, expect
 
 from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
 from drills.people.models import Person, Role
@@ -123,3 +123,27 @@ def test_a_tab_left_open_sends_nothing_under_another_name(
     expect(page.get_by_text("somebody else is signed in here")).to_be_visible()
     expect(page.get_by_text("1 not sent yet.")).to_be_visible()
     assert Sheet.objects.get().state == "opened"
+
+
+def test_loaded_anew_without_signal_nothing_that_was_marked_is_lost(
+    officers: list[Person], open_page: OpenPage
+) -> None:
+    """The browser shows a page of its own then; the sheet comes back with the signal."""
+    page = open_page()
+    sign_in(page, officers[0])
+    sheet = f"/runs/hands-on/{Sheet.objects.get().pk}/"
+    page.goto(sheet)
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Start the watch").click()
+    page.get_by_role("group", name="Tourniquet").locator("label", has_text="Brought").click()
+    expect(page.get_by_text("1 not sent yet.")).to_be_visible()
+    page.on("dialog", lambda asked: asked.accept())
+    with pytest.raises(Error, match="ERR_INTERNET_DISCONNECTED"):
+        page.reload()
+    page.context.set_offline(False)
+    page.goto(sheet)
+    expect(page.get_by_role("button", name="Stop the watch")).to_be_visible()
+    marked = page.get_by_role("group", name="Tourniquet").get_by_role("radio", name="Brought")
+    expect(marked).to_be_checked()
+    wait_until_sent(page)
+    assert Sheet.objects.get().state == "running"

@@ -4,7 +4,7 @@ Patients are described by findings, never by a label; signs are drawn inside the
 data gives for the problem, the severity and the age.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from random import Random
 
 from drills.engine.burns import burned_of
@@ -46,11 +46,11 @@ def make_call(
     low = max(call_type.least, least or call_type.least)
     high = max(min(call_type.most, most or call_type.most), low)
     count = number_within(low, high, share, random)
-    profiles = _profiles(call_type, count, random)
-    patients = tuple(
-        _patient(number, profile, world, random) for number, profile in enumerate(profiles, 1)
-    )
-    return call_with(call_type, world, patients, random)
+    patients: list[Patient] = []
+    for number, profile in enumerate(_profiles(call_type, count, random), 1):
+        seen = {each.findings for each in patients}
+        patients.append(_patient(number, profile, world, random, seen))
+    return call_with(call_type, world, tuple(patients), random)
 
 
 def call_with(
@@ -94,17 +94,21 @@ def _drawn_profile(pool: Sequence[Profile], found: Sequence[Profile], random: Ra
     return drawn(fresh, [each.weight or 1.0 for each in fresh], random)
 
 
-def _patient(number: int, profile: Profile, world: CallWorld, random: Random) -> Patient:
+def _patient(
+    number: int, profile: Profile, world: CallWorld, random: Random, seen: Collection[str]
+) -> Patient:
+    """A patient of a profile, with findings that nobody has yet while there are others."""
     problem = world.problems[profile.problem]
-    states = [
+    fitting = [
         (state, band)
         for state in problem.states
         if state.severity in profile.severities
         for band in profile.shares
         if band in state.age_bands
     ]
-    if not states:
+    if not fitting:
         raise CallError(f"{problem.key}: no findings for the ages and severities of this call.")
+    states = [each for each in fitting if each[0].findings not in seen] or fitting
     state, band = drawn(states, [profile.shares[band] for _, band in states], random)
     age = draw_age(world.bands[band], profile.ages, random)
     is_female = random.random() < profile.female_share

@@ -398,6 +398,19 @@ def test_gloves_are_for_everybody_and_what_is_needless_is_wrong() -> None:
     assert asked_of(kind)["safety"].why[0] == "Helmet: Things fall."
 
 
+def test_where_traffic_passes_a_vest_is_worn_and_left_off_it_fails() -> None:
+    """Not only where the call type says so: a car stopped on the shoulder is enough. Where the
+    traffic is only possible, it costs nothing either way."""
+    here = asked_of(call_type(hazards_here=("traffic",)))["safety"]
+    maybe = asked_of(call_type(hazards_here=("dog",), hazards_possible=("traffic",)))["safety"]
+    gloves, vest = "wear:gloves-exam", "wear:high-visibility-vest"
+
+    assert group(here, "wear").right == ("gloves-exam", "high-visibility-vest")
+    assert outcome(here, gloves, vest, "look:traffic") == "right"
+    assert outcome(here, gloves, "look:traffic") == "wrong"
+    assert outcome(maybe, gloves, "look:dog") == outcome(maybe, gloves, vest, "look:dog") == "right"
+
+
 def test_protection_that_is_not_aboard_keeps_the_crew_out() -> None:
     """It is no choice, and the debrief says what to do without it."""
     safe = asked_of(call_type(need("splash-coverall")))["safety"]
@@ -408,15 +421,15 @@ def test_protection_that_is_not_aboard_keeps_the_crew_out() -> None:
 
 def test_a_hazard_that_may_be_there_costs_nothing_and_a_missed_one_does_not_fail() -> None:
     """Only what is clearly of another scene takes marks."""
-    kind = call_type(hazards_here=("traffic",), hazards_possible=("dog",), hazards=("cars",))
+    kind = call_type(hazards_here=("machine",), hazards_possible=("dog",), hazards=("belts",))
     safe = asked_of(kind)["safety"]
-    gloves, here = "wear:gloves-exam", "look:traffic"
+    gloves, here = "wear:gloves-exam", "look:machine"
 
     assert outcome(safe, gloves, here, "look:dog") == "right"
     assert outcome(safe, gloves, here, "look:flood") == "partly"
     assert outcome(safe, gloves) == "partly"
     assert outcome(safe, here) == "wrong"
-    assert "Of this kind of call: cars." in safe.why
+    assert "Of this kind of call: belts." in safe.why
 
 
 def test_a_call_type_that_says_nothing_of_its_scene_is_asked_nothing_of_it() -> None:

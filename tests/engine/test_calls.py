@@ -29,7 +29,8 @@ from drills.engine.calls import (
     needs_of,
 )
 from drills.engine.chance import seeded
-from drills.engine.dispatch import call_with, make_call, who_is
+from drills.engine.dispatch import call_with, draw_age, make_call, ranges_of, who_is
+from tests.engine.fixture_world import call_types, world
 
 WORLD = CallWorld(
     bands={
@@ -210,6 +211,29 @@ def test_signs_lie_inside_their_ranges(seed: int) -> None:
             assert signs["Saturation"].endswith(" %")
 
 
+def test_below_two_years_an_age_is_in_months_and_from_then_on_in_years() -> None:
+    """A weight moves by a fifth from the first birthday to the second."""
+    band = world().bands["toddler"]
+    ages = [draw_age(band, (1, 3), seeded(f"age {seed}")) for seed in range(200)]
+
+    young = {round(age * 12, 6) for age in ages if age < 2}
+    assert {13.0, 17.0, 23.0} <= young
+    assert all(months == int(months) for months in young)
+    assert {age for age in ages if age >= 2} == {2.0}
+
+
+def test_the_signs_of_an_age_stand_before_those_of_the_state() -> None:
+    """Other ages, other severities and what an age does not name keep those of the state."""
+    croup = world().problems["croup"]
+    state = replace(croup.states[0], severity=2, ranges={"hr": (60, 100), "spo2": (90, 94)})
+    at_age = replace(croup.vitals[0], severity=2, age_band="infant", ranges={"hr": (140, 160)})
+    milder = replace(at_age, severity=1, ranges={"hr": (120, 130)})
+    problem = replace(croup, states=(state,), vitals=(milder, at_age))
+
+    assert ranges_of(problem, state, "infant") == {"hr": (140, 160), "spo2": (90, 94)}
+    assert ranges_of(problem, state, "toddler") == {"hr": (60, 100), "spo2": (90, 94)}
+
+
 @given(seeds)
 def test_the_dispatch_leaves_no_hole_and_begins_with_capitals(seed: int) -> None:
     text = call(seed).dispatch
@@ -271,6 +295,15 @@ def test_no_problem_comes_twice_while_another_is_left() -> None:
         )
         assert {each.problem for each in of_two} == {"bleed", "cold"}
         assert {each.problem for each in of_three} == {"bleed", "cold"}
+
+
+def test_no_two_of_a_call_have_the_same_findings_while_there_are_others() -> None:
+    """Two drenched in the same spray are not the same two words: of two, one is worse."""
+    for slug in ("pesticide", "opioid-overdose"):
+        kind = call_types()[slug]
+        for seed in range(60):
+            call = make_call(kind, world(), seeded(f"alike:{seed}"), least=2, most=2)
+            assert len({each.findings for each in call.patients}) == 2, call.patients
 
 
 def test_who_is_always_there_is_not_counted_aloud() -> None:

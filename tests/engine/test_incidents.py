@@ -16,6 +16,7 @@ from drills.engine.incidents.later import look_again
 from drills.engine.incidents.signs import least_systolic
 from drills.engine.incidents.tables import APPEARANCES, LEVELS, PATTERNS, PROBLEMS, patterns_for
 from drills.engine.incidents.telling import asked_for
+from drills.engine.incidents.threats import threats
 from drills.engine.triage import CATEGORIES, CHARTS, SALT_FAMILY, START_FAMILY
 from drills.engine.triage.findings import REFILL
 from drills.engine.triage.measures import OVER, RIGHT, UNDER
@@ -250,6 +251,48 @@ class TestAThousand:
 
         assert dead
         assert all("arrest" in problem for problem in dead)
+
+    def test_of_too_few_to_sort_nobody_in_danger_is_told_not_to_be(self) -> None:
+        """The first report of so few says how bad the worst is: by what is found, as by what is
+        written. A runner light in the head has a pulse at the wrist; one who has none is grey."""
+        for (slug, call_type), level, sorting in product(call_types().items(), LEVELS, SORTINGS):
+            for count in range(call_type.least, min(call_type.most, 2) + 1):
+                for seed in range(4):
+                    incident = make_incident(
+                        call_type,
+                        world(),
+                        seed=f"few {seed}",
+                        count=count,
+                        sorting=sorting,
+                        level=level,
+                    )
+                    for each in incident.casualties:
+                        is_in_danger = bool(threats(each.findings, each.whose, sorting))
+                        is_severe = each.patient.severity == 3
+                        assert is_in_danger == is_severe, (slug, level, each.seen, each.findings)
+
+    def test_one_alone_never_stands_beside_a_limit(self) -> None:
+        """Nobody is asked for their category, so 29 breaths of a knock on the head say nothing."""
+        rates = [
+            each.findings["rate"]
+            for seed in range(60)
+            for each in make_incident(
+                call_types()["fall"], world(), seed=f"alone {seed}", count=1, level=5
+            ).casualties
+            if each.patient.problem == "head-injury" and each.patient.severity < 3
+        ]
+
+        assert rates
+        assert max(rates) <= 25  # a quarter over the 20 of somebody grown at rest
+
+    def test_whom_nothing_quickens_is_met_by_no_fast_trap(
+        self, everybody: list[tuple[Incident, Casualty]]
+    ) -> None:
+        """A cold child with a pulse of 45 does not breathe 47 a minute."""
+        quiet = [each for _, each in everybody if each.own_breaths and each.pattern.is_trap]
+
+        assert {"hypothermia", "hypoglycaemia"} <= {each.patient.problem for each in quiet}
+        assert not [each.seen for each in quiet if each.pattern.rate == "over"]
 
     def test_no_category_is_of_more_than_half(self, made: list[Incident]) -> None:
         """Of three patients and more in calls of many: who guesses one for all is mostly wrong."""

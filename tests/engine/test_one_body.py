@@ -12,12 +12,13 @@ import pytest
 
 from drills.engine.ages import Age
 from drills.engine.burns import RULE_OF_NINES, burned_area
-from drills.engine.calls import Call, Patient
+from drills.engine.calls import Call, Patient, Phrase
 from drills.engine.chance import seeded
 from drills.engine.dispatch import make_call
 from drills.engine.exercises import Exercise
 from drills.engine.incidents import make_incident
 from drills.engine.incidents.asking import sorted_call, treated_of
+from drills.engine.incidents.tables import APPEARANCES, SEVERITY
 from drills.engine.medicines import ENERGY, fits
 from drills.engine.prompts import Prompt
 from drills.engine.quantities import Quantity, kilograms, read_quantity
@@ -193,3 +194,44 @@ def test_the_supply_is_asked_of_nobody_who_is_not_treated() -> None:
         elif prompt.exercise.topic == "oxygen":
             flows = json.loads(prompt.exercise.given)["flow"]
             assert len(flows) <= len(treated)
+
+
+# Parts of a body that a caller may name of a wound, each with the words that are seen of it.
+PARTS = {
+    "arm": "arm|hand|wrist",
+    "hand": "hand|wrist|finger",
+    "leg": "leg|thigh|knee|foot",
+    "thigh": "leg|thigh",
+    "knee": "leg|thigh|knee",
+    "chest": "chest",
+}
+# An illness may begin in a part that is not looked at, a fit in the hands; a wound is where it is.
+WOUNDS = ("burn-adult", "limb-bleed", "amputation", "femur-fracture", "head-injury", "hip-fracture")
+
+
+def test_a_wound_is_where_the_caller_says_it_is() -> None:
+    """An arm in the baler is no deep wound of the thigh, nor a flash of the arms on the legs."""
+    for slug, kind in call_types().items():
+        phrases = [e for e in kind.phrases if len(e.problems) == 1 and e.problems[0] in WOUNDS]
+        for phrase in phrases:
+            said = {part for part in PARTS if re.search(rf"\b{part}s?\b", phrase.text)}
+            (problem,) = phrase.problems
+            looks = [
+                *(
+                    each.seen
+                    for each in APPEARANCES
+                    if each.problem == problem and _is_meant(SEVERITY[each.grade], phrase)
+                ),
+                *(
+                    each.findings
+                    for each in world().problems[problem].states
+                    if _is_meant(each.severity, phrase)
+                ),
+            ]
+            for part in said:
+                apart = [e for e in looks if not re.search(PARTS[part], e, re.IGNORECASE)]
+                assert not apart, (slug, phrase.text, apart)
+
+
+def _is_meant(severity: int, phrase: Phrase) -> bool:
+    return not phrase.severities or severity in phrase.severities

@@ -9,7 +9,8 @@ from drills.engine.choosing import mark_chosen, one_right
 from drills.engine.incidents import Incident, Sorting, make_incident
 from drills.engine.incidents.asking import sorted_call
 from drills.engine.incidents.findings import Whose
-from drills.engine.incidents.first import NOTHING, REASONS, threats, who_first
+from drills.engine.incidents.first import NOTHING, REASONS, who_first
+from drills.engine.incidents.threats import threats
 from drills.engine.triage import SALT_FAMILY, START_FAMILY
 from drills.engine.triage.findings import REFILL
 from tests.engine.fixture_world import call_types, world

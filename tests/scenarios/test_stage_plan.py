@@ -1,6 +1,8 @@
 """The door of the quickest plan: JSON in, JSON out, and enough to work it out again outside."""
 
+from collections import Counter
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -90,6 +92,52 @@ def test_what_is_explained_is_enough_to_work_the_plan_out_again(door: Any) -> No
     assert code == 0
     assert found.is_proved
     assert (told["seconds"], told["proved"]) == ((found.cs or 0) / 100, True)
+
+
+@pytest.mark.parametrize("people", [1, 2])
+def test_each_route_adds_up_by_the_rules_that_are_printed(door: Any, people: int) -> None:
+    """Walks, openings, lifts and picks, from the JSON alone; a bag is worth all its content."""
+    for first in range(10):
+        kit = {line.item: 1 for line in demo_layout("mesa-box").stock[10 + first : 220 : 43]}
+        _, told = door("stage_plan", asked(kit=kit, people=people, hands=None), "--explain")
+        shown = told["explained"]
+        bags = {each["code"]: each for each in shown["bags"]}
+        picks = {each["item"]: each["pick"] for each in shown["needs"]}
+        brought: Counter[str] = Counter()
+        for route in told["routes"]:
+            nodes = [-2, *(stop["stop"] for stop in route["stops"]), -1]
+            cs = sum(shown["walk"][one][other] for one, other in pairwise(nodes))
+            for stop in route["stops"]:
+                cs += sum(shown["openings"][code] for code in stop["open"])
+                cs += sum(bags[code]["lift"] for code in stop["bags"])
+                cs += sum(picks[each["item"]] * each["quantity"] for each in stop["take"])
+                brought.update({e["item"]: e["quantity"] for e in stop["take"]})
+                for code in stop["bags"]:
+                    brought.update(bags[code]["content"])
+            assert cs == round(route["seconds"] * 100)
+        assert brought >= Counter(kit)
+
+
+def test_the_content_of_a_bag_is_all_that_comes_with_it(door: Any) -> None:
+    """Not only what cannot be taken out of it: the cuff in its pocket, the cot that is the bag."""
+    kit = {"Blood pressure cuff, adult": 1, "Powered cot": 1}
+
+    _, told = door("stage_plan", asked(kit=kit), "--explain")
+    bags = {each["code"]: each for each in told["explained"]["bags"]}
+
+    assert (bags["FIB"]["holds"], bags["FIB"]["content"]) == ({}, {"Blood pressure cuff, adult": 1})
+    assert bags["F1"]["holds"] == bags["F1"]["content"] == {"Powered cot": 1}
+    assert bags["OXY"]["content"] == {}
+
+
+def test_what_is_named_instead_can_be_brought(door: Any) -> None:
+    """Neither the example nor what is near in name is strapped in its bay."""
+    strapped = {each.item for each in demo_layout("mesa-box").stock if each.need in BUILT_IN}
+
+    for name in ("Flux", "Main oxygen cylinder, size N"):
+        _, told = door("stage_plan", asked(kit={name: 1}))
+        assert "no such thing is aboard" in told["error"]
+        assert not [each for each in strapped if each in told["error"]]
 
 
 def test_what_is_heavy_rides_on_the_cot_and_can_be_worked_out_again(door: Any) -> None:
@@ -332,7 +380,9 @@ def test_the_seconds_of_two_trips_add_up_and_each_door_is_opened_once() -> None:
 
 def test_a_layout_of_nothing_says_that_nothing_is_aboard() -> None:
     """Rather than a plan for nothing."""
-    with pytest.raises(StatementError, match="kit, mask: nothing is aboard of cart"):
+    with pytest.raises(
+        StatementError, match="kit, mask: nothing that can be brought is aboard of cart"
+    ):
         told_plan(plain((), ()), {"layout": "cart", "kit": {"mask": 1}}, is_explained=False)
 
 

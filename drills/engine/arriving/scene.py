@@ -28,8 +28,9 @@ SAFETY, DUTY = "safety", "crew"
 PRACTICE = "common practice, no source"
 OURS = "ours, no source; medical direction checks it"
 SAFETY_RULE = (
-    "Gloves for every patient, and what this kind of call must have. What fits a hazard that may "
-    "be there costs nothing. A hazard that was not looked for takes marks and does not fail it."
+    "Gloves for every patient, a vest to be seen in where traffic passes, and what this kind of "
+    "call must have. What fits a hazard that may be there costs nothing. A hazard that was not "
+    "looked for takes marks and does not fail it."
 )
 DUTY_RULE = (
     "The first crew takes charge, sorts and counts, and keeps its rig there. The second reports to "
@@ -67,8 +68,8 @@ def safety(
 def _worn(scene: Scene, known: Known, aboard: Mapping[str, str]) -> Group:
     """Everything aboard that is worn, in the order of its table."""
     asked = [each for each in known.certain if each.need in WORN]
-    for_all = [[need] for need in aboard if WORN[need].is_for_all]
-    right, one_of = covering([*(set(_serving(each)) & set(aboard) for each in asked), *for_all])
+    here = [[need] for need in aboard if _is_always_worn(need, scene, known)]
+    right, one_of = covering([*(set(_serving(each)) & set(aboard) for each in asked), *here])
     free = set(chain.from_iterable(map(_serving, (*known.certain, *known.possible))))
     free |= set(_against(scene, aboard)) - known.needless
     return Group(
@@ -80,6 +81,13 @@ def _worn(scene: Scene, known: Known, aboard: Mapping[str, str]) -> Group:
         may=tuple(need for need in aboard if need in free - right),
         one_of=one_of,
     )
+
+
+def _is_always_worn(need: str, scene: Scene, known: Known) -> bool:
+    """Whether it is worn for every patient, or for a hazard that is there for certain."""
+    row = WORN[need]
+    is_for_hazard = not set(scene.here).isdisjoint(row.must_for.split(";"))
+    return row.is_for_all or (is_for_hazard and need not in known.needless)
 
 
 def _serving(asked: Asked) -> tuple[str, ...]:

@@ -96,11 +96,13 @@ class Duty(Sourced):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Worn(Sourced):
-    """Protection that is put on, by its need, and the hazards that it is `against`."""
+    """Protection that is put on, by its need, the hazards that it is `against`, and those that
+    nobody meets without it."""
 
     need: str
     is_for_all: bool
     against: str
+    must_for: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

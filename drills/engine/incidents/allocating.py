@@ -11,9 +11,9 @@ from itertools import groupby
 
 from drills.engine.choosing import SOME, Choice, Choosing, Group
 from drills.engine.incidents.findings import Sorting
-from drills.engine.incidents.first import threats
 from drills.engine.incidents.making import Casualty, Incident
 from drills.engine.incidents.tables import LAME, PROBLEMS, SCARCE, Scarce, listed
+from drills.engine.incidents.threats import threats
 from drills.engine.triage import category
 
 ALLOCATE, WHO, QUICK = "allocate", "who", "quick"

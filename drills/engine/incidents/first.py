@@ -5,14 +5,12 @@ schemes says so of a few patients, so the rule is ours, to be checked by medical
 """
 
 from collections.abc import Mapping
-from typing import Any
 
 from drills.engine.choosing import FIRST, ONE, Choice, Choosing, Group
-from drills.engine.incidents.findings import Sorting, Whose, rate_limits
 from drills.engine.incidents.making import Incident
 from drills.engine.incidents.telling import told
-from drills.engine.triage import JUMPSTART, SALT, START, category
-from drills.engine.triage.findings import REFILL
+from drills.engine.incidents.threats import threats
+from drills.engine.triage import category
 
 WHO, WHY = "who", "why"
 NOTHING = "nothing"
@@ -30,20 +28,6 @@ RULE = (
     "With so few nobody is left as dead."
 )
 SOURCE = "ours, no source"
-LONG_REFILL_S = 2
-
-
-def threats(findings: Mapping[str, Any], whose: Whose, sorting: Sorting) -> tuple[str, ...]:
-    """What of somebody kills soon, by the limits of the scheme, in the order of `REASONS`."""
-    scheme = sorting.scheme(is_child=whose.is_child)
-    tests = {
-        "airway": not findings["breathes"],
-        "breathing": bool(findings["breathes"]) and _breathes_badly(findings, whose, scheme),
-        "circulation": _is_circulation_bad(findings, sorting, scheme),
-        "mind": _is_mind_gone(findings, scheme),
-        "bleeding": findings.get("bleeding_controlled") is False,
-    }
-    return tuple(name for name, is_so in tests.items() if is_so)
 
 
 def who_first(incident: Incident) -> Choosing:
@@ -101,23 +85,3 @@ def _most_urgent(incident: Incident) -> list[int]:
         for each in incident.casualties
     }
     return [number for number, urgency in rank.items() if urgency == min(rank.values())]
-
-
-def _breathes_badly(findings: Mapping[str, Any], whose: Whose, scheme: str) -> bool:
-    least, most = rate_limits(whose.chart)
-    is_counted = scheme != SALT
-    is_off = not least <= findings["rate"] <= most
-    return bool(findings.get("distress")) or (is_counted and is_off)
-
-
-def _is_circulation_bad(findings: Mapping[str, Any], sorting: Sorting, scheme: str) -> bool:
-    if scheme == START and sorting.perfusion == REFILL and findings.get("refill_s") is not None:
-        return bool(findings["refill_s"] > LONG_REFILL_S) or not findings["pulse"]
-    return not findings["pulse"]
-
-
-def _is_mind_gone(findings: Mapping[str, Any], scheme: str) -> bool:
-    """Who moves on purpose and does not obey may speak another language: nothing kills there."""
-    if scheme == JUMPSTART:
-        return findings["avpu"] == "U" or bool(findings.get("posturing"))
-    return not findings["obeys"] and not findings["purposeful"]

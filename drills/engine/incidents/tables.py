@@ -21,6 +21,8 @@ SEVERITY = {
     **dict.fromkeys(("serious", "off legs"), 2),
     **dict.fromkeys(("bleeding", "grave", "lost", "hopeless"), 3),
 }
+# From here on life is in danger.
+SEVERE = 3
 LAME = "lame"
 MINOR_GRADES = ("slight", LAME)
 HOPELESS = "hopeless"

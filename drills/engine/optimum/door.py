@@ -1,7 +1,7 @@
 """A kit as plain data, and the plan for it: what `manage.py stage_plan` reads and prints."""
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from difflib import get_close_matches
 from types import MappingProxyType
@@ -13,12 +13,23 @@ from drills.engine.optimum.ground import SIDES, PatientPlace
 from drills.engine.optimum.motions import cs
 from drills.engine.optimum.plan import Plan, Route, Visit, quickest
 from drills.engine.optimum.rig import CAB, HANDS_OF_ONE, NEAR_PATIENT, Rig
-from drills.engine.optimum.statement import Bag, Source, Statement, StatementError, Way
+from drills.engine.optimum.statement import Source, Statement, StatementError, Way
 from drills.engine.staying import MOST_OF_ONE_KG, staying, too_heavy
 
 MOST_THINGS, MOST_UNITS, MOST_METRES = 40, 99, 500
 _COMPARED = 60
 NO_TIES: Mapping[str, str] = MappingProxyType({})
+# How the seconds of a plan add up, for whoever works it out again.
+RULES = (
+    "A walk goes from the begin over its stops to the patient; each opening on it is paid once.",
+    "Of the entries of one place one is used, and they share its stock.",
+    "A bag comes whole by one of its ways, with all its content, paid by its lift and no picks; "
+    "then nothing else is taken from inside it. What holds says of it cannot be taken out.",
+    "Each thing that comes in no bag costs its pick.",
+    "Things and bags fill hands, on each walk up to hands; a bag that carries has no such limit.",
+    "One person who goes twice begins the second walk at the patient and pays no opening again.",
+    "Two people go at once, share no place and pay each what they open; the later of them counts.",
+)
 _FIELDS = ("layout", "kit", "people", "patient", "begin", "hands")
 
 
@@ -99,7 +110,7 @@ def _kit(layout: Layout, given: Mapping[str, Any], stays: Mapping[str, str]) -> 
         raise StatementError(f"kit: {len(kit)} things came in; up to {MOST_THINGS} are accepted.")
     found: dict[str, int] = {}
     for name, count in kit.items():
-        thing = _aboard(layout, name, _counted(name, count))
+        thing = _aboard(layout, name, _counted(name, count), stays)
         _refuse_built_in(name, stays)
         if thing in found:
             raise StatementError(f"kit, {shown_name(name)}: it came in twice.")
@@ -125,14 +136,15 @@ def _refuse_built_in(name: str, stays: Mapping[str, str]) -> None:
         )
 
 
-def _aboard(layout: Layout, name: str, count: int) -> str:
+def _aboard(layout: Layout, name: str, count: int, stays: Mapping[str, str]) -> str:
     """The name of a thing as the layout has it, with so many of it aboard."""
     pars = Counter[str]()
     for line in layout.stock:
         pars[line.key] += line.par
     there_is = pars[item_key(name)]
     if not there_is:
-        raise StatementError(f"kit, {shown_name(name)}: {_not_aboard(layout, name, +pars)}")
+        carried = [key for key in pars if key not in stays]
+        raise StatementError(f"kit, {shown_name(name)}: {_not_aboard(layout, name, carried)}")
     if there_is < count:
         raise StatementError(
             f"kit, {shown_name(name)}: {count} came in; {there_is} are aboard, so 1 to {there_is} "
@@ -141,15 +153,16 @@ def _aboard(layout: Layout, name: str, count: int) -> str:
     return layout.things[item_key(name)].name
 
 
-def _not_aboard(layout: Layout, name: str, aboard: Mapping[str, int]) -> str:
-    if not aboard:
-        return f"nothing is aboard of {layout.slug}."
+def _not_aboard(layout: Layout, name: str, carried: Sequence[str]) -> str:
+    """What is named instead can be brought."""
+    if not carried:
+        return f"nothing that can be brought is aboard of {layout.slug}."
     near = [
-        layout.things[key].name for key in get_close_matches(item_key(name)[:_COMPARED], aboard)
+        layout.things[key].name for key in get_close_matches(item_key(name)[:_COMPARED], carried)
     ]
     if near:
         return f"no such thing is aboard; near it: {'; '.join(near)}."
-    one = layout.things[next(iter(aboard))].name
+    one = layout.things[carried[0]].name
     return f"no such thing is aboard; things are named as on the layout, such as {one}."
 
 
@@ -273,7 +286,8 @@ def _explained(rig: Rig, statement: Statement) -> dict[str, Any]:
             for e in statement.needs
         ],
         "sources": [_told_source(statement, each) for each in statement.sources],
-        "bags": [_told_bag(statement, each) for each in statement.bags],
+        "bags": [_told_bag(statement, number) for number in range(len(statement.bags))],
+        "rules": list(RULES),
     }
 
 
@@ -281,21 +295,28 @@ def _told_source(statement: Statement, source: Source) -> dict[str, Any]:
     return {
         "place": source.place.name,
         **_told_way(statement, source),
-        "stock": {statement.needs[need].name: n for need, n in source.stock.items()},
+        "stock": _named(statement, source.stock),
         "in_bags": _codes(statement, source.bags),
     }
 
 
-def _told_bag(statement: Statement, bag: Bag) -> dict[str, Any]:
+def _told_bag(statement: Statement, number: int) -> dict[str, Any]:
+    bag = statement.bags[number]
     return {
         "code": bag.code,
         "lift": bag.cs,
         "hands": bag.hands,
         "in_bags": _codes(statement, bag.within),
         "carries": bag.carries,
-        "holds": {statement.needs[need].name: n for need, n in bag.holds.items()},
+        "holds": _named(statement, bag.holds),
+        "content": _named(statement, statement.content[number]),
         "ways": [_told_way(statement, way) for way in bag.ways],
     }
+
+
+def _named(statement: Statement, counts: Mapping[int, int]) -> dict[str, int]:
+    """So many of each thing, by its name."""
+    return {statement.needs[need].name: count for need, count in counts.items()}
 
 
 def _told_way(statement: Statement, way: Way | Source) -> dict[str, Any]:

@@ -279,7 +279,8 @@ def asked_twice(hire: Person, rig: Rig) -> Presentation:
     one = asked(hire, rig, dose_prompt())
     other = replace(dose_prompt(), name="What dose do you give?")
     DrillPrompt.from_engine(other, drill=one.run.drill, position=1, is_spare=False).save()
-    return one
+    # What a drill asks is read once: one that was changed is read anew.
+    return Presentation.objects.get(pk=one.pk)
 
 
 def test_an_unsafe_answer_never_retried_is_not_told_as_put_right(

@@ -2,9 +2,18 @@
 
 import csv
 import json
+from collections.abc import Collection, Iterable
+from copy import copy
 from functools import cache
+from itertools import groupby
 from pathlib import Path
 from typing import Any
+
+from django.apps import apps
+from django.core.management import call_command
+from django.core.management.color import no_style
+from django.db import connection
+from django.db.models import Model
 
 from drills.engine.recipes import RecipeSpec, read_kinds
 from drills.engine.suggestions import SizedNeed, Suggester
@@ -18,6 +27,37 @@ def table(name: str) -> list[dict[str, str]]:
     """The rows of a table beside the tests, as text."""
     with (DATA / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
+
+
+_LOADED: dict[frozenset[Path], list[Model]] = {}
+
+
+def load_reference(*, without: Collection[str] = ()) -> None:
+    """Load the fixtures as a service does, but those named; the second time in a process the same
+    rows are put in as they were then, which takes a tenth of the time."""
+    files = frozenset(each for each in FIXTURES.glob("*.json") if each.stem not in without)
+    if files in _LOADED:
+        _put_in(_LOADED[files])
+        return
+    before = {model: set(_keys(model)) for model in apps.get_models()}
+    call_command("loaddata", *sorted(files), verbosity=0)
+    _LOADED[files] = [
+        row
+        for model in apps.get_models()
+        for row in model._base_manager.exclude(pk__in=before[model])
+    ]
+
+
+def _put_in(rows: list[Model]) -> None:
+    for model, found in groupby(rows, key=type):
+        model._base_manager.bulk_create([copy(row) for row in found])
+    with connection.cursor() as cursor:
+        for line in connection.ops.sequence_reset_sql(no_style(), list({type(e) for e in rows})):
+            cursor.execute(line)
+
+
+def _keys(model: type[Model]) -> Iterable[Any]:
+    return model._base_manager.values_list("pk", flat=True)
 
 
 @cache

@@ -9,7 +9,6 @@ from typing import Any
 from urllib.parse import parse_qs, urlencode, urlsplit
 
 import pytest
-from django.core.management import call_command
 from django.test import Client, override_settings
 from django.urls import reverse
 
@@ -30,7 +29,8 @@ from drills.formulary.models import DoseRule
 from drills.people.models import Person
 from drills.rigs.models import Layout, Rig
 from drills.runs.models import Presentation, Run
-from tests.layouts import FIXTURES, demo_layout
+from tests.layouts import demo_layout
+from tests.reference import load_reference
 
 UNIT = r"(?:mcg|mg|g|kg|mL|L|min|psi)\b"
 pytestmark = pytest.mark.django_db
@@ -54,8 +54,7 @@ def browser(hire: Person, rig: Rig) -> Client:
 
 def _load_formulary() -> None:
     """All that an exercise is made of; the people are those of the tests."""
-    files = sorted(each for each in FIXTURES.glob("*.json") if each.stem != "people")
-    call_command("loaddata", *files, verbosity=0)
+    load_reference(without=["people"])
 
 
 def page(browser: Client, **wish: str) -> Any:

@@ -5,7 +5,6 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
-from django.core.management import call_command
 from django.test import Client, override_settings
 from django.utils.text import slugify
 
@@ -21,7 +20,7 @@ from drills.formulary.models import (
     Presentation,
 )
 from drills.people.models import Person, Role
-from tests.layouts import FIXTURES
+from tests.reference import load_reference
 
 NOW = datetime(2026, 11, 25, 5, 40, tzinfo=UTC)
 TODAY = date(2026, 11, 25)
@@ -33,7 +32,7 @@ ClientOf = Callable[[Person], Client]
 @pytest.fixture
 def demo(db: None) -> FormularyRevision:
     """The reference data, loaded as a service loads it."""
-    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    load_reference()
     return FormularyRevision.objects.get(is_demo=True)
 
 

@@ -9,7 +9,6 @@ from io import BytesIO
 from zipfile import ZipFile
 
 import pytest
-from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -19,8 +18,7 @@ from drills.rigs.models import Layout, Rig
 from drills.rigs.ties import need_ties, open_revisions, terms_of
 from drills.rigs.tying import CHOICE, NONE, OTHER, WORDS
 from drills.runs.models import Run
-from tests.layouts import FIXTURES
-from tests.reference import DATA, table
+from tests.reference import DATA, load_reference, table
 from tests.rigs.conftest import ClientOf
 from tests.runs.player import Player, right
 
@@ -69,8 +67,7 @@ def tie_all(keeper: Client) -> None:
 def test_is_imported_tied_published_and_drilled(
     keeper: Person, hire: Person, client_of: ClientOf
 ) -> None:
-    there = [file for file in sorted(FIXTURES.glob("*.json")) if file.stem != "people"]
-    call_command("loaddata", *there, verbosity=0)
+    load_reference(without=["people"])
     desk, phone = client_of(keeper), client_of(hire)
 
     desk.post(reverse("rigs:import"), {"workbook": workbook()})

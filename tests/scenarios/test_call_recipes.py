@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.management import call_command
 from django.db import transaction
 from django.test import override_settings
 from django.utils import timezone
@@ -36,6 +35,7 @@ from drills.rigs.models import Revision
 from drills.scenarios.models import Recipe
 from drills.scenarios.reading import material_of
 from drills.scenarios.tasks import shown_of
+from tests.reference import load_reference
 
 # The database is made for what is marked alone, and `made` reads it once for all of these.
 FIXTURES = Path(__file__).parents[2] / "fixtures"
@@ -58,8 +58,7 @@ NOW = timezone.now()
 
 def stored(name: str) -> Revision:
     # People that a factory made have certification levels of their own, of the same ranks.
-    rows = [each for each in sorted(FIXTURES.glob("*.json")) if each.stem != "people"]
-    call_command("loaddata", *rows, verbosity=0)
+    load_reference(without=["people"])
     layout = read_workbook(FIXTURES / "layouts" / name, name=name).layout
     assert layout is not None
     return import_layout(layout, by=None, now=NOW, publish=True)

@@ -9,7 +9,6 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from django.core.management import call_command
 from django.utils import timezone
 
 from drills.demo.factories import PersonFactory
@@ -28,8 +27,7 @@ from drills.rigs.ties import BY_KEEPER, SUGGESTED, need_ties, terms_of
 from drills.rigs.tying import decide_ties
 from drills.scenarios.models import Recipe
 from drills.scenarios.reading import material_of
-from tests.layouts import FIXTURES
-from tests.reference import DATA, table
+from tests.reference import DATA, load_reference, table
 
 pytestmark = pytest.mark.django_db
 NOW = timezone.now()
@@ -46,7 +44,7 @@ def foreign() -> Layout:
 @pytest.fixture
 def revision(db: None, settings: Any) -> Revision:
     settings.READINESS_DEMO = True
-    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    load_reference()
     return import_layout(foreign(), by=None, now=NOW, publish=True)
 
 

@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.management import call_command
 from django.utils import timezone
 
 from drills.demo.factories import PersonFactory
@@ -22,6 +21,7 @@ from drills.scenarios.models import Recipe
 from drills.scenarios.reading import material_of
 from drills.scenarios.tasks import answer_of, wanted_in
 from tests.layouts import demo_layout
+from tests.reference import load_reference
 
 pytestmark = pytest.mark.django_db
 
@@ -32,7 +32,7 @@ NOW = timezone.now()
 @pytest.fixture(autouse=True)
 def demonstration(settings: Any, db: None) -> None:
     settings.READINESS_DEMO = True
-    call_command("loaddata", *sorted(FIXTURES.glob("*.json")), verbosity=0)
+    load_reference()
 
 
 def carrying(**presentations: str) -> Revision:

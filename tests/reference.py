@@ -49,7 +49,7 @@ def load_reference(*, without: Collection[str] = ()) -> None:
 
 
 def _put_in(rows: list[Model]) -> None:
-    for model, found in groupby(rows, key=type):
+    for model, found in groupby(rows, key=lambda row: row.__class__):
         model._base_manager.bulk_create([copy(row) for row in found])
     with connection.cursor() as cursor:
         for line in connection.ops.sequence_reset_sql(no_style(), list({type(e) for e in rows})):

@@ -177,7 +177,9 @@ def missed_answer(presentation: Presentation, layout: Layout) -> Missed:
     """An answer in words, and on the faces where the right places and the one said lie."""
     told = tell(presentation, layout)
     found = {code: number for number, code in enumerate(told.codes, 1)}
-    own = dict.fromkeys(set(told.own) - set(told.codes), 1)
+    # Beside the place, and as deep as was asked: nothing of it is wrong.
+    is_right = presentation.outcome == RIGHT
+    own = {} if is_right else dict.fromkeys(set(told.own) - set(told.codes), 1)
     return Missed(presentation, told, marked_faces(layout, found=found, own=own))
 
 

@@ -85,7 +85,7 @@ def _in_time(standard: Standard, result: Result) -> Iterator[str]:
     if not result.is_timed:
         yield "taken untimed, and time is asked"
     elif share is not None and share < standard.in_time:
-        yield f"in time {share} in 100, {standard.in_time} asked"
+        yield f"in time {result.in_time} of {result.limited}, {standard.in_time} in 100 asked"
 
 
 def _in_safety(standard: Standard, result: Result) -> Iterator[str]:

@@ -266,7 +266,7 @@ STRICT = Standard(marks=90, in_time=100, no_must_missed=True)
     [
         (RIGHT, False, 90.0, None, ()),
         (RIGHT, False, 60.5, 60.0, ()),
-        (RIGHT, False, 60.6, 60.0, ("in time 0 in 100, 100 asked",)),
+        (RIGHT, False, 60.6, 60.0, ("in time 0 of 1, 100 in 100 asked",)),
         (PARTLY, False, 10.0, None, ("marks 50 of 100, 90 asked",)),
         (
             WRONG,

@@ -31,7 +31,7 @@ def test_just_what_is_asked_meets_it() -> None:
     ("change", "words"),
     [
         ({"marks_sum": 319}, "marks 79 of 100, 80 asked"),
-        ({"in_time": 1}, "in time 33 in 100, 66 asked"),
+        ({"in_time": 1}, "in time 1 of 3, 66 in 100 asked"),
         ({"is_timed": False}, "taken untimed, and time is asked"),
         ({"unsafe": 1}, "1 unsafe answer, none may be"),
         ({"unsafe": 2}, "2 unsafe answers, none may be"),

@@ -103,7 +103,7 @@ def test_the_limit_of_the_drill_is_stretched_by_the_allowance(met: Sheet, hire: 
     """The officer's watch stopped at 41 s."""
     Drill.objects.update(limit_at_rig_s=30.0, pass_in_time_percent=100)
     met = Sheet.objects.get(pk=met.pk)
-    assert short_of_standard(met) == ("in time 0 in 100, 100 asked",)
+    assert short_of_standard(met) == ("in time 0 of 1, 100 in 100 asked",)
 
     Person.objects.filter(pk=hire.pk).update(time_allowance="1.5")
 

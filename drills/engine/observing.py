@@ -10,9 +10,10 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from drills.engine.calls import MUST, NEEDLESS
-from drills.engine.facts import BAG, Fact, steps
+from drills.engine.facts import BAG, Fact, bag_fact, steps
 from drills.engine.geometry import metres_from_cot
 from drills.engine.layout import Layout
+from drills.engine.prompts import bag_asked
 from drills.engine.scoring import PARTLY, RIGHT, WRONG, Finding
 from drills.engine.timing import SERVER_SLACK, SHORTEST_POSSIBLE, UNVERIFIED, VERIFIED
 from drills.engine.wanted import Wanted
@@ -35,6 +36,9 @@ STATE_WORDS: Mapping[str, str] = {
     CLOSED: "closed",
 }
 SEEN: Mapping[str, str] = {BROUGHT: "Brought", HELPED: "With help", WRONG_THING: "Wrong thing"}
+# What is seen of a single thing; wrong places are counted beside it.
+FOUND, NOT_FOUND = "found", "not-found"
+SEEN_ALONE: Mapping[str, str] = {FOUND: "Found", HELPED: "With help", NOT_FOUND: "Did not find"}
 
 
 class SheetError(ValueError):
@@ -200,3 +204,55 @@ def _findings(layout: Layout, line: SheetLine, said: str) -> Iterator[Finding]:
     yield Finding(item, _SAYS[said], "")
     if said == BROUGHT:
         yield from (Finding(fact, RIGHT, "") for fact in bags if fact.kind == BAG)
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What was seen of one single thing, `FOUND`, `HELPED` or `NOT_FOUND`, and in how many wrong
+    places it was looked for."""
+
+    said: str
+    wrong_places: int = 0
+
+    @property
+    def outcome(self) -> str:
+        """Right is found at the first place and without help; found otherwise is partly right,
+        as a wrong door is of a kit. Ours, no source."""
+        if self.said == NOT_FOUND:
+            return WRONG
+        return PARTLY if self.said == HELPED or self.wrong_places else RIGHT
+
+    @property
+    def words(self) -> str:
+        """What was seen, as its officer would say it."""
+        many = self.wrong_places
+        places = f", {many} wrong place{'' if many == 1 else 's'}" if many else ""
+        return f"{SEEN_ALONE[self.said]}{places}"
+
+
+def read_seen(said: str, wrong_places: int) -> Seen:
+    """What came in for a single thing; raises `SheetError` for what cannot be seen of one."""
+    if said not in SEEN_ALONE:
+        raise SheetError(
+            f"{said[:20]!r} came in for a thing. {', '.join(SEEN_ALONE)} are accepted."
+        )
+    return Seen(said, wrong_places)
+
+
+def seen_alone(layout: Layout, line: SheetLine, seen: Seen) -> tuple[Finding, ...]:
+    """What finding a single thing tells of its fact.
+
+    A bag that was asked for tells of itself; one out of which a thing came at the first place is
+    known. What lies in several places tells of none once it is found, as of a kit.
+    """
+    if bag := bag_asked(line.thing):
+        return (Finding(bag_fact(layout, bag), seen.outcome, ""),)
+    as_kit = {RIGHT: BROUGHT, PARTLY: HELPED, WRONG: WRONG_THING}
+    return tuple(_findings(layout, line, as_kit[seen.outcome]))
+
+
+def outcome_alone(seen: Collection[Seen]) -> str:
+    """Of all single things together: wrong where one was not found, right where every one was
+    found at once and alone; empty of none."""
+    found = {each.outcome for each in seen}
+    return next((each for each in (WRONG, PARTLY, RIGHT) if each in found), "")

@@ -13,6 +13,9 @@ LONGEST_UNEXPLAINED = 3.0
 GRACE = 0.5
 OVER_BASELINE = 10.0
 SHORTEST_CUT_OFF = 2
+# Seconds to lay a hand on one thing after arriving at the rig: the goal of a published study of a
+# standardised cart, Hospital Pediatrics 2016;6(2):67.
+AT_RIG = 15.0
 
 VERIFIED, UNVERIFIED = "verified", "unverified"
 IN_TIME, LATE, CUT_OFF, UNTIMED = "in time", "late", "cut off", "untimed"

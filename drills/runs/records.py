@@ -133,6 +133,7 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
         "closed": sheet.closed_at,
         "outcome": sheet.outcome,
         "seconds": sheet.seconds,
+        "of each thing": sheet.timed,
         "lines": {
             line.name: sheet.seen.get(str(number), "")
             for number, line in enumerate(lines_of(sheet))

@@ -12,7 +12,7 @@ from django.http import QueryDict
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.actions import Watched
-from drills.scenarios.models import CallType
+from drills.scenarios.models import CallType, Recipe
 
 SEEN, AT, BACK = "seen-", "at-", "back"
 MOST_DOORS = 99
@@ -27,7 +27,7 @@ class OpenSheetForm(forms.Form):
     person = forms.ModelChoiceField(
         Person.objects.none(),
         to_field_name="employee_number",
-        label="Who brings it",
+        label="Who is watched",
         error_messages={
             "required": "Choose one person.",
             "invalid_choice": "Choose somebody of the list.",
@@ -46,6 +46,13 @@ class OpenSheetForm(forms.Form):
         label="For which call",
         error_messages={"invalid_choice": "Choose a call of the list, or any."},
     )
+    things = forms.ModelChoiceField(
+        Recipe.objects.none(),
+        to_field_name="slug",
+        required=False,
+        label="What is asked for",
+        error_messages={"invalid_choice": "Choose a recipe of the list, or the kit of a call."},
+    )
     service = forms.ChoiceField(
         choices=[(_IN, "in service"), (_OUT, "out of service")],
         label="The rig is",
@@ -63,9 +70,16 @@ class OpenSheetForm(forms.Form):
         },
     )
 
-    def __init__(self, data: QueryDict, *, people: QuerySet[Person], rigs: QuerySet[Rig]) -> None:
+    def __init__(
+        self,
+        data: QueryDict,
+        *,
+        people: QuerySet[Person],
+        rigs: QuerySet[Rig],
+        things: QuerySet[Recipe],
+    ) -> None:
         super().__init__(data)
-        for name, rows in (("person", people), ("rig", rigs)):
+        for name, rows in (("person", people), ("rig", rigs), ("things", things)):
             field = self.fields[name]
             if isinstance(field, forms.ModelChoiceField):
                 field.queryset = rows
@@ -100,6 +114,12 @@ def read_watched(data: QueryDict) -> Watched:
         claim=_seconds(data.get("elapsed", "")),
         ago=read_ago(data),
     )
+
+
+def read_thing(data: QueryDict) -> int:
+    """The number of the single thing it is about; none that a sheet has where no number came."""
+    number = data.get("thing", "")
+    return int(number) if _NUMBER.fullmatch(number) else MOST_DOORS
 
 
 def read_ago(data: QueryDict) -> float:

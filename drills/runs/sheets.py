@@ -7,10 +7,12 @@ from typing import Any
 from django.db.models import QuerySet
 
 from drills.engine.layout import Layout
-from drills.engine.observing import SEEN, SheetLine
+from drills.engine.observing import SEEN, SEEN_ALONE, Seen, SheetLine
+from drills.engine.scoring import RIGHT
 from drills.engine.targets import clocked
+from drills.engine.timing import LATE
 from drills.people.models import Person
-from drills.runs.actions import lines_of, out_of_place, parts_of
+from drills.runs.actions import limit_of, lines_of, out_of_place, parts_of, seen_of, verdict_of
 from drills.runs.models import Sheet, SheetState
 from drills.runs.targets import quickest_s
 from drills.scenarios.models import CallType
@@ -42,6 +44,8 @@ class Row:
     is_out: bool
     is_back: bool
     is_void: bool = False
+    one: Seen | None = None
+    is_late: bool = False
 
     @property
     def inside(self) -> str:
@@ -49,32 +53,63 @@ class Row:
         return self.where.removeprefix(self.door).removeprefix(" › ")
 
     @property
+    def is_clean(self) -> bool:
+        """Whether a single thing was found at once and alone, and that counts."""
+        return self.one is not None and self.one.outcome == RIGHT and not self.is_void
+
+    @property
     def seen_words(self) -> str:
+        if self.one is not None:
+            return self.one.words
         return SEEN.get(self.seen, "Not brought")
 
 
 def sheet_context(sheet: Sheet, *, viewer: Person) -> dict[str, Any]:
     """All that the page of a sheet shows."""
     lines, layout = lines_of(sheet), layout_asked(sheet.drill)
+    rows = list(_rows(sheet, lines, layout))
+    if sheet.is_of_single_things:
+        return _things_context(sheet, rows, viewer)
     prompt = sheet.drill.prompts.get(position=0)
     target = quickest_s(sheet.drill, prompt, layout)
-    rows = list(_rows(sheet, lines, layout))
+    return {
+        **_shared_context(sheet, rows, viewer),
+        "call": prompt.shown,
+        "asked_for": CallType.objects.filter(slug=prompt.subject).first() or "",
+        "stands": stands_in(prompt.answer).words,
+        "musts": [row for row in rows if row.line.is_must],
+        "useful": [row for row in rows if not row.line.is_must],
+        "target": clocked(round(target)) if target else "",
+        "choices": SEEN.items(),
+    }
+
+
+def _shared_context(sheet: Sheet, rows: Sequence["Row"], viewer: Person) -> dict[str, Any]:
+    """What every sheet shows, whatever it asks for."""
     return {
         "kept": sheet,
         "step": _STEPS[SheetState(sheet.state)],
         "is_officer": sheet.officer_id == viewer.pk,
-        "call": prompt.shown,
-        "call_type": CallType.objects.filter(slug=prompt.subject).first(),
-        "stands": stands_in(prompt.answer).words,
-        "musts": [row for row in rows if row.line.is_must],
-        "useful": [row for row in rows if not row.line.is_must],
         "rows": rows,
         "doors": _by_door(rows),
-        "target": clocked(round(target)) if target else "",
         "took": clocked(round(sheet.seconds)) if sheet.seconds is not None else "",
         "last": _last(sheet),
         **_contested(sheet, viewer),
-        "choices": SEEN.items(),
+    }
+
+
+def _things_context(sheet: Sheet, rows: Sequence["Row"], viewer: Person) -> dict[str, Any]:
+    """What a sheet of single things shows."""
+    return {
+        **_shared_context(sheet, rows, viewer),
+        "asked_for": sheet.drill.recipe,
+        "recipe": sheet.drill.recipe,
+        "current": sheet.asked_now,
+        "answered": rows[: sheet.asked_now],
+        "clean": sum(row.is_clean for row in rows),
+        "late": sum(row.is_late for row in rows),
+        "limit": f"{limit_of(sheet):g}",
+        "choices": SEEN_ALONE.items(),
     }
 
 
@@ -129,8 +164,10 @@ def _by_door(rows: Sequence[Row]) -> list[Door]:
 
 def _rows(sheet: Sheet, lines: tuple[SheetLine, ...], layout: Layout) -> Iterator[Row]:
     out = out_of_place(sheet, lines)
+    singles = seen_of(sheet) if sheet.is_of_single_things else {}
     for number, line in enumerate(lines):
-        at = sheet.at.get(str(number))
+        one = singles.get(number)
+        at = sheet.timed[str(number)]["seconds"] if one else sheet.at.get(str(number))
         yield Row(
             number=number,
             line=line,
@@ -142,4 +179,6 @@ def _rows(sheet: Sheet, lines: tuple[SheetLine, ...], layout: Layout) -> Iterato
             is_out=number in out,
             is_back=number in sheet.back,
             is_void=number in sheet.voided_lines,
+            one=one,
+            is_late=bool(one and sheet.time_counts) and verdict_of(sheet, number) == LATE,
         )

@@ -28,6 +28,7 @@ from tests.strategies import everything, layouts, looks_at, planned, specs
 SEEDS = st.integers()
 DRILLED = (
     "find-ten",
+    "six-at-the-rig",
     "one-cabinet",
     "critical-only",
     "other-rig",

@@ -2,10 +2,10 @@
 
 `serving` may use nothing of the others; `answering` and `starting` use `serving`, and `scanning`,
 by which a label answers, both. Beside them `assigning`: recipes given to people, and `series` of
-them at once; `observing`: sheets of the open doors, and `signing`: what officers signed of those,
-which uses `observing`; `contesting_sheets` uses both and `contesting`;
-`reminders`: how people hear of what is due elsewhere. `phases`, of new hires, is asked by its own
-name.
+them at once; `observing`: sheets of the open doors, with `single_things` asked for one by one, and
+`signing`: what officers signed of those, which uses `observing`; `contesting_sheets` uses both and
+`contesting`; `reminders`: how people hear of what is due elsewhere. `phases`, of new hires, is
+asked by its own name.
 """
 
 from drills.runs.actions.answering import (
@@ -67,6 +67,13 @@ from drills.runs.actions.signing import (
     touched_by,
     withdraw_sign_off,
 )
+from drills.runs.actions.single_things import (
+    answer_thing,
+    limit_of,
+    seen_of,
+    start_thing,
+    verdict_of,
+)
 from drills.runs.actions.starting import start_run
 
 __all__ = [
@@ -80,6 +87,7 @@ __all__ = [
     "Watched",
     "answer_by_label",
     "answer_prompt",
+    "answer_thing",
     "assign",
     "assign_series",
     "begin",
@@ -98,6 +106,7 @@ __all__ = [
     "is_in_phases",
     "last_scanned",
     "leave_sheet",
+    "limit_of",
     "lines_of",
     "make_feed",
     "may_report_afterwards",
@@ -109,6 +118,7 @@ __all__ = [
     "report_afterwards",
     "report_not_there",
     "revoke_feed",
+    "seen_of",
     "serve_next",
     "set_reminders",
     "set_signing",
@@ -116,11 +126,13 @@ __all__ = [
     "sign_off",
     "signing_settings",
     "start_run",
+    "start_thing",
     "start_watch",
     "stop_watch",
     "take_back_excuse",
     "take_back_from_series",
     "touched_by",
+    "verdict_of",
     "waits_for",
     "withdraw",
     "withdraw_series",

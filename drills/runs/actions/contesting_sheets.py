@@ -10,8 +10,10 @@ from drills.engine.observing import SEEN
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.runs.actions.contesting import ContestError, read_answer, read_reason
-from drills.runs.actions.observing import judge, lines_of, source_of
+from drills.runs.actions.observing import judge, lines_of
+from drills.runs.actions.sheet_evidence import sources_of
 from drills.runs.actions.signing import short_of_standard, touched_by, withdraw_sign_off
+from drills.runs.actions.single_things import things_written
 from drills.runs.models import DOORS, TIME, Sheet, SheetContest, SignOff, Verdict, VoidReason
 from drills.runs.models.signing import BECAUSE_LENGTH
 
@@ -23,6 +25,8 @@ def parts_of(sheet: Sheet) -> dict[str, str]:
     if not sheet.is_stopped:
         return {}
     found = {TIME: f"The time: {sheet.seconds or 0:.0f} s"}
+    if sheet.is_of_single_things:
+        return found | dict(things_written(sheet))
     for number, line in enumerate(lines_of(sheet)):
         said = SEEN.get(sheet.seen.get(str(number), ""), NOT_BROUGHT)
         found[str(number)] = f"{line.name}: {said}"
@@ -85,7 +89,8 @@ def decide_sheet_contest(
 
 
 def _void(sheet: Sheet, part: str, *, by: Person, now: datetime) -> None:
-    void_evidence(source_of(sheet), by=VoidReason.CONTESTED, now=now)
+    for source in sources_of(sheet):
+        void_evidence(source, by=VoidReason.CONTESTED, now=now)
     sheet.voided = [*sheet.voided, part]
     judge(sheet, lines_of(sheet))
     sheet.save(update_fields=["voided", "outcome", "missed", "parts"])

@@ -1,4 +1,4 @@
-"""A kit at the open doors: opening the officer's sheet, the watch, and closing it."""
+"""What is asked for at the open doors: opening the officer's sheet, the watch, and closing it."""
 
 import secrets
 from collections.abc import Collection, Mapping
@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
-from drills.competency.actions import HANDS_ON, Circumstances, record_evidence
 from drills.engine.observing import (
     AWAY,
     CLOSED,
@@ -21,14 +20,14 @@ from drills.engine.observing import (
     sheet_lines,
 )
 from drills.engine.prompts import skill_of
-from drills.engine.recipes import STAGE, CannotApplyError
-from drills.engine.scoring import Finding
-from drills.engine.timing import UNTIMED
+from drills.engine.recipes import LOCATE, STAGE, CannotApplyError
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs
 from drills.rigs.models import Rig
 from drills.rigs.own import own_of
+from drills.runs.actions.sheet_evidence import keep_seen, locked_sheet
+from drills.runs.actions.single_things import judge_things, may_be_out, things_of
 from drills.runs.models import DOORS, Sheet, SheetState
 from drills.runs.targets import parts_s
 from drills.scenarios.actions import make_drill
@@ -37,7 +36,6 @@ from drills.scenarios.reading import layout_asked
 from drills.scenarios.tasks import wanted_in
 
 KIT = "kit-at-the-rig"
-ASSIGNED = "assigned"
 _SEED_BITS = 62
 
 
@@ -66,21 +64,16 @@ def open_sheet(
     now: datetime,
     seed: int | None = None,
     is_simulated: bool = False,
+    things: Recipe | None = None,
 ) -> Sheet:
-    """Draw a call and its kit for somebody at a rig; of any call type where none is named.
+    """Draw a call and its kit for somebody at a rig; of any call type where none is named. With a
+    recipe of `things` those are asked for one by one, and no kit.
 
     Who opens a sheet for whom is in the audit. Raises `SheetError` for oneself, for who left,
     without a word on who was told, and where no kit can be made on this rig.
     """
     _refuse(person, officer, told)
-    recipe = Recipe.objects.in_use().filter(slug=KIT).first()
-    if recipe is None:
-        raise SheetError(
-            f"There is no recipe {KIT} in use. An educator brings it back, or an administrator "
-            "runs update_reference."
-        )
-    if call_type is not None:
-        recipe.call_types = [call_type.slug]
+    recipe = things if things is not None else _kit_for(call_type)
     try:
         drill = make_drill(
             recipe,
@@ -92,12 +85,14 @@ def open_sheet(
             now=now,
         )
     except CannotApplyError as error:
-        raise SheetError(f"No kit can be asked for on {rig}: {error}") from error
+        what = "No kit" if things is None else "Nothing"
+        raise SheetError(f"{what} can be asked for on {rig}: {error}") from error
     sheet = Sheet.objects.create(
         person=person,
         officer=officer,
         rig=rig,
         drill=drill,
+        kind=STAGE if things is None else LOCATE,
         in_service=in_service,
         told=told.strip(),
         opened_at=now,
@@ -105,6 +100,18 @@ def open_sheet(
     )
     record("open hands-on", person.employee_number, by=officer, now=now, after={"rig": rig.unit})
     return sheet
+
+
+def _kit_for(call_type: CallType | None) -> Recipe:
+    recipe = Recipe.objects.in_use().filter(slug=KIT).first()
+    if recipe is None:
+        raise SheetError(
+            f"There is no recipe {KIT} in use. An educator brings it back, or an administrator "
+            "runs update_reference."
+        )
+    if call_type is not None:
+        recipe.call_types = [call_type.slug]
+    return recipe
 
 
 def _refuse(person: Person, officer: Person, told: str) -> None:
@@ -117,7 +124,9 @@ def _refuse(person: Person, officer: Person, told: str) -> None:
 
 
 def lines_of(sheet: Sheet) -> tuple[SheetLine, ...]:
-    """The kit as it stands on the sheet."""
+    """The kit as it stands on the sheet, or the single things in their order."""
+    if sheet.is_of_single_things:
+        return things_of(sheet)
     prompt = sheet.drill.prompts.get(position=0)
     return sheet_lines(layout_asked(sheet.drill), wanted_in(prompt.answer), _held(sheet))
 
@@ -129,7 +138,7 @@ def _held(sheet: Sheet) -> list[tuple[str, str]]:
 @transaction.atomic
 def start_watch(sheet: Sheet, *, now: datetime, ago: float = 0.0) -> Sheet:
     """Start the watch, so many seconds `ago` where it is sent later; pressed twice it is one."""
-    sheet = _locked(sheet)
+    sheet = locked_sheet(sheet)
     if sheet.state != RUNNING:
         refuse_deed(sheet.state, "start")
         sheet.state = SheetState.RUNNING
@@ -145,7 +154,7 @@ def stop_watch(sheet: Sheet, watched: Watched, *, now: datetime) -> Sheet:
     Raises `SheetError` for a line that is not on the sheet, and where something else was recorded
     before.
     """
-    sheet = _locked(sheet)
+    sheet = locked_sheet(sheet)
     seen = _read_seen(watched.seen, len(lines_of(sheet)))
     if sheet.is_stopped:
         if sheet.seen != seen:
@@ -182,7 +191,7 @@ def _read_seen(seen: Mapping[int, str], lines: int) -> dict[str, str]:
 def leave_sheet(sheet: Sheet, *, now: datetime) -> Sheet:
     """A real call: unless the watch was stopped before, nothing counts; what is out goes back
     first."""
-    sheet = _locked(sheet)
+    sheet = locked_sheet(sheet)
     if sheet.state != AWAY:
         refuse_deed(sheet.state, "away")
         sheet.state, sheet.stopped_at = SheetState.AWAY, sheet.stopped_at or now
@@ -196,7 +205,7 @@ def close_sheet(sheet: Sheet, *, back: Collection[int], now: datetime) -> Sheet:
 
     Raises `SheetError` naming what is not back yet. Closed twice it is closed once.
     """
-    sheet = _locked(sheet)
+    sheet = locked_sheet(sheet)
     lines = lines_of(sheet)
     if sheet.state == CLOSED:
         return sheet
@@ -213,6 +222,8 @@ def close_sheet(sheet: Sheet, *, back: Collection[int], now: datetime) -> Sheet:
 
 def out_of_place(sheet: Sheet, lines: Collection[SheetLine]) -> list[int]:
     """The numbers of the lines that may be out: all after a call, when nobody marked them."""
+    if sheet.is_of_single_things:
+        return may_be_out(sheet)
     if sheet.state == AWAY and not sheet.is_stopped:
         return list(range(len(lines)))
     return sorted(int(number) for number in sheet.seen)
@@ -220,6 +231,9 @@ def out_of_place(sheet: Sheet, lines: Collection[SheetLine]) -> list[int]:
 
 def judge(sheet: Sheet, lines: Collection[SheetLine]) -> None:
     """Work out what was seen and keep what it tells; what was voided counts for nothing."""
+    if sheet.is_of_single_things:
+        judge_things(sheet)
+        return
     layout = layout_asked(sheet.drill)
     prompt = sheet.drill.prompts.get(position=0)
     observed = observe(
@@ -235,50 +249,5 @@ def judge(sheet: Sheet, lines: Collection[SheetLine]) -> None:
     sheet.missed = [line.need for line in observed.missing]
     if sheet.person is not None:
         choices = len(layout.stock)
-        _keep(sheet, observed.alone, is_assisted=False, choices=choices)
-        _keep(sheet, observed.helped, is_assisted=True, choices=choices)
-
-
-def _keep(sheet: Sheet, findings: tuple[Finding, ...], *, is_assisted: bool, choices: int) -> None:
-    """Keep evidence; what was found after help is no first answer."""
-    if sheet.person is None or sheet.stopped_at is None:
-        raise ValueError("Evidence is of a person and a moment; this sheet has lost one of them.")
-    record_evidence(
-        findings,
-        Circumstances(
-            person=sheet.person,
-            revision=sheet.drill.revision,
-            rig=sheet.rig,
-            at=sheet.stopped_at,
-            kind=STAGE,
-            depth_asked="",
-            choices_offered=choices,
-            chosen_by=ASSIGNED,
-            predictions={},
-            predicted_by="",
-            is_first=not is_assisted,
-            seconds=sheet.seconds if sheet.time_counts else None,
-            time_state=sheet.watch if sheet.time_counts else UNTIMED,
-            time_verdict=UNTIMED,
-            limit_seconds=None,
-            allowance=float(sheet.person.time_allowance),
-            modality=HANDS_ON,
-            is_assisted=is_assisted,
-            is_simulated=sheet.is_simulated,
-            source=source_of(sheet),
-        ),
-    )
-
-
-def source_of(sheet: Sheet) -> str:
-    """What the evidence of a sheet is known by; after a contest that of what is left."""
-    voided = f", {len(sheet.voided)} voided" if sheet.voided else ""
-    return f"sheet {sheet.pk}{voided}"
-
-
-def _locked(sheet: Sheet) -> Sheet:
-    """The sheet as it is now, and nobody else's to change until this is over."""
-    rows = Sheet.objects.select_for_update(of=("self",)).select_related(
-        "drill__revision__layout", "person", "rig"
-    )
-    return rows.get(pk=sheet.pk)
+        keep_seen(sheet, observed.alone, is_assisted=False, choices=choices)
+        keep_seen(sheet, observed.helped, is_assisted=True, choices=choices)

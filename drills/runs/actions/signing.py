@@ -18,6 +18,7 @@ from drills.runs.models.signing import BECAUSE_LENGTH, MOST_DAYS, MOST_YEARS, TH
 from drills.scenarios.reading import layout_asked
 
 SIGNERS = (Role.FTO, Role.EDUCATOR)
+SINGLE_THINGS = "single things show no kit, and a sign-off takes one"
 SETTERS = (Role.EDUCATOR, Role.ADMIN)
 
 
@@ -29,6 +30,8 @@ def signing_settings() -> SigningSettings:
 def short_of_standard(sheet: Sheet) -> tuple[str, ...]:
     """What a closed sheet falls short of in the standard its drill was made with; none when it
     meets it. Called away, it meets nothing."""
+    if sheet.is_of_single_things:
+        return (SINGLE_THINGS,)
     if sheet.seconds is None or not sheet.outcome:
         return (sheet.told_outcome.replace(", nothing", ", so nothing of it"),)
     if gone := _voided_of(sheet):
@@ -70,6 +73,11 @@ def refuse_to_sign(sheet: Sheet, *, by: Person, now: datetime) -> None:
     if sheet.is_open:
         state = STATE_WORDS[sheet.state]
         raise SigningError(f"This sheet is {state}. It is signed once it is closed.")
+    if sheet.is_of_single_things:
+        raise SigningError(
+            "Single things sign nothing off. A sign-off takes the kit of a call, brought at the "
+            "open doors."
+        )
     if sheet.contests.filter(decided_at=None).exists():
         raise SigningError("A mark of it is contested. It is signed once that is decided.")
     if short := short_of_standard(sheet):

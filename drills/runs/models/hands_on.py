@@ -6,6 +6,7 @@ from typing import ClassVar
 from django.db import models
 
 from drills.engine.observing import AWAY, CLOSED, OPENED, RUNNING, STOPPED
+from drills.engine.recipes import LOCATE, STAGE
 from drills.engine.scoring import PARTLY
 from drills.people.models import Person
 from drills.rigs.models import Rig
@@ -24,7 +25,8 @@ class SheetState(models.TextChoices):
 
 
 class Sheet(models.Model):
-    """One person's kit at the rig. Its drill asks for that kit alone.
+    """One person's kit at the rig, whose drill asks for that kit alone; or single things,
+    asked for one by one, by its `kind`.
 
     `in_service` and `told` are how the rig stood with dispatch and who was told. `seconds` are the
     officer's watch, and `watch` says whether it could be right; `seen` is what became of each line,
@@ -32,7 +34,8 @@ class Sheet(models.Model):
     numbers of the lines back in their place. Whoever was called away has no outcome. `parts` are
     seconds of the quickest way by our own motion table: of walking, of opening and of taking.
     `voided` is what a contest took out: numbers of lines as text, the time, the wrong doors. What
-    was written stays beside it.
+    was written stays beside it. Of single things `timed` is by number: the seconds of each, whose
+    watch that was, and the wrong places; `seconds` and `wrong_doors` are the sums.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -44,6 +47,9 @@ class Sheet(models.Model):
     drill = models.ForeignKey(Drill, on_delete=models.PROTECT, related_name="sheets")
     in_service = models.BooleanField()
     told = models.CharField(max_length=80)
+    kind = models.CharField(
+        max_length=10, choices=[(STAGE, "one kit"), (LOCATE, "single things")], default=STAGE
+    )
     state = models.CharField(max_length=10, choices=SheetState.choices, default=SheetState.OPENED)
     opened_at = models.DateTimeField()
     started_at = models.DateTimeField(null=True, blank=True)
@@ -53,6 +59,7 @@ class Sheet(models.Model):
     watch = models.CharField(max_length=12, blank=True)
     seen = models.JSONField(default=dict, blank=True)
     at = models.JSONField(default=dict, blank=True)
+    timed = models.JSONField(default=dict, blank=True)
     wrong_doors = models.PositiveSmallIntegerField(default=0)
     comment = models.CharField(max_length=300, blank=True)
     back = models.JSONField(default=list, blank=True)
@@ -81,6 +88,16 @@ class Sheet(models.Model):
         return f"{self.person} at {self.rig}, {self.opened_at:%F}"
 
     @property
+    def is_of_single_things(self) -> bool:
+        """Whether single things are asked for one by one, and no kit."""
+        return self.kind == LOCATE
+
+    @property
+    def asked_now(self) -> int:
+        """The number of the single thing that is asked for: the first nobody answered."""
+        return len(self.seen)
+
+    @property
     def is_stopped(self) -> bool:
         """Whether the watch was stopped, so that what was seen counts."""
         return self.seconds is not None
@@ -97,7 +114,8 @@ class Sheet(models.Model):
     @property
     def told_outcome(self) -> str:
         """What came of it, in words."""
-        why = "every must-have was voided" if self.voided else "called away"
+        what = "everything" if self.is_of_single_things else "every must-have"
+        why = f"{what} was voided" if self.voided else "called away"
         words = {PARTLY: "partly right", "": f"{why}, nothing counts"}
         return words.get(self.outcome, self.outcome)
 

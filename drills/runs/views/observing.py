@@ -11,19 +11,28 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from drills.engine.observing import SheetError
+from drills.engine.observing import SEEN_ALONE, SheetError
+from drills.engine.recipes import LOCATE
 from drills.people.access import Request, paired_with
 from drills.people.models import Person
 from drills.people.rendering import post_alone
 from drills.rigs.models import Rig
 from drills.rigs.reports import todays_rig
 from drills.runs.access import kept_sheet, may_assign, readable_sheet
-from drills.runs.actions import close_sheet, leave_sheet, open_sheet, start_watch, stop_watch
+from drills.runs.actions import (
+    answer_thing,
+    close_sheet,
+    leave_sheet,
+    open_sheet,
+    start_thing,
+    start_watch,
+    stop_watch,
+)
 from drills.runs.models import Sheet, SheetState
-from drills.runs.sheet_forms import OpenSheetForm, read_ago, read_back, read_watched
+from drills.runs.sheet_forms import OpenSheetForm, read_ago, read_back, read_thing, read_watched
 from drills.runs.sheets import sheet_context
 from drills.runs.signed import signed_context
-from drills.scenarios.models import CallType
+from drills.scenarios.models import CallType, Recipe
 
 CLOSED_SHOWN = 12
 
@@ -35,7 +44,7 @@ def hands_on(request: Request) -> HttpResponse:
     if request.method == "GET":
         return _show_form(request, now)
     people = _people(officer)
-    form = OpenSheetForm(request.POST, people=people, rigs=_rigs())
+    form = OpenSheetForm(request.POST, people=people, rigs=_rigs(), things=_recipes_of_things())
     if not form.is_valid():
         return _show_form(request, now, form.faults)
     given: dict[str, Any] = form.cleaned_data
@@ -45,6 +54,7 @@ def hands_on(request: Request) -> HttpResponse:
             officer=officer,
             rig=given["rig"],
             call_type=given["call_type"],
+            things=given["things"],
             in_service=form.is_in_service,
             told=given["told"],
             now=now,
@@ -63,6 +73,13 @@ def _rigs() -> Any:
     return Rig.objects.filter(revision__isnull=False).select_related("revision__layout")
 
 
+def _recipes_of_things() -> Any:
+    """The recipes of places alone: their things can be laid a hand on, one by one."""
+    return (
+        Recipe.objects.in_use().filter(kinds__regex=rf"^\s*{LOCATE}:[0-9]+[\s;]*$").order_by("name")
+    )
+
+
 def _show_form(request: Request, now: datetime, faults: Sequence[str] = ()) -> HttpResponse:
     officer = request.user
     given = request.POST if request.method == "POST" else request.GET
@@ -74,6 +91,7 @@ def _show_form(request: Request, now: datetime, faults: Sequence[str] = ()) -> H
         "others": _people(officer).exclude(pk__in=paired.values("pk")),
         "rigs": _rigs(),
         "call_types": CallType.objects.filter(retired_on=None).order_by("name"),
+        "recipes": _recipes_of_things(),
         "given": given,
         "rig": given.get("rig") or (rides.unit if rides else ""),
         "faults": faults,
@@ -97,10 +115,11 @@ def sheet(request: Request, sheet_id: UUID) -> HttpResponse:
 def deed(request: Request, sheet_id: UUID) -> HttpResponse:
     """Start, stop, be called away, or close."""
     found, now = kept_sheet(request.user, sheet_id), timezone.now()
-    do = _DEEDS.get(request.POST.get("deed", ""))
+    deeds = _DEEDS_OF_THINGS if found.is_of_single_things else _DEEDS
+    do = deeds.get(request.POST.get("deed", ""))
     try:
         if do is None:
-            raise SheetError(f"No deed came in. {', '.join(_DEEDS)} are accepted.")
+            raise SheetError(f"No deed came in. {', '.join(deeds)} are accepted.")
         done = do(found, request, now)
     except SheetError as error:
         context = sheet_context(found, viewer=request.user) | {"fault": str(error)}
@@ -110,9 +129,35 @@ def deed(request: Request, sheet_id: UUID) -> HttpResponse:
     return redirect("runs:sheet", found.pk)
 
 
-_DEEDS: dict[str, Callable[[Sheet, Request, datetime], Sheet]] = {
+def _answer(sheet: Sheet, request: Request, now: datetime) -> Sheet:
+    watched = read_watched(request.POST)
+    return answer_thing(
+        sheet,
+        read_thing(request.POST),
+        request.POST["deed"],
+        wrong_places=watched.wrong_doors,
+        now=now,
+        claim=watched.claim,
+        ago=watched.ago,
+        comment=watched.comment,
+    )
+
+
+def _start_one(sheet: Sheet, request: Request, now: datetime) -> Sheet:
+    number, ago = read_thing(request.POST), read_ago(request.POST)
+    return start_thing(sheet, number, now=now, ago=ago)
+
+
+_Deed = Callable[[Sheet, Request, datetime], Sheet]
+_DEEDS: dict[str, _Deed] = {
     "start": lambda sheet, request, now: start_watch(sheet, now=now, ago=read_ago(request.POST)),
     "stop": lambda sheet, request, now: stop_watch(sheet, read_watched(request.POST), now=now),
     "away": lambda sheet, _request, now: leave_sheet(sheet, now=now),
     "close": lambda sheet, request, now: close_sheet(sheet, back=read_back(request.POST), now=now),
+}
+_DEEDS_OF_THINGS: dict[str, _Deed] = {
+    "start": _start_one,
+    **dict.fromkeys(SEEN_ALONE, _answer),
+    "away": _DEEDS["away"],
+    "close": _DEEDS["close"],
 }

@@ -10,6 +10,9 @@
   var box = "sheet " + form.dataset.sheet;
   var step = form.dataset.step, startedAt = 0, undo = null, undoing = 0, sending = false;
   var kept = load();
+  /* Single things are asked one by one: which is asked now, and of how many. */
+  var isSingle = form.dataset.things !== undefined, things = Number(form.dataset.things);
+  var current = Number(form.dataset.current), settling = 0;
 
   /* Wall time of the page's own monotonic clock: it does not jump while the page is open, and goes
      on where a page was loaded anew. */
@@ -47,12 +50,14 @@
   }
 
   function count() {
-    var things = all(".watch ~ .sec0 fieldset"), marked = all(".watch ~ .sec0 input:checked");
-    one("count").textContent = marked.length + " of " + things.length + " marked";
+    if (isSingle) { one("count").textContent = (current + 1) + " of " + things; return; }
+    var lines = all(".watch ~ .sec0 fieldset"), marked = all(".watch ~ .sec0 input:checked");
+    one("count").textContent = marked.length + " of " + lines.length + " marked";
   }
 
   function go(to) {
-    step = to;
+    step = kept.step = to;
+    if (isSingle) { showThing(); }
     all("[data-part]").forEach(function (part) { part.hidden = part.dataset.part !== to; });
     if (to === "running") { tick(); count(); }
     if (to === "back") { showBack(); }
@@ -64,6 +69,7 @@
 
   /* After a call anything may be out; else what was marked. */
   function isOut(number) {
+    if (isSingle) { return Number(number) < current + (kept.wasLooking ? 1 : 0) || serverSaysOut(number); }
     return Boolean(kept.away && !kept.stopped) || Boolean(form.querySelector("input[name=seen-" + number + "]:checked"));
   }
   function showBack() {
@@ -72,14 +78,33 @@
     one("nothing-out").hidden = all("[data-back]:not([hidden])").length > 0;
   }
 
+  function serverSaysOut(number) {
+    return form.dataset.left !== undefined && outAtFirst.indexOf(String(number)) >= 0;
+  }
+  var outAtFirst = all("[data-thing]:not([hidden])").map(function (thing) { return thing.dataset.thing; });
+
+  /* The thing that is asked for, and of the last one what came of it and where it is. */
+  function showThing() {
+    form.elements.thing.value = current;
+    all("[data-ask]").forEach(function (each) { each.hidden = Number(each.dataset.ask) !== current; });
+    all("[data-told]").forEach(function (each) {
+      each.hidden = step === "running" || step === "kept" || Number(each.dataset.told) !== current - 1;
+      if (kept.told && Number(each.dataset.told) === kept.told.number) { each.querySelector("[data-said]").textContent = kept.told.words; }
+    });
+  }
+
   /* What is sent, in order, each with how long ago it was done. */
-  function queue(deed) {
+  function packed(deed) {
     var fields = [];
     new FormData(form).forEach(function (value, name) {
       if (name !== "csrfmiddlewaretoken" && name !== "ago") { fields.push([name, String(value)]); }
     });
     fields.push(["deed", deed]);
-    kept.unsent.push({ fields: fields, at: now() });
+    return { fields: fields, at: now() };
+  }
+  function queue(deed) { push(packed(deed)); }
+  function push(what) {
+    kept.unsent.push(what);
     kept.by = document.body.dataset.owner;
     kept.page = window.location.pathname;
     save();
@@ -122,10 +147,39 @@
     showUnsent();
   }
 
+  /* An answer waits until it can no longer be undone, and no later than the next deed. */
+  function settle() {
+    if (!kept.waiting) { return; }
+    var what = kept.waiting;
+    kept.waiting = null;
+    window.clearTimeout(settling);
+    push(what);
+  }
+  function answered(deed) {
+    var was = startedAt, doors = form.elements.wrong_doors, wrong = doors.value, took = elapsed();
+    one("elapsed").value = took.toFixed(3);
+    kept.waiting = packed(deed);
+    kept.told = { number: current, words: form.querySelector("[data-do=" + deed + "]").textContent + ", " + clocked(took) + (Number(wrong) ? ", wrong places: " + wrong : "") };
+    current = kept.current = current + 1;
+    kept.startedAt = 0;
+    doors.value = 0;
+    go(current < things ? "opened" : "back");
+    keepMarks();
+    settling = window.setTimeout(settle, UNDO_MS);
+    offerUndo(function () {
+      window.clearTimeout(settling);
+      kept.waiting = kept.told = null;
+      current = kept.current = current - 1;
+      startedAt = kept.startedAt = was;
+      doors.value = wrong;
+      go("running");
+    });
+  }
+
   var DEEDS = {
     start: function () { startedAt = kept.startedAt = now(); go("running"); },
     stop: function () { kept.stopped = true; one("elapsed").value = elapsed().toFixed(3); go("back"); },
-    away: function () { kept.away = true; go("back"); },
+    away: function () { kept.away = true; kept.wasLooking = isSingle && step === "running"; go("back"); },
     close: function () { go("kept"); }
   };
 
@@ -139,6 +193,9 @@
     if (!deed) { return; }
     tell("");
     if (deed === "close" && notBack()) { tell(notBack() + (notBack() === 1 ? " door" : " doors") + " not ticked as back in place."); return; }
+    settle();
+    takeNoBack();
+    if (!DEEDS[deed]) { answered(deed); return; }
     DEEDS[deed]();
     queue(deed);
   });
@@ -159,12 +216,19 @@
     });
   }
 
+  function showUndo(isOffered) { all("[data-undo]").forEach(function (each) { each.hidden = !isOffered; }); }
+  function takeNoBack() {
+    window.clearTimeout(undoing);
+    undo = null;
+    showUndo(false);
+  }
+
   /* For five seconds the last mark can be taken back by one button. */
   function offerUndo(takeBack) {
     undo = takeBack;
-    one("undo").hidden = false;
+    showUndo(true);
     window.clearTimeout(undoing);
-    undoing = window.setTimeout(function () { one("undo").hidden = true; undo = null; }, UNDO_MS);
+    undoing = window.setTimeout(takeNoBack, UNDO_MS);
   }
 
   var before = {};
@@ -192,24 +256,34 @@
       keepMarks();
     }
     if (event.target.closest("[data-undo]") && undo) {
-      undo();
-      undo = null;
-      one("undo").hidden = true;
+      var takeBack = undo;
+      takeNoBack();
+      takeBack();
       count();
       keepMarks();
     }
   });
 
+  /* A page loaded anew goes on where this phone was while it has anything to send. */
+  function goOnSingly() {
+    settle();
+    if (kept.unsent.length && kept.step) { current = kept.current || current; step = kept.step; }
+    else if (step !== "running") { kept.startedAt = 0; }
+    if (kept.told && kept.told.number !== current - 1) { kept.told = null; }
+    showThing();
+  }
+
   window.addEventListener("online", send);
   document.addEventListener("visibilitychange", function () { if (!document.hidden) { send(); } });
   window.setInterval(send, RETRY_MS);
   window.addEventListener("beforeunload", function (event) {
-    if (kept.unsent.length && !document.body.dataset.leaves) { event.preventDefault(); }
+    if ((kept.unsent.length || kept.waiting) && !document.body.dataset.leaves) { event.preventDefault(); }
   });
 
   one("more").hidden = false;
   startedAt = kept.startedAt || now();
   restoreMarks();
+  if (isSingle) { goOnSingly(); }
   if (step === "opened" && kept.startedAt) { step = "running"; }
   if (step !== form.dataset.step || step === "running") { go(step); }
   if (step === "back") { showBack(); }

@@ -116,10 +116,8 @@ def test_it_is_kept_as_hands_on_evidence_by_thing(sheet: Sheet, rig: Rig) -> Non
     assert not Evidence.objects.exists()
     close_sheet(sheet, back=range(3), now=at(300))
     things = [line.thing for line in lines_of(sheet)]
-    kept = {
-        row.fact.item.key: row
-        for row in Evidence.objects.exclude(fact__item=None).select_related("fact__item")
-    }
+    rows = Evidence.objects.filter(fact__item__isnull=False).select_related("fact__item")
+    kept = {row.fact.item.key: row for row in rows if row.fact.item is not None}
     told = [
         (each.outcome, each.is_first, each.is_assisted, each.time_verdict, each.limit_seconds)
         for each in (kept[thing] for thing in things)

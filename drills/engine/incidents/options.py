@@ -11,6 +11,7 @@ from drills.engine.dispatch import Ranges, ranges_of
 from drills.engine.incidents.findings import Sorting, Whose, draw_findings, usual_rate
 from drills.engine.incidents.tables import (
     APPEARANCES,
+    HOPELESS,
     PROBLEMS,
     SEVERE,
     SEVERITY,
@@ -55,8 +56,13 @@ class Way(NamedTuple):
 
 
 def living(options: Sequence[Option]) -> list[Option]:
-    """Without the dead, but of a profile that has nothing else, such as an arrest."""
-    return _kept(options, lambda each: each.category not in _LEFT)
+    """Without the dead and the hopeless, whom a scheme may call immediate, but of a profile that
+    has nothing else, such as an arrest."""
+    return _kept(options, lambda each: each.category not in _LEFT and _has_hope(each))
+
+
+def _has_hope(option: Option) -> bool:
+    return option.appearance.grade != HOPELESS
 
 
 def as_told(options: Sequence[Option]) -> list[Option]:

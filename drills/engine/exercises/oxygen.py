@@ -22,6 +22,8 @@ TOPIC = Topic(SUPPLY, "oxygen", ("min", "h", "L", "L/min", "psi"))
 _FLOWS = (2, 4, 5, 6, 8, 10, 12, 15)
 # A mask with its bag, or a bag to breathe by, takes no less; a cannula no more: the same.
 _FLOWS_OF_A_MASK, _FLOWS_OF_A_CANNULA = (10, 12, 15), (2, 4, 5, 6)
+# What a regulator of 0 to 25 L/min gives all its outlets: common practice, no source.
+_MOST_AT_ONCE = 25
 _SHARED = {1: (1,), 2: (2, 3), 3: (1, 2)}
 _FORMULA = "minutes = (gauge pressure - residual pressure) x factor / flow, rounded down"
 _EACH = "each cylinder is changed at its residual pressure"
@@ -47,7 +49,7 @@ def lasting(made: Exercise) -> Exercise | None:
 
 def _draft(grade: int, stores: Stores, random: Random) -> Exercise:
     size = drawn_evenly(_sizes(grade, stores), random)
-    flows = [drawn_evenly(each, random) for each in _flows(grade, stores, random)]
+    flows = _of_one_regulator(_flows(grade, stores, random), random)
     steps = 100 if grade == 1 else 50
     pressures = [500 + steps * int(random.random() * (1700 // steps))]
     if grade == 3:
@@ -86,6 +88,16 @@ def _flows(grade: int, stores: Stores, random: Random) -> list[tuple[int, ...]]:
         _FLOWS_OF_A_MASK if _has_a_mask(call, each.number) else _FLOWS_OF_A_CANNULA
         for each in call.patients[:3]
     ]
+
+
+def _of_one_regulator(offered: list[tuple[int, ...]], random: Random) -> list[int]:
+    """One flow of each offer, as many as a regulator gives at once; who is left without has
+    another cylinder."""
+    flows: list[int] = []
+    for each in offered:
+        if fitting := tuple(flow for flow in each if sum(flows) + flow <= _MOST_AT_ONCE):
+            flows.append(drawn_evenly(fitting, random))
+    return flows
 
 
 def _has_a_mask(call: Call, number: int) -> bool:

@@ -47,6 +47,12 @@ class Fixed(Random):
         # At rest 24 to 40, a quarter more is 50, over the limit; 1.6 times 40 is 64.
         ("usual", SMALL, (24, 45), (43, 45)),
         ("over", SMALL, (46, 64), (46, 47)),
+        # In shock: from the most at rest to a quarter over it, 20 to 25 and 30 to 37.5.
+        ("raised", ADULT, (20, 25), (28, 30)),
+        ("raised", CHILD, (30, 38), (43, 45)),
+        # At rest up to 40 and up to 60: no more than the limit, from four below it.
+        ("raised", SMALL, (40, 45), (43, 45)),
+        ("raised", INFANT, (41, 45), (43, 45)),
         # Twelve over START's limit, and 19 over JumpSTART's, where the age leaves room for it:
         # 1.6 times 30 at eleven, and an infant who breathes 60 at rest.
         ("over", ELEVEN, (31, 42), (31, 32)),

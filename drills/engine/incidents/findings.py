@@ -43,6 +43,8 @@ _GROWN_RATE = (12, 20)
 # How far over the usual somebody hurt or frightened may breathe, and no category hang on it: ours.
 _STRESSED = 1.25
 _ABOVE = {START: 12, JUMPSTART: 19}  # how far over the limit of a chart a rate is drawn: ours
+# Breaths of somebody in shock, whose category hangs on the pulse.
+RAISED = "raised"
 AGONAL = (4, 8)  # gasps a minute: ours
 _SLOWED = {START: (10, 20), JUMPSTART: (16, 28)}
 _NEAR = 2  # so many breaths from the limit count as beside it
@@ -163,6 +165,8 @@ def rate_range(kind: str, whose: Whose, *, is_near: bool) -> tuple[int, int]:
         return most + 1, max(most + _NEAR, min(above, _most_breaths(whose.months)))
     if kind == "usual":
         return _usual(whose, least, most, is_near=is_near)
+    if kind == RAISED:
+        return _raised(whose, most, is_near=is_near)
     return {"agonal": AGONAL, "slowed": _SLOWED[whose.chart]}.get(kind, (0, 0))
 
 
@@ -177,12 +181,21 @@ def _usual(whose: Whose, least: int, most: int, *, is_near: bool) -> tuple[int, 
     return (least, least + _NEAR) if low <= least + 2 * _NEAR else (high - _NEAR, high)
 
 
+def _raised(whose: Whose, most: int, *, is_near: bool) -> tuple[int, int]:
+    """Over the usual of the age and within the limit of the chart, as somebody in shock breathes."""
+    most = min(most, _most_breaths(whose.months))
+    if is_near:
+        return most - _NEAR, most
+    usual = usual_rate(whose.months)[1]
+    return min(usual, most - 2 * _NEAR), min(round(usual * _STRESSED), most)
+
+
 def _rate(
     kind: str, whose: Whose, *, is_near: bool, random: Random, own: tuple[int, int] | None
 ) -> int:
     low, high = rate_range(kind, whose, is_near=is_near)
     least, most = rate_limits(whose.chart)
-    if own and kind == "usual" and least <= own[0] and own[1] <= most:
+    if own and kind in {"usual", RAISED} and least <= own[0] and own[1] <= most:
         low, high = own
     return low + int(random.random() * (high - low + 1))
 

@@ -252,6 +252,17 @@ class TestAThousand:
         assert dead
         assert all("arrest" in problem for problem in dead)
 
+    def test_of_too_few_to_sort_nobody_is_beyond_help(self, made: list[Incident]) -> None:
+        """START calls who gasps without a pulse immediate: of many they are met, of few not."""
+        met: dict[bool, set[str]] = {True: set(), False: set()}
+        for incident in made:
+            is_few = len(incident.casualties) < incident.sorting.threshold
+            met[is_few] |= {each.appearance.grade for each in incident.casualties}
+
+        assert "hopeless" in met[False]
+        assert "grave" in met[True]
+        assert "hopeless" not in met[True]
+
     def test_of_too_few_to_sort_nobody_in_danger_is_told_not_to_be(self) -> None:
         """The first report of so few says how bad the worst is: by what is found, as by what is
         written. A runner light in the head has a pulse at the wrist; one who has none is grey."""

@@ -7,6 +7,8 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 
+import pytest
+
 from drills.engine.dosing import judge
 from drills.engine.dosing.dose import DoseProblem
 from drills.engine.exercises import Exercise
@@ -208,3 +210,16 @@ def test_the_undiluted_strength_is_named_where_its_volume_was_told(made: Made) -
         tenth = exact_text(figure.exact.amount / 10)
         judged = judge(problem, "volume", f"{tenth} mL")
         assert [each.key for each in judged.slips] == ["other-presentation"]
+
+
+@pytest.mark.parametrize("grade", GRADES)
+def test_the_outlets_of_a_cylinder_take_no_more_than_a_regulator_gives(
+    made: Made, grade: int
+) -> None:
+    """25 L/min in all: common practice, no source."""
+    totals = [
+        sum(int(flow.removesuffix(" L/min")) for flow in json.loads(each.given)["flow"])
+        for each in several("oxygen", grade, stores_of(made), 60)
+    ]
+    assert len(set(totals)) > 1
+    assert max(totals) <= 25

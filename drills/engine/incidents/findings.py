@@ -182,7 +182,7 @@ def _usual(whose: Whose, least: int, most: int, *, is_near: bool) -> tuple[int, 
 
 
 def _raised(whose: Whose, most: int, *, is_near: bool) -> tuple[int, int]:
-    """Over the usual of the age and within the limit of the chart, as somebody in shock breathes."""
+    """Over the usual of the age, as in shock, and within the limit of the chart."""
     most = min(most, _most_breaths(whose.months))
     if is_near:
         return most - _NEAR, most

@@ -57,8 +57,8 @@ class Appearance(Sourced):
 class Pattern(Sourced):
     """Findings that go together, for some grades and ways of getting worse; `-` is untold.
 
-    `rate` is usual, raised, over (what the chart allows), slowed, agonal or none; `refill` short, long or
-    none. A trap is one that schemes or first sight are apart on.
+    `rate` is usual, raised, over (what the chart allows), slowed, agonal or none; `refill` short,
+    long or none. A trap is one that schemes or first sight are apart on.
     """
 
     pattern: str

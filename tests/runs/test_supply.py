@@ -106,7 +106,7 @@ def test_of_what_has_no_unit_a_number_alone_is_asked_for(
     """An index has none: the page says so, offers none, and its number alone is right."""
     presentation = asked(hire, rig, score_prompt())
     content = page(browser, presentation).decode()
-    assert '<span class="cap">The number asked for, without a unit</span>' in content
+    assert '<span class="cap">Amount: the number asked for, without a unit</span>' in content
     assert 'name="unit"' not in content
     assert "data-amount data-bare" in content
     send(browser, presentation, amount="1.25", unit="")

@@ -202,7 +202,7 @@ class AssignForm(_Told):
     ) -> None:
         super().__init__(data)
         self.fields["recipe"].queryset = recipes  # type: ignore[attr-defined]  # a model's choice
-        self.fields["layout"].queryset = layouts_in_force()  # type: ignore[attr-defined]  # likewise
+        self.fields["layout"].queryset = layouts_in_force()  # type: ignore[attr-defined]  # a model's choice
         named = data.get("recipe", "")
         self.series = next((each for each in series if named == SERIES + each.key), None)
         if self.series:

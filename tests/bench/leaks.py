@@ -16,30 +16,27 @@ import sys
 import time
 
 import django
+from django.conf import settings
+from django.db import transaction
+from django.test import Client
+from django.test.utils import get_runner, setup_test_environment
+from django.urls import reverse
+from django.utils import timezone
+
+from drills.engine.generation import plan_drill
+from drills.engine.prompts import Prompt
+from drills.engine.recipes import CONTENTS, LOCATE, RecipeSpec
+from tests.layouts import demo_layout
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
 django.setup()
 
-from django.conf import settings  # noqa: E402  # models need settings first
-from django.db import transaction  # noqa: E402  # as above
-from django.test import Client  # noqa: E402  # as above
-from django.test.utils import (  # noqa: E402  # as above
-    get_runner,
-    setup_test_environment,
-)
-from django.urls import reverse  # noqa: E402  # as above
-from django.utils import timezone  # noqa: E402  # as above
-
-from drills.demo.factories import RecipeFactory, rig_on  # noqa: E402  # as above
-from drills.engine.generation import plan_drill  # noqa: E402  # as above
-from drills.engine.prompts import Prompt  # noqa: E402  # as above
-from drills.engine.recipes import CONTENTS, LOCATE, RecipeSpec  # noqa: E402  # as above
-from drills.runs.actions import start_run  # noqa: E402  # as above
-from drills.runs.models import Presentation  # noqa: E402  # as above
-from drills.scenarios.models import Mode  # noqa: E402  # as above
-from tests.cast import make_hire  # noqa: E402  # as above
-from tests.layouts import demo_layout  # noqa: E402  # as above
-from tests.runs.player import Player, right, wrong  # noqa: E402  # as above
+from drills.demo.factories import RecipeFactory, rig_on  # noqa: E402  # leads to models, which need settings first
+from drills.runs.actions import start_run  # noqa: E402  # leads to models, which need settings first
+from drills.runs.models import Presentation  # noqa: E402  # leads to models, which need settings first
+from drills.scenarios.models import Mode  # noqa: E402  # leads to models, which need settings first
+from tests.cast import make_hire  # noqa: E402  # leads to models, which need settings first
+from tests.runs.player import Player, right, wrong  # noqa: E402  # leads to models, which need settings first
 
 ANSWERS, MOST_MS, LAYOUTS = 1000, 2.0, ("mesa-box-rev2", "arroyo-van")
 SPEC = RecipeSpec("contents", ((CONTENTS, 30),))

@@ -43,8 +43,8 @@ OURS = {
     "unpair": "N1 N2",
     "update_reference": "",
 }
-# Four read no row; one looks for this fault and more, one for a backup of this release.
-OTHERS = {"fit_items", "judge", "solve", "triage", "doctor", "restore"}
+# Five read no row; one looks for this fault and more, one for a backup of this release.
+OTHERS = {"fit_items", "judge", "simulate_cohort", "solve", "triage", "doctor", "restore"}
 EACH_IN_TURN = """
 import contextlib, io, json, sys
 from readiness.commands import run

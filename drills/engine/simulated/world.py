@@ -1,0 +1,223 @@
+"""A simulated service that is lived through step by step: who knows what, and how they answer.
+
+Whoever chooses what is asked calls `go_to` and `ask`; what is true is behind `truth_at`, for
+measuring alone. The same seed gives the same people, things and shifts whatever is asked.
+"""
+
+from math import floor
+from typing import TypeVar
+
+import numpy as np
+from numpy.random import default_rng
+from numpy.typing import NDArray
+
+from drills.engine.simulated.answers import SCREEN, Answers, Questions, answered
+from drills.engine.simulated.cast import (
+    draw_crew,
+    draw_effects,
+    draw_kit,
+    draw_memory,
+    effects_under,
+    layouts_ridden,
+)
+from drills.engine.simulated.curve import AGAIN, GOOD
+from drills.engine.simulated.laws import GUESS
+from drills.engine.simulated.log import ASSIGNED, RIGHT, Log
+from drills.engine.simulated.scenario import DAYS_BEFORE, Move, Scenario
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int_]
+Number = TypeVar("Number", bound=np.generic)
+
+# The share of things that somebody is shown on the first day.
+SHOWN_AT_FIRST = 0.9
+DAYS_OF_A_YEAR = 365.0
+# From one question of a drill to the next, in days.
+BETWEEN = 20.0 / 86_400.0
+
+
+class World:
+    """A service from a seed, standing at the day `time`.
+
+    `moved` has each revision's day and the things that it moved, bags among them.
+    """
+
+    def __init__(self, scenario: Scenario, *, seed: int) -> None:
+        """Draw everybody and everything, and live through the days before the first."""
+        self.scenario, self.time = scenario, -float(DAYS_BEFORE)
+        cast, kit, self._shifts, self._answers, self._moves = (
+            default_rng([seed, stream]) for stream in range(5)
+        )
+        self.crew, self.kit = draw_crew(scenario, cast), draw_kit(scenario, kit)
+        self._effects = draw_effects(scenario, self.kit, cast)
+        self._memory = draw_memory(scenario, self.kit, self._effects, cast)
+        self.moved: list[tuple[int, Ints]] = []
+        self._kept: list[Answers] = []
+        self._show_kit(np.flatnonzero(self.crew.hired <= self.time))
+        self.go_to(0.0)
+
+    def go_to(self, time: float) -> None:
+        """Let time pass: shifts, new hires, revisions of the layout. Never backwards."""
+        for day in range(floor(self.time) + 1, floor(time) + 1):
+            self._work_a_shift(day)
+            self._show_kit(np.flatnonzero(self.crew.hired == day))
+            for move in self.scenario.moves:
+                if move.day == day:
+                    self._move(move)
+        self.time = max(self.time, time)
+
+    def are_there(self) -> Ints:
+        """Who has been hired by now."""
+        return np.flatnonzero(self.crew.hired <= self.time)
+
+    def ask(
+        self,
+        people: Ints,
+        things: Ints,
+        time: Array | float,
+        *,
+        layout: Ints | int = 0,
+        chosen: Ints | int = ASSIGNED,
+        modality: Ints | int = SCREEN,
+    ) -> list[Answers]:
+        """Ask each of some people, none twice, for a thing each, at times not before their last.
+
+        Who finds the bag of a thing that is in one is then asked for it inside: what comes back is
+        the answers on the bags, and those on the things. They are kept for the log.
+        """
+        columns = (time, people, things, layout, modality, chosen)
+        asked = Questions(*(np.array(each) for each in np.broadcast_arrays(*columns)))
+        bags = self.kit.bag[asked.item]
+        in_bags = np.flatnonzero(bags >= 0)
+        outer = self._answer(asked.of(bags).rows(in_bags))
+        reached = np.ones(len(bags), dtype=bool)
+        reached[in_bags] = outer.outcome == RIGHT
+        return [outer, self._answer(asked.rows(reached))]
+
+    def drill(
+        self,
+        people: Ints,
+        things: Ints,
+        time: Array | float,
+        *,
+        layout: Ints | int = 0,
+        chosen: Ints | int = ASSIGNED,
+        modality: Ints | int = SCREEN,
+    ) -> list[Answers]:
+        """Ask each of some people, none twice, for several things one after another.
+
+        `things` and `chosen` are people by questions.
+        """
+        how, begun = np.broadcast_to(chosen, things.shape), np.asarray(time, dtype=float)
+        given: list[Answers] = []
+        for at, asked in enumerate(things.T):
+            when = begun + at * BETWEEN
+            given += self.ask(
+                people, asked, when, layout=layout, chosen=how[:, at], modality=modality
+            )
+        return given
+
+    def truth_at(self, time: float, *, layout: int = 0) -> Array:
+        """The true chance that each person (rows) knows each step (columns: things, then bags), at
+        a time not before the last answer. Of a thing in a bag it is the step inside alone."""
+        people, things = np.ix_(np.arange(len(self.crew)), np.arange(len(self.kit)))
+        return self._knows(people, things, np.array(float(time)), np.array(layout))
+
+    def found_at(self, time: float, *, layout: int = 0) -> Array:
+        """The true chance of each person (rows) to find each thing (columns, without bags)."""
+        known, bag = self.truth_at(time, layout=layout), self.kit.bag[: self.kit.things]
+        inside = known[:, : self.kit.things]
+        return np.where(bag >= 0, inside * known[:, bag], inside)
+
+    def log(self) -> tuple[Log, Array]:
+        """All answers so far in order of time, and beside them the true chance of each.
+
+        `ValueError` where nothing was asked yet.
+        """
+        asked = [each.asked for each in self._kept]
+        time = _joined([each.time for each in asked])
+        order = np.argsort(time, kind="stable")
+        person = _joined([each.person for each in asked])[order]
+        item = _joined([each.item for each in asked])[order]
+        kept = Log(
+            time=time[order],
+            person=self.crew.account[person],
+            item=item,
+            layout=_joined([each.layout for each in asked])[order],
+            place=_joined([each.place for each in self._kept])[order],
+            category=self.kit.category[item],
+            modality=_joined([each.modality for each in asked])[order],
+            outcome=_joined([each.outcome for each in self._kept])[order],
+            seconds=_joined([each.seconds for each in self._kept])[order],
+            chosen=_joined([each.chosen for each in asked])[order],
+            things=self.kit.things,
+        )
+        return kept, _joined([each.chance for each in self._kept])[order]
+
+    def _answer(self, asked: Questions) -> Answers:
+        lazy = self.crew.is_lazy[asked.person]
+        knows = self._knows(asked.person, asked.item, asked.time, asked.layout)
+        chance = np.where(lazy, GUESS, knows)
+        given = answered(asked, chance, self.crew, self.kit, self.scenario.cut_off, self._answers)
+        # Who does not look at the question does not look at where it is either.
+        learns = asked.rows(~lazy)
+        grades = np.where(given.outcome == RIGHT, GOOD, AGAIN)[~lazy]
+        slots = self.kit.slot[learns.layout, learns.item]
+        self._memory.review(learns.person, slots, learns.time, grades)
+        self._kept.append(given)
+        return given
+
+    def _knows(self, people: Ints, things: Ints, time: Array, layout: Ints) -> Array:
+        kit = self.kit
+        where = layout, things
+        return self._memory.chance(
+            people, kit.slot[where], kit.rival[where], kit.weight[where], time
+        )
+
+    def _show_kit(self, people: Ints) -> None:
+        """Somebody is shown most of the kit on the first day."""
+        if not len(people):
+            return
+        shown = self._shifts.random((len(people), len(self.kit))) < SHOWN_AT_FIRST
+        at, things = np.nonzero(shown)
+        whose = people[at]
+        self._meet(whose, things, self.crew.home[whose], self.crew.hired[whose])
+
+    def _work_a_shift(self, day: int) -> None:
+        """What people came across on the day before; a thing in a bag shows where the bag is."""
+        there = np.flatnonzero(self.crew.hired < day - 1)
+        a_day = self.scenario.uses / DAYS_OF_A_YEAR * len(self.kit)
+        often = self._shifts.poisson(a_day * self.crew.busy[there])
+        people = np.repeat(there, often)
+        things = self._shifts.choice(len(self.kit), len(people), p=self.kit.common)
+        layout = layouts_ridden(self.crew, self.scenario, people, self._shifts)
+        time = day - self._shifts.random(len(people))
+        self._meet(people, things, layout, time)
+        held = self.kit.bag[things] >= 0
+        self._meet(people[held], self.kit.bag[things[held]], layout[held], time[held])
+
+    def _meet(self, people: Ints, things: Ints, layout: Ints, time: Array) -> None:
+        """People see where things are; what one sees twice in a day counts once."""
+        slots = self.kit.slot[layout, things]
+        _, once = np.unique(people * self.kit.slots + slots, return_index=True)
+        grades = np.full(len(once), GOOD)
+        self._memory.review(people[once], slots[once], time[once], grades)
+
+    def _move(self, move: Move) -> None:
+        """A revision of the layout comes into force; some are shown what it moved."""
+        bags = self._moves.permutation(np.arange(self.kit.things, len(self.kit)))[: move.bags]
+        loose = np.flatnonzero(self.kit.bag[: self.kit.things] < 0)
+        things = np.concatenate([bags, self._moves.permutation(loose)[: move.loose]])
+        for _ in self.kit.slot:
+            drawn = self._effects.of(things, self.kit.category[things], self._moves)
+            self._memory.grow(effects_under(self.scenario.law, drawn))
+        self.kit.move(things)
+        self.moved.append((move.day, things))
+        told = np.flatnonzero(self._moves.random(len(self.crew)) < move.told)
+        people = np.repeat(told[self.crew.hired[told] <= move.day], len(things))
+        shown = np.tile(things, len(people) // max(len(things), 1))
+        self._meet(people, shown, self.crew.home[people], np.full(len(people), float(move.day)))
+
+
+def _joined(parts: list[NDArray[Number]]) -> NDArray[Number]:
+    return np.concatenate(parts)

@@ -4,8 +4,9 @@ Whoever chooses what is asked calls `go_to` and `ask`; what is true is behind `t
 measuring alone. The same seed gives the same people, things and shifts whatever is asked.
 """
 
+from collections.abc import Sequence
 from math import floor
-from typing import TypeVar
+from typing import Any
 
 import numpy as np
 from numpy.random import default_rng
@@ -27,7 +28,6 @@ from drills.engine.simulated.scenario import DAYS_BEFORE, Move, Scenario
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int_]
-Number = TypeVar("Number", bound=np.generic)
 
 # The share of things that somebody is shown on the first day.
 SHOWN_AT_FIRST = 0.9
@@ -135,24 +135,22 @@ class World:
         `ValueError` where nothing was asked yet.
         """
         asked = [each.asked for each in self._kept]
-        time = _joined([each.time for each in asked])
-        order = np.argsort(time, kind="stable")
-        person = _joined([each.person for each in asked])[order]
-        item = _joined([each.item for each in asked])[order]
+        order = np.argsort(_column(asked, "time"), kind="stable")
+        person, item = _column(asked, "person")[order], _column(asked, "item")[order]
         kept = Log(
-            time=time[order],
+            time=_column(asked, "time")[order],
             person=self.crew.account[person],
             item=item,
-            layout=_joined([each.layout for each in asked])[order],
-            place=_joined([each.place for each in self._kept])[order],
+            layout=_column(asked, "layout")[order],
+            place=_column(self._kept, "place")[order],
             category=self.kit.category[item],
-            modality=_joined([each.modality for each in asked])[order],
-            outcome=_joined([each.outcome for each in self._kept])[order],
-            seconds=_joined([each.seconds for each in self._kept])[order],
-            chosen=_joined([each.chosen for each in asked])[order],
+            modality=_column(asked, "modality")[order],
+            outcome=_column(self._kept, "outcome")[order],
+            seconds=_column(self._kept, "seconds")[order],
+            chosen=_column(asked, "chosen")[order],
             things=self.kit.things,
         )
-        return kept, _joined([each.chance for each in self._kept])[order]
+        return kept, _column(self._kept, "chance")[order]
 
     def _answer(self, asked: Questions) -> Answers:
         lazy = self.crew.is_lazy[asked.person]
@@ -219,5 +217,6 @@ class World:
         self._meet(people, shown, self.crew.home[people], np.full(len(people), float(move.day)))
 
 
-def _joined(parts: list[NDArray[Number]]) -> NDArray[Number]:
-    return np.concatenate(parts)
+def _column(parts: Sequence[Answers] | Sequence[Questions], name: str) -> NDArray[Any]:
+    """One column of several parts, one after another."""
+    return np.concatenate([getattr(each, name) for each in parts])

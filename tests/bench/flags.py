@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
+from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize
 from scipy.special import expit, gammaln
 from scipy.stats import false_discovery_control
@@ -27,6 +28,7 @@ ANSWERS = (30, 60, 150, 300)
 NO_DIFFERENCE, WITH_WEAK = 500, 100
 FOUND, ABILITY = 0.80, 0.8
 NODES, WEIGHTS = hermegauss(41)
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +41,7 @@ class Seen:
     false: float
 
 
-def cohort(seed: int, people: int, weak: int) -> tuple[Array, Array]:
+def cohort(seed: int, people: int, weak: int) -> tuple[Array, Bools]:
     """Answers, (people, things), 1 for right; and which things are weak. The weak ones are found
     `POINTS` less often by the mean of everybody."""
     random = np.random.default_rng(seed)
@@ -78,7 +80,7 @@ def expected(right: Array) -> Array:
     return np.asarray((there @ chance / there.sum(axis=1))[:, None])
 
 
-def flags(right: Array) -> Array:
+def flags(right: Array) -> Bools:
     """Which things are flagged."""
     chances = np.broadcast_to(expected(right), right.shape).T
     surprise = tails(chances, right.sum(axis=0).astype(int))

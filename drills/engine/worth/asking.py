@@ -1,0 +1,126 @@
+"""The weights that a drill is drawn by, from what each question gains."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from drills.engine.readying.counting import Array
+from drills.engine.worth.gain import Outlook, gains
+
+# Nothing critical is left for longer. Half of what was learnt is lost in 6.5 months (Tatel and
+# Ackerman, Psychological Bulletin, 57 years of studies), and a goal for finding things in a cart
+# was missed from day 287 on: well before either. It is due a week earlier, since drills are weekly.
+LONGEST_GAP, DUE_BEFORE = 90.0, 7.0
+# Days after a thing moved on which who knew its old place is asked for it; after the last, no more
+# than so long. Ours, no source.
+AFTER_A_MOVE, MOVE_IS_OLD = (1.0, 3.0, 7.0, 21.0), 45.0
+# To be asked of some things of a place makes the others harder to recall (Aslan, 16 objects in a
+# square, an abstract): those not asked yet count so much more until a week is over.
+BESIDE_COUNTS, BESIDE_DAYS = 2.0, 7.0
+# What is due counts so much more than the most worthwhile of the rest.
+DUE_COUNTS = 20.0
+# Success expected of a drill: below, people give up; above, they learn little. Ours; to aim at .75
+# to .9 is argued from gain in a second (Eglington and Pavlik 2020).
+LEAST_SUCCESS, MOST_SUCCESS = 0.60, 0.90
+# A gain twice as large is asked for so many times as often, as a power of two. Ours, no source.
+SHARPNESS = 2.0
+_STEEPEST = 60.0
+TOO_HARD, TOO_EASY, NEITHER = "too hard", "too easy", ""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How gains become weights; what is here is what is used."""
+
+    sharpness: float = SHARPNESS
+    least_success: float = LEAST_SUCCESS
+    most_success: float = MOST_SUCCESS
+
+
+PLAIN = Settings()
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """How much each fact is to be asked for, by fact as text, 1 in the mean; and what success is
+    expected. `bound` is *too hard* or *too easy* where the weights were bent to keep it in bounds.
+    """
+
+    weights: dict[str, float]
+    success: float
+    bound: str
+
+
+def asking_by_worth(outlook: Outlook, settings: Settings = PLAIN) -> Asking:
+    """How much each fact is to be asked for by one person next.
+
+    What gains more in a second is asked for more; spread over the zones, what lies beside what was
+    asked this week before the rest, and before all what is critical and was long not asked or what
+    moved. Then the success expected of all is kept within bounds. Without a fact, nothing.
+    """
+    if not outlook.facts:
+        return Asking({}, 0.0, NEITHER)
+    worth = gains(outlook) ** settings.sharpness
+    worth = worth * np.where(_stands_beside(outlook), BESIDE_COUNTS, 1.0)
+    worth = _spread(worth, outlook.zone)
+    worth[is_due(outlook)] = worth.max() * DUE_COUNTS
+    bent, bound = _bent(worth, outlook.chance, settings)
+    shares = bent / bent.sum()
+    weights = np.round(shares * len(shares), 5)
+    named = dict(zip(map(str, outlook.facts), map(float, weights), strict=True))
+    return Asking(named, float(shares @ outlook.chance), bound)
+
+
+def is_due(outlook: Outlook) -> NDArray[np.bool_]:
+    """What must be asked now: critical and long not asked, or moved and its day has come."""
+    long_ago = outlook.critical & (outlook.days_since >= LONGEST_GAP - DUE_BEFORE)
+    return np.asarray(long_ago | _is_due_after_a_move(outlook.moved_days, outlook.days_since))
+
+
+def _is_due_after_a_move(moved: Array, since: Array) -> NDArray[np.bool_]:
+    """Whether a thing was not asked for since the last of its days came."""
+    came = np.array([0.0, *AFTER_A_MOVE])
+    ago = np.nan_to_num(moved, nan=-1.0)
+    last = came[np.searchsorted(came, ago, side="right") - 1]
+    asked_since = np.nan_to_num(since, nan=np.inf) <= ago - last
+    return np.asarray((ago >= AFTER_A_MOVE[0]) & (ago <= MOVE_IS_OLD) & ~asked_since)
+
+
+def _stands_beside(outlook: Outlook) -> NDArray[np.bool_]:
+    """What was not asked this week, while something in the same compartment was."""
+    lately = np.nan_to_num(outlook.days_since, nan=np.inf) <= BESIDE_DAYS
+    touched = np.bincount(outlook.beside, weights=lately, minlength=outlook.beside.max() + 1) > 0
+    return np.asarray(touched[outlook.beside] & ~lately)
+
+
+def _spread(worth: Array, zone: NDArray[np.int64]) -> Array:
+    """The same with each zone's whole brought nearer to the others': by its square root."""
+    whole = np.bincount(zone, weights=worth)
+    return np.asarray(worth / np.sqrt(whole[zone]))
+
+
+def _bent(worth: Array, chance: Array, settings: Settings) -> tuple[Array, str]:
+    """Weights whose mean chance lies within bounds, and which of them was met.
+
+    What is known better is asked for more or less by one factor for all, as little as is needed;
+    where even the best known are not enough, as far as it goes.
+    """
+    now = float(worth @ chance / worth.sum())
+    if settings.least_success <= now <= settings.most_success:
+        return worth, NEITHER
+    aim = settings.least_success if now < settings.least_success else settings.most_success
+
+    def off(steep: float) -> float:
+        bent = _tilted(worth, chance, steep)
+        return float(bent @ chance / bent.sum()) - aim
+
+    end = _STEEPEST if now < aim else -_STEEPEST
+    steep = brentq(off, *sorted((0.0, end))) if off(0.0) * off(end) < 0 else end
+    return _tilted(worth, chance, steep), TOO_HARD if now < aim else TOO_EASY
+
+
+def _tilted(worth: Array, chance: Array, steep: float) -> Array:
+    tilt = steep * chance
+    return np.asarray(worth * np.exp(tilt - tilt.max()))

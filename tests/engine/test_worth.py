@@ -1,0 +1,228 @@
+"""What is worth asking next: what gains most, and the rules that stand beside it."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drills.engine.facts import facts_of
+from drills.engine.generation import FOCUS, PROBE, plan_drill
+from drills.engine.recipes import LOCATE, RecipeSpec
+from drills.engine.worth import Asking, Outlook, Settings, asking_by_worth, gains
+from drills.engine.worth.asking import (
+    AFTER_A_MOVE,
+    LEAST_SUCCESS,
+    LONGEST_GAP,
+    MOST_SUCCESS,
+    MOVE_IS_OLD,
+    NEITHER,
+    TOO_EASY,
+    TOO_HARD,
+    is_due,
+)
+from tests.engine.known_people import item
+from tests.layouts import practice_rig
+
+NEVER = float("nan")
+
+
+def outlook(size: int = 6, **given_in: object) -> Outlook:
+    """Things alike in all that is not given: known seven times in ten, each behind its own door."""
+    alike = {
+        "chance": 0.7,
+        "variance": 0.3,
+        "fading": 0.02,
+        "seconds": 10.0,
+        "matters": 1.0,
+        "critical": False,
+        "days_since": 20.0,
+        "moved_days": NEVER,
+    }
+    columns = {
+        name: np.broadcast_to(np.asarray(given_in.get(name, value)), size).copy()
+        for name, value in alike.items()
+    }
+    numbers = {name: np.asarray(given_in.get(name, np.arange(size))) for name in ("zone", "beside")}
+    facts = tuple(item(f"thing {number}") for number in range(size))
+    return Outlook(facts=facts, **columns, **numbers)
+
+
+def weights(asking: Asking) -> list[float]:
+    return list(asking.weights.values())
+
+
+@pytest.mark.parametrize(
+    ("name", "better"),
+    [
+        ("chance", (0.9, 0.7, 0.4)),
+        ("variance", (0.0, 0.5, 2.0)),
+        ("fading", (0.0, 0.02, 0.1)),
+        ("seconds", (30.0, 12.0, 6.0)),
+        ("matters", (0.2, 1.0, 3.0)),
+    ],
+)
+def test_what_is_less_known_fades_faster_matters_more_or_is_quicker_gains_more(
+    name: str, better: tuple[float, ...]
+) -> None:
+    gained = gains(outlook(3, **{name: np.array(better)}))
+    assert list(gained) == sorted(gained)
+    assert len(set(gained)) == 3
+
+
+@given(chance=st.floats(0.0, 1.0), fading=st.floats(-0.1, 1.0), variance=st.floats(0.0, 9.0))
+def test_a_gain_is_a_finite_amount_and_never_less_than_nothing(
+    chance: float, fading: float, variance: float
+) -> None:
+    gained = gains(outlook(1, chance=chance, fading=fading, variance=variance))
+    assert np.isfinite(gained).all()
+    assert (gained >= 0).all()
+
+
+def test_what_is_known_for_long_is_hardly_worth_a_question() -> None:
+    known, new = gains(outlook(2, chance=np.array([0.99, 0.3]), fading=0.0, variance=0.01))
+    assert known < new / 50
+
+
+def test_alike_things_are_asked_for_alike() -> None:
+    asking = asking_by_worth(outlook())
+
+    assert weights(asking) == [1.0] * 6
+    assert asking.success == pytest.approx(0.7)
+    assert asking.bound == NEITHER
+
+
+def test_weights_are_one_in_the_mean_whatever_they_are() -> None:
+    asking = asking_by_worth(outlook(chance=np.linspace(0.5, 0.9, 6)))
+    assert np.mean(weights(asking)) == pytest.approx(1.0, abs=1e-4)
+    assert weights(asking) == sorted(weights(asking), reverse=True)
+
+
+def test_a_zone_with_much_to_ask_does_not_take_the_whole_drill() -> None:
+    """Ten things behind one door and one behind another: the one is asked for more than each."""
+    asking = weights(asking_by_worth(outlook(11, zone=np.array([0] * 10 + [1]))))
+
+    assert asking[-1] == pytest.approx(asking[0] * np.sqrt(10), rel=1e-3)
+
+
+def test_what_lies_beside_what_was_asked_this_week_comes_before_the_rest() -> None:
+    asking = weights(
+        asking_by_worth(
+            outlook(4, beside=np.array([0, 0, 1, 1]), days_since=np.array([3.0, 20.0, 20.0, 9.0]))
+        )
+    )
+    assert asking[1] > 1.3 * asking[2]
+    assert asking[0] == asking[2] == asking[3]
+
+
+def test_nothing_critical_is_left_for_longer_than_it_may_be() -> None:
+    """However well it is known; what is not critical waits, and what was asked lately too."""
+    days = np.array([LONGEST_GAP - 7, LONGEST_GAP - 8, 400.0, NEVER])
+    critical = np.array([True, True, False, True])
+
+    due = is_due(outlook(4, days_since=days, critical=critical))
+    asking = weights(
+        asking_by_worth(outlook(4, days_since=days, critical=critical, chance=[0.9, 0.6, 0.6, 0.6]))
+    )
+
+    assert list(due) == [True, False, False, False]
+    assert asking[0] > 10 * max(asking[1:])
+
+
+@pytest.mark.parametrize(
+    ("moved", "since", "expected"),
+    [
+        (0.5, 60.0, False),
+        (1.0, 60.0, True),
+        (2.9, 1.5, False),
+        (2.9, 2.0, True),
+        (2.9, 1.0, False),
+        (4.0, 1.5, True),
+        (4.0, 0.5, False),
+        (7.5, 3.0, True),
+        (20.0, 12.9, False),
+        (22.0, 2.0, True),
+        (22.0, 1.0, False),
+        (22.0, NEVER, True),
+        (MOVE_IS_OLD, 200.0, True),
+        (MOVE_IS_OLD + 1, 200.0, False),
+        (NEVER, 200.0, False),
+    ],
+)
+def test_what_moved_is_asked_again_after_one_three_seven_and_21_days(
+    moved: float, since: float, expected: bool
+) -> None:
+    assert is_due(outlook(1, moved_days=moved, days_since=since)) == [expected]
+
+
+def test_a_thing_that_moved_is_asked_four_times_by_who_drills_daily() -> None:
+    asked: list[float] = []
+    for day in np.arange(0.0, 60.0):
+        since = day - asked[-1] if asked else NEVER
+        if is_due(outlook(1, moved_days=day, days_since=since))[0]:
+            asked.append(day)
+    assert asked == list(AFTER_A_MOVE)
+
+
+@given(chances=st.lists(st.floats(0.02, 0.98), min_size=3, max_size=30))
+def test_a_drill_is_neither_hopeless_nor_dull_as_far_as_there_is_a_way(
+    chances: list[float],
+) -> None:
+    asking = asking_by_worth(outlook(len(chances), chance=np.array(chances)))
+    least = min(LEAST_SUCCESS, max(chances))
+    most = max(MOST_SUCCESS, min(chances))
+
+    assert least - 0.05 <= asking.success <= most + 0.05
+    assert all(each >= 0 for each in weights(asking))
+
+
+def test_the_guard_says_when_it_bound_and_keeps_what_it_can() -> None:
+    mixed = np.array([0.1, 0.1, 0.1, 0.1, 0.8, 0.9])
+    hard = asking_by_worth(outlook(chance=mixed))
+    free = asking_by_worth(outlook(chance=mixed), Settings(least_success=0.0))
+    easy = asking_by_worth(
+        outlook(chance=np.array([0.99] * 5 + [0.85]), seconds=np.array([5.0] * 5 + [200.0]))
+    )
+
+    assert (hard.bound, free.bound, easy.bound) == (TOO_HARD, NEITHER, TOO_EASY)
+    assert hard.success == pytest.approx(LEAST_SUCCESS, abs=1e-3)
+    assert free.success < LEAST_SUCCESS
+    assert easy.success == pytest.approx(MOST_SUCCESS, abs=1e-3)
+
+
+def test_where_everything_is_hard_the_least_hard_is_asked_most() -> None:
+    asking = asking_by_worth(outlook(3, chance=np.array([0.1, 0.2, 0.3])))
+    assert asking.bound == TOO_HARD
+    assert weights(asking)[2] > 100 * weights(asking)[1] > weights(asking)[0]
+
+
+def test_nobody_is_asked_nothing() -> None:
+    empty = outlook(1)
+    none = replace(empty, facts=(), **{f.name: np.array([]) for f in fields(empty)[1:]})
+    assert asking_by_worth(none) == Asking({}, 0.0, NEITHER)
+
+
+def test_a_drill_is_drawn_by_it_and_one_in_five_is_a_probe() -> None:
+    """Of 200 drills of one rig those drawn by weight ask more of what is not known; the probes,
+    drawn from everything, are about one in five and do not."""
+    rig = practice_rig()
+    facts = facts_of(rig)
+    weak = {fact for fact in facts if fact.kind == "item"} - set(facts[::3])
+    known = outlook(len(facts), chance=np.array([0.5 if f in weak else 0.95 for f in facts]))
+    asking = asking_by_worth(replace(known, facts=facts))
+    spec = RecipeSpec("test", ((LOCATE, 4),), probes_share=0.2)
+    things = {fact.thing for fact in weak}
+
+    prompts = [
+        prompt
+        for seed in range(200)
+        for prompt in plan_drill(rig, spec, seed=seed, weights=asking.weights).prompts
+    ]
+    asked = {
+        chosen: np.mean([each.subject in things for each in prompts if each.chosen == chosen])
+        for chosen in (PROBE, FOCUS)
+    }
+
+    assert np.mean([each.chosen == PROBE for each in prompts]) == pytest.approx(0.2, abs=0.05)
+    assert asked[FOCUS] > asked[PROBE] + 0.1

@@ -10,7 +10,6 @@ no thing is different; in the others ten of 150 are found 15 points less often.
 
 import sys
 import time
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
@@ -20,25 +19,16 @@ from scipy.special import expit, gammaln
 from scipy.stats import false_discovery_control
 
 from drills.engine.flagging import FALSE_SHARE
+from drills.engine.flagging.seen import LESS_IN_100, THINGS, WEAK, Seen
 from drills.engine.flagging.tail import tails
 from drills.engine.readying.counting import Array
 
-THINGS, WEAK, POINTS = 150, 10, 0.15
+POINTS = LESS_IN_100 / 100
 ANSWERS = (30, 60, 150, 300)
 NO_DIFFERENCE, WITH_WEAK = 500, 100
 FOUND, ABILITY = 0.80, 0.8
 NODES, WEIGHTS = hermegauss(41)
 Bools = NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """Of so many cohorts: how many raised any flag, or what was found and was false."""
-
-    answers: int
-    any_flag: float
-    found: float
-    false: float
 
 
 def cohort(seed: int, people: int, weak: int) -> tuple[Array, Bools]:

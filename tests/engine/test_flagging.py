@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 from scipy.stats import binom, false_discovery_control
 
 from drills.engine.flagging import Asked, flagged, share_of
+from drills.engine.flagging.seen import SEEN, as_table, could_be_seen
 from drills.engine.flagging.shrunk import FALLBACK, FEWEST_THINGS, drawn_in
 from drills.engine.flagging.tail import FEWEST_ANSWERS, surprise
+from tests.bench.flags import measured
 from tests.reference import table
 
 COMPARED = table("benjamini_hochberg.csv")
@@ -151,3 +153,35 @@ def test_what_is_surely_low_ranks_before_what_may_be_lower() -> None:
     assert few.mean < many.mean
     assert few.below(0.5) < many.below(0.5)
     assert [each.below(1.0) for each in (few, many)] == [1.0, 1.0]
+
+
+def test_false_alarms_and_what_is_found_keep_what_they_are_held_to() -> None:
+    """Of the figures as last measured; the next test measures some of them again."""
+    assert all(each.any_flag <= 0.13 for each in SEEN)
+    assert all(each.false <= 0.10 for each in SEEN)
+    assert could_be_seen(150) >= 0.80
+
+
+def test_what_is_printed_is_what_is_measured() -> None:
+    """Of 24 cohorts at 60 answers each: within four standard errors of the printed figures."""
+    printed = next(each for each in SEEN if each.answers == 60)
+
+    found = measured(60, 24, 24)
+
+    assert found.found == pytest.approx(printed.found, abs=4 * 0.5 / (24 * 10) ** 0.5)
+    assert found.any_flag <= printed.any_flag + 4 * (0.062 * 0.938 / 24) ** 0.5
+    assert found.false <= 0.13
+
+
+def test_what_could_have_been_seen_grows_with_the_answers() -> None:
+    told = [could_be_seen(answers) for answers in (0, 10, 30, 45, 60, 100, 150, 299, 300, 5_000)]
+
+    assert told == sorted(told)
+    assert told[0] == 0.0
+    assert told[2] == SEEN[0].found
+    assert told[-1] == told[-2] == SEEN[-1].found
+
+
+def test_the_manual_prints_every_row() -> None:
+    assert len(as_table().splitlines()) == 2 + len(SEEN)
+    assert "| 150 | 93 in 100 |" in as_table()

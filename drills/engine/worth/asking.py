@@ -24,8 +24,10 @@ DUE_COUNTS = 20.0
 # Success expected of a drill: below, people give up; above, they learn little. Ours; to aim at .75
 # to .9 is argued from gain in a second (Eglington and Pavlik 2020).
 LEAST_SUCCESS, MOST_SUCCESS = 0.60, 0.90
-# A gain twice as large is asked for so many times as often, as a power of two. Ours, no source.
-SHARPNESS = 2.0
+# What gains twice as much is asked for 2 ** SHARPNESS times as often: by what the model expects, a
+# drill gains a tenth more at 3 than at 2 and hardly more beyond, while it still draws from the
+# better quarter of what there is. Ours, no source.
+SHARPNESS = 3.0
 _STEEPEST = 60.0
 TOO_HARD, TOO_EASY, NEITHER = "too hard", "too easy", ""
 

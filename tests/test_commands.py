@@ -43,8 +43,17 @@ OURS = {
     "unpair": "N1 N2",
     "update_reference": "",
 }
-# Five read no row; one looks for this fault and more, one for a backup of this release.
-OTHERS = {"fit_items", "judge", "simulate_cohort", "solve", "triage", "doctor", "restore"}
+# Six read no row; one looks for this fault and more, one for a backup of this release.
+OTHERS = {
+    "doctor",
+    "fit_items",
+    "judge",
+    "predict_log",
+    "restore",
+    "simulate_cohort",
+    "solve",
+    "triage",
+}
 EACH_IN_TURN = """
 import contextlib, io, json, sys
 from readiness.commands import run

@@ -1,0 +1,85 @@
+"""Answers in columns, the oldest first: what the model reads, whichever door they came through."""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+SCREEN, SCAN, HANDS_ON = 0, 1, 2
+MODALITIES = ("screen", "scan", "hands-on")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """One row for each outcome on one fact, in the order they came.
+
+    `time` is in days from any day. `person`, `fact`, `need` (what the thing is, on any layout),
+    `place` (the step's place), `spot` (what counts as the same place on another layout), `slot`
+    (that thing on that layout, wherever it lay), `category` and `kind` are numbers from 0.
+    `right` is 1, 0 or what lies between; `seconds` is not a number where no time is known, and the
+    time given where it ran out (`ran_out`); `guess` is the chance of being right by chance alone;
+    `moved` is the day the thing came to this place, not a number where it always lay there.
+    `counts` says whether the row is a part of the past (a question not answered yet is none),
+    `scored` whether the model is fitted to it (a retry after the answer was shown is none).
+    """
+
+    time: Floats
+    person: Ints
+    fact: Ints
+    need: Ints
+    place: Ints
+    spot: Ints
+    slot: Ints
+    category: Ints
+    kind: Ints
+    modality: Ints
+    right: Floats
+    seconds: Floats
+    ran_out: Bools
+    guess: Floats
+    moved: Floats
+    counts: Bools
+    scored: Bools
+
+    def __len__(self) -> int:
+        return len(self.time)
+
+    def take(self, rows: Ints | slice) -> "Answers":
+        """Some of the rows, in the order given."""
+        return Answers(**{each.name: getattr(self, each.name)[rows] for each in fields(self)})
+
+    def then(self, other: "Answers") -> "Answers":
+        """These rows, then others."""
+        both = {
+            each.name: np.concatenate([getattr(self, each.name), getattr(other, each.name)])
+            for each in fields(self)
+        }
+        return Answers(**both)
+
+
+def numbered(words: Sequence[Hashable]) -> Ints:
+    """A number for each word, the same for the same word, in the order they first come."""
+    known: dict[Hashable, int] = {}
+    return np.array([known.setdefault(each, len(known)) for each in words], dtype=np.int64)
+
+
+def came_to_place(time: Floats, fact: Ints, slot: Ints) -> Floats:
+    """For each row the day its thing came to its place; not a number where it lay there first.
+
+    The first row of a place that is not the slot's first place tells the day, so that no row is
+    told of a later one. Times must not fall.
+    """
+    first_place: dict[int, int] = {}
+    came: dict[int, float] = {}
+    found = np.full(len(time), np.nan)
+    for at, (day, here, thing) in enumerate(
+        zip(time.tolist(), fact.tolist(), slot.tolist(), strict=True)
+    ):
+        if first_place.setdefault(thing, here) != here:
+            found[at] = came.setdefault(here, day)
+    return found

@@ -1,0 +1,196 @@
+"""The fit: coefficients and offsets of highest posterior density, with the offsets' variances
+estimated from the answers themselves (empirical Bayes).
+
+Newton's method on the log-odds; people, of whom there are most, are eliminated block by block, so
+that what is solved is as large as what they share. The variance of each kind of offset is the sum
+of the squares, divided by how many of them the answers tell of (MacKay, Neural Computation 1992; 4:
+415-447, from memory).
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.special import expit
+
+from drills.engine.knowing.columns import Answers, Floats, Ints
+from drills.engine.knowing.curvature import Levels, Problem, Step, newton_step
+from drills.engine.knowing.history import NAMES, pair_of
+from drills.engine.knowing.model import (
+    DAYS_SINCE,
+    OWN,
+    PAIR_VARIANCE,
+    SHARED,
+    Model,
+    Offsets,
+    blank,
+)
+
+# The prior of a coefficient, of a column divided by its own spread: weak, ours, no source.
+COEFFICIENT_VARIANCE = 1.0
+INTERCEPT_VARIANCE = 9.0
+LEAST_VARIANCE, MOST_VARIANCE, LEAST_TOLD = 0.005, 9.0, 1e-3
+# No variance starts from less: it would take long to grow again.
+LEAST_START = 0.1
+# The variances have settled when none changes by more than this share of itself and a little.
+MOST_ROUNDS, ENOUGH, SMALL_VARIANCE = 25, 0.02, 0.02
+# What tells nothing of earlier answers.
+TOLD_OF_NO_PAST = ("always", "by scan", "hands-on")
+# So many pairs of even chances are needed before they say how much answers agree.
+LEAST_WEIGHT = 30 / 16
+# The shares of a step that are tried, until the figures are no less likely than before.
+SHARES, TINY = tuple(0.5**each for each in range(12)), 1e-9
+# A column that varies by less than this is taken as it is.
+LEAST_SCALE = 1e-9
+# Chances nearer to 0 or 1 than this would make a single answer count without bound.
+EDGE = 1e-6
+
+
+@dataclass(slots=True)
+class _State:
+    shared: Floats
+    own: Floats
+    variances: dict[str, float]
+
+
+def fit(answers: Answers, past: Floats, start: Model | None = None) -> Model:
+    """Fit the model to the rows that are scored; `past` is their `history`.
+
+    `start` is an earlier fit of the same numbering, from which fewer rounds lead to the same end.
+    Without a scored row nothing is known.
+    """
+    if not answers.scored.any():
+        return blank()
+    problem = _problem(answers, past)
+    state = _start(problem, start or blank())
+    for _ in range(MOST_ROUNDS):
+        if _estimate_variances(problem, state, _move(problem, state)) < ENOUGH:
+            break
+    return _told(problem, state, _move(problem, state))
+
+
+def _problem(answers: Answers, past: Floats) -> Problem:
+    rows = np.flatnonzero(answers.scored)
+    kept, columns = answers.take(rows), past[rows]
+    scale = columns.std(axis=0)
+    scale[scale < LEAST_SCALE] = 1.0
+    levels, at = [], columns.shape[1]
+    for name in SHARED:
+        index: Ints = getattr(kept, name)
+        size = int(index.max()) + 1
+        levels.append(Levels(name, index, slice(at, at + size)))
+        at += size
+    own = np.stack([np.ones(len(rows)), columns[:, DAYS_SINCE]], axis=1)
+    people = int(kept.person.max()) + 1
+    return Problem(
+        kept.right, kept.guess, columns / scale, scale, kept.person, own, people, tuple(levels)
+    )
+
+
+def _start(problem: Problem, start: Model) -> _State:
+    shared = [start.coefficients * problem.scale]
+    shared += [start.offsets[each.name].of(np.arange(each.size)) for each in problem.levels]
+    people = np.arange(problem.people)
+    own = np.stack([start.offsets[name].of(people) for name in OWN], axis=1)
+    variances = {name: max(each.variance, LEAST_START) for name, each in start.offsets.items()}
+    return _State(np.concatenate(shared), own, variances)
+
+
+def _move(problem: Problem, state: _State) -> Step:
+    """Move the figures by one step of Newton's method, shortened until they are no less likely."""
+    known = np.clip(expit(problem.log_odds(state.shared, state.own)), EDGE, 1.0 - EDGE)
+    chance = problem.guess + (1.0 - problem.guess) * known
+    slope = (1.0 - problem.guess) * known * (1.0 - known)
+    weight = slope**2 / (chance * (1.0 - chance))
+    pull = slope * (problem.right - chance) / (chance * (1.0 - chance))
+    priors, own_priors = _priors(problem, state.variances)
+    curved, blocks = problem.curved(weight), problem.curved_own(weight)
+    curved[np.diag_indices_from(curved)] += 1.0 / priors
+    blocks[:, range(len(OWN)), range(len(OWN))] += 1.0 / own_priors
+    step = newton_step(
+        curved,
+        blocks,
+        problem.between(weight),
+        problem.times_columns(pull) - state.shared / priors,
+        problem.times_own(pull) - state.own / own_priors,
+    )
+    before = _loss(problem, state.shared, state.own, state.variances)
+    for share in SHARES:
+        shared, own = state.shared + share * step.shared, state.own + share * step.own
+        if _loss(problem, shared, own, state.variances) <= before + TINY:
+            state.shared, state.own = shared, own
+            break
+    return step
+
+
+def _loss(problem: Problem, shared: Floats, own: Floats, variances: Mapping[str, float]) -> float:
+    """Less the logarithm of the posterior density, up to what does not depend on the figures."""
+    known = np.clip(expit(problem.log_odds(shared, own)), EDGE, 1.0 - EDGE)
+    chance = problem.guess + (1.0 - problem.guess) * known
+    told = problem.right * np.log(chance) + (1.0 - problem.right) * np.log1p(-chance)
+    priors, own_priors = _priors(problem, variances)
+    return float(np.sum(shared**2 / priors) + np.sum(own**2 / own_priors)) / 2 - float(told.sum())
+
+
+def _priors(problem: Problem, variances: Mapping[str, float]) -> tuple[Floats, Floats]:
+    """The variances that shared figures and a person's own have before any answer."""
+    found = np.full(problem.shared_size, COEFFICIENT_VARIANCE)
+    found[0] = INTERCEPT_VARIANCE
+    for each in problem.levels:
+        found[each.span] = variances[each.name]
+    return found, np.array([variances[name] for name in OWN])
+
+
+def _estimate_variances(problem: Problem, state: _State, step: Step) -> float:
+    """Estimate the variances anew; how much they changed, at most, as a share."""
+    parts = [(name, state.own[:, at], step.own_spread[:, at]) for at, name in enumerate(OWN)]
+    parts += [
+        (each.name, state.shared[each.span], step.shared_spread[each.span])
+        for each in problem.levels
+    ]
+    most = 0.0
+    for name, means, spreads in parts:
+        before = state.variances[name]
+        told = max(float(np.sum(1.0 - spreads / before)), LEAST_TOLD)
+        new = min(max(float(means @ means) / told, LEAST_VARIANCE), MOST_VARIANCE)
+        most = max(most, abs(new - before) / (before + SMALL_VARIANCE))
+        state.variances[name] = new
+    return most
+
+
+def _told(problem: Problem, state: _State, step: Step) -> Model:
+    offsets = {
+        name: Offsets(state.variances[name], state.own[:, at].copy(), step.own_spread[:, at].copy())
+        for at, name in enumerate(OWN)
+    } | {
+        each.name: Offsets(
+            state.variances[each.name],
+            state.shared[each.span].copy(),
+            step.shared_spread[each.span].copy(),
+        )
+        for each in problem.levels
+    }
+    coefficients = state.shared[: problem.width] / problem.scale
+    return Model(coefficients, offsets, PAIR_VARIANCE, len(problem.right))
+
+
+def with_pairs(model: Model, answers: Answers, past: Floats) -> Model:
+    """The model with how much answers of one person on one thing agree beyond those two.
+
+    A second fit is told nothing of what came before on the thing itself; what it leaves of each
+    first answer, times that of the next on the same thing, beside what that product weighs, is a
+    moment estimate of the variance on the log-odds scale.
+    """
+    blind = np.where(np.isin(NAMES, TOLD_OF_NO_PAST), past, 0.0)
+    told = fit(answers, blind, model)
+    kept = np.flatnonzero(answers.scored)
+    chance = told.chances(answers, blind)[kept]
+    pairs = pair_of(answers.person, answers.fact)[kept]
+    order = np.argsort(pairs, kind="stable")
+    is_same = pairs[order][1:] == pairs[order][:-1]
+    left = (answers.right[kept] - chance)[order]
+    weight = (chance * (1.0 - chance))[order]
+    agreed = float(np.sum((left[1:] * left[:-1])[is_same]))
+    weighed = float(np.sum((weight[1:] * weight[:-1])[is_same]))
+    found = agreed / weighed if weighed > LEAST_WEIGHT else PAIR_VARIANCE
+    return replace(model, pair_variance=min(max(found, LEAST_VARIANCE), MOST_VARIANCE))

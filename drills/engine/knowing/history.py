@@ -1,0 +1,218 @@
+"""What came before each answer, as numbers: all that the model knows of one person's past.
+
+No row is told anything of itself or of a later one.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from drills.engine.knowing.columns import HANDS_ON, SCAN, Answers, Bools, Floats, Ints
+
+# Success and try windows in days; the last is for ever. Given by the design, not fitted.
+WINDOWS = (30.0, 120.0, np.inf)
+SIBLING_DAYS = 120.0
+# The old place is thought to fade so fast after a move: ours, no source.
+OLD_PLACE_DAYS = 30.0
+# Traces of earlier tries fade with the root of their age, the usual figure of the published
+# activation equation (from memory); so many of the latest are summed.
+DECAY, TRACES = 0.5, 12
+# An age of less than this, an hour, counts as this.
+YOUNGEST = 1 / 24
+DAY = 86_400
+# Rows of up to 34,000 years in one order: so many bits hold their seconds.
+SECONDS_BITS, EXACT = 40, 2.0**20
+# Own speed and a thing's time are means drawn towards 0 as by so many answers.
+PSEUDO = 3.0
+
+NAMES = (
+    "always",
+    "right in 30 days",
+    "right in 120 days",
+    "right ever",
+    "tries in 30 days",
+    "tries in 120 days",
+    "tries ever",
+    "never asked",
+    "days since it was asked",
+    "last one right",
+    "days since, where the last was right",
+    "longest gap bridged",
+    "strength of all tries",
+    "strength of those right",
+    "last time taken, beside the usual",
+    "right elsewhere, in the same place",
+    "right elsewhere, in another place",
+    "right among what lies beside it",
+    "share right among what lies beside it",
+    "moved",
+    "days since it moved",
+    "known at the old place",
+    "known at the old place, fading",
+    "by scan",
+    "hands-on",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """For each row, the earlier rows that share its key."""
+
+    order: Ints
+    time: Floats
+    start: Ints
+    combined: Ints
+
+    @classmethod
+    def of(cls, key: Ints, time: Floats) -> "Past":
+        """`time` must not fall; rows of one key keep their order."""
+        order = np.argsort(key, kind="stable")
+        sorted_key = key[order]
+        first = np.r_[True, sorted_key[1:] != sorted_key[:-1]] if len(key) else np.zeros(0, bool)
+        start = np.maximum.accumulate(np.where(first, np.arange(len(key)), 0))
+        combined = (np.cumsum(first) << SECONDS_BITS) + _seconds(time[order])
+        return cls(order, time[order], start, combined)
+
+    def summed(self, values: Floats, days: float = np.inf) -> Floats:
+        """The sum of earlier rows' values, of the last so many days.
+
+        Values are taken to a millionth, so that sums are exact and rows of others, which stand
+        between, change nothing.
+        """
+        values = np.round(values * EXACT) / EXACT
+        running = np.r_[0.0, np.cumsum(values[self.order])]
+        since = self.start
+        if np.isfinite(days):
+            reached = np.searchsorted(self.combined, self.combined - int(days * DAY))
+            since = np.maximum(reached, self.start)
+        return self._back(running[np.arange(len(self.order))] - running[since])
+
+    def latest(self, values: Floats, among: Bools) -> Floats:
+        """The value of the newest earlier row that is among some; not a number where none is."""
+        place = np.arange(len(self.order))
+        marked = np.where(among[self.order], place, -1)
+        before = np.r_[-1, np.maximum.accumulate(marked)[:-1]] if len(place) else marked
+        found = before >= self.start
+        seen = values[self.order][np.where(found, before, 0)]
+        return self._back(np.where(found, seen, np.nan))
+
+    def greatest(self, values: Floats) -> Floats:
+        """The greatest of earlier rows' values, 0 where none is above it."""
+        sorted_values = values[self.order]
+        best = np.zeros(len(sorted_values))
+        place = np.arange(len(sorted_values))
+        for back in range(1, TRACES + 1):
+            reached = place - back
+            inside = reached >= self.start
+            best[inside] = np.maximum(best[inside], sorted_values[reached[inside]])
+        return self._back(best)
+
+    def traces(self, values: Floats) -> Floats:
+        """The sum of earlier values, each divided by the root of its age in days."""
+        sorted_values = values[self.order]
+        total = np.zeros(len(sorted_values))
+        place = np.arange(len(sorted_values))
+        for back in range(1, TRACES + 1):
+            reached = place - back
+            inside = reached >= self.start
+            if not inside.any():
+                break
+            age = np.maximum(self.time[inside] - self.time[reached[inside]], YOUNGEST)
+            total[inside] += sorted_values[reached[inside]] * age**-DECAY
+        return self._back(total)
+
+    def _back(self, values: Floats) -> Floats:
+        found = np.empty_like(values)
+        found[self.order] = values
+        return found
+
+
+def _seconds(days: Floats) -> Ints:
+    """Times as whole seconds from the first, so that windows are exact."""
+    seconds: Ints = np.round((days - days.min(initial=np.inf)) * DAY).astype(np.int64)
+    return seconds
+
+
+def pair_of(person: Ints, other: Ints) -> Ints:
+    """One number for each person with each of something."""
+    return person * (int(other.max(initial=0)) + 1) + other
+
+
+def history(answers: Answers) -> Floats:
+    """What came before each row: a column for each of `NAMES`. Times must not fall."""
+    own = Past.of(pair_of(answers.person, answers.fact), answers.time)
+    tried = answers.counts.astype(float)
+    right = np.where(answers.counts, answers.right, 0.0)
+    since = answers.time - own.latest(answers.time, answers.counts)
+    never = np.isnan(since)
+    days = np.log1p(np.where(never, 0.0, since))
+    last_right = np.nan_to_num(own.latest(right, answers.counts))
+    bridged = np.where(never, 0.0, since) * right
+    windows = [own.summed(what, span) for what in (right, tried) for span in WINDOWS]
+    columns = [
+        np.ones(len(answers)),
+        *(np.log1p(each) for each in windows),
+        never.astype(float),
+        days,
+        last_right,
+        days * last_right,
+        np.log1p(own.greatest(bridged)),
+        np.log1p(own.traces(tried)),
+        np.log1p(own.traces(right)),
+        np.nan_to_num(own.latest(unusual_time(answers), answers.counts)),
+        *_elsewhere(answers, right, own),
+        *_beside(answers, right, tried, own),
+        *_moved(answers, right, own),
+        (answers.modality == SCAN).astype(float),
+        (answers.modality == HANDS_ON).astype(float),
+    ]
+    return np.column_stack(columns)
+
+
+def unusual_time(answers: Answers) -> Floats:
+    """How much longer a right answer took than this person and this thing usually take, as a
+    logarithm; 0 where it was not right or no time is known. Told by earlier answers alone."""
+    timed = answers.counts & (answers.right >= 1.0) & (answers.seconds > 0)
+    took = np.log(np.where(timed, answers.seconds, 1.0))
+    person = Past.of(pair_of(answers.person, answers.modality), answers.time)
+    thing = Past.of(pair_of(answers.fact, answers.modality), answers.time)
+    everyone = Past.of(answers.modality, answers.time)
+    usual = _shrunk(everyone, took, timed)
+    by_person = _shrunk(person, np.where(timed, took - usual, 0.0), timed)
+    by_thing = _shrunk(thing, np.where(timed, took - usual - by_person, 0.0), timed)
+    return np.where(timed, np.clip(took - usual - by_person - by_thing, -2.0, 2.0), 0.0)
+
+
+def _shrunk(past: Past, values: Floats, among: Bools) -> Floats:
+    total = past.summed(np.where(among, values, 0.0))
+    return total / (past.summed(among.astype(float)) + PSEUDO)
+
+
+def _elsewhere(answers: Answers, right: Floats, own: Past) -> tuple[Floats, Floats]:
+    """The same need on another layout, where it lies in the same place and where it does not."""
+    need = Past.of(pair_of(answers.person, answers.need), answers.time)
+    person_need = pair_of(answers.person, answers.need)
+    spot = Past.of(pair_of(person_need, answers.spot), answers.time)
+    slot = Past.of(pair_of(answers.person, answers.slot), answers.time)
+    here = own.summed(right)
+    same = np.maximum(spot.summed(right) - here, 0.0)
+    other = np.maximum(need.summed(right) - slot.summed(right) - same, 0.0)
+    return np.log1p(same), np.log1p(other)
+
+
+def _beside(answers: Answers, right: Floats, tried: Floats, own: Past) -> tuple[Floats, Floats]:
+    """What lies in the same place, without the thing itself."""
+    place = Past.of(pair_of(answers.person, answers.place), answers.time)
+    got = place.summed(right, SIBLING_DAYS) - own.summed(right, SIBLING_DAYS)
+    of = place.summed(tried, SIBLING_DAYS) - own.summed(tried, SIBLING_DAYS)
+    return np.log1p(np.maximum(got, 0.0)), (got - of / 2) / (of + 2.0)
+
+
+def _moved(answers: Answers, right: Floats, own: Past) -> tuple[Floats, Floats, Floats, Floats]:
+    """Where the thing lay elsewhere on this layout before, and how well it was known there."""
+    has = ~np.isnan(answers.moved)
+    since = np.log1p(np.maximum(np.where(has, answers.time - answers.moved, 0.0), 0.0))
+    slot = Past.of(pair_of(answers.person, answers.slot), answers.time)
+    old = np.where(has, np.log1p(np.maximum(slot.summed(right) - own.summed(right), 0.0)), 0.0)
+    fading = old * np.exp(-np.expm1(since) / OLD_PLACE_DAYS)
+    return has.astype(float), np.where(has, since, 0.0), old, fading

@@ -1,0 +1,207 @@
+"""A log of answers as CSV: read, put in order of time, and written with what was predicted."""
+
+import csv
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+
+from drills.engine.door import NotUnderstoodError, shown
+from drills.engine.knowing.columns import (
+    HANDS_ON,
+    MODALITIES,
+    SCAN,
+    SCREEN,
+    Answers,
+    Floats,
+    Ints,
+    came_to_place,
+    numbered,
+)
+from drills.engine.knowing.rolling import predict_rows
+
+COLUMNS = ("time", "person", "item", "layout", "modality", "outcome", "seconds", "chosen")
+# What may stand beside them: the place of the item, its need and category, the kind of prompt, and
+# how many choices it offered.
+MAY_STAND = ("place", "need", "category", "kind", "choices")
+ADDED = "probability"
+RETRY = "retry"
+RAN_OUT = ("timed out", "timeout", "cut off")
+OUTCOMES = {
+    **dict.fromkeys(("right", "correct", "late", "1", "true", "yes"), 1.0),
+    **dict.fromkeys(("partly", "partly right", "0.5"), 0.5),
+    **dict.fromkeys(("wrong", "incorrect", "0", "false", "no", "unsafe", "out of tolerance"), 0.0),
+    **dict.fromkeys(RAN_OUT, 0.0),
+}
+MANNERS = {
+    **{name.replace("-", " "): float(number) for number, name in enumerate(MODALITIES)},
+    "on screen": float(SCREEN),
+    "scan alone": float(SCAN),
+    "hands on observed": float(HANDS_ON),
+}
+# Plain numbers of time up to this are days, above it seconds since 1970.
+MOST_DAYS = 1e6
+DAY = 86_400.0
+MOST_ROWS = 2_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """The rows as they came in, which of them comes how manieth in time, and what they say."""
+
+    names: tuple[str, ...]
+    rows: tuple[Mapping[str, str], ...]
+    order: Ints
+    answers: Answers
+
+
+def predicted_log(text: str) -> str:
+    """The same rows, in the same order, with `probability`: each from earlier rows alone.
+
+    Rows of the same time count in the order they came in. `NotUnderstoodError` names the row, the
+    column, what came in and what would be accepted.
+    """
+    log = read_log(text)
+    found = np.empty(len(log.rows))
+    found[log.order] = predict_rows(log.answers)
+    return _written(log, found)
+
+
+def _written(log: Log, found: Floats) -> str:
+    told = io.StringIO()
+    writer = csv.DictWriter(told, (*log.names, ADDED), lineterminator="\n")
+    writer.writeheader()
+    for row, chance in zip(log.rows, found, strict=True):
+        writer.writerow({**row, ADDED: f"{chance:.6f}"})
+    return told.getvalue()
+
+
+def read_log(text: str) -> Log:
+    """Read the CSV; columns beyond those named are kept and not looked at."""
+    reader = csv.reader(io.StringIO(text.lstrip("\ufeff")))
+    header = [name.strip().lower() for name in next(reader, [])]
+    _refuse_header(header)
+    rows = []
+    for number, values in enumerate(reader, 2):
+        if not values:
+            continue
+        if len(values) != len(header):
+            raise NotUnderstoodError(
+                f"row {number}: {len(values)} values came in; {len(header)} are accepted, one for "
+                "each column."
+            )
+        rows.append(dict(zip(header, values, strict=True)))
+    if len(rows) > MOST_ROWS:
+        raise NotUnderstoodError(f"{len(rows)} rows came in; at most {MOST_ROWS} are accepted.")
+    days = _days([row["time"] for row in rows])
+    order = np.argsort(days, kind="stable")
+    in_time = [rows[at] for at in order]
+    numbers = [int(at) + 2 for at in order]
+    names = tuple(name for name in header if name != ADDED)
+    kept = tuple({name: row[name] for name in names} for row in rows)
+    return Log(names, kept, order, _answers(in_time, numbers, days[order]))
+
+
+def _refuse_header(header: Sequence[str]) -> None:
+    for name in COLUMNS:
+        if name not in header:
+            raise NotUnderstoodError(
+                f"columns: {', '.join(header) or 'nothing'} came in; {name} is missing. Wanted are "
+                f"{', '.join(COLUMNS)}; {', '.join(MAY_STAND)} may stand beside them."
+            )
+    twice = [name for name in header if header.count(name) > 1]
+    if twice:
+        raise NotUnderstoodError(f"columns: {twice[0]} came in twice.")
+
+
+def _days(said: Sequence[str]) -> Floats:
+    """Times as days: all of them dates, or all of them numbers."""
+    try:
+        found = np.array(said, dtype=float)
+    except ValueError:
+        return np.array([_date(each, number) for number, each in enumerate(said, 2)]) / DAY
+    if not np.isfinite(found).all():
+        number = int(np.flatnonzero(~np.isfinite(found))[0])
+        raise _refused(number + 2, "time", said[number], "a finite number of days")
+    return found / DAY if found.max(initial=0.0) > MOST_DAYS else found
+
+
+def _date(said: str, number: int) -> float:
+    try:
+        at = datetime.fromisoformat(said.strip())
+    except ValueError:
+        accepted = "a date and time such as 2026-03-01T08:30:00, or in every row days as a number"
+        raise _refused(number, "time", said, accepted) from None
+    return (at if at.tzinfo else at.replace(tzinfo=UTC)).timestamp()
+
+
+def _refused(number: int, column: str, said: str, accepted: str) -> NotUnderstoodError:
+    return NotUnderstoodError(f"row {number}, {column}: {shown(said)} came in; {accepted}.")
+
+
+def _answers(rows: Sequence[Mapping[str, str]], numbers: Sequence[int], time: Floats) -> Answers:
+    """Rows in order of time, as columns; `numbers` are those a message calls them by."""
+    read = _Columns(rows, numbers)
+    item, layout, place = (read.words(name) for name in ("item", "layout", "place"))
+    slot = numbered(list(zip(item, layout, strict=True)))
+    fact = numbered(list(zip(item, layout, place, strict=True)))
+    outcome = read.known("outcome", OUTCOMES)
+    return Answers(
+        time=time,
+        person=numbered(read.words("person")),
+        fact=fact,
+        need=numbered(
+            [need or thing for need, thing in zip(read.words("need"), item, strict=True)]
+        ),
+        place=numbered(list(zip(layout, place, strict=True))),
+        spot=numbered(place),
+        slot=slot,
+        category=numbered(read.words("category")),
+        kind=numbered(read.words("kind")),
+        modality=read.known("modality", MANNERS).astype(np.int64),
+        right=outcome,
+        seconds=read.numbers("seconds", least=0.0, without=np.nan),
+        ran_out=np.array([_plain(each) in RAN_OUT for each in read.words("outcome")], dtype=bool),
+        guess=1.0 / read.numbers("choices", least=1.0, without=np.inf),
+        moved=came_to_place(time, fact, slot),
+        counts=np.ones(len(time), dtype=bool),
+        scored=np.array([_plain(each) != RETRY for each in read.words("chosen")], dtype=bool),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """Rows of words, read by column."""
+
+    rows: Sequence[Mapping[str, str]]
+    called: Sequence[int]
+
+    def words(self, name: str) -> list[str]:
+        return [row.get(name, "").strip() for row in self.rows]
+
+    def known(self, name: str, meanings: Mapping[str, float]) -> Floats:
+        said = self.words(name)
+        for number, word in zip(self.called, said, strict=True):
+            if _plain(word) not in meanings:
+                raise _refused(number, name, word, f"{', '.join(meanings)} are accepted")
+        return np.array([meanings[_plain(word)] for word in said], dtype=float)
+
+    def numbers(self, name: str, *, least: float, without: float) -> Floats:
+        found = np.full(len(self.rows), without)
+        for at, (number, word) in enumerate(zip(self.called, self.words(name), strict=True)):
+            if not word:
+                continue
+            try:
+                found[at] = float(word)
+            except ValueError:
+                found[at] = np.nan
+            if not found[at] >= least:
+                accepted = f"a number of at least {least:g}, or nothing, is accepted"
+                raise _refused(number, name, word, accepted)
+        return found
+
+
+def _plain(word: str) -> str:
+    return " ".join(word.lower().replace("-", " ").replace("_", " ").split())

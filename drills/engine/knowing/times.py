@@ -1,0 +1,82 @@
+"""How long people take to find things: by person, by thing and by door, time-outs censored."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import log_ndtr
+
+from drills.engine.knowing.columns import MODALITIES, Answers, Bools, Floats, Ints
+from drills.engine.knowing.history import PSEUDO
+
+ROUNDS = 20
+# The spread of the logarithm of seconds before anything is known: ours, no source.
+SPREAD = 0.5
+TINY = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """Logarithms of seconds to a right answer: `usual` of each modality, what each person and each
+    fact adds, and the standard deviation of what is left."""
+
+    usual: Floats
+    people: Floats
+    facts: Floats
+    spread: float
+
+    def log_seconds(self, person: Ints, fact: Ints, modality: Ints) -> Floats:
+        """What is expected of each row."""
+        found = self.usual[modality]
+        for offsets, levels in ((self.people, person), (self.facts, fact)):
+            there = levels < len(offsets)
+            found = found + np.where(
+                there, np.append(offsets, 0.0)[np.where(there, levels, 0)], 0.0
+            )
+        return np.asarray(found)
+
+
+def fit_times(answers: Answers) -> Times:
+    """Fit to right answers and to those that ran out of time, which took longer than they show.
+
+    What ran out is put at what is expected beyond its limit, again and again (the usual
+    expectation-maximisation of a censored normal); a person's and a fact's offsets are drawn to 0
+    as by three more answers. Wrong answers say nothing of how long finding takes.
+    """
+    timed = answers.counts & (answers.seconds > 0) & (answers.ran_out | (answers.right >= 1.0))
+    rows = answers.take(np.flatnonzero(timed))
+    people, facts = _size(answers.person), _size(answers.fact)
+    found = Times(np.zeros(len(MODALITIES)), np.zeros(people), np.zeros(facts), SPREAD)
+    if not len(rows):
+        return found
+    limit = np.log(rows.seconds)
+    for _ in range(ROUNDS):
+        expected = found.log_seconds(rows.person, rows.fact, rows.modality)
+        took, spare = _completed(limit, rows.ran_out, expected, found.spread)
+        usual = _means(rows.modality, took, len(MODALITIES), 0.0)
+        left = took - usual[rows.modality]
+        by_fact = _means(rows.fact, left - found.people[rows.person], facts, PSEUDO)
+        by_person = _means(rows.person, left - by_fact[rows.fact], people, PSEUDO)
+        left = left - by_fact[rows.fact] - by_person[rows.person]
+        found = Times(usual, by_person, by_fact, float(np.sqrt(np.mean(left**2 + spare))))
+    return found
+
+
+def _completed(
+    limit: Floats, ran_out: Bools, expected: Floats, spread: float
+) -> tuple[Floats, Floats]:
+    """Logarithms of seconds with those that ran out as expected, and the variance left to them."""
+    beyond = (limit - expected) / spread
+    ratio = np.exp(-0.5 * beyond**2 - 0.5 * np.log(2.0 * np.pi) - log_ndtr(-beyond))
+    took = np.where(ran_out, expected + spread * ratio, limit)
+    spare = np.where(ran_out, spread**2 * (1.0 + beyond * ratio - ratio**2), 0.0)
+    return took, np.maximum(spare, 0.0)
+
+
+def _means(levels: Ints, values: Floats, size: int, pseudo: float) -> Floats:
+    totals = np.bincount(levels, weights=values, minlength=size)
+    counts = np.bincount(levels, minlength=size) + pseudo
+    return np.asarray(totals / np.maximum(counts, TINY))
+
+
+def _size(levels: Ints) -> int:
+    return int(levels.max(initial=-1)) + 1

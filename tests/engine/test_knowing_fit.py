@@ -1,0 +1,177 @@
+"""The fit of the model: against a general optimiser, and by what was put in."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+from scipy.optimize import minimize
+from scipy.special import expit
+
+from drills.engine.knowing import fitting
+from drills.engine.knowing.columns import Answers, Floats
+from drills.engine.knowing.fitting import COEFFICIENT_VARIANCE, INTERCEPT_VARIANCE, fit, with_pairs
+from drills.engine.knowing.history import NAMES, history
+from drills.engine.knowing.model import DAYS_SINCE, OWN, PERSON, SHARED, Model, blank
+from drills.engine.knowing.online import Moving
+from drills.engine.knowing.rolling import predict_rows
+from tests.engine.knowing_answers import ability, drawn
+
+
+@dataclass(frozen=True)
+class Whole:
+    """All figures of a model in one row, with a column for each and the variance it has before."""
+
+    columns: Floats
+    prior: Floats
+    answers: Answers
+
+    @classmethod
+    def of(cls, answers: Answers, past: Floats, model: Model) -> "Whole":
+        kept = answers.take(np.flatnonzero(answers.scored))
+        seen = past[answers.scored]
+        people = np.eye(len(model.offsets[PERSON].means))[kept.person]
+        columns = [seen / scale_of(seen), people, people * seen[:, [DAYS_SINCE]]]
+        columns += [np.eye(len(model.offsets[n].means))[getattr(kept, n)] for n in SHARED]
+        prior = np.full(len(NAMES), COEFFICIENT_VARIANCE)
+        prior[0] = INTERCEPT_VARIANCE
+        offsets = [model.offsets[name] for name in (*OWN, *SHARED)]
+        variances = [np.full(len(each.means), each.variance) for each in offsets]
+        return cls(np.hstack(columns), np.concatenate([prior, *variances]), kept)
+
+    def chances(self, figures: Floats) -> Floats:
+        guess = self.answers.guess
+        return np.asarray(guess + (1 - guess) * expit(self.columns @ figures))
+
+    def loss(self, figures: Floats) -> tuple[float, Floats]:
+        """Less the logarithm of the posterior density, and its slope."""
+        guess, right = self.answers.guess, self.answers.right
+        known, chance = expit(self.columns @ figures), self.chances(figures)
+        told = -float(np.sum(right * np.log(chance) + (1 - right) * np.log1p(-chance)))
+        pull = (1 - guess) * known * (1 - known) * (right - chance) / (chance * (1 - chance))
+        return (
+            told + float(np.sum(figures**2 / self.prior)) / 2,
+            figures / self.prior - self.columns.T @ pull,
+        )
+
+
+def scale_of(past: Floats) -> Floats:
+    scale = past.std(axis=0)
+    return np.asarray(np.where(scale < 1e-9, 1.0, scale))
+
+
+def figures_of(model: Model, past: Floats) -> Floats:
+    offsets = [model.offsets[name].means for name in (*OWN, *SHARED)]
+    return np.concatenate([model.coefficients * scale_of(past), *offsets])
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_other_figures_are_more_likely(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the variances it found, a general optimiser started from nothing ends where it did."""
+    monkeypatch.setattr(fitting, "ENOUGH", 1e-7)
+    monkeypatch.setattr(fitting, "MOST_ROUNDS", 400)
+    answers = drawn(seed, rows=240)
+    past = history(answers)
+    model = fit(answers, past)
+    whole, ours = Whole.of(answers, past, model), figures_of(model, past[answers.scored])
+    found = minimize(
+        whole.loss, np.zeros(len(ours)), jac=True, method="L-BFGS-B", options={"maxiter": 5000}
+    )
+
+    assert whole.loss(ours)[0] <= found.fun + 1e-6
+    assert whole.chances(ours) == pytest.approx(whole.chances(found.x), abs=2e-3)
+
+
+def test_spreads_are_those_of_the_curvature() -> None:
+    """What is not known of an offset is the diagonal of the inverse curvature, worked out whole."""
+    answers, _ = ability(3, people=12, things=7, each=40)
+    past = history(answers)
+    model = fit(answers, past)
+    whole = Whole.of(answers, past, model)
+    chance = whole.chances(figures_of(model, past))
+    curved = whole.columns.T @ (whole.columns * (chance * (1 - chance))[:, None])
+    spreads = np.concatenate([model.offsets[name].spreads for name in (*OWN, *SHARED)])
+    worked_out = np.diag(np.linalg.inv(curved + np.diag(1 / whole.prior)))
+
+    assert worked_out[len(NAMES) :] == pytest.approx(spreads, rel=1e-3)
+
+
+def test_variances_are_those_put_in() -> None:
+    """People drawn with a spread of 1.2 and things with 0.8 are found to differ so, within a
+    quarter: 200 people and 80 things say no more."""
+    answers, chance = ability(5, people=200, things=80, each=60)
+    model = fit(answers, history(answers))
+    told = model.chances(answers, history(answers))
+
+    assert model.offsets["person"].variance == pytest.approx(1.2**2, rel=0.25)
+    assert model.offsets["fact"].variance == pytest.approx(0.8**2, rel=0.25)
+    assert np.corrcoef(told, chance)[0, 1] > 0.95
+
+
+def test_chances_are_as_often_right_as_they_say() -> None:
+    """Of 12,000 answers each tenth of chances is right as often as told, within four in 100."""
+    answers, _ = ability(6, people=200, things=80, each=60)
+    told = predict_rows(answers)
+    settled = slice(4000, None)
+    tenths = np.array_split(np.argsort(told[settled]), 10)
+    off = [told[settled][t].mean() - answers.right[settled][t].mean() for t in tenths]
+
+    assert np.abs(off).max() < 0.04
+
+
+def test_an_earlier_fit_leads_to_the_same_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Started from a fit of half of the answers, all are told the same once variances settle."""
+    monkeypatch.setattr(fitting, "ENOUGH", 1e-5)
+    monkeypatch.setattr(fitting, "MOST_ROUNDS", 400)
+    answers, _ = ability(7, people=40, things=30, each=40)
+    past = history(answers)
+    half = slice(0, 800)
+    started = fit(answers, past, fit(answers.take(half), past[half]))
+
+    assert started.chances(answers, past) == pytest.approx(
+        fit(answers, past).chances(answers, past), abs=0.01
+    )
+
+
+def test_answers_of_one_person_on_one_thing_agree_by_what_was_put_in() -> None:
+    """Where each person knows a thing or does not, beyond both, that variance is found; where
+    nobody does, next to none."""
+    answers, chance = ability(8, people=60, things=20, each=200)
+    past = history(answers)
+    draw = np.random.default_rng(8)
+    own = draw.normal(0, 1.0, (60, 20))[answers.person, answers.fact]
+    known = expit(np.log(chance / (1 - chance)) + own)
+    paired = replace(answers, right=(draw.random(len(answers)) < known).astype(float))
+
+    alone = with_pairs(fit(answers, past), answers, past).pair_variance
+    both = history(paired)
+    assert alone < 0.15
+    assert with_pairs(fit(paired, both), paired, both).pair_variance == pytest.approx(1.0, abs=0.35)
+
+
+def test_without_an_answer_chances_are_even() -> None:
+    """A model of nothing says even chances, and chance alone where there is more of it."""
+    answers = replace(drawn(1), guess=np.zeros(60), scored=np.zeros(60, dtype=bool))
+
+    assert (fit(answers, history(answers)).chances(answers, history(answers)) == 0.5).all()
+
+
+def test_one_answer_moves_its_person_by_one_step_of_newtons_method() -> None:
+    """The step is the slope of the likelihood, divided by its curvature and the prior's."""
+    moving = Moving(blank())
+    first = moving.next(0.3, 0.0, 4, 9, 1.0, 0.0, True)
+    chance = expit(0.3)
+    doubt = 0.5 + 0.5
+    step = (1 - chance) / (1 + chance * (1 - chance) * doubt)
+
+    assert first == pytest.approx(chance)
+    assert moving.next(0.3, 0.0, 4, 9, 1.0, 0.0, False) == pytest.approx(expit(0.3 + step * doubt))
+    assert moving.next(0.3, 0.0, 4, 8, 1.0, 0.0, False) == pytest.approx(expit(0.3 + step * 0.5))
+
+
+def test_no_row_is_predicted_from_itself_or_a_later_one() -> None:
+    """With every later outcome turned round, the chances up to there are the same."""
+    answers, _ = ability(9, people=10, things=8, each=60)
+    turned = replace(answers, right=np.r_[answers.right[:300], 1.0 - answers.right[300:]])
+
+    assert (predict_rows(answers)[:301] == predict_rows(turned)[:301]).all()
+    assert (predict_rows(answers)[301:] != predict_rows(turned)[301:]).any()

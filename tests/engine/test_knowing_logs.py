@@ -1,0 +1,114 @@
+"""A log as CSV: what is read, what is refused in which words, and the same rows coming out."""
+
+import csv
+import io
+
+import pytest
+
+from drills.engine.door import NotUnderstoodError
+from drills.engine.knowing.logs import COLUMNS, predicted_log, read_log
+
+HEADER = ",".join(COLUMNS)
+ROWS = (
+    "2026-03-01T08:00:00,a,splint,box,screen,right,4.5,probe",
+    "2026-03-01T07:00:00+00:00,b,splint,box,hands-on,timed out,15,assigned",
+    "2026-03-02,a,splint,van,scan,wrong,,model",
+    "2026-03-03T09:30:00Z,a,splint,box,screen,partly right,6,retry",
+)
+
+
+def log(*rows: str, header: str = HEADER) -> str:
+    return "\n".join((header, *rows)) + "\n"
+
+
+def test_the_same_rows_come_out_with_a_chance() -> None:
+    """Each row comes out as it came in and where it stood, with a chance between 0 and 1."""
+    told = list(csv.DictReader(io.StringIO(predicted_log(log(*ROWS)))))
+
+    assert [",".join(row[name] for name in COLUMNS) for row in told] == list(ROWS)
+    assert all(0.0 < float(row["probability"]) < 1.0 for row in told)
+
+
+def test_rows_are_taken_in_order_of_time() -> None:
+    """The row that came second is the older one, and is what the first is told by."""
+    read = read_log(log(*ROWS))
+
+    assert read.order.tolist() == [1, 0, 2, 3]
+    assert read.answers.right.tolist() == [0.0, 1.0, 0.0, 0.5]
+    assert read.answers.ran_out.tolist() == [True, False, False, False]
+    assert read.answers.modality.tolist() == [2, 0, 1, 0]
+    assert read.answers.scored.tolist() == [True, True, True, False]
+    assert read.answers.time[1] - read.answers.time[0] == pytest.approx(1 / 24)
+
+
+def test_a_later_outcome_changes_no_earlier_chance() -> None:
+    """With the last outcome turned round every other chance stays as it is."""
+    turned = predicted_log(log(*ROWS[:3], ROWS[3].replace("partly right", "wrong")))
+    both = [predicted_log(log(*ROWS)).splitlines(), turned.splitlines()]
+
+    assert both[0][:4] == both[1][:4]
+
+
+@pytest.mark.parametrize("times", [("0", "1.5"), ("1772352000", "1772481600")])
+def test_days_and_seconds_are_read_as_numbers(times: tuple[str, str]) -> None:
+    """Small numbers are days, great ones seconds since 1970."""
+    rows = [f"{time},a,x,box,screen,1,,probe" for time in times]
+    days = read_log(log(*rows)).answers.time
+
+    assert days[1] - days[0] == pytest.approx(1.5)
+
+
+def test_what_may_stand_beside_is_read() -> None:
+    """The place makes another fact of a thing that moved, and choices say what chance gives."""
+    header = f"{HEADER},place,choices,own"
+    rows = (
+        "1,a,splint,box,screen,right,4,probe,W1,50,x",
+        "2,a,splint,box,screen,right,4,probe,W2,,y",
+        "3,b,splint,box,screen,right,4,probe,W2,4,z",
+    )
+    read = read_log(log(*rows, header=header)).answers
+
+    assert read.fact.tolist() == [0, 1, 1]
+    assert read.slot.tolist() == [0, 0, 0]
+    assert read.moved.tolist()[1:] == [2.0, 2.0]
+    assert read.guess.tolist() == [0.02, 0.0, 0.25]
+    assert predicted_log(log(*rows, header=header)).splitlines()[1].startswith(rows[0])
+
+
+def test_a_chance_that_came_in_is_told_anew() -> None:
+    """A log that was predicted once is read again, and its old chances are not looked at."""
+    once = predicted_log(log(*ROWS))
+
+    assert predicted_log(once) == once
+
+
+def test_an_empty_log_comes_out_empty() -> None:
+    """A log of no rows has none, and its columns."""
+    assert predicted_log(log()) == f"{HEADER},probability\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "columns: nothing came in; time is missing."),
+        (log(header=HEADER.replace("outcome", "result")), "outcome is missing."),
+        (log(header=f"{HEADER},time"), "columns: time came in twice."),
+        (log("1,a,x,box,screen,right,2"), "row 2: 7 values came in; 8 are accepted"),
+        (log("soon,a,x,box,screen,right,2,probe"), "row 2, time: 'soon' came in;"),
+        (log("nan,a,x,box,screen,right,2,probe"), "row 2, time: 'nan' came in;"),
+        (log("1,a,x,box,radio,right,2,probe"), "row 2, modality: 'radio' came in; screen,"),
+        (log("1,a,x,box,screen,maybe,2,probe"), "row 2, outcome: 'maybe' came in; right,"),
+        (log("1,a,x,box,screen,right,-2,probe"), "row 2, seconds: '-2' came in; a number of at"),
+        (log(ROWS[0], "5,a,x,box,screen,right,2,probe"), "row 3, time: '5' came in; a date and"),
+        (
+            log("1,a,x,box,screen,right,2,probe,0", header=f"{HEADER},choices"),
+            "row 2, choices: '0' came in; a number of at least 1",
+        ),
+    ],
+)
+def test_what_cannot_be_read_is_named(text: str, words: str) -> None:
+    """The message names the row, the column, what came in and what would be accepted."""
+    with pytest.raises(NotUnderstoodError) as refused:
+        predicted_log(text)
+
+    assert words in str(refused.value)

@@ -1,0 +1,67 @@
+"""How long finding takes: time-outs count as longer than they show."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from drills.engine.knowing.columns import Answers
+from drills.engine.knowing.times import fit_times
+from tests.engine.knowing_answers import ability
+
+# Own draws in the manner of a published warning: true median 12 s, spread 0.6, limit 15 s.
+MEDIAN, SPREAD, LIMIT = 12.0, 0.6, 15.0
+
+
+def timed(seed: int, *, cut: bool) -> Answers:
+    answers, _ = ability(seed, people=1, things=1, each=4000)
+    took = np.exp(np.random.default_rng(seed).normal(np.log(MEDIAN), SPREAD, len(answers)))
+    ran_out = (took > LIMIT) & cut
+    return replace(
+        answers,
+        seconds=np.where(ran_out, LIMIT, took),
+        ran_out=ran_out,
+        right=np.where(ran_out, 0.0, 1.0),
+    )
+
+
+@pytest.mark.parametrize("cut", [False, True])
+def test_the_median_is_found_whether_or_not_a_limit_cuts_it(cut: bool) -> None:
+    """With a third cut off, the median and the spread are those put in; dropping what ran out would
+    tell a quarter less."""
+    answers = timed(4, cut=cut)
+    found = fit_times(answers)
+    at = found.log_seconds(np.array([0]), np.array([0]), np.array([0]))
+
+    assert np.exp(at[0]) == pytest.approx(MEDIAN, rel=0.04)
+    assert found.spread == pytest.approx(SPREAD, rel=0.05)
+    if cut:
+        assert np.median(answers.seconds[~answers.ran_out]) < 0.8 * MEDIAN
+
+
+def test_people_and_things_are_told_apart() -> None:
+    """Who is slow and what takes long each has its own share, drawn a little to the usual."""
+    answers, _ = ability(5, people=20, things=20, each=200)
+    slow = np.where(answers.person < 10, 0.4, -0.4) + np.where(answers.fact < 5, 0.6, -0.2)
+    took = np.exp(2.0 + slow + np.random.default_rng(5).normal(0, 0.3, len(answers)))
+    found = fit_times(replace(answers, seconds=took, right=np.ones(len(answers))))
+
+    assert found.people[:10].mean() - found.people[10:].mean() == pytest.approx(0.8, abs=0.06)
+    assert found.facts[:5].mean() - found.facts[5:].mean() == pytest.approx(0.8, abs=0.06)
+    assert found.spread == pytest.approx(0.3, rel=0.05)
+
+
+def test_who_never_answered_takes_the_usual_time() -> None:
+    """A person and a thing that are new take what is usual in that manner of asking."""
+    answers = timed(6, cut=False)
+    found = fit_times(answers)
+
+    assert found.log_seconds(np.array([9]), np.array([9]), np.array([0]))[0] == found.usual[0]
+
+
+def test_wrong_answers_and_none_say_nothing() -> None:
+    """Without one right answer no time is known, and nothing fails."""
+    answers = timed(7, cut=False)
+    found = fit_times(replace(answers, right=np.zeros(len(answers))))
+
+    assert (found.usual == 0).all()

@@ -83,25 +83,23 @@ def read_log(text: str) -> Log:
     reader = csv.reader(io.StringIO(text.lstrip("\ufeff")))
     header = [name.strip().lower() for name in next(reader, [])]
     _refuse_header(header)
-    rows = []
-    for number, values in enumerate(reader, 2):
-        if not values:
-            continue
-        if len(values) != len(header):
-            raise NotUnderstoodError(
-                f"row {number}: {len(values)} values came in; {len(header)} are accepted, one for "
-                "each column."
-            )
-        rows.append(dict(zip(header, values, strict=True)))
+    rows = [_row(header, values, number) for number, values in enumerate(reader, 2) if values]
     if len(rows) > MOST_ROWS:
         raise NotUnderstoodError(f"{len(rows)} rows came in; at most {MOST_ROWS} are accepted.")
     days = _days([row["time"] for row in rows])
     order = np.argsort(days, kind="stable")
     in_time = [rows[at] for at in order]
-    numbers = [int(at) + 2 for at in order]
-    names = tuple(name for name in header if name != ADDED)
-    kept = tuple({name: row[name] for name in names} for row in rows)
-    return Log(names, kept, order, _answers(in_time, numbers, days[order]))
+    answers = _answers(in_time, (order + 2).tolist(), days[order])
+    return Log(tuple(name for name in header if name != ADDED), tuple(rows), order, answers)
+
+
+def _row(header: Sequence[str], values: Sequence[str], number: int) -> dict[str, str]:
+    if len(values) != len(header):
+        raise NotUnderstoodError(
+            f"row {number}: {len(values)} values came in; {len(header)} are accepted, one for each "
+            "column."
+        )
+    return dict(zip(header, values, strict=True))
 
 
 def _refuse_header(header: Sequence[str]) -> None:

@@ -308,10 +308,16 @@ class KitPlace:
 
 @dataclass(frozen=True, slots=True)
 class KitDoor:
-    """A door of the rig by its code, and the places behind it."""
+    """A door of the rig by its code and its name, and the places behind it."""
 
     code: str
+    path: str
     places: tuple[KitPlace, ...]
+
+    @property
+    def things(self) -> int:
+        """How many kinds of things are behind it."""
+        return sum(len(place.lines) for place in self.places)
 
 
 def kit_of(run: Run, layout: Layout) -> tuple[KitDoor, ...]:
@@ -319,6 +325,7 @@ def kit_of(run: Run, layout: Layout) -> tuple[KitDoor, ...]:
     return tuple(
         KitDoor(
             top.code,
+            layout.path(top.code),
             tuple(
                 _kit_place(run, layout, each)
                 for each in _with_all_inside(layout, top)

@@ -102,6 +102,31 @@
     document.querySelectorAll("[data-kit-place]").forEach(function (place) {
       place.hidden = !place.querySelector("[data-choice]:not([hidden])");
     });
+    showKitFound(words, found);
+  });
+
+  /* What a search finds stands right beneath it, whatever was scrolled to or folded. */
+  function showKitFound(words, found) {
+    var told = document.querySelector("[data-kit-found]");
+    if (!told) { return; }
+    asking().classList.toggle("sifting", words !== "");
+    told.textContent = found ? found + " found" : "Nothing aboard is called that.";
+    if (words) {
+      say(told.textContent);
+      document.querySelector("[data-kit-top]").scrollIntoView();
+    }
+  }
+
+  /* A door chosen on the drawing is opened in the list, and the list goes on from there. */
+  document.addEventListener("click", function (event) {
+    var link = event.target.closest && event.target.closest(".kit-plan a");
+    var door = link && document.querySelector(link.getAttribute("href"));
+    if (!door) { return; }
+    event.preventDefault();
+    var opens = door.querySelector("[data-opens]");
+    opens.checked = true;
+    opens.focus({ preventScroll: true });
+    door.scrollIntoView();
   });
 
   /* The foot says what Send will send: how many things of a kit, or the number with its unit. */
@@ -109,7 +134,7 @@
     var told = document.querySelector("#foot > p"), amount = document.querySelector("[data-amount]");
     if (!told || !form()) { return; }
     var unit = form().querySelector("input[name=unit]:checked"), things = 0;
-    form().querySelectorAll(".kit input, .choices input, .tallies input").forEach(function (input) {
+    form().querySelectorAll(".kit-place input, .choices input, .tallies input").forEach(function (input) {
       if (input.type === "checkbox" || input.closest(".choices")) { things += Number(input.checked); }
       else if (input.type === "number" || input.checked) { things += Number(input.value); }
     });

@@ -25,6 +25,7 @@ from drills.scenarios.reading import layout_asked
 
 # Of the same outcome what was asked first stands first.
 OPEN_AT_FIRST = 3
+DRAWN_AT_FIRST = 1
 _WORST_FIRST = {UNSAFE: -2, WRONG: -1}
 
 
@@ -33,6 +34,7 @@ class Missed:
     """One answer in words and drawn: where it is, and the place that was said.
 
     `again` is what came of asking again: the outcomes, each with the number that was given.
+    `number` is its place among the misses. `is_folded` when its title alone stands,
     `is_open` when its working is not folded, `is_drawn_open` when its drawings are not.
     """
 
@@ -40,6 +42,8 @@ class Missed:
     told: Told
     drawings: tuple[FaceDrawing, ...]
     again: tuple[str, ...] = ()
+    number: int = 1
+    is_folded: bool = False
     is_open: bool = False
     is_drawn_open: bool = False
     photos: tuple[ShownPhoto, ...] = ()
@@ -141,10 +145,12 @@ def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
         replace(
             missed_answer(each, layout),
             again=tuple(again[each.prompt_id]),
+            number=number,
+            is_folded=number > OPEN_AT_FIRST and each.outcome != UNSAFE,
             is_open=each.outcome == UNSAFE
-            or (number < OPEN_AT_FIRST and each.outcome in _WORST_FIRST),
+            or (number <= OPEN_AT_FIRST and each.outcome in _WORST_FIRST),
         )
-        for number, each in enumerate(missed)
+        for number, each in enumerate(missed, 1)
     ]
 
 
@@ -161,7 +167,7 @@ def _pictured(missed: list[Missed], kits: list[Bringing], run: Run, layout: Layo
     quickest = {each.presentation.pk: each for each in kits}
     codes = {code for each in missed for code in each.told.codes}
     found = photos_by_code(run.drill.revision, sorted(codes), layout=layout)
-    drawn = [each.presentation.pk for each in missed if each.drawings][:OPEN_AT_FIRST]
+    drawn = [each.presentation.pk for each in missed if each.drawings][:DRAWN_AT_FIRST]
     return [
         replace(
             each,

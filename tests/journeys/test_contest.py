@@ -54,11 +54,13 @@ def test_from_the_debrief_to_the_decision_and_back(
     sign_in(page, hire)
     page.goto(debrief)
     misses = page.locator(".miss").count()
-    first = page.locator(".miss").first
-    first.locator("summary", has_text="Contest this mark").click()
-    first.get_by_label("What is wrong with it?").fill(REASON)
-    first.get_by_role("button", name="Contest", exact=True).click()
-    expect(page.get_by_text("Waits for an FTO or an educator.")).to_be_visible()
+    last = page.locator(".miss").last
+    last.locator("summary").first.click()
+    last.locator("summary", has_text="Contest this mark").click()
+    last.get_by_label("What is wrong with it?").fill(REASON)
+    last.get_by_role("button", name="Contest", exact=True).click()
+    expect(page.get_by_text("Waits for an FTO or an educator.")).to_be_in_viewport()
+    assert page.evaluate("scrollY") > 0
     page.context.close()
 
     officer = open_page(size="desk", scripts=scripts)

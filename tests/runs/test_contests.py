@@ -234,6 +234,37 @@ def test_without_a_reason_the_debrief_says_so(
     assert "No reason came in" in response.content.decode()
 
 
+def test_with_scripts_one_answer_of_the_debrief_is_drawn_again(
+    client_of: ClientOf, hire: Person, missed: Presentation
+) -> None:
+    url, part = reverse("runs:contest", args=[missed.run_id]), {"HX-Request": "true"}
+    browser = client_of(hire)
+    refused = browser.post(url, {"token": missed.token}, headers=part)
+    done = browser.post(url, {"token": missed.token, "because": "Moved today"}, headers=part)
+    stranger = browser.post(url, {"token": "x", "because": "Moved today"}, headers=part)
+
+    assert refused.status_code == 422
+    assert "No reason came in" in refused.content.decode()
+    content = done.content.decode()
+    assert content.lstrip().startswith('<details class="sec miss fold" open>')
+    assert content.count("</summary><div id=") == 1
+    assert "Moved today" in content
+    assert "<h1" not in content
+    assert stranger["HX-Redirect"] == reverse("runs:debrief", args=[missed.run_id])
+
+
+def test_without_scripts_the_debrief_comes_back_at_the_answer(
+    client_of: ClientOf, hire: Person, missed: Presentation
+) -> None:
+    """A browser keeps what follows the # of a form's address through the way back."""
+    assert missed.prompt is not None
+    page = client_of(hire).get(reverse("runs:debrief", args=[missed.run_id])).content.decode()
+    place = f"#prompt-{missed.prompt.position}"
+
+    assert f'action="{reverse("runs:contest", args=[missed.run_id])}{place}"' in page
+    assert f'id="{place[1:]}"' in page
+
+
 def all_voided(run: Run, by: Person) -> None:
     for each in run.presentations.filter(state="answered").exclude(prompt=None):
         decided(contest(run, token=each.token, because="No", now=NOW), Verdict.VOIDED, by)

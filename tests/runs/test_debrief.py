@@ -13,7 +13,8 @@ from drills.rigs.actions.photos import keep_photo
 from drills.rigs.models import Place
 from drills.rigs.picturing import picture_of
 from drills.rigs.reading import layout_of
-from drills.runs.actions import call_away
+from drills.runs.actions import call_away, contest
+from drills.runs.debriefing import OPEN_AT_FIRST
 from drills.runs.models import Presentation, Run
 from drills.runs.reports import tally_of
 from tests.runs.conftest import NOW, ClientOf
@@ -36,6 +37,21 @@ def test_shows_each_miss_and_where_it_is(client_of: ClientOf, run: Run, hire: Pe
     for prompt in run.drill.prompts.filter(is_spare=False):
         assert f"Missed: {prompt.name}" in content
     assert 'class="bal sq"' in content
+
+
+def test_folds_all_but_the_first_misses_and_what_was_contested(
+    client_of: ClientOf, run: Run, hire: Person
+) -> None:
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+    before = client_of(hire).get(page(run)).content.decode()
+    last = before.rsplit('name="token" value="', 1)[1].split('"')[0]
+    contest(run, token=last, because="It hangs elsewhere", now=NOW)
+
+    after = client_of(hire).get(page(run)).content.decode()
+
+    folds = [each.split(">")[0] for each in before.split('<details class="sec miss fold"')[1:]]
+    assert folds == [" open"] * OPEN_AT_FIRST + [""] * (6 - OPEN_AT_FIRST)
+    assert after.count('<details class="sec miss fold" open>') == OPEN_AT_FIRST + 1
 
 
 def test_says_when_nothing_was_missed(client_of: ClientOf, run: Run, hire: Person) -> None:

@@ -7,11 +7,12 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from drills.people.access import Request, closed_while_assessed
-from drills.people.rendering import post_alone
+from drills.people.rendering import go_to, page_or_part, post_alone, wants_part
 from drills.runs.access import (
     own_closed_sheet,
     own_run,
@@ -29,7 +30,7 @@ from drills.runs.actions import (
 )
 from drills.runs.actions import contest as contest_answer
 from drills.runs.debriefing import debrief_context
-from drills.runs.models import Verdict
+from drills.runs.models import Run, Verdict
 from drills.runs.sheets import sheet_context
 from drills.runs.signed import signed_context
 from drills.runs.told import tell
@@ -55,10 +56,22 @@ def contest(request: Request, run_id: UUID) -> HttpResponse:
         because = request.POST.get("because", "")[:300]
         contest_answer(run, token=token, because=because, now=timezone.now())
     except ContestError as error:
-        context = debrief_context(run) | {"fault": str(error), "faulty": token}
-        return render(request, "runs/debrief.html", context, status=422)
+        return _debrief_at(request, run, token, fault=str(error))
+    if wants_part(request):
+        return _debrief_at(request, run, token)
     messages.info(request, "Contested. Your FTO or an educator decides.")
     return redirect("runs:debrief", run.pk)
+
+
+def _debrief_at(request: Request, run: Run, token: str, *, fault: str = "") -> HttpResponse:
+    """The debrief with what was contested; for htmx that one answer, so that its place is kept."""
+    context = debrief_context(run) | {"fault": fault, "faulty": token if fault else ""}
+    status = 422 if fault else 200
+    miss = next((each for each in context["missed"] if each.presentation.token == token), None)
+    if miss is None and wants_part(request):
+        return go_to(request, reverse("runs:debrief", args=[run.pk]))
+    context["miss"] = miss
+    return page_or_part(request, "runs/debrief.html", "miss", context, status=status)
 
 
 @post_alone

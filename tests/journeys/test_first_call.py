@@ -152,11 +152,11 @@ def test_a_multi_patient_call_from_the_first_thing_to_the_debrief(
         page.wait_for_timeout(LOOK_MS)
 
     expect(page.get_by_text(re.compile("wrong.* unsafe"))).to_be_visible()
-    expect(page.get_by_text("Not brought").first).to_be_visible()
-    expect(page.locator(".bal").first).to_be_visible()
     several, overlaps = page.evaluate(OPENED_ON_EACH_OTHER)
     assert several
     assert overlaps == 0
+    expect(page.get_by_text("Not brought").first).to_be_visible()
+    expect(page.locator(".bal").first).to_be_visible()
     run = Run.objects.get()
     assert run.presentations.filter(void_reason=VoidReason.CALLED_AWAY).count() == 1
     width = page.evaluate("document.documentElement.scrollWidth")

@@ -19,6 +19,13 @@ from tests.journeys.conftest import OpenPage
 from tests.journeys.test_first_drill import sign_in
 from tests.layouts import practice_rig
 
+# What waits on this phone, where it was in sight for as much as a moment.
+WATCH_FOR_KEPT = """() => {
+  const kept = document.querySelector("[data-part=kept]");
+  new MutationObserver(() => sessionStorage.setItem("was kept", String(!kept.hidden)))
+    .observe(kept, { attributes: true });
+}"""
+
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
@@ -69,8 +76,10 @@ def test_two_in_turn_one_of_them_without_signal(officer: Person, open_page: Open
     page.get_by_role("button", name="Stop the watch").click()
     page.get_by_role("button", name="All back").click()
     expect(page.get_by_role("alert").filter(has_text="not ticked as back")).to_be_visible()
+    page.evaluate(WATCH_FOR_KEPT)
     close(page)
     expect(page.get_by_role("heading", name="Right, 0:0")).to_be_visible()
+    assert page.evaluate("sessionStorage.getItem('was kept')") is None
     page.get_by_role("link", name="Sign it off").click()
     expect(page.get_by_text("Circulation and bleeding")).to_be_visible()
     page.get_by_role("button", name="Sign it off").click()

@@ -11,6 +11,7 @@ from drills.runs.models import Sheet
 from tests.cast import PASSWORD, make_hire
 from tests.journeys.conftest import OpenPage
 from tests.journeys.test_first_drill import sign_in
+from tests.journeys.test_unsent import wait_until_sent
 from tests.layouts import practice_rig
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -82,6 +83,24 @@ def test_undone_kept_without_signal_and_sent_in_order(officer: Person, open_page
     assert kept.seen == {"0": "found", "1": "helped"}
     assert [each["wrong"] for each in kept.timed.values()] == [1, 0]
     assert [each["watch"] for each in kept.timed.values()] == ["verified", "verified"]
+
+
+def test_an_answer_that_can_still_be_undone_counts_as_not_sent(
+    officer: Person, open_page: OpenPage
+) -> None:
+    page = open_page()
+    sign_in(page, officer)
+    page.goto(f"/runs/hands-on/{Sheet.objects.get().pk}/")
+    press(page, "Start: they are here")
+    page.wait_for_timeout(600)
+    press(page, "Found")
+    press(page, "Sign out")
+    expect(page.get_by_role("dialog")).to_contain_text("1 press of 1 sheet at the rig is not sent")
+    press(page, "Stay")
+    wait_until_sent(page)
+    press(page, "Sign out")
+    expect(page.get_by_label("Employee number")).to_be_visible()
+    assert Sheet.objects.get().seen == {"0": "found"}
 
 
 def test_a_call_while_they_look_asks_for_what_is_open_and_no_more(

@@ -1,7 +1,9 @@
 """A kit at the open doors: an officer opens a sheet, watches, and closes it."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -275,7 +277,7 @@ def test_a_sheet_is_kept_from_opening_to_closing_without_scripts(
     assert made["Location"] == page_of(sheet)
     content = officer.get(page_of(sheet)).content.decode()
     assert "Read it out, then start." in content
-    assert "Severe bleeding; told: dispatch" in content
+    assert "Severe bleeding<span data-unkept>; told: dispatch</span>" in content
     assert "hurt at Tea Chest" in content
     deed(officer, sheet, "start")
     marks = {f"seen-{number}": BROUGHT for number in numbers(sheet).values()}
@@ -394,3 +396,32 @@ def test_what_was_seen_is_given_out_and_erased_with_its_person(
     assert went["sheets of what was seen at the rig"] == 1
     assert not Drill.objects.filter(pk=drill).exists()
     assert erase(fto, now=NOW)[1]["sheets they kept of others"] == 0
+
+
+@pytest.mark.parametrize("is_locked", [False, True])
+def test_a_sheet_with_a_thing_behind_a_lock_is_kept_on_no_phone(
+    client_of: ClientOf,
+    fto: Person,
+    sheet: Sheet,
+    is_locked: bool,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    lines = [replace(line, is_locked=is_locked) for line in lines_of(sheet)]
+    monkeypatch.setattr("drills.runs.sheets.lines_of", lambda _sheet: tuple(lines))
+
+    content = client_of(fto).get(reverse("runs:sheet", args=[sheet.pk])).content.decode()
+
+    assert ("data-keepable" in content) is not is_locked
+
+
+def test_the_page_for_no_signal_knows_nobody(
+    client: Client, client_of: ClientOf, fto: Person
+) -> None:
+    address = reverse("runs:no_signal")
+    page, worker = client.get(address), client.get(reverse("runs:without_signal"))
+
+    assert page.content == client_of(fto).get(address).content
+    assert not page.cookies
+    assert page["Content-Security-Policy"]
+    assert worker["Content-Type"].startswith("text/javascript")
+    assert worker.content == Path("drills/static/drills/without-signal.js").read_bytes()

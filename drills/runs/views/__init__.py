@@ -16,6 +16,7 @@ from drills.runs.views.contests import (
 )
 from drills.runs.views.due import calendar, confirm_address, due, make_calendar, revoke_calendar
 from drills.runs.views.motions import motions
+from drills.runs.views.no_signal import no_signal, without_signal
 from drills.runs.views.observing import deed, hands_on, sheet
 from drills.runs.views.phases import (
     drop_phase,
@@ -64,6 +65,7 @@ __all__ = [
     "lapsing",
     "make_calendar",
     "motions",
+    "no_signal",
     "not_there",
     "note",
     "phase",
@@ -85,4 +87,5 @@ __all__ = [
     "withdraw",
     "withdraw_series",
     "withdraw_sign_off",
+    "without_signal",
 ]

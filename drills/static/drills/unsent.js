@@ -13,12 +13,14 @@
         var name = localStorage.key(at);
         if (name.indexOf("sheet ") !== 0) { continue; }
         var kept = JSON.parse(localStorage.getItem(name));
-        if (kept && kept.unsent && kept.unsent.length) { found.push(kept); }
+        if (kept && waiting(kept)) { found.push(kept); }
       }
     } catch (error) { return found; }
     return found;
   }
-  function many(found) { return found.reduce(function (sum, each) { return sum + each.unsent.length; }, 0); }
+  /* An answer that can still be undone is not sent either. */
+  function waiting(kept) { return (kept.unsent || []).length + (kept.waiting ? 1 : 0); }
+  function many(found) { return found.reduce(function (sum, each) { return sum + waiting(each); }, 0); }
   function counted(number, word, words) { return number + " " + (number === 1 ? word : words); }
   function said(found) {
     return counted(many(found), "press", "presses") + " of " + counted(found.length, "sheet", "sheets") + " at the rig " + (many(found) === 1 ? "is" : "are") + " not sent yet.";

@@ -6,13 +6,15 @@
 
   var form = document.querySelector("form[data-sheet]");
   if (!form) { return; }
-  var RETRY_MS = 10000, UNDO_MS = 5000;
+  var RETRY_MS = 10000, UNDO_MS = 5000, PATIENCE_MS = 2000;
   var box = "sheet " + form.dataset.sheet;
   var step = form.dataset.step, startedAt = 0, undo = null, undoing = 0, sending = false;
   var kept = load();
+  kept.by = document.body.dataset.owner;
+  kept.page = window.location.pathname;
   /* Single things are asked one by one: which is asked now, and of how many. */
   var isSingle = form.dataset.things !== undefined, things = Number(form.dataset.things);
-  var current = Number(form.dataset.current), settling = 0;
+  var current = Number(form.dataset.current), settling = 0, closing = 0;
 
   /* Wall time of the page's own monotonic clock: it does not jump while the page is open, and goes
      on where a page was loaded anew. */
@@ -58,6 +60,7 @@
   function go(to) {
     step = kept.step = to;
     if (isSingle) { showThing(); }
+    window.clearTimeout(closing);
     all("[data-part]").forEach(function (part) { part.hidden = part.dataset.part !== to; });
     if (to === "running") { tick(); count(); }
     if (to === "back") { showBack(); }
@@ -105,8 +108,6 @@
   function queue(deed) { push(packed(deed)); }
   function push(what) {
     kept.unsent.push(what);
-    kept.by = document.body.dataset.owner;
-    kept.page = window.location.pathname;
     save();
     send();
   }
@@ -131,18 +132,20 @@
       if (!kept.unsent.length && step === "kept") { step = "closed"; save(); window.location.reload(); return; }
       save();
       send();
-    }, function () { sending = false; showUnsent(); });
+    }, function () { sending = false; closedHere(); showUnsent(); });
   }
 
   /* The server says no: what it says is shown, and what was refused is not sent again. */
   function refused(text) {
     var fault = new DOMParser().parseFromString(text, "text/html").querySelector("[data-fault]");
     kept.unsent.shift();
+    if (step === "kept") { go("back"); }
     save();
     tell(fault ? fault.textContent.trim() : "That was refused.");
     showUnsent();
   }
   function held(answer) {
+    closedHere();
     tell(answer.status < 500 ? "You are signed out, or somebody else is signed in here. Sign in in another tab, then come back to this one: nothing is lost, and nothing is sent under another name." : "The server is away. What you marked is kept here.");
     showUnsent();
   }
@@ -180,8 +183,10 @@
     start: function () { startedAt = kept.startedAt = now(); go("running"); },
     stop: function () { kept.stopped = true; one("elapsed").value = elapsed().toFixed(3); go("back"); },
     away: function () { kept.away = true; kept.wasLooking = isSingle && step === "running"; go("back"); },
-    close: function () { go("kept"); }
+    close: function () { step = kept.step = "kept"; closing = window.setTimeout(closedHere, PATIENCE_MS); }
   };
+  /* Where the server takes it at once, the closed sheet is what is seen next. */
+  function closedHere() { if (step === "kept") { go("kept"); } }
 
   function notBack() {
     return all("[data-back]:not([hidden]) input:not(:checked)").length;
@@ -190,7 +195,7 @@
   form.addEventListener("submit", function (event) {
     event.preventDefault();
     var deed = event.submitter && event.submitter.dataset.do;
-    if (!deed) { return; }
+    if (!deed || step === "kept") { return; }
     tell("");
     if (deed === "close" && notBack()) { tell(notBack() + (notBack() === 1 ? " door" : " doors") + " not ticked as back in place."); return; }
     settle();
@@ -264,10 +269,12 @@
     }
   });
 
-  /* A page loaded anew goes on where this phone was while it has anything to send. */
+  /* A page loaded anew goes on where this phone was, while that has anything to send or the page
+     came from it. */
+  function isAhead() { return kept.step && (kept.unsent.length || document.body.dataset.kept); }
   function goOnSingly() {
     settle();
-    if (kept.unsent.length && kept.step) { current = kept.current || current; step = kept.step; }
+    if (isAhead()) { current = kept.current || current; step = kept.step; }
     else if (step !== "running") { kept.startedAt = 0; }
     if (kept.told && kept.told.number !== current - 1) { kept.told = null; }
     showThing();
@@ -284,6 +291,7 @@
   startedAt = kept.startedAt || now();
   restoreMarks();
   if (isSingle) { goOnSingly(); }
+  else if (isAhead()) { step = kept.step; }
   if (step === "opened" && kept.startedAt) { step = "running"; }
   if (step !== form.dataset.step || step === "running") { go(step); }
   if (step === "back") { showBack(); }

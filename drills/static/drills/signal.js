@@ -1,0 +1,61 @@
+/* What this browser keeps of an open sheet, so that it comes back when it is loaded anew without
+   signal: the page itself and what it is drawn with, with nobody's name in it. It is forgotten when
+   the sheet is closed, and when anybody else is at the screen, or nobody. */
+(function () {
+  "use strict";
+
+  if (!("caches" in window) || !("serviceWorker" in navigator)) { return; }
+  var WORKER = "/runs/without-signal.js", KEPT = "sheet ";
+  var owner = document.body.dataset.owner || "", since = Number(document.body.dataset.kept);
+  var form = document.querySelector("form[data-sheet]");
+  var mine = KEPT + owner + " ", own = mine + window.location.pathname;
+
+  /* Pages of others go; of one's own, all but those that are still to be had. */
+  function forget(isToGo) {
+    return caches.keys().then(function (names) {
+      return Promise.all(names.filter(function (name) {
+        return name.indexOf(KEPT) === 0 && isToGo(name);
+      }).map(function (name) { return caches.delete(name); }));
+    });
+  }
+  function all() { return true; }
+
+  /* The page as it came, without whoever it is about. */
+  function nameless() {
+    var copy = document.documentElement.cloneNode(true);
+    copy.querySelectorAll("[data-unkept]").forEach(function (each) { each.remove(); });
+    copy.querySelectorAll("title, textarea, #status").forEach(function (each) { each.textContent = ""; });
+    copy.querySelector("title").textContent = "Hands-on";
+    copy.querySelector("body").dataset.kept = String(Date.now());
+    return "<!doctype html>" + copy.outerHTML;
+  }
+  function drawnWith() {
+    return Array.from(document.querySelectorAll("script[src], link[href]")).map(function (each) {
+      return each.src || each.href;
+    });
+  }
+  function keep() {
+    var page = new Response(nameless(), { headers: { "Content-Type": "text/html; charset=utf-8" } });
+    return caches.open(own).then(function (kept) {
+      return kept.addAll(drawnWith()).then(function () { return kept.put(window.location.pathname, page); });
+    }).then(function () { document.body.dataset.keeps = "page"; });
+  }
+
+  function tellKept() {
+    var line = document.getElementById("status"), words = document.createElement("p");
+    var at = new Date(since).toTimeString().slice(0, 5);
+    words.textContent = "No signal. This is the sheet as this phone kept it at " + at + ", without names. Go on: what you press is kept here and sent when there is signal.";
+    line.append(words);
+  }
+
+  document.addEventListener("submit", function (event) {
+    if (event.target.dataset.leaves) { forget(all); }
+  });
+
+  if (since) { tellKept(); return; }
+  forget(function (name) { return !owner || name.indexOf(mine) !== 0 || (!form && name === own); });
+  if (document.querySelector("form[data-sheet], form[data-run]")) {
+    navigator.serviceWorker.register(WORKER, { scope: "/runs/" }).catch(function () { return null; });
+  }
+  if (form && owner && form.dataset.keepable !== undefined) { keep().catch(function () { return null; }); }
+})();

@@ -142,16 +142,21 @@ def _missed(answered: list[Presentation], layout: Layout) -> list[Missed]:
     worst_first = sorted(answered, key=lambda each: _WORST_FIRST.get(each.outcome, 0))
     missed = [each for each in worst_first if each.outcome != RIGHT and not each.is_retry]
     return [
-        replace(
-            missed_answer(each, layout),
-            again=tuple(again[each.prompt_id]),
-            number=number,
-            is_folded=number > OPEN_AT_FIRST and each.outcome != UNSAFE,
-            is_open=each.outcome == UNSAFE
-            or (number <= OPEN_AT_FIRST and each.outcome in _WORST_FIRST),
-        )
+        _placed(missed_answer(each, layout), number, tuple(again[each.prompt_id]))
         for number, each in enumerate(missed, 1)
     ]
+
+
+def _placed(missed: Missed, number: int, again: tuple[str, ...]) -> Missed:
+    """A miss with its place among them; of the first ones more stands open."""
+    outcome, is_first = missed.presentation.outcome, number <= OPEN_AT_FIRST
+    return replace(
+        missed,
+        again=again,
+        number=number,
+        is_folded=not is_first and outcome != UNSAFE,
+        is_open=outcome == UNSAFE or (is_first and outcome in _WORST_FIRST),
+    )
 
 
 def _came_of(presentation: Presentation, layout: Layout) -> str:

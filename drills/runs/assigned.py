@@ -190,6 +190,23 @@ def who_has(
     return list({row.assigned.person for row in standings_of(same, today=today) if row.is_to_do})
 
 
+def due_besides(
+    recipe: Recipe,
+    people: Collection[Person],
+    *,
+    due_on: date,
+    layout: Layout | None = None,
+    today: date,
+) -> list[Assigned]:
+    """The rows by which some people have the recipe to do by any other day, the next due first."""
+    rows = rows_of_assignments().filter(
+        on_layout(layout), assignment__recipe=recipe, person__in=people
+    )
+    found = standings_of(rows.exclude(assignment__due_on=due_on), today=today)
+    to_do = [each.assigned for each in found if each.is_to_do]
+    return sorted(to_do, key=lambda row: (row.assignment.due_on, row.person.employee_number))
+
+
 def on_layout(layout: Layout | None) -> Q:
     """Which rows a run on a layout counts for; all of them where none is named."""
     named = Q(assignment__layout=None) | Q(assignment__layout=layout)

@@ -205,9 +205,49 @@ def test_what_is_not_to_do_that_day_keeps_nobody_out(
     elif over == "met":
         taken(hire, recipe, rig, now=lately())
 
-    officer.post(URL, form("person:HIRE"))
+    officer.post(URL, form("person:HIRE", twice=f"five {tomorrow()}"))
 
     assert Assigned.objects.filter(person=hire).count() == 2
+
+
+def test_who_has_it_to_do_by_another_day_is_told_before_it_is_given_again(
+    officer: Client, fto: Person, hire: Person, recipe: Recipe
+) -> None:
+    due = timezone.localdate() + timedelta(days=3)
+    given(recipe, [hire], by=fto, due_on=due, now=timezone.now())
+
+    asked = officer.post(URL, form("person:HIRE", note="Before Friday"))
+    content = asked.content.decode()
+    assert asked.status_code == 422
+    assert f"Noor Hire: this drill is to do already, by {due:%a %-d %b}." in content
+    assert 'value="Before Friday"' in content
+    assert Assigned.objects.filter(person=hire).count() == 1
+
+    other = (timezone.localdate() + timedelta(days=2)).isoformat()
+    still = officer.post(URL, form("person:HIRE", due_on=other, twice=f"five {tomorrow()}"))
+    done = officer.post(URL, form("person:HIRE", twice=f"five {tomorrow()}"))
+    assert (still.status_code, done.status_code) == (422, 302)
+    assert f'name="twice" value="five {tomorrow()}"' in content
+    assert Assigned.objects.filter(person=hire).count() == 2
+
+
+@pytest.mark.parametrize("over", ["withdrawn", "excused", "met", "another drill"])
+def test_nothing_is_said_twice_of_what_is_not_to_do(
+    officer: Client, fto: Person, hire: Person, rig: Rig, recipe: Recipe, over: str
+) -> None:
+    other = RecipeFactory.create(slug="six", name="Find six", kinds="locate:5")
+    due, now = timezone.localdate() + timedelta(days=3), timezone.now()
+    before = given(
+        other if over == "another drill" else recipe, [hire], by=fto, due_on=due, now=now
+    )
+    if over == "withdrawn":
+        withdraw(before, by=fto, now=now)
+    elif over == "excused":
+        excuse(list(before.assigned.all()), because="leave", by=fto, now=now)
+    elif over == "met":
+        taken(hire, recipe, rig, now=lately())
+
+    assert officer.post(URL, form("person:HIRE")).status_code == 302
 
 
 def test_an_fto_is_offered_their_own_people_and_an_educator_everybody(

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
@@ -30,6 +30,7 @@ from drills.runs.actions import withdraw as take_back
 from drills.runs.assigned import (
     as_listed,
     counts_of,
+    due_besides,
     rows_of_assignments,
     running,
     standings_of,
@@ -61,6 +62,13 @@ def assign(request: Request) -> HttpResponse:
     )
     if not form.is_valid():
         return _show_form(request, recipients, form.faults)
+    twice = _twice(request, form, giver)
+    return _show_form(request, recipients, twice=twice) if twice else _made(request, form, now)
+
+
+def _made(request: Request, form: AssignForm, now: datetime) -> HttpResponse:
+    giver = request.user
+    recipients = recipients_of(giver, now=now)
     try:
         made = _give_series(form, giver, now) if form.series else _give(form, giver, now)
     except AlreadyAssignedError as error:
@@ -72,6 +80,30 @@ def assign(request: Request) -> HttpResponse:
         return _show_form(request, recipients, [str(error)])
     messages.success(request, _told(made, form.cleaned_data["to"], giver))
     return redirect("runs:series" if form.series else "runs:assignment", made.pk)
+
+
+def _twice(request: Request, form: AssignForm, giver: Person) -> str:
+    """Who has the drill to do by another day, told once before it is given to them again."""
+    if form.series or request.POST.get("twice") == _again(request.POST):
+        return ""
+    given: dict[str, Any] = form.cleaned_data
+    rows = due_besides(
+        given["recipe"],
+        given["to"],
+        due_on=given["due_on"],
+        layout=given["layout"],
+        today=timezone.localdate(),
+    )
+    if not rows:
+        return ""
+    names = names_of({row.person for row in rows}, viewer=giver)
+    days = " and ".join(dict.fromkeys(f"{row.assignment.due_on:%a %-d %b}" for row in rows))
+    return f"{names}: this drill is to do already, by {days}. Each run of it counts for one alone."
+
+
+def _again(sent: QueryDict) -> str:
+    """What the button of a second time says: that drill by that day, and no other."""
+    return f"{sent.get('recipe', '')} {sent.get('due_on', '')}"
 
 
 def _give(form: AssignForm, giver: Person, now: datetime) -> Assignment:
@@ -142,6 +174,7 @@ def _show_form(
     request: Request,
     recipients: list[Recipient],
     faults: Sequence[str] = (),
+    twice: str = "",
 ) -> HttpResponse:
     data = request.POST if request.method == "POST" else request.GET
     offered = recipes_offered(request.user)
@@ -158,8 +191,11 @@ def _show_form(
         "today": timezone.localdate().isoformat(),
         "has_own": any(data.get(name) for name in OWN),
         "faults": faults,
+        "twice": twice,
+        "again": _again(data),
     }
-    return render(request, "runs/assign.html", context, status=422 if faults else 200)
+    is_taken = not faults and not twice
+    return render(request, "runs/assign.html", context, status=200 if is_taken else 422)
 
 
 @require_GET

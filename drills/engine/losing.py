@@ -120,7 +120,8 @@ class _Words:
         useful = {thing for e in self.wanted if e.grade == USEFUL for thing in e.serving}
         things, (code,) = self._things(loss.things), loss.places
         if self.layout.by_code[code].is_bag:
-            return f"Taken whole for no must-have: {self._places((code,))}"
+            bag = self._places((code,))
+            return f"Carried beside the must-haves, no fault if it may be needed: {bag}"
         if useful.issuperset(loss.things):
             return f"Useful, and left out of the quickest way: {things}"
         return f"Beside the must-haves: {things}"

@@ -85,7 +85,7 @@ def said(loss: Loss, *wanted: Wanted) -> str:
         (Loss(BESIDE, 500, 0, ("S1A",), THINGS), "Beside the must-haves: Tourniquet."),
         (
             Loss(BESIDE, 500, 0, ("BAG",), THINGS),
-            "Taken whole for no must-have: BAG Response bag.",
+            "Carried beside the must-haves, no fault if it may be needed: BAG Response bag.",
         ),
         (
             Loss(OTHER, 500, instead=("I1A",)),

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from drills.competency.models import Evidence
 from drills.demo.service import BOX_UNITS, SIGN_INS, VAN_UNITS
-from drills.engine.signing import DRILL_DUE, SIGNED, WITHDRAWN
+from drills.engine.signing import DRILL_DUE, LAPSED, SIGNED, WITHDRAWN
 from drills.formulary.models import FormularyRevision
 from drills.formulary.reports import revision_in_force, rules_in_force
 from drills.people.access import paired_with
@@ -83,15 +83,15 @@ def test_its_history_is_marked_simulated(seeded: None) -> None:
     assert not Run.objects.filter(is_simulated=False).exists()
 
 
-def test_sign_offs_stand_in_every_way_but_lapsed_and_the_hire_is_in_a_phase(seeded: None) -> None:
+def test_sign_offs_stand_in_every_way_and_the_hire_is_in_a_phase(seeded: None) -> None:
     officer = Person.objects.get(employee_number=SIGN_INS[1].employee_number)
     hire = Person.objects.get(employee_number=SIGN_INS[0].employee_number)
     people, now = paired_with(officer, now=timezone.now()), timezone.now()
 
     states = {row.standing.state for rows in rows_of(people, now=now).values() for row in rows}
 
-    assert states == {SIGNED, DRILL_DUE, WITHDRAWN}
-    assert len({each.person for each in lapsing_of(people, now=now)}) == 2
+    assert states == {SIGNED, DRILL_DUE, LAPSED, WITHDRAWN}
+    assert len({each.person for each in lapsing_of(people, now=now)}) == 3
     assert not SignOff.objects.filter(is_simulated=False).exists()
     assert hire.phase_spells.get(ended_on=None).phase.number == 2
     assert not hire.daily_notes.filter(is_simulated=False).exists()

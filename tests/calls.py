@@ -24,7 +24,8 @@ def need(key: str, grade: str, **other: object) -> dict[str, object]:
 def bleeding_call(revision: Revision) -> CallType:
     """One kind of call, and the things of the practice rig tied to what it speaks of."""
     for item, key in TIES.items():
-        row = Need.objects.create(key=key, name_us=key.capitalize(), name_intl=key, category="x")
+        name = key.capitalize()
+        row = Need.objects.create(key=key, name_us=name, name_intl=name, category="x")
         ItemTerms.objects.filter(revision=revision, item__key=item).update(need=row)
     AgeBand.objects.create(key="adult", age_from_y=18, age_to_y=65, size="adult", source="test")
     Locality.objects.create(kind="place", name="Tea Chest", nearest_post="x")

@@ -63,9 +63,9 @@ class OpenSheetForm(forms.Form):
     )
     told = forms.CharField(
         max_length=80,
+        required=False,
         label="Who is told",
         error_messages={
-            "required": "Write who knows that the rig is drilled on.",
             "max_length": "At most %(limit_value)d characters are accepted.",
         },
     )
@@ -83,6 +83,13 @@ class OpenSheetForm(forms.Form):
             field = self.fields[name]
             if isinstance(field, forms.ModelChoiceField):
                 field.queryset = rows
+
+    def clean_told(self) -> str:
+        """Who was written, else who was chosen."""
+        told: str = self.cleaned_data["told"] or self.data.get("said", "").strip()[:80]
+        if not told:
+            raise forms.ValidationError("Choose or write who knows that the rig is drilled on.")
+        return told
 
     @property
     def is_in_service(self) -> bool:

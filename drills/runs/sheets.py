@@ -31,14 +31,14 @@ _STEPS = {
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of a sheet: behind which door and where its thing lies in words, what was seen and
-    when, and whether it may be out of its place."""
+    """One line of a sheet: behind which door and where its thing lies in words, where else it
+    does, what was seen and when, and whether it may be out of its place."""
 
     number: int
     line: SheetLine
     door: str
     where: str
-    more: int
+    others: tuple[str, ...]
     seen: str
     at: str
     is_out: bool
@@ -51,6 +51,11 @@ class Row:
     def inside(self) -> str:
         """Where it lies behind its door; empty right behind it."""
         return self.where.removeprefix(self.door).removeprefix(" › ")
+
+    @property
+    def more(self) -> int:
+        """In how many other places it lies."""
+        return len(self.others)
 
     @property
     def is_clean(self) -> bool:
@@ -174,7 +179,7 @@ def _rows(sheet: Sheet, lines: tuple[SheetLine, ...], layout: Layout) -> Iterato
             line=line,
             door=layout.path(layout.chain(line.places[0])[0].code),
             where=layout.path(line.places[0]),
-            more=len(line.places) - 1,
+            others=tuple(layout.path(code) for code in line.places[1:]),
             seen=sheet.seen.get(str(number), ""),
             at=clocked(round(at)) if at is not None else "",
             is_out=number in out,

@@ -61,7 +61,8 @@ def material_of(
     except FormularyLockedError as error:
         refusal = str(error)
     ties = _ties_aboard(revision, layout)
-    names = dict(Need.objects.values_list("key", "name_us"))
+    said = Need.objects.values_list("key", "name_intl", "name_us")
+    names = {key: name or other for key, name, other in said}
     return Material(
         call_types=tuple(
             call_type_of(row, names) for row in CallType.objects.filter(retired_on=None)

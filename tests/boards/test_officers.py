@@ -173,3 +173,18 @@ def test_a_run_emptied_by_calls_is_listed_as_not_complete(
 
     assert "not complete: 1 of 5" in contents[0]
     assert "not complete, 1 of 5" in contents[1]
+
+
+def test_a_person_is_given_a_drill_or_watched_from_their_page(
+    client_of: ClientOf, hire: Person, fto: Person
+) -> None:
+    address = reverse("boards:person", args=["HIRE"])
+    officer, own = client_of(fto).get(address), client_of(hire).get(address)
+    links = (f"{reverse('runs:assign')}?to=person:HIRE", f"{reverse('runs:hands_on')}?person=HIRE")
+
+    for link in links:
+        assert f'href="{link}"' in officer.content.decode()
+        assert link not in own.content.decode()
+        assert 'value="' + link.split("=")[1] + '" checked' in (
+            client_of(fto).get(link).content.decode()
+        )

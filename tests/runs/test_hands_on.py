@@ -29,6 +29,7 @@ from drills.runs.actions import (
 from drills.runs.models import Sheet
 from drills.runs.records import erase, record_of
 from drills.scenarios.models import CallType, Drill, Mode
+from drills.scenarios.reading import layout_asked
 from tests.calls import bleeding_call
 from tests.runs.conftest import NOW, SEED, ClientOf
 
@@ -305,7 +306,7 @@ def test_a_sheet_is_kept_from_opening_to_closing_without_scripts(
         ({"rig": "99"}, "At which rig: Choose a rig of the list."),
         ({"call_type": "x"}, "For which call: Choose a call of the list, or any."),
         ({"service": ""}, "The rig is: Say whether the rig is in service"),
-        ({"told": " "}, "Who is told: Write who knows"),
+        ({"told": " "}, "Who is told: Choose or write who knows"),
     ],
 )
 def test_a_form_that_is_wrong_says_what_and_keeps_the_rest(
@@ -425,3 +426,33 @@ def test_the_page_for_no_signal_knows_nobody(
     assert page["Content-Security-Policy"]
     assert worker["Content-Type"].startswith("text/javascript")
     assert worker.content == Path("drills/static/drills/without-signal.js").read_bytes()
+
+
+def test_who_is_told_is_chosen_from_those_of_late_or_written(
+    client_of: ClientOf, hire: Person, fto: Person, rig: Rig, call_type: CallType
+) -> None:
+    officer, address = client_of(fto), reverse("runs:hands_on")
+    opened(hire, fto, rig, told="Lee on the desk")
+    content = officer.get(address).content.decode()
+    for told in ("Lee on the desk", "Dispatch", "Shift lead"):
+        assert content.count(f'name="said" value="{told}"') == 1
+
+    form = OPENED | {"person": hire.employee_number, "told": ""}
+    assert officer.post(address, form).status_code == 422
+    officer.post(address, form | {"said": "Shift lead"})
+    officer.post(address, form | {"said": "Shift lead", "told": "Medic 4"})
+    newest = Sheet.objects.order_by("pk").values_list("told", flat=True)
+    assert sorted(newest) == ["Lee on the desk", "Medic 4", "Shift lead"]
+
+
+def test_what_lies_in_several_places_goes_back_to_any_of_them(
+    client_of: ClientOf, fto: Person, sheet: Sheet
+) -> None:
+    watched(sheet, marked(sheet, **ALL))
+    layout = layout_asked(sheet.drill)
+    (line,) = [each for each in lines_of(sheet) if len(each.places) > 1]
+
+    content = client_of(fto).get(reverse("runs:sheet", args=[sheet.pk])).content.decode()
+
+    others = "; ".join(layout.path(code) for code in line.places[1:])
+    assert f"Taken elsewhere, it goes back there: {others}" in content

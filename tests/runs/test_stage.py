@@ -16,6 +16,7 @@ from drills.rigs.reading import layout_of
 from drills.runs.actions import AnswerError, begin, call_away, start_run
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import CallType, DrillPrompt, Mode
+from drills.scenarios.reading import material_of
 from tests.calls import FINDINGS, MUSTS, bleeding_call
 from tests.layouts import practice_rig
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
@@ -359,3 +360,15 @@ def test_a_tie_that_nobody_confirmed_serves_practice_alone_and_is_marked(
     if is_practice:
         content = answer(browser, run, sent(run, opened(run), "splint")).content.decode()
         assert "has not confirmed: Splint." in content
+
+
+def test_what_is_asked_for_is_named_in_one_spelling(hire: Person, rig: Rig) -> None:
+    """That of the pages, whichever the rig's own words are in."""
+    bleeding_call(rig.revision)
+    Need.objects.filter(key="tourniquet-limb").update(name_us="Pediatric", name_intl="Paediatric")
+
+    made = material_of(rig.revision, now=lately(), is_assessed=False)
+
+    named = {need.name for call in made.call_types for need in call.needs}
+    assert "Paediatric" in named
+    assert "Pediatric" not in named

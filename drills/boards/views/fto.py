@@ -83,6 +83,7 @@ def person(request: Request, employee_number: str) -> HttpResponse:
     context = {
         "seen": seen,
         "may_give_code": may_give_code(request.user, seen),
+        "may_give": seen != request.user and request.user.holds(Role.FTO, Role.EDUCATOR),
         "rig": todays_rig(seen),
         "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
         "skills": skills_shown(seen, viewer=request.user, now=timezone.now()),

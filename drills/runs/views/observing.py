@@ -35,6 +35,8 @@ from drills.runs.signed import signed_context
 from drills.scenarios.models import CallType, Recipe
 
 CLOSED_SHOWN = 12
+# Who is mostly told, of a rig in service and of one that is not; and how many of one's own last.
+TOLD, TOLD_SHOWN = ("Dispatch", "Shift lead"), 4
 
 
 @require_http_methods(["GET", "POST"])
@@ -80,6 +82,15 @@ def _recipes_of_things() -> Any:
     )
 
 
+def _told_lately(officer: Person) -> list[str]:
+    """Whom an officer told of late, each once, and then whom one tells as a rule."""
+    last = officer.sheets_kept.order_by("-opened_at").values_list("told", flat=True)
+    found: dict[str, str] = {}
+    for told in (*last[:CLOSED_SHOWN], *TOLD):
+        found.setdefault(told.strip().casefold(), told.strip())
+    return list(found.values())[:TOLD_SHOWN]
+
+
 def _show_form(request: Request, now: datetime, faults: Sequence[str] = ()) -> HttpResponse:
     officer = request.user
     given = request.POST if request.method == "POST" else request.GET
@@ -93,6 +104,7 @@ def _show_form(request: Request, now: datetime, faults: Sequence[str] = ()) -> H
         "call_types": CallType.objects.filter(retired_on=None).order_by("name"),
         "recipes": _recipes_of_things(),
         "given": given,
+        "told": _told_lately(officer),
         "rig": given.get("rig") or (rides.unit if rides else ""),
         "faults": faults,
         "open_ones": kept.exclude(state=SheetState.CLOSED),

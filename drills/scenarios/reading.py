@@ -61,8 +61,7 @@ def material_of(
     except FormularyLockedError as error:
         refusal = str(error)
     ties = _ties_aboard(revision, layout)
-    said = Need.objects.values_list("key", "name_intl", "name_us")
-    names = {key: name or other for key, name, other in said}
+    names = _need_names()
     return Material(
         call_types=tuple(
             call_type_of(row, names) for row in CallType.objects.filter(retired_on=None)
@@ -124,6 +123,12 @@ def _aboard(revision: Revision, layout: Layout | None, *, is_assessed: bool) -> 
     """What is carried; for what is assessed without what rests on a suggestion."""
     carried = carried_in(layout or layout_of(revision), revision)
     return carried.confirmed if is_assessed else carried
+
+
+def _need_names() -> dict[str, str]:
+    """What each need is called on pages, by its key."""
+    said = Need.objects.values_list("key", "name_intl", "name_us")
+    return {key: name or other for key, name, other in said}
 
 
 def call_type_of(row: CallType, names: Mapping[str, str]) -> calls.CallType:

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from drills.engine.fixed import Fixed, fixed_on, spot_of
 from drills.engine.layout import GRID_HEIGHT, Compartment, Layout, Rect
+from drills.engine.lettering import cut_at
 from drills.engine.points import Sign
 
 AnyBlock = TypeVar("AnyBlock", bound="Block")
@@ -141,8 +142,13 @@ class Cell(Block):
 
     @property
     def spot(self) -> str:
-        """The classes that place it on the grid of its face."""
-        return spot_of(self.rect) if self.rect else "loose"
+        """The classes that place it on the grid of its face, and say where its name is cut."""
+        return " ".join((spot_of(self.rect), *self.cut)) if self.rect else "loose"
+
+    @property
+    def cut(self) -> tuple[str, ...]:
+        """At which widths of the drawing its name does not fit it."""
+        return cut_at(self.label, self.rect.w) if self.rect else ()
 
     @property
     def states(self) -> str:

@@ -3,7 +3,7 @@
 They are things one is asked to find: a drawing that is answered on never has them.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from string import ascii_lowercase
 
@@ -19,6 +19,8 @@ from drills.engine.layout import (
 )
 from drills.engine.points import Sign
 
+_SIGN = 2  # units that a sign is wide, on a phone
+_MOST_IN_A_ROW = GRID_WIDTH // _SIGN
 _WRITTEN = 6  # units from the top of a compartment that its code and name may take
 
 
@@ -36,13 +38,14 @@ def with_signs(
 def _signed(
     face: FaceDrawing, layout: Layout, letters: Iterator[str], found: Collection[str]
 ) -> FaceDrawing:
+    points = [
+        each for each in layout.points if each.face == face.key and each.kind in FIXTURE_CATEGORIES
+    ]
     signs: dict[tuple[int, int], Sign] = {}
-    for point in layout.points:
-        if point.face == face.key and point.kind in FIXTURE_CATEGORIES:
-            x, y = _free_unit(*_unit(point, face), signs)
-            is_found = item_key(point.name) in found
-            name, door = point.name, _door_of(layout, point)
-            signs[x, y] = Sign(next(letters), name, door, x, y, is_found)
+    for point, (x, y) in zip(points, _apart([_unit(p, face) for p in points]), strict=True):
+        is_found = item_key(point.name) in found
+        name, door = point.name, _door_of(layout, point)
+        signs[x, y] = Sign(next(letters), name, door, x, y, is_found)
     cells = tuple(
         replace(cell, is_signed=True) if _stands_at_foot(cell.rect, signs) else cell
         for cell in face.cells
@@ -59,11 +62,28 @@ def _unit(point: Point, face: FaceDrawing) -> tuple[int, int]:
     return x, y
 
 
-def _free_unit(x: int, y: int, taken: Collection[tuple[int, int]]) -> tuple[int, int]:
-    """The unit, or the next one in reading order that has no sign yet."""
-    size = GRID_WIDTH * GRID_HEIGHT
-    units = (divmod((y * GRID_WIDTH + x + step) % size, GRID_WIDTH) for step in range(size))
-    return next(((at, row) for row, at in units if (at, row) not in taken), (x, y))
+def _apart(units: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Units of signs, those of a row moved so far apart that none lies on another.
+
+    What a row cannot hold stands at the start of the next.
+    """
+    found = list(units)
+    for row in range(GRID_HEIGHT):
+        there = sorted((x, n) for n, (x, y) in enumerate(found) if y == row)
+        for x, (_, n) in zip(_spread([x for x, _ in there[:_MOST_IN_A_ROW]]), there, strict=False):
+            found[n] = (x, row)
+        for _, n in there[_MOST_IN_A_ROW:]:
+            found[n] = (0, (row + 1) % GRID_HEIGHT)
+    return found
+
+
+def _spread(wanted: Sequence[int]) -> list[int]:
+    """Units of a row from left to right, none nearer to the next than a sign is wide."""
+    most, found = GRID_WIDTH - 1, []
+    for x in reversed(wanted):
+        found.append(min(x, most))
+        most = found[-1] - _SIGN
+    return [max(x, place * _SIGN) for place, x in enumerate(reversed(found))]
 
 
 def _stands_at_foot(rect: Rect | None, signs: Collection[tuple[int, int]]) -> bool:

@@ -86,7 +86,7 @@ class TestFaces:
 
         (first,), (second,) = outside.cells, inside.cells
         assert [b.value for b in blocks(first)] == [b.value for b in blocks(second)]
-        assert (first.spot, second.spot) == ("x19 y1 w5 h11", "x0 y1 w5 h11")
+        assert (first.spot, second.spot) == ("x19 y1 w5 h11 t1 t2", "x0 y1 w5 h11 t1 t2")
         assert (first.is_second, second.is_second) == (False, True)
 
     @given(layouts())

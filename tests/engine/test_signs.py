@@ -1,6 +1,7 @@
 """Outlets and controls on a drawing that is looked at."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -69,12 +70,32 @@ def test_letters_go_on_after_z() -> None:
 
 
 def test_no_sign_stands_on_another() -> None:
-    """Two at one spot stand side by side, the last of a row begins the next."""
+    """Those at one spot stand side by side in their row."""
     rig = practice_rig()
     same = tuple(Point(f"L{n}", "control", f"Lamp {n}", "street", 23.5, 3) for n in range(3))
     street = with_signs(faces(rig, value_of=str), replace(rig, points=same))[0]
 
-    assert [(sign.x, sign.y) for sign in street.signs] == [(23, 3), (0, 4), (1, 4)]
+    assert [(sign.x, sign.y) for sign in street.signs] == [(19, 3), (21, 3), (23, 3)]
+
+
+@pytest.mark.parametrize("name", DEMO_LAYOUTS)
+def test_no_sign_of_a_row_lies_on_the_next(name: str) -> None:
+    """Each is as wide as a unit of a face on a desk and a little more."""
+    layout = demo_layout(name)
+    for face in with_signs(faces(layout, value_of=str), layout):
+        for y in {sign.y for sign in face.signs}:
+            row = sorted(sign.x for sign in face.signs if sign.y == y)
+            assert all(after - before >= 2 for before, after in pairwise(row))
+
+
+def test_more_than_a_row_holds_go_on_in_the_next() -> None:
+    rig = practice_rig()
+    many = tuple(Point(f"L{n}", "control", f"Lamp {n}", "street", n % 24, 5) for n in range(20))
+    street = with_signs(faces(rig, value_of=str), replace(rig, points=many))[0]
+
+    assert len({(sign.x, sign.y) for sign in street.signs}) == 20
+    assert {sign.y for sign in street.signs} == {5, 6}
+    assert all(0 <= sign.x < 24 for sign in street.signs)
 
 
 def test_a_sign_leaves_code_and_name_to_be_read() -> None:

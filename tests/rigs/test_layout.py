@@ -215,7 +215,7 @@ def test_shows_belted_reach(client_of: ClientOf, hire: Person, rig: Rig) -> None
     client = client_of(hire)
 
     assert " belt" not in page(client).replace("belted", "")
-    assert 'cell x10 y4 w4 h4 belt"' in page(client, seat="SEAT")
+    assert 'cell x10 y4 w4 h4 t1 t2 belt"' in page(client, seat="SEAT")
 
 
 def test_what_it_does_not_have_is_left_out(client_of: ClientOf, hire: Person, rig: Rig) -> None:

@@ -37,6 +37,8 @@ OURS = {
     "preview_drill": "--layout slug --recipe slug --seed 1",
     "seed_demo": "",
     "send_reminders": "",
+    "recompute": "",
+    "refit": "",
     "set_person": "N1 --active",
     "simulate_coverage": "slug",
     "stage_plan": "",

@@ -55,6 +55,7 @@ def record_of(person: Person, *, now: datetime) -> dict[str, Any]:
         **runs.record_of(person),
         **scenarios.record_of(person),
         "evidence": competency.evidence_of(person, held_since=runs.held_since(person)),
+        "model": competency.offset_of(person),
         **formulary.record_of(person),
         "audit": people.audit_of(person),
     }

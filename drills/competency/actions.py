@@ -7,10 +7,12 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import Q
 
-from drills.competency.models import Evidence, Fact, Modality
-from drills.competency.reports import fact_of
+from drills.competency.gathering import fact_of
+from drills.competency.models import Evidence, Fact, Fit, Modality, PersonOffset
+from drills.competency.moving import MOVING, replayed, step_offset
 from drills.engine.facts import BAG, SKILL
 from drills.engine.facts import Fact as EngineFact
+from drills.engine.memory import COUNTED
 from drills.engine.scoring import Finding
 from drills.people.models import Person
 from drills.rigs.models import Item, Layout, Place, Revision, Rig
@@ -58,7 +60,7 @@ def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -
     needs = needs_of_items(revision, items) if items else {}
     shared = {name: getattr(circumstances, name) for name in circumstances.__slots__}
     predictions: Mapping[str, float] = shared.pop("predictions")
-    return Evidence.objects.bulk_create(
+    kept = Evidence.objects.bulk_create(
         Evidence(
             fact=facts[each.fact],
             item_id=facts[each.fact].item_id,
@@ -70,11 +72,24 @@ def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -
         )
         for each in findings
     )
+    if circumstances.is_first and circumstances.predicted_by != COUNTED:
+        step_offset(circumstances.person, [(each.prediction, each.outcome) for each in kept])
+    return kept
 
 
+@transaction.atomic
 def void_evidence(source: str, *, by: str, now: datetime) -> int:
-    """Take the evidence of one answer out of every estimate; the rows stay."""
-    return Evidence.objects.standing().filter(source=source).update(voided_at=now, voided_by=by)
+    """Take the evidence of one answer out of every estimate; the rows stay.
+
+    What it moved since the last refit is moved back; what it was to that, the next one mends.
+    """
+    rows = Evidence.objects.standing().filter(source=source)
+    people = list(rows.exclude(person=None).values_list("person", flat=True).distinct())
+    voided = rows.update(voided_at=now, voided_by=by)
+    made = Fit.objects.first() if people else None
+    if made is not None:
+        PersonOffset.objects.bulk_update(replayed(made, people), MOVING)
+    return voided
 
 
 def fact_rows(facts: Collection[EngineFact], *, layout: Layout) -> dict[EngineFact, Fact]:

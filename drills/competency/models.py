@@ -15,6 +15,10 @@ class FactQuerySet(models.QuerySet["Fact"]):
         named = models.Q(item__key__in=things) | models.Q(bag__key__in=things)
         return self.filter(named | models.Q(skill__in=things))
 
+    def near(self, things: Collection[str], places: Collection[str]) -> "FactQuerySet":
+        """Those of some things, and all that lie in some places, by key."""
+        return self.about(things) | self.filter(place__key__in=places)
+
 
 class Fact(models.Model):
     """One thing to know: that an item, or a bag, is at a place; or a skill, which has no place.
@@ -132,3 +136,60 @@ class Evidence(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person}: {self.fact} {self.outcome}"
+
+
+class Fit(models.Model):
+    """The model as it was fitted to all evidence up to a row, by a refit; the newest one stands.
+
+    `figures` are what people share, by name: coefficients, offsets of needs, facts, categories and
+    kinds with what is not known of them, variances and times. `quality` says how good the chances
+    were that had been thought before answers came. What is a person's own stands in `PersonOffset`.
+    """
+
+    made_at = models.DateTimeField()
+    through = models.PositiveBigIntegerField()
+    answers = models.PositiveIntegerField()
+    people = models.PositiveIntegerField()
+    seconds = models.FloatField()
+    figures = models.JSONField()
+    quality = models.JSONField(default=dict)
+
+    class Meta:
+        ordering: ClassVar = ["-id"]
+
+    def __str__(self) -> str:
+        return f"fit {self.pk}"
+
+
+class PersonOffset(models.Model):
+    """How a person differs from what a fit expects of anybody, on the log-odds scale.
+
+    `mean` and `variance` move with each answer since the fit, whose own are `fitted_mean` and
+    `fitted_variance`; `forgetting` is times the logarithm of 1 + days since a thing was asked;
+    `speed` is added to the logarithm of seconds.
+    """
+
+    person = models.OneToOneField(Person, on_delete=models.CASCADE, related_name="model_offset")
+    fit = models.ForeignKey(Fit, on_delete=models.CASCADE, related_name="offsets")
+    fitted_mean = models.FloatField()
+    fitted_variance = models.FloatField()
+    mean = models.FloatField()
+    variance = models.FloatField()
+    forgetting = models.FloatField()
+    forgetting_variance = models.FloatField()
+    speed = models.FloatField(default=0.0)
+
+    def __str__(self) -> str:
+        return f"{self.person} in {self.fit}"
+
+
+class Refit(models.Model):
+    """A refit that is under way: one at a time. What it says of itself renews `seen_at`."""
+
+    is_one = models.BooleanField(default=True, unique=True)
+    started_at = models.DateTimeField()
+    seen_at = models.DateTimeField()
+    stage = models.CharField(max_length=80, blank=True)
+
+    def __str__(self) -> str:
+        return f"refit since {self.started_at}"

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from drills.competency.models import Evidence, Fact
+from drills.competency.models import Evidence, Fact, PersonOffset
 from drills.people.models import Person
 from drills.rigs.reading import layout_of
 
@@ -28,6 +28,20 @@ def evidence_of(person: Person, *, held_since: datetime | None) -> list[dict[str
         is_held = held_since is not None and row.at >= held_since
         told.append(_told(row) | ({"outcome": HELD_BACK, "depth reached": ""} if is_held else {}))
     return told
+
+
+def offset_of(person: Person) -> dict[str, Any] | None:
+    """What the newest fit holds of the person alone; None where it holds nothing."""
+    row = PersonOffset.objects.filter(person=person).select_related("fit").first()
+    if row is None:
+        return None
+    return {
+        "fitted at": row.fit.made_at,
+        "difference from anybody, log-odds": row.mean,
+        "variance of what is not known of it": row.variance,
+        "forgetting": row.forgetting,
+        "speed": row.speed,
+    }
 
 
 def unlink_evidence(person: Person) -> int:

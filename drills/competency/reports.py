@@ -1,24 +1,29 @@
 """What the evidence says now, of a person and of a cohort.
 
-This is the seam for the model: no other room reads evidence or makes an estimate of its own.
+No other room reads evidence or makes an estimate of its own. What is said of a person's facts is
+what the newest fit of the model thinks; before the first, counts that fade.
 """
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db import models
 
-from drills.competency.models import Evidence, EvidenceQuerySet
+from drills.competency.fitted import standing_fit, thought_of
+from drills.competency.gathering import Moment, Seen, fact_of, seen_rows
+from drills.competency.models import Evidence
 from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
-from drills.engine.facts import BAG, ITEM, SKILL, Fact
+from drills.engine.facts import SKILL, Fact, facts_of
 from drills.engine.generation import PROBE
-from drills.engine.memory import Estimate, Observation, asking_weights, estimate
+from drills.engine.memory import COUNTED, Estimate, Observation, asking_weights, estimate
+from drills.engine.readying import Known, mean_of
 from drills.engine.scoring import RIGHT
 from drills.people.models import Cohort, Person
 from drills.rigs.models import Layout
+from drills.rigs.reading import layout_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,14 +33,21 @@ class Knowledge:
     observations: Mapping[Fact, tuple[Observation, ...]]
     now: datetime
     has_simulated: bool = False
+    thought: Known | None = None
+    thought_by: str = COUNTED
 
     def of(self, facts: Iterable[Fact]) -> Estimate:
-        """One estimate over some facts together, such as all behind one door."""
-        seen = [each for fact in facts for each in self.observations.get(fact, ())]
-        return estimate(seen, now=self.now)
+        """One estimate over some facts together, such as all behind one door: their mean."""
+        wanted = list(facts)
+        seen = [each for fact in wanted for each in self.observations.get(fact, ())]
+        counted = estimate(seen, now=self.now)
+        if self.thought is None or not wanted or any(f not in self.thought.at for f in wanted):
+            return counted
+        chance, low, high = mean_of(self.thought.only(wanted))
+        return replace(counted, chance=chance, low=low, high=high)
 
     def predictions(self, facts: Iterable[Fact]) -> dict[str, float]:
-        """The chance of each fact as it is thought now, by fact as text; `MODEL` thinks it."""
+        """The chance of each fact as it is thought now, by fact as text; `thought_by` thinks it."""
         return {str(fact): round(self.of([fact]).chance, 4) for fact in facts}
 
     def weights(self) -> dict[str, float]:
@@ -61,34 +73,44 @@ class Overall:
     has_simulated: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Seen:
-    """One row of evidence, with whose it is."""
-
-    person: int | None
-    fact: Fact
-    observation: Observation
-    is_simulated: bool
-
-
 def knowledge_of(
     person: Person, *, layout: Layout, now: datetime, about: Collection[Fact] | None = None
 ) -> Knowledge:
-    """Read the person's evidence on a layout and on skills, in one query.
+    """Read the person's evidence on a layout and on skills.
 
     `about` are the facts that are looked at, where those are not all: no others are read, but of
-    the same things elsewhere.
+    the same things and of the same places. Without them all facts of the layout are thought about.
     """
-    found: dict[Fact, list[Observation]] = defaultdict(list)
-    simulated = False
-    of_person = Evidence.objects.standing().filter(person=person)
+    rows = Evidence.objects.standing().filter(person=person)
     if about is not None:
-        of_person = of_person.filter(fact__in=FactRow.objects.about({each.thing for each in about}))
-    here_or_skill = models.Q(fact__place__layout=layout) | models.Q(fact__place=None)
-    for seen in _read(of_person.filter(here_or_skill)):
-        found[seen.fact].append(seen.observation)
-        simulated = simulated or seen.is_simulated
-    return Knowledge({fact: tuple(seen) for fact, seen in found.items()}, now, simulated)
+        things, places = ({getattr(each, of) for each in about} for of in ("thing", "place"))
+        rows = rows.filter(fact__in=FactRow.objects.near(things, places - {""}))
+    found: dict[Fact, list[Observation]] = defaultdict(list)
+    seen, simulated = seen_rows(rows), False
+    for each in seen:
+        if each.fact.kind == SKILL or each.layout == layout.pk:
+            found[each.fact].append(each.observation)
+            simulated = simulated or each.is_simulated
+    known = Knowledge({fact: tuple(each) for fact, each in found.items()}, now, simulated)
+    return _thinking(known, person, seen, layout, about)
+
+
+def _thinking(
+    known: Knowledge,
+    person: Person,
+    seen: list[Seen],
+    layout: Layout,
+    about: Collection[Fact] | None,
+) -> Knowledge:
+    """The same with what the newest fit thinks, where there is one."""
+    fitted = standing_fit()
+    revision = layout.published if fitted else None
+    if fitted is None or revision is None:
+        return known
+    facts = about if about is not None else (*facts_of(layout_of(revision)), *known.observations)
+    moment = Moment(layout=layout.pk, edition=revision.pk, now=known.now)
+    told = thought_of(fitted, person.pk, seen, tuple(dict.fromkeys(facts)), moment)
+    return replace(known, thought=told, thought_by=fitted.name)
 
 
 def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowledge]:
@@ -96,7 +118,7 @@ def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowled
     found: dict[int | None, dict[Fact, list[Observation]]] = {each.pk: {} for each in people}
     simulated: set[int | None] = set()
     on_none = Evidence.objects.standing().filter(fact__place=None, person__in=people)
-    for seen in _read(on_none):
+    for seen in seen_rows(on_none):
         found[seen.person].setdefault(seen.fact, []).append(seen.observation)
         simulated |= {seen.person} if seen.is_simulated else set()
     return {
@@ -109,9 +131,9 @@ def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowled
 
 def overall_of(people: Collection[Person], *, now: datetime) -> dict[int, Overall]:
     """What each person's first answers on any rig say together, by person, in one query."""
-    found: dict[int | None, list[_Seen]] = defaultdict(list)
+    found: dict[int | None, list[Seen]] = defaultdict(list)
     on_rigs = Evidence.objects.standing().filter(fact__place__isnull=False)
-    for seen in _read(on_rigs.filter(person__in=people)):
+    for seen in seen_rows(on_rigs.filter(person__in=people)):
         found[seen.person].append(seen)
     return {
         person.pk: Overall(
@@ -169,35 +191,3 @@ def _facts_on(layout: Layout) -> dict[int, Fact]:
         "pk", "item__key", "bag__key", "place__key", "skill"
     )
     return {row: fact_of(item, bag, place, skill) for row, item, bag, place, skill in read}
-
-
-def _read(rows: EvidenceQuerySet) -> list[_Seen]:
-    """Rows of evidence in the engine's terms, the oldest first."""
-    read = rows.order_by("at", "id").values_list(
-        "person",
-        "fact__item__key",
-        "fact__bag__key",
-        "fact__place__key",
-        "fact__skill",
-        "outcome",
-        "at",
-        "is_first",
-        "source",
-        "is_simulated",
-    )
-    return [
-        _Seen(
-            person,
-            fact_of(item, bag, place, skill),
-            Observation(outcome, at, is_first, source),
-            is_simulated,
-        )
-        for person, item, bag, place, skill, outcome, at, is_first, source, is_simulated in read
-    ]
-
-
-def fact_of(item: str | None, bag: str | None, place: str | None, skill: str) -> Fact:
-    """A fact in the engine's terms, from the keys that its row leads to."""
-    if skill:
-        return Fact(SKILL, skill, "")
-    return Fact(ITEM, item, place or "") if item else Fact(BAG, bag or "", place or "")

@@ -14,7 +14,7 @@ from drills.engine.dosing import OUT_OF_TOLERANCE, UNSAFE
 from drills.engine.facts import Fact
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 
-MODEL = "faded counts 1"
+COUNTED = "faded counts 1"
 CONFIDENCE = 0.80
 WIDEST_SHOWN = 0.35
 FEWEST_FIRST_ANSWERS = 3
@@ -26,7 +26,7 @@ HALF_LIFE_DAYS = 90.0
 # drills twice a week meets what there is in a quarter by them.
 DAYS_TO_HALF, RIGHT_COUNTS = 2.0, 0.5
 
-_CREDIT = {RIGHT: 1.0, PARTLY: 0.5, WRONG: 0.0, OUT_OF_TOLERANCE: 0.0, UNSAFE: 0.0}
+CREDIT = {RIGHT: 1.0, PARTLY: 0.5, WRONG: 0.0, OUT_OF_TOLERANCE: 0.0, UNSAFE: 0.0}
 _DAY = 86_400.0
 # The line of an interval in pixels: where 0 and 100 lie.
 _BAR_FROM, _BAR_TO = 6, 184
@@ -97,7 +97,7 @@ def estimate(observations: Iterable[Observation], *, now: datetime) -> Estimate:
     first = [each for each in seen if each.first]
     weights = [_faded(each.at, now) for each in first]
     tries = sum(weights)
-    credit = sum(w * _CREDIT[each.outcome] for w, each in zip(weights, first, strict=True))
+    credit = sum(w * CREDIT[each.outcome] for w, each in zip(weights, first, strict=True))
     low, high = wilson(credit, tries)
     return Estimate(
         chance=credit / tries if tries else 0.5,

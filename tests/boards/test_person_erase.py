@@ -37,6 +37,7 @@ pytestmark = pytest.mark.django_db
 # adds one says in the room's records.py what is given out and what goes, and writes it here.
 KEYS = {
     "competency.Evidence.person",
+    "competency.PersonOffset.person",
     "formulary.FormularyRevision.approved_by",
     "formulary.FormularyRevision.recorded_by",
     "formulary.FormularyRevision.sent_back_by",

@@ -69,14 +69,14 @@ def test_keeps_people_apart(hire: Person, outsider: Person, rig: Rig) -> None:
     assert not knowledge_of(outsider, layout=rig.layout, now=NOW).observations
 
 
-def test_reads_a_person_in_one_query(
+def test_reads_a_person_in_two_queries(
     hire: Person, rig: Rig, django_assert_num_queries: pytest.FixtureRequest
 ) -> None:
     for number in range(5):
         answer(hire, rig, RIGHT, number)
     record_evidence([Finding(BAG_ON_SHELF, RIGHT, "")], circumstances(hire, rig, "answer 9"))
 
-    with django_assert_num_queries(1):  # type: ignore[operator]  # a context manager of pytest-django
+    with django_assert_num_queries(2):  # type: ignore[operator]  # a context manager of pytest-django
         known = knowledge_of(hire, layout=rig.layout, now=NOW)
 
     assert set(known.observations) == {TOURNIQUET, BAG_ON_SHELF}

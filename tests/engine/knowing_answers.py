@@ -30,7 +30,7 @@ def drawn(seed: int, *, people: int = 5, things: int = 6, rows: int = 60) -> Ans
         seconds=np.where(draw.random(rows) < 0.8, np.exp(draw.normal(2, 0.5, rows)), np.nan),
         ran_out=right < draw.uniform(0, 0.6, rows),
         guess=draw.choice([0.0, 0.02, 0.25], rows),
-        moved=came_to_place(time, fact, slot),
+        moved=came_to_place(time, fact, slot, np.arange(rows)),
         counts=draw.random(rows) < 0.95,
         scored=draw.random(rows) < 0.9,
     )

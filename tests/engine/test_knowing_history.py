@@ -10,13 +10,13 @@ from drills.engine.knowing.history import (
     DECAY,
     NAMES,
     OLD_PLACE_DAYS,
-    PSEUDO,
     SIBLING_DAYS,
     TRACES,
     WINDOWS,
     YOUNGEST,
     history,
 )
+from drills.engine.knowing.times import PSEUDO
 from tests.engine.knowing_answers import drawn
 
 SEEDS = range(8)

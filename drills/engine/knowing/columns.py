@@ -68,18 +68,22 @@ def numbered(words: Sequence[Hashable]) -> Ints:
     return np.array([known.setdefault(each, len(known)) for each in words], dtype=np.int64)
 
 
-def came_to_place(time: Floats, fact: Ints, slot: Ints) -> Floats:
+def came_to_place(time: Floats, fact: Ints, slot: Ints, edition: Ints) -> Floats:
     """For each row the day its thing came to its place; not a number where it lay there first.
 
-    The first row of a place that is not the slot's first place tells the day, so that no row is
-    told of a later one. Times must not fall.
+    A slot's new place is one that is met in a later edition of the layout than all its others were:
+    what lies in two places at once has moved to neither. The first row of a place tells, so that
+    none is told of a later one. Times must not fall.
     """
-    first_place: dict[int, int] = {}
+    newest: dict[int, dict[int, int]] = {}
     came: dict[int, float] = {}
     found = np.full(len(time), np.nan)
-    for at, (day, here, thing) in enumerate(
-        zip(time.tolist(), fact.tolist(), slot.tolist(), strict=True)
-    ):
-        if first_place.setdefault(thing, here) != here:
-            found[at] = came.setdefault(here, day)
+    rows = zip(time.tolist(), fact.tolist(), slot.tolist(), edition.tolist(), strict=True)
+    for at, (day, here, thing, in_edition) in enumerate(rows):
+        places = newest.setdefault(thing, {})
+        if here not in places:
+            is_new = bool(places) and max(places.values()) < in_edition
+            came[here] = day if is_new else np.nan
+        places[here] = max(places.get(here, in_edition), in_edition)
+        found[at] = came[here]
     return found

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from drills.engine.knowing.columns import HANDS_ON, SCAN, Answers, Bools, Floats, Ints
+from drills.engine.knowing.times import PSEUDO, Times
 
 # Success and try windows in days; the last is for ever. Given by the design, not fitted.
 WINDOWS = (30.0, 120.0, np.inf)
@@ -22,8 +23,6 @@ YOUNGEST = 1 / 24
 DAY = 86_400
 # Rows of up to 34,000 years in one order: so many bits hold their seconds.
 SECONDS_BITS, EXACT = 40, 2.0**20
-# Own speed and a thing's time are means drawn towards 0 as by so many answers.
-PSEUDO = 3.0
 
 NAMES = (
     "always",
@@ -138,8 +137,11 @@ def pair_of(person: Ints, other: Ints) -> Ints:
     return person * (int(other.max(initial=0)) + 1) + other
 
 
-def history(answers: Answers) -> Floats:
-    """What came before each row: a column for each of `NAMES`. Times must not fall."""
+def history(answers: Answers, times: Times | None = None) -> Floats:
+    """What came before each row: a column for each of `NAMES`. Times must not fall.
+
+    `times` say what is usual where the rows are not those of everybody.
+    """
     own = Past.of(pair_of(answers.person, answers.fact), answers.time)
     tried = answers.counts.astype(float)
     right = np.where(answers.counts, answers.right, 0.0)
@@ -159,7 +161,7 @@ def history(answers: Answers) -> Floats:
         np.log1p(own.greatest(bridged)),
         np.log1p(own.traces(tried)),
         np.log1p(own.traces(right)),
-        np.nan_to_num(own.latest(unusual_time(answers), answers.counts)),
+        np.nan_to_num(own.latest(unusual_time(answers, times), answers.counts)),
         *_elsewhere(answers, right, own),
         *_beside(answers, right, tried, own),
         *_moved(answers, right, own),
@@ -169,18 +171,26 @@ def history(answers: Answers) -> Floats:
     return np.column_stack(columns)
 
 
-def unusual_time(answers: Answers) -> Floats:
+def unusual_time(answers: Answers, times: Times | None = None) -> Floats:
     """How much longer a right answer took than this person and this thing usually take, as a
     logarithm; 0 where it was not right or no time is known. Told by earlier answers alone."""
     timed = answers.counts & (answers.right >= 1.0) & (answers.seconds > 0)
     took = np.log(np.where(timed, answers.seconds, 1.0))
+    if times is not None:
+        left = took - times.log_seconds(answers.person, answers.fact, answers.modality)
+    else:
+        left = took - _usual(answers, took, timed)
+    return np.where(timed, np.clip(left, -2.0, 2.0), 0.0)
+
+
+def _usual(answers: Answers, took: Floats, timed: Bools) -> Floats:
+    """What the earlier answers of everybody, of the person and on the thing lead one to expect."""
     person = Past.of(pair_of(answers.person, answers.modality), answers.time)
     thing = Past.of(pair_of(answers.fact, answers.modality), answers.time)
-    everyone = Past.of(answers.modality, answers.time)
-    usual = _shrunk(everyone, took, timed)
-    by_person = _shrunk(person, np.where(timed, took - usual, 0.0), timed)
-    by_thing = _shrunk(thing, np.where(timed, took - usual - by_person, 0.0), timed)
-    return np.where(timed, np.clip(took - usual - by_person - by_thing, -2.0, 2.0), 0.0)
+    expected = _shrunk(Past.of(answers.modality, answers.time), took, timed)
+    for past in (person, thing):
+        expected = expected + _shrunk(past, took - expected, timed)
+    return expected
 
 
 def _shrunk(past: Past, values: Floats, among: Bools) -> Floats:

@@ -163,7 +163,7 @@ def _answers(rows: Sequence[Mapping[str, str]], numbers: Sequence[int], time: Fl
         seconds=read.numbers("seconds", least=0.0, without=np.nan),
         ran_out=np.array([_plain(each) in RAN_OUT for each in read.words("outcome")], dtype=bool),
         guess=1.0 / read.numbers("choices", least=1.0, without=np.inf),
-        moved=came_to_place(time, fact, slot),
+        moved=came_to_place(time, fact, slot, np.arange(len(time))),
         counts=np.ones(len(time), dtype=bool),
         scored=np.array([_plain(each) != RETRY for each in read.words("chosen")], dtype=bool),
     )

@@ -24,7 +24,7 @@ def predict_rows(answers: Answers) -> Floats:
     while at < len(answers):
         until = min(len(answers), max(FIRST_FIT, int(at * GROWTH) + 1))
         rows = slice(at, until)
-        found[rows] = _predict(model, answers.take(rows), past[rows])
+        found[rows] = stepped(model, answers.take(rows), past[rows])
         at = until
         if at < len(answers):
             before = slice(0, at)
@@ -32,7 +32,8 @@ def predict_rows(answers: Answers) -> Floats:
     return found
 
 
-def _predict(model: Model, answers: Answers, past: Floats) -> Floats:
+def stepped(model: Model, answers: Answers, past: Floats) -> Floats:
+    """The chance of each row in turn, the model moved by each outcome before the next."""
     moving = Moving(model)
     base = model.shared(answers, past)
     days = past[:, DAYS_SINCE]

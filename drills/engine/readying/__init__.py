@@ -9,7 +9,7 @@ sets whole calls right by how past ones went. `call.py` speaks of one person, `c
 from drills.engine.readying.call import Limit, Raises, Readiness, call_readiness
 from drills.engine.readying.clearing import Asks, shortest
 from drills.engine.readying.crew import CrewReadiness, Unseen, crew_readiness, missed_together
-from drills.engine.readying.known import Known, Must
+from drills.engine.readying.known import Known, Must, mean_of
 from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration, recalibrated
 
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "Unseen",
     "call_readiness",
     "crew_readiness",
+    "mean_of",
     "missed_together",
     "recalibrated",
     "shortest",

@@ -1,10 +1,12 @@
 """What is thought of one person now, thing by thing, and what a call asks them to find."""
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
+from statistics import NormalDist
 
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
@@ -12,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.special import expit
 
 from drills.engine.facts import Fact
+from drills.engine.memory import CONFIDENCE
 from drills.engine.readying.counting import Array, how_many
 
 # Nodes at which a fact's own doubt is looked at: of a spread of 3 on the scale of log-odds 15 and
@@ -86,6 +89,23 @@ class Known:
         """
         at = self.logit + self.shared * shift[:, None] + np.sqrt(self.variance) * own
         return np.asarray(self.floor + (1.0 - self.floor) * expit(at))
+
+
+def mean_of(known: Known) -> tuple[float, float, float]:
+    """The mean chance of all facts, and its 80 % interval: for one fact that of the fact.
+
+    The interval is worked out on the log-odds, where the doubt is, from how the mean answers to it.
+    """
+    nodes, weights = hermegauss(_OWN_NODES)
+    chances = weights / weights.sum() @ known.chances(nodes)
+    mean = float(chances.mean())
+    slopes = (1.0 - known.floor) * expit(known.logit) * (1.0 - expit(known.logit)) / len(chances)
+    doubt = float((slopes.sum() * known.shared) ** 2 + np.sum(slopes**2 * known.variance))
+    if not 0.0 < mean < 1.0:
+        return mean, mean, mean
+    half = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) * math.sqrt(doubt) / (mean * (1.0 - mean))
+    middle = math.log(mean / (1.0 - mean))
+    return mean, float(expit(middle - half)), float(expit(middle + half))
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ from drills.engine.asking import is_held
 from drills.engine.elsewhere import Elsewhere, relearned
 from drills.engine.facts import Fact
 from drills.engine.layout import Layout
-from drills.engine.memory import MODEL
 from drills.engine.moves import ANSWER, CALL_AWAY, GO_ON, NOT_THERE, WITHDRAW, refuse_move
 from drills.engine.prompts import asked_as, ways
 from drills.engine.recipes import PLACE_KINDS, PLACELESS_KINDS
@@ -279,7 +278,7 @@ def _serve(
         device_class=device_class,
         baseline_seconds=baseline,
         predictions=known.predictions(asked),
-        predicted_by=MODEL,
+        predicted_by=known.thought_by,
         served_at=now,
     )
     _void_other_scans(run, presentation)

@@ -1,0 +1,146 @@
+"""The fit that stands, as the engine's model, and what it thinks of one person now."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from drills.competency.gathering import Moment, Numbering, Seen, asked_now, columns_of
+from drills.competency.models import Fit, PersonOffset
+from drills.engine.facts import Fact
+from drills.engine.knowing.history import NAMES, history
+from drills.engine.knowing.model import (
+    FORGETTING,
+    OWN,
+    PERSON,
+    SHARED,
+    Model,
+    Offsets,
+)
+from drills.engine.knowing.thinking import doubt_of
+from drills.engine.knowing.times import Times
+from drills.engine.readying import Known
+
+NOBODYS = Offsets(0.0, np.zeros(0), np.zeros(0))
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A fit, read: the model without anybody's own offsets, its times, and its names."""
+
+    number: int
+    model: Model
+    times: Times
+    names: Mapping[str, tuple[str, ...]]
+    things: Mapping[str, tuple[str, str]]
+
+    @property
+    def name(self) -> str:
+        """What predictions say they were thought by."""
+        return f"fit {self.number}"
+
+    def numbering(self) -> Numbering:
+        """A numbering that knows this fit's levels, to be grown by what is new."""
+        levels: dict[str, dict[Any, int]] = {
+            name: {key: at for at, key in enumerate(keys)} for name, keys in self.names.items()
+        }
+        return Numbering(levels, dict(self.things))
+
+
+def figures_of(model: Model, times: Times, numbering: Numbering) -> dict[str, Any]:
+    """What people share of a model, as plain data by name."""
+    shared = {}
+    for name in SHARED:
+        offsets = model.offsets[name]
+        told = zip(numbering.names(name), offsets.means, offsets.spreads, strict=False)
+        shared[name] = {str(key): [float(mean), float(spread)] for key, mean, spread in told}
+    return {
+        "coefficients": dict(zip(NAMES, map(float, model.coefficients), strict=True)),
+        "variances": {name: each.variance for name, each in model.offsets.items()},
+        "pairs": model.pair_variance,
+        "offsets": shared,
+        "things": numbering.things,
+        "times": {
+            "usual": times.usual.tolist(),
+            "facts": times.facts.tolist(),
+            "spread": times.spread,
+        },
+    }
+
+
+def standing_fit() -> Fitted | None:
+    """The newest fit; None before the first, and where a release of other columns made it."""
+    newest = Fit.objects.order_by("-pk").values_list("pk", "made_at").first()
+    return None if newest is None else _read(*newest)
+
+
+@lru_cache(maxsize=4)
+def _read(number: int, made_at: datetime) -> Fitted | None:
+    """A fit never changes; with the moment it was made, its number stands for no other."""
+    fit = Fit.objects.get(pk=number, made_at=made_at)
+    figures = fit.figures
+    if set(figures["coefficients"]) != set(NAMES):
+        return None
+    offsets = dict.fromkeys(OWN, NOBODYS)
+    for name in SHARED:
+        levels = np.array(list(figures["offsets"][name].values())).reshape(-1, 2)
+        offsets[name] = Offsets(0.0, levels[:, 0], levels[:, 1])
+    offsets = {
+        name: replace(each, variance=figures["variances"][name]) for name, each in offsets.items()
+    }
+    coefficients = np.array([figures["coefficients"][name] for name in NAMES])
+    told = figures["times"]
+    return Fitted(
+        number,
+        Model(coefficients, offsets, figures["pairs"], fit.answers),
+        Times(np.array(told["usual"]), np.zeros(0), np.array(told["facts"]), told["spread"]),
+        {name: tuple(figures["offsets"][name]) for name in SHARED},
+        {thing: (need, category) for thing, (need, category) in figures["things"].items()},
+    )
+
+
+def thought_of(
+    fitted: Fitted, person: int, rows: list[Seen], facts: Collection[Fact], at: Moment
+) -> Known:
+    """What the fit thinks of some facts of one person now; `rows` are all that was seen of the
+    person which touches them, the oldest first."""
+    own = PersonOffset.objects.filter(person=person, fit=fitted.number).first()
+    numbering = fitted.numbering()
+    answers = columns_of([*rows, *asked_now(person, facts, at)], numbering)
+    here = np.arange(len(rows), len(answers))
+    pace = Times(
+        fitted.times.usual,
+        np.array([own.speed if own else 0.0]),
+        fitted.times.facts,
+        fitted.times.spread,
+    )
+    doubt = doubt_of(_of_one(fitted.model, own), answers, history(answers, pace), here)
+    return Known(
+        facts=tuple(facts),
+        logit=doubt.centre,
+        variance=doubt.own,
+        shared=doubt.shared,
+        floor=answers.guess[here],
+        log_seconds=pace.log_seconds(answers.person, answers.fact, answers.modality)[here],
+        log_spread=np.full(len(here), pace.spread),
+        firsts=doubt.firsts,
+        hands_on=doubt.hands_on,
+    )
+
+
+def _of_one(model: Model, own: PersonOffset | None) -> Model:
+    """The model of one person, whose number is 0; of somebody new nothing but how people differ."""
+    if own is None:
+        return model
+    figures = {
+        PERSON: (own.mean, own.variance),
+        FORGETTING: (own.forgetting, own.forgetting_variance),
+    }
+    mine = {
+        name: Offsets(model.offsets[name].variance, np.array([mean]), np.array([variance]))
+        for name, (mean, variance) in figures.items()
+    }
+    return replace(model, offsets={**model.offsets, **mine})

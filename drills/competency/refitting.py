@@ -1,0 +1,152 @@
+"""The nightly refit: the model fitted anew to all evidence, one at a time."""
+
+import time
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any
+
+import numpy as np
+from django.db import IntegrityError, transaction
+
+from drills.competency.fitted import figures_of
+from drills.competency.gathering import Numbering, columns_of, seen_rows
+from drills.competency.models import Evidence, EvidenceQuerySet, Fit, PersonOffset, Refit
+from drills.competency.moving import MOVING, replayed
+from drills.engine.knowing.checking import checked
+from drills.engine.knowing.columns import Answers, Floats
+from drills.engine.knowing.fitting import fit, with_pairs
+from drills.engine.knowing.history import history
+from drills.engine.knowing.model import FORGETTING, PERSON, Model
+from drills.engine.knowing.times import Times, fit_times
+
+# A refit that has said nothing for so long was killed, and another may take its place.
+SILENT = timedelta(minutes=30)
+KEPT_FITS = 30
+
+Say = Callable[[str], None]
+
+
+class UnderWayError(RuntimeError):
+    """Another refit is under way; the text says since when and how far it is."""
+
+
+def refit(*, now: Callable[[], datetime], say: Say) -> Fit | None:
+    """Fit the model to all evidence that stands and make it the one that is thought by.
+
+    None where nobody has answered anything. What is stored is stored at the end and at once, so
+    that a refit that was killed leaves nothing and can be begun again. Raises `UnderWayError`.
+    """
+    mark = _begin(now())
+
+    def tell(stage: str) -> None:
+        Refit.objects.filter(pk=mark.pk).update(seen_at=now(), stage=stage)
+        say(stage)
+
+    try:
+        return _refit(now, tell)
+    finally:
+        Refit.objects.filter(pk=mark.pk).delete()
+
+
+def _begin(now: datetime) -> Refit:
+    Refit.objects.filter(seen_at__lt=now - SILENT).delete()
+    try:
+        with transaction.atomic():
+            return Refit.objects.create(started_at=now, seen_at=now)
+    except IntegrityError as error:
+        other = Refit.objects.first()
+        since = f" since {other.started_at:%H:%M}: {other.stage}" if other else ""
+        raise UnderWayError(f"Another refit is under way{since}.") from error
+
+
+def _refit(now: Callable[[], datetime], tell: Say) -> Fit | None:
+    began = time.monotonic()
+    newest = Evidence.objects.order_by("-pk").values_list("pk", flat=True).first()
+    if newest is None:
+        return None
+    tell("reading the evidence")
+    numbering = Numbering()
+    standing = Evidence.objects.standing().filter(pk__lte=newest)
+    answers = columns_of(seen_rows(standing), numbering)
+    if not answers.scored.any():
+        return None
+    tell(f"looking back from {len(answers):,} answers")
+    past = history(answers)
+    model, times = fitted_to(answers, past, tell)
+    tell("judging the chances of the latest month")
+    quality = checked(answers, past) or {}
+    tell("storing it")
+    return _stored(model, times, numbering, newest, quality, now(), time.monotonic() - began)
+
+
+def fitted_to(answers: Answers, past: Floats, tell: Say) -> tuple[Model, Times]:
+    """The model and the times of some answers: from the same answers always the same."""
+    tell("fitting who finds what")
+    model = fit(answers, past)
+    tell("fitting how much a person's answers agree")
+    model = with_pairs(model, answers, past)
+    tell("fitting how long it takes")
+    return model, fit_times(answers)
+
+
+def as_it_stood(through: int, made_at: datetime) -> EvidenceQuerySet:
+    """The evidence that a fit was made of: what was voided later stood then."""
+    rows = Evidence.objects.filter(pk__lte=through)
+    return rows.filter(voided_at=None) | rows.filter(voided_at__gt=made_at)
+
+
+@transaction.atomic
+def _stored(
+    model: Model,
+    times: Times,
+    numbering: Numbering,
+    through: int,
+    quality: dict[str, Any],
+    now: datetime,
+    seconds: float,
+) -> Fit:
+    people = numbering.names("person")
+    made = Fit.objects.create(
+        made_at=now,
+        through=through,
+        answers=model.answers,
+        people=len(people),
+        seconds=round(seconds, 2),
+        figures=figures_of(model, times, numbering),
+        quality=quality,
+    )
+    PersonOffset.objects.all().delete()
+    PersonOffset.objects.bulk_create(offsets_of(made, model, times, people))
+    PersonOffset.objects.bulk_update(replayed(made), MOVING)
+    stale = Fit.objects.order_by("-pk").values_list("pk", flat=True)[KEPT_FITS:]
+    Fit.objects.filter(pk__in=list(stale)).delete()
+    return made
+
+
+def offsets_of(made: Fit, model: Model, times: Times, people: list[Any]) -> list[PersonOffset]:
+    """What each person has of their own in a fit, by its numbers."""
+    own, forgetting = model.offsets[PERSON], model.offsets[FORGETTING]
+    levels = np.arange(len(people))
+    figures = zip(
+        people,
+        own.of(levels).tolist(),
+        own.spread_of(levels).tolist(),
+        forgetting.of(levels).tolist(),
+        forgetting.spread_of(levels).tolist(),
+        np.pad(times.people, (0, max(0, len(people) - len(times.people)))).tolist(),
+        strict=False,
+    )
+    return [
+        PersonOffset(
+            person_id=person,
+            fit=made,
+            fitted_mean=mean,
+            fitted_variance=variance,
+            mean=mean,
+            variance=variance,
+            forgetting=slope,
+            forgetting_variance=slope_variance,
+            speed=speed,
+        )
+        for person, mean, variance, slope, slope_variance, speed in figures
+    ]

@@ -1,0 +1,58 @@
+"""How sure the model is of what it thinks of each fact."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import expit
+
+from drills.engine.knowing.columns import HANDS_ON, Answers, Floats, Ints
+from drills.engine.knowing.history import WINDOWS, Past, pair_of
+from drills.engine.knowing.model import DAYS_SINCE, FACT, FORGETTING, NEED, PERSON, Model
+
+# Answers of so many days say whether this person knows this thing; older ones are in the chance
+# alone. Each weighs as one of even chances at most, and not less than this: ours, no source.
+TELLING_DAYS, LEAST_WEIGHT = WINDOWS[1], 0.1
+# The logistic curve beside the normal one, from memory: a doubt of variance v makes a chance of
+# log-odds x that of x / sqrt(1 + v * this).
+SMOOTHED = np.pi / 8
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """For some rows: the middle of the log-odds, the variance of each alone, the standard deviation
+    that all share, and how many first answers there are, and of them at the rig."""
+
+    centre: Floats
+    own: Floats
+    shared: float
+    firsts: NDArray[np.int64]
+    hands_on: NDArray[np.int64]
+
+
+def doubt_of(model: Model, answers: Answers, past: Floats, rows: Ints) -> Doubt:
+    """What is not known of some rows, which are one person's: of the person, and of each fact.
+
+    With no doubt left the middle is the model's log-odds; else so much farther from even that the
+    mean over the doubt is the model's chance.
+    """
+    log_odds = model.log_odds(answers, past)[rows]
+    of = answers.take(rows)
+    days = past[rows, DAYS_SINCE]
+    seen = Past.of(pair_of(answers.person, answers.fact), answers.time)
+    first = answers.scored.astype(float)
+    told = seen.summed(first, TELLING_DAYS)[rows]
+    chance = expit(log_odds)
+    weighed = told * np.maximum(chance * (1.0 - chance), LEAST_WEIGHT)
+    own = model.pair_variance / (1.0 + model.pair_variance * weighed)
+    own = own + model.offsets[NEED].spread_of(of.need) + model.offsets[FACT].spread_of(of.fact)
+    own = own + days**2 * model.offsets[FORGETTING].spread_of(of.person)
+    shared = model.offsets[PERSON].spread_of(of.person)
+    by_hand = seen.summed(first * (answers.modality == HANDS_ON))[rows]
+    return Doubt(
+        log_odds * np.sqrt(1.0 + SMOOTHED * (own + shared)),
+        own,
+        float(np.sqrt(shared.max(initial=0.0))),
+        seen.summed(first)[rows].astype(np.int64),
+        by_hand.astype(np.int64),
+    )

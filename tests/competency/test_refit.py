@@ -1,0 +1,200 @@
+"""The refit, what it stores, and that replaying all evidence gives the same."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from io import StringIO
+from random import Random
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from drills.competency.actions import record_evidence, void_evidence
+from drills.competency.models import Evidence, Fit, PersonOffset, Refit
+from drills.competency.refitting import SILENT, UnderWayError, refit
+from drills.competency.reports import knowledge_of
+from drills.engine.facts import facts_of
+from drills.engine.memory import COUNTED
+from drills.engine.scoring import RIGHT, WRONG, Finding
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from tests.competency.test_actions import NOW, TOURNIQUET, circumstances
+from tests.competency.test_actions import rig as rig
+from tests.layouts import practice_rig
+
+pytestmark = pytest.mark.django_db
+
+FACTS = facts_of(practice_rig())
+NIGHT = NOW + timedelta(days=1)
+
+
+def say(stage: str) -> None:
+    """Nobody listens."""
+
+
+def made(at: datetime = NIGHT) -> Fit:
+    found = refit(now=lambda: at, say=say)
+    assert found is not None
+    return found
+
+
+def told(*arguments: str) -> str:
+    out = StringIO()
+    call_command(*arguments, stdout=out, stderr=StringIO())
+    return out.getvalue()
+
+
+@pytest.fixture
+def answered(hire: Person, outsider: Person, rig: Rig) -> None:
+    """Ninety days of a person who is right nine times in ten, and of one who is three times."""
+    draw = Random(3)  # noqa: S311  # drills to test by, no secret
+    for number in range(120):
+        for person, share in ((hire, 0.9), (outsider, 0.3)):
+            asked = circumstances(person, rig, f"answer {number} of {person.pk}")
+            fact = draw.choice(FACTS)
+            outcome = RIGHT if draw.random() < share else WRONG
+            at = NOW - timedelta(days=90 - 0.75 * number)
+            record_evidence([Finding(fact, outcome, "")], replace(asked, at=at, predictions={}))
+
+
+def answer(person: Person, rig: Rig, outcome: str, source: str = "answer after") -> None:
+    asked = replace(circumstances(person, rig, source), at=NIGHT, predicted_by="fit 1")
+    record_evidence([Finding(TOURNIQUET, outcome, "")], asked)
+
+
+@pytest.mark.usefixtures("answered")
+class TestRefit:
+    def test_says_what_each_person_knows(self, hire: Person, outsider: Person, rig: Rig) -> None:
+        """After the refit the model speaks, by name; who is right more often has more."""
+        before = knowledge_of(hire, layout=rig.layout, now=NIGHT)
+        stored = made()
+        good, poor = (knowledge_of(who, layout=rig.layout, now=NIGHT) for who in (hire, outsider))
+
+        assert (before.thought_by, good.thought_by) == (COUNTED, f"fit {stored.pk}")
+        assert good.of(FACTS).chance > 0.8 > 0.5 > poor.of(FACTS).chance
+        assert good.of(FACTS).low < good.of(FACTS).chance < good.of(FACTS).high
+        assert set(good.predictions(FACTS)) == set(map(str, FACTS))
+
+    def test_of_little_asked_it_is_less_sure(self, hire: Person, rig: Rig) -> None:
+        """One fact alone is known less surely than all of them together."""
+        made()
+        known = knowledge_of(hire, layout=rig.layout, now=NIGHT)
+        one, all_of_them = known.of([TOURNIQUET]), known.of(FACTS)
+
+        assert one.high - one.low > all_of_them.high - all_of_them.low
+
+    def test_the_same_is_thought_of_some_facts_as_among_all(self, hire: Person, rig: Rig) -> None:
+        """Where a prompt looks at few facts, they are thought of as on a page of all of them."""
+        made()
+        everything = knowledge_of(hire, layout=rig.layout, now=NIGHT)
+        few = knowledge_of(hire, layout=rig.layout, now=NIGHT, about=[TOURNIQUET])
+
+        assert few.of([TOURNIQUET]).chance == pytest.approx(everything.of([TOURNIQUET]).chance)
+
+    def test_an_answer_moves_its_person_at_once(
+        self, hire: Person, outsider: Person, rig: Rig
+    ) -> None:
+        """A miss lowers its person by the step that is worked out by hand, and nobody else."""
+        made()
+        own, other = (PersonOffset.objects.get(person=each) for each in (hire, outsider))
+        answer(hire, rig, WRONG)
+        moved = PersonOffset.objects.get(person=hire)
+        variance = own.variance / (1 + own.variance * 0.7 * 0.3)
+
+        assert moved.variance == pytest.approx(variance)
+        assert moved.mean == pytest.approx(own.mean - variance * 0.7)
+        assert PersonOffset.objects.get(person=outsider).mean == other.mean
+
+    def test_a_voided_answer_moves_back(self, hire: Person, rig: Rig) -> None:
+        """With its evidence voided the person stands where they stood before."""
+        made()
+        own = PersonOffset.objects.get(person=hire)
+        answer(hire, rig, WRONG)
+        void_evidence("answer after", by="fto", now=NIGHT)
+
+        assert PersonOffset.objects.get(person=hire).mean == pytest.approx(own.mean)
+
+    def test_replaying_all_evidence_gives_the_same(self, hire: Person, rig: Rig) -> None:
+        """After answers, a void and more answers the check finds no difference."""
+        made()
+        answer(hire, rig, WRONG)
+        answer(hire, rig, RIGHT, "answer second")
+        void_evidence("answer after", by="fto", now=NIGHT + timedelta(hours=1))
+
+        assert "is what its 240 first answers lead to" in told("recompute", "--check")
+
+    @pytest.mark.parametrize("figure", ["mean", "fitted_mean"])
+    def test_a_figure_that_was_changed_is_named(self, hire: Person, figure: str) -> None:
+        """What no evidence leads to is told with both figures, and recompute mends it."""
+        made()
+        PersonOffset.objects.filter(person=hire).update(**{figure: 5.0})
+        out = StringIO()
+        with pytest.raises(SystemExit) as ended:
+            call_command("recompute", "--check", stdout=out, stderr=StringIO())
+
+        assert ended.value.code == 1
+        assert "5 is stored" in out.getvalue()
+        told("recompute")
+        assert "is what its" in told("recompute", "--check")
+
+    def test_a_refit_says_how_far_it_is(self) -> None:
+        """Each stage is told, and the end says of how many answers it is."""
+        err = StringIO()
+        out = StringIO()
+        call_command("refit", stdout=out, stderr=err)
+
+        assert "240 first answers of 2 people" in out.getvalue()
+        assert err.getvalue().count("\n") >= 5
+
+    def test_one_refit_at_a_time(self) -> None:
+        """While one is under way another is refused, with how far it is; nothing is stored."""
+        Refit.objects.create(started_at=NIGHT, seen_at=NIGHT, stage="fitting who finds what")
+
+        with pytest.raises(UnderWayError, match="fitting who finds what"):
+            made(NIGHT + SILENT / 2)
+        assert not Fit.objects.exists()
+
+    def test_one_that_was_killed_is_taken_over(self) -> None:
+        """A refit that has said nothing for long was killed: another one begins anew."""
+        Refit.objects.create(started_at=NIGHT, seen_at=NIGHT)
+        made(NIGHT + SILENT * 2)
+
+        assert not Refit.objects.exists()
+
+    def test_a_refit_that_fails_leaves_the_last_one(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        """Where fitting fails the earlier fit stands, and the next refit may begin."""
+        first = made()
+
+        def fails(*_: object) -> None:
+            raise MemoryError
+
+        monkeypatch.setattr("drills.competency.refitting.fit_times", fails)
+        with pytest.raises(MemoryError):
+            made(NIGHT + timedelta(days=1))
+
+        assert list(Fit.objects.all()) == [first]
+        assert not Refit.objects.exists()
+
+    def test_an_erased_person_leaves_no_figure(self, outsider: Person) -> None:
+        """What was fitted of a person goes with them, and the check says that answers are gone."""
+        made()
+        Evidence.objects.filter(person=outsider).update(person=None)
+        outsider.delete()
+
+        assert PersonOffset.objects.count() == 1
+        with pytest.raises(SystemExit):
+            told("recompute", "--check")
+
+
+def test_without_evidence_there_is_nothing_to_fit() -> None:
+    """An empty service is told so, and the check finds nothing that could differ."""
+    assert refit(now=lambda: datetime(2026, 1, 1, tzinfo=UTC), say=say) is None
+    assert "nothing to fit" in told("refit")
+    assert "nothing can differ" in told("recompute", "--check")
+
+
+def test_under_way_is_told_by_the_command() -> None:
+    """The command ends with the plain sentence."""
+    Refit.objects.create(started_at=datetime.now(UTC), seen_at=datetime.now(UTC), stage="half way")
+
+    with pytest.raises(CommandError, match="half way"):
+        told("refit")

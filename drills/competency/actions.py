@@ -72,9 +72,14 @@ def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -
         )
         for each in findings
     )
+    _step(circumstances, kept)
+    return kept
+
+
+def _step(circumstances: Circumstances, kept: Sequence[Evidence]) -> None:
+    """Move what is thought of the person, where a fit of the model thought of it beforehand."""
     if circumstances.is_first and circumstances.predicted_by != COUNTED:
         step_offset(circumstances.person, [(each.prediction, each.outcome) for each in kept])
-    return kept
 
 
 @transaction.atomic

@@ -14,7 +14,6 @@ from drills.engine.knowing.columns import (
     MODALITIES,
     SCREEN,
     Answers,
-    Ints,
     came_to_place,
 )
 from drills.engine.memory import CREDIT, Observation
@@ -30,6 +29,10 @@ READ = (
     *("is_first", "is_simulated", "seconds", "time_verdict", "modality", "choices_offered"),
     "revision_id",
 )
+# The layout of a skill, which is asked on none.
+ON_NONE = 0
+# What a row is of, each with numbers of its own.
+LEVELS = ("person", "fact", "need", "place", "spot", "slot", "category", "kind")
 _MODALITY = {name: number for number, name in enumerate(MODALITIES)}
 
 
@@ -52,8 +55,8 @@ class Numbering:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """One row of evidence: whose it is, what of, on which layout (0 for a skill), and what came of
-    it; or, where it does not count, a question that nobody answered yet."""
+    """One row of evidence: whose it is, what of, on which layout (`ON_NONE` for a skill), and what
+    came of it; or, where it does not count, a question that nobody answered yet."""
 
     person: int
     fact: Fact
@@ -93,7 +96,7 @@ def _seen(
     return Seen(
         person=person,
         fact=fact_of(item, bag, place, skill),
-        layout=layout or 0,
+        layout=layout or ON_NONE,
         kind=kind,
         at=at,
         edition=revision,
@@ -133,7 +136,7 @@ def asked_now(person: int, facts: Iterable[Fact], moment: Moment) -> list[Seen]:
         Seen(
             person=person,
             fact=fact,
-            layout=0 if fact.kind == SKILL else moment.layout,
+            layout=ON_NONE if fact.kind == SKILL else moment.layout,
             kind=LOCATE,
             at=moment.now,
             edition=moment.edition,
@@ -148,34 +151,53 @@ def asked_now(person: int, facts: Iterable[Fact], moment: Moment) -> list[Seen]:
 def columns_of(rows: Sequence[Seen], numbering: Numbering) -> Answers:
     """The rows as columns, in their order, which is that of time."""
     numbering.things.update({row.fact.thing: (row.need, row.category) for row in rows if row.need})
-    things = [_what(row.fact, numbering.things) for row in rows]
-
-    def numbered(name: str, keys: Iterable[Hashable]) -> Ints:
-        return np.array([numbering.of(name, key) for key in keys], dtype=np.int64)
-
-    time = np.array([row.at.timestamp() / DAY for row in rows], dtype=float)
-    fact = numbered("fact", (f"{row.layout} {row.fact}" for row in rows))
-    slot = numbered("slot", ((row.layout, row.fact.kind, row.fact.thing) for row in rows))
-    choices = np.array([max(row.choices, 1) for row in rows], dtype=float)
-    edition = np.array([row.edition for row in rows], dtype=np.int64)
+    named = [_names(row, numbering.things) for row in rows]
+    level = {
+        name: np.array([numbering.of(name, row[at]) for row in named], dtype=np.int64)
+        for at, name in enumerate(LEVELS)
+    }
+    figures = np.array([_figures(row) for row in rows], dtype=float).reshape(-1, 9).T
+    time, right, seconds, ran_out, guess, edition, modality, counts, scored = figures
     return Answers(
+        **level,
         time=time,
-        person=numbered("person", (row.person for row in rows)),
-        fact=fact,
-        need=numbered("need", (need for need, _ in things)),
-        place=numbered("place", ((row.layout, row.fact.place) for row in rows)),
-        spot=numbered("spot", (row.fact.place for row in rows)),
-        slot=slot,
-        category=numbered("category", (category for _, category in things)),
-        kind=numbered("kind", (row.kind for row in rows)),
-        modality=np.array([row.modality for row in rows], dtype=np.int64),
-        right=np.array([CREDIT[row.outcome] for row in rows], dtype=float),
-        seconds=np.array([row.seconds for row in rows], dtype=float),
-        ran_out=np.array([row.ran_out for row in rows], dtype=bool),
-        guess=np.where(choices > 1, 1.0 / choices, 0.0),
-        moved=came_to_place(time, fact, slot, edition),
-        counts=np.array([row.counts for row in rows], dtype=bool),
-        scored=np.array([row.counts and row.is_first for row in rows], dtype=bool),
+        modality=modality.astype(np.int64),
+        right=right,
+        seconds=seconds,
+        ran_out=ran_out.astype(bool),
+        guess=guess,
+        moved=came_to_place(time, level["fact"], level["slot"], edition.astype(np.int64)),
+        counts=counts.astype(bool),
+        scored=scored.astype(bool),
+    )
+
+
+def _names(row: Seen, things: Mapping[str, tuple[str, str]]) -> tuple[Hashable, ...]:
+    """What a row is of: a name for each of `LEVELS`."""
+    need, category = _what(row.fact, things)
+    return (
+        row.person,
+        f"{row.layout} {row.fact}",
+        need,
+        (row.layout, row.fact.place),
+        row.fact.place,
+        (row.layout, row.fact.kind, row.fact.thing),
+        category,
+        row.kind,
+    )
+
+
+def _figures(row: Seen) -> tuple[float | None, ...]:
+    return (
+        row.at.timestamp() / DAY,
+        CREDIT[row.outcome],
+        row.seconds,
+        row.ran_out,
+        1.0 / row.choices if row.choices > 1 else 0.0,
+        row.edition,
+        row.modality,
+        row.counts,
+        row.counts and row.is_first,
     )
 
 

@@ -1,7 +1,9 @@
 """Whether what is stored of the model is what all evidence leads to, and making it so."""
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from drills.competency.fitted import figures_of
 from drills.competency.gathering import Numbering, columns_of, seen_rows
@@ -27,47 +29,35 @@ def differences(made: Fit, say: Say) -> Iterator[Difference]:
     """Every stored figure of a fit, and of people since, that replaying all evidence does not give.
 
     Answers of people who were erased since cannot be replayed: where there are fewer answers than
-    the fit was made of, that is told first.
+    the fit was made of, that is among the differences.
     """
     numbering = Numbering()
     say("reading the evidence")
     answers = columns_of(seen_rows(as_it_stood(made.through, made.made_at)), numbering)
-    if int(answers.scored.sum()) != made.answers:
-        yield Difference("answers", made.answers, int(answers.scored.sum()))
-    if not answers.scored.any():
-        return
-    model, times = fitted_to(answers, history(answers), say)
-    worked_out = figures_of(model, times, numbering)
-    yield from _between(made.figures["coefficients"], worked_out["coefficients"], "coefficient")
-    for name, levels in worked_out["offsets"].items():
-        stored = {key: mean for key, (mean, _) in made.figures["offsets"][name].items()}
-        yield from _between(stored, {key: mean for key, (mean, _) in levels.items()}, name)
-    fitted = {
-        row.person_id: row.fitted_mean
-        for row in offsets_of(made, model, times, numbering.names("person"))
-    }
-    rows = {row.person_id: row for row in PersonOffset.objects.filter(fit=made)}
-    yield from _between(
-        {f"{key}": row.fitted_mean for key, row in rows.items()},
-        {f"{key}": mean for key, mean in fitted.items()},
-        "person",
-    )
-    for again in replayed(made):
-        for figure in MOVING:
-            name = f"{figure} of person"
-            stored_figure, figure_again = (
-                getattr(rows[again.person_id], figure),
-                getattr(again, figure),
-            )
-            yield from _between(
-                {f"{again.person_id}": stored_figure}, {f"{again.person_id}": figure_again}, name
-            )
-
-
-def _between(
-    stored: dict[str, float], worked_out: dict[str, float], name: str
-) -> Iterator[Difference]:
-    for key in sorted(stored.keys() | worked_out.keys()):
-        one, two = stored.get(key, float("nan")), worked_out.get(key, float("nan"))
+    worked_out = {"answers": float(answers.scored.sum())}
+    if answers.scored.any():
+        model, times = fitted_to(answers, history(answers), say)
+        worked_out |= _shared(figures_of(model, times, numbering))
+        fitted = offsets_of(made, model, times, numbering.names("person"))
+        worked_out |= _of_people(fitted, ["fitted_mean"]) | _of_people(replayed(made), MOVING)
+    rows = list(PersonOffset.objects.filter(fit=made))
+    stored = {"answers": float(made.answers), **_shared(made.figures)}
+    stored |= _of_people(rows, ["fitted_mean", *MOVING])
+    for what in sorted(stored.keys() | worked_out.keys()):
+        one, two = (figures.get(what, math.nan) for figures in (stored, worked_out))
         if not abs(one - two) <= NEAR:
-            yield Difference(f"{name} {key}", one, two)
+            yield Difference(what, one, two)
+
+
+def _shared(figures: dict[str, Any]) -> dict[str, float]:
+    """The figures that people share, by what they are of."""
+    found = {f"coefficient of {name}": value for name, value in figures["coefficients"].items()}
+    for name, levels in figures["offsets"].items():
+        found |= {f"{name} {key}": mean for key, (mean, _) in levels.items()}
+    return found
+
+
+def _of_people(rows: Iterable[PersonOffset], names: Iterable[str]) -> dict[str, float]:
+    return {
+        f"{name} of person {row.person_id}": getattr(row, name) for name in names for row in rows
+    }

@@ -12,11 +12,11 @@ from datetime import datetime
 from django.db import models
 
 from drills.competency.fitted import standing_fit, thought_of
-from drills.competency.gathering import Moment, Seen, fact_of, seen_rows
-from drills.competency.models import Evidence
+from drills.competency.gathering import ON_NONE, Moment, Seen, fact_of, seen_rows
+from drills.competency.models import Evidence, EvidenceQuerySet
 from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
-from drills.engine.facts import SKILL, Fact, facts_of
+from drills.engine.facts import Fact, facts_of
 from drills.engine.generation import PROBE
 from drills.engine.memory import COUNTED, Estimate, Observation, asking_weights, estimate
 from drills.engine.readying import Known, mean_of
@@ -81,18 +81,22 @@ def knowledge_of(
     `about` are the facts that are looked at, where those are not all: no others are read, but of
     the same things and of the same places. Without them all facts of the layout are thought about.
     """
-    rows = Evidence.objects.standing().filter(person=person)
-    if about is not None:
-        things, places = ({getattr(each, of) for each in about} for of in ("thing", "place"))
-        rows = rows.filter(fact__in=FactRow.objects.near(things, places - {""}))
+    seen = seen_rows(_touching(Evidence.objects.standing().filter(person=person), about))
     found: dict[Fact, list[Observation]] = defaultdict(list)
-    seen, simulated = seen_rows(rows), False
-    for each in seen:
-        if each.fact.kind == SKILL or each.layout == layout.pk:
-            found[each.fact].append(each.observation)
-            simulated = simulated or each.is_simulated
+    here = [each for each in seen if each.layout in (ON_NONE, layout.pk)]
+    for each in here:
+        found[each.fact].append(each.observation)
+    simulated = any(each.is_simulated for each in here)
     known = Knowledge({fact: tuple(each) for fact, each in found.items()}, now, simulated)
     return _thinking(known, person, seen, layout, about)
+
+
+def _touching(rows: EvidenceQuerySet, about: Collection[Fact] | None) -> EvidenceQuerySet:
+    """The rows that tell of some facts, or all."""
+    if about is None:
+        return rows
+    places = {each.place for each in about} - {""}
+    return rows.filter(fact__in=FactRow.objects.near({each.thing for each in about}, places))
 
 
 def _thinking(

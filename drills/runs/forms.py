@@ -141,9 +141,10 @@ def _word() -> forms.CharField:
     )
 
 
-def _day(label: str) -> forms.DateField:
+def _day(label: str, *, is_required: bool = True) -> forms.DateField:
     return forms.DateField(
         label=label,
+        required=is_required,
         error_messages={
             "required": "Choose the day it is due.",
             "invalid": "Write the day as 2026-11-27.",
@@ -175,6 +176,7 @@ class AssignForm(_Told):
         },
     )
     due_on = _day("Due on")
+    first_on = _day("A week begins on", is_required=False)
     every = _whole("Days from one to the next", least=EVERY_DAY, most=MOST_APART)
     layout = forms.ModelChoiceField(
         Layout.objects.none(),
@@ -210,10 +212,17 @@ class AssignForm(_Told):
         self._recipients, self._keys, self._today = recipients, data.getlist("to"), today
 
     def clean_due_on(self) -> date:
-        due_on: date = self.cleaned_data["due_on"]
-        if due_on < self._today:
+        return self._to_come(self.cleaned_data["due_on"])
+
+    def clean_first_on(self) -> date | None:
+        """The first day of a series; of one drill it means nothing."""
+        first_on: date | None = self.cleaned_data["first_on"]
+        return self._to_come(first_on) if first_on and self.series else None
+
+    def _to_come(self, day: date) -> date:
+        if day < self._today:
             raise forms.ValidationError(f"That day is past; {self._today:%F} or later is accepted.")
-        return due_on
+        return day
 
     def clean(self) -> dict[str, Any]:
         """`to` is everybody who was chosen, once; the form sends keys of groups and of people."""

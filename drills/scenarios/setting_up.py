@@ -92,6 +92,11 @@ class Set:
     def value(self) -> str:
         return self.values[0] if self.values else ""
 
+    @property
+    def is_own(self) -> bool:
+        """Whether it says what a new recipe does not."""
+        return {*self.values} - {""} != {*BLANK.get(self.setting.name, ())} - {""}
+
 
 @dataclass(frozen=True, slots=True)
 class Group:
@@ -101,6 +106,11 @@ class Group:
     hint: str
     settings: tuple[Set, ...]
     fault: str = ""
+
+    @property
+    def is_set(self) -> bool:
+        """Whether anything in it is otherwise than in a new recipe, or wrong."""
+        return bool(self.fault) or any(each.fault or each.is_own for each in self.settings)
 
 
 def groups(

@@ -281,6 +281,7 @@ def test_a_sheet_is_kept_from_opening_to_closing_without_scripts(
     assert "Severe bleeding<span data-unkept>; told: dispatch</span>" in content
     assert "hurt at Tea Chest" in content
     deed(officer, sheet, "start")
+    assert "0:00" not in officer.get(page_of(sheet)).content.decode()
     marks = {f"seen-{number}": BROUGHT for number in numbers(sheet).values()}
     deed(officer, sheet, "stop", comment="Calm.", wrong_doors="1", **marks)
     refused = deed(officer, sheet, "close")

@@ -100,6 +100,22 @@ def test_a_cohort_is_given_every_day_in_one_form(
     assert {each.note for each in days} == {"Bay 2"}
 
 
+def test_a_week_begins_on_a_day_of_its_own(
+    client_of: ClientOf, fto: Person, hire: Person, week: list[Recipe]
+) -> None:
+    """One drill is offered by Friday, a week from tomorrow on."""
+    browser, friday = client_of(fto), later(5).isoformat()
+    offered = browser.get(ASSIGN).content.decode()
+    past = form("person:HIRE", due_on=friday, first_on="2020-01-01")
+    refused = browser.post(ASSIGN, past)
+    browser.post(ASSIGN, past | {"first_on": later(2).isoformat()})
+
+    assert f'name="first_on" value="{later(1).isoformat()}"' in offered
+    assert refused.status_code == 422
+    days = Series.objects.get().assignments.order_by("due_on")
+    assert [each.due_on for each in days] == [later(2), later(3), later(4)]
+
+
 def test_one_entry_of_the_audit_says_all_of_it(
     fto: Person, hire: Person, week: list[Recipe]
 ) -> None:

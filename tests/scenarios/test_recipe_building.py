@@ -66,6 +66,24 @@ def test_what_is_wrong_stands_at_its_field_and_nothing_is_lost(officer: Client, 
     assert not Recipe.objects.exists()
 
 
+@pytest.mark.parametrize(
+    ("changes", "is_open"),
+    [({}, False), ({"pass_marks_percent": "85"}, True), ({"pass_marks_percent": "soon"}, True)],
+    ids=["empty", "written", "wrong"],
+)
+def test_what_nothing_is_written_in_is_folded(
+    officer: Client, rig: Rig, changes: dict[str, str], is_open: bool
+) -> None:
+    page = words(officer.post(ADD, wrote(tries="on", name="", **changes)))
+
+    folds = page.split('<details class="fold"')[1:]
+    titles = [each.split("<h2>")[1].split("<")[0] for each in folds]
+    opened = {title: each.startswith(" open") for title, each in zip(titles, folds, strict=True)}
+    assert opened["What it is"]
+    assert opened["What it asks, and how often"]
+    assert opened["Standard to meet"] is is_open
+
+
 @pytest.mark.parametrize("headers", [{}, HTMX], ids=["plain", "htmx"])
 def test_a_sample_stands_beside_what_is_written(
     officer: Client, rig: Rig, headers: dict[str, str]

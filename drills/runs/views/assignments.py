@@ -126,7 +126,7 @@ def _give_series(form: AssignForm, giver: Person, now: datetime) -> Series:
     return assign_series(
         form.series.recipes if form.series else (),
         to=given["to"],
-        first_due=given["due_on"],
+        first_due=given["first_on"] or given["due_on"],
         every=given["every"] or EVERY_DAY,
         note=given["note"],
         layout=given["layout"],
@@ -188,6 +188,7 @@ def _show_form(
         "chosen": set(data.getlist("to")),
         "given": data,
         "due_on": data.get("due_on", _next_friday(timezone.localdate()).isoformat()),
+        "first_on": data.get("first_on", _tomorrow(timezone.localdate()).isoformat()),
         "today": timezone.localdate().isoformat(),
         "has_own": any(data.get(name) for name in OWN),
         "faults": faults,
@@ -280,6 +281,11 @@ def _show(request: Request, found: Assignment, *, fault: str = "") -> HttpRespon
 def _named_rows(request: Request, found: Assignment) -> Any:
     """The rows of people whose states the viewer sees by name."""
     return rows_of_assignments().filter(assignment=found, person__in=named_people(request.user))
+
+
+def _tomorrow(today: date) -> date:
+    """The day a week begins where nobody says another: whoever has it begins at once."""
+    return today + timedelta(days=1)
 
 
 def _next_friday(today: date) -> date:

@@ -103,10 +103,11 @@ def test_an_answer_that_can_still_be_undone_counts_as_not_sent(
     assert Sheet.objects.get().seen == {"0": "found"}
 
 
+@pytest.mark.parametrize("size", ["phone", "desk"])
 def test_a_call_while_they_look_asks_for_what_is_open_and_no_more(
-    officer: Person, open_page: OpenPage
+    officer: Person, open_page: OpenPage, size: str
 ) -> None:
-    page = open_page()
+    page = open_page(size=size)
     sign_in(page, officer)
     page.goto(f"/runs/hands-on/{Sheet.objects.get().pk}/")
     press(page, "Start: they are here")

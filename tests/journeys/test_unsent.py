@@ -5,6 +5,7 @@ from django.utils import timezone
 from playwright.sync_api import Error, Page, expect
 
 from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
+from drills.people.actions import choose_personal_code
 from drills.people.models import Person, Role
 from drills.rigs.models import Rig
 from drills.runs import actions
@@ -15,6 +16,8 @@ from tests.cast import PASSWORD, make_hire
 from tests.journeys.conftest import OpenPage
 from tests.journeys.test_first_drill import sign_in
 from tests.layouts import practice_rig
+
+CODE = "481507"
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -125,11 +128,43 @@ def test_a_tab_left_open_sends_nothing_under_another_name(
     assert Sheet.objects.get().state == "opened"
 
 
+def test_handing_a_shared_screen_on_is_asked_first_and_leaves_nothing_of_the_sheet(
+    officers: list[Person], open_page: OpenPage
+) -> None:
+    hire = Person.objects.get(employee_number="HIRE")
+    choose_personal_code(hire, CODE, now=timezone.now())
+    page = open_page(size="desk")
+    sign_in(page, officers[0])
+    page.goto(f"/runs/hands-on/{Sheet.objects.get().pk}/")
+    expect(page.locator("body[data-keeps]")).to_have_count(1)
+    page.context.route("**/deed/", lambda route: route.abort("internetdisconnected"))
+    page.get_by_role("button", name="Called away").click()
+    expect(page.get_by_text("1 not sent yet.")).to_be_visible()
+    page.on("dialog", lambda asked: asked.accept())
+    page.get_by_role("link", name="Hand on").click()
+    page.get_by_label("Employee number").fill("HIRE")
+    page.get_by_label("Personal code").fill(CODE)
+    page.get_by_role("button", name="Take over").click()
+    asked = page.get_by_role("dialog")
+    expect(asked).to_contain_text("1 press of 1 sheet at the rig is not sent yet.")
+    asked.get_by_role("button", name="Stay").click()
+    expect(page.get_by_role("button", name="Take over")).to_be_visible()
+    page.get_by_role("button", name="Take over").click()
+    asked.get_by_role("button", name="Take over all the same").click()
+
+    expect(page.get_by_text("This screen is Noor Hire's now.")).to_be_visible()
+    expect(page.get_by_role("link", name="Open the sheet to send")).to_be_hidden()
+    page.wait_for_function("caches.keys().then((all) => !all.some((n) => n.startsWith('sheet ')))")
+    assert '\\"fields\\"' in page.evaluate("JSON.stringify(localStorage)")
+    assert Sheet.objects.get().state == "opened"
+
+
 def test_loaded_anew_without_signal_nothing_that_was_marked_is_lost(
     officers: list[Person], open_page: OpenPage
 ) -> None:
-    """The browser shows a page of its own then; the sheet comes back with the signal."""
+    """Where a browser keeps no pages it shows one of its own; the sheet comes back with signal."""
     page = open_page()
+    page.add_init_script("delete Navigator.prototype.serviceWorker")
     sign_in(page, officers[0])
     sheet = f"/runs/hands-on/{Sheet.objects.get().pk}/"
     page.goto(sheet)

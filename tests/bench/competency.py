@@ -8,6 +8,7 @@ fewer people, `--only WORDS` the cases with these words in their name; `--json F
 
 import argparse
 import json
+import math
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -49,7 +50,7 @@ def main() -> int:
     sys.stdout.write("\n".join(_lines(told)) + "\n")
     if given.json:
         whole = {"is": "simulated", "seeds": len(seeds), "cases": told}
-        given.json.write_text(json.dumps(whole, indent=1) + "\n", encoding="utf-8")
+        given.json.write_text(json.dumps(whole, indent=1, allow_nan=False) + "\n", encoding="utf-8")
     if given.svg:
         held = [each for each in told if each["least_share"] is not None]
         given.svg.write_text(drawn(held), encoding="utf-8")
@@ -110,7 +111,10 @@ def _case_told(case: Case, ran: Sequence[Ran]) -> dict[str, Any]:
     return {**told, "missed": list(_missed(told))}
 
 
-def _spread(values: Sequence[float]) -> dict[str, float]:
+def _spread(values: Sequence[float]) -> dict[str, float | None]:
+    """Of several seeds; nothing where one has none, such as the slope of one chance for all."""
+    if any(math.isnan(each) for each in values):
+        return dict.fromkeys(("mean", "sd", "least", "most"))
     return {
         "mean": fmean(values),
         "sd": stdev(values) if len(values) > 1 else 0.0,
@@ -180,8 +184,10 @@ def _lines(cases: Sequence[dict[str, Any]]) -> Iterator[str]:
             yield from (_part_line(part, name, each) for name, each in forecasts.items())
 
 
-def _line(name: str, told: dict[str, dict[str, float]]) -> str:
-    share, mean = told["share"], {figure: told[figure]["mean"] for figure in FIGURES}
+def _line(name: str, told: dict[str, dict[str, float | None]]) -> str:
+    share = told["share"]
+    means = {figure: told[figure]["mean"] for figure in FIGURES}
+    mean = {figure: math.nan if each is None else each for figure, each in means.items()}
     spread = f"{share['mean']:.3f} ({share['least']:.3f} to {share['most']:.3f})"
     return (
         f"{name:14} {mean['log_loss']:9.4f} {spread:>21} {mean['gap']:7.4f} {mean['slope']:6.2f} "

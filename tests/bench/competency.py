@@ -29,11 +29,12 @@ from tests.bench.competency_cases import (
     run,
 )
 from tests.bench.forecasts import Forecast
+from tests.bench.readiness import readiness
 from tests.bench.reliability_picture import drawn
 
 SEEDS = (1, 2, 3, 4, 5)
 WORKERS = 2
-FORECASTS: dict[str, Forecast] = {}
+FORECASTS: dict[str, Forecast] = {READINESS: readiness}
 FIGURES = ("log_loss", "gap", "slope", "intercept", "auc")
 MOST_GAP, LEAST_SLOPE, MOST_SLOPE, MOST_GAP_MOVED = 0.02, 0.90, 1.10, 0.03
 # Fewer answers than these have a gap of their own, which no forecast escapes.

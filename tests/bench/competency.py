@@ -9,14 +9,18 @@ fewer people, `--only WORDS` the cases with these words in their name; `--json F
 import argparse
 import json
 import math
+import multiprocessing
+import os
 import sys
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from dataclasses import replace
 from pathlib import Path
 from statistics import fmean, stdev
 from typing import Any
 
 from drills.engine.measures import measure
+from drills.engine.simulated.scenario import LAWS
 from tests.bench.competency_cases import (
     CASES,
     ITEM_MEAN,
@@ -29,6 +33,7 @@ from tests.bench.competency_cases import (
     run,
 )
 from tests.bench.forecasts import Forecast
+from tests.bench.moved_elsewhere import MOST_CHANGE, MOVED, change_elsewhere
 from tests.bench.readiness import readiness
 from tests.bench.reliability_picture import drawn
 
@@ -46,16 +51,27 @@ def main() -> int:
     given = _arguments()
     cases = [each for each in CASES if given.only in each.name]
     seeds = SEEDS[:1] if given.quick else SEEDS
-    ran = _run_all(cases, seeds, given.people)
+    # Small sums are quicker on one thread, and the workers are as many as there are processors.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    with ProcessPoolExecutor(WORKERS, multiprocessing.get_context("spawn")) as pool:
+        ran = _run_all(pool, cases, seeds, given.people)
+        changes = dict(zip(LAWS, pool.map(_changes, LAWS), strict=True))
     told = [_case_told(case, ran[case.name]) for case in cases]
     sys.stdout.write("\n".join(_lines(told)) + "\n")
+    elsewhere = {law: {"elsewhere": most, "moved": mean} for law, (most, mean) in changes.items()}
+    sys.stdout.write(f"\nWhat a move changes of what is thought: {json.dumps(elsewhere)}\n")
     if given.json:
-        whole = {"is": "simulated", "seeds": len(seeds), "cases": told}
+        whole = {"is": "simulated", "seeds": len(seeds), "cases": told, "changes": elsewhere}
         given.json.write_text(json.dumps(whole, indent=1, allow_nan=False) + "\n", encoding="utf-8")
     if given.svg:
         held = [each for each in told if each["least_share"] is not None]
         given.svg.write_text(drawn(held), encoding="utf-8")
     missed = [words for each in told for words in each["missed"]]
+    missed += [
+        f"a move changes what is thought of other things by {most:.1e}, law {law}"
+        for law, (most, _) in changes.items()
+        if most > MOST_CHANGE
+    ]
     sys.stdout.write("\n".join(["", *missed, f"{len(missed)} bounds missed"]) + "\n")
     return int(bool(missed))
 
@@ -70,22 +86,25 @@ def _arguments() -> argparse.Namespace:
     return parser.parse_args()
 
 
+def _changes(law: str) -> tuple[float, float]:
+    return change_elsewhere(replace(MOVED, law=law), seed=SEEDS[0])
+
+
 def _run_all(
-    cases: Sequence[Case], seeds: Sequence[int], people: int | None
+    pool: Executor, cases: Sequence[Case], seeds: Sequence[int], people: int | None
 ) -> dict[str, list[Ran]]:
     """Every case with every seed, two at a time; progress goes to standard error."""
     found: dict[str, list[Ran]] = {case.name: [] for case in cases}
-    with ProcessPoolExecutor(WORKERS) as pool:
-        waiting = {
-            pool.submit(run, case, seed, FORECASTS, people=people): (case.name, seed)
-            for case in cases
-            for seed in seeds
-        }
-        for done, each in enumerate(as_completed(waiting), start=1):
-            name, seed = waiting[each]
-            found[name].append(each.result())
-            took = sum(found[name][-1].seconds.values())
-            sys.stderr.write(f"{done} of {len(waiting)}: {name}, seed {seed}, {took:.0f} s\n")
+    waiting = {
+        pool.submit(run, case, seed, FORECASTS, people=people): (case.name, seed)
+        for case in cases
+        for seed in seeds
+    }
+    for done, each in enumerate(as_completed(waiting), start=1):
+        name, seed = waiting[each]
+        found[name].append(each.result())
+        took = sum(found[name][-1].seconds.values())
+        sys.stderr.write(f"{done} of {len(waiting)}: {name}, seed {seed}, {took:.0f} s\n")
     return found
 
 

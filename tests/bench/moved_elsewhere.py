@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drills.engine.knowing.rolling import predict_rows
-from drills.engine.simulated import Log, Scenario, simulate_crews
+from drills.engine.simulated import Log, Move, Scenario, simulate_crews
 from tests.bench.readiness import answers_of
 
 Ints = NDArray[np.int_]
@@ -14,6 +14,12 @@ Ints = NDArray[np.int_]
 # So many people are thought about, on everything.
 PEOPLE = 12
 MOST_CHANGE = 1e-9
+MOVED = Scenario(
+    people=20,
+    items=60,
+    days=150,
+    moves=(Move(day=50, bags=1, loose=2), Move(day=110, bags=1, loose=2)),
+)
 
 
 def change_elsewhere(scenario: Scenario, *, seed: int) -> tuple[float, float]:

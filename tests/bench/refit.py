@@ -8,6 +8,7 @@ the step of one answer takes a millisecond or more.
 
 import math
 import multiprocessing
+import os
 import re
 import sys
 import time
@@ -54,6 +55,8 @@ class Cost:
 
 def main() -> int:
     """Print the costs; 1 where a step is too slow."""
+    # As the evaluation runs: small sums are quicker on one thread.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     costs = []
     for people, days, count in SIZES:
         log = simulate_crews(Scenario(people=people, days=days), seed=1).log

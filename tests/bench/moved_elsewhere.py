@@ -1,13 +1,11 @@
 """Whether a move changes what is thought of anything else."""
 
-from dataclasses import fields
-
 import numpy as np
 from numpy.typing import NDArray
 
 from drills.engine.knowing.rolling import predict_rows
 from drills.engine.simulated import Log, Move, Scenario, simulate_crews
-from tests.bench.readiness import answers_of
+from tests.bench.readiness import answers_of, places_of, questions_after
 
 Ints = NDArray[np.int_]
 
@@ -33,7 +31,7 @@ def change_elsewhere(scenario: Scenario, *, seed: int) -> tuple[float, float]:
     people = np.unique(earlier.person)[:PEOPLE]
     chances = [
         _thought(earlier, people, items, places, float(day))
-        for places in (_places(earlier, items, -1), _places(later, items, 0))
+        for places in (places_of(earlier, items, -1), places_of(later, items, 0))
     ]
     change = np.abs(chances[1] - chances[0])
     is_moved = np.isin(np.tile(items, len(people)), things)
@@ -44,34 +42,8 @@ def _split(log: Log, day: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     return log.time < day, log.time >= day
 
 
-def _places(log: Log, items: Ints, at: int) -> Ints:
-    """Where each of some things was at the first row of it, or the last."""
-    return np.array([log.place[np.flatnonzero(log.item == item)[at]] for item in items])
-
-
 def _thought(log: Log, people: Ints, items: Ints, places: Ints, day: float) -> NDArray[np.float64]:
     """The chances of all people on all things at the day, asked one after another and never
     answered."""
-    many = len(people) * len(items)
-    category = np.array([log.category[log.item == item][0] for item in items])
-    nothing = np.zeros(many, dtype=int)
-    questions = Log(
-        time=np.full(many, day),
-        person=np.repeat(people, len(items)),
-        item=np.tile(items, len(people)),
-        layout=nothing,
-        place=np.tile(places, len(people)),
-        category=np.tile(category, len(people)),
-        modality=nothing,
-        outcome=nothing,
-        seconds=np.full(many, np.nan),
-        chosen=nothing,
-        things=log.things,
-    )
-    columns = {
-        each.name: np.concatenate([getattr(log, each.name), getattr(questions, each.name)])
-        for each in fields(Log)
-        if each.name != "things"
-    }
-    whole = Log(**columns, things=log.things)
+    whole = questions_after(log, people, items, places, day)
     return predict_rows(answers_of(whole, counts=np.arange(len(whole)) < len(log)))[len(log) :]

@@ -96,7 +96,6 @@ def _shared_context(sheet: Sheet, rows: Sequence["Row"], viewer: Person) -> dict
         "step": _STEPS[SheetState(sheet.state)],
         "is_officer": sheet.officer_id == viewer.pk,
         "rows": rows,
-        "is_behind_lock": any(row.line.is_locked for row in rows),
         "doors": _by_door(rows),
         "took": clocked(round(sheet.seconds)) if sheet.seconds is not None else "",
         "last": _last(sheet),

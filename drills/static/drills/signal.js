@@ -20,7 +20,7 @@
   }
   function all() { return true; }
 
-  /* The page as it came, without whoever it is about. */
+  /* The page as it came, without whoever it is about and without what lies behind a lock. */
   function nameless() {
     var copy = document.documentElement.cloneNode(true);
     copy.querySelectorAll("[data-unkept]").forEach(function (each) { each.remove(); });
@@ -57,5 +57,5 @@
   if (document.querySelector("form[data-sheet], form[data-run]")) {
     navigator.serviceWorker.register(WORKER, { scope: "/runs/" }).catch(function () { return null; });
   }
-  if (form && owner && form.dataset.keepable !== undefined) { keep().catch(function () { return null; }); }
+  if (form && owner) { keep().catch(function () { return null; }); }
 })();

@@ -186,6 +186,8 @@ def test_a_change_makes_the_next_version(officer: Client, fto: Person, rig: Rig)
     before = officer.get(reverse("scenarios:version", args=[recipe.slug, 1]))
     assert "This is version 1." in words(before)
     assert "About 4 minutes" in words(before)
+    assert "Retire it" in words(officer.get(reverse("scenarios:recipe", args=[recipe.slug])))
+    assert "Retire it" not in words(before)
 
 
 def test_the_same_again_says_so(officer: Client, fto: Person, rig: Rig) -> None:

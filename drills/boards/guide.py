@@ -22,7 +22,15 @@ LONG_FROM = 6
 # In the order in which a service meets them.
 CHAPTERS = (
     *("new-hire", "fto", "educator", "keeper", "workbook", "formulary-workbook"),
-    *("director", "dosing", "dosing-figures", "dosing-programs", "triage", "bringing"),
+    *(
+        "competency",
+        "director",
+        "dosing",
+        "dosing-figures",
+        "dosing-programs",
+        "triage",
+        "bringing",
+    ),
     *("administrator", "operator"),
 )
 

@@ -25,5 +25,7 @@ urlpatterns = [
     path("boards/roster/", roster.roster, name="roster"),
     path("boards/roster/take/", roster.take_file, name="take_file"),
     path("boards/roster/<str:which>.csv", roster.roster_file, name="roster_file"),
+    path("boards/model/", views.model, name="model"),
     path("boards/people/<str:employee_number>/", views.person, name="person"),
+    path("boards/people/<str:employee_number>/known/", views.known, name="known"),
 ]

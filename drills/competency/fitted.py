@@ -1,6 +1,6 @@
 """The fit that stands, as the engine's model, and what it thinks of one person now."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from drills.competency.gathering import Moment, Numbering, Seen, asked_now, columns_of
+from drills.competency.gathering import Moment, Numbering, Seen, asked_at, columns_of
 from drills.competency.models import Fit, PersonOffset
 from drills.engine.facts import Fact
-from drills.engine.knowing.history import NAMES, history
+from drills.engine.knowing.history import NAMES, history, unusual_time
 from drills.engine.knowing.model import (
     FORGETTING,
     OWN,
@@ -20,7 +20,7 @@ from drills.engine.knowing.model import (
     Model,
     Offsets,
 )
-from drills.engine.knowing.thinking import doubt_of
+from drills.engine.knowing.thinking import doubt_of, fluent_facts
 from drills.engine.knowing.times import Times
 from drills.engine.readying import Known
 
@@ -102,33 +102,57 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     )
 
 
-def thought_of(
-    fitted: Fitted, person: int, rows: list[Seen], facts: Collection[Fact], at: Moment
-) -> Known:
-    """What the fit thinks of some facts of one person now; `rows` are all that was seen of the
-    person which touches them, the oldest first."""
-    own = PersonOffset.objects.filter(person=person, fit=fitted.number).first()
-    numbering = fitted.numbering()
-    answers = columns_of([*rows, *asked_now(person, facts, at)], numbering)
-    here = np.arange(len(rows), len(answers))
-    pace = Times(
-        fitted.times.usual,
-        np.array([own.speed if own else 0.0]),
-        fitted.times.facts,
-        fitted.times.spread,
-    )
-    doubt = doubt_of(_of_one(fitted.model, own), answers, history(answers, pace), here)
-    return Known(
-        facts=tuple(facts),
-        logit=doubt.centre,
-        variance=doubt.own,
-        shared=doubt.shared,
-        floor=answers.guess[here],
-        log_seconds=pace.log_seconds(answers.person, answers.fact, answers.modality)[here],
-        log_spread=np.full(len(here), pace.spread),
-        firsts=doubt.firsts,
-        hands_on=doubt.hands_on,
-    )
+@dataclass(frozen=True, slots=True)
+class Thinker:
+    """A fit that is asked about one person: `rows` are all that was seen of them which touches what
+    is asked, the oldest first."""
+
+    fitted: Fitted
+    own: PersonOffset | None
+    rows: Sequence[Seen]
+
+    @classmethod
+    def of(cls, fitted: Fitted, person: int, rows: Sequence[Seen]) -> "Thinker":
+        """With what the fit holds of the person alone, read."""
+        return cls(
+            fitted, PersonOffset.objects.filter(person=person, fit=fitted.number).first(), rows
+        )
+
+    @property
+    def pace(self) -> Times:
+        """How long things take this person, whose number is 0."""
+        times = self.fitted.times
+        speed = np.array([self.own.speed if self.own else 0.0])
+        return Times(times.usual, speed, times.facts, times.spread)
+
+    def thinks(self, facts: Collection[Fact], at: Moment) -> Known:
+        """What it thinks of some facts at a moment."""
+        asked = asked_at(facts, at)
+        answers = columns_of([*self.rows, *asked], self.fitted.numbering())
+        here = np.arange(len(self.rows), len(answers))
+        past = history(answers, self.pace)
+        doubt = doubt_of(_of_one(self.fitted.model, self.own), answers, past, here)
+        took = self.pace.log_seconds(answers.person, answers.fact, answers.modality)
+        return Known(
+            facts=tuple(facts),
+            logit=doubt.centre,
+            variance=doubt.own,
+            shared=doubt.shared,
+            floor=answers.guess[here],
+            log_seconds=took[here],
+            log_spread=np.full(len(here), self.pace.spread),
+            firsts=doubt.firsts,
+            hands_on=doubt.hands_on,
+        )
+
+    def fluent(self) -> frozenset[Fact]:
+        """The facts that are known without a search."""
+        if not self.rows:
+            return frozenset()
+        answers = columns_of(self.rows, self.fitted.numbering())
+        facts = {int(number): row.fact for number, row in zip(answers.fact, self.rows, strict=True)}
+        found = fluent_facts(answers, unusual_time(answers, self.pace))
+        return frozenset(facts[number] for number in found)
 
 
 def _of_one(model: Model, own: PersonOffset | None) -> Model:

@@ -122,19 +122,20 @@ def fact_of(item: str | None, bag: str | None, place: str | None, skill: str) ->
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
-    """When it is asked, on which layout as of which revision, and whether at the rig."""
+    """When it is asked, of whom, on which layout as of which revision, and whether at the rig."""
 
+    person: int
     layout: int
     edition: int
     now: datetime
     by_hand: bool = False
 
 
-def asked_now(person: int, facts: Iterable[Fact], moment: Moment) -> list[Seen]:
-    """Questions that nobody answered yet: where is each of these, now?"""
+def asked_at(facts: Iterable[Fact], moment: Moment) -> list[Seen]:
+    """Questions that nobody answered yet: where is each of these, at that moment?"""
     return [
         Seen(
-            person=person,
+            person=moment.person,
             fact=fact,
             layout=ON_NONE if fact.kind == SKILL else moment.layout,
             kind=LOCATE,

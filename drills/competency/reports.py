@@ -7,13 +7,14 @@ what the newest fit of the model thinks; before the first, counts that fade.
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Any
 
 from django.db import models
 
-from drills.competency.fitted import standing_fit, thought_of
+from drills.competency.fitted import Thinker, standing_fit
 from drills.competency.gathering import ON_NONE, Moment, Seen, fact_of, seen_rows
-from drills.competency.models import Evidence, EvidenceQuerySet
+from drills.competency.models import Evidence, EvidenceQuerySet, Fit, Modality
 from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
 from drills.engine.facts import Fact, facts_of
@@ -22,7 +23,7 @@ from drills.engine.memory import COUNTED, Estimate, Observation, asking_weights,
 from drills.engine.readying import Known, mean_of
 from drills.engine.scoring import RIGHT
 from drills.people.models import Cohort, Person
-from drills.rigs.models import Layout
+from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 
 
@@ -112,9 +113,46 @@ def _thinking(
     if fitted is None or revision is None:
         return known
     facts = about if about is not None else (*facts_of(layout_of(revision)), *known.observations)
-    moment = Moment(layout=layout.pk, edition=revision.pk, now=known.now)
-    told = thought_of(fitted, person.pk, seen, tuple(dict.fromkeys(facts)), moment)
-    return replace(known, thought=told, thought_by=fitted.name)
+    moment = Moment(person=person.pk, layout=layout.pk, edition=revision.pk, now=known.now)
+    thinker = Thinker.of(fitted, person.pk, seen)
+    thought = thinker.thinks(tuple(dict.fromkeys(facts)), moment)
+    return replace(known, thought=thought, thought_by=fitted.name)
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What the newest fit thinks of a person on a layout: now, after some days of nothing, and
+    which facts are known without a search."""
+
+    now: Known
+    ahead: Mapping[int, Known]
+    fluent: frozenset[Fact]
+    has_simulated: bool
+
+
+def outlook_of(
+    person: Person,
+    *,
+    revision: Revision,
+    facts: Collection[Fact],
+    days: Iterable[int],
+    now: datetime,
+) -> Outlook | None:
+    """What is thought of some facts of a revision now and after some days; None before a fit."""
+    fitted = standing_fit()
+    if fitted is None:
+        return None
+    seen = seen_rows(Evidence.objects.standing().filter(person=person))
+    thinker = Thinker.of(fitted, person.pk, seen)
+    moment = Moment(
+        person=person.pk, layout=revision.layout_id, edition=revision.pk, now=now, by_hand=True
+    )
+    ahead = {
+        each: thinker.thinks(facts, replace(moment, now=now + timedelta(days=each)))
+        for each in days
+    }
+    simulated = any(each.is_simulated for each in seen)
+    return Outlook(thinker.thinks(facts, moment), ahead, thinker.fluent(), simulated)
 
 
 def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowledge]:
@@ -195,3 +233,39 @@ def _facts_on(layout: Layout) -> dict[int, Fact]:
         "pk", "item__key", "bag__key", "place__key", "skill"
     )
     return {row: fact_of(item, bag, place, skill) for row, item, bag, place, skill in read}
+
+
+@dataclass(frozen=True, slots=True)
+class FitTold:
+    """The newest fit as a page tells it; `quality` is empty where too little was held back."""
+
+    number: int
+    made_at: datetime
+    answers: int
+    people: int
+    seconds: float
+    coefficients: Mapping[str, float]
+    variances: Mapping[str, float]
+    quality: Mapping[str, Any]
+    at_the_rig: int
+    has_simulated: bool
+
+
+def newest_fit() -> FitTold | None:
+    """What the newest fit holds and how good it was found; None before the first."""
+    made = Fit.objects.first()
+    if made is None:
+        return None
+    first = Evidence.objects.standing().filter(is_first=True)
+    return FitTold(
+        made.pk,
+        made.made_at,
+        made.answers,
+        made.people,
+        made.seconds,
+        made.figures["coefficients"],
+        {**made.figures["variances"], "one person on one thing": made.figures["pairs"]},
+        made.quality,
+        first.filter(modality=Modality.HANDS_ON).count(),
+        first.filter(is_simulated=True).exists(),
+    )

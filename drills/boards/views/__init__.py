@@ -4,6 +4,7 @@ from drills.boards.views.educator import educator, educator_csv
 from drills.boards.views.fto import fto, person
 from drills.boards.views.guide import chapter, guide
 from drills.boards.views.hire import drills, hire, home
+from drills.boards.views.known import known, model
 from drills.boards.views.offers import assign_moved, dismiss_moved, what_moved
 from drills.boards.views.practice import practice, practice_sheet
 
@@ -18,6 +19,8 @@ __all__ = [
     "guide",
     "hire",
     "home",
+    "known",
+    "model",
     "person",
     "practice",
     "practice_sheet",

@@ -56,3 +56,23 @@ def doubt_of(model: Model, answers: Answers, past: Floats, rows: Ints) -> Doubt:
         seen.summed(first)[rows].astype(np.int64),
         by_hand.astype(np.int64),
     )
+
+
+# Fluent is what was right these last times, no slower than usual, over so many days: ours, no
+# source.
+LAST_TIMES, SPREAD_DAYS = 3, 14.0
+
+
+def fluent_facts(answers: Answers, unusual: Floats) -> set[int]:
+    """The facts of one person that are known without a search: the last three times right, at the
+    person's and the thing's usual pace or quicker, and spread over a fortnight at least."""
+    rows: dict[int, list[int]] = {}
+    for at in np.flatnonzero(answers.counts).tolist():
+        rows.setdefault(int(answers.fact[at]), []).append(at)
+    return {fact for fact, seen in rows.items() if _is_fluent(answers, unusual, seen[-LAST_TIMES:])}
+
+
+def _is_fluent(answers: Answers, unusual: Floats, rows: list[int]) -> bool:
+    is_quick = (answers.right[rows] >= 1.0) & (answers.seconds[rows] > 0) & (unusual[rows] <= 0.0)
+    spread = float(answers.time[rows[-1]] - answers.time[rows[0]])
+    return len(rows) == LAST_TIMES and bool(is_quick.all()) and spread >= SPREAD_DAYS

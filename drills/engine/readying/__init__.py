@@ -11,6 +11,7 @@ from drills.engine.readying.clearing import Asks, shortest
 from drills.engine.readying.crew import CrewReadiness, Unseen, crew_readiness, missed_together
 from drills.engine.readying.known import Known, Must, mean_of
 from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration, recalibrated
+from drills.engine.readying.things import Thought, thoughts_of
 
 __all__ = [
     "AS_IT_IS",
@@ -22,6 +23,7 @@ __all__ = [
     "Raises",
     "Readiness",
     "Recalibration",
+    "Thought",
     "Unseen",
     "call_readiness",
     "crew_readiness",
@@ -29,4 +31,5 @@ __all__ = [
     "missed_together",
     "recalibrated",
     "shortest",
+    "thoughts_of",
 ]

@@ -1,0 +1,102 @@
+"""What one person knows of a rig, thing by thing: the chance of finding each of them now."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from itertools import groupby
+
+from django.utils import timezone
+
+from drills.competency.reports import Outlook, outlook_of
+from drills.engine.facts import facts_of, steps
+from drills.engine.layout import Layout
+from drills.engine.readying import Thought, thoughts_of
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.rigs.own import layout_on
+
+# After so many days of nothing each thing is looked at again.
+AHEAD = (7, 14, 30, 60, 90, 180)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One thing: what is thought of it, where it lies, and when in half a year it lapses."""
+
+    thought: Thought
+    place: str
+    is_fluent: bool
+    lapses_on: date | None
+
+
+@dataclass(frozen=True)
+class KnownBoard:
+    """Everything a person knows of a rig, by the door of its first place; `rows` is empty before
+    the first fit of the model."""
+
+    rig: Rig
+    rows: tuple[tuple[str, Row], ...] = ()
+    has_simulated: bool = False
+
+    @cached_property
+    def numbered(self) -> int:
+        """How many things carry a number."""
+        return sum(row.thought.is_enough for _, row in self.rows)
+
+    @cached_property
+    def critical_numbered(self) -> tuple[int, int]:
+        """How many critical things carry a number, and how many there are."""
+        critical = [row.thought for _, row in self.rows if row.thought.thing.critical]
+        return sum(each.is_enough for each in critical), len(critical)
+
+    @cached_property
+    def by_door(self) -> tuple[tuple[str, tuple[Row, ...]], ...]:
+        """The rows by the name of their door, the least known of each first."""
+        return tuple(
+            (door, tuple(row for _, row in rows))
+            for door, rows in groupby(self.rows, key=lambda each: each[0])
+        )
+
+    @cached_property
+    def weakest(self) -> tuple[Row, ...]:
+        """The critical things that are known least, of those that carry a number."""
+        told = [row for _, row in self.rows if row.thought.is_enough and row.thought.thing.critical]
+        return tuple(sorted(told, key=lambda row: row.thought.chance)[:3])
+
+    @cached_property
+    def screen_only(self) -> bool:
+        """Whether nothing of it was ever seen at the rig."""
+        return not any(row.thought.hands_on for _, row in self.rows)
+
+
+def known_board(person: Person, rig: Rig, *, now: datetime) -> KnownBoard:
+    """What the person knows of the rig as it is."""
+    layout = layout_on(rig)
+    outlook = outlook_of(person, revision=rig.revision, facts=facts_of(layout), days=AHEAD, now=now)
+    if outlook is None:
+        return KnownBoard(rig)
+    rows = tuple(_rows(layout, outlook, timezone.localdate(now)))
+    return KnownBoard(rig, rows, outlook.has_simulated)
+
+
+def _rows(layout: Layout, outlook: Outlook, today: date) -> Iterator[tuple[str, Row]]:
+    things = list(layout.things.values())
+    told = list(thoughts_of(layout, outlook.now, outlook.ahead, things))
+    order = {top.code: at for at, top in enumerate(layout.children.get("", ()))}
+
+    def door(thought: Thought) -> str:
+        return layout.chain(thought.thing.places[0])[0].code
+
+    for thought in sorted(told, key=lambda each: (order[door(each)], each.chance)):
+        first = thought.thing.places[0]
+        lapses = thought.lapses_in
+        yield (
+            f"{door(thought)} {layout.by_code[door(thought)].name}",
+            Row(
+                thought,
+                layout.path(first),
+                all(fact in outlook.fluent for fact in steps(layout, thought.thing.key, first)),
+                today + timedelta(days=lapses) if lapses else None,
+            ),
+        )

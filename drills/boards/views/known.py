@@ -1,0 +1,34 @@
+"""What one person knows, thing by thing."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from drills.boards.hire import misses_wait
+from drills.boards.known import known_board
+from drills.boards.model import model_board
+from drills.people.access import Request, closed_while_assessed, require_role, visible_person
+from drills.people.models import Role
+from drills.rigs.reports import todays_rig
+
+
+@require_GET
+def known(request: Request, employee_number: str) -> HttpResponse:
+    """The chance that the person finds each thing of today's rig; while an assessed run of that
+    layout is open it is closed to themselves."""
+    closed_while_assessed(request.user)
+    seen = visible_person(request.user, employee_number)
+    rig = todays_rig(seen)
+    waits = rig is not None and seen == request.user and misses_wait(seen, rig.layout)
+    board = known_board(seen, rig, now=timezone.now()) if rig and not waits else None
+    context = {"seen": seen, "rig": rig, "board": board, "waits": waits}
+    return render(request, "boards/known.html", context)
+
+
+@require_GET
+def model(request: Request) -> HttpResponse:
+    """What the newest fit of the model rests on, what it holds, and how good its chances were."""
+    require_role(request.user, Role.EDUCATOR, Role.FTO, Role.DIRECTOR)
+    closed_while_assessed(request.user)
+    return render(request, "boards/model.html", {"board": model_board()})

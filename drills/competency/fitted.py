@@ -61,6 +61,7 @@ def figures_of(model: Model, times: Times, numbering: Numbering) -> dict[str, An
         "coefficients": dict(zip(NAMES, map(float, model.coefficients), strict=True)),
         "variances": {name: each.variance for name, each in model.offsets.items()},
         "pairs": model.pair_variance,
+        "past": model.past_variance,
         "offsets": shared,
         "things": numbering.things,
         "times": {
@@ -95,7 +96,7 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     told = figures["times"]
     return Fitted(
         number,
-        Model(coefficients, offsets, figures["pairs"], fit.answers),
+        Model(coefficients, offsets, figures["pairs"], fit.answers, figures["past"]),
         Times(np.array(told["usual"]), np.zeros(0), np.array(told["facts"]), told["spread"]),
         {name: tuple(figures["offsets"][name]) for name in SHARED},
         {thing: (need, category) for thing, (need, category) in figures["things"].items()},

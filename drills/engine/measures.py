@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import expit, logit
+from scipy.optimize import minimize
+from scipy.special import expit, log_expit, logit
 from scipy.stats import rankdata
 
 from drills.engine.memory import wilson
@@ -19,7 +20,7 @@ Array = NDArray[np.float64]
 BINS = 10
 # No chance is believed to be nearer to never or always than this when it is judged.
 NEAREST = 1e-6
-CONVERGED, MOST_STEPS = 1e-10, 100
+CONVERGED, STEEPEST = 1e-8, 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,17 +125,28 @@ def calibration_line(right: ArrayLike, chance: ArrayLike) -> tuple[float, float]
     """
     seen, thought = _columns(right, chance)
     columns = np.stack([logit(thought), np.ones(len(seen))], axis=1)
-    line = np.array([1.0, 0.0])
-    for _ in range(MOST_STEPS):
-        fitted = expit(columns @ line)
-        curved = (columns * (fitted * (1.0 - fitted))[:, None]).T @ columns
-        if np.linalg.cond(curved) > 1 / np.finfo(float).eps:
-            break
-        step = np.linalg.solve(curved, columns.T @ (seen - fitted))
-        line = line + step
-        if np.abs(step).max() < CONVERGED:
-            return float(line[0]), float(line[1])
-    return float("nan"), float("nan")
+    if _is_split(seen, thought):
+        return float("nan"), float("nan")
+
+    def loss(line: Array) -> tuple[float, Array]:
+        at = columns @ line
+        told = -float(np.mean(seen * log_expit(at) + (1.0 - seen) * log_expit(-at)))
+        return told, columns.T @ (expit(at) - seen) / len(seen)
+
+    found = minimize(
+        loss, np.array([1.0, 0.0]), jac=True, method="BFGS", options={"gtol": CONVERGED}
+    )
+    slope, intercept = map(float, found.x)
+    is_finite = max(abs(slope), abs(intercept)) < STEEPEST
+    return (slope, intercept) if is_finite else (float("nan"), float("nan"))
+
+
+def _is_split(seen: Array, thought: Array) -> bool:
+    """Whether one chance parts right from wrong, or nothing tells them apart."""
+    hits, misses = thought[seen > 0], thought[seen <= 0]
+    if not len(hits) or not len(misses) or np.ptp(thought) == 0:
+        return True
+    return bool(hits.min() >= misses.max() or misses.min() >= hits.max())
 
 
 def auc(right: ArrayLike, chance: ArrayLike) -> float:

@@ -9,7 +9,7 @@ from scipy.special import expit
 
 from drills.engine.knowing import fitting
 from drills.engine.knowing.columns import Answers, Floats
-from drills.engine.knowing.fitting import COEFFICIENT_VARIANCE, INTERCEPT_VARIANCE, fit, with_pairs
+from drills.engine.knowing.fitting import INTERCEPT_VARIANCE, fit, with_pairs
 from drills.engine.knowing.history import NAMES, history
 from drills.engine.knowing.model import DAYS_SINCE, OWN, PERSON, SHARED, Model, blank
 from drills.engine.knowing.online import Moving
@@ -30,9 +30,9 @@ class Whole:
         kept = answers.take(np.flatnonzero(answers.scored))
         seen = past[answers.scored]
         people = np.eye(len(model.offsets[PERSON].means))[kept.person]
-        columns = [seen / scale_of(seen), people, people * seen[:, [DAYS_SINCE]]]
+        columns = [seen, people, people * seen[:, [DAYS_SINCE]]]
         columns += [np.eye(len(model.offsets[n].means))[getattr(kept, n)] for n in SHARED]
-        prior = np.full(len(NAMES), COEFFICIENT_VARIANCE)
+        prior = np.full(len(NAMES), model.past_variance)
         prior[0] = INTERCEPT_VARIANCE
         offsets = [model.offsets[name] for name in (*OWN, *SHARED)]
         variances = [np.full(len(each.means), each.variance) for each in offsets]
@@ -54,14 +54,9 @@ class Whole:
         )
 
 
-def scale_of(past: Floats) -> Floats:
-    scale = past.std(axis=0)
-    return np.asarray(np.where(scale < 1e-9, 1.0, scale))
-
-
-def figures_of(model: Model, past: Floats) -> Floats:
+def figures_of(model: Model) -> Floats:
     offsets = [model.offsets[name].means for name in (*OWN, *SHARED)]
-    return np.concatenate([model.coefficients * scale_of(past), *offsets])
+    return np.concatenate([model.coefficients, *offsets])
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -72,7 +67,7 @@ def test_no_other_figures_are_more_likely(seed: int, monkeypatch: pytest.MonkeyP
     answers = drawn(seed, rows=240)
     past = history(answers)
     model = fit(answers, past)
-    whole, ours = Whole.of(answers, past, model), figures_of(model, past[answers.scored])
+    whole, ours = Whole.of(answers, past, model), figures_of(model)
     found = minimize(
         whole.loss, np.zeros(len(ours)), jac=True, method="L-BFGS-B", options={"maxiter": 5000}
     )
@@ -87,7 +82,7 @@ def test_spreads_are_those_of_the_curvature() -> None:
     past = history(answers)
     model = fit(answers, past)
     whole = Whole.of(answers, past, model)
-    chance = whole.chances(figures_of(model, past))
+    chance = whole.chances(figures_of(model))
     curved = whole.columns.T @ (whole.columns * (chance * (1 - chance))[:, None])
     spreads = np.concatenate([model.offsets[name].spreads for name in (*OWN, *SHARED)])
     worked_out = np.diag(np.linalg.inv(curved + np.diag(1 / whole.prior)))
@@ -108,12 +103,12 @@ def test_variances_are_those_put_in() -> None:
 
 
 def test_chances_are_as_often_right_as_they_say() -> None:
-    """Of 12,000 answers each tenth of chances is right as often as told, within four in 100."""
-    answers, _ = ability(6, people=200, things=80, each=60)
+    """Each tenth of chances is what the true chances there are in the mean, within four in 100."""
+    answers, chance = ability(6, people=200, things=80, each=60)
     told = predict_rows(answers)
     settled = slice(4000, None)
     tenths = np.array_split(np.argsort(told[settled]), 10)
-    off = [told[settled][t].mean() - answers.right[settled][t].mean() for t in tenths]
+    off = [told[settled][t].mean() - chance[settled][t].mean() for t in tenths]
 
     assert np.abs(off).max() < 0.04
 

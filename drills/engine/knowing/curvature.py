@@ -25,13 +25,12 @@ class Levels:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """The rows that are fitted to. `past` is divided by `scale`; `own` are the columns that each
-    person has figures of their own for."""
+    """The rows that are fitted to. `own` are the columns that each person has
+    figures of their own for."""
 
     right: Floats
     guess: Floats
     past: Floats
-    scale: Floats
     person: Ints
     own: Floats
     people: int

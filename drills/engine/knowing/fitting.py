@@ -26,9 +26,9 @@ from drills.engine.knowing.model import (
     blank,
 )
 
-# The prior of a coefficient, of a column divided by its own spread: weak, ours, no source.
-COEFFICIENT_VARIANCE = 1.0
-INTERCEPT_VARIANCE = 9.0
+# Coefficients are drawn towards none as offsets are: all columns are logarithms or shares. The
+# first, which stands for what is usual, hardly is: ours, no source.
+PAST, INTERCEPT_VARIANCE = "past", 9.0
 LEAST_VARIANCE, MOST_VARIANCE, LEAST_TOLD = 0.005, 9.0, 1e-3
 # No variance starts from less: it would take long to grow again.
 LEAST_START = 0.1
@@ -40,8 +40,6 @@ TOLD_OF_NO_PAST = ("always", "by scan", "hands-on")
 LEAST_WEIGHT = 30 / 16
 # The shares of a step that are tried, until the figures are no less likely than before.
 SHARES, TINY = tuple(0.5**each for each in range(12)), 1e-9
-# A column that varies by less than this is taken as it is.
-LEAST_SCALE = 1e-9
 # Chances nearer to 0 or 1 than this would make a single answer count without bound.
 EDGE = 1e-6
 
@@ -72,8 +70,6 @@ def fit(answers: Answers, past: Floats, start: Model | None = None) -> Model:
 def _problem(answers: Answers, past: Floats) -> Problem:
     rows = np.flatnonzero(answers.scored)
     kept, columns = answers.take(rows), past[rows]
-    scale = columns.std(axis=0)
-    scale[scale < LEAST_SCALE] = 1.0
     levels, at = [], columns.shape[1]
     for name in SHARED:
         index: Ints = getattr(kept, name)
@@ -82,17 +78,16 @@ def _problem(answers: Answers, past: Floats) -> Problem:
         at += size
     own = np.stack([np.ones(len(rows)), columns[:, DAYS_SINCE]], axis=1)
     people = int(kept.person.max()) + 1
-    return Problem(
-        kept.right, kept.guess, columns / scale, scale, kept.person, own, people, tuple(levels)
-    )
+    return Problem(kept.right, kept.guess, columns, kept.person, own, people, tuple(levels))
 
 
 def _start(problem: Problem, start: Model) -> _State:
-    shared = [start.coefficients * problem.scale]
+    shared = [start.coefficients]
     shared += [start.offsets[each.name].of(np.arange(each.size)) for each in problem.levels]
     people = np.arange(problem.people)
     own = np.stack([start.offsets[name].of(people) for name in OWN], axis=1)
     variances = {name: max(each.variance, LEAST_START) for name, each in start.offsets.items()}
+    variances[PAST] = max(start.past_variance, LEAST_START)
     return _State(np.concatenate(shared), own, variances)
 
 
@@ -134,7 +129,7 @@ def _loss(problem: Problem, shared: Floats, own: Floats, variances: Mapping[str,
 
 def _priors(problem: Problem, variances: Mapping[str, float]) -> tuple[Floats, Floats]:
     """The variances that shared figures and a person's own have before any answer."""
-    found = np.full(problem.shared_size, COEFFICIENT_VARIANCE)
+    found = np.full(problem.shared_size, variances[PAST])
     found[0] = INTERCEPT_VARIANCE
     for each in problem.levels:
         found[each.span] = variances[each.name]
@@ -144,10 +139,9 @@ def _priors(problem: Problem, variances: Mapping[str, float]) -> tuple[Floats, F
 def _estimate_variances(problem: Problem, state: _State, step: Step) -> float:
     """Estimate the variances anew; how much they changed, at most, as a share."""
     parts = [(name, state.own[:, at], step.own_spread[:, at]) for at, name in enumerate(OWN)]
-    parts += [
-        (each.name, state.shared[each.span], step.shared_spread[each.span])
-        for each in problem.levels
-    ]
+    spans = [(PAST, slice(1, problem.width))]
+    spans += [(each.name, each.span) for each in problem.levels]
+    parts += [(name, state.shared[span], step.shared_spread[span]) for name, span in spans]
     most = 0.0
     for name, means, spreads in parts:
         before = state.variances[name]
@@ -170,8 +164,8 @@ def _told(problem: Problem, state: _State, step: Step) -> Model:
         )
         for each in problem.levels
     }
-    coefficients = state.shared[: problem.width] / problem.scale
-    return Model(coefficients, offsets, PAIR_VARIANCE, len(problem.right))
+    coefficients = state.shared[: problem.width].copy()
+    return Model(coefficients, offsets, PAIR_VARIANCE, len(problem.right), state.variances[PAST])
 
 
 def with_pairs(model: Model, answers: Answers, past: Floats) -> Model:

@@ -58,13 +58,15 @@ class Model:
     `coefficients` has one for each of `history.NAMES`; `offsets` one for each of person,
     forgetting (of a person: times the logarithm of 1 + days since the thing was asked), need, fact,
     category and kind. `pair_variance` is how much one person's answers on one thing agree beyond
-    all of these; `answers` how many it was fitted to.
+    all of these; `answers` how many it was fitted to;
+    `past_variance` how much coefficients differ from none.
     """
 
     coefficients: Floats
     offsets: Mapping[str, Offsets]
     pair_variance: float
     answers: int
+    past_variance: float
 
     def shared(self, answers: Answers, past: Floats) -> Floats:
         """The log-odds of each row without the person's own offsets and without the fact's."""
@@ -99,4 +101,5 @@ def blank() -> Model:
         {name: Offsets(variances[name], none, none) for name in names},
         PAIR_VARIANCE,
         0,
+        LEVEL_VARIANCE,
     )

@@ -458,3 +458,14 @@ def test_a_row_that_is_none_shows_the_draft_all_the_same(
     query: str, client: Client, draft: Revision
 ) -> None:
     assert client.get(f"{DRAFT}?{query}").status_code == 200
+
+
+def test_a_name_that_does_not_fit_its_door_stands_beneath_the_drawing(
+    client: Client, draft: Revision
+) -> None:
+    page = client.get(DRAFT).content.decode()
+    beneath = "".join(re.findall(r'<p class="keyed".*?</p>', page, re.DOTALL))
+
+    cut = set(re.findall(r'class="cell x[^"]* t1[^"]*"[^>]*href="\?at=(\w+)', page))
+    assert cut
+    assert set(re.findall(r"<b>(\w+)</b>", beneath)) == cut

@@ -4,12 +4,13 @@ No other room reads evidence or makes an estimate of its own. What is said of a 
 what the newest fit of the model thinks; before the first, counts that fade.
 """
 
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+import numpy as np
 from django.db import models
 
 from drills.competency.fitted import Thinker, standing_fit
@@ -19,8 +20,10 @@ from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
 from drills.engine.facts import Fact, facts_of
 from drills.engine.generation import PROBE
+from drills.engine.knowing.columns import HANDS_ON
 from drills.engine.memory import COUNTED, Estimate, Observation, asking_weights, estimate
 from drills.engine.readying import Known, mean_of
+from drills.engine.readying.counted import known_by_counts
 from drills.engine.scoring import RIGHT
 from drills.people.models import Cohort, Person
 from drills.rigs.models import Layout, Revision
@@ -36,6 +39,7 @@ class Knowledge:
     has_simulated: bool = False
     thought: Known | None = None
     thought_by: str = COUNTED
+    at_rig: Mapping[Fact, int] = field(default_factory=dict)
 
     def of(self, facts: Iterable[Fact]) -> Estimate:
         """One estimate over some facts together, such as all behind one door: their mean."""
@@ -46,6 +50,17 @@ class Knowledge:
             return counted
         chance, low, high = mean_of(self.thought.only(wanted))
         return replace(counted, chance=chance, low=low, high=high)
+
+    def for_a_call(self, facts: Sequence[Fact]) -> Known:
+        """What is thought of some facts where a thing is fetched: nobody hits on it by chance.
+
+        `at_rig` counts first answers there; before the first fit counts alone are gone by.
+        """
+        if self.thought and self.thought.at.keys() >= set(facts):
+            known = self.thought.only(facts)
+        else:
+            known = known_by_counts(facts, self.observations, now=self.now, hands_on=self.at_rig)
+        return replace(known, floor=np.zeros(len(facts)))
 
     def predictions(self, facts: Iterable[Fact]) -> dict[str, float]:
         """The chance of each fact as it is thought now, by fact as text; `thought_by` thinks it."""
@@ -88,7 +103,12 @@ def knowledge_of(
     for each in here:
         found[each.fact].append(each.observation)
     simulated = any(each.is_simulated for each in here)
-    known = Knowledge({fact: tuple(each) for fact, each in found.items()}, now, simulated)
+    known = Knowledge(
+        {fact: tuple(each) for fact, each in found.items()},
+        now,
+        simulated,
+        at_rig=Counter(each.fact for each in here if each.is_first and each.modality == HANDS_ON),
+    )
     return _thinking(known, person, seen, layout, about)
 
 
@@ -153,6 +173,12 @@ def outlook_of(
     }
     simulated = any(each.is_simulated for each in seen)
     return Outlook(thinker.thinks(facts, moment), ahead, thinker.fluent(), simulated)
+
+
+def observed_outcomes() -> int:
+    """How many outcomes an officer saw at a rig, of everybody: what a chance is checked against."""
+    observed = Evidence.objects.standing().filter(modality=Modality.HANDS_ON, is_simulated=False)
+    return observed.count()
 
 
 def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowledge]:

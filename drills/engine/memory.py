@@ -45,7 +45,8 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """What the evidence on a fact, or on several, says now. Chances are between 0 and 1."""
+    """What the evidence on a fact, or on several, says now. Chances are between 0 and 1; `tries`
+    are the first answers, each counted by what is left of it."""
 
     chance: float
     low: float
@@ -54,6 +55,7 @@ class Estimate:
     first_answers: int
     right: int
     last_at: datetime | None
+    tries: float = 0.0
 
     @property
     def is_enough(self) -> bool:
@@ -107,6 +109,7 @@ def estimate(observations: Iterable[Observation], *, now: datetime) -> Estimate:
         first_answers=len(first),
         right=sum(1 for each in first if each.outcome == RIGHT),
         last_at=max((each.at for each in seen), default=None),
+        tries=tries,
     )
 
 

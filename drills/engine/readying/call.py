@@ -131,9 +131,9 @@ def call_readiness(
     return said if is_enough else said.without_figures
 
 
-def over_shift(known: Known) -> tuple[Array, Array]:
+def over_shift(known: Known, count: int = SHIFT_NODES) -> tuple[Array, Array]:
     """Chances of each fact at the nodes of the shared doubt, and the weight of each node."""
-    nodes, weights = hermegauss(SHIFT_NODES)
+    nodes, weights = hermegauss(count)
     return known.chances(nodes), weights / weights.sum()
 
 

@@ -32,6 +32,8 @@ from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration
 UNLIKELY, UNLIKELY_AT_BEST = 0.5, 0.7
 # Facts to drill: those less known than this. Ours, no source.
 KNOWN_WELL = 0.8
+# Of two there are the square of cases and of nodes: so there are fewer of each.
+SHARED_OF_TWO, NODES_OF_TWO = 4, 11
 # Of fewer things that both were asked for, what both missed is mostly luck. Ours, no source.
 FEWEST_TOGETHER = 200
 
@@ -96,10 +98,10 @@ def crew_readiness(
     (`missed_together`). Each thing is fetched by whoever is likelier to find it, and both searches
     must fit in the time. `ValueError` where nothing is thought of a fact.
     """
-    kit = Kit(musts)
+    kit = Kit(musts, most_shared=SHARED_OF_TWO)
     one, other = (each.only(kit.facts) for each in two)
     hurry = _time_of_two(one, other, kit, limit)
-    (first, weights), (second, others) = over_shift(one), over_shift(other)
+    (first, weights), (second, others) = (over_shift(each, NODES_OF_TWO) for each in (one, other))
     found = _either(kit, first[:, None, :], second[None, :, :], together)
     missed = (1.0 - _either_each(kit, first[:, None, :], second[None, :, :], together)).sum(-1)
     chance = float(recalibration.of(hurry * float(weights @ found @ others)))
@@ -146,13 +148,11 @@ def _both_miss(one: Array, other: Array, together: float) -> Array:
 
 def _either(kit: Kit, one: Array, other: Array, together: float) -> Array:
     """The chance that everything is found by either."""
-    return np.asarray(
-        sum(
-            likely * also * (1.0 - _both_miss(kit.found(case), kit.found(its), together)).prod(-1)
-            for likely, case in kit.cases(one)
-            for also, its in kit.cases(other)
-        )
-    )
+    (likely, found), (also, its) = kit.cases(one), kit.cases(other)
+    whole = np.zeros(np.broadcast_shapes(one.shape, other.shape)[:-1])
+    for case, things in zip(likely, found, strict=True):
+        whole += (case * also * (1.0 - _both_miss(things, its, together)).prod(axis=-1)).sum(axis=0)
+    return whole
 
 
 def _either_each(kit: Kit, one: Array, other: Array, together: float) -> Array:

@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import chain
+from itertools import chain, product
 from statistics import NormalDist
 
 import numpy as np
@@ -126,13 +126,13 @@ class Kit:
 
     A fact that more than one way takes, such as where a bag is, is found or missed once for all of
     them: so things that share one are not independent, and are looked at with it known and unknown.
+    So many shared facts are looked at both ways, those of most things: 32 cases of a call. Any more
+    count as if each thing had them alone, which tells a little too low.
     """
 
-    # So many shared facts are looked at both ways, those of most things: 32 cases of a call. Any
-    # more count as if each thing had them alone, which tells a little too low.
     MOST_SHARED = 5
 
-    def __init__(self, musts: Iterable[Must]) -> None:
+    def __init__(self, musts: Iterable[Must], *, most_shared: int = MOST_SHARED) -> None:
         self.musts = tuple(musts)
         _refuse_empty(self.musts)
         ways = list(chain.from_iterable(must.ways for must in self.musts))
@@ -140,7 +140,8 @@ class Kit:
         place = {fact: index for index, fact in enumerate(self.facts)}
         self._ways = _filled(ways, place)
         self._starts = np.cumsum([0, *(len(must.ways) for must in self.musts[:-1])])
-        self.shared = tuple(place[fact] for fact in _shared(ways)[: self.MOST_SHARED])
+        self.shared = np.array([place[fact] for fact in _shared(ways)[:most_shared]], dtype=int)
+        self._known = np.array(list(product((0.0, 1.0), repeat=len(self.shared))))
 
     def found(self, chances: Array) -> Array:
         """The chance of each thing, (..., facts) to (..., things), its facts taken as independent.
@@ -148,43 +149,37 @@ class Kit:
         Right where no two ways of one thing share a fact, or where shared facts are 0 or 1.
         """
         whole = np.concatenate([chances, np.ones((*chances.shape[:-1], 1))], axis=-1)
-        by_way = whole[..., self._ways].prod(axis=-1)
+        by_way = whole[..., self._ways[:, 0]]
+        for step in self._ways.T[1:]:
+            by_way *= whole[..., step]
         missed = np.multiply.reduceat(1.0 - by_way, self._starts, axis=-1)
         return np.asarray(1.0 - missed)
 
-    def cases(self, chances: Array) -> Iterable[tuple[Array, Array]]:
-        """Shared facts known and unknown in every way: how likely each is, and facts given it.
-
-        Of `chances` (..., facts): pairs of (...) and (..., facts).
-        """
-        for number in range(2 ** len(self.shared)):
-            case, likely = chances.copy(), np.ones(chances.shape[:-1])
-            for bit, fact in enumerate(self.shared):
-                is_known = bool(number >> bit & 1)
-                likely = likely * (chances[..., fact] if is_known else 1.0 - chances[..., fact])
-                case[..., fact] = float(is_known)
-            yield likely, case
+    def cases(self, chances: Array) -> tuple[Array, Array]:
+        """Shared facts known and unknown in every way: how likely each case is, (cases, ...), and
+        the chance of each thing in it, (cases, ..., things); of `chances` (..., facts)."""
+        ones = (1,) * (chances.ndim - 1)
+        known = self._known.reshape(len(self._known), *ones, len(self.shared))
+        of_shared = chances[..., self.shared]
+        likely = np.where(known > 0, of_shared, 1.0 - of_shared).prod(axis=-1)
+        case = np.repeat(chances[None], len(known), axis=0)
+        case[..., self.shared] = known
+        return likely, self.found(case)
 
     def each(self, chances: Array) -> Array:
         """The chance of each thing by itself, shared facts minded: (..., things)."""
-        return np.asarray(
-            sum(likely[..., None] * self.found(case) for likely, case in self.cases(chances))
-        )
+        likely, found = self.cases(chances)
+        return np.asarray((likely[..., None] * found).sum(axis=0))
 
     def counts(self, chances: Array) -> Array:
         """The chance that exactly 0, 1, ... things are found: (..., things + 1)."""
-        return np.asarray(
-            sum(
-                likely[..., None] * how_many(self.found(case))
-                for likely, case in self.cases(chances)
-            )
-        )
+        likely, found = self.cases(chances)
+        return np.asarray((likely[..., None] * how_many(found)).sum(axis=0))
 
     def all_found(self, chances: Array) -> Array:
         """The chance that everything is found: (...)."""
-        return np.asarray(
-            sum(likely * self.found(case).prod(axis=-1) for likely, case in self.cases(chances))
-        )
+        likely, found = self.cases(chances)
+        return np.asarray((likely * found.prod(axis=-1)).sum(axis=0))
 
 
 def _refuse_empty(musts: Sequence[Must]) -> None:

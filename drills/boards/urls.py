@@ -28,4 +28,6 @@ urlpatterns = [
     path("boards/model/", views.model, name="model"),
     path("boards/people/<str:employee_number>/", views.person, name="person"),
     path("boards/people/<str:employee_number>/known/", views.known, name="known"),
+    path("boards/people/<str:employee_number>/calls/", views.readiness, name="readiness"),
+    path("boards/people/<str:employee_number>/with/<str:other>/", views.crew, name="crew"),
 ]

@@ -175,6 +175,12 @@ def outlook_of(
     return Outlook(thinker.thinks(facts, moment), ahead, thinker.fluent(), simulated)
 
 
+def are_simulated(people: Collection[Person], *, layout: Layout) -> bool:
+    """Whether some of what is known of some people on a layout is simulated."""
+    standing = Evidence.objects.standing().filter(person__in=people, fact__place__layout=layout)
+    return standing.filter(is_simulated=True).exists()
+
+
 def observed_outcomes() -> int:
     """How many outcomes an officer saw at a rig, of everybody: what a chance is checked against."""
     observed = Evidence.objects.standing().filter(modality=Modality.HANDS_ON, is_simulated=False)

@@ -4,7 +4,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import QuerySet
+from django.db.models import OuterRef, QuerySet, Subquery
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
 
@@ -61,6 +61,13 @@ def todays_rig(person: Person) -> Rig | None:
     """The rig the person picked last, if any."""
     pick = _picks(person).first()
     return pick.rig if pick else None
+
+
+def riders_of(rig: Rig) -> list[Person]:
+    """Active people whose newest pick is this rig, by name."""
+    newest = RigPick.objects.filter(person=OuterRef("pk")).values("rig")[:1]
+    riding = Person.objects.annotate(rides=Subquery(newest)).filter(rides=rig.pk, is_active=True)
+    return list(riding.order_by("name", "pk"))
 
 
 def rode_before(person: Person) -> RigPick | None:

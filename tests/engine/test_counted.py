@@ -30,7 +30,7 @@ def test_of_somebody_never_asked_little_is_thought_and_nothing_said() -> None:
     person = known_by_counts((MASK, TUBE), {}, now=NOW, hands_on={})
     said = call_readiness(person, [Must("mask", ((MASK,),))], Limit(60.0))
 
-    assert list(person.chances(np.zeros(1))[0]) == pytest.approx([FOUND_UNASKED] * 2, abs=0.03)
+    assert list(person.chances(np.zeros(1))[0]) == pytest.approx([FOUND_UNASKED] * 2, abs=0.04)
     assert not said.is_enough
     assert list(person.firsts) == [0, 0]
 

@@ -7,10 +7,12 @@ from drills.boards.views.hire import drills, hire, home
 from drills.boards.views.known import known, model
 from drills.boards.views.offers import assign_moved, dismiss_moved, what_moved
 from drills.boards.views.practice import practice, practice_sheet
+from drills.boards.views.readiness import crew, readiness
 
 __all__ = [
     "assign_moved",
     "chapter",
+    "crew",
     "dismiss_moved",
     "drills",
     "educator",
@@ -24,5 +26,6 @@ __all__ = [
     "person",
     "practice",
     "practice_sheet",
+    "readiness",
     "what_moved",
 ]

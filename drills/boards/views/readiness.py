@@ -1,0 +1,30 @@
+"""The pages of call readiness: of one person, and of two together."""
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from drills.boards.readiness import crew_board, readiness_board
+from drills.people.access import Request, closed_while_assessed, visible_person
+
+
+@require_GET
+def readiness(request: Request, employee_number: str) -> HttpResponse:
+    """What one person would find of each call type, on the rig they ride."""
+    closed_while_assessed(request.user)
+    person = visible_person(request.user, employee_number)
+    board = readiness_board(person, viewer=request.user, now=timezone.now())
+    return render(request, "boards/readiness.html", {"board": board})
+
+
+@require_GET
+def crew(request: Request, employee_number: str, other: str) -> HttpResponse:
+    """What two people would find together; for who may see both."""
+    closed_while_assessed(request.user)
+    two = visible_person(request.user, employee_number), visible_person(request.user, other)
+    if two[0] == two[1]:
+        raise Http404("A crew of two takes two people.")
+    call = request.GET.get("call", "")
+    board = crew_board(two, viewer=request.user, call=call, now=timezone.now())
+    return render(request, "boards/crew.html", {"board": board})

@@ -1,0 +1,248 @@
+"""Call readiness on pages: of one person, of two, and who may see it."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from drills.boards.readiness import A_THING, crew_board, drill_for, readiness_board
+from drills.competency.actions import Circumstances, record_evidence
+from drills.competency.models import Modality
+from drills.competency.reports import knowns_of, observed_outcomes
+from drills.demo.factories import PairingFactory
+from drills.engine.facts import BAG, Fact, facts_of, steps
+from drills.engine.readying.call import NOT_ENOUGH, SCREEN_ONLY, UNCHECKED
+from drills.engine.scoring import RIGHT, WRONG, Finding
+from drills.people.models import Person
+from drills.rigs.actions import pick_rig
+from drills.rigs.models import Rig
+from drills.rigs.reading import layout_of
+from drills.rigs.reports import riders_of
+from drills.runs.models import Run
+from drills.scenarios.coverage import musts_on
+from drills.scenarios.models import CallType
+from tests.calls import bleeding_call
+from tests.runs.conftest import ClientOf
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def call(rig: Rig, hire: Person) -> CallType:
+    """A call for a tourniquet and a splint, and the hire on the rig that carries them."""
+    pick_rig(hire, rig, now=timezone.now())
+    return bleeding_call(rig.revision)
+
+
+def answered(
+    person: Person, rig: Rig, outcome: str, *things: str, times: int = 8, **more: object
+) -> None:
+    """First answers on every place of some things of the rig."""
+    layout = layout_of(rig.revision)
+    facts = {f for t in things for code in layout.things[t].places for f in steps(layout, t, code)}
+    for number in range(times):
+        plain = {
+            "person": person,
+            "revision": rig.revision,
+            "rig": rig,
+            "at": timezone.now() - timedelta(days=number),
+            "kind": "locate",
+            "depth_asked": "pocket",
+            "choices_offered": 9,
+            "chosen_by": "probe",
+            "predictions": {},
+            "predicted_by": "",
+            "is_first": True,
+            "seconds": 4.0,
+            "time_state": "in time",
+            "time_verdict": "",
+            "limit_seconds": 15.0,
+            "allowance": 1.0,
+            "source": f"{person.employee_number} {'+'.join(things)} {number}",
+        }
+        findings = [Finding(fact, outcome, "pocket") for fact in facts]
+        record_evidence(findings, Circumstances(**(plain | more)))  # type: ignore[arg-type]  # changed by name
+
+
+def page(client_of: ClientOf, viewer: Person, *people: Person) -> str:
+    name = "boards:crew" if len(people) == 2 else "boards:readiness"
+    url = reverse(name, args=[each.employee_number for each in people])
+    response = client_of(viewer).get(url)
+    assert response.status_code == 200
+    return response.content.decode()
+
+
+def test_the_must_haves_of_a_call_are_facts_of_the_rig(call: CallType, rig: Rig) -> None:
+    ((row, musts, lacking),) = musts_on(rig.revision, layout_of(rig.revision))
+
+    assert (row, lacking) == (call, 0)
+    assert [len(must.ways) for must in musts] == [2, 1]
+    assert musts[0].ways[0][0].kind == BAG
+
+
+def test_before_anything_was_answered_no_chance_is_said(
+    call: CallType, hire: Person, client_of: ClientOf
+) -> None:
+    board = readiness_board(hire, viewer=hire, now=timezone.now())
+
+    assert not board.told
+    assert board.untold[0].said.words[0] == NOT_ENOUGH
+    content = page(client_of, hire, hire)
+    assert "Not enough evidence" in content
+    assert "80 % interval</th>" not in content
+
+
+def test_a_chance_is_said_with_its_interval_and_what_to_drill_first(
+    call: CallType, rig: Rig, hire: Person, client_of: ClientOf
+) -> None:
+    answered(hire, rig, RIGHT, "tourniquet", times=12)
+    answered(hire, rig, RIGHT, "splint", times=12)
+
+    (row,) = readiness_board(hire, viewer=hire, now=timezone.now()).told
+
+    assert row.shown is not None
+    chance, low, high = row.shown.in_100
+    assert low < chance < high <= low + 35
+    assert row.seconds == 2 * A_THING
+    assert row.said.first[0].gain
+    content = page(client_of, hire, hire)
+    assert f"{low} to {high}, <b>{SCREEN_ONLY}</b>" in content
+    assert "Not yet checked against your crews:</b> 0 of 200" in content
+
+
+def test_what_is_missed_comes_first_among_what_to_drill(
+    call: CallType, rig: Rig, hire: Person
+) -> None:
+    answered(hire, rig, RIGHT, "tourniquet", times=12)
+    answered(hire, rig, WRONG, "splint", times=12)
+
+    (row,) = readiness_board(hire, viewer=hire, now=timezone.now()).told
+
+    assert row.said.first[0].name == "Board-splints"
+    assert row.said.chance is not None
+    assert row.said.chance < 0.3
+
+
+def test_what_was_seen_at_the_rig_takes_screen_only_away(
+    call: CallType, rig: Rig, hire: Person
+) -> None:
+    answered(hire, rig, RIGHT, "tourniquet", "splint", times=12, modality=Modality.HANDS_ON)
+
+    (row,) = readiness_board(hire, viewer=hire, now=timezone.now()).told
+
+    assert SCREEN_ONLY not in row.said.words
+    assert observed_outcomes() == 4 * 12
+    assert UNCHECKED in row.said.words
+
+
+def test_simulated_outcomes_check_nothing_and_are_told(
+    call: CallType, rig: Rig, hire: Person, client_of: ClientOf
+) -> None:
+    answered(hire, rig, RIGHT, "splint", modality=Modality.HANDS_ON, is_simulated=True)
+
+    assert observed_outcomes() == 0
+    assert "simulated answers among them" in page(client_of, hire, hire)
+
+
+def test_without_a_rig_nothing_is_said(hire: Person, rig: Rig, client_of: ClientOf) -> None:
+    assert "has picked no rig yet" in page(client_of, hire, hire)
+
+
+def test_while_an_assessed_run_is_open_one_sees_nothing_of_it_but_others_do(
+    call: CallType, hire: Person, fto: Person, assessed_run: Run, client_of: ClientOf
+) -> None:
+    assert "is open; this is shown after it" in page(client_of, hire, hire)
+    assert "Severe bleeding" in page(client_of, fto, hire)
+
+
+def test_what_is_thought_of_two_is_read_in_few_queries(
+    call: CallType, rig: Rig, hire: Person, outsider: Person, django_assert_num_queries
+) -> None:
+    facts = facts_of(layout_of(rig.revision))
+    answered(hire, rig, RIGHT, "splint")
+
+    with django_assert_num_queries(2):
+        found = knowns_of([hire, outsider], layout=rig.layout, facts=facts, now=timezone.now())
+
+    splint = next(fact for fact in facts if fact.thing == "splint")
+    at = found[hire.pk].at[splint]
+    assert found[hire.pk].firsts[at] == 8
+    assert found[outsider.pk].firsts.sum() == 0
+    assert found[hire.pk].logit[at] > found[outsider.pk].logit[at]
+
+
+def test_two_are_readier_than_one_and_nobody_is_told_alone(
+    call: CallType, rig: Rig, hire: Person, outsider: Person, educator: Person, client_of: ClientOf
+) -> None:
+    answered(hire, rig, RIGHT, "tourniquet", times=12)
+    answered(hire, rig, WRONG, "splint", times=12)
+    answered(outsider, rig, WRONG, "tourniquet", times=12)
+    answered(outsider, rig, RIGHT, "splint", times=12)
+    now = timezone.now()
+
+    board = crew_board((hire, outsider), viewer=educator, call="bleeding", now=now)
+    alone = readiness_board(hire, viewer=educator, now=now).told[0].said.chance
+
+    assert board.said is not None
+    assert alone is not None
+    assert (board.said.chance or 0.0) > alone
+    assert not board.said.unseen
+    content = page(client_of, educator, hire, outsider)
+    assert "one of the two may well find each must-have" in content
+
+
+def test_what_neither_finds_is_named_with_the_shortest_drill(
+    call: CallType, rig: Rig, hire: Person, outsider: Person, educator: Person, client_of: ClientOf
+) -> None:
+    for person in (hire, outsider):
+        answered(person, rig, RIGHT, "tourniquet", times=12)
+        answered(person, rig, WRONG, "splint", times=12)
+
+    board = crew_board((hire, outsider), viewer=educator, call="", now=timezone.now())
+
+    assert board.said is not None
+    assert [each.name for each in board.said.unseen] == ["Board-splints"]
+    assert [each.text for each in board.drill] == ["Where is Splint?"]
+    assert "Where is Splint?" in page(client_of, educator, hire, outsider)
+
+
+def test_a_drill_for_what_lies_together_asks_for_the_place(rig: Rig) -> None:
+    """Four things of one category in two places: two questions of contents, not four of place."""
+    layout = layout_of(rig.revision)
+    facts = [f for f in facts_of(layout) if f.place in ("S1A", "I1B") and f.kind == "item"]
+
+    drill = drill_for(layout, facts)
+
+    assert sum(each.seconds for each in drill) <= sum(15 for _ in facts)
+    assert drill_for(layout, [Fact("item", "nothing", "nowhere")]) == ()
+
+
+def test_only_who_may_see_both_sees_two_and_finds_the_way_there(
+    call: CallType, rig: Rig, hire: Person, fto: Person, outsider: Person, client_of: ClientOf
+) -> None:
+    pick_rig(outsider, rig, now=timezone.now())
+    url = reverse("boards:crew", args=["HIRE", "OUTSIDER"])
+
+    assert riders_of(rig) == [hire, outsider]
+    assert client_of(fto).get(url).status_code == 404
+    assert url not in page(client_of, fto, hire)
+
+    PairingFactory.create(fto=fto, crew=outsider)
+
+    assert client_of(fto).get(url).status_code == 200
+    assert url in page(client_of, fto, hire)
+
+
+def test_who_rides_another_rig_by_now_is_no_mate(rig: Rig, hire: Person, outsider: Person) -> None:
+    other = Rig.objects.create(unit="12", layout=rig.layout, revision=rig.revision)
+    for person in (hire, outsider):
+        pick_rig(person, rig, now=timezone.now() - timedelta(hours=2))
+    pick_rig(outsider, other, now=timezone.now())
+
+    assert riders_of(rig) == [hire]
+
+
+def test_the_page_of_a_person_leads_to_it(hire: Person, client_of: ClientOf) -> None:
+    content = client_of(hire).get(reverse("boards:person", args=["HIRE"])).content.decode()
+    assert reverse("boards:readiness", args=["HIRE"]) in content

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drills.boards.hire import misses_wait
-from drills.competency.reports import are_simulated, knowns_of, observed_outcomes
+from drills.competency.reports import knowledge_of, observed_outcomes
 from drills.engine.asking import contents_prompts, locate_prompts
 from drills.engine.facts import Fact, facts_of
 from drills.engine.layout import Layout
@@ -106,7 +106,9 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
     if rig is None or (viewer == person and misses_wait(person, rig.layout)):
         return ReadinessBoard(person, rig, is_held_back=rig is not None)
     layout, observed = layout_on(rig), observed_outcomes()
-    known = knowns_of([person], layout=rig.layout, facts=facts_of(layout), now=now)[person.pk]
+    facts = facts_of(layout)
+    seen = knowledge_of(person, layout=rig.layout, now=now, about=facts)
+    known = seen.for_a_call(facts)
     rows = []
     for call, musts, lacking in musts_on(rig.revision, layout):
         seconds = A_THING * len(musts)
@@ -120,7 +122,7 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
         untold=tuple(row for row in rows if not row.shown),
         mates=tuple(each for each in riders_of(rig) if each != person and may_see(viewer, each)),
         observed=observed,
-        has_simulated=are_simulated([person], layout=rig.layout),
+        has_simulated=seen.has_simulated,
     )
 
 
@@ -171,11 +173,11 @@ def crew_board(
     if not kits:
         return CrewBoard(two, rig)
     chosen, musts, lacking = kits.get(call) or next(iter(kits.values()))
-    known = knowns_of(two, layout=rig.layout, facts=facts_of(layout), now=now)
+    facts = facts_of(layout)
+    seen = [knowledge_of(each, layout=rig.layout, now=now, about=facts) for each in two]
     seconds = A_THING * len(musts)
-    said = crew_readiness(
-        (known[two[0].pk], known[two[1].pk]), musts, Limit(seconds), observed=observed_outcomes()
-    )
+    known = seen[0].for_a_call(facts), seen[1].for_a_call(facts)
+    said = crew_readiness(known, musts, Limit(seconds), observed=observed_outcomes())
     return CrewBoard(
         people=two,
         rig=rig,
@@ -186,7 +188,7 @@ def crew_board(
         seconds=seconds,
         lacking=lacking,
         drill=drill_for(layout, said.to_drill),
-        has_simulated=are_simulated(two, layout=rig.layout),
+        has_simulated=any(each.has_simulated for each in seen),
     )
 
 

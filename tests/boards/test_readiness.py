@@ -9,7 +9,8 @@ from django.utils import timezone
 from drills.boards.readiness import A_THING, crew_board, drill_for, readiness_board
 from drills.competency.actions import Circumstances, record_evidence
 from drills.competency.models import Modality
-from drills.competency.reports import knowns_of, observed_outcomes
+from drills.competency.refitting import refit
+from drills.competency.reports import knowledge_of, observed_outcomes
 from drills.demo.factories import PairingFactory
 from drills.engine.facts import BAG, Fact, facts_of, steps
 from drills.engine.readying.call import NOT_ENOUGH, SCREEN_ONLY, UNCHECKED
@@ -156,20 +157,36 @@ def test_while_an_assessed_run_is_open_one_sees_nothing_of_it_but_others_do(
     assert "Severe bleeding" in page(client_of, fto, hire)
 
 
-def test_what_is_thought_of_two_is_read_in_few_queries(
-    call: CallType, rig: Rig, hire: Person, outsider: Person, django_assert_num_queries
+def test_before_the_first_fit_counts_are_gone_by_and_nobody_hits_on_a_place(
+    call: CallType, rig: Rig, hire: Person, outsider: Person
 ) -> None:
     facts = facts_of(layout_of(rig.revision))
     answered(hire, rig, RIGHT, "splint")
+    known, other = (
+        knowledge_of(each, layout=rig.layout, now=timezone.now()).for_a_call(facts)
+        for each in (hire, outsider)
+    )
+    at = known.at[next(fact for fact in facts if fact.thing == "splint")]
 
-    with django_assert_num_queries(2):
-        found = knowns_of([hire, outsider], layout=rig.layout, facts=facts, now=timezone.now())
+    assert known.firsts[at] == 8
+    assert other.firsts.sum() == 0
+    assert known.logit[at] > other.logit[at]
+    assert not known.floor.any()
 
-    splint = next(fact for fact in facts if fact.thing == "splint")
-    at = found[hire.pk].at[splint]
-    assert found[hire.pk].firsts[at] == 8
-    assert found[outsider.pk].firsts.sum() == 0
-    assert found[hire.pk].logit[at] > found[outsider.pk].logit[at]
+
+def test_what_the_fit_thinks_is_gone_by_once_there_is_one(
+    call: CallType, rig: Rig, hire: Person, outsider: Person
+) -> None:
+    for person, outcome in ((hire, RIGHT), (outsider, WRONG)):
+        answered(person, rig, outcome, "splint", "tourniquet", "gauze roll")
+    assert refit(now=timezone.now, say=lambda _: None) is not None
+    facts = facts_of(layout_of(rig.revision))
+
+    seen = knowledge_of(hire, layout=rig.layout, now=timezone.now(), about=facts)
+
+    assert seen.thought is not None
+    assert list(seen.for_a_call(facts).logit) == list(seen.thought.only(facts).logit)
+    assert not seen.for_a_call(facts).floor.any()
 
 
 def test_two_are_readier_than_one_and_nobody_is_told_alone(

@@ -29,6 +29,9 @@ LEAST_SUCCESS, MOST_SUCCESS = 0.60, 0.90
 # better quarter of what there is. Ours, no source.
 SHARPNESS = 3.0
 _STEEPEST = 60.0
+# Where nothing is known well enough, the best known is asked for so much more than the least; and
+# nothing is left out. Ours, no source.
+BEST_COUNTS, LEAST_WEIGHT = 10.0, 0.001
 TOO_HARD, TOO_EASY, NEITHER = "too hard", "too easy", ""
 
 
@@ -70,14 +73,18 @@ def asking_by_worth(outlook: Outlook, settings: Settings = PLAIN) -> Asking:
     worth[is_due(outlook)] = worth.max() * DUE_COUNTS
     bent, bound = _bent(worth, outlook.chance, settings)
     shares = bent / bent.sum()
-    weights = np.round(shares * len(shares), 5)
+    weights = np.round(np.maximum(shares * len(shares), LEAST_WEIGHT), 5)
     named = dict(zip(map(str, outlook.facts), map(float, weights), strict=True))
     return Asking(named, float(shares @ outlook.chance), bound)
 
 
 def is_due(outlook: Outlook) -> NDArray[np.bool_]:
-    """What must be asked now: critical and long not asked, or moved and its day has come."""
-    long_ago = outlook.critical & (outlook.days_since >= LONGEST_GAP - DUE_BEFORE)
+    """What must be asked now: critical and long not asked, or moved and its day has come.
+
+    What was never asked counts from the day the person began.
+    """
+    since = np.nan_to_num(outlook.days_since, nan=outlook.drilled_for)
+    long_ago = outlook.critical & (since >= LONGEST_GAP - DUE_BEFORE)
     return np.asarray(long_ago | _is_due_after_a_move(outlook.moved_days, outlook.days_since))
 
 
@@ -107,7 +114,7 @@ def _bent(worth: Array, chance: Array, settings: Settings) -> tuple[Array, str]:
     """Weights whose mean chance lies within bounds, and which of them was met.
 
     What is known better is asked for more or less by one factor for all, as little as is needed;
-    where even the best known are not enough, as far as it goes.
+    where even the best known are not enough, by a moderate one, since they are no use alone.
     """
     now = float(worth @ chance / worth.sum())
     if settings.least_success <= now <= settings.most_success:
@@ -118,8 +125,11 @@ def _bent(worth: Array, chance: Array, settings: Settings) -> tuple[Array, str]:
         bent = _tilted(worth, chance, steep)
         return float(bent @ chance / bent.sum()) - aim
 
-    end = _STEEPEST if now < aim else -_STEEPEST
-    steep = brentq(off, *sorted((0.0, end))) if off(0.0) * off(end) < 0 else end
+    sign = 1.0 if now < aim else -1.0
+    if off(0.0) * off(sign * _STEEPEST) < 0:
+        steep = brentq(off, *sorted((0.0, sign * _STEEPEST)))
+    else:
+        steep = sign * float(np.log(BEST_COUNTS) / max(np.ptp(chance), 1e-6))
     return _tilted(worth, chance, steep), TOO_HARD if now < aim else TOO_EASY
 
 

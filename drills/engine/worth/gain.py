@@ -36,6 +36,7 @@ class Outlook:
     `critical` things are never left for long. `zone` and `beside` number the door it lies behind
     and the compartment it lies in. `days_since` it was last asked and `moved_days` since it came to
     where it is are not numbers where that never was; `moved_days` counts only who knew it before.
+    `drilled_for` is how many days ago the person was first asked anything here.
     """
 
     facts: tuple[Fact, ...]
@@ -49,6 +50,7 @@ class Outlook:
     beside: NDArray[np.int64]
     days_since: Array
     moved_days: Array
+    drilled_for: float = 0.0
 
 
 def gains(outlook: Outlook) -> Array:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from django.db import transaction
 from django.utils import timezone
 
-from drills.competency.reports import knowledge_of
+from drills.competency.asking import weights_for
 from drills.engine.recipes import CannotApplyError
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs
@@ -49,7 +49,7 @@ def start_run(
     if not assigned:
         _refuse_closed(recipe, person, today)
     made_from = assigned.assignment.made_from if assigned else recipe
-    weights = knowledge_of(person, layout=layout, now=now).weights()
+    weights = weights_for(person, revision=revision, now=now)
     drill = make_drill(
         made_from,
         revision=revision,

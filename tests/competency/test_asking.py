@@ -1,0 +1,74 @@
+"""What the next drill asks for: by counts before the first fit, then by what a question gains."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from drills.competency.asking import weights_for
+from drills.competency.refitting import refit
+from drills.competency.reports import knowledge_of
+from drills.engine.facts import BAG, facts_of
+from drills.engine.layout import Layout
+from drills.engine.scoring import RIGHT, WRONG
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.rigs.reading import layout_of
+from tests.boards.conftest import move_the_bag
+from tests.boards.test_readiness import answered
+from tests.runs.conftest import rig as rig
+
+pytestmark = pytest.mark.django_db
+NOW = datetime(2026, 11, 25, 5, 40, tzinfo=UTC)
+THINGS = ("splint", "tourniquet", "gauze roll", "traffic cone")
+
+
+def fit_at(now: datetime) -> None:
+    assert refit(now=lambda: now, say=lambda _: None) is not None
+
+
+def text_of(rig: Rig, thing: str) -> str:
+    layout: Layout = layout_of(rig.revision)
+    return str(next(fact for fact in facts_of(layout) if fact.thing == thing))
+
+
+def seen(person: Person, rig: Rig, outcome: str, *things: str, now: datetime) -> None:
+    for number, each in enumerate(things):
+        at = now - timedelta(days=9)
+        answered(person, rig, outcome, each, times=6, at=at, seconds=4.0 + number)
+
+
+def test_before_the_first_fit_counts_say_it(hire: Person, rig: Rig) -> None:
+    seen(hire, rig, WRONG, "splint", now=NOW)
+    known = knowledge_of(hire, layout=rig.layout, now=NOW)
+
+    assert weights_for(hire, revision=rig.revision, now=NOW) == known.weights()
+
+
+def test_after_it_every_fact_has_a_weight_and_what_is_missed_more(
+    hire: Person, outsider: Person, rig: Rig
+) -> None:
+    seen(hire, rig, RIGHT, *THINGS[1:], now=NOW)
+    seen(hire, rig, WRONG, "splint", now=NOW)
+    seen(outsider, rig, RIGHT, *THINGS, now=NOW)
+    fit_at(NOW)
+
+    weights = weights_for(hire, revision=rig.revision, now=NOW)
+
+    assert weights.keys() >= set(map(str, facts_of(layout_of(rig.revision))))
+    assert weights[text_of(rig, "splint")] > weights[text_of(rig, "traffic cone")]
+
+
+def test_what_moved_and_was_known_is_asked_most_a_day_after(
+    hire: Person, outsider: Person, rig: Rig
+) -> None:
+    seen(hire, rig, RIGHT, *THINGS, now=NOW)
+    seen(outsider, rig, RIGHT, *THINGS, now=NOW)
+    revision = move_the_bag(rig)
+    assert revision.published_at is not None
+    after = revision.published_at + timedelta(days=1.5)
+    fit_at(after)
+
+    weights = weights_for(hire, revision=revision, now=after)
+    bag = next(f for f in facts_of(layout_of(revision)) if f.kind == BAG)
+
+    assert max(weights, key=lambda each: weights[each]) == str(bag)

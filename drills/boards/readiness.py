@@ -1,7 +1,7 @@
 """If the call dropped now: what one person, or two together, would find of each call type."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from drills.boards.hire import misses_wait
@@ -14,7 +14,9 @@ from drills.engine.prompts import Prompt, ways
 from drills.engine.readying import (
     Asks,
     CrewReadiness,
+    Known,
     Limit,
+    Must,
     Readiness,
     call_readiness,
     crew_readiness,
@@ -105,25 +107,39 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
     rig = todays_rig(person)
     if rig is None or (viewer == person and misses_wait(person, rig.layout)):
         return ReadinessBoard(person, rig, is_held_back=rig is not None)
-    layout, observed = layout_on(rig), observed_outcomes()
+    layout = layout_on(rig)
     facts = facts_of(layout)
     seen = knowledge_of(person, layout=rig.layout, now=now, about=facts)
-    known = seen.for_a_call(facts)
-    rows = []
-    for call, musts, lacking in musts_on(rig.revision, layout):
-        seconds = A_THING * len(musts)
-        said = call_readiness(known, musts, Limit(seconds), observed=observed)
-        rows.append(CallRow(call, said, Shown.of(said), seconds, lacking))
-    told = [row for row in rows if row.shown]
+    observed = observed_outcomes()
+    told, untold = _apart(_rows(rig, layout, seen.for_a_call(facts), observed))
     return ReadinessBoard(
         person=person,
         rig=rig,
-        told=tuple(sorted(told, key=lambda row: row.said.chance or 0.0)),
-        untold=tuple(row for row in rows if not row.shown),
-        mates=tuple(each for each in riders_of(rig) if each != person and may_see(viewer, each)),
+        told=told,
+        untold=untold,
+        mates=_mates(rig, person, viewer),
         observed=observed,
         has_simulated=seen.has_simulated,
     )
+
+
+def _rows(rig: Rig, layout: Layout, known: Known, observed: int) -> Iterator[CallRow]:
+    for call, musts, lacking in musts_on(rig.revision, layout):
+        seconds = A_THING * len(musts)
+        said = call_readiness(known, musts, Limit(seconds), observed=observed)
+        yield CallRow(call, said, Shown.of(said), seconds, lacking)
+
+
+def _apart(rows: Iterable[CallRow]) -> tuple[tuple[CallRow, ...], tuple[CallRow, ...]]:
+    """Those with a chance, the least ready first, and those without."""
+    every = list(rows)
+    told = sorted((row for row in every if row.shown), key=lambda row: row.said.chance or 0.0)
+    return tuple(told), tuple(row for row in every if not row.shown)
+
+
+def _mates(rig: Rig, person: Person, viewer: Person) -> tuple[Person, ...]:
+    riding = (each for each in riders_of(rig) if each != person)
+    return tuple(each for each in riding if may_see(viewer, each))
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,28 +183,38 @@ def crew_board(
     if rig is None or (viewer in two and misses_wait(viewer, rig.layout)):
         return CrewBoard(two, rig, is_held_back=rig is not None)
     layout = layout_on(rig)
-    kits = {
-        each.slug: (each, musts, lacks) for each, musts, lacks in musts_on(rig.revision, layout)
-    }
+    kits = musts_on(rig.revision, layout)
     if not kits:
         return CrewBoard(two, rig)
-    chosen, musts, lacking = kits.get(call) or next(iter(kits.values()))
+    kit = next((each for each in kits if each[0].slug == call), kits[0])
+    calls = tuple(each[0] for each in kits)
+    return replace(_of_one_call(two, rig, layout, kit, now), calls=calls)
+
+
+def _of_one_call(
+    two: tuple[Person, Person],
+    rig: Rig,
+    layout: Layout,
+    kit: tuple[CallType, tuple[Must, ...], int],
+    now: datetime,
+) -> CrewBoard:
+    """What is said of two and one kit."""
+    chosen, musts, lacking = kit
     facts = facts_of(layout)
-    seen = [knowledge_of(each, layout=rig.layout, now=now, about=facts) for each in two]
+    one, other = (knowledge_of(p, layout=rig.layout, now=now, about=facts) for p in two)
+    known = one.for_a_call(facts), other.for_a_call(facts)
     seconds = A_THING * len(musts)
-    known = seen[0].for_a_call(facts), seen[1].for_a_call(facts)
     said = crew_readiness(known, musts, Limit(seconds), observed=observed_outcomes())
     return CrewBoard(
         people=two,
         rig=rig,
-        calls=tuple(each for each, _, _ in kits.values()),
         call=chosen,
         said=said,
         shown=Shown.of(said),
         seconds=seconds,
         lacking=lacking,
         drill=drill_for(layout, said.to_drill),
-        has_simulated=any(each.has_simulated for each in seen),
+        has_simulated=one.has_simulated or other.has_simulated,
     )
 
 

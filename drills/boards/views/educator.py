@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET
 from drills.boards.choosing import EVIDENCE, PERIODS, Choice, ChoiceForm
 from drills.boards.educator import Board, board_of
 from drills.boards.exporting import csv_of
+from drills.boards.flags import flags_of
 from drills.boards.instead import Instead, instead_of
 from drills.boards.offers import offers_to
 from drills.boards.slipped import slips_of
@@ -36,6 +37,7 @@ def educator(request: Request) -> HttpResponse:
             "board": board,
             "instead": instead,
             "slips": slips_of(board),
+            "flags": flags_of(board, choice),
             "things": board.things[:MOST_SHOWN],
             "things_left": len(board.things[MOST_SHOWN:]),
         }

@@ -5,13 +5,14 @@ what the person finds of everything; the doubt is that of so few answers.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 import numpy as np
 
 from drills.engine.facts import Fact
-from drills.engine.memory import Observation, estimate
+from drills.engine.memory import Estimate, Observation, estimate
+from drills.engine.readying.counting import Array
 from drills.engine.readying.known import Known
 
 # What is thought of somebody who was never asked, and as how many answers it counts; and as how
@@ -36,14 +37,13 @@ def known_by_counts(
     """What is thought of some facts, by all that was seen of the person; `hands_on` counts first
     answers at the rig by fact."""
     told = {fact: estimate(given, now=now) for fact, given in seen.items()}
-    right = {fact: each.chance * each.tries for fact, each in told.items()}
-    found = FOUND_UNASKED * COUNTS_AS + sum(right.values())
-    of = COUNTS_AS + sum(each.tries for each in told.values())
-    share = found / of
     nothing = estimate((), now=now)
     own = [told.get(fact, nothing) for fact in facts]
-    good = np.array([right.get(fact, 0.0) for fact in facts])
-    asked = np.array([each.tries for each in own])
+    good, asked = _counted(own)
+    all_good, all_asked = _counted(told.values())
+    found = FOUND_UNASKED * COUNTS_AS + float(all_good.sum())
+    of = COUNTS_AS + float(all_asked.sum())
+    share = found / of
     a, b = share * OTHERS_COUNT + good, (1 - share) * OTHERS_COUNT + asked - good
     size = len(facts)
     return Known(
@@ -57,3 +57,9 @@ def known_by_counts(
         firsts=np.array([each.first_answers for each in own]),
         hands_on=np.array([hands_on.get(fact, 0) for fact in facts]),
     )
+
+
+def _counted(told: Iterable[Estimate]) -> Array:
+    """How many were right and how many there are, each counted by what is left of it."""
+    rows = [(each.chance * each.tries, each.tries) for each in told]
+    return np.array(rows, dtype=float).reshape(-1, 2).T

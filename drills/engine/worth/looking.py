@@ -40,8 +40,6 @@ def outlook_on(
     critical = np.array([is_critical(layout, fact) for fact in now.facts])
     days = [_days_since(seen.get(fact, ()), at) for fact in now.facts]
     moved = moved_days or {}
-    codes = {each.key: each.code for each in layout.compartments}
-    doors = [layout.chain(codes[fact.place])[0].code for fact in now.facts]
     return Outlook(
         facts=now.facts,
         chance=np.asarray(expit(now.logit)),
@@ -50,12 +48,17 @@ def outlook_on(
         seconds=np.exp(now.log_seconds + now.log_spread**2 / 2) + BESIDE_SEARCH,
         matters=np.where(critical, 1.0, NOT_CRITICAL),
         critical=critical,
-        zone=np.unique(doors, return_inverse=True)[1],
+        zone=np.unique(_doors(layout, now.facts), return_inverse=True)[1],
         beside=np.unique([fact.place for fact in now.facts], return_inverse=True)[1],
         days_since=np.array(days),
         moved_days=np.array([moved.get(fact, np.nan) for fact in now.facts]),
         drilled_for=max((_days(given[0].at, at) for given in seen.values() if given), default=0.0),
     )
+
+
+def _doors(layout: Layout, facts: Sequence[Fact]) -> list[str]:
+    codes = {each.key: each.code for each in layout.compartments}
+    return [layout.chain(codes[fact.place])[0].code for fact in facts]
 
 
 def is_critical(layout: Layout, fact: Fact) -> bool:

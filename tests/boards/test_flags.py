@@ -1,0 +1,101 @@
+"""What a cohort misses more than the fit expects, on the educator's page."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from drills.competency import expecting
+from drills.competency.expecting import asked_of
+from drills.competency.refitting import refit
+from drills.demo.factories import PersonFactory
+from drills.engine.cohort import as_asked
+from drills.engine.facts import Fact, facts_of
+from drills.engine.scoring import PARTLY, RIGHT, WRONG
+from drills.people.models import Person
+from drills.rigs.models import Rig
+from drills.rigs.reading import layout_of
+from tests.boards.test_readiness import answered
+from tests.runs.conftest import ClientOf
+
+pytestmark = pytest.mark.django_db
+THINGS = ("splint", "gauze roll", "traffic cone", "neck collar", "fentanyl", "suction tip")
+
+
+def under(rig: Rig) -> dict[Fact, Fact]:
+    return {fact: same[0] for fact, same in as_asked(facts_of(layout_of(rig.revision))).items()}
+
+
+def fit_now() -> None:
+    assert refit(now=timezone.now, say=lambda _: None) is not None
+
+
+@pytest.fixture
+def crew(db: None) -> list[Person]:
+    return [PersonFactory.create(employee_number=f"C{number}") for number in range(24)]
+
+
+@pytest.fixture
+def drilled(crew: list[Person], rig: Rig) -> None:
+    """Everybody finds all but the splint, which two in three miss; now and then one misses else."""
+    for number, person in enumerate(crew):
+        for at, thing in enumerate(THINGS):
+            misses = number % 3 if thing == "splint" else (number + at) % 12 == 0
+            seconds = 4.0 + (number + at) % 5
+            answered(person, rig, WRONG if misses else RIGHT, thing, times=1, seconds=seconds)
+
+
+def told(client_of: ClientOf, educator: Person) -> str:
+    return client_of(educator).get(reverse("boards:educator")).content.decode()
+
+
+def test_before_the_first_fit_nothing_is_expected(
+    drilled: None, rig: Rig, educator: Person, client_of: ClientOf
+) -> None:
+    assert asked_of(rig.layout, under(rig)) == []
+    assert "Missed more than expected" not in told(client_of, educator)
+
+
+def test_what_is_missed_more_is_told_with_what_was_expected_and_nothing_else(
+    drilled: None, rig: Rig, educator: Person, client_of: ClientOf
+) -> None:
+    fit_now()
+    asked = {each.thing.thing: each for each in asked_of(rig.layout, under(rig))}  # type: ignore[attr-defined]  # facts are asked of
+
+    assert asked["splint"].right == 8
+    assert sum(asked["splint"].expected) > 15
+    content = told(client_of, educator)
+    section = content[content.index("Missed more than expected") :].partition("</section>")[0]
+    assert "<b>Splint</b>" in section
+    assert section.count('data-label="Found by"') == 1
+    assert "with 24 people's answers on each thing" in section
+
+
+def test_each_person_counts_once_with_the_newest_and_partly_right_not_at_all(
+    drilled: None, crew: list[Person], rig: Rig
+) -> None:
+    now = timezone.now()
+    answered(crew[1], rig, RIGHT, "splint", times=1, at=now, source="newer")
+    answered(crew[2], rig, PARTLY, "splint", times=1, at=now, source="partly")
+    fit_now()
+
+    splint = next(e for e in asked_of(rig.layout, under(rig)) if e.thing.thing == "splint")  # type: ignore[attr-defined]  # facts are asked of
+
+    assert (len(splint.expected), splint.right) == (24, 9)
+
+
+def test_a_period_and_a_cohort_narrow_it(drilled: None, crew: list[Person], rig: Rig) -> None:
+    fit_now()
+    now = timezone.now()
+
+    assert asked_of(rig.layout, under(rig), since=now + timedelta(days=1)) == []
+    assert asked_of(rig.layout, under(rig), until=now - timedelta(days=1)) == []
+
+
+def test_with_more_answers_than_a_page_waits_for_nothing_is_looked_at(
+    drilled: None, rig: Rig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fit_now()
+    monkeypatch.setattr(expecting, "MOST_ANSWERS", 10)
+    assert asked_of(rig.layout, under(rig)) == []

@@ -6,6 +6,7 @@ from itertools import groupby
 from drills.engine import moves, writing
 from drills.engine.dosing.bounds import BOUNDS
 from drills.engine.dosing.slips import ALL_SLIPS
+from drills.engine.evaluated import page as evaluated_page
 from drills.engine.flagging import seen
 from drills.engine.knobs import page as knobs_page
 from drills.engine.optimum import page as optimum_page
@@ -64,6 +65,7 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "moves of a drill": moves_of_a_drill,
     **triage_page.PRINTED,
     **optimum_page.PRINTED,
+    **evaluated_page.PRINTED,
     **seen.PRINTED,
 }
 

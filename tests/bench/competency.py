@@ -44,6 +44,7 @@ FIGURES = ("log_loss", "gap", "slope", "intercept", "auc")
 MOST_GAP, LEAST_SLOPE, MOST_SLOPE, MOST_GAP_MOVED = 0.02, 0.90, 1.10, 0.03
 # Fewer answers than these have a gap of their own, which no forecast escapes.
 ENOUGH = 5_000
+DIGITS = 5
 
 
 def main() -> int:
@@ -62,7 +63,7 @@ def main() -> int:
     sys.stdout.write(f"\nWhat a move changes of what is thought: {json.dumps(elsewhere)}\n")
     if given.json:
         whole = {"is": "simulated", "seeds": len(seeds), "cases": told, "changes": elsewhere}
-        given.json.write_text(json.dumps(whole, indent=1, allow_nan=False) + "\n", encoding="utf-8")
+        given.json.write_text(as_json(whole), encoding="utf-8")
     if given.svg:
         held = [each for each in told if each["least_share"] is not None]
         given.svg.write_text(drawn(held), encoding="utf-8")
@@ -84,6 +85,19 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--json", type=Path)
     parser.add_argument("--svg", type=Path)
     return parser.parse_args()
+
+
+def as_json(told: dict[str, Any]) -> str:
+    """Figures as they are kept: to so many digits, and none that JSON does not know."""
+    return json.dumps(_rounded(told), indent=1, allow_nan=False) + "\n"
+
+
+def _rounded(told: Any) -> Any:
+    if isinstance(told, dict):
+        return {key: _rounded(each) for key, each in told.items()}
+    if isinstance(told, list):
+        return [_rounded(each) for each in told]
+    return float(f"{told:.{DIGITS}g}") if isinstance(told, float) else told
 
 
 def _changes(law: str) -> tuple[float, float]:

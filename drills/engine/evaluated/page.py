@@ -1,0 +1,144 @@
+"""The evaluation of the model as the manual prints it: from the figures as they were measured."""
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from drills.engine.tables.page import as_markdown
+
+FILE = Path(__file__).with_name("figures.json")
+MODEL, TRUTH = "readiness", "oracle"
+BESIDE = ("item mean", "FSRS default", "FSRS fitted", "windows only")
+NONE = "–"
+
+Told = Mapping[str, Any]
+
+
+@cache
+def figures() -> Told:
+    """The figures of the last evaluation."""
+    told: Told = json.loads(FILE.read_text(encoding="utf-8"))
+    return told
+
+
+def shares(told: Told) -> str:
+    """Of each service how much of the gain each way of saying has, the model with its spread."""
+    heads = ("simulated service", "answers", *BESIDE, "the model", "held to at least")
+    return as_markdown(heads, [_share_row(case) for case in told["cases"]])
+
+
+def calibration(told: Told) -> str:
+    """Of each service how far apart what was thought and what came are."""
+    heads = ("simulated service", "answers", "gap", "gap of the truth", "slope", "area")
+    return as_markdown(heads, [_calibration_row(case) for case in told["cases"]])
+
+
+def reliability(told: Told) -> str:
+    """What was thought and what came, in tenths of the answers, of services with a bound."""
+    heads = ("simulated service", "answers", "thought", "right", "80 % interval")
+    return as_markdown(heads, list(_reliability_rows(told["cases"])))
+
+
+def moves(told: Told) -> str:
+    """What was thought of what moved in the three weeks after, and of all else."""
+    heads = ("simulated service", "of what", "answers", "right", "thought", "gap", "of the truth")
+    return as_markdown(heads, list(_part_rows(told["cases"], "move", "not moved")))
+
+
+def new_people(told: Told) -> str:
+    """Of people who came late, from their 13th to their 48th answer."""
+    rows = [
+        (case["name"], _whole(part[MODEL]["answers"]), _two(part[MODEL]["beside_item_mean"]))
+        for case in told["cases"]
+        if (part := case["parts"].get("new hires"))
+    ]
+    heads = ("simulated service", "answers", "log loss, as a part of the item mean's")
+    return as_markdown(heads, rows)
+
+
+def changes(told: Told) -> str:
+    """How much a move changes of what is thought on its day, with nothing answered since."""
+    rows = [
+        (law, _two(each["moved"]), f"{each['elsewhere']:.0e}")
+        for law, each in told["changes"].items()
+    ]
+    return as_markdown(("law", "of what moved, on average", "of all else, at most"), rows)
+
+
+def _share_row(case: Told) -> Sequence[str]:
+    ours = case["forecasts"][MODEL]["share"]
+    return (
+        case["name"],
+        _whole(case["answers"]),
+        *(_two(case["forecasts"][name]["share"]["mean"]) for name in BESIDE),
+        f"{_two(ours['mean'])} ({_two(ours['least'])} to {_two(ours['most'])})",
+        _two(case["least_share"]),
+    )
+
+
+def _calibration_row(case: Told) -> Sequence[str]:
+    ours, truth = (case["forecasts"][name] for name in (MODEL, TRUTH))
+    return (
+        case["name"],
+        _whole(case["answers"]),
+        _three(ours["gap"]["mean"]),
+        _three(truth["gap"]["mean"]),
+        _two(ours["slope"]["mean"]),
+        _three(ours["auc"]["mean"]),
+    )
+
+
+def _reliability_rows(cases: Sequence[Told]) -> Iterator[Sequence[str]]:
+    for case in cases:
+        if case["least_share"] is None:
+            continue
+        for each in case["reliability"][MODEL]:
+            yield (
+                case["name"],
+                _whole(each["count"]),
+                _three(each["chance"]),
+                _three(each["share"]),
+                f"{_three(each['low'])} to {_three(each['high'])}",
+            )
+
+
+def _part_rows(cases: Sequence[Told], *parts: str) -> Iterator[Sequence[str]]:
+    for case in cases:
+        for name, part in case["parts"].items():
+            if not name.startswith(parts):
+                continue
+            ours = part[MODEL]
+            yield (
+                case["name"],
+                name,
+                _whole(ours["answers"]),
+                _three(ours["right"]),
+                _three(ours["thought"]),
+                _three(ours["gap"]),
+                _three(part[TRUTH]["gap"]),
+            )
+
+
+def _whole(number: float) -> str:
+    return f"{number:,}"
+
+
+def _two(number: float | None) -> str:
+    return NONE if number is None else f"{number:.2f}"
+
+
+def _three(number: float | None) -> str:
+    return NONE if number is None else f"{number:.3f}"
+
+
+# What stands in double brackets in a chapter, and what is put there.
+PRINTED: Mapping[str, Callable[[], str]] = {
+    "competency: share of the gain": lambda: shares(figures()),
+    "competency: calibration": lambda: calibration(figures()),
+    "competency: reliability": lambda: reliability(figures()),
+    "competency: what moved": lambda: moves(figures()),
+    "competency: new people": lambda: new_people(figures()),
+    "competency: what a move changes": lambda: changes(figures()),
+}

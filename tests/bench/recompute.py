@@ -1,0 +1,112 @@
+"""How long replaying 200,000 answers takes: `python -m tests.bench.recompute [--answers 200000]`.
+
+They are those of a simulated cohort, put into a database that is made for it and taken down again.
+Beside the refit and `recompute --check` stands a floor measured in the same run: reading the same
+columns of the same rows and making nothing of them. Seconds are those of the clock.
+"""
+
+import argparse
+import os
+import sys
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from io import StringIO
+
+import django
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+django.setup()
+
+from django.core.management import call_command  # noqa: E402  # Django is set up first
+from django.test.utils import (  # noqa: E402  # the same
+    setup_databases,
+    setup_test_environment,
+    teardown_databases,
+)
+
+from drills.competency.actions import fact_rows  # noqa: E402  # the same
+from drills.competency.gathering import READ, ROWS_AT_ONCE  # noqa: E402  # the same
+from drills.competency.models import Evidence  # noqa: E402  # the same
+from drills.demo.factories import PersonFactory, rig_on  # noqa: E402  # the same
+from drills.engine.facts import facts_of  # noqa: E402  # the same
+from drills.engine.simulated import Log, Scenario, simulate_crews  # noqa: E402  # the same
+from drills.rigs.models import Rig  # noqa: E402  # the same
+from drills.rigs.reading import layout_of  # noqa: E402  # the same
+from tests.layouts import demo_layout  # noqa: E402  # the same
+
+PEOPLE, DAYS, ANSWERS = 300, 420, 200_000
+START = datetime(2025, 1, 1, tzinfo=UTC)
+
+
+def main() -> None:
+    """Print the seconds of each."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--answers", type=int, default=ANSWERS)
+    answers = parser.parse_args().answers
+    log = simulate_crews(Scenario(people=PEOPLE, days=DAYS), seed=1).log
+    if len(log) < answers:
+        raise SystemExit(f"{len(log)} answers were simulated, fewer than {answers}")
+    setup_test_environment()
+    kept = setup_databases(verbosity=0, interactive=False)
+    try:
+        fill(rig_on(demo_layout("mesa-box"), unit="11", now=START), log.rows(slice(0, answers)))
+        floor = seconds(_read)
+        refit = seconds(lambda: _call("refit"))
+        check = seconds(lambda: _call("recompute", "--check"))
+    finally:
+        teardown_databases(kept, verbosity=0)
+    sys.stdout.write(
+        f"{answers} answers of {PEOPLE} people (simulated): reading {floor:.1f} s, refit "
+        f"{refit:.1f} s ({refit / floor:.1f} times), recompute --check {check:.1f} s "
+        f"({check / floor:.1f} times)\n"
+    )
+
+
+def fill(rig: Rig, log: Log) -> None:
+    """The rows of a log as evidence on the facts of a layout, a fact for each thing."""
+    wanted = facts_of(layout_of(rig.revision))[: int(log.item.max()) + 1]
+    rows = fact_rows(list(wanted), layout=rig.layout)
+    facts = [rows[each] for each in wanted]
+    people = PersonFactory.create_batch(PEOPLE)
+    columns = zip(log.time, log.person, log.item, log.is_right, log.seconds, strict=True)
+    evidence = [
+        Evidence(
+            person=people[person],
+            fact=facts[item],
+            rig=rig,
+            revision=rig.revision,
+            at=START + timedelta(days=float(day)),
+            kind="locate",
+            outcome="right" if is_right else "wrong",
+            choices_offered=30,
+            chosen_by="probe",
+            is_first=True,
+            seconds=float(took),
+            is_simulated=True,
+            source=f"simulated:{number}",
+        )
+        for number, (day, person, item, is_right, took) in enumerate(columns)
+    ]
+    Evidence.objects.bulk_create(evidence, batch_size=ROWS_AT_ONCE)
+
+
+def seconds(what: Callable[[], object]) -> float:
+    """The clock's, of one time."""
+    begun = time.perf_counter()
+    what()
+    return time.perf_counter() - begun
+
+
+def _read() -> int:
+    rows = Evidence.objects.standing().order_by("at", "id").values_list(*READ)
+    return sum(1 for _ in rows.iterator(chunk_size=ROWS_AT_ONCE))
+
+
+def _call(name: str, *arguments: str) -> None:
+    call_command(name, *arguments, stdout=StringIO())
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,32 @@
+"""The evaluation as the manual prints it."""
+
+import pytest
+
+from drills.engine.evaluated.page import MODEL, NONE, PRINTED, figures, shares
+
+
+@pytest.mark.parametrize("name", PRINTED)
+def test_each_table_has_a_row_of_as_many_cells_as_heads(name: str) -> None:
+    """Every table that the manual may ask for is whole, and its rows are as wide as its head."""
+    head, _, *rows = PRINTED[name]().strip().splitlines()
+
+    assert all(row.count("|") == head.count("|") for row in rows)
+
+
+def test_shares_are_the_figures_that_were_measured() -> None:
+    """A row for each service that was run, each with the mean of the seeds to two places."""
+    told = figures()
+    printed = shares(told)
+
+    assert told["is"] == "simulated"
+    for case in told["cases"]:
+        row = next(line for line in printed.splitlines() if case["name"] in line)
+        assert f"{case['forecasts'][MODEL]['share']['mean']:.2f} (" in row
+
+
+def test_what_has_no_figure_is_a_dash() -> None:
+    """A service that is held to nothing says so."""
+    told = figures()
+    free = {**told["cases"][0], "least_share": None}
+
+    assert f"| {NONE} |" in shares({**told, "cases": [free]})

@@ -120,7 +120,8 @@ endef
 define seed
 $(DEMO) $(MANAGE) migrate --verbosity 0 || exit 1; \
 $(DEMO) $(MANAGE) update_reference --verbosity 0 || exit 1; \
-$(DEMO) $(MANAGE) seed_demo
+$(DEMO) $(MANAGE) seed_demo || exit 1; \
+$(DEMO) $(MANAGE) refit
 endef
 
 # Installs a lock unless the very same one is installed; each includes the one before.

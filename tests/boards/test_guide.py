@@ -35,7 +35,7 @@ def test_every_file_is_a_chapter_and_every_chapter_a_file() -> None:
 def test_there_is_a_chapter_for_each_role_for_the_operator_and_for_each_workbook() -> None:
     of_role = {Role.CREW: "new-hire", Role.ADMIN: "administrator"}
     others = {"operator", "workbook", "formulary-workbook", "triage", "bringing"}
-    others |= {"dosing", "dosing-figures", "dosing-programs"}
+    others |= {"competency", "dosing", "dosing-figures", "dosing-programs"}
     assert {of_role.get(role, role.value) for role in Role} | others == set(CHAPTERS)
 
 

@@ -54,7 +54,7 @@ from drills.runs.models import (
     SheetContest,
     SignOff,
 )
-from drills.scenarios.models import Mode, Recipe
+from drills.scenarios.models import Mode, Recipe, forget_outlines
 from tests.calls import bleeding_call
 from tests.cast import (
     make_admin,
@@ -99,6 +99,7 @@ def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
     """Made once, since every cell is about the same; what a cell does is taken back after it."""
     with django_db_blocker.unblock(), taken_back():
         forget_kept()
+        forget_outlines()
         people = _people()
         objects = _objects(people["hire"], people["keeper"], people["outsider"])
         objects |= _sheets(people["hire"], people["fto"])

@@ -3,8 +3,9 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Q
 
 from drills.competency.gathering import fact_of
@@ -121,8 +122,17 @@ def _made(facts: Collection[EngineFact], layout: Layout) -> dict[EngineFact, Fac
 
 def _fact_row(fact: EngineFact, items: Mapping[str, Item], places: Mapping[str, Place]) -> Fact:
     if fact.kind == SKILL:
-        return Fact.objects.get_or_create(skill=fact.thing)[0]
+        return _made_once(skill=fact.thing)
     place = places[fact.place]
     if fact.kind == BAG:
-        return Fact.objects.get_or_create(bag=places[fact.thing], place=place)[0]
-    return Fact.objects.get_or_create(item=items[fact.thing], place=place)[0]
+        return _made_once(bag=places[fact.thing], place=place)
+    return _made_once(item=items[fact.thing], place=place)
+
+
+def _made_once(**named: Any) -> Fact:
+    """A new row of a fact that was not there; the other's where somebody made it meanwhile."""
+    try:
+        with transaction.atomic():
+            return Fact.objects.create(**named)
+    except IntegrityError:
+        return Fact.objects.get(**named)

@@ -70,7 +70,7 @@ def take_drill(
     )
     random = Random(f"character:{character.seed}")  # noqa: S311  # a made-up person
     now = at + timedelta(seconds=5)
-    presentation = begin(run, device_class="phone", is_timed=True, now=now)
+    presentation = begin(run, device_class="phone", is_timed=True, now=now).presentation
     while presentation is not None:
         keys, seconds = _behave(presentation, rig.revision, character, random)
         now += timedelta(seconds=seconds + GAP_SECONDS + 0.1)

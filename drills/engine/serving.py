@@ -59,9 +59,8 @@ def next_prompt(
     return Next(owed[0], is_retry=True) if owed else None
 
 
-def prompts_left(slots: Sequence[Slot], history: Iterable[Served]) -> int:
-    """How many planned prompts have not been answered; retries are not counted."""
-    planned = sum(1 for slot in slots if not slot.is_spare)
+def prompts_left(planned: int, history: Iterable[Served]) -> int:
+    """How many of so many planned prompts have not been answered; retries are not counted."""
     answered = sum(1 for each in history if not each.is_void and not each.is_retry)
     return max(planned - answered, 0)
 

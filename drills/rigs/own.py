@@ -30,8 +30,9 @@ def own_of(rig: Rig | None) -> tuple[Elsewhere, ...]:
     """What a rig carries elsewhere now, in a stable order."""
     if rig is None:
         return ()
-    # Asked with every prompt, so for the keys alone.
-    rows = rig.differences.open().values_list("item__key", "place__key", "here__key")
+    # Asked with every prompt, so for the keys alone and in no order of the tables.
+    here = RigDifference.objects.open().filter(rig=rig).order_by()
+    rows = here.values_list("item__key", "place__key", "here__key")
     return tuple(sorted(Elsewhere(item, place or "", here or "") for item, place, here in rows))
 
 

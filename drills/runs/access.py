@@ -20,10 +20,16 @@ from drills.runs.models import (
     SignOff,
 )
 from drills.runs.models.contests import ContestQuerySet
+from drills.scenarios.models import RecipeSettings
 
-# What a drill was drawn from is long, and asked for by nothing that follows.
-_RUNS = Run.objects.select_related("drill__recipe", "drill__revision__layout", "rig").defer(
-    "drill__weights", "drill__lately", "drill__held"
+# What a drill was drawn from is long, and asked for by nothing that follows. A drill has terms of
+# its own; of its recipe the name and the minutes are told.
+_SETTINGS = {each.name for each in RecipeSettings._meta.fields} - {"name", "minutes"}
+_RUNS = (
+    Run.objects.select_related("drill__recipe", "drill__revision__layout", "rig")
+    .defer("drill__weights", "drill__lately", "drill__held")
+    .defer(*(f"drill__recipe__{name}" for name in sorted(_SETTINGS)))
+    .order_by()
 )
 
 
@@ -200,7 +206,7 @@ def named_people(viewer: Person) -> QuerySet[Person]:
 
 
 def _found(rows: QuerySet[Run], run_id: UUID, **conditions: Person) -> Run:
-    run = rows.filter(pk=run_id, **conditions).first()
-    if run is None:
-        raise Http404
-    return run
+    try:
+        return rows.get(pk=run_id, **conditions)
+    except Run.DoesNotExist:
+        raise Http404 from None

@@ -32,12 +32,12 @@ from drills.engine.serving import MOST_RETRIES, prompts_left
 from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE
 from drills.runs.access import open_runs
-from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS, slots_of
+from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS
 from drills.runs.debriefing import told_at_once
 from drills.runs.labelled import NOT_PLACES, NOT_PRACTICE, no_scan_because
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.runs.numbers import figures_of, is_bare, syringes_of, units_of
-from drills.runs.served import Record, record_of
+from drills.runs.served import UNREAD, Record, Turn, record_of
 from drills.runs.targets import targets_before
 from drills.scenarios.models import DrillPrompt, Mode
 from drills.scenarios.reading import layout_asked
@@ -74,14 +74,13 @@ class Clock:
     width: int = 366
 
 
-def take_context(run: Run, *, now: datetime, last: Presentation | None = None) -> dict[str, Any]:
+def take_context(run: Run, *, now: datetime, turn: Turn = UNREAD) -> dict[str, Any]:
     """Everything the page of a run needs; `state` says which of its faces it shows.
 
-    `last` is its last presentation, where that was read already.
+    `turn` is where it stands, as far as that was read already.
     """
-    rows = run.presentations.select_related("prompt").order_by("order")
-    presentation = last or rows.last()
-    record, layout = record_of(run), layout_asked(run.drill)
+    presentation, record = _stands(run, turn)
+    layout = layout_asked(run.drill)
     over = _over_baseline(run)
     board = Board(run, layout)
     context: dict[str, Any] = {
@@ -105,8 +104,17 @@ def take_context(run: Run, *, now: datetime, last: Presentation | None = None) -
     if context["state"] == "feedback" and presentation is not None:
         context |= {"missed": told_at_once(presentation, layout)}
     if context["state"] in {"away", "feedback"}:
-        context["left"] = prompts_left(slots_of(run, record), record.history)
+        context["left"] = prompts_left(run.drill.planned, record.history)
     return context | _repeats(run, presentation, record)
+
+
+def _stands(run: Run, turn: Turn) -> tuple[Presentation | None, Record]:
+    """The last presentation of a run, and what was served up to it."""
+    shown, record = turn.presentation, turn.record or record_of(run)
+    if shown is None or record.goes_past(shown.order):
+        rows = Presentation.objects.filter(run=run).select_related("prompt")
+        shown = rows.order_by("order").last()
+    return shown, record
 
 
 def _over_baseline(run: Run) -> float:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from drills.engine.serving import Served
-from drills.runs.models import PresentationState, Run, VoidReason
+from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +36,10 @@ class Record:
     @property
     def next_order(self) -> int:
         return len(self.shown) + 1
+
+    def goes_past(self, order: int) -> bool:
+        """Whether anything was served after what has this order."""
+        return order < len(self.shown)
 
     @property
     def last_device(self) -> str:
@@ -72,9 +76,21 @@ class Record:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """What a move ended with, and what had been served; none of either where it was not read."""
+
+    presentation: Presentation | None = None
+    record: Record | None = None
+
+
+UNREAD = Turn()
+
+
 def record_of(run: Run) -> Record:
     """Read what a run has served, in one query."""
-    rows = run.presentations.order_by("order").values_list(
+    rows = Presentation.objects.filter(run=run).order_by("order")
+    read = rows.values_list(
         "prompt__position", "state", "outcome", "is_retry", "void_reason", "device_class"
     )
-    return Record(tuple(Shown(*row) for row in rows))
+    return Record(tuple(Shown(*row) for row in read))

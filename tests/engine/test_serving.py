@@ -116,14 +116,14 @@ def test_ends_when_all_is_answered() -> None:
     history = answered(*[RIGHT] * 6)
 
     assert next_prompt(SLOTS, history, with_retries=True) is None
-    assert prompts_left(SLOTS, history) == 0
+    assert prompts_left(len(PLAN), history) == 0
 
 
 def test_counts_what_is_left_without_retries() -> None:
     """Retries and void prompts do not bring the end nearer."""
     history = [Served(0, WRONG), void(1), Served(0, RIGHT, is_retry=True)]
 
-    assert prompts_left(SLOTS, history) == 5
+    assert prompts_left(len(PLAN), history) == 5
 
 
 def test_a_reported_line_is_not_asked_again() -> None:

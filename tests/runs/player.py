@@ -52,7 +52,9 @@ class Player:
     now: datetime = NOW
 
     def begin(self, *, is_timed: bool = True) -> Presentation:
-        presentation = begin(self.run, device_class="phone", is_timed=is_timed, now=self.now)
+        presentation = begin(
+            self.run, device_class="phone", is_timed=is_timed, now=self.now
+        ).presentation
         assert presentation is not None
         return presentation
 

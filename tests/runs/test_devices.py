@@ -19,7 +19,7 @@ def test_a_run_gone_on_with_elsewhere_measures_tapping_there(run: Run, hire: Per
     first = player.past_warm_ups()
     call_away(run, now=player.now)
 
-    there = begin(run, device_class="desk", is_timed=True, now=player.now)
+    there = begin(run, device_class="desk", is_timed=True, now=player.now).presentation
 
     assert there is not None
     assert (first.device_class, there.device_class) == ("phone", "desk")
@@ -42,7 +42,7 @@ def test_warm_ups_are_counted_within_the_three_of_each_device(
     player = Player(run, now=lately())
     player.past_warm_ups()
     call_away(run, now=player.now)
-    there = begin(run, device_class="desk", is_timed=True, now=player.now)
+    there = begin(run, device_class="desk", is_timed=True, now=player.now).presentation
     browser, said = client_of(hire), []
     while there is not None and there.is_warm_up:
         page = browser.get(reverse("runs:take", args=[run.pk])).content.decode()

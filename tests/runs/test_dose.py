@@ -20,7 +20,7 @@ from drills.people.models import CertificationLevel, Person
 from drills.rigs.models import Rig
 from drills.runs.actions import begin
 from drills.runs.models import Presentation, PresentationState, Run
-from drills.scenarios.models import Drill, DrillPrompt, Mode
+from drills.scenarios.models import Drill, DrillPrompt, Mode, forget_outlines
 from tests.engine.treating import aboard
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
 from tests.runs.player import Player, lately
@@ -93,7 +93,7 @@ def asked(
     DrillPrompt.from_engine(prompt, drill=drill, position=0, is_spare=False).save()
     run = Run.objects.create(person=person, drill=drill, rig=rig, mode=mode, started_at=lately())
     player = Player(run, now=lately())
-    presentation = begin(run, device_class="phone", is_timed=is_timed, now=player.now)
+    presentation = begin(run, device_class="phone", is_timed=is_timed, now=player.now).presentation
     while presentation is not None and presentation.is_warm_up:
         player.answer(presentation, [presentation.subject], seconds=1.5)
         presentation = player.serve()
@@ -265,6 +265,7 @@ def test_the_debrief_opens_the_working_of_what_was_wrong_and_folds_the_rest(
     other = DrillPrompt.objects.get(drill=presentation.run.drill)
     other.pk, other.position = None, 1
     other.save()
+    forget_outlines()
     for amount in ("1.1", "10"):
         send(browser, presentation, amount=amount, unit="mL")
         browser.post(reverse("runs:proceed", args=[presentation.run_id]))

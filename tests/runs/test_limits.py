@@ -23,7 +23,7 @@ def started(hire: Person, rig: Rig, recipe: Recipe, now: datetime = NOW) -> Run:
 
 
 def first_of(run: Run, *, device: str = "phone", now: datetime = NOW) -> Presentation:
-    presentation = begin(run, device_class=device, is_timed=True, now=now)
+    presentation = begin(run, device_class=device, is_timed=True, now=now).presentation
     assert presentation is not None
     return presentation
 

@@ -41,7 +41,7 @@ def started(hire: Person, rig: Rig, mode: str, *, kits: int = 1) -> Run:
 
 
 def opened(run: Run) -> Presentation:
-    presentation = begin(run, device_class="phone", is_timed=False, now=lately())
+    presentation = begin(run, device_class="phone", is_timed=False, now=lately()).presentation
     while presentation is not None and presentation.is_warm_up:
         player = Player(run, now=lately())
         player.answer(presentation, [presentation.subject], seconds=1.5)

@@ -25,7 +25,6 @@ from drills.runs.actions import (
     start_run,
     withdraw,
 )
-from drills.runs.actions.serving import slots_of
 from drills.runs.models import Assignment, Presentation, PresentationState, Run
 from drills.runs.served import record_of
 from drills.scenarios.models import Recipe
@@ -83,8 +82,7 @@ class Go:
 
 
 def _left(run: Run) -> int:
-    record = record_of(run)
-    return prompts_left(slots_of(run, record), record.history)
+    return prompts_left(run.drill.planned, record_of(run).history)
 
 
 def _start(go: Go) -> None:

@@ -16,7 +16,7 @@ from drills.engine.triage import START_FAMILY
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs.models import Presentation, PresentationState
-from drills.scenarios.models import DrillPrompt, Mode
+from drills.scenarios.models import DrillPrompt, Mode, forget_outlines
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.test_dose import asked, page, send
 
@@ -227,6 +227,7 @@ def added(presentation: Presentation, prompt: Prompt, position: int) -> None:
     DrillPrompt.from_engine(
         prompt, drill=presentation.run.drill, position=position, is_spare=False
     ).save()
+    forget_outlines()
 
 
 @pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["plain", "htmx"])

@@ -273,7 +273,7 @@ class Walk(RuleBasedStateMachine):
         shown = self._move(
             seat,
             GO_ON,
-            lambda: begin(seat.run, device_class=device, is_timed=True, now=self.now),
+            lambda: begin(seat.run, device_class=device, is_timed=True, now=self.now).presentation,
         )
         if shown is not None:
             seat.tabs[tab].token, seat.tabs[tab].is_told = shown.token, False

@@ -204,7 +204,7 @@ def held_pairs(
     if rig is None:
         return frozenset()
     # A rig that was given another layout leaves its reports of places of the old one behind.
-    here = rig.absences.open().filter(revision__layout=rig.layout_id)
+    here = Absence.objects.open().filter(rig=rig, revision__layout=rig.layout_id).order_by()
     rows = here.values_list("item__key", "place__key")
     reported = frozenset((thing or "", place or "") for thing, place in rows)
     return reported | unknown_pairs(rig, own_of(rig) if own is None else own)

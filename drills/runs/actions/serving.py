@@ -34,7 +34,7 @@ from drills.runs.models import (
     TappingBaseline,
     VoidReason,
 )
-from drills.runs.served import Record, record_of
+from drills.runs.served import UNREAD, Record, Turn, record_of
 from drills.scenarios.models import DrillPrompt, Mode
 from drills.scenarios.reading import layout_asked
 
@@ -48,19 +48,19 @@ BASELINE_KEPT = timedelta(days=90)
 @transaction.atomic
 def begin(
     run: Run, *, device_class: str | None, is_timed: bool, now: datetime, by_scan: bool = False
-) -> Presentation | None:
-    """Settle how the run is taken, before its first prompt, and serve that.
+) -> Turn:
+    """Settle how the run is taken, before its first prompt, and serve that; later the next one.
 
     `ValueError` where it is to be answered by scans and cannot be.
     """
-    run.read_again(locked=True)
-    if not run.presentations.exists():
+    record = record_of(run.read_again(locked=True))
+    if not record.shown:
         if by_scan and (refusal := no_scan_because(run)):
             raise ValueError(refusal)
         run.by_scan = by_scan
         run.is_timed = (is_timed and not by_scan) or not run.is_practice
         run.save(update_fields=["is_timed", "by_scan"])
-    return _serve_next(run, now, device_class)
+    return _serve_next(run, record, now, device_class)
 
 
 @transaction.atomic
@@ -70,18 +70,17 @@ def serve_next(run: Run, *, now: datetime, device_class: str | None = None) -> P
     `device_class` is what it is served to; the same as before when nobody says. Raises `MoveError`
     when the run is over.
     """
-    run.read_again(locked=True)
-    return _serve_next(run, now, device_class)
+    record = record_of(run.read_again(locked=True))
+    return _serve_next(run, record, now, device_class).presentation
 
 
-def _serve_next(run: Run, now: datetime, device_class: str | None) -> Presentation | None:
-    """What `serve_next` does, to a run that is locked."""
+def _serve_next(run: Run, record: Record, now: datetime, device_class: str | None) -> Turn:
+    """What `serve_next` does, to a run that is locked, with what it has served."""
     refuse_move(run.state_at(now), GO_ON)
-    record = record_of(run)
     if record.is_one_open:
         is_open = _still_open(run, now)
         if is_open is not None:
-            return is_open
+            return Turn(is_open, record)
         record = record_of(run)
     if run.state == RunState.AWAY:
         run.state = RunState.RESUMED
@@ -89,12 +88,12 @@ def _serve_next(run: Run, now: datetime, device_class: str | None) -> Presentati
     device = record.last_device if device_class is None else device_class
     baseline = _kept_baseline(run, device, now)
     if baseline is None and _is_judged_by_time(run):
-        return _serve_warm_up(run, record, device, now)
+        return Turn(_serve_warm_up(run, record, device, now), record)
     chosen = next_prompt(slots_of(run, record), record.history, with_retries=run.is_practice)
     if chosen is None:
         _finish(run, now)
-        return None
-    return _serve(run, chosen, device, baseline, record.next_order, now)
+        return Turn(None, record)
+    return Turn(_serve(run, chosen, device, baseline, record.next_order, now), record)
 
 
 def _is_judged_by_time(run: Run) -> bool:
@@ -111,12 +110,12 @@ def _still_open(run: Run, now: datetime) -> Presentation | None:
     return is_open
 
 
-@transaction.atomic
-def go_on(run: Run, *, now: datetime, device_class: str | None = None) -> Presentation | None:
-    """Serve the next prompt after an answer; an answer resent after a call leaves the run away."""
-    if run.read_again(locked=True).state_at(now) in ANSWER.to:
-        return _serve_next(run, now, device_class)
-    return None
+def go_on(run: Run, *, now: datetime, device_class: str | None = None) -> Turn:
+    """Serve the next prompt after an answer, in its transaction, which holds the run locked; an
+    answer resent after a call leaves the run away."""
+    if run.state_at(now) in ANSWER.to:
+        return _serve_next(run, record_of(run), now, device_class)
+    return UNREAD
 
 
 @transaction.atomic
@@ -243,9 +242,9 @@ def _until(newest: Presentation | None) -> datetime | None:
 
 def _kept_baseline(run: Run, device_class: str, now: datetime) -> float | None:
     kept = TappingBaseline.objects.filter(
-        person=run.person, device_class=device_class, measured_at__gte=now - BASELINE_KEPT
-    ).first()
-    return kept.seconds if kept else None
+        person=run.person_id, device_class=device_class, measured_at__gte=now - BASELINE_KEPT
+    )
+    return kept.values_list("seconds", flat=True).first()
 
 
 def _serve_warm_up(run: Run, record: Record, device_class: str, now: datetime) -> Presentation:
@@ -262,7 +261,7 @@ def _serve_warm_up(run: Run, record: Record, device_class: str, now: datetime) -
 def _serve(
     run: Run, chosen: Next, device_class: str, baseline: float | None, order: int, now: datetime
 ) -> Presentation:
-    prompt = run.drill.prompts.get(position=chosen.position)
+    prompt = DrillPrompt.objects.get(drill=run.drill_id, position=chosen.position)
     layout = layout_asked(run.drill)
     asked = _asked_about(layout, prompt)
     known = _knowledge(run, asked, now)

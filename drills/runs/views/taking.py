@@ -40,8 +40,9 @@ from drills.runs.assigned import to_do_with
 from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
 from drills.runs.kept import kept_context, recorded
-from drills.runs.models import Presentation, Run
+from drills.runs.models import Run
 from drills.runs.pages import in_parts, take_context
+from drills.runs.served import UNREAD, Turn
 from drills.scenarios.models import Mode, Recipe
 
 TAKE, QUESTION = "runs/take.html", "question"
@@ -143,7 +144,7 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
     """Begin, go on to the next prompt, or resume."""
     run = own_run(request.user, run_id)
     try:
-        served = begin(
+        turn = begin(
             run,
             device_class=device_class_of(request.POST) or None,
             is_timed="untimed" not in request.POST,
@@ -152,7 +153,7 @@ def proceed(request: Request, run_id: UUID) -> HttpResponse:
         )
     except (MoveError, ValueError) as refused:
         return _show(request, run, error=str(refused))
-    return _after(request, run, served)
+    return _after(request, run, turn)
 
 
 @keeps("runs:take")
@@ -171,17 +172,16 @@ def answer(request: Request, run_id: UUID) -> HttpResponse:
     if not form.says_something:
         return _show(request, run, error=NOTHING_CHOSEN)
     try:
-        served = _take(request, run, form, came)
+        turn = _take(request, run, form, came)
     except AnsweredOtherwiseError as refused:
         return _show(request, run, noted=f"{refused} {recorded(refused.presentation)}")
     except AnswerError as error:
         return _show(request, run, error=str(error), form=form)
-    return _after(request, run, served)
+    return _after(request, run, turn)
 
 
-def _take(request: Request, run: Run, form: AnswerForm, came: datetime) -> Presentation | None:
-    """Store an answer that came at a moment; where nothing is told of it, the next prompt comes,
-    which is returned."""
+def _take(request: Request, run: Run, form: AnswerForm, came: datetime) -> Turn:
+    """Store an answer that came at a moment; where nothing is told of it, the next prompt comes."""
     # In one transaction: each costs what the disk takes to be sure of it.
     with transaction.atomic():
         answered = answer_prompt(
@@ -195,7 +195,7 @@ def _take(request: Request, run: Run, form: AnswerForm, came: datetime) -> Prese
         if answered.is_warm_up or not run.is_practice:
             device = device_class_of(request.POST) or None
             return go_on(run, now=timezone.now(), device_class=device)
-    return None
+    return Turn(answered)
 
 
 def _held(request: Request, run_id: UUID) -> HttpResponse:
@@ -267,13 +267,13 @@ def report(request: Request, run_id: UUID) -> HttpResponse:
     return go_to(request, reverse("runs:debrief", args=[run.pk]))
 
 
-def _after(request: HttpRequest, run: Run, last: Presentation | None = None) -> HttpResponse:
+def _after(request: HttpRequest, run: Run, turn: Turn = UNREAD) -> HttpResponse:
     """After an act: a browser is sent to the page again, htmx gets the question alone.
 
-    `last` is the presentation that the act ended with, where that is known.
+    `turn` is what the act ended with, as far as that is known.
     """
     if request.headers.get("HX-Request"):
-        return _show(request, run, last=last)
+        return _show(request, run, turn=turn)
     if run.is_over:
         return go_to(request, reverse("runs:debrief", args=[run.pk]))
     return redirect("runs:take", run.pk)
@@ -300,7 +300,7 @@ def _show(
     noted: str = "",
     form: AnswerForm | None = None,
     kept: Sent = NOTHING_KEPT,
-    last: Presentation | None = None,
+    turn: Turn = UNREAD,
 ) -> HttpResponse:
     """The run as it is now; after a refusal with what was written and chosen.
 
@@ -309,7 +309,7 @@ def _show(
     `kept` is an answer that could not be taken, for the prompt that is open if it is that one's.
     """
     refused = error or noted
-    context = take_context(run, now=timezone.now(), last=last)
+    context = take_context(run, now=timezone.now(), turn=turn)
     if context["state"] == "over":
         if refused:
             messages.error(request, refused)

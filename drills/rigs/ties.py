@@ -100,7 +100,7 @@ def own_strengths(rows: Iterable[ItemTerms]) -> dict[str, str]:
 
 def needs_of_items(revision: Revision, items: Collection[int]) -> dict[int | None, int | None]:
     """The row of the need that each item is confirmed to be, by the item's row."""
-    rows = ItemTerms.objects.filter(revision=revision, item__in=items)
+    rows = ItemTerms.objects.filter(revision=revision, item__in=items).order_by()
     return dict(rows.values_list("item", Coalesce("need", "item__decision__need")))
 
 

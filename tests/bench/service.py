@@ -13,8 +13,8 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -82,6 +82,32 @@ class Crew:
         data = {"csrfmiddlewaretoken": self.csrf, "token": token, "place": place}
         return self._request("POST", f"/runs/{self.run}/answer/", urlencode(data))
 
+    def ready(self, token: str, place: str) -> bytes:
+        """An answer as a page with scripts sends it, ready for the wire."""
+        data = {"csrfmiddlewaretoken": self.csrf, "token": token, "place": place}
+        body = urlencode(data)
+        lines = (
+            f"POST /runs/{self.run}/answer/ HTTP/1.1",
+            f"Host: 127.0.0.1:{self.port}",
+            f"Cookie: sessionid={self.session}; csrftoken={self.csrf_cookie}",
+            "Content-Type: application/x-www-form-urlencoded",
+            f"Content-Length: {len(body)}",
+            *("HX-Request: true", "Connection: close", "", body),
+        )
+        return "\r\n".join(lines).encode()
+
+    def deliver(self, token: str, place: str, ready: bytes) -> None:
+        """Send an answer that is ready, and read all that comes back."""
+        self.sent[token] = place
+        with socket.create_connection(("127.0.0.1", self.port), PATIENCE_S) as line:
+            line.sendall(ready)
+            came = b"".join(iter(lambda: line.recv(65536), b""))
+        status = int(came.split(b" ", 2)[1])
+        if status < 400:
+            self.acknowledged[token] = place
+        else:
+            self.refused.append(status)
+
     def _ask(self, method: str, path: str, body: str = "") -> tuple[int, str]:
         connection = self._request(method, path, body)
         try:
@@ -130,10 +156,40 @@ class Server:
             time.sleep(0.05)
 
     def kill(self) -> None:
-        """End the master and every worker where they stand."""
+        """End the master and every worker where they stand, if they were not ended before."""
         if self._process is not None:
             os.killpg(self._process.pid, signal.SIGKILL)
             self._process.wait()
+            self._process = None
+
+    @property
+    def group(self) -> int:
+        """The number of the group that the master and its workers are."""
+        return self._process.pid if self._process else 0
+
+
+def processor_s(is_counted: Callable[[int, int], bool]) -> float:
+    """Seconds of processor taken so far by the processes that are counted, asked for each by the
+    number of its parent and of its group."""
+    found = 0
+    for each in Path("/proc").glob("[0-9]*/stat"):
+        with suppress(OSError):
+            said = each.read_text().rpartition(") ")[2].split()
+            if is_counted(int(said[1]), int(said[2])):
+                found += int(said[11]) + int(said[12])
+    return found / os.sysconf("SC_CLK_TCK")
+
+
+def database_process() -> int:
+    """The process whose children answer for the database; none where it is a file."""
+    from django.db import connection
+
+    if connection.vendor == "sqlite":
+        return 0
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_backend_pid()")
+        backend = cursor.fetchone()[0]
+    return int(Path(f"/proc/{backend}/stat").read_text().rpartition(") ")[2].split()[1])
 
 
 @contextmanager

@@ -74,14 +74,13 @@ def answer_prompt(
     alone, `by_label`.
     """
     run.read_again(locked=True)
-    presentation = (
-        Presentation.objects.select_for_update(of=("self",))
-        .select_related("prompt")
-        .filter(run=run, token=token)
-        .first()
-    )
-    if presentation is None:
-        raise NotOpenError("That is no prompt of this drill. Here is the one that is open.")
+    rows = Presentation.objects.select_for_update(of=("self",)).select_related("prompt")
+    try:
+        presentation = rows.get(run=run, token=token)
+    except Presentation.DoesNotExist:
+        raise NotOpenError(
+            "That is no prompt of this drill. Here is the one that is open."
+        ) from None
     presentation.run = run
     layout = layout_asked(run.drill)
     if presentation.state == PresentationState.ANSWERED:

@@ -1,6 +1,5 @@
 """Runs, and each prompt as it was presented and answered."""
 
-import hashlib
 import hmac
 import secrets
 import uuid
@@ -122,7 +121,7 @@ class Run(models.Model):
 
     def token_for(self, key: str) -> str:
         """What stands in the page for a place or a thing: random per run, and not to be undone."""
-        return hmac.new(self.secret.encode(), key.encode(), hashlib.sha256).hexdigest()[:20]
+        return hmac.digest(self.secret.encode(), key.encode(), "sha256").hex()[:20]
 
 
 class PresentationState(models.TextChoices):

@@ -16,8 +16,8 @@ from drills.demo.factories import (
 )
 from drills.people.models import Person, Role
 from drills.rigs.reading import forget_kept
+from drills.runs.access import forget_drills
 from drills.runs.models import runs as runs_module
-from drills.scenarios.models import forget_outlines
 
 PASSWORD = "four doors and a lid"
 
@@ -104,4 +104,4 @@ def admin(db: None) -> Person:
 def nothing_kept() -> None:
     """No layout kept in memory outlives its database: numbers of rows come again in the next."""
     forget_kept()
-    forget_outlines()
+    forget_drills()

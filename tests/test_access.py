@@ -31,6 +31,7 @@ from drills.people.models import Person, Role, RoleGrant, SignInTry
 from drills.rigs.actions import import_layout, make_labels, report_absence, tell_difference
 from drills.rigs.models import Need, Place, PlacePhoto, RequiredList, RequiredRow, Rig, ScanTally
 from drills.rigs.reading import forget_kept
+from drills.runs.access import forget_drills
 from drills.runs.actions import (
     Watched,
     assign,
@@ -54,7 +55,7 @@ from drills.runs.models import (
     SheetContest,
     SignOff,
 )
-from drills.scenarios.models import Mode, Recipe, forget_outlines
+from drills.scenarios.models import Mode, Recipe
 from tests.calls import bleeding_call
 from tests.cast import (
     make_admin,
@@ -99,7 +100,7 @@ def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
     """Made once, since every cell is about the same; what a cell does is taken back after it."""
     with django_db_blocker.unblock(), taken_back():
         forget_kept()
-        forget_outlines()
+        forget_drills()
         people = _people()
         objects = _objects(people["hire"], people["keeper"], people["outsider"])
         objects |= _sheets(people["hire"], people["fto"])

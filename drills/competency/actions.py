@@ -20,6 +20,8 @@ from drills.rigs.models import Item, Layout, Place, Revision, Rig
 from drills.rigs.ties import needs_of_items
 
 SCREEN, SCANNED, HANDS_ON = Modality.SCREEN, Modality.SCAN, Modality.HANDS_ON
+_COLUMNS = tuple(each.attname for each in Fact._meta.concrete_fields)
+_KEYS = ("item__key", "bag__key", "place__key", "skill")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,16 +103,12 @@ def void_evidence(source: str, *, by: str, now: datetime) -> int:
 def fact_rows(facts: Collection[EngineFact], *, layout: Layout) -> dict[EngineFact, Fact]:
     """The rows of some facts of a layout, or skills, made where they do not exist yet."""
     here = Fact.objects.filter(Q(place__layout=layout) | Q(place=None))
-    there = here.about({fact.thing for fact in facts}).select_related("item", "bag", "place")
-    known = {_in_engine(row): row for row in there}
+    # With the keys alone of what they lead to: this is read with every answer.
+    rows = here.about({fact.thing for fact in facts}).values_list(*_COLUMNS, *_KEYS)
+    known = {fact_of(*row[len(_COLUMNS) :]): Fact(*row[: len(_COLUMNS)]) for row in rows}
     new = [fact for fact in facts if fact not in known]
     found = known | _made(new, layout) if new else known
     return {fact: found[fact] for fact in facts}
-
-
-def _in_engine(row: Fact) -> EngineFact:
-    item, bag, place = (each.key if each else None for each in (row.item, row.bag, row.place))
-    return fact_of(item, bag, place, row.skill)
 
 
 def _made(facts: Collection[EngineFact], layout: Layout) -> dict[EngineFact, Fact]:

@@ -221,19 +221,27 @@ class FaceDrawing:
         return frozenset(cell.code for cell in self.cells)
 
 
-def faces(layout: Layout, *, value_of: Callable[[str], str]) -> tuple[FaceDrawing, ...]:
-    """Every face that has a compartment. `value_of` gives what choosing a code sends.
+def faces(
+    layout: Layout,
+    *,
+    value_of: Callable[[str], str],
+    keys: Collection[str] = _ORDER,
+) -> tuple[FaceDrawing, ...]:
+    """Every face that has a compartment, of those with some keys. `value_of` gives what choosing a
+    code sends.
 
     A through-compartment stands on both of its faces, with all that lies in it and equal values.
     """
     found: dict[str, list[Cell]] = {}
     for top in layout.children.get("", ()):
+        if top.face not in keys and top.also_face not in keys:
+            continue
         cell = _cell(layout, top, value_of)
         found.setdefault(top.face, []).append(cell)
         if top.also_face:
             second = replace(cell, rect=top.also_rect, is_second=True)
             found.setdefault(top.also_face, []).append(second)
-    return tuple(_face(layout, key, found[key]) for key in _ORDER if key in found)
+    return tuple(_face(layout, key, found[key]) for key in _ORDER if key in found and key in keys)
 
 
 def opened(layout: Layout, code: str, *, found: Mapping[str, int] = NO_MARKS) -> Block:

@@ -125,7 +125,10 @@ def marked_faces(
 
     The second opening of a cabinet is not drawn again.
     """
-    drawn = [mark_cells(face, found=found, own=own) for face in faces(layout, value_of=str)]
+    keys = {layout.chain(code)[0].face for code in (*found, *own)}
+    drawn = [
+        mark_cells(face, found=found, own=own) for face in faces(layout, value_of=str, keys=keys)
+    ]
     marked = [face for face in drawn if any(_marks_first(cell) for cell in face.cells)]
     return tuple(sorted(marked, key=lambda face: not face.found))
 

@@ -1,5 +1,7 @@
 """Who may see a run: loading it is the check."""
 
+from copy import copy
+from functools import lru_cache
 from uuid import UUID
 
 from django.db.models import Q, QuerySet
@@ -20,16 +22,12 @@ from drills.runs.models import (
     SignOff,
 )
 from drills.runs.models.contests import ContestQuerySet
-from drills.scenarios.models import RecipeSettings
+from drills.scenarios.models import Drill
 
-# What a drill was drawn from is long, and asked for by nothing that follows. A drill has terms of
-# its own; of its recipe the name and the minutes are told.
-_SETTINGS = {each.name for each in RecipeSettings._meta.fields} - {"name", "minutes"}
-_RUNS = (
-    Run.objects.select_related("drill__recipe", "drill__revision__layout", "rig")
-    .defer("drill__weights", "drill__lately", "drill__held")
-    .defer(*(f"drill__recipe__{name}" for name in sorted(_SETTINGS)))
-    .order_by()
+# What a drill was drawn from is long, and asked for by nothing that follows.
+_DRAWN_FROM = ("weights", "lately", "held")
+_RUNS = Run.objects.select_related("drill__recipe", "drill__revision__layout", "rig").defer(
+    *(f"drill__{name}" for name in _DRAWN_FROM)
 )
 
 
@@ -38,11 +36,28 @@ def own_run(person: Person, run_id: UUID) -> Run:
 
     Practice tells answers, so it is closed while an assessed prompt is open.
     """
-    run = _found(_RUNS, run_id, person=person)
-    run.person = person
+    run = _found(Run.objects.select_related("rig"), run_id, person=person)
+    run.person, run.drill = person, copy(_kept_drill(run.pk, run.drill_id))
     if run.is_practice:
         closed_while_assessed(person)
     return run
+
+
+@lru_cache(maxsize=256)
+def _kept_drill(_run: UUID, drill: int) -> Drill:
+    """The drill of a run with its outline, on its revision: frozen, so kept in memory.
+
+    A number may come again, when what had it was taken back; that of a run never does.
+    """
+    rows = Drill.objects.select_related("revision__layout").defer(*_DRAWN_FROM)
+    kept = rows.get(pk=drill)
+    kept.outline  # noqa: B018  # read now, so that every copy has it
+    return kept
+
+
+def forget_drills() -> None:
+    """Drop what is kept in memory; for tests, whose databases come and go."""
+    _kept_drill.cache_clear()
 
 
 def open_runs(person: Person, mode: str) -> QuerySet[Run]:

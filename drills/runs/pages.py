@@ -85,7 +85,6 @@ def take_context(run: Run, *, now: datetime, turn: Turn = UNREAD) -> dict[str, A
     board = Board(run, layout)
     context: dict[str, Any] = {
         "run": run,
-        "recipe": run.drill.recipe,
         "revision": run.drill.revision,
         "planned": run.drill.planned,
         "is_figures_alone": run.drill.is_all_of(NUMBER_KINDS),

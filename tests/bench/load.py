@@ -89,12 +89,11 @@ def _answered(
         return served, kept, time.process_time()
 
     for _ in range(ROUNDS):
-        asked = {crew.run: crew.read() for crew in crews}
-        ready = {crew.run: crew.ready(*asked[crew.run]) for crew in crews}
+        ready = {crew.run: crew.ready() for crew in crews}
         before = spent()
         found.times += timed(
             crews,
-            lambda crew: crew.deliver(*asked[crew.run], ready[crew.run]),  # noqa: B023  # called at once
+            lambda crew: crew.deliver(*ready[crew.run]),  # noqa: B023  # called at once
             within_s=within_s,
             presses=presses,
         )

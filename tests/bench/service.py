@@ -82,8 +82,13 @@ class Crew:
         data = {"csrfmiddlewaretoken": self.csrf, "token": token, "place": place}
         return self._request("POST", f"/runs/{self.run}/answer/", urlencode(data))
 
-    def ready(self, token: str, place: str) -> bytes:
-        """An answer as a page with scripts sends it, ready for the wire."""
+    def ready(self) -> tuple[str, str, bytes]:
+        """An answer to the open prompt as a page with scripts sends it: its token, its place, and
+        what goes over the wire."""
+        asked = self.read()
+        if asked is None:
+            raise ValueError(f"{self.run} has no prompt open.")
+        token, place = asked
         data = {"csrfmiddlewaretoken": self.csrf, "token": token, "place": place}
         body = urlencode(data)
         lines = (
@@ -94,7 +99,7 @@ class Crew:
             f"Content-Length: {len(body)}",
             *("HX-Request: true", "Connection: close", "", body),
         )
-        return "\r\n".join(lines).encode()
+        return token, place, "\r\n".join(lines).encode()
 
     def deliver(self, token: str, place: str, ready: bytes) -> None:
         """Send an answer that is ready, and read all that comes back."""

@@ -3,8 +3,9 @@
 `python -m tests.bench.verdict [--answers 60]`: processor time of one request through everything
 that stands before a view, beside a bare Django view that does as many inserts into the same tables
 in one transaction, behind Django's own middleware, turn by turn in the same run. Assessed is one
-request (answer, next question); practice is two (verdict, then next question), held to two of the
-bare ones. Ends with 1 when either takes more than five times as much.
+request (answer, next question); practice is two (verdict, then next question), each beside a bare
+one with its own inserts. Its verdict draws the face where the thing is: that is left out, and then
+said beside it. Ends with 1 when either takes more than five times as much.
 """
 
 import argparse
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from django.http import HttpRequest
     from django.test import Client
 
-MOST_RATIO, WARM_UPS = 5.0, 8
+MOST_RATIO, WARM_UPS, DRAWN = 5.0, 8, 20
 HTMX = {"HX-Request": "true"}
 # What stands in a page's way, by the name its view calls it by.
 PARTS = {
@@ -72,34 +73,63 @@ def main() -> int:
 
 def _measured(mode: str, answers: int) -> float:
     """Print what answers in a mode cost and its parts; how many times the bare view's that is."""
+    from django.db import connection
     from django.test import Client
 
-    crew, other = crews_of(2, 0, prompts=min(answers + WARM_UPS + 2, 120), mode=mode)
+    crew, other = crews_of(2, 0, prompts=min(answers + WARM_UPS + DRAWN + 2, 120), mode=mode)
     client = Client(SERVER_NAME="127.0.0.1")
     client.cookies["sessionid"] = crew.session
     run = f"/runs/{crew.run}/"
     client.post(f"{run}proceed/")
-    said = _said(client, run, 0)
-    inserts = _inserts(partial(_send, client, run, mode, said))
-    bare = _bare(crew.run, other.run, crew.session, inserts)
-    requests = 2 if mode == "practice" else 1
     parts: dict[str, list[float]] = defaultdict(list)
-    took, floor = [], []
-    for number in range(1, answers + WARM_UPS):
+    took, floor, inserts = [], [], Inserts()
+    bare: Callable[[int], Any] | None = None
+    for number in range(answers + WARM_UPS):
         said = _said(client, run, number)
         gc.collect()
-        with _timed(parts):
-            took.append(_send(client, run, mode, said))
-        floor.append(sum(_seconds(bare) for _ in range(requests)))
-    ours, theirs = (median(each[WARM_UPS - 1 :]) * 1000 for each in (took, floor))
+        with _timed(parts), _nothing_drawn(), connection.execute_wrapper(inserts):
+            took.append(_send(client, run, mode, said, inserts))
+        bare = bare or _bare(crew.run, other.run, crew.session)
+        floor.append(sum(_seconds(partial(bare, each)) for each in inserts.taken()))
+    ours, theirs = (median(each[WARM_UPS:]) * 1000 for each in (took, floor))
     sys.stdout.write(
-        f"{mode}: {requests} of ours {ours:.1f} ms, {requests} bare with {inserts} inserts "
-        f"{theirs:.1f} ms: ratio {ours / theirs:.1f} (held to {MOST_RATIO:g})\n"
+        f"{mode}: ours {ours:.1f} ms, bare with {inserts.each} inserts {theirs:.1f} ms: "
+        f"ratio {ours / theirs:.1f} (held to {MOST_RATIO:g})\n"
     )
+    drawn = [
+        _send(client, run, mode, _said(client, run, number), inserts) for number in range(DRAWN)
+    ]
+    sys.stdout.write(f"  {median(drawn) * 1000:5.1f} ms  ours with what it draws\n")
     known = {words: 1000 * sum(each) / len(took) for words, each in parts.items()}
     known["the rest: session, person, forms, template"] = ours - sum(known.values())
     sys.stdout.writelines(f"  {each:5.1f} ms  {words}\n" for words, each in known.items())
     return ours / theirs
+
+
+class Inserts:
+    """How many rows each request put in, while it is told of what is executed."""
+
+    def __init__(self) -> None:
+        self._requests: list[int] = []
+        self._all: list[int] = []
+
+    def next_request(self) -> None:
+        self._requests.append(0)
+
+    def __call__(self, execute: Callable[..., Any], sql: str, *given: Any) -> Any:
+        self._requests[-1] += sql.startswith("INSERT")
+        return execute(sql, *given)
+
+    def taken(self) -> list[int]:
+        """Those of each request since this was asked last."""
+        found, self._requests = self._requests, []
+        self._all.append(sum(found))
+        return found
+
+    @property
+    def each(self) -> str:
+        """How many an answer took."""
+        return f"{min(self._all)} to {max(self._all)}"
 
 
 def _said(client: "Client", run: str, number: int) -> dict[str, str]:
@@ -109,10 +139,12 @@ def _said(client: "Client", run: str, number: int) -> dict[str, str]:
     return {"token": TOKEN.findall(page)[0], "place": places[number % len(places)]}
 
 
-def _send(client: "Client", run: str, mode: str, said: dict[str, str]) -> float:
+def _send(client: "Client", run: str, mode: str, said: dict[str, str], inserts: Inserts) -> float:
     """Answer as the page with scripts does, up to the next question: seconds."""
+    inserts.next_request()
     took = _seconds(lambda: client.post(f"{run}answer/", said, headers=HTMX))
     if mode == "practice":
+        inserts.next_request()
         took += _seconds(lambda: client.post(f"{run}proceed/", headers=HTMX))
     return took
 
@@ -124,15 +156,6 @@ def _seconds(act: Callable[[], Any]) -> float:
     if response.status_code != 200:
         raise ValueError(f"{response.status_code} came back.")
     return took
-
-
-def _inserts(act: Callable[[], object]) -> int:
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
-    with CaptureQueriesContext(connection) as queries:
-        act()
-    return sum(each["sql"].startswith("INSERT") for each in queries)
 
 
 @contextmanager
@@ -156,9 +179,18 @@ def _timed(parts: dict[str, list[float]]) -> Iterator[None]:
         yield
 
 
-def _bare(run: str, beside: str, session: str, inserts: int) -> Callable[[], Any]:
-    """A POST to a view that inserts one presentation of the run beside, and evidence for the
-    rest."""
+@contextmanager
+def _nothing_drawn() -> Iterator[None]:
+    """Leave out the faces that a verdict draws."""
+    from drills.runs import debriefing
+
+    with patch.object(debriefing, "marked_faces", lambda *_, **__: ()):
+        yield
+
+
+def _bare(run: str, beside: str, session: str) -> Callable[[int], Any]:
+    """A POST to a view that inserts so many rows: one presentation of the run beside, and evidence
+    for the rest."""
     from django.db import transaction
     from django.http import HttpResponse
     from django.test import Client, override_settings
@@ -173,14 +205,14 @@ def _bare(run: str, beside: str, session: str, inserts: int) -> Callable[[], Any
         for each in (evidence, row)
     }
     kept[row] |= {"state": "void", "void_reason": "left", "run_id": beside}
-    order = iter(range(10_000, 20_000))
+    order, wanted = iter(range(10_000, 20_000)), 0
 
     def view(request: "HttpRequest") -> HttpResponse:
         with transaction.atomic():
             number = next(order)
             own = {"order": number, "token": f"{run[:8]} {number}", "id": None}
             Presentation.objects.create(**(kept[row] | own))
-            for insert in range(inserts - 1):
+            for insert in range(wanted - 1):
                 source = {"source": f"bare {run[:8]} {number} {insert}", "id": None}
                 Evidence.objects.create(**(kept[evidence] | source))
         return HttpResponse(f"Taken, {request.user.pk}.")
@@ -191,7 +223,9 @@ def _bare(run: str, beside: str, session: str, inserts: int) -> Callable[[], Any
     with override_settings(ROOT_URLCONF=addresses, MIDDLEWARE=DJANGOS_OWN):
         client.handler.load_middleware()
 
-    def post() -> Any:
+    def post(inserts: int) -> Any:
+        nonlocal wanted
+        wanted = inserts
         with override_settings(ROOT_URLCONF=addresses):
             return client.post("/")
 

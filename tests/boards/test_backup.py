@@ -23,8 +23,8 @@ from drills.boards.backups import MANIFEST, columns, digest, lines_of, tables
 from drills.people.audit import record
 from drills.people.models import AuditEntry, CertificationLevel, Person, Role
 from drills.rigs.reading import forget_kept
+from drills.runs.access import forget_drills
 from drills.runs.models import Run
-from drills.scenarios.models import forget_outlines
 from tests.cast import PASSWORD, make_educator, make_fto, make_hire
 from tests.layouts import FIXTURES
 from tests.runs.conftest import rig as rig
@@ -67,7 +67,7 @@ def refusal(path: Path) -> str:
 def empty() -> None:
     """Leave the tables and take every row."""
     forget_kept()
-    forget_outlines()
+    forget_drills()
     with transaction.atomic(), connection.cursor() as cursor:
         for table in tables():
             cursor.execute(f"DELETE FROM {table._meta.db_table}")  # noqa: S608  # a name of ours

@@ -18,9 +18,10 @@ from drills.engine.prompts import Prompt
 from drills.engine.recipes import DOSE
 from drills.people.models import CertificationLevel, Person
 from drills.rigs.models import Rig
+from drills.runs.access import forget_drills
 from drills.runs.actions import begin
 from drills.runs.models import Presentation, PresentationState, Run
-from drills.scenarios.models import Drill, DrillPrompt, Mode, forget_outlines
+from drills.scenarios.models import Drill, DrillPrompt, Mode
 from tests.engine.treating import aboard
 from tests.runs.conftest import FRAGMENT, SEED, ClientOf
 from tests.runs.player import Player, lately
@@ -265,7 +266,7 @@ def test_the_debrief_opens_the_working_of_what_was_wrong_and_folds_the_rest(
     other = DrillPrompt.objects.get(drill=presentation.run.drill)
     other.pk, other.position = None, 1
     other.save()
-    forget_outlines()
+    forget_drills()
     for amount in ("1.1", "10"):
         send(browser, presentation, amount=amount, unit="mL")
         browser.post(reverse("runs:proceed", args=[presentation.run_id]))

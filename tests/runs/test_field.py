@@ -24,10 +24,11 @@ from drills.engine.recipes import FIELD, TRIAGE, RecipeSpec
 from drills.engine.triage.measures import OVER, UNDER
 from drills.people.models import Person
 from drills.rigs.models import Rig
+from drills.runs.access import forget_drills
 from drills.runs.actions.serving import slots_of
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.runs.served import record_of
-from drills.scenarios.models import DrillPrompt, Mode, Recipe, forget_outlines
+from drills.scenarios.models import DrillPrompt, Mode, Recipe
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.test_dose import asked, page, send
 from tests.runs.test_triage import added, triage_prompt, value_of
@@ -224,7 +225,7 @@ def test_a_patient_who_falls_out_is_replaced_by_one_of_the_same_guideline(
             made, drill=taking.run.drill, position=position, is_spare=True
         )
         kept.save()
-    forget_outlines()
+    forget_drills()
 
     run = Run.objects.get(pk=taking.run_id)
     assert [slot.kind for slot in slots_of(run, record_of(run))] == [FIELD, "triage", FIELD]

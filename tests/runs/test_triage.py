@@ -15,8 +15,9 @@ from drills.engine.recipes import TRIAGE
 from drills.engine.triage import START_FAMILY
 from drills.people.models import Person
 from drills.rigs.models import Rig
+from drills.runs.access import forget_drills
 from drills.runs.models import Presentation, PresentationState
-from drills.scenarios.models import DrillPrompt, Mode, forget_outlines
+from drills.scenarios.models import DrillPrompt, Mode
 from tests.runs.conftest import FRAGMENT, ClientOf
 from tests.runs.test_dose import asked, page, send
 
@@ -227,7 +228,7 @@ def added(presentation: Presentation, prompt: Prompt, position: int) -> None:
     DrillPrompt.from_engine(
         prompt, drill=presentation.run.drill, position=position, is_spare=False
     ).save()
-    forget_outlines()
+    forget_drills()
 
 
 @pytest.mark.parametrize("headers", [{}, FRAGMENT], ids=["plain", "htmx"])

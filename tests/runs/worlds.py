@@ -27,9 +27,10 @@ from drills.engine.recipes import CONTENTS, LOCATE, MOVED, REACH
 from drills.people.models import Person
 from drills.rigs.actions import tell_difference
 from drills.rigs.reading import forget_kept
+from drills.runs.access import forget_drills
 from drills.runs.actions import start_run
 from drills.runs.models import Presentation, PresentationState, Run
-from drills.scenarios.models import DrillPrompt, Recipe, forget_outlines
+from drills.scenarios.models import DrillPrompt, Recipe
 from tests.layouts import practice_rig
 from tests.runs.conftest import NOW, SEED
 from tests.runs.player import Player, right
@@ -248,7 +249,7 @@ def build(
     """A world on one layout, with what its rig carries elsewhere. Its prompts are the engine's,
     put in one order in all worlds. One that is not begun has no warm-ups behind it."""
     forget_kept()
-    forget_outlines()
+    forget_drills()
     forced.now = NOW
     forced.begin_again(0)
     recipe = Recipe.objects.create(

@@ -73,15 +73,7 @@ def answer_prompt(
     gives the stored one back; another answer is refused. A run by scan takes a place from a label
     alone, `by_label`.
     """
-    run.read_again(locked=True)
-    rows = Presentation.objects.select_for_update(of=("self",)).select_related("prompt")
-    try:
-        presentation = rows.get(run=run, token=token)
-    except Presentation.DoesNotExist:
-        raise NotOpenError(
-            "That is no prompt of this drill. Here is the one that is open."
-        ) from None
-    presentation.run = run
+    presentation = _locked(run, token)
     layout = layout_asked(run.drill)
     if presentation.state == PresentationState.ANSWERED:
         return _sent_again(presentation, layout, tokens)
@@ -99,6 +91,19 @@ def answer_prompt(
         presentation.taken_order = order_taken(presentation, layout, order)
         _judge(presentation, presentation.prompt, layout)
     return presentation
+
+
+def _locked(run: Run, token: str) -> Presentation:
+    """A presentation of a run, both locked, the run first as in every move of it."""
+    rows = Presentation.objects.select_for_update(of=("run", "self"))
+    try:
+        found = rows.select_related("run", "prompt").get(run=run, token=token)
+    except Presentation.DoesNotExist:
+        raise NotOpenError(
+            "That is no prompt of this drill. Here is the one that is open."
+        ) from None
+    found.run = run.take_over(found.run)
+    return found
 
 
 def _sent_again(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> Presentation:

@@ -100,8 +100,12 @@ class Run(models.Model):
         When `locked`, it is nobody else's to move until the transaction ends.
         """
         rows = Run.objects.select_for_update() if locked else Run.objects
-        for name, value in rows.values(*CHANGING).get(pk=self.pk).items():
-            setattr(self, name, value)
+        return self.take_over(rows.only(*CHANGING).get(pk=self.pk))
+
+    def take_over(self, read: "Run") -> "Run":
+        """This run with what a move or an erasing may have changed until it was read again."""
+        for name in CHANGING:
+            setattr(self, name, getattr(read, name))
         return self
 
     def state_at(self, now: datetime) -> str:

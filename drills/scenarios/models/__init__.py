@@ -1,7 +1,7 @@
 """The tables of the room: recipes, drills, what calls are made from, how patients are sorted."""
 
 from drills.scenarios.models.calls import AgeBand, CallType, Locality, Problem
-from drills.scenarios.models.drills import Drill, DrillPrompt, forget_outlines
+from drills.scenarios.models.drills import Drill, DrillPrompt
 from drills.scenarios.models.recipes import (
     Mode,
     PassTerms,
@@ -26,5 +26,4 @@ __all__ = [
     "RecipeVersion",
     "SortingSettings",
     "Terms",
-    "forget_outlines",
 ]

@@ -2,8 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
-from functools import lru_cache
+from functools import cached_property
 from typing import ClassVar
 
 from django.db import models
@@ -55,10 +54,12 @@ class Drill(Terms):
     def __str__(self) -> str:
         return f"{self.recipe}, seed {self.seed}"
 
-    @property
+    @cached_property
     def outline(self) -> tuple[Outlined, ...]:
-        """Its prompts, spares last, without what they ask: it is frozen, so kept in memory."""
-        return _kept_outline(self.pk, self.made_at, self.seed)
+        """Its prompts, spares last, without what they ask: it is frozen, so read once."""
+        rows = self.prompts.order_by("position")
+        found = rows.values_list("position", "kind", "is_spare", "subject")
+        return tuple(Outlined(*row) for row in found)
 
     @property
     def planned(self) -> int:
@@ -126,16 +127,3 @@ class DrillPrompt(models.Model):
             mark=mark_of(prompt),
             call_mark=call_mark(call) if call else "",
         )
-
-
-@lru_cache(maxsize=256)
-def _kept_outline(drill: int, _made_at: datetime, _seed: int) -> tuple[Outlined, ...]:
-    """A number may come again, when what had it was taken back; then not with moment and seed."""
-    rows = DrillPrompt.objects.filter(drill=drill).order_by("position")
-    found = rows.values_list("position", "kind", "is_spare", "subject")
-    return tuple(Outlined(*row) for row in found)
-
-
-def forget_outlines() -> None:
-    """Drop what is kept in memory; for tests, whose databases come and go."""
-    _kept_outline.cache_clear()

@@ -23,7 +23,7 @@ def is_held(layout: Layout, kind: str, subject: str, held: Collection[tuple[str,
     takes to know where it is; what it holds still may be. Nor is anything of a seat while a thing
     of the category is reported.
     """
-    if not held or kind in CALL_KINDS:
+    if kind in CALL_KINDS:
         return False
     if kind in _HELD:
         return _HELD[kind](layout, subject, held)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drills.runs.models import Presentation
 
 ROOT = Path(__file__).resolve().parents[2]
-WORKERS, THREADS = 3, 4
+WORKERS = 3
 PROMPTS, PATIENCE_S = 120, 60.0
 TOKEN = re.compile(r'name="token" value="([^"]+)"')
 CSRF = re.compile(r'name="csrfmiddlewaretoken" value="([^"]+)"')
@@ -149,7 +149,7 @@ class Server:
         command = [
             *(sys.executable, "-m", "gunicorn", self._application, "--log-level", "error"),
             *("--bind", f"127.0.0.1:{self.port}", "--timeout", "120"),
-            *("--workers", str(WORKERS), "--threads", str(THREADS)),
+            *("--workers", str(WORKERS)),
         ]
         self._process = subprocess.Popen(
             command, cwd=ROOT, env=self._environment, start_new_session=True

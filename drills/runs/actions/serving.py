@@ -191,7 +191,8 @@ def slots_of(run: Run, record: Record) -> list[Slot]:
             asked.position,
             asked_as(asked.kind, asked.subject),
             asked.is_spare,
-            blocked=asked.position in reported or is_held(layout, asked.kind, asked.subject, held),
+            blocked=asked.position in reported
+            or (bool(held) and is_held(layout, asked.kind, asked.subject, held)),
         )
         for asked in run.drill.outline
     ]

@@ -245,7 +245,7 @@ def test_an_open_assessed_run_tells_no_miss(
 def test_reads_in_few_queries(browser: Client, run: Run, django_assert_max_num_queries) -> None:
     Player(run).finish()
 
-    with django_assert_max_num_queries(20):
+    with django_assert_max_num_queries(21):
         browser.get(URL)
 
 

@@ -65,3 +65,12 @@ def test_wrong_answers_and_none_say_nothing() -> None:
     found = fit_times(replace(answers, right=np.zeros(len(answers))))
 
     assert (found.usual == 0).all()
+
+
+def test_times_that_are_all_alike_are_told_as_they_are() -> None:
+    """Where everything takes as long, that is expected, and nothing is divided by nothing."""
+    answers = replace(timed(8, cut=False), seconds=np.full(4000, 7.0))
+    found = fit_times(answers)
+
+    at = found.log_seconds(np.array([0]), np.array([0]), np.array([0]))
+    assert np.exp(at[0]) == pytest.approx(7.0)

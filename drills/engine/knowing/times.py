@@ -11,7 +11,7 @@ from drills.engine.knowing.columns import MODALITIES, Answers, Bools, Floats, In
 PSEUDO = 3.0
 ROUNDS = 20
 # The spread of the logarithm of seconds before anything is known: ours, no source.
-SPREAD = 0.5
+SPREAD, LEAST_SPREAD = 0.5, 0.05
 TINY = 1e-9
 
 
@@ -58,8 +58,13 @@ def fit_times(answers: Answers) -> Times:
         by_fact = _means(rows.fact, left - found.people[rows.person], facts, PSEUDO)
         by_person = _means(rows.person, left - by_fact[rows.fact], people, PSEUDO)
         left = left - by_fact[rows.fact] - by_person[rows.person]
-        found = Times(usual, by_person, by_fact, float(np.sqrt(np.mean(left**2 + spare))))
+        found = Times(usual, by_person, by_fact, _spread(left**2 + spare))
     return found
+
+
+def _spread(squares: Floats) -> float:
+    """The standard deviation of what is left; never none, however alike the times are."""
+    return max(float(np.sqrt(np.mean(squares))), LEAST_SPREAD)
 
 
 def _completed(

@@ -96,7 +96,9 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     told = figures["times"]
     return Fitted(
         number,
-        Model(coefficients, offsets, figures["pairs"], fit.answers, figures["past"]),
+        Model(
+            coefficients, offsets, figures["pairs"], fit.answers, figures["past"], np.zeros((0, 0))
+        ),
         Times(np.array(told["usual"]), np.zeros(0), np.array(told["facts"]), told["spread"]),
         {name: tuple(figures["offsets"][name]) for name in SHARED},
         {thing: (need, category) for thing, (need, category) in figures["things"].items()},

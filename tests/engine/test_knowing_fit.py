@@ -9,9 +9,9 @@ from scipy.special import expit
 
 from drills.engine.knowing import fitting
 from drills.engine.knowing.columns import Answers, Floats
-from drills.engine.knowing.fitting import INTERCEPT_VARIANCE, fit, with_pairs
+from drills.engine.knowing.fitting import fit, with_pairs
 from drills.engine.knowing.history import NAMES, history
-from drills.engine.knowing.model import DAYS_SINCE, OWN, PERSON, SHARED, Model, blank
+from drills.engine.knowing.model import DAYS_SINCE, OWN, PERSON, SHARED, Model, blank, past_priors
 from drills.engine.knowing.online import Moving
 from drills.engine.knowing.rolling import predict_rows
 from tests.engine.knowing_answers import ability, drawn
@@ -32,8 +32,7 @@ class Whole:
         people = np.eye(len(model.offsets[PERSON].means))[kept.person]
         columns = [seen, people, people * seen[:, [DAYS_SINCE]]]
         columns += [np.eye(len(model.offsets[n].means))[getattr(kept, n)] for n in SHARED]
-        prior = np.full(len(NAMES), model.past_variance)
-        prior[0] = INTERCEPT_VARIANCE
+        prior = past_priors(model.past_variance)
         offsets = [model.offsets[name] for name in (*OWN, *SHARED)]
         variances = [np.full(len(each.means), each.variance) for each in offsets]
         return cls(np.hstack(columns), np.concatenate([prior, *variances]), kept)
@@ -152,15 +151,17 @@ def test_without_an_answer_chances_are_even() -> None:
 
 def test_one_answer_moves_its_person_by_one_step_of_newtons_method() -> None:
     """The step is the slope of the likelihood, divided by its curvature and the prior's."""
-    moving = Moving(blank())
-    first = moving.next(0.3, 0.0, 4, 9, 1.0, 0.0, True)
+    moving, past = Moving(blank()), np.eye(1, len(NAMES))[0]
+    first = moving.next(0.3, past, 4, 9, 1.0, 0.0, True)
     chance = expit(0.3)
-    doubt = 0.5 + 0.5
+    usual, person, fact = 9.0, 0.5, 0.5
+    doubt = usual + person + fact
     step = (1 - chance) / (1 + chance * (1 - chance) * doubt)
+    same, other = (moving.next(0.3, past, 4, which, 1.0, 0.0, False) for which in (9, 8))
 
     assert first == pytest.approx(chance)
-    assert moving.next(0.3, 0.0, 4, 9, 1.0, 0.0, False) == pytest.approx(expit(0.3 + step * doubt))
-    assert moving.next(0.3, 0.0, 4, 8, 1.0, 0.0, False) == pytest.approx(expit(0.3 + step * 0.5))
+    assert same == pytest.approx(expit(0.3 + step * doubt))
+    assert other == pytest.approx(expit(0.3 + step * (usual + person)))
 
 
 def test_no_row_is_predicted_from_itself_or_a_later_one() -> None:

@@ -105,12 +105,14 @@ def _members(index: Ints, size: int) -> sparse.csr_matrix:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """The change that Newton's method makes, and the variance of what is not known after it."""
+    """The change that Newton's method makes, and the variance of what is not known after it;
+    `covariance` is that of all shared figures."""
 
     shared: Floats
     own: Floats
     shared_spread: Floats
     own_spread: Floats
+    covariance: Floats
 
 
 def newton_step(curved: Floats, blocks: Floats, between: Floats, pull: Floats, own: Floats) -> Step:
@@ -132,4 +134,5 @@ def newton_step(curved: Floats, blocks: Floats, between: Floats, pull: Floats, o
         alone - np.einsum("pim,m->pi", eased, shared),
         np.diag(covariance).copy(),
         np.einsum("pii->pi", inverse) + through.reshape(alone.shape),
+        covariance,
     )

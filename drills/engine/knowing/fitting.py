@@ -20,15 +20,17 @@ from drills.engine.knowing.model import (
     DAYS_SINCE,
     OWN,
     PAIR_VARIANCE,
+    SELDOM,
     SHARED,
     Model,
     Offsets,
     blank,
+    past_priors,
 )
 
-# Coefficients are drawn towards none as offsets are: all columns are logarithms or shares. The
-# first, which stands for what is usual, hardly is: ours, no source.
-PAST, INTERCEPT_VARIANCE = "past", 9.0
+# The coefficients whose variance is estimated from all of them together.
+PAST = "past"
+OFTEN = np.array([at for at, name in enumerate(NAMES) if at and name not in SELDOM])
 LEAST_VARIANCE, MOST_VARIANCE, LEAST_TOLD = 0.005, 9.0, 1e-3
 # No variance starts from less: it would take long to grow again.
 LEAST_START = 0.1
@@ -129,8 +131,8 @@ def _loss(problem: Problem, shared: Floats, own: Floats, variances: Mapping[str,
 
 def _priors(problem: Problem, variances: Mapping[str, float]) -> tuple[Floats, Floats]:
     """The variances that shared figures and a person's own have before any answer."""
-    found = np.full(problem.shared_size, variances[PAST])
-    found[0] = INTERCEPT_VARIANCE
+    found = np.empty(problem.shared_size)
+    found[: problem.width] = past_priors(variances[PAST])
     for each in problem.levels:
         found[each.span] = variances[each.name]
     return found, np.array([variances[name] for name in OWN])
@@ -139,7 +141,7 @@ def _priors(problem: Problem, variances: Mapping[str, float]) -> tuple[Floats, F
 def _estimate_variances(problem: Problem, state: _State, step: Step) -> float:
     """Estimate the variances anew; how much they changed, at most, as a share."""
     parts = [(name, state.own[:, at], step.own_spread[:, at]) for at, name in enumerate(OWN)]
-    spans = [(PAST, slice(1, problem.width))]
+    spans: list[tuple[str, slice | Ints]] = [(PAST, OFTEN)]
     spans += [(each.name, each.span) for each in problem.levels]
     parts += [(name, state.shared[span], step.shared_spread[span]) for name, span in spans]
     most = 0.0
@@ -165,7 +167,14 @@ def _told(problem: Problem, state: _State, step: Step) -> Model:
         for each in problem.levels
     }
     coefficients = state.shared[: problem.width].copy()
-    return Model(coefficients, offsets, PAIR_VARIANCE, len(problem.right), state.variances[PAST])
+    return Model(
+        coefficients,
+        offsets,
+        PAIR_VARIANCE,
+        len(problem.right),
+        state.variances[PAST],
+        step.covariance[: problem.width, : problem.width].copy(),
+    )
 
 
 def with_pairs(model: Model, answers: Answers, past: Floats) -> Model:

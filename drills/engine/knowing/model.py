@@ -22,6 +22,13 @@ OWN = (PERSON, FORGETTING)
 SHARED = (NEED, FACT, CATEGORY, KIND)
 # How much levels are thought to differ before anything is known: ours, no source.
 LEVEL_VARIANCE, FORGETTING_VARIANCE, PAIR_VARIANCE = 0.5, 0.05, 1.0
+# What seldom comes cannot be judged by the rest: weak, ours, no source.
+SELDOM = (
+    *("right elsewhere, in the same place", "right elsewhere, in another place"),
+    *("moved", "days since it moved", "known at the old place", "known at the old place, fading"),
+    *("by scan", "hands-on"),
+)
+SELDOM_VARIANCE, INTERCEPT_VARIANCE = 1.0, 9.0
 DAYS_SINCE = NAMES.index("days since it was asked")
 
 
@@ -59,7 +66,8 @@ class Model:
     forgetting (of a person: times the logarithm of 1 + days since the thing was asked), need, fact,
     category and kind. `pair_variance` is how much one person's answers on one thing agree beyond
     all of these; `answers` how many it was fitted to;
-    `past_variance` how much coefficients differ from none.
+    `past_variance` how much coefficients
+    differ from none, and `past_doubt` the covariance of what is not known of them.
     """
 
     coefficients: Floats
@@ -67,6 +75,7 @@ class Model:
     pair_variance: float
     answers: int
     past_variance: float
+    past_doubt: Floats
 
     def shared(self, answers: Answers, past: Floats) -> Floats:
         """The log-odds of each row without the person's own offsets and without the fact's."""
@@ -102,4 +111,14 @@ def blank() -> Model:
         PAIR_VARIANCE,
         0,
         LEVEL_VARIANCE,
+        np.diag(past_priors(LEVEL_VARIANCE)),
     )
+
+
+def past_priors(variance: float) -> Floats:
+    """The variance of each coefficient before any answer: what is usual hardly drawn to none, what
+    seldom comes by a variance of its own, and the others by how much they are found to differ."""
+    found = np.full(len(NAMES), variance)
+    found[0] = INTERCEPT_VARIANCE
+    found[[NAMES.index(name) for name in SELDOM]] = SELDOM_VARIANCE
+    return found

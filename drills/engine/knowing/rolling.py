@@ -1,7 +1,7 @@
 """Row by row, as a service would have seen it: each answer predicted from those before it alone.
 
 The model is fitted anew whenever the answers have grown by a fifth; in between each answer moves
-its person's and its fact's offsets by one step.
+the coefficients and its person's and its fact's offsets by one step.
 """
 
 import numpy as np
@@ -9,7 +9,7 @@ import numpy as np
 from drills.engine.knowing.columns import Answers, Floats
 from drills.engine.knowing.fitting import fit
 from drills.engine.knowing.history import history
-from drills.engine.knowing.model import DAYS_SINCE, Model, blank
+from drills.engine.knowing.model import Model, blank
 from drills.engine.knowing.online import Moving
 
 # The first fit, and how much the answers grow from one to the next: ours, no source.
@@ -36,13 +36,12 @@ def stepped(model: Model, answers: Answers, past: Floats) -> Floats:
     """The chance of each row in turn, the model moved by each outcome before the next."""
     moving = Moving(model)
     base = model.shared(answers, past)
-    days = past[:, DAYS_SINCE]
     return np.array(
         [
             moving.next(*row)
             for row in zip(
                 base.tolist(),
-                days.tolist(),
+                past,
                 answers.person.tolist(),
                 answers.fact.tolist(),
                 answers.right.tolist(),

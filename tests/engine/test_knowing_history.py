@@ -60,6 +60,10 @@ def told_again(answers: Answers, at: int) -> list[float]:
         1.0,
         *(np.log1p(right(within(own, span))) for span in WINDOWS),
         *(np.log1p(len(within(own, span))) for span in WINDOWS),
+        *(
+            (right(within(own, span)) - len(within(own, span)) / 2) / (len(within(own, span)) + 2)
+            for span in WINDOWS[1:]
+        ),
         float(last is None),
         days,
         was,

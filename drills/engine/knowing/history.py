@@ -32,6 +32,8 @@ NAMES = (
     "tries in 30 days",
     "tries in 120 days",
     "tries ever",
+    "share right in 120 days",
+    "share right ever",
     "never asked",
     "days since it was asked",
     "last one right",
@@ -154,6 +156,8 @@ def history(answers: Answers, times: Times | None = None) -> Floats:
     columns = [
         np.ones(len(answers)),
         *(np.log1p(each) for each in windows),
+        _share(windows[1], windows[4]),
+        _share(windows[2], windows[5]),
         never.astype(float),
         days,
         last_right,
@@ -215,7 +219,12 @@ def _beside(answers: Answers, right: Floats, tried: Floats, own: Past) -> tuple[
     place = Past.of(pair_of(answers.person, answers.place), answers.time)
     got = place.summed(right, SIBLING_DAYS) - own.summed(right, SIBLING_DAYS)
     of = place.summed(tried, SIBLING_DAYS) - own.summed(tried, SIBLING_DAYS)
-    return np.log1p(np.maximum(got, 0.0)), (got - of / 2) / (of + 2.0)
+    return np.log1p(np.maximum(got, 0.0)), _share(got, of)
+
+
+def _share(got: Floats, of: Floats) -> Floats:
+    """How far the share right is from even, drawn to it as by two more."""
+    return np.asarray((got - of / 2) / (of + 2.0))
 
 
 def _moved(answers: Answers, right: Floats, own: Past) -> tuple[Floats, Floats, Floats, Floats]:

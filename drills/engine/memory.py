@@ -43,19 +43,14 @@ class Observation:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
-    """What the evidence on a fact, or on several, says now. Chances are between 0 and 1; `tries`
-    are the first answers, each counted by what is left of it."""
+class Told:
+    """What is said of a chance with its interval, and when nothing is."""
 
+    __slots__ = ()
     chance: float
     low: float
     high: float
-    answers: int
     first_answers: int
-    right: int
-    last_at: datetime | None
-    tries: float = 0.0
 
     @property
     def is_enough(self) -> bool:
@@ -72,6 +67,21 @@ class Estimate:
     def bar(self) -> "Bar":
         """The interval as it is drawn."""
         return bar_of(self.chance, self.low, self.high)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate(Told):
+    """What the evidence on a fact, or on several, says now. Chances are between 0 and 1; `tries`
+    are the first answers, each counted by what is left of it."""
+
+    chance: float
+    low: float
+    high: float
+    answers: int
+    first_answers: int
+    right: int
+    last_at: datetime | None
+    tries: float = 0.0
 
     @property
     def weight(self) -> float:

@@ -40,7 +40,7 @@ def shown(page: Client, hire: Person) -> str:
 
 
 def test_before_a_fit_there_is_not_enough_evidence(page: Client, hire: Person) -> None:
-    assert "Not enough evidence: nothing was fitted yet" in shown(page, hire)
+    assert "Not enough evidence: nothing is fitted yet by this release" in shown(page, hire)
 
 
 @pytest.mark.usefixtures("answered")

@@ -3,6 +3,7 @@
 No row is told anything of itself or of a later one.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -98,29 +99,30 @@ class Past:
         return self._back(np.where(found, seen, np.nan))
 
     def greatest(self, values: Floats) -> Floats:
-        """The greatest of earlier rows' values, 0 where none is above it."""
+        """The greatest of the latest earlier rows' values, 0 where none is above it."""
         sorted_values = values[self.order]
         best = np.zeros(len(sorted_values))
-        place = np.arange(len(sorted_values))
-        for back in range(1, TRACES + 1):
-            reached = place - back
-            inside = reached >= self.start
-            best[inside] = np.maximum(best[inside], sorted_values[reached[inside]])
+        for rows, earlier in self._latest_rows():
+            best[rows] = np.maximum(best[rows], sorted_values[earlier])
         return self._back(best)
 
     def traces(self, values: Floats) -> Floats:
-        """The sum of earlier values, each divided by the root of its age in days."""
+        """The sum of the latest earlier values, each divided by the root of its age in days."""
         sorted_values = values[self.order]
         total = np.zeros(len(sorted_values))
-        place = np.arange(len(sorted_values))
-        for back in range(1, TRACES + 1):
-            reached = place - back
-            inside = reached >= self.start
-            if not inside.any():
-                break
-            age = np.maximum(self.time[inside] - self.time[reached[inside]], YOUNGEST)
-            total[inside] += sorted_values[reached[inside]] * age**-DECAY
+        for rows, earlier in self._latest_rows():
+            age = np.maximum(self.time[rows] - self.time[earlier], YOUNGEST)
+            total[rows] += sorted_values[earlier] * age**-DECAY
         return self._back(total)
+
+    def _latest_rows(self) -> Iterator[tuple[Ints, Ints]]:
+        """Rows that have an earlier one of their key so many rows back, with that one."""
+        place = np.arange(len(self.order))
+        for back in range(1, TRACES + 1):
+            rows = np.flatnonzero(place - back >= self.start)
+            if not len(rows):
+                return
+            yield rows, rows - back
 
     def _back(self, values: Floats) -> Floats:
         found = np.empty_like(values)

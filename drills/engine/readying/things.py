@@ -7,7 +7,7 @@ import numpy as np
 
 from drills.engine.facts import steps
 from drills.engine.layout import Layout, Thing
-from drills.engine.memory import FEWEST_FIRST_ANSWERS, WIDEST_SHOWN, Bar, bar_of
+from drills.engine.memory import Told
 from drills.engine.readying.call import ENDS, draws, over_shift
 from drills.engine.readying.known import Kit, Known, Must
 
@@ -16,7 +16,7 @@ EVEN = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Thought:
+class Thought(Told):
     """The chance that one thing is found now, with its 80 % interval and the first answers on the
     steps to it. `lapses_in` is after how many days of nothing it is sooner missed than found, the
     first of those looked at; None where it is not, or is so now."""
@@ -28,22 +28,6 @@ class Thought:
     first_answers: int
     hands_on: int
     lapses_in: int | None = None
-
-    @property
-    def is_enough(self) -> bool:
-        """Whether a chance may be shown; else the words are *not enough evidence*."""
-        narrow = self.high - self.low <= WIDEST_SHOWN
-        return narrow and self.first_answers >= FEWEST_FIRST_ANSWERS
-
-    @property
-    def in_100(self) -> tuple[int, int, int]:
-        """Chance, lower and upper end as whole numbers in 100."""
-        return round(100 * self.chance), round(100 * self.low), round(100 * self.high)
-
-    @property
-    def bar(self) -> Bar:
-        """The interval as it is drawn."""
-        return bar_of(self.chance, self.low, self.high)
 
 
 def ways_to(layout: Layout, thing: Thing) -> Must:

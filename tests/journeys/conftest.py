@@ -56,15 +56,21 @@ def server(live_server: Any, transactional_db: None) -> Iterator[str]:
 def open_page(browser: Browser, server: str) -> Iterator[OpenPage]:
     """Opens a fresh browser of a size and a mood, with scripts or without.
 
-    `refused` is a status that the test is about. At the end no page may have said a word of
-    error: no refused style, no failed script.
+    `refused` is a status that the test is about. What a worker sends out cannot be stopped on its
+    way, so that a test that stops requests opens its page without one (`kept`). At the end no page
+    may have said a word of error: no refused style, no failed script.
     """
     said: list[str] = []
     told_of: list[str] = []
     contexts = []
 
     def make(
-        *, size: str = "phone", mood: str = "day", scripts: bool = True, refused: str = ""
+        *,
+        size: str = "phone",
+        mood: str = "day",
+        scripts: bool = True,
+        refused: str = "",
+        kept: bool = True,
     ) -> Page:
         width, height = SIZES[size]
         context = browser.new_context(
@@ -72,6 +78,7 @@ def open_page(browser: Browser, server: str) -> Iterator[OpenPage]:
             viewport={"width": width, "height": height},
             has_touch=size == "phone",
             java_script_enabled=scripts,
+            service_workers="allow" if kept else "block",
             reduced_motion="reduce",
             color_scheme="dark" if mood == "night" else "light",
         )

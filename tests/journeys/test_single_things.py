@@ -44,7 +44,7 @@ def press(page: Page, name: str) -> None:
 def test_undone_kept_without_signal_and_sent_in_order(officer: Person, open_page: OpenPage) -> None:
     sheet = Sheet.objects.get()
     first, second = (line.name for line in actions.lines_of(sheet))
-    page = open_page()
+    page = open_page(kept=False)
     sign_in(page, officer)
     page.goto(f"/runs/hands-on/{sheet.pk}/")
     page.context.route("**/deed/", lambda route: route.abort("internetdisconnected"))

@@ -72,7 +72,7 @@ def test_asked_before_leaving_and_sent_by_nobody_but_its_officer(
     officers: list[Person], open_page: OpenPage
 ) -> None:
     first, other = officers
-    page = open_page()
+    page = open_page(kept=False)
     sign_in(page, first)
     page.goto(f"/runs/hands-on/{Sheet.objects.get().pk}/")
     page.context.route("**/deed/", lambda route: route.abort("internetdisconnected"))
@@ -133,7 +133,7 @@ def test_handing_a_shared_screen_on_is_asked_first_and_leaves_nothing_of_the_she
 ) -> None:
     hire = Person.objects.get(employee_number="HIRE")
     choose_personal_code(hire, CODE, now=timezone.now())
-    page = open_page(size="desk")
+    page = open_page(size="desk", kept=False)
     sign_in(page, officers[0])
     page.goto(f"/runs/hands-on/{Sheet.objects.get().pk}/")
     expect(page.locator("body[data-keeps]")).to_have_count(1)

@@ -16,12 +16,21 @@ from drills.engine.facts import Fact as EngineFact
 from drills.engine.memory import COUNTED
 from drills.engine.scoring import Finding
 from drills.people.models import Person
+from drills.people.prepared import Prepared
 from drills.rigs.models import Item, Layout, Place, Revision, Rig
 from drills.rigs.ties import needs_of_items
 
 SCREEN, SCANNED, HANDS_ON = Modality.SCREEN, Modality.SCAN, Modality.HANDS_ON
 _COLUMNS = tuple(each.attname for each in Fact._meta.concrete_fields)
+# With the keys alone of what they lead to: facts are read with every answer.
 _KEYS = ("item__key", "bag__key", "place__key", "skill")
+_FACTS = Prepared(
+    lambda layout, things: (
+        Fact.objects.filter(Q(place__layout=layout) | Q(place=None))
+        .about(things)
+        .values_list(*_COLUMNS, *_KEYS)
+    )
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,9 +111,8 @@ def void_evidence(source: str, *, by: str, now: datetime) -> int:
 
 def fact_rows(facts: Collection[EngineFact], *, layout: Layout) -> dict[EngineFact, Fact]:
     """The rows of some facts of a layout, or skills, made where they do not exist yet."""
-    here = Fact.objects.filter(Q(place__layout=layout) | Q(place=None))
-    # With the keys alone of what they lead to: this is read with every answer.
-    rows = here.about({fact.thing for fact in facts}).values_list(*_COLUMNS, *_KEYS)
+    # A list in one order is written alike, however often it is asked.
+    rows = _FACTS(layout=layout.pk, things=sorted({fact.thing for fact in facts}))
     known = {fact_of(*row[len(_COLUMNS) :]): Fact(*row[: len(_COLUMNS)]) for row in rows}
     new = [fact for fact in facts if fact not in known]
     found = known | _made(new, layout) if new else known

@@ -23,8 +23,11 @@ from drills.engine.knowing.model import (
 from drills.engine.knowing.thinking import doubt_of, fluent_facts
 from drills.engine.knowing.times import Times
 from drills.engine.readying import Known
+from drills.people.prepared import Prepared
 
 NOBODYS = Offsets(0.0, np.zeros(0), np.zeros(0))
+_NEWEST = Prepared(lambda: Fit.objects.order_by("-pk").values_list("pk", "made_at")[:1])
+_OWN = Prepared(lambda person, fit: PersonOffset.objects.filter(person=person, fit=fit).order_by())
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +77,8 @@ def figures_of(model: Model, times: Times, numbering: Numbering) -> dict[str, An
 
 def standing_fit() -> Fitted | None:
     """The newest fit; None before the first, and where a release of other columns made it."""
-    newest = Fit.objects.order_by("-pk").values_list("pk", "made_at").first()
-    return None if newest is None else _read(*newest)
+    newest = _NEWEST()
+    return _read(*newest[0]) if newest else None
 
 
 @lru_cache(maxsize=4)
@@ -117,9 +120,7 @@ class Thinker:
     @classmethod
     def of(cls, fitted: Fitted, person: int, rows: Sequence[Seen]) -> "Thinker":
         """With what the fit holds of the person alone, read."""
-        return cls(
-            fitted, PersonOffset.objects.filter(person=person, fit=fitted.number).first(), rows
-        )
+        return cls(fitted, next(iter(_OWN(person=person, fit=fitted.number)), None), rows)
 
     @property
     def pace(self) -> Times:

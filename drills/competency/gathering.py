@@ -6,8 +6,9 @@ from datetime import datetime
 from typing import Any
 
 import numpy as np
+from django.db.models import QuerySet
 
-from drills.competency.models import EvidenceQuerySet
+from drills.competency.models import Evidence, EvidenceQuerySet
 from drills.engine.facts import BAG, ITEM, SKILL, Fact
 from drills.engine.knowing.columns import (
     HANDS_ON,
@@ -84,8 +85,17 @@ class Seen:
 
 def seen_rows(rows: EvidenceQuerySet) -> list[Seen]:
     """Rows of people who are known, the oldest first."""
-    read = rows.filter(person__isnull=False).order_by("at", "id").values_list(*READ)
-    return [_seen(*row) for row in read.iterator(chunk_size=ROWS_AT_ONCE)]
+    return list(map(seen_of, to_read(rows).iterator(chunk_size=ROWS_AT_ONCE)))
+
+
+def to_read(rows: EvidenceQuerySet) -> QuerySet[Evidence, tuple[Any, ...]]:
+    """The columns of rows of people who are known, the oldest first."""
+    return rows.filter(person__isnull=False).order_by("at", "id").values_list(*READ)
+
+
+def seen_of(row: tuple[Any, ...]) -> Seen:
+    """One row of these."""
+    return _seen(*row)
 
 
 def _seen(

@@ -14,8 +14,16 @@ import numpy as np
 from django.db import models
 
 from drills.competency.fitted import Thinker, standing_fit
-from drills.competency.gathering import ON_NONE, Moment, Seen, fact_of, seen_rows
-from drills.competency.models import Evidence, EvidenceQuerySet, Fit, Modality
+from drills.competency.gathering import (
+    ON_NONE,
+    Moment,
+    Seen,
+    fact_of,
+    seen_of,
+    seen_rows,
+    to_read,
+)
+from drills.competency.models import Evidence, Fit, Modality
 from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
 from drills.engine.facts import Fact, facts_of
@@ -26,8 +34,17 @@ from drills.engine.readying import Known, mean_of
 from drills.engine.readying.counted import known_by_counts
 from drills.engine.scoring import RIGHT
 from drills.people.models import Cohort, Person
+from drills.people.prepared import Prepared
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
+
+_NEAR = Prepared(
+    lambda person, things, places: to_read(
+        Evidence.objects.standing().filter(
+            person=person, fact__in=FactRow.objects.near(things, places)
+        )
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +114,7 @@ def knowledge_of(
     `about` are the facts that are looked at, where those are not all: no others are read, but of
     the same things and of the same places. Without them all facts of the layout are thought about.
     """
-    seen = seen_rows(_touching(Evidence.objects.standing().filter(person=person), about))
+    seen = _seen_of(person, about)
     found: dict[Fact, list[Observation]] = defaultdict(list)
     here = [each for each in seen if each.layout in (ON_NONE, layout.pk)]
     for each in here:
@@ -112,12 +129,12 @@ def knowledge_of(
     return _thinking(known, person, seen, layout, about)
 
 
-def _touching(rows: EvidenceQuerySet, about: Collection[Fact] | None) -> EvidenceQuerySet:
-    """The rows that tell of some facts, or all."""
+def _seen_of(person: Person, about: Collection[Fact] | None) -> list[Seen]:
+    """What tells of some facts, or of all."""
     if about is None:
-        return rows
-    places = {each.place for each in about} - {""}
-    return rows.filter(fact__in=FactRow.objects.near({each.thing for each in about}, places))
+        return seen_rows(Evidence.objects.standing().filter(person=person))
+    things, places = {each.thing for each in about}, {each.place for each in about} - {""}
+    return list(map(seen_of, _NEAR(person=person.pk, things=[*things], places=[*places])))
 
 
 def _thinking(

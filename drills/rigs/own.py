@@ -5,8 +5,19 @@ from dataclasses import dataclass
 
 from drills.engine import layout as engine
 from drills.engine.elsewhere import APPLIES, SAME, Elsewhere, standing
+from drills.people.prepared import Prepared
 from drills.rigs.models import Absence, Rig, RigDifference
 from drills.rigs.reading import layout_of
+
+# Asked with every prompt, so for the keys alone and in no order of the tables.
+_DIFFERENCES = Prepared(
+    lambda rig: (
+        RigDifference.objects.open()
+        .filter(rig=rig)
+        .order_by()
+        .values_list("item__key", "place__key", "here__key")
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +41,7 @@ def own_of(rig: Rig | None) -> tuple[Elsewhere, ...]:
     """What a rig carries elsewhere now, in a stable order."""
     if rig is None:
         return ()
-    # Asked with every prompt, so for the keys alone and in no order of the tables.
-    here = RigDifference.objects.open().filter(rig=rig).order_by()
-    rows = here.values_list("item__key", "place__key", "here__key")
+    rows = _DIFFERENCES(rig=rig.pk)
     return tuple(sorted(Elsewhere(item, place or "", here or "") for item, place, here in rows))
 
 

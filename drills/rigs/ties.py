@@ -8,10 +8,18 @@ from django.db.models.functions import Coalesce
 
 from drills.engine.suggestions import SAME_CATEGORY, SURE_FROM, SizedNeed, Suggester, Untied
 from drills.engine.ties import NeedIndex, NeedWords
+from drills.people.prepared import Prepared
 from drills.rigs.models import ItemTerms, Layout, Need, Revision, RevisionState, TieDecision
 
 BY_KEEPER, BY_FORMER_WORDS, SUGGESTED = "by its keeper", "by rule when it came in", "suggested"
 SUGGESTIONS_SHOWN = 3
+_NEEDS = Prepared(
+    lambda revision, items: (
+        ItemTerms.objects.filter(revision=revision, item__pk__in=items)
+        .order_by()
+        .values_list("item", Coalesce("need", "item__decision__need"))
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +108,7 @@ def own_strengths(rows: Iterable[ItemTerms]) -> dict[str, str]:
 
 def needs_of_items(revision: Revision, items: Collection[int]) -> dict[int | None, int | None]:
     """The row of the need that each item is confirmed to be, by the item's row."""
-    rows = ItemTerms.objects.filter(revision=revision, item__in=items).order_by()
-    return dict(rows.values_list("item", Coalesce("need", "item__decision__need")))
+    return dict(_NEEDS(revision=revision.pk, items=list(items)))
 
 
 def open_revisions(layout: Layout) -> list[Revision]:

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from drills.people.access import closed_while_assessed, may_see, paired_with, require_role
 from drills.people.models import Person, Role
+from drills.people.prepared import Prepared
 from drills.rigs.actions import MOTION_KEEPERS
 from drills.runs.models import (
     Assignment,
@@ -29,6 +30,9 @@ _DRAWN_FROM = ("weights", "lately", "held")
 _RUNS = Run.objects.select_related("drill__recipe", "drill__revision__layout", "rig").defer(
     *(f"drill__{name}" for name in _DRAWN_FROM)
 )
+_OWN = Prepared(
+    lambda run, person: Run.objects.filter(pk=run, person=person).select_related("rig").order_by()
+)
 
 
 def own_run(person: Person, run_id: UUID) -> Run:
@@ -36,7 +40,10 @@ def own_run(person: Person, run_id: UUID) -> Run:
 
     Practice tells answers, so it is closed while an assessed prompt is open.
     """
-    run = _found(Run.objects.select_related("rig"), run_id, person=person)
+    found = _OWN(run=run_id, person=person.pk)
+    if not found:
+        raise Http404
+    run = found[0]
     run.person, run.drill = person, copy(_kept_drill(run.pk, run.drill_id))
     if run.is_practice:
         closed_while_assessed(person)
@@ -220,8 +227,8 @@ def named_people(viewer: Person) -> QuerySet[Person]:
     return Person.objects.filter(Q(pk__in=seen_people(viewer)) | Q(pk=viewer.pk))
 
 
-def _found(rows: QuerySet[Run], run_id: UUID, **conditions: Person) -> Run:
+def _found(rows: QuerySet[Run], run_id: UUID) -> Run:
     try:
-        return rows.get(pk=run_id, **conditions)
+        return rows.get(pk=run_id)
     except Run.DoesNotExist:
         raise Http404 from None

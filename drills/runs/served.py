@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from drills.engine.serving import Served
+from drills.people.prepared import Prepared
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
 
 
@@ -85,12 +86,17 @@ class Turn:
 
 
 UNREAD = Turn()
+_SHOWN = Prepared(
+    lambda run: (
+        Presentation.objects.filter(run=run)
+        .order_by("order")
+        .values_list(
+            "prompt__position", "state", "outcome", "is_retry", "void_reason", "device_class"
+        )
+    )
+)
 
 
 def record_of(run: Run) -> Record:
     """Read what a run has served, in one query."""
-    rows = Presentation.objects.filter(run=run).order_by("order")
-    read = rows.values_list(
-        "prompt__position", "state", "outcome", "is_retry", "void_reason", "device_class"
-    )
-    return Record(tuple(Shown(*row) for row in read))
+    return Record(tuple(Shown(*row) for row in _SHOWN(run=run.pk)))

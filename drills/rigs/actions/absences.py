@@ -11,11 +11,22 @@ from drills.engine.elsewhere import SAME, UNKNOWN, Elsewhere, on_rig, standing
 from drills.engine.layout import Layout
 from drills.people.audit import record
 from drills.people.models import Person
+from drills.people.prepared import Prepared
 from drills.rigs.actions.drafting import edit_draft
 from drills.rigs.actions.own import DifferenceError, end_difference, tell_difference
 from drills.rigs.models import Absence, Answer, Item, Place, Reporting, Revision, Rig
 from drills.rigs.own import as_engine, own_about, own_of, unknown_pairs
 from drills.rigs.reading import layout_of
+
+# A rig that was given another layout leaves its reports of places of the old one behind.
+_REPORTED = Prepared(
+    lambda rig, layout: (
+        Absence.objects.open()
+        .filter(rig=rig, revision__layout=layout)
+        .order_by()
+        .values_list("item__key", "place__key")
+    )
+)
 
 
 @transaction.atomic
@@ -203,8 +214,6 @@ def held_pairs(
     """
     if rig is None:
         return frozenset()
-    # A rig that was given another layout leaves its reports of places of the old one behind.
-    here = Absence.objects.open().filter(rig=rig, revision__layout=rig.layout_id).order_by()
-    rows = here.values_list("item__key", "place__key")
+    rows = _REPORTED(rig=rig.pk, layout=rig.layout_id)
     reported = frozenset((thing or "", place or "") for thing, place in rows)
     return reported | unknown_pairs(rig, own_of(rig) if own is None else own)

@@ -12,6 +12,7 @@ from drills.engine.workbook.columns import (
     NOTES_LENGTH,
     WORD_LENGTH,
 )
+from drills.people.prepared import Prepared
 from drills.rigs.models.needs import Need
 
 # Every column holds what the workbook may: a letter without case may be three, and a place that
@@ -34,7 +35,10 @@ class Layout(models.Model):
     @property
     def published(self) -> "Revision | None":
         """The revision in force, if any."""
-        return self.revisions.filter(state=RevisionState.PUBLISHED).order_by("-number").first()
+        for found in _PUBLISHED(layout=self.pk):
+            found.layout = self
+            return found
+        return None
 
     @property
     def coming(self) -> "Revision | None":
@@ -121,6 +125,11 @@ class Revision(models.Model):
     def untied(self) -> "models.QuerySet[ItemTerms]":
         """Terms of the items that neither a rule ties to a need nor a keeper has decided on."""
         return self.terms.filter(need=None, item__decision=None)
+
+
+_PUBLISHED = Prepared(
+    lambda layout: Revision.objects.filter(layout=layout, state=RevisionState.PUBLISHED).order_by()
+)
 
 
 class Place(models.Model):

@@ -24,6 +24,7 @@ from drills.engine.recipes import (
 )
 from drills.engine.staging import kit_keys
 from drills.engine.timing import Claim, judge_time, taken, tapping_baseline
+from drills.people.prepared import Prepared
 from drills.runs.actions.order import order_taken
 from drills.runs.actions.serving import WARM_UPS, source_of
 from drills.runs.marking import fair_findings, mark_of
@@ -37,6 +38,14 @@ RETRY = "retry"
 BY_SCAN = "This drill is answered by the labels of the rig. Scan one, or say that you do not know."
 # Of one count, as many as two figures write.
 MOST = 99
+_LOCKED = Prepared(
+    lambda run, token: (
+        Presentation.objects.filter(run=run, token=token)
+        .select_related("run", "prompt")
+        .select_for_update(of=("run", "self"))
+        .order_by()
+    )
+)
 
 
 class AnswerError(ValueError):
@@ -95,15 +104,11 @@ def answer_prompt(
 
 def _locked(run: Run, token: str) -> Presentation:
     """A presentation of a run, both locked, the run first as in every move of it."""
-    rows = Presentation.objects.select_for_update(of=("run", "self"))
-    try:
-        found = rows.select_related("run", "prompt").get(run=run, token=token)
-    except Presentation.DoesNotExist:
-        raise NotOpenError(
-            "That is no prompt of this drill. Here is the one that is open."
-        ) from None
-    found.run = run.take_over(found.run)
-    return found
+    found = _LOCKED(run=run.pk, token=token)
+    if not found:
+        raise NotOpenError("That is no prompt of this drill. Here is the one that is open.")
+    found[0].run = run.take_over(found[0].run)
+    return found[0]
 
 
 def _sent_again(presentation: Presentation, layout: Layout, tokens: Sequence[str]) -> Presentation:

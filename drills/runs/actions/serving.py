@@ -20,6 +20,7 @@ from drills.engine.serving import Next, Slot, next_prompt
 from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE, lawful_cut_off, limit_on_screen
 from drills.people.models import Person
+from drills.people.prepared import Prepared
 from drills.rigs.actions import held_pairs
 from drills.rigs.own import own_of
 from drills.rigs.reading import layout_of
@@ -43,6 +44,14 @@ WARM_UPS = 3
 # grew with them would tell how many there are.
 CONTENTS_COUNTS_AS = 3
 BASELINE_KEPT = timedelta(days=90)
+_BASELINES = Prepared(
+    lambda person, device, since: TappingBaseline.objects.filter(
+        person=person, device_class=device, measured_at__gte=since
+    ).values_list("seconds")
+)
+_PROMPTS = Prepared(
+    lambda drill, position: DrillPrompt.objects.filter(drill=drill, position=position).order_by()
+)
 
 
 @transaction.atomic
@@ -242,10 +251,8 @@ def _until(newest: Presentation | None) -> datetime | None:
 
 
 def _kept_baseline(run: Run, device_class: str, now: datetime) -> float | None:
-    kept = TappingBaseline.objects.filter(
-        person=run.person_id, device_class=device_class, measured_at__gte=now - BASELINE_KEPT
-    )
-    return kept.values_list("seconds", flat=True).first()
+    kept = _BASELINES(person=run.person_id, device=device_class, since=now - BASELINE_KEPT)
+    return kept[0][0] if kept else None
 
 
 def _serve_warm_up(run: Run, record: Record, device_class: str, now: datetime) -> Presentation:
@@ -262,7 +269,7 @@ def _serve_warm_up(run: Run, record: Record, device_class: str, now: datetime) -
 def _serve(
     run: Run, chosen: Next, device_class: str, baseline: float | None, order: int, now: datetime
 ) -> Presentation:
-    prompt = DrillPrompt.objects.get(drill=run.drill_id, position=chosen.position)
+    (prompt,) = _PROMPTS(drill=run.drill_id, position=chosen.position)
     layout = layout_asked(run.drill)
     asked = _asked_about(layout, prompt)
     known = _knowledge(run, asked, now)

@@ -1,12 +1,19 @@
 """The log-odds of a fit's rows, and how the likelihood curves: of what people share, of what is
 each person's own, and how the two cross."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import sparse
 from scipy.linalg import cho_factor, cho_solve
 
+from drills.engine.knowing.carrying import (
+    COEFFICIENTS,
+    moved_part,
+    share_carried,
+    slopes,
+    usual_part,
+)
 from drills.engine.knowing.columns import Floats, Ints
 
 
@@ -25,8 +32,9 @@ class Levels:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """The rows that are fitted to. `own` are the columns that each person has
-    figures of their own for."""
+    """The rows that are fitted to. `past` has their history, or once `straight` has been called how
+    they grow with each coefficient; `own` are the columns that each person has figures of their own
+    for."""
 
     right: Floats
     guess: Floats
@@ -38,7 +46,7 @@ class Problem:
 
     @property
     def width(self) -> int:
-        return int(self.past.shape[1])
+        return len(COEFFICIENTS)
 
     @property
     def shared_size(self) -> int:
@@ -46,7 +54,19 @@ class Problem:
 
     def log_odds(self, shared: Floats, own: Floats) -> Floats:
         """The log-odds of each row, by shared figures and those of each person."""
-        total = self.past @ shared[: self.width]
+        told = shared[: self.width]
+        share = share_carried(self.past, told)
+        return share * self._usual(shared, own) + moved_part(self.past, told)
+
+    def straight(self, shared: Floats, own: Floats) -> tuple["Problem", Floats]:
+        """The same rows where they are straight in all figures, near some: each row as it would be
+        without its share, and the shares, by which all of it is to be multiplied."""
+        share = share_carried(self.past, shared[: self.width])
+        grows = slopes(self.past, self._usual(shared, own), share) / share[:, None]
+        return replace(self, past=grows), share
+
+    def _usual(self, shared: Floats, own: Floats) -> Floats:
+        total = usual_part(self.past, shared[: self.width])
         for each in self.levels:
             total += shared[each.span][each.index]
         return np.asarray(total + np.sum(self.own * own[self.person], axis=1))

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import expit
 
+from drills.engine.knowing.carrying import COEFFICIENTS
 from drills.engine.knowing.columns import Answers, Floats, Ints
 from drills.engine.knowing.curvature import Levels, Problem, Step, newton_step
 from drills.engine.knowing.history import NAMES, pair_of
@@ -30,7 +31,7 @@ from drills.engine.knowing.model import (
 
 # The coefficients whose variance is estimated from all of them together.
 PAST = "past"
-OFTEN = np.array([at for at, name in enumerate(NAMES) if at and name not in SELDOM])
+OFTEN = np.array([at for at, name in enumerate(COEFFICIENTS) if at and name not in SELDOM])
 LEAST_VARIANCE, MOST_VARIANCE, LEAST_TOLD = 0.005, 9.0, 1e-3
 # No variance starts from less: it would take long to grow again.
 LEAST_START = 0.1
@@ -72,7 +73,7 @@ def fit(answers: Answers, past: Floats, start: Model | None = None) -> Model:
 def _problem(answers: Answers, past: Floats) -> Problem:
     rows = np.flatnonzero(answers.scored)
     kept, columns = answers.take(rows), past[rows]
-    levels, at = [], columns.shape[1]
+    levels, at = [], len(COEFFICIENTS)
     for name in SHARED:
         index: Ints = getattr(kept, name)
         size = int(index.max()) + 1
@@ -101,15 +102,17 @@ def _move(problem: Problem, state: _State) -> Step:
     weight = slope**2 / (chance * (1.0 - chance))
     pull = slope * (problem.right - chance) / (chance * (1.0 - chance))
     priors, own_priors = _priors(problem, state.variances)
-    curved, blocks = problem.curved(weight), problem.curved_own(weight)
+    straight, share = problem.straight(state.shared, state.own)
+    weight, pull = weight * share**2, pull * share
+    curved, blocks = straight.curved(weight), straight.curved_own(weight)
     curved[np.diag_indices_from(curved)] += 1.0 / priors
     blocks[:, range(len(OWN)), range(len(OWN))] += 1.0 / own_priors
     step = newton_step(
         curved,
         blocks,
-        problem.between(weight),
-        problem.times_columns(pull) - state.shared / priors,
-        problem.times_own(pull) - state.own / own_priors,
+        straight.between(weight),
+        straight.times_columns(pull) - state.shared / priors,
+        straight.times_own(pull) - state.own / own_priors,
     )
     before = _loss(problem, state.shared, state.own, state.variances)
     for share in SHARES:

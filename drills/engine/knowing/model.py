@@ -6,6 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit
 
+from drills.engine.knowing.carrying import (
+    CARRIED,
+    COEFFICIENTS,
+    moved_part,
+    share_carried,
+    usual_part,
+)
 from drills.engine.knowing.columns import Answers, Floats, Ints
 from drills.engine.knowing.history import NAMES
 
@@ -27,6 +34,7 @@ SELDOM = (
     *("right elsewhere, in the same place", "right elsewhere, in another place"),
     *("moved", "days since it moved", "known at the old place", "known at the old place, fading"),
     *("by scan", "hands-on"),
+    *CARRIED,
 )
 SELDOM_VARIANCE, INTERCEPT_VARIANCE = 1.0, 9.0
 DAYS_SINCE = NAMES.index("days since it was asked")
@@ -60,9 +68,10 @@ def _of_levels(values: Floats, levels: Ints, unknown: float) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """A fitted model: log-odds of a right answer = coefficients x history + offsets.
+    """A fitted model: log-odds of a right answer = coefficients x history + offsets, of which only
+    a share carries over to a place that a thing moved to.
 
-    `coefficients` has one for each of `history.NAMES`; `offsets` one for each of person,
+    `coefficients` has one for each of `carrying.COEFFICIENTS`; `offsets` one for each of person,
     forgetting (of a person: times the logarithm of 1 + days since the thing was asked), need, fact,
     category and kind. `pair_variance` is how much one person's answers on one thing agree beyond
     all of these; `answers` how many it was fitted to;
@@ -77,9 +86,10 @@ class Model:
     past_variance: float
     past_doubt: Floats
 
-    def shared(self, answers: Answers, past: Floats) -> Floats:
-        """The log-odds of each row without the person's own offsets and without the fact's."""
-        whole = past @ self.coefficients
+    def usual(self, answers: Answers, past: Floats) -> Floats:
+        """The log-odds of each row without what a move says, the person's own offsets and the
+        fact's."""
+        whole = usual_part(past, self.coefficients)
         for name, levels in ((NEED, answers.need), (CATEGORY, answers.category)):
             whole = whole + self.offsets[name].of(levels)
         return whole + self.offsets[KIND].of(answers.kind)
@@ -88,7 +98,9 @@ class Model:
         """The log-odds that each row is right, without what chance alone gives."""
         own = self.offsets[PERSON].of(answers.person)
         own = own + past[:, DAYS_SINCE] * self.offsets[FORGETTING].of(answers.person)
-        return self.shared(answers, past) + own + self.offsets[FACT].of(answers.fact)
+        whole = self.usual(answers, past) + own + self.offsets[FACT].of(answers.fact)
+        carried = share_carried(past, self.coefficients) * whole
+        return carried + moved_part(past, self.coefficients)
 
     def chances(self, answers: Answers, past: Floats) -> Floats:
         """The chance that each row is right, 0 to 1, with what chance alone gives."""
@@ -106,7 +118,7 @@ def blank() -> Model:
     names = (*OWN, *SHARED)
     variances = dict.fromkeys(names, LEVEL_VARIANCE) | {FORGETTING: FORGETTING_VARIANCE}
     return Model(
-        np.zeros(len(NAMES)),
+        np.zeros(len(COEFFICIENTS)),
         {name: Offsets(variances[name], none, none) for name in names},
         PAIR_VARIANCE,
         0,
@@ -118,7 +130,7 @@ def blank() -> Model:
 def past_priors(variance: float) -> Floats:
     """The variance of each coefficient before any answer: what is usual hardly drawn to none, what
     seldom comes by a variance of its own, and the others by how much they are found to differ."""
-    found = np.full(len(NAMES), variance)
+    found = np.full(len(COEFFICIENTS), variance)
     found[0] = INTERCEPT_VARIANCE
-    found[[NAMES.index(name) for name in SELDOM]] = SELDOM_VARIANCE
+    found[[COEFFICIENTS.index(name) for name in SELDOM]] = SELDOM_VARIANCE
     return found

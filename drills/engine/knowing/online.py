@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 
+from drills.engine.knowing.carrying import moved_part, share_carried, slopes, usual_part
 from drills.engine.knowing.columns import Floats
 from drills.engine.knowing.model import DAYS_SINCE, FACT, FORGETTING, PERSON, Model
 
@@ -18,7 +19,7 @@ class Moving:
     def __init__(self, model: Model) -> None:
         self._model = model
         self._moved: dict[tuple[str, int], list[float]] = {}
-        self._shift = np.zeros(len(model.coefficients))
+        self._now = model.coefficients.copy()
         self._doubt = model.past_doubt.copy()
 
     def _at(self, name: str, level: int) -> list[float]:
@@ -40,25 +41,32 @@ class Moving:
         is_scored: bool,
     ) -> float:
         """The chance of one row, then the step that its outcome makes; `base` is the model's own
-        log-odds without the person's and the fact's offsets, `past` what came before."""
+        log-odds without what a move says and without the person's and the fact's offsets, `past`
+        what came before."""
         days = float(past[DAYS_SINCE])
         parts = (
             (1.0, self._at(PERSON, person)),
             (days, self._at(FORGETTING, person)),
             (1.0, self._at(FACT, fact)),
         )
-        log_odds = base + float(past @ self._shift) + sum(times * part[0] for times, part in parts)
+        usual = base + float(usual_part(past, self._now - self._model.coefficients))
+        usual += sum(times * part[0] for times, part in parts)
+        share = float(share_carried(past, self._now))
+        log_odds = share * usual + float(moved_part(past, self._now))
         known = 1.0 / (1.0 + math.exp(-max(-30.0, min(30.0, log_odds))))
         chance = guess + (1.0 - guess) * known
         if is_scored:
             slope = (1.0 - guess) * known * (1.0 - known)
             weight = slope * slope / (chance * (1.0 - chance))
-            leaning = self._doubt @ past
-            doubt = float(past @ leaning) + sum(times * times * part[1] for times, part in parts)
+            slopes_ = slopes(past, np.array(usual), np.array(share))
+            leaning = self._doubt @ slopes_
+            doubt = float(slopes_ @ leaning)
+            doubt += sum((share * times) ** 2 * part[1] for times, part in parts)
             step = slope * (right - chance) / (chance * (1.0 - chance)) / (1.0 + weight * doubt)
-            self._shift += leaning * step
+            self._now += leaning * step
             self._doubt -= np.outer(leaning, leaning) * (weight / (1.0 + weight * doubt))
             for times, part in parts:
-                part[0] += times * part[1] * step
-                part[1] -= (times * part[1]) ** 2 * weight / (1.0 + weight * doubt)
+                told = share * times * part[1]
+                part[0] += told * step
+                part[1] -= told**2 * weight / (1.0 + weight * doubt)
         return chance

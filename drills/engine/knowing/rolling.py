@@ -35,7 +35,7 @@ def predict_rows(answers: Answers) -> Floats:
 def stepped(model: Model, answers: Answers, past: Floats) -> Floats:
     """The chance of each row in turn, the model moved by each outcome before the next."""
     moving = Moving(model)
-    base = model.shared(answers, past)
+    base = model.usual(answers, past)
     return np.array(
         [
             moving.next(*row)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drills.engine.knowing.columns import MODALITIES as KNOWN
-from drills.engine.knowing.columns import Answers, came_to_place
+from drills.engine.knowing.columns import Answers, came_lately, came_to_place
 from drills.engine.knowing.rolling import predict_rows
 from drills.engine.simulated import Log
 from drills.engine.simulated.laws import GUESS
@@ -44,6 +44,7 @@ def answers_of(log: Log, *, counts: NDArray[np.bool_] | None = None) -> Answers:
         ran_out=log.outcome == TIMED_OUT,
         guess=np.full(len(log), GUESS),
         moved=came_to_place(log.time, fact, slot, np.arange(len(log))),
+        came=came_lately(log.time, log.person),
         counts=every if counts is None else counts,
         scored=every if counts is None else counts,
     )

@@ -12,6 +12,9 @@ Bools = NDArray[np.bool_]
 
 SCREEN, SCAN, HANDS_ON = 0, 1, 2
 MODALITIES = ("screen", "scan", "hands-on")
+# Whoever first answers so many days after anybody did came lately; who answered before may have
+# been there for years. Ours, no source.
+THERE_FROM_THE_FIRST = 30.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +27,8 @@ class Answers:
     `right` is 1, 0 or what lies between; `seconds` is not a number where no time is known, and the
     time given where it ran out (`ran_out`); `guess` is the chance of being right by chance alone;
     `moved` is the day the thing came to this place, not a number where it always lay there.
+    `came` is the day the person first answered, not a number of whom it is not known that they came
+    lately.
     `counts` says whether the row is a part of the past (a question not answered yet is none),
     `scored` whether the model is fitted to it (a retry after the answer was shown is none).
     """
@@ -43,6 +48,7 @@ class Answers:
     ran_out: Bools
     guess: Floats
     moved: Floats
+    came: Floats
     counts: Bools
     scored: Bools
 
@@ -87,3 +93,14 @@ def came_to_place(time: Floats, fact: Ints, slot: Ints, edition: Ints) -> Floats
         places[here] = max(places.get(here, in_edition), in_edition)
         found[at] = came[here]
     return found
+
+
+def came_lately(time: Floats, person: Ints) -> Floats:
+    """For each row the day its person first answered; not a number where they answered within the
+    first days of all. Times must not fall."""
+    if not len(time):
+        return np.zeros(0)
+    people, first = np.unique(person, return_index=True)
+    began = time[first]
+    lately = np.where(began > time[0] + THERE_FROM_THE_FIRST, began, np.nan)
+    return np.asarray(lately[np.searchsorted(people, person)])

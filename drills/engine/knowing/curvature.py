@@ -9,7 +9,7 @@ from scipy.linalg import cho_factor, cho_solve
 
 from drills.engine.knowing.carrying import (
     COEFFICIENTS,
-    moved_part,
+    new_part,
     share_carried,
     slopes,
     usual_part,
@@ -56,7 +56,7 @@ class Problem:
         """The log-odds of each row, by shared figures and those of each person."""
         told = shared[: self.width]
         share = share_carried(self.past, told)
-        return share * self._usual(shared, own) + moved_part(self.past, told)
+        return share * self._usual(shared, own) + new_part(self.past, told)
 
     def straight(self, shared: Floats, own: Floats) -> tuple["Problem", Floats]:
         """The same rows where they are straight in all figures, near some: each row as it would be

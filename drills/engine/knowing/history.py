@@ -51,6 +51,8 @@ NAMES = (
     "days since it moved",
     "known at the old place",
     "known at the old place, fading",
+    "new here",
+    "days since they came",
     "by scan",
     "hands-on",
 )
@@ -171,6 +173,7 @@ def history(answers: Answers, times: Times | None = None) -> Floats:
         *_elsewhere(answers, right, own),
         *_beside(answers, right, tried, own),
         *_moved(answers, right, own),
+        *_since(answers.time, answers.came),
         (answers.modality == SCAN).astype(float),
         (answers.modality == HANDS_ON).astype(float),
     ]
@@ -231,9 +234,16 @@ def _share(got: Floats, of: Floats) -> Floats:
 
 def _moved(answers: Answers, right: Floats, own: Past) -> tuple[Floats, Floats, Floats, Floats]:
     """Where the thing lay elsewhere on this layout before, and how well it was known there."""
-    has = ~np.isnan(answers.moved)
-    since = np.log1p(np.maximum(np.where(has, answers.time - answers.moved, 0.0), 0.0))
+    moved, since = _since(answers.time, answers.moved)
+    has = moved > 0
     slot = Past.of(pair_of(answers.person, answers.slot), answers.time)
     old = np.where(has, np.log1p(np.maximum(slot.summed(right) - own.summed(right), 0.0)), 0.0)
     fading = old * np.exp(-np.expm1(since) / OLD_PLACE_DAYS)
-    return has.astype(float), np.where(has, since, 0.0), old, fading
+    return moved, since, old, fading
+
+
+def _since(time: Floats, day: Floats) -> tuple[Floats, Floats]:
+    """Whether there is such a day, and how long ago, as a logarithm."""
+    has = ~np.isnan(day)
+    days = np.maximum(np.where(has, time - np.where(has, day, 0.0), 0.0), 0.0)
+    return has.astype(float), np.log1p(days)

@@ -17,6 +17,7 @@ from drills.engine.knowing.columns import (
     Answers,
     Floats,
     Ints,
+    came_lately,
     came_to_place,
     numbered,
 )
@@ -145,10 +146,10 @@ def _answers(rows: Sequence[Mapping[str, str]], numbers: Sequence[int], time: Fl
     item, layout, place = (read.words(name) for name in ("item", "layout", "place"))
     slot = numbered(list(zip(item, layout, strict=True)))
     fact = numbered(list(zip(item, layout, place, strict=True)))
-    outcome = read.known("outcome", OUTCOMES)
+    person, outcome = numbered(read.words("person")), read.known("outcome", OUTCOMES)
     return Answers(
         time=time,
-        person=numbered(read.words("person")),
+        person=person,
         fact=fact,
         need=numbered(
             [need or thing for need, thing in zip(read.words("need"), item, strict=True)]
@@ -164,6 +165,7 @@ def _answers(rows: Sequence[Mapping[str, str]], numbers: Sequence[int], time: Fl
         ran_out=np.array([_plain(each) in RAN_OUT for each in read.words("outcome")], dtype=bool),
         guess=1.0 / read.numbers("choices", least=1.0, without=np.inf),
         moved=came_to_place(time, fact, slot, np.arange(len(time))),
+        came=came_lately(time, person),
         counts=np.ones(len(time), dtype=bool),
         scored=np.array([_plain(each) != RETRY for each in read.words("chosen")], dtype=bool),
     )

@@ -9,7 +9,7 @@ from scipy.special import expit
 from drills.engine.knowing.carrying import (
     CARRIED,
     COEFFICIENTS,
-    moved_part,
+    new_part,
     share_carried,
     usual_part,
 )
@@ -33,7 +33,7 @@ LEVEL_VARIANCE, FORGETTING_VARIANCE, PAIR_VARIANCE = 0.5, 0.05, 1.0
 SELDOM = (
     *("right elsewhere, in the same place", "right elsewhere, in another place"),
     *("moved", "days since it moved", "known at the old place", "known at the old place, fading"),
-    *("by scan", "hands-on"),
+    *("new here", "days since they came", "by scan", "hands-on"),
     *CARRIED,
 )
 SELDOM_VARIANCE, INTERCEPT_VARIANCE = 1.0, 9.0
@@ -69,7 +69,7 @@ def _of_levels(values: Floats, levels: Ints, unknown: float) -> Floats:
 @dataclass(frozen=True, slots=True)
 class Model:
     """A fitted model: log-odds of a right answer = coefficients x history + offsets, of which only
-    a share carries over to a place that a thing moved to.
+    a share carries over to a new place and to new people.
 
     `coefficients` has one for each of `carrying.COEFFICIENTS`; `offsets` one for each of person,
     forgetting (of a person: times the logarithm of 1 + days since the thing was asked), need, fact,
@@ -87,7 +87,7 @@ class Model:
     past_doubt: Floats
 
     def usual(self, answers: Answers, past: Floats) -> Floats:
-        """The log-odds of each row without what a move says, the person's own offsets and the
+        """The log-odds of each row without what is new, the person's own offsets and the
         fact's."""
         whole = usual_part(past, self.coefficients)
         for name, levels in ((NEED, answers.need), (CATEGORY, answers.category)):
@@ -100,7 +100,7 @@ class Model:
         own = own + past[:, DAYS_SINCE] * self.offsets[FORGETTING].of(answers.person)
         whole = self.usual(answers, past) + own + self.offsets[FACT].of(answers.fact)
         carried = share_carried(past, self.coefficients) * whole
-        return carried + moved_part(past, self.coefficients)
+        return carried + new_part(past, self.coefficients)
 
     def chances(self, answers: Answers, past: Floats) -> Floats:
         """The chance that each row is right, 0 to 1, with what chance alone gives."""

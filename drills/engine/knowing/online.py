@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from drills.engine.knowing.carrying import moved_part, share_carried, slopes, usual_part
+from drills.engine.knowing.carrying import new_part, share_carried, slopes, usual_part
 from drills.engine.knowing.columns import Floats
 from drills.engine.knowing.model import DAYS_SINCE, FACT, FORGETTING, PERSON, Model
 
@@ -41,7 +41,7 @@ class Moving:
         is_scored: bool,
     ) -> float:
         """The chance of one row, then the step that its outcome makes; `base` is the model's own
-        log-odds without what a move says and without the person's and the fact's offsets, `past`
+        log-odds without what is new and without the person's and the fact's offsets, `past`
         what came before."""
         days = float(past[DAYS_SINCE])
         parts = (
@@ -52,7 +52,7 @@ class Moving:
         usual = base + float(usual_part(past, self._now - self._model.coefficients))
         usual += sum(times * part[0] for times, part in parts)
         share = float(share_carried(past, self._now))
-        log_odds = share * usual + float(moved_part(past, self._now))
+        log_odds = share * usual + float(new_part(past, self._now))
         known = 1.0 / (1.0 + math.exp(-max(-30.0, min(30.0, log_odds))))
         chance = guess + (1.0 - guess) * known
         if is_scored:

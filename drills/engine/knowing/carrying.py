@@ -1,11 +1,13 @@
 """How much of what is usual carries over to a thing's new place, and to people who came lately.
 
-Whoever knew a thing well at its old place looks for it there, and who is new has not come across
-what others know from their shifts: what tells people and things apart tells less of both, for a
-while. The share that carries over, and how it grows with the days, are fitted like all else.
+Whoever knew a thing well at its old place looks for it there, so that what tells people and things
+apart tells less of the new place for a while. Who is new has not come across what others know from
+their shifts, so that how well a thing is known where it lies tells less of them. The shares that
+carry over, and how they grow with the days, are fitted like all else.
 """
 
 import numpy as np
+from scipy.special import expit
 
 from drills.engine.knowing.columns import Floats
 from drills.engine.knowing.history import NAMES
@@ -15,40 +17,58 @@ CARRIED = (
     *("carries over to who is new", "carries over, days since they came"),
 )
 COEFFICIENTS = (*NAMES, *CARRIED)
-# What those are multiplied by, and what is told beside the usual.
-_SINCE = [
-    NAMES.index(name)
-    for name in ("moved", "days since it moved", "new here", "days since they came")
+# What those are multiplied by.
+_MOVED = [NAMES.index(name) for name in ("moved", "days since it moved")]
+_NEW = [NAMES.index(name) for name in ("new here", "days since they came")]
+_TO_PLACE = slice(len(NAMES), len(NAMES) + len(_MOVED))
+_TO_PEOPLE = slice(_TO_PLACE.stop, len(COEFFICIENTS))
+# What a move says is said of it whole.
+_APART = [
+    *_MOVED,
+    *(NAMES.index(name) for name in ("known at the old place", "known at the old place, fading")),
 ]
-_OLD = [NAMES.index(name) for name in ("known at the old place", "known at the old place, fading")]
-APART = [*_SINCE, *_OLD]
-SHARE = slice(len(NAMES), len(COEFFICIENTS))
-# No share is less, or more: beyond these the fit would have no hold on it.
-LEAST_SHARE, MOST_SHARE = 0.05, 2.0
+# No share is more, and none is less: it would have nothing that it could grow from.
+MOST_SHARE, LEAST_SHARE = 2.0, 1e-3
 
 
-def share_carried(past: Floats, coefficients: Floats) -> Floats:
-    """The share of each row's usual log-odds that counts: 1 of what lies where it lay, and people who were there."""
-    found = 1.0 + past[..., _SINCE] @ coefficients[SHARE]
-    return np.asarray(np.clip(found, LEAST_SHARE, MOST_SHARE))
+def share_of_usual(past: Floats, coefficients: Floats) -> Floats:
+    """The share of each row's usual log-odds that counts: 1 of what lies where it always lay."""
+    return _share(past[..., _MOVED] @ coefficients[_TO_PLACE])
+
+
+def share_of_fact(past: Floats, coefficients: Floats) -> Floats:
+    """The share of the fact's own offset that counts: 1 of people who were always there."""
+    return _share(past[..., _NEW] @ coefficients[_TO_PEOPLE])
+
+
+def _share(told: Floats) -> Floats:
+    """1 of 0, growing as fast as what is told there, and between none and the most."""
+    return np.asarray(np.maximum(MOST_SHARE * expit(MOST_SHARE * told), LEAST_SHARE))
+
+
+def _growth(share: Floats) -> Floats:
+    return np.asarray(share * (MOST_SHARE - share))
 
 
 def usual_part(past: Floats, coefficients: Floats) -> Floats:
-    """What the past says of each row by itself, without what is new."""
+    """What the past says of each row by itself, without what a move says."""
     told = coefficients[: len(NAMES)].copy()
-    told[APART] = 0.0
+    told[_APART] = 0.0
     return np.asarray(past @ told)
 
 
-def new_part(past: Floats, coefficients: Floats) -> Floats:
-    """What a move, or having come lately, says of each row."""
-    return np.asarray(past[..., APART] @ coefficients[APART])
+def moved_part(past: Floats, coefficients: Floats) -> Floats:
+    """What a move says of each row."""
+    return np.asarray(past[..., _APART] @ coefficients[_APART])
 
 
-def slopes(past: Floats, usual: Floats, share: Floats) -> Floats:
-    """How the log-odds of each row grow with each coefficient; `usual` is what carries over."""
+def slopes(past: Floats, share: Floats, usual: Floats, of_fact: Floats, fact: Floats) -> Floats:
+    """How the log-odds of each row grow with each coefficient: `share` of its `usual` log-odds
+    counts, and in those `of_fact` of the fact's own offset."""
     found = np.empty((*past.shape[:-1], len(COEFFICIENTS)))
     found[..., : len(NAMES)] = past * share[..., None]
-    found[..., APART] = past[..., APART]
-    found[..., SHARE] = past[..., _SINCE] * usual[..., None]
+    found[..., _APART] = past[..., _APART]
+    found[..., _TO_PLACE] = past[..., _MOVED] * (_growth(share) * usual)[..., None]
+    told = share * _growth(of_fact) * fact
+    found[..., _TO_PEOPLE] = past[..., _NEW] * told[..., None]
     return found

@@ -9,20 +9,25 @@ from scipy.linalg import cho_factor, cho_solve
 
 from drills.engine.knowing.carrying import (
     COEFFICIENTS,
-    new_part,
-    share_carried,
+    moved_part,
+    share_of_fact,
+    share_of_usual,
     slopes,
     usual_part,
 )
 from drills.engine.knowing.columns import Floats, Ints
 
+FACT = "fact"
+
 
 @dataclass(frozen=True, slots=True)
 class Levels:
-    """Offsets of one kind: the level of each row, and where they stand among shared figures."""
+    """Offsets of one kind: the level of each row, by what it is multiplied there, and where they
+    stand among shared figures."""
 
     name: str
     index: Ints
+    times: Floats
     span: slice
 
     @property
@@ -55,25 +60,33 @@ class Problem:
     def log_odds(self, shared: Floats, own: Floats) -> Floats:
         """The log-odds of each row, by shared figures and those of each person."""
         told = shared[: self.width]
-        share = share_carried(self.past, told)
-        return share * self._usual(shared, own) + new_part(self.past, told)
+        share = share_of_usual(self.past, told)
+        return share * self._usual(shared, own) + moved_part(self.past, told)
 
     def straight(self, shared: Floats, own: Floats) -> tuple["Problem", Floats]:
-        """The same rows where they are straight in all figures, near some: each row as it would be
-        without its share, and the shares, by which all of it is to be multiplied."""
-        share = share_carried(self.past, shared[: self.width])
-        grows = slopes(self.past, self._usual(shared, own), share) / share[:, None]
-        return replace(self, past=grows), share
+        """The same rows as they are straight in all figures near some: each without its share of
+        the usual, and those shares, by which all of it is to be multiplied."""
+        told = shared[: self.width]
+        share = share_of_usual(self.past, told)
+        of_fact = share_of_fact(self.past, told)
+        levels = tuple(
+            replace(each, times=of_fact) if each.name == FACT else each for each in self.levels
+        )
+        (fact,) = (shared[each.span][each.index] for each in levels if each.name == FACT)
+        grows = slopes(self.past, share, self._usual(shared, own), of_fact, fact)
+        return replace(self, past=grows / share[:, None], levels=levels), share
 
     def _usual(self, shared: Floats, own: Floats) -> Floats:
         total = usual_part(self.past, shared[: self.width])
+        of_fact = share_of_fact(self.past, shared[: self.width])
         for each in self.levels:
-            total += shared[each.span][each.index]
+            told = shared[each.span][each.index]
+            total += told * of_fact if each.name == FACT else told
         return np.asarray(total + np.sum(self.own * own[self.person], axis=1))
 
     def times_columns(self, weight: Floats) -> Floats:
         """The sum of weights times each shared column."""
-        levels = [np.bincount(each.index, weight, each.size) for each in self.levels]
+        levels = [np.bincount(each.index, weight * each.times, each.size) for each in self.levels]
         return np.concatenate([self.past.T @ weight, *levels])
 
     def times_own(self, weight: Floats) -> Floats:
@@ -87,10 +100,11 @@ class Problem:
         weighed = self.past * weight[:, None]
         found[: self.width, : self.width] = self.past.T @ weighed
         for number, each in enumerate(self.levels):
-            found[each.span, : self.width] = _members(each.index, each.size) @ weighed
+            found[each.span, : self.width] = _members(each.index, each.size, each.times) @ weighed
             found[: self.width, each.span] = found[each.span, : self.width].T
             for other in self.levels[: number + 1]:
-                crossed = _crossed(each.index, each.size, other.index, other.size, weight)
+                times = weight * each.times * other.times
+                crossed = _crossed(each.index, each.size, other.index, other.size, times)
                 found[each.span, other.span] = crossed
                 found[other.span, each.span] = crossed.T
         return found
@@ -102,12 +116,13 @@ class Problem:
     def between(self, weight: Floats) -> Floats:
         """Own columns of each person by shared columns."""
         found = np.empty((self.people, self.own.shape[1], self.shared_size))
-        members = _members(self.person, self.people)
+        members = _members(self.person, self.people, np.ones(len(self.person)))
         for at, column in enumerate(self.own.T):
             times = weight * column
             found[:, at, : self.width] = members @ (self.past * times[:, None])
             for each in self.levels:
-                crossed = _crossed(self.person, self.people, each.index, each.size, times)
+                met = times * each.times
+                crossed = _crossed(self.person, self.people, each.index, each.size, met)
                 found[:, at, each.span] = crossed
         return found
 
@@ -117,10 +132,10 @@ def _crossed(one: Ints, rows: int, two: Ints, columns: int, weight: Floats) -> F
     return np.asarray(counted.reshape(rows, columns))
 
 
-def _members(index: Ints, size: int) -> sparse.csr_matrix:
-    """A row for each level, with 1 where a row of the problem is of it."""
+def _members(index: Ints, size: int, times: Floats) -> sparse.csr_matrix:
+    """A row for each level, with its multiplier where a row of the problem is of it."""
     rows = np.arange(len(index))
-    return sparse.csr_matrix((np.ones(len(index)), (index, rows)), shape=(size, len(index)))
+    return sparse.csr_matrix((times, (index, rows)), shape=(size, len(index)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,7 +77,7 @@ def _problem(answers: Answers, past: Floats) -> Problem:
     for name in SHARED:
         index: Ints = getattr(kept, name)
         size = int(index.max()) + 1
-        levels.append(Levels(name, index, slice(at, at + size)))
+        levels.append(Levels(name, index, np.ones(len(rows)), slice(at, at + size)))
         at += size
     own = np.stack([np.ones(len(rows)), columns[:, DAYS_SINCE]], axis=1)
     people = int(kept.person.max()) + 1

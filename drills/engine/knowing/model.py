@@ -9,8 +9,9 @@ from scipy.special import expit
 from drills.engine.knowing.carrying import (
     CARRIED,
     COEFFICIENTS,
-    new_part,
-    share_carried,
+    moved_part,
+    share_of_fact,
+    share_of_usual,
     usual_part,
 )
 from drills.engine.knowing.columns import Answers, Floats, Ints
@@ -87,7 +88,7 @@ class Model:
     past_doubt: Floats
 
     def usual(self, answers: Answers, past: Floats) -> Floats:
-        """The log-odds of each row without what is new, the person's own offsets and the
+        """The log-odds of each row without what a move says, the person's own offsets and the
         fact's."""
         whole = usual_part(past, self.coefficients)
         for name, levels in ((NEED, answers.need), (CATEGORY, answers.category)):
@@ -98,9 +99,10 @@ class Model:
         """The log-odds that each row is right, without what chance alone gives."""
         own = self.offsets[PERSON].of(answers.person)
         own = own + past[:, DAYS_SINCE] * self.offsets[FORGETTING].of(answers.person)
-        whole = self.usual(answers, past) + own + self.offsets[FACT].of(answers.fact)
-        carried = share_carried(past, self.coefficients) * whole
-        return carried + new_part(past, self.coefficients)
+        fact = share_of_fact(past, self.coefficients) * self.offsets[FACT].of(answers.fact)
+        whole = self.usual(answers, past) + own + fact
+        carried = share_of_usual(past, self.coefficients) * whole
+        return carried + moved_part(past, self.coefficients)
 
     def chances(self, answers: Answers, past: Floats) -> Floats:
         """The chance that each row is right, 0 to 1, with what chance alone gives."""

@@ -4,7 +4,13 @@ import math
 
 import numpy as np
 
-from drills.engine.knowing.carrying import new_part, share_carried, slopes, usual_part
+from drills.engine.knowing.carrying import (
+    moved_part,
+    share_of_fact,
+    share_of_usual,
+    slopes,
+    usual_part,
+)
 from drills.engine.knowing.columns import Floats
 from drills.engine.knowing.model import DAYS_SINCE, FACT, FORGETTING, PERSON, Model
 
@@ -41,26 +47,26 @@ class Moving:
         is_scored: bool,
     ) -> float:
         """The chance of one row, then the step that its outcome makes; `base` is the model's own
-        log-odds without what is new and without the person's and the fact's offsets, `past`
+        log-odds without what a move says and without the person's and the fact's offsets, `past`
         what came before."""
-        days = float(past[DAYS_SINCE])
+        days, of_fact = float(past[DAYS_SINCE]), float(share_of_fact(past, self._now))
         parts = (
             (1.0, self._at(PERSON, person)),
             (days, self._at(FORGETTING, person)),
-            (1.0, self._at(FACT, fact)),
+            (of_fact, self._at(FACT, fact)),
         )
         usual = base + float(usual_part(past, self._now - self._model.coefficients))
         usual += sum(times * part[0] for times, part in parts)
-        share = float(share_carried(past, self._now))
-        log_odds = share * usual + float(new_part(past, self._now))
+        share = float(share_of_usual(past, self._now))
+        log_odds = share * usual + float(moved_part(past, self._now))
         known = 1.0 / (1.0 + math.exp(-max(-30.0, min(30.0, log_odds))))
         chance = guess + (1.0 - guess) * known
         if is_scored:
             slope = (1.0 - guess) * known * (1.0 - known)
             weight = slope * slope / (chance * (1.0 - chance))
-            slopes_ = slopes(past, np.array(usual), np.array(share))
-            leaning = self._doubt @ slopes_
-            doubt = float(slopes_ @ leaning)
+            grows = slopes(past, *map(np.array, (share, usual, of_fact, parts[-1][1][0])))
+            leaning = self._doubt @ grows
+            doubt = float(grows @ leaning)
             doubt += sum((share * times) ** 2 * part[1] for times, part in parts)
             step = slope * (right - chance) / (chance * (1.0 - chance)) / (1.0 + weight * doubt)
             self._now += leaning * step

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import expit
 
 from drills.competency.fitted import Fitted, standing_fit
-from drills.competency.gathering import Seen, columns_of, seen_rows
+from drills.competency.gathering import Seen, columns_of, day_of, seen_rows
 from drills.competency.models import Evidence, EvidenceQuerySet, PersonOffset
 from drills.engine.facts import Fact
 from drills.engine.flagging import Asked
@@ -71,11 +71,12 @@ def _counts(row: Seen, since: datetime | None, until: datetime | None) -> bool:
 
 def _expected(fitted: Fitted, rows: Sequence[Seen]) -> Floats:
     """The chance of each row without the offsets of its thing, here or anywhere."""
-    answers = columns_of(rows, fitted.numbering())
-    past = history(answers)
-    told = fitted.model.shared(answers, past) - fitted.model.offsets[NEED].of(answers.need)
     known = PersonOffset.objects.filter(fit=fitted.number)
+    came = {who: day_of(at) for who, at in known.values_list("person", "came_at")}
+    answers = columns_of(rows, fitted.numbering(), came)
+    past = history(answers)
+    told = fitted.model.usual(answers, past) - fitted.model.offsets[NEED].of(answers.need)
     own = {who: (mean, slope) for who, mean, slope in known.values_list(*_OWN)}
     mean, slope = np.array([own.get(row.person, (0.0, 0.0)) for row in rows]).T
-    told = told + mean + past[:, DAYS_SINCE] * slope
+    told = fitted.model.carried(past, told + mean + past[:, DAYS_SINCE] * slope)
     return np.asarray(answers.guess + (1.0 - answers.guess) * expit(told))

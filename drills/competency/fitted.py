@@ -8,10 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from drills.competency.gathering import Moment, Numbering, Seen, asked_at, columns_of
+from drills.competency.gathering import Moment, Numbering, Seen, asked_at, columns_of, day_of
 from drills.competency.models import Fit, PersonOffset
 from drills.engine.facts import Fact
-from drills.engine.knowing.history import NAMES, history, unusual_time
+from drills.engine.knowing.carrying import COEFFICIENTS
+from drills.engine.knowing.columns import Answers
+from drills.engine.knowing.history import history, unusual_time
 from drills.engine.knowing.model import (
     FORGETTING,
     OWN,
@@ -61,7 +63,7 @@ def figures_of(model: Model, times: Times, numbering: Numbering) -> dict[str, An
         told = zip(numbering.names(name), offsets.means, offsets.spreads, strict=False)
         shared[name] = {str(key): [float(mean), float(spread)] for key, mean, spread in told}
     return {
-        "coefficients": dict(zip(NAMES, map(float, model.coefficients), strict=True)),
+        "coefficients": dict(zip(COEFFICIENTS, map(float, model.coefficients), strict=True)),
         "variances": {name: each.variance for name, each in model.offsets.items()},
         "pairs": model.pair_variance,
         "past": model.past_variance,
@@ -86,7 +88,7 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     """A fit never changes; with the moment it was made, its number stands for no other."""
     fit = Fit.objects.get(pk=number, made_at=made_at)
     figures = fit.figures
-    if set(figures["coefficients"]) != set(NAMES):
+    if set(figures["coefficients"]) != set(COEFFICIENTS):
         return None
     offsets = dict.fromkeys(OWN, NOBODYS)
     for name in SHARED:
@@ -95,7 +97,7 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     offsets = {
         name: replace(each, variance=figures["variances"][name]) for name, each in offsets.items()
     }
-    coefficients = np.array([figures["coefficients"][name] for name in NAMES])
+    coefficients = np.array([figures["coefficients"][name] for name in COEFFICIENTS])
     told = figures["times"]
     return Fitted(
         number,
@@ -129,10 +131,15 @@ class Thinker:
         speed = np.array([self.own.speed if self.own else 0.0])
         return Times(times.usual, speed, times.facts, times.spread)
 
+    def _columns(self, rows: Sequence[Seen]) -> Answers:
+        """The rows of the person, whose number is 0; whom the fit does not know came since."""
+        came = day_of(self.own.came_at if self.own else min(row.at for row in rows))
+        return columns_of(rows, self.fitted.numbering(), {row.person: came for row in rows})
+
     def thinks(self, facts: Collection[Fact], at: Moment) -> Known:
         """What it thinks of some facts at a moment."""
         asked = asked_at(facts, at)
-        answers = columns_of([*self.rows, *asked], self.fitted.numbering())
+        answers = self._columns([*self.rows, *asked])
         here = np.arange(len(self.rows), len(answers))
         past = history(answers, self.pace)
         doubt = doubt_of(_of_one(self.fitted.model, self.own), answers, past, here)
@@ -153,7 +160,7 @@ class Thinker:
         """The facts that are known without a search."""
         if not self.rows:
             return frozenset()
-        answers = columns_of(self.rows, self.fitted.numbering())
+        answers = self._columns(self.rows)
         facts = {int(number): row.fact for number, row in zip(answers.fact, self.rows, strict=True)}
         found = fluent_facts(answers, unusual_time(answers, self.pace))
         return frozenset(facts[number] for number in found)

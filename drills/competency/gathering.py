@@ -1,5 +1,6 @@
 """Evidence as the columns that the model reads, and the names its numbers stand for."""
 
+import math
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -15,6 +16,7 @@ from drills.engine.knowing.columns import (
     MODALITIES,
     SCREEN,
     Answers,
+    came_lately,
     came_to_place,
 )
 from drills.engine.memory import CREDIT, Observation
@@ -159,8 +161,18 @@ def asked_at(facts: Iterable[Fact], moment: Moment) -> list[Seen]:
     ]
 
 
-def columns_of(rows: Sequence[Seen], numbering: Numbering) -> Answers:
-    """The rows as columns, in their order, which is that of time."""
+def day_of(at: datetime | None) -> float:
+    """A moment in days; not a number where there is none."""
+    return math.nan if at is None else at.timestamp() / DAY
+
+
+def columns_of(
+    rows: Sequence[Seen], numbering: Numbering, came: Mapping[int, float] | None = None
+) -> Answers:
+    """The rows as columns, in their order, which is that of time.
+
+    Where they are not all rows of everybody, `came` says on which day those came who came lately.
+    """
     numbering.things.update({row.fact.thing: (row.need, row.category) for row in rows if row.need})
     named = [_names(row, numbering.things) for row in rows]
     level = {
@@ -178,6 +190,9 @@ def columns_of(rows: Sequence[Seen], numbering: Numbering) -> Answers:
         ran_out=ran_out.astype(bool),
         guess=guess,
         moved=came_to_place(time, level["fact"], level["slot"], edition.astype(np.int64)),
+        came=came_lately(time, level["person"])
+        if came is None
+        else np.array([came.get(row.person, math.nan) for row in rows]),
         counts=counts.astype(bool),
         scored=scored.astype(bool),
     )
@@ -200,7 +215,7 @@ def _names(row: Seen, things: Mapping[str, tuple[str, str]]) -> tuple[Hashable, 
 
 def _figures(row: Seen) -> tuple[float | None, ...]:
     return (
-        row.at.timestamp() / DAY,
+        day_of(row.at),
         CREDIT[row.outcome],
         row.seconds,
         row.ran_out,

@@ -166,7 +166,8 @@ class PersonOffset(models.Model):
 
     `mean` and `variance` move with each answer since the fit, whose own are `fitted_mean` and
     `fitted_variance`; `forgetting` is times the logarithm of 1 + days since a thing was asked;
-    `speed` is added to the logarithm of seconds.
+    `speed` is added to the logarithm of seconds. `came_at` is when those first answered who came
+    lately, none of others.
     """
 
     person = models.OneToOneField(Person, on_delete=models.CASCADE, related_name="model_offset")
@@ -178,6 +179,7 @@ class PersonOffset(models.Model):
     forgetting = models.FloatField()
     forgetting_variance = models.FloatField()
     speed = models.FloatField(default=0.0)
+    came_at = models.DateTimeField(null=True)
 
     def __str__(self) -> str:
         return f"{self.person} in {self.fit}"

@@ -9,7 +9,7 @@ from drills.competency.fitted import figures_of
 from drills.competency.gathering import Numbering, columns_of, seen_rows
 from drills.competency.models import Fit, PersonOffset
 from drills.competency.moving import MOVING, replayed
-from drills.competency.refitting import Say, as_it_stood, fitted_to, offsets_of
+from drills.competency.refitting import Say, as_it_stood, came_of, fitted_to, offsets_of
 from drills.engine.knowing.history import history
 
 # Sums in another order differ by so much.
@@ -38,7 +38,7 @@ def differences(made: Fit, say: Say) -> Iterator[Difference]:
     if answers.scored.any():
         model, times = fitted_to(answers, history(answers), say)
         worked_out |= _shared(figures_of(model, times, numbering))
-        fitted = offsets_of(made, model, times, numbering.names("person"))
+        fitted = offsets_of(made, model, times, came_of(answers, numbering))
         worked_out |= _of_people(fitted, ["fitted_mean"]) | _of_people(replayed(made), MOVING)
     rows = list(PersonOffset.objects.filter(fit=made))
     stored = {"answers": float(made.answers), **_shared(made.figures)}

@@ -1,15 +1,15 @@
 """The nightly refit: the model fitted anew to all evidence, one at a time."""
 
 import time
-from collections.abc import Callable
-from datetime import datetime, timedelta
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
 from django.db import IntegrityError, transaction
 
 from drills.competency.fitted import figures_of
-from drills.competency.gathering import Numbering, columns_of, seen_rows
+from drills.competency.gathering import DAY, Numbering, columns_of, seen_rows
 from drills.competency.models import Evidence, EvidenceQuerySet, Fit, PersonOffset, Refit
 from drills.competency.moving import MOVING, replayed
 from drills.engine.knowing.checking import checked
@@ -24,6 +24,7 @@ SILENT = timedelta(minutes=30)
 KEPT_FITS = 30
 
 Say = Callable[[str], None]
+Came = Mapping[Any, datetime | None]
 
 
 class UnderWayError(RuntimeError):
@@ -76,7 +77,16 @@ def _refit(now: Callable[[], datetime], tell: Say) -> Fit | None:
     tell("judging the chances of the latest month")
     quality = checked(answers, past) or {}
     tell("storing it")
-    return _stored(model, times, numbering, newest, quality, now(), time.monotonic() - began)
+    made = Fit(
+        made_at=now(),
+        through=newest,
+        answers=model.answers,
+        people=len(numbering.names("person")),
+        seconds=round(time.monotonic() - began, 2),
+        figures=figures_of(model, times, numbering),
+        quality=quality,
+    )
+    return _stored(made, model, times, came_of(answers, numbering))
 
 
 def fitted_to(answers: Answers, past: Floats, tell: Say) -> tuple[Model, Times]:
@@ -96,44 +106,37 @@ def as_it_stood(through: int, made_at: datetime) -> EvidenceQuerySet:
 
 
 @transaction.atomic
-def _stored(
-    model: Model,
-    times: Times,
-    numbering: Numbering,
-    through: int,
-    quality: dict[str, Any],
-    now: datetime,
-    seconds: float,
-) -> Fit:
-    people = numbering.names("person")
-    made = Fit.objects.create(
-        made_at=now,
-        through=through,
-        answers=model.answers,
-        people=len(people),
-        seconds=round(seconds, 2),
-        figures=figures_of(model, times, numbering),
-        quality=quality,
-    )
+def _stored(made: Fit, model: Model, times: Times, came: Came) -> Fit:
+    made.save()
     PersonOffset.objects.all().delete()
-    PersonOffset.objects.bulk_create(offsets_of(made, model, times, people))
+    PersonOffset.objects.bulk_create(offsets_of(made, model, times, came))
     PersonOffset.objects.bulk_update(replayed(made), MOVING)
     stale = Fit.objects.order_by("-pk").values_list("pk", flat=True)[KEPT_FITS:]
     Fit.objects.filter(pk__in=list(stale)).delete()
     return made
 
 
-def offsets_of(made: Fit, model: Model, times: Times, people: list[Any]) -> list[PersonOffset]:
+def came_of(answers: Answers, numbering: Numbering) -> Came:
+    """When those first answered who came lately, for everybody in the order of their numbers."""
+    came = np.full(len(numbering.names("person")), np.nan)
+    came[answers.person] = answers.came
+    return {
+        person: None if np.isnan(day) else datetime.fromtimestamp(day * DAY, UTC)
+        for person, day in zip(numbering.names("person"), came.tolist(), strict=True)
+    }
+
+
+def offsets_of(made: Fit, model: Model, times: Times, came: Came) -> list[PersonOffset]:
     """What each person has of their own in a fit, by its numbers."""
     own, forgetting = model.offsets[PERSON], model.offsets[FORGETTING]
-    levels = np.arange(len(people))
+    levels = np.arange(len(came))
     figures = zip(
-        people,
+        came.items(),
         own.of(levels).tolist(),
         own.spread_of(levels).tolist(),
         forgetting.of(levels).tolist(),
         forgetting.spread_of(levels).tolist(),
-        np.pad(times.people, (0, max(0, len(people) - len(times.people)))).tolist(),
+        np.pad(times.people, (0, max(0, len(came) - len(times.people)))).tolist(),
         strict=False,
     )
     return [
@@ -147,6 +150,7 @@ def offsets_of(made: Fit, model: Model, times: Times, people: list[Any]) -> list
             forgetting=slope,
             forgetting_variance=slope_variance,
             speed=speed,
+            came_at=at,
         )
-        for person, mean, variance, slope, slope_variance, speed in figures
+        for (person, at), mean, variance, slope, slope_variance, speed in figures
     ]

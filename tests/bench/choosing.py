@@ -136,6 +136,7 @@ class Service:
             ran_out=ran_out,
             guess=np.full(size, GUESS),
             moved=np.full(size, np.nan),
+            came=np.full(size, np.nan),
             counts=np.full(size, counts),
             scored=np.full(size, counts),
         )

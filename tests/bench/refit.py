@@ -24,7 +24,6 @@ import numpy as np
 from drills.engine.knowing.columns import Answers
 from drills.engine.knowing.fitting import fit
 from drills.engine.knowing.history import history
-from drills.engine.knowing.model import DAYS_SINCE
 from drills.engine.knowing.online import Moving
 from drills.engine.simulated import Scenario, simulate_crews
 from tests.bench.readiness import answers_of
@@ -81,12 +80,12 @@ def cost(answers: Answers) -> Cost:
     again, _ = _seconds(lambda: fit(answers, past, model))
     last = answers.take(slice(len(answers) - STEPS, len(answers)))
     moving, steps = Moving(model), []
-    base, days = model.shared(last, past[-STEPS:]).tolist(), past[-STEPS:, DAYS_SINCE].tolist()
+    base, rows = model.usual(last, past[-STEPS:]).tolist(), past[-STEPS:]
     for at in range(STEPS):
         begun = time.perf_counter()
         moving.next(
             base[at],
-            days[at],
+            rows[at],
             int(last.person[at]),
             int(last.fact[at]),
             float(last.right[at]),

@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.special import expit
 
-from drills.engine.knowing.columns import Answers, came_to_place
+from drills.engine.knowing.columns import Answers, came_lately, came_to_place
 
 
 def drawn(seed: int, *, people: int = 5, things: int = 6, rows: int = 60) -> Answers:
@@ -15,9 +15,12 @@ def drawn(seed: int, *, people: int = 5, things: int = 6, rows: int = 60) -> Ans
     place = layout * 10 + (need + (draw.random(rows) < 0.2) * (time > 150)) % 4
     fact = slot * 20 + place
     right = draw.choice([0.0, 0.5, 1.0], rows, p=[0.4, 0.1, 0.5])
+    # The last of them came late.
+    person = draw.integers(0, people - 1, rows)
+    person = np.where((time > 100) & (draw.random(rows) < 0.3), people - 1, person)
     return Answers(
         time=time,
-        person=draw.integers(0, people, rows),
+        person=person,
         fact=fact,
         need=need,
         place=place,
@@ -31,6 +34,7 @@ def drawn(seed: int, *, people: int = 5, things: int = 6, rows: int = 60) -> Ans
         ran_out=right < draw.uniform(0, 0.6, rows),
         guess=draw.choice([0.0, 0.02, 0.25], rows),
         moved=came_to_place(time, fact, slot, np.arange(rows)),
+        came=came_lately(time, person),
         counts=draw.random(rows) < 0.95,
         scored=draw.random(rows) < 0.9,
     )
@@ -62,6 +66,7 @@ def ability(seed: int, *, people: int, things: int, each: int) -> tuple[Answers,
         ran_out=np.zeros(rows, dtype=bool),
         guess=np.zeros(rows),
         moved=np.full(rows, np.nan),
+        came=np.full(rows, np.nan),
         counts=np.ones(rows, dtype=bool),
         scored=np.ones(rows, dtype=bool),
     )

@@ -8,48 +8,88 @@ from scipy.optimize import minimize
 from scipy.special import expit
 
 from drills.engine.knowing import fitting
+from drills.engine.knowing.carrying import CARRIED, COEFFICIENTS
 from drills.engine.knowing.columns import Answers, Floats
 from drills.engine.knowing.fitting import fit, with_pairs
 from drills.engine.knowing.history import NAMES, history
-from drills.engine.knowing.model import DAYS_SINCE, OWN, PERSON, SHARED, Model, blank, past_priors
+from drills.engine.knowing.model import (
+    DAYS_SINCE,
+    FACT,
+    OWN,
+    PERSON,
+    SHARED,
+    Model,
+    blank,
+    past_priors,
+)
 from drills.engine.knowing.online import Moving
 from drills.engine.knowing.rolling import predict_rows
 from tests.engine.knowing_answers import ability, drawn
 
+# What a move says of a row whole, and what the shares of the usual and of the fact go by.
+APART = ("moved", "days since it moved", "known at the old place", "known at the old place, fading")
+NEW = ("new here", "days since they came")
+
+
+def at(names: tuple[str, ...]) -> list[int]:
+    return [NAMES.index(name) for name in names]
+
 
 @dataclass(frozen=True)
 class Whole:
-    """All figures of a model in one row, with a column for each and the variance it has before."""
+    """All figures of a model in one row, with a column for each and the variance it has before;
+    `facts` are where the facts' own stand."""
 
     columns: Floats
     prior: Floats
     answers: Answers
+    facts: slice
 
     @classmethod
     def of(cls, answers: Answers, past: Floats, model: Model) -> "Whole":
         kept = answers.take(np.flatnonzero(answers.scored))
-        seen = past[answers.scored]
+        seen = np.hstack([past[answers.scored], np.zeros((len(kept), len(CARRIED)))])
         people = np.eye(len(model.offsets[PERSON].means))[kept.person]
         columns = [seen, people, people * seen[:, [DAYS_SINCE]]]
         columns += [np.eye(len(model.offsets[n].means))[getattr(kept, n)] for n in SHARED]
+        before = sum(each.shape[1] for each in columns[: 3 + SHARED.index(FACT)])
+        facts = slice(before, before + len(model.offsets[FACT].means))
         prior = past_priors(model.past_variance)
         offsets = [model.offsets[name] for name in (*OWN, *SHARED)]
         variances = [np.full(len(each.means), each.variance) for each in offsets]
-        return cls(np.hstack(columns), np.concatenate([prior, *variances]), kept)
+        return cls(np.hstack(columns), np.concatenate([prior, *variances]), kept, facts)
+
+    def log_odds(self, figures: Floats) -> tuple[Floats, Floats]:
+        """The log-odds of each row, and how they grow with each figure."""
+        first, grows = len(NAMES), self.columns.copy()
+        whose, moved = self.columns[:, at(NEW)], self.columns[:, at(APART[:2])]
+        usually = 2 * expit(2 * moved @ figures[first : first + 2])
+        of_fact = 2 * expit(2 * whose @ figures[first + 2 : first + 4])
+        fact = self.columns[:, self.facts] @ figures[self.facts]
+        grows[:, self.facts] *= of_fact[:, None]
+        usual = np.delete(grows, at(APART), axis=1) @ np.delete(figures, at(APART))
+        grows *= usually[:, None]
+        grows[:, at(APART)] = self.columns[:, at(APART)]
+        bend, bend_of_fact = usually * (2 - usually), of_fact * (2 - of_fact)
+        grows[:, first : first + 2] = moved * (bend * usual)[:, None]
+        grows[:, first + 2 : first + 4] = whose * (usually * bend_of_fact * fact)[:, None]
+        said = self.columns[:, at(APART)] @ figures[at(APART)]
+        return usually * usual + said, grows
 
     def chances(self, figures: Floats) -> Floats:
         guess = self.answers.guess
-        return np.asarray(guess + (1 - guess) * expit(self.columns @ figures))
+        return np.asarray(guess + (1 - guess) * expit(self.log_odds(figures)[0]))
 
     def loss(self, figures: Floats) -> tuple[float, Floats]:
         """Less the logarithm of the posterior density, and its slope."""
         guess, right = self.answers.guess, self.answers.right
-        known, chance = expit(self.columns @ figures), self.chances(figures)
+        odds, grows = self.log_odds(figures)
+        known, chance = expit(odds), self.chances(figures)
         told = -float(np.sum(right * np.log(chance) + (1 - right) * np.log1p(-chance)))
         pull = (1 - guess) * known * (1 - known) * (right - chance) / (chance * (1 - chance))
         return (
             told + float(np.sum(figures**2 / self.prior)) / 2,
-            figures / self.prior - self.columns.T @ pull,
+            figures / self.prior - grows.T @ pull,
         )
 
 
@@ -86,7 +126,7 @@ def test_spreads_are_those_of_the_curvature() -> None:
     spreads = np.concatenate([model.offsets[name].spreads for name in (*OWN, *SHARED)])
     worked_out = np.diag(np.linalg.inv(curved + np.diag(1 / whole.prior)))
 
-    assert worked_out[len(NAMES) :] == pytest.approx(spreads, rel=1e-3)
+    assert worked_out[len(COEFFICIENTS) :] == pytest.approx(spreads, rel=1e-3)
 
 
 def test_variances_are_those_put_in() -> None:

@@ -80,9 +80,18 @@ def told_again(answers: Answers, at: int) -> list[float]:
         np.log1p(since),
         old,
         old * np.exp(-since / OLD_PLACE_DAYS),
+        *since_they_came(answers, at),
         float(answers.modality[at] == 1),
         float(answers.modality[at] == 2),
     ]
+
+
+def since_they_came(answers: Answers, at: int) -> tuple[float, float]:
+    """Nothing of who answered in the first month of all."""
+    first = next(row for row in range(at + 1) if answers.person[row] == answers.person[at])
+    if answers.time[first] <= answers.time[0] + 30:
+        return 0.0, 0.0
+    return 1.0, float(np.log1p(answers.time[at] - answers.time[first]))
 
 
 def is_timed(answers: Answers, row: int) -> bool:

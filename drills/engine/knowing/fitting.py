@@ -102,8 +102,8 @@ def _move(problem: Problem, state: _State) -> Step:
     weight = slope**2 / (chance * (1.0 - chance))
     pull = slope * (problem.right - chance) / (chance * (1.0 - chance))
     priors, own_priors = _priors(problem, state.variances)
-    straight, share = problem.straight(state.shared, state.own)
-    weight, pull = weight * share**2, pull * share
+    straight, counts = problem.straight(state.shared, state.own)
+    weight, pull = weight * counts**2, pull * counts
     curved, blocks = straight.curved(weight), straight.curved_own(weight)
     curved[np.diag_indices_from(curved)] += 1.0 / priors
     blocks[:, range(len(OWN)), range(len(OWN))] += 1.0 / own_priors

@@ -100,9 +100,12 @@ class Model:
         own = self.offsets[PERSON].of(answers.person)
         own = own + past[:, DAYS_SINCE] * self.offsets[FORGETTING].of(answers.person)
         fact = share_of_fact(past, self.coefficients) * self.offsets[FACT].of(answers.fact)
-        whole = self.usual(answers, past) + own + fact
-        carried = share_of_usual(past, self.coefficients) * whole
-        return carried + moved_part(past, self.coefficients)
+        return self.carried(past, self.usual(answers, past) + own + fact)
+
+    def carried(self, past: Floats, usual: Floats) -> Floats:
+        """The log-odds of each row with what a move says, from what they usually are."""
+        share = share_of_usual(past, self.coefficients)
+        return share * usual + moved_part(past, self.coefficients)
 
     def chances(self, answers: Answers, past: Floats) -> Floats:
         """The chance that each row is right, 0 to 1, with what chance alone gives."""

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
+from drills.engine.knowing.carrying import share_of_fact, share_of_usual
 from drills.engine.knowing.columns import HANDS_ON, Answers, Floats, Ints
 from drills.engine.knowing.history import WINDOWS, Past, pair_of
 from drills.engine.knowing.model import DAYS_SINCE, FACT, FORGETTING, NEED, PERSON, Model
@@ -45,8 +46,11 @@ def doubt_of(model: Model, answers: Answers, past: Floats, rows: Ints) -> Doubt:
     chance = expit(log_odds)
     weighed = told * np.maximum(chance * (1.0 - chance), LEAST_WEIGHT)
     own = model.pair_variance / (1.0 + model.pair_variance * weighed)
-    own = own + model.offsets[NEED].spread_of(of.need) + model.offsets[FACT].spread_of(of.fact)
-    own = own + days**2 * model.offsets[FORGETTING].spread_of(of.person)
+    of_fact = share_of_fact(past[rows], model.coefficients)
+    usual = model.offsets[NEED].spread_of(of.need)
+    usual = usual + of_fact**2 * model.offsets[FACT].spread_of(of.fact)
+    usual = usual + days**2 * model.offsets[FORGETTING].spread_of(of.person)
+    own = own + share_of_usual(past[rows], model.coefficients) ** 2 * usual
     shared = model.offsets[PERSON].spread_of(of.person)
     by_hand = seen.summed(first * (answers.modality == HANDS_ON))[rows]
     return Doubt(

@@ -34,9 +34,9 @@ PAST = "past"
 OFTEN = np.array([at for at, name in enumerate(COEFFICIENTS) if at and name not in SELDOM])
 LEAST_VARIANCE, MOST_VARIANCE, LEAST_TOLD = 0.005, 9.0, 1e-3
 # No variance starts from less: it would take long to grow again.
-LEAST_START = 0.1
+LEAST_START = 0.03
 # The variances have settled when none changes by more than this share of itself and a little.
-MOST_ROUNDS, ENOUGH, SMALL_VARIANCE = 25, 0.02, 0.02
+MOST_ROUNDS, ENOUGH, SMALL_VARIANCE = 25, 0.05, 0.02
 # What tells nothing of earlier answers.
 TOLD_OF_NO_PAST = ("always", "by scan", "hands-on")
 # So many pairs of even chances are needed before they say how much answers agree.

@@ -211,3 +211,34 @@ def test_no_row_is_predicted_from_itself_or_a_later_one() -> None:
 
     assert (predict_rows(answers)[:301] == predict_rows(turned)[:301]).all()
     assert (predict_rows(answers)[301:] != predict_rows(turned)[301:]).any()
+
+
+def test_little_carries_over_to_a_new_place_where_little_does() -> None:
+    """People differ much on what lies where it lay, and not at all on what moved: there they are
+    told apart by less than a third as much."""
+    answers, chance = ability(9, people=60, things=30, each=60)
+    is_moved = answers.fact < 10
+    draw = np.random.default_rng(9)
+    right = draw.random(len(answers)) < np.where(is_moved, 0.4, chance)
+    moved = np.where(is_moved, answers.time - 3.0, np.nan)
+    told = replace(answers, right=right.astype(float), moved=moved)
+    past = history(told)
+    odds = fit(told, past).log_odds(told, past)
+
+    assert odds[is_moved].std() < odds[~is_moved].std() / 3
+
+
+def test_how_well_a_thing_is_known_says_little_of_who_is_new_where_it_does_not() -> None:
+    """Who was there differs by the thing alone, who came lately by nothing: of these the thing says
+    less than a third as much."""
+    answers, _ = ability(10, people=60, things=30, each=60)
+    is_new = answers.person < 15
+    draw = np.random.default_rng(10)
+    known = expit(np.linspace(-2, 2, 30))[answers.fact]
+    right = draw.random(len(answers)) < np.where(is_new, 0.4, known)
+    came = np.where(is_new, answers.time - 3.0, np.nan)
+    told = replace(answers, right=right.astype(float), came=came)
+    past = history(told)
+    odds = fit(told, past).log_odds(told, past)
+
+    assert odds[is_new].std() < odds[~is_new].std() / 3

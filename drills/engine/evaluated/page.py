@@ -50,11 +50,18 @@ def moves(told: Told) -> str:
 def new_people(told: Told) -> str:
     """Of people who came late, from their 13th to their 48th answer."""
     rows = [
-        (case["name"], _whole(part[MODEL]["answers"]), _two(part[MODEL]["beside_item_mean"]))
+        (
+            case["name"],
+            _whole(part[MODEL]["answers"]),
+            _two(part[MODEL]["beside_item_mean"]),
+            _three(part[MODEL]["gap"]),
+            _three(part[TRUTH]["gap"]),
+        )
         for case in told["cases"]
         if (part := case["parts"].get("new hires"))
     ]
-    heads = ("simulated service", "answers", "log loss, as a part of the item mean's")
+    beside = "log loss, as a part of the item mean's"
+    heads = ("simulated service", "answers", beside, "gap", "of the truth")
     return as_markdown(heads, rows)
 
 

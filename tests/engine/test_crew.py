@@ -1,6 +1,6 @@
 """Whether two find everything together, what neither finds, and the shortest drill for it."""
 
-import math
+from collections.abc import Sequence
 from itertools import combinations, product
 
 import numpy as np
@@ -11,15 +11,14 @@ from hypothesis import strategies as st
 from drills.engine.facts import Fact
 from drills.engine.readying import (
     Asks,
+    DrawnKit,
     Limit,
     Must,
     call_readiness,
     crew_readiness,
-    missed_together,
     shortest,
 )
 from drills.engine.readying.call import NOT_ENOUGH, SCREEN_ONLY, UNCHECKED
-from drills.engine.readying.crew import FEWEST_TOGETHER
 from drills.engine.readying.hurrying import in_time
 from tests.engine.known_people import alone, bag, item, known
 
@@ -32,6 +31,11 @@ MUSTS = [
     Must("splint", ((item("splint", "B4"),),)),
 ]
 FACTS = tuple(dict.fromkeys(fact for must in MUSTS for way in must.ways for fact in way))
+
+
+def one_call(musts: Sequence[Must], limit: Limit) -> list[DrawnKit]:
+    """A call type of which every call asks for the same."""
+    return [DrawnKit(tuple(musts), limit)]
 
 
 def either_by_every_outcome(one: list[float], other: list[float]) -> float:
@@ -55,7 +59,7 @@ def test_either_may_find_each_thing(one: list[float], other: list[float]) -> Non
     """Without doubt about the two, it is what every outcome of both adds up to."""
     two = known(dict(zip(FACTS, one, strict=True))), known(dict(zip(FACTS, other, strict=True)))
 
-    said = crew_readiness(two, MUSTS, AMPLE)
+    said = crew_readiness(two, one_call(MUSTS, AMPLE))
 
     assert said.chance == pytest.approx(either_by_every_outcome(one, other), abs=1e-9)
 
@@ -73,7 +77,7 @@ def test_the_chance_is_the_mean_of_what_may_be_true_of_both() -> None:
     )
     truth = (1 - (1 - first) * (1 - second)).prod(axis=1)
 
-    said = crew_readiness((one, other), musts, AMPLE)
+    said = crew_readiness((one, other), one_call(musts, AMPLE))
 
     assert said.chance == pytest.approx(truth.mean(), abs=4 * truth.std() / 200)
     assert [said.low, said.high] == pytest.approx(np.quantile(truth, [0.1, 0.9]), abs=0.02)
@@ -82,44 +86,12 @@ def test_the_chance_is_the_mean_of_what_may_be_true_of_both() -> None:
 
 def test_two_are_no_worse_than_either_and_the_same_in_either_order() -> None:
     (one, musts), (other, _) = alone([0.7, 0.9, 0.8]), alone([0.6, 0.8, 0.9])
-    said = crew_readiness((one, other), musts, AMPLE).chance
+    said = crew_readiness((one, other), one_call(musts, AMPLE)).chance
     singly = [call_readiness(each, musts, AMPLE).chance for each in (one, other)]
 
     assert said is not None
     assert said > max(each or 0.0 for each in singly)
-    assert said == pytest.approx(crew_readiness((other, one), musts, AMPLE).chance)
-
-
-def test_misses_that_go_together_leave_less_and_never_less_than_the_better_of_two() -> None:
-    (one, musts), (other, _) = alone([0.7]), alone([0.8])
-    chances = [
-        crew_readiness((one, other), musts, AMPLE, together=each).chance for each in (0, 0.3, 1)
-    ]
-
-    assert chances[0] == pytest.approx(1 - 0.3 * 0.2)
-    assert chances[1] == pytest.approx(1 - 0.3 * 0.2 - 0.3 * math.sqrt(0.7 * 0.3 * 0.8 * 0.2))
-    assert chances[2] == pytest.approx(0.8)
-
-
-@pytest.mark.parametrize("cause", [0.0, 0.2])
-def test_a_shared_cause_is_told_from_what_was_missed_together(cause: float) -> None:
-    """Of 20,000 things: some shown to neither; the measure is near the correlation that makes."""
-    random = np.random.default_rng(6)
-    size, alone_chance = 20_000, 0.8
-    neither = random.random((size, 1)) < cause
-    misses = (random.random((size, 2)) > alone_chance) | neither
-    chance = alone_chance * (1 - cause)
-    true = cause * (1 - cause) * alone_chance**2 / (chance * (1 - chance))
-    expected = np.full(size, chance)
-
-    said = missed_together(np.asarray(misses.all(axis=1)), expected, expected)
-
-    assert said == pytest.approx(true, abs=0.025)
-
-
-def test_of_few_things_nothing_is_said_to_go_together() -> None:
-    few = np.ones(FEWEST_TOGETHER - 1)
-    assert missed_together(few > 0, 0.5 * few, 0.5 * few) == 0.0
+    assert said == pytest.approx(crew_readiness((other, one), one_call(musts, AMPLE)).chance)
 
 
 def test_each_thing_is_fetched_by_who_is_likelier_and_both_must_be_in_time() -> None:
@@ -128,7 +100,7 @@ def test_each_thing_is_fetched_by_who_is_likelier_and_both_must_be_in_time() -> 
     other = known(dict(zip(facts, [0.6, 0.6, 0.95], strict=True)), seconds=5.0)
     musts = [Must(fact.thing, ((fact,),)) for fact in facts]
 
-    said = crew_readiness((one, other), musts, Limit(18.0, moving=2.0)).chance
+    said = crew_readiness((one, other), one_call(musts, Limit(18.0, moving=2.0))).chance
 
     both = in_time(np.log([8.0, 8.0]), np.full(2, 0.4), 16.0)
     last = in_time(np.log([5.0]), np.full(1, 0.4), 16.0)
@@ -139,7 +111,7 @@ def test_of_two_alike_each_fetches_half() -> None:
     (one, musts), (other, _) = alone([0.9] * 4), alone([0.9] * 4)
     two = in_time(np.log([5.0, 5.0]), np.full(2, 0.4), 12.0)
 
-    said = crew_readiness((one, other), musts, Limit(12.0)).chance
+    said = crew_readiness((one, other), one_call(musts, Limit(12.0))).chance
 
     assert said == pytest.approx(0.99**4 * two**2)
 
@@ -147,7 +119,7 @@ def test_of_two_alike_each_fetches_half() -> None:
 @pytest.mark.parametrize("given_in", [{"firsts": 0}, {"shared": 3.0, "doubt": 3.0}])
 def test_of_one_who_is_not_known_nothing_is_said_of_two(given_in: dict[str, float]) -> None:
     (one, musts), (other, _) = alone([0.5] * 4), alone([0.5] * 4, **given_in)
-    said = crew_readiness((one, other), musts, AMPLE)
+    said = crew_readiness((one, other), one_call(musts, AMPLE))
 
     assert not said.is_enough
     assert (said.chance, said.low, said.high, said.missing) == (None,) * 4
@@ -156,7 +128,7 @@ def test_of_one_who_is_not_known_nothing_is_said_of_two(given_in: dict[str, floa
 
 def test_screen_only_is_said_where_either_was_never_seen_at_the_rig() -> None:
     (one, musts), (other, _) = alone([0.9] * 3), alone([0.9] * 3, hands_on=0)
-    assert crew_readiness((one, other), musts, AMPLE).words == (SCREEN_ONLY, UNCHECKED)
+    assert crew_readiness((one, other), one_call(musts, AMPLE)).words == (SCREEN_ONLY, UNCHECKED)
 
 
 def test_what_neither_is_likely_to_find_comes_by_how_much_it_matters() -> None:
@@ -165,7 +137,7 @@ def test_what_neither_is_likely_to_find_comes_by_how_much_it_matters() -> None:
     two = tuple(known({facts[n]: c[who] for n, c in chances.items()}) for who in (0, 1))
     musts = [Must(name, ((facts[name],),), weight=3.0 if name == "tube" else 1.0) for name in facts]
 
-    said = crew_readiness((two[0], two[1]), musts, AMPLE)
+    said = crew_readiness((two[0], two[1]), one_call(musts, AMPLE))
 
     assert [each.name for each in said.unseen] == ["tube", "splint", "mask"]
     assert said.unseen[0].rank == pytest.approx(3 * 0.55 * 0.51)
@@ -176,8 +148,8 @@ def test_what_may_be_known_is_no_blind_spot_but_what_surely_is_not_well_known_is
     """Both near six in ten: with much doubt the upper end is above seven, with little below."""
     (sure, musts), (unsure, _) = alone([0.6] * 3), alone([0.6] * 3, doubt=1.0)
 
-    assert len(crew_readiness((sure, sure), musts, AMPLE).unseen) == 3
-    assert not crew_readiness((unsure, sure), musts, AMPLE).unseen
+    assert len(crew_readiness((sure, sure), one_call(musts, AMPLE)).unseen) == 3
+    assert not crew_readiness((unsure, sure), one_call(musts, AMPLE)).unseen
 
 
 def test_only_the_step_that_is_weak_is_drilled_by_the_nearer_of_two() -> None:
@@ -186,7 +158,39 @@ def test_only_the_step_that_is_weak_is_drilled_by_the_nearer_of_two() -> None:
     one, other = known({RED: 0.95, tube: 0.4}), known({RED: 0.3, tube: 0.3})
 
     for two in ((one, other), (other, one)):
-        assert crew_readiness(two, musts, AMPLE).to_drill == {tube}
+        assert crew_readiness(two, one_call(musts, AMPLE)).to_drill == {tube}
+
+
+def test_of_several_calls_it_is_the_mean_and_what_seldom_is_asked_for_counts_less() -> None:
+    (one, musts), (other, _) = alone([0.7, 0.4, 0.2]), alone([0.6, 0.3, 0.1])
+    kits = [
+        DrawnKit((musts[0], musts[1]), AMPLE, calls=3),
+        DrawnKit((musts[0], musts[2]), Limit(0.0)),
+    ]
+    each = [crew_readiness((one, other), [kit]) for kit in kits]
+
+    said = crew_readiness((one, other), kits)
+
+    assert each[0].chance == pytest.approx((1 - 0.3 * 0.4) * (1 - 0.6 * 0.7))
+    assert each[1].chance == 0.0
+    assert said.chance == pytest.approx(0.75 * each[0].chance)
+    assert said.missing == pytest.approx(0.75 * each[0].missing + 0.25 * each[1].missing)
+    assert said.things == 2
+    assert [(u.name, u.rank) for u in said.unseen] == [
+        ("thing 1", pytest.approx(0.75 * 0.6 * 0.7)),
+        ("thing 2", pytest.approx(0.25 * 0.8 * 0.9)),
+    ]
+
+
+def test_more_of_a_thing_is_one_name_with_all_its_places() -> None:
+    facts = item("mask", "B2"), item("mask", "B4")
+    person = known(dict.fromkeys(facts, 0.3))
+    kits = [DrawnKit((Must("mask", (way,)),), AMPLE) for way in ((facts[0],), facts)]
+
+    (unseen,) = crew_readiness((person, person), kits).unseen
+
+    assert set(unseen.facts) == set(facts)
+    assert unseen.rank == pytest.approx(0.5 * 0.7**2 + 0.5 * (1 - 0.09) ** 2)
 
 
 THINGS = [item(f"thing {number}") for number in range(8)]

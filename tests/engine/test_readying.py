@@ -183,14 +183,14 @@ def test_a_bag_is_searched_for_once_and_walking_takes_its_part() -> None:
     assert said.chance == pytest.approx(0.9**3 * of_three)
 
 
-def test_what_is_expected_missing_and_how_many_are_found() -> None:
+def test_what_is_expected_missing_and_how_many_are_short() -> None:
     person, musts = alone([0.9, 0.8, 0.7])
     said = call_readiness(person, musts, Limit(14.0))
 
     assert said.missing == pytest.approx(0.6)
-    assert said.found == pytest.approx([0.006, 0.092, 0.398, 0.504])
+    assert said.short == pytest.approx([0.504, 0.398, 0.092, 0.006])
     assert said.chance is not None
-    assert said.chance < said.found[-1]
+    assert said.chance < said.short[0]
 
 
 def test_the_three_whose_drilling_raises_it_most_come_first_by_how_much() -> None:
@@ -226,7 +226,7 @@ def test_without_evidence_enough_no_chance_is_said(settings: dict[str, float]) -
 
     assert not said.is_enough
     assert said.words == (NOT_ENOUGH,)
-    assert (said.chance, said.low, said.high, said.missing, said.found) == (None,) * 4 + ((),)
+    assert (said.chance, said.low, said.high, said.missing, said.short) == (None,) * 4 + ((),)
     assert said.first
     assert all(each.gain is None for each in said.first)
 

@@ -1,19 +1,21 @@
 """Whether one person would find everything for a call, and in time."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
+from numpy.typing import NDArray
 from scipy.stats import norm, qmc
 
 from drills.engine.facts import Fact
 from drills.engine.memory import CONFIDENCE, FEWEST_FIRST_ANSWERS, WIDEST_SHOWN
 from drills.engine.readying.counting import Array
-from drills.engine.readying.hurrying import in_time
-from drills.engine.readying.known import Kit, Known, Must
+from drills.engine.readying.hurrying import Limit, each_in_time, in_time
+from drills.engine.readying.known import Known, Must
 from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration
+from drills.engine.readying.several import DrawnKit, Kits
 
 NOT_ENOUGH = "not enough evidence"
 SCREEN_ONLY = "screen only"
@@ -41,20 +43,21 @@ class Raises:
 
 @dataclass(frozen=True, slots=True)
 class Readiness:
-    """What may be said of a call: the chance that all must-haves are found within the limit.
+    """What may be said of a call: the chance that all must-haves are found within the limit; of a
+    call type the mean over its drawn calls, each with its own kit and limit.
 
-    `chance`, `low`, `high` (80 %) and `missing`, how many are expected not to be found, are None
-    where the words are *not enough evidence*, and `found`, the chances that exactly 0, 1, ... are
-    found however long it takes, is empty. `first_answers` is what it rests on, `words` what stands
-    beside it. `first` are at most three things whose drilling raises it most.
+    `chance`, `low`, `high` (80 %) and `missing`, how many of `things` are expected not to be found,
+    are None where the words are *not enough evidence*, and `short`, the chances that exactly 0, 1,
+    ... are missing however long it takes, is empty. `first_answers` is what it rests on, `words`
+    what stands beside it. `first` are at most three things whose drilling raises it most.
     """
 
     chance: float | None
     low: float | None
     high: float | None
     missing: float | None
-    found: tuple[float, ...]
-    things: int
+    short: tuple[float, ...]
+    things: float
     first_answers: int
     words: tuple[str, ...]
     first: tuple[Raises, ...]
@@ -73,22 +76,21 @@ class Readiness:
             low=None,
             high=None,
             missing=None,
-            found=(),
+            short=(),
             words=(NOT_ENOUGH, *self.words),
             first=tuple(replace(each, gain=None) for each in self.first),
         )
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
-    """Seconds there are for a call, and seconds of them that go on walking and opening."""
+class Chances:
+    """For each call type the chance, both ends of its interval, and whether there is evidence
+    enough to say it: (types)."""
 
-    seconds: float
-    moving: float = 0.0
-
-    @property
-    def to_search(self) -> float:
-        return self.seconds - self.moving
+    chance: Array
+    low: Array
+    high: Array
+    is_enough: NDArray[np.bool_]
 
 
 def call_readiness(
@@ -99,36 +101,125 @@ def call_readiness(
     recalibration: Recalibration = AS_IT_IS,
     observed: int = 0,
 ) -> Readiness:
-    """The chance that this person finds all that a call must have within the limit.
+    """The chance that this person finds all that one call must have within the limit."""
+    kits = Kits([[DrawnKit(tuple(musts), limit)]])
+    return calls_readiness(known, kits, recalibration=recalibration, observed=observed)[0]
+
+
+def calls_readiness(
+    known: Known, kits: Kits, *, recalibration: Recalibration = AS_IT_IS, observed: int = 0
+) -> tuple[Readiness, ...]:
+    """What may be said of each call type whose kits are given.
 
     The doubt about the person moves all things together, so it is integrated over and not put into
     each; facts that several things share count once. Times the chance that the searches fit in the
-    time, then set right by how past calls went. `observed` counts outcomes at the rig in the whole
-    service. `ValueError` where nothing is thought of a fact.
+    time, then set right by how past calls went: so for each kit, and the mean over the kits.
+    `observed` counts outcomes at the rig in the whole service. `ValueError` where nothing is
+    thought of a fact.
     """
-    kit = Kit(musts)
-    own = known.only(kit.facts)
-    hurry = time_factor(own, musts, limit)
-    chances, weights = over_shift(own)
-    counts = weights @ kit.counts(chances)
-    chance = float(recalibration.of(hurry * counts[-1]))
-    shift, doubts = draws(len(own.facts))
-    drawn = recalibration.of(hurry * kit.all_found(own.drawn(shift, doubts)))
-    low, high = interval_of(drawn, chance)
-    is_enough = high - low <= WIDEST_SHOWN and own.firsts.sum() >= FEWEST_FIRST_ANSWERS
-    said = Readiness(
-        chance=chance,
-        low=low,
-        high=high,
-        missing=float(counts @ np.arange(len(counts))[::-1]),
-        found=tuple(map(float, counts)),
-        things=len(kit.musts),
-        first_answers=int(own.firsts.sum()),
-        words=beside([own], observed=observed),
-        first=_raises(own, kit, chance, lambda all_found: recalibration.of(hurry * all_found)),
-    )
-    is_enough = high - low <= WIDEST_SHOWN and said.first_answers >= FEWEST_FIRST_ANSWERS
-    return said if is_enough else said.without_figures
+    own = known.only(kits.facts)
+    saying = _Saying(own, kits, recalibration)
+    told, firsts, short = saying.chances(), _firsts(own, kits), saying.short()
+    first = saying.first(told.chance)
+    things = kits.share @ kits.holds.sum(axis=1)
+    found = []
+    for number, counts in enumerate(short):
+        speaks = kits.uses[number] > 0
+        said = Readiness(
+            chance=float(told.chance[number]),
+            low=float(told.low[number]),
+            high=float(told.high[number]),
+            missing=float(counts @ np.arange(len(counts))),
+            short=tuple(map(float, counts)),
+            things=float(things[number]),
+            first_answers=int(firsts[number]),
+            words=beside([int(own.hands_on[speaks].sum())], observed=observed),
+            first=first[number],
+        )
+        found.append(said if told.is_enough[number] else said.without_figures)
+    return tuple(found)
+
+
+def chances_of(known: Known, kits: Kits, recalibration: Recalibration = AS_IT_IS) -> Chances:
+    """The chance of each call type alone, as `calls_readiness` says it."""
+    return _Saying(known.only(kits.facts), kits, recalibration).chances()
+
+
+def _firsts(own: Known, kits: Kits) -> NDArray[np.int64]:
+    """How many first answers speak of each call type."""
+    return np.asarray(kits.uses @ own.firsts, dtype=np.int64)
+
+
+class _Saying:
+    """One person and the kits that are asked about."""
+
+    def __init__(self, own: Known, kits: Kits, recalibration: Recalibration) -> None:
+        self.own, self.kits, self.recalibration = own, kits, recalibration
+        self.at_nodes, self.weights = over_shift(own)
+        self.likeliest = [likeliest_way(own, must) for must in kits.musts]
+        self.hurry = self._in_time()
+
+    def _in_time(self) -> Array:
+        """The chance that the searches of each kit fit in its time, each fact searched for once."""
+        takes = np.zeros((len(self.kits.musts), len(self.own.facts)))
+        for row, way in enumerate(self.likeliest):
+            takes[row, [self.own.at[fact] for fact in way]] = 1.0
+        searched = np.asarray(self.kits.holds @ takes > 0, dtype=float)
+        seconds = np.array([kit.limit.to_search for kit in self.kits.kits])
+        return each_in_time(searched, self.own.log_seconds, self.own.log_spread, seconds)
+
+    def said(self, all_found: Array) -> Array:
+        """What is said of the types where all of a kit is found with these chances, (..., kits)."""
+        return np.asarray(self.recalibration.of(self.hurry * all_found) @ self.kits.share.T)
+
+    def chances(self) -> Chances:
+        chance = self.said(self.weights @ self.kits.all_found(self.at_nodes))
+        drawn = self.said(self.kits.all_found(self.own.drawn(*draws(len(self.own.facts)))))
+        low, high = np.quantile(drawn, ENDS, axis=0)
+        low, high = np.minimum(low, chance), np.maximum(high, chance)
+        enough = _firsts(self.own, self.kits) >= FEWEST_FIRST_ANSWERS
+        return Chances(chance, low, high, (high - low <= WIDEST_SHOWN) & enough)
+
+    def short(self) -> list[Array]:
+        """For each type the chance that exactly 0, 1, ... things are missing."""
+        longest = max((len(kit.musts) for kit in self.kits.kits), default=0) + 1
+        found = np.zeros((len(self.kits.kits), longest))
+        for row, kit in enumerate(self.kits.singly):
+            counts = self.weights @ kit.counts(self.at_nodes[:, self.kits.columns[row]])
+            found[row, : len(counts)] = counts[::-1]
+        every = self.kits.share @ found
+        most = (self.kits.share > 0) * self.kits.holds.sum(axis=1)
+        return [row[: int(long) + 1] for row, long in zip(every, most.max(axis=1), strict=True)]
+
+    def first(self, chance: Array) -> list[tuple[Raises, ...]]:
+        """For each type the things whose knowing would raise its chance most."""
+        each = self.kits.all_found_with(self.at_nodes, self.likeliest)
+        gains = self.said(np.einsum("n,wnk->wk", self.weights, each)) - chance
+        of_type = (self.kits.share > 0).astype(float) @ self.kits.holds > 0
+        return [
+            tuple(_most(self._raised(gains, number, row))) for number, row in enumerate(of_type)
+        ]
+
+    def _raised(
+        self, gains: Array, number: int, here: NDArray[np.bool_]
+    ) -> Iterator[Raises]:
+        """The things of one type, those that raise it most first."""
+        found = [
+            Raises(must.name, way, float(gain[number]))
+            for must, way, gain, is_here in zip(
+                self.kits.musts, self.likeliest, gains, here, strict=True
+            )
+            if is_here and gain[number] > _A_GAIN
+        ]
+        return iter(sorted(found, key=lambda each: -(each.gain or 0.0)))
+
+
+def _most(raised: Iterable[Raises]) -> Iterable[Raises]:
+    """The first few, each name once: of more of a thing other places may be asked for."""
+    named: dict[str, Raises] = {}
+    for each in raised:
+        named.setdefault(each.name, each)
+    return list(named.values())[:MOST_NAMED]
 
 
 def over_shift(known: Known, count: int = SHIFT_NODES) -> tuple[Array, Array]:
@@ -167,23 +258,8 @@ def time_factor(own: Known, musts: Iterable[Must], limit: Limit) -> float:
     return in_time(own.log_seconds[searched], own.log_spread[searched], limit.to_search)
 
 
-def beside(people: Sequence[Known], *, observed: int) -> tuple[str, ...]:
-    """The words that stand beside a chance, whatever it is."""
-    words = [] if all(each.hands_on.sum() for each in people) else [SCREEN_ONLY]
+def beside(seen_at_rig: Iterable[int], *, observed: int) -> tuple[str, ...]:
+    """The words that stand beside a chance, whatever it is, by how much of each person was seen at
+    a rig."""
+    words = [] if all(seen_at_rig) else [SCREEN_ONLY]
     return (*words, UNCHECKED) if observed < OBSERVED_ENOUGH else tuple(words)
-
-
-def _raises(
-    own: Known, kit: Kit, chance: float, said: Callable[[float], Array]
-) -> tuple[Raises, ...]:
-    """The things whose knowing would raise the chance most; `said` sets a whole call right."""
-    chances, weights = over_shift(own)
-    found = []
-    for must in kit.musts:
-        way = likeliest_way(own, must)
-        drilled = chances.copy()
-        drilled[..., [own.at[fact] for fact in way]] = 1.0
-        gain = float(said(float(weights @ kit.all_found(drilled)))) - chance
-        found.append(Raises(must.name, way, gain))
-    found.sort(key=lambda each: -(each.gain or 0.0))
-    return tuple(each for each in found[:MOST_NAMED] if (each.gain or 0.0) > _A_GAIN)

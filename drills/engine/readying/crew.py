@@ -9,13 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from drills.engine.facts import Fact
 from drills.engine.memory import FEWEST_FIRST_ANSWERS, WIDEST_SHOWN
 from drills.engine.readying.call import (
     NOT_ENOUGH,
-    Limit,
     beside,
     draws,
     interval_of,
@@ -24,8 +22,10 @@ from drills.engine.readying.call import (
     time_factor,
 )
 from drills.engine.readying.counting import Array
+from drills.engine.readying.hurrying import Limit
 from drills.engine.readying.known import Kit, Known, Must
 from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration
+from drills.engine.readying.several import DrawnKit, Kits
 
 # A thing neither is likely to find: both chances below the first, or both upper ends below the
 # second. Ours, no source.
@@ -34,14 +34,12 @@ UNLIKELY, UNLIKELY_AT_BEST = 0.5, 0.7
 KNOWN_WELL = 0.8
 # Of two there are the square of cases and of nodes: so there are fewer of each.
 SHARED_OF_TWO, NODES_OF_TWO = 4, 11
-# Of fewer things that both were asked for, what both missed is mostly luck. Ours, no source.
-FEWEST_TOGETHER = 200
 
 
 @dataclass(frozen=True, slots=True)
 class Unseen:
     """A thing that neither is likely to find, with the facts to drill; `rank` is how much it
-    matters times the chance that both miss it."""
+    matters times the chance that a call asks for it and both miss it."""
 
     name: str
     facts: tuple[Fact, ...]
@@ -53,15 +51,16 @@ class CrewReadiness:
     """What may be said of two people: chances are None where it is *not enough evidence*.
 
     `chance`, `low` and `high` (80 %) are that all is found within the limit by either; `missing` is
-    how many things are expected to be found by neither. `unseen` are things that neither is likely
-    to find, those first that matter most.
+    how many of the `things` of a call are expected to be found by neither; of a call type each is
+    the mean over its drawn calls. `unseen` are things that neither is likely to find, those first
+    that matter most.
     """
 
     chance: float | None
     low: float | None
     high: float | None
     missing: float | None
-    things: int
+    things: float
     first_answers: int
     words: tuple[str, ...]
     unseen: tuple[Unseen, ...]
@@ -85,78 +84,75 @@ class CrewReadiness:
 
 def crew_readiness(
     two: tuple[Known, Known],
-    musts: Sequence[Must],
-    limit: Limit,
+    kits: Sequence[DrawnKit],
     *,
-    together: float = 0.0,
     recalibration: Recalibration = AS_IT_IS,
     observed: int = 0,
 ) -> CrewReadiness:
-    """The chance that either of two finds each must-have and all are there within the limit.
+    """The chance that either of two finds each must-have and all are there within the limit: the
+    mean over the kits of a call type.
 
-    Their own doubts are apart; `together` is how much misses go together beyond how hard a thing is
-    (`missed_together`). Each thing is fetched by whoever is likelier to find it, and both searches
-    must fit in the time. `ValueError` where nothing is thought of a fact.
+    What the two know is taken as apart. Each thing is fetched by whoever is likelier to find it,
+    and both searches must fit in the time. `ValueError` where nothing is thought of a fact.
     """
-    kit = Kit(musts, most_shared=SHARED_OF_TWO)
-    one, other = (each.only(kit.facts) for each in two)
-    hurry = _time_of_two(one, other, kit, limit)
-    (first, weights), (second, others) = (over_shift(each, NODES_OF_TWO) for each in (one, other))
-    found = _either(kit, first[:, None, :], second[None, :, :], together)
-    missed = (1.0 - _either_each(kit, first[:, None, :], second[None, :, :], together)).sum(-1)
-    chance = float(recalibration.of(hurry * float(weights @ found @ others)))
-    low, high = interval_of(
-        recalibration.of(hurry * _either(kit, *_drawn_of_two(one, other), together)), chance
-    )
+    every = Kits([kits])
+    one, other = (each.only(every.facts) for each in two)
+    both = _Both(one, other)
+    told = [
+        both.of(Kit(kit.musts, most_shared=SHARED_OF_TWO), kit.limit, recalibration)
+        for kit in every.kits
+    ]
+    share = every.share[0]
+    chance = float(share @ [each[0] for each in told])
+    low, high = interval_of(share @ [each[1] for each in told], chance)
+    firsts = one.firsts.sum(), other.firsts.sum()
     said = CrewReadiness(
         chance=chance,
         low=low,
         high=high,
-        missing=float(weights @ missed @ others),
-        things=len(kit.musts),
-        first_answers=int(one.firsts.sum() + other.firsts.sum()),
-        words=beside([one, other], observed=observed),
-        unseen=_unseen(kit, one, other),
+        missing=float(share @ [each[2] for each in told]),
+        things=float(share @ every.holds.sum(axis=1)),
+        first_answers=int(sum(firsts)),
+        words=beside([int(each.hands_on.sum()) for each in (one, other)], observed=observed),
+        unseen=_unseen(every, one, other),
     )
-    fewest = min(one.firsts.sum(), other.firsts.sum())
-    is_enough = high - low <= WIDEST_SHOWN and fewest >= FEWEST_FIRST_ANSWERS
+    is_enough = high - low <= WIDEST_SHOWN and min(firsts) >= FEWEST_FIRST_ANSWERS
     return said if is_enough else said.without_figures
 
 
-def missed_together(missed: NDArray[np.bool_], expected_one: Array, expected_other: Array) -> float:
-    """How much two people's misses go together, 0 to 1, beyond what their chances say.
+class _Both:
+    """What two people know, at the nodes of their doubts and drawn, apart from each other."""
 
-    One row for each thing that two were both asked for: whether both `missed` it, and each one's
-    expected chance of finding it. 0 with fewer than `FEWEST_TOGETHER` rows; a shared cause, such as
-    a thing that was shown to neither, makes it more.
-    """
-    if len(missed) < FEWEST_TOGETHER:
-        return 0.0
-    alone = (1.0 - expected_one) * (1.0 - expected_other)
-    room = np.sqrt(expected_one * (1 - expected_one) * expected_other * (1 - expected_other))
-    return float(np.clip((missed - alone).sum() / max(room.sum(), 1e-12), 0.0, 1.0))
+    def __init__(self, one: Known, other: Known) -> None:
+        self.one, self.other = one, other
+        (first, self.weights), (second, self.others) = (
+            over_shift(each, NODES_OF_TWO) for each in (one, other)
+        )
+        self.at_nodes = first[:, None, :], second[None, :, :]
+        self.drawn = _drawn_of_two(one, other)
+
+    def of(
+        self, kit: Kit, limit: Limit, recalibration: Recalibration
+    ) -> tuple[float, Array, float]:
+        """The chance of one kit, the same of each draw, and how much is expected to be missing."""
+        columns = [self.one.at[fact] for fact in kit.facts]
+        hurry = _time_of_two(self.one, self.other, kit, limit)
+        here = [each[..., columns] for each in self.at_nodes]
+        found = self.weights @ _either(kit, *here) @ self.others
+        one, other = (1.0 - kit.each(each) for each in here)
+        missed = float(self.weights @ (one * other).sum(axis=-1) @ self.others)
+        drawn = recalibration.of(hurry * _either(kit, *(each[:, columns] for each in self.drawn)))
+        return float(recalibration.of(hurry * float(found))), drawn, missed
 
 
-def _both_miss(one: Array, other: Array, together: float) -> Array:
-    """The chance that both miss: alone, and what goes together; never more than either alone."""
-    alone = (1.0 - one) * (1.0 - other)
-    if not together:
-        return np.asarray(alone)
-    room = np.sqrt(one * (1.0 - one) * other * (1.0 - other))
-    return np.asarray(np.minimum(alone + together * room, np.minimum(1.0 - one, 1.0 - other)))
-
-
-def _either(kit: Kit, one: Array, other: Array, together: float) -> Array:
+def _either(kit: Kit, one: Array, other: Array) -> Array:
     """The chance that everything is found by either."""
     (likely, found), (also, its) = kit.cases(one), kit.cases(other)
     whole = np.zeros(np.broadcast_shapes(one.shape, other.shape)[:-1])
     for case, things in zip(likely, found, strict=True):
-        whole += (case * also * (1.0 - _both_miss(things, its, together)).prod(axis=-1)).sum(axis=0)
+        missed = (1.0 - things) * (1.0 - its)
+        whole += (case * also * (1.0 - missed).prod(axis=-1)).sum(axis=0)
     return whole
-
-
-def _either_each(kit: Kit, one: Array, other: Array, together: float) -> Array:
-    return np.asarray(1.0 - _both_miss(kit.each(one), kit.each(other), together))
 
 
 def _drawn_of_two(one: Known, other: Known) -> tuple[Array, Array]:
@@ -171,7 +167,8 @@ def _drawn_of_two(one: Known, other: Known) -> tuple[Array, Array]:
 
 def _time_of_two(one: Known, other: Known, kit: Kit, limit: Limit) -> float:
     """Both searches fit: each thing with who is likelier to find it, of two alike in turn."""
-    first, second = kit.each(one.plainly), kit.each(other.plainly)
+    columns = [one.at[fact] for fact in kit.facts]
+    first, second = (kit.each(each.plainly[columns]) for each in (one, other))
     hands: tuple[list[Must], list[Must]] = [], []
     for must, mine, its in zip(kit.musts, first, second, strict=True):
         alike = math.isclose(mine, its, abs_tol=0.02)
@@ -180,22 +177,33 @@ def _time_of_two(one: Known, other: Known, kit: Kit, limit: Limit) -> float:
     return time_factor(one, hands[0], limit) * time_factor(other, hands[1], limit)
 
 
-def _unseen(kit: Kit, one: Known, other: Known) -> tuple[Unseen, ...]:
-    """What neither is likely to find, what matters most first."""
-    shift, doubts = draws(len(kit.facts))
-    means, highs = [], []
-    for each in (one, other):
-        chances, weights = over_shift(each)
-        means.append(weights @ kit.each(chances))
-        highs.append(np.quantile(kit.each(each.drawn(shift, doubts)), 0.9, axis=0))
-    is_unlikely = (np.maximum(*means) < UNLIKELY) | (np.maximum(*highs) < UNLIKELY_AT_BEST)
-    miss = (1.0 - means[0]) * (1.0 - means[1])
-    found = [
-        Unseen(must.name, _weak(must, one if mine >= its else other), must.weight * float(both))
-        for must, mine, its, both, is_it in zip(kit.musts, *means, miss, is_unlikely, strict=True)
-        if is_it
-    ]
-    return tuple(sorted(found, key=lambda each: -each.rank))
+def _unseen(kits: Kits, one: Known, other: Known) -> tuple[Unseen, ...]:
+    """What neither is likely to find of any kit, what matters most first."""
+    asked = kits.share[0] @ kits.holds
+    found: dict[str, Unseen] = {}
+    for must, share in zip(kits.musts, asked, strict=True):
+        kit = Kit([must])
+        (mine, most), (its, at_most) = (_thought(kit, each) for each in (one, other))
+        if max(mine, its) < UNLIKELY or max(most, at_most) < UNLIKELY_AT_BEST:
+            rank = must.weight * float(share) * (1.0 - mine) * (1.0 - its)
+            each = Unseen(must.name, _weak(must, one if mine >= its else other), rank)
+            # Of more of a thing other places may be asked for: both belong to the one name.
+            told = found.get(must.name)
+            found[must.name] = _as_one(told, each) if told else each
+    return tuple(sorted(found.values(), key=lambda each: -each.rank))
+
+
+def _as_one(told: Unseen, more: Unseen) -> Unseen:
+    facts = tuple(dict.fromkeys((*told.facts, *more.facts)))
+    return Unseen(told.name, facts, told.rank + more.rank)
+
+
+def _thought(kit: Kit, known: Known) -> tuple[float, float]:
+    """The chance that one thing is found, and the upper end of its interval."""
+    own = known.only(kit.facts)
+    chances, weights = over_shift(own)
+    drawn = kit.each(own.drawn(*draws(len(own.facts))))
+    return float(weights @ kit.each(chances)[:, 0]), float(np.quantile(drawn[:, 0], 0.9))
 
 
 def _weak(must: Must, nearer: Known) -> tuple[Fact, ...]:

@@ -1,11 +1,14 @@
 """If the call dropped now: what one person, or two together, would find of each call type."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
-from datetime import datetime
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+
+from django.utils import timezone
 
 from drills.boards.hire import misses_wait
-from drills.competency.reports import knowledge_of, observed_outcomes
+from drills.boards.known import AHEAD
+from drills.competency.reports import Fetching, fetching_of, observed_outcomes
 from drills.engine.asking import contents_prompts, locate_prompts
 from drills.engine.facts import Fact, facts_of
 from drills.engine.layout import Layout
@@ -14,12 +17,11 @@ from drills.engine.prompts import Prompt, ways
 from drills.engine.readying import (
     Asks,
     CrewReadiness,
-    Known,
-    Limit,
-    Must,
     Readiness,
-    call_readiness,
+    Recalibration,
+    calls_readiness,
     crew_readiness,
+    lapses_of,
     shortest,
 )
 from drills.engine.readying.call import UNCHECKED
@@ -28,14 +30,12 @@ from drills.engine.targets import TARGETS
 from drills.people.access import may_see
 from drills.people.models import Person
 from drills.rigs.models import Rig
-from drills.rigs.own import layout_on
+from drills.rigs.own import layout_on, own_of
 from drills.rigs.reports import riders_of, todays_rig
-from drills.scenarios.coverage import musts_on
+from drills.runs.foretold import PastCalls, past_calls
+from drills.scenarios.dropping import CALLS_DRAWN, Dropping, DroppingOn, dropping_on
 from drills.scenarios.models import CallType
 
-# Seconds to find one thing once one stands at the rig: a published goal for an item of a cart. What
-# is walked and opened is not in it.
-A_THING = TARGETS[LOCATE].seconds
 _EVERYTHING = RecipeSpec("everything", ((LOCATE, 1), (CONTENTS, 1)))
 
 
@@ -58,14 +58,16 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class CallRow:
-    """One call type: what is said of it, in how many seconds, and how many must-haves the rig
-    lacks, of which nothing is said."""
+    """One call type with its drawn calls, what is said of it, and when in half a year it lapses."""
 
-    call: CallType
+    drops: Dropping
     said: Readiness
     shown: Shown | None
-    seconds: int
-    lacking: int
+    lapses_on: date | None = None
+
+    @property
+    def call(self) -> CallType:
+        return self.drops.call
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -75,6 +77,11 @@ class CallRow:
     @property
     def missing(self) -> float:
         return self.said.missing or 0.0
+
+    @property
+    def one_short(self) -> int:
+        """In how many of 100 calls one thing alone is missing, however long it takes."""
+        return round(100 * self.said.short[1]) if self.said.short else 0
 
     @property
     def is_hardly_any(self) -> bool:
@@ -93,8 +100,14 @@ class ReadinessBoard:
     untold: tuple[CallRow, ...] = ()
     mates: tuple[Person, ...] = ()
     observed: int = 0
+    past: PastCalls = field(default_factory=PastCalls)
     is_held_back: bool = False
     has_simulated: bool = False
+
+    @property
+    def drawn(self) -> int:
+        """How many calls of each type are drawn."""
+        return CALLS_DRAWN
 
     @property
     def is_unchecked(self) -> bool:
@@ -107,11 +120,12 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
     rig = todays_rig(person)
     if rig is None or (viewer == person and misses_wait(person, rig.layout)):
         return ReadinessBoard(person, rig, is_held_back=rig is not None)
-    layout = layout_on(rig)
-    facts = facts_of(layout)
-    seen = knowledge_of(person, layout=rig.layout, now=now, about=facts)
-    observed = observed_outcomes()
-    told, untold = _apart(_rows(rig, layout, seen.for_a_call(facts), observed))
+    drops, past, observed = dropping_on(rig.revision, own_of(rig)), past_calls(), observed_outcomes()
+    thought = fetching_of(
+        [person], revision=rig.revision, facts=drops.kits.facts, days=AHEAD, now=now
+    )[person.pk]
+    rows = _rows(drops, thought, past.recalibration, observed, timezone.localdate(now))
+    told, untold = _apart(rows)
     return ReadinessBoard(
         person=person,
         rig=rig,
@@ -119,15 +133,19 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
         untold=untold,
         mates=_mates(rig, person, viewer),
         observed=observed,
-        has_simulated=seen.has_simulated,
+        past=past,
+        has_simulated=thought.has_simulated,
     )
 
 
-def _rows(rig: Rig, layout: Layout, known: Known, observed: int) -> Iterator[CallRow]:
-    for call, musts, lacking in musts_on(rig.revision, layout):
-        seconds = A_THING * len(musts)
-        said = call_readiness(known, musts, Limit(seconds), observed=observed)
-        yield CallRow(call, said, Shown.of(said), seconds, lacking)
+def _rows(
+    drops: DroppingOn, thought: Fetching, righted: Recalibration, observed: int, today: date
+) -> Iterator[CallRow]:
+    told = calls_readiness(thought.now, drops.kits, recalibration=righted, observed=observed)
+    lapses = lapses_of(thought.now, thought.ahead, drops.kits, righted)
+    for each, said, days in zip(drops.types, told, lapses, strict=True):
+        on = today + timedelta(days=days) if days and said.is_enough else None
+        yield CallRow(each, said, Shown.of(said), on)
 
 
 def _apart(rows: Iterable[CallRow]) -> tuple[tuple[CallRow, ...], tuple[CallRow, ...]]:
@@ -157,11 +175,9 @@ class CrewBoard:
     people: tuple[Person, Person]
     rig: Rig | None
     calls: tuple[CallType, ...] = ()
-    call: CallType | None = None
+    drops: Dropping | None = None
     said: CrewReadiness | None = None
     shown: Shown | None = None
-    seconds: int = 0
-    lacking: int = 0
     drill: tuple[Ask, ...] = ()
     is_held_back: bool = False
     has_simulated: bool = False
@@ -182,37 +198,27 @@ def crew_board(
     rig = todays_rig(two[0])
     if rig is None or (viewer in two and misses_wait(viewer, rig.layout)):
         return CrewBoard(two, rig, is_held_back=rig is not None)
-    layout = layout_on(rig)
-    kits = musts_on(rig.revision, layout)
-    if not kits:
+    types = dropping_on(rig.revision, own_of(rig)).types
+    if not types:
         return CrewBoard(two, rig)
-    kit = next((each for each in kits if each[0].slug == call), kits[0])
-    calls = tuple(each[0] for each in kits)
-    return replace(_of_one_call(two, rig, layout, kit, now), calls=calls)
+    drops = next((each for each in types if each.call.slug == call), types[0])
+    return replace(_of_one_call(two, rig, drops, now), calls=tuple(each.call for each in types))
 
 
 def _of_one_call(
-    two: tuple[Person, Person],
-    rig: Rig,
-    layout: Layout,
-    kit: tuple[CallType, tuple[Must, ...], int],
-    now: datetime,
+    two: tuple[Person, Person], rig: Rig, drops: Dropping, now: datetime
 ) -> CrewBoard:
-    """What is said of two and one kit."""
-    chosen, musts, lacking = kit
-    facts = facts_of(layout)
-    one, other = (knowledge_of(p, layout=rig.layout, now=now, about=facts) for p in two)
-    known = one.for_a_call(facts), other.for_a_call(facts)
-    seconds = A_THING * len(musts)
-    said = crew_readiness(known, musts, Limit(seconds), observed=observed_outcomes())
+    """What is said of two and one call type."""
+    layout = layout_on(rig)
+    thought = fetching_of(two, revision=rig.revision, facts=facts_of(layout), now=now)
+    one, other = (thought[each.pk] for each in two)
+    said = crew_readiness((one.now, other.now), drops.kits, observed=observed_outcomes())
     return CrewBoard(
         people=two,
         rig=rig,
-        call=chosen,
+        drops=drops,
         said=said,
         shown=Shown.of(said),
-        seconds=seconds,
-        lacking=lacking,
         drill=drill_for(layout, said.to_drill),
         has_simulated=one.has_simulated or other.has_simulated,
     )

@@ -6,7 +6,7 @@ what the newest fit of the model thinks; before the first, counts that fade.
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -23,7 +23,7 @@ from drills.competency.gathering import (
     seen_rows,
     to_read,
 )
-from drills.competency.models import Evidence, Fit, Modality
+from drills.competency.models import Evidence, Fit, Modality, PersonOffset
 from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
 from drills.engine.facts import Fact, facts_of
@@ -56,7 +56,6 @@ class Knowledge:
     has_simulated: bool = False
     thought: Known | None = None
     thought_by: str = COUNTED
-    at_rig: Mapping[Fact, int] = field(default_factory=dict)
 
     def of(self, facts: Iterable[Fact]) -> Estimate:
         """One estimate over some facts together, such as all behind one door: their mean."""
@@ -67,17 +66,6 @@ class Knowledge:
             return counted
         chance, low, high = mean_of(self.thought.only(wanted))
         return replace(counted, chance=chance, low=low, high=high)
-
-    def for_a_call(self, facts: Sequence[Fact]) -> Known:
-        """What is thought of some facts where a thing is fetched: nobody hits on it by chance.
-
-        `at_rig` counts first answers there; before the first fit counts alone are gone by.
-        """
-        if self.thought and self.thought.at.keys() >= set(facts):
-            known = self.thought.only(facts)
-        else:
-            known = known_by_counts(facts, self.observations, now=self.now, hands_on=self.at_rig)
-        return replace(known, floor=np.zeros(len(facts)))
 
     def predictions(self, facts: Iterable[Fact]) -> dict[str, float]:
         """The chance of each fact as it is thought now, by fact as text; `thought_by` thinks it."""
@@ -120,12 +108,7 @@ def knowledge_of(
     for each in here:
         found[each.fact].append(each.observation)
     simulated = any(each.is_simulated for each in here)
-    known = Knowledge(
-        {fact: tuple(each) for fact, each in found.items()},
-        now,
-        simulated,
-        at_rig=Counter(each.fact for each in here if each.is_first and each.modality == HANDS_ON),
-    )
+    known = Knowledge({fact: tuple(each) for fact, each in found.items()}, now, simulated)
     return _thinking(known, person, seen, layout, about)
 
 
@@ -167,6 +150,18 @@ class Outlook:
     has_simulated: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Fetching:
+    """What is thought of a person who fetches things at a rig: now, and after some days of nothing,
+    and what thinks it. Nobody hits on a thing by chance. Before the first fit it is by counts, and
+    nothing is thought ahead."""
+
+    now: Known
+    ahead: Mapping[int, Known]
+    thought_by: str
+    has_simulated: bool
+
+
 def outlook_of(
     person: Person,
     *,
@@ -181,15 +176,67 @@ def outlook_of(
         return None
     seen = seen_rows(Evidence.objects.standing().filter(person=person))
     thinker = Thinker.of(fitted, person.pk, seen)
-    moment = Moment(
-        person=person.pk, layout=revision.layout_id, edition=revision.pk, now=now, by_hand=True
-    )
-    ahead = {
-        each: thinker.thinks(facts, replace(moment, now=now + timedelta(days=each)))
-        for each in days
-    }
+    moment = _at_rig(person, revision, now)
+    ahead = _ahead(thinker, facts, moment, days)
     simulated = any(each.is_simulated for each in seen)
     return Outlook(thinker.thinks(facts, moment), ahead, thinker.fluent(), simulated)
+
+
+def fetching_of(
+    people: Collection[Person],
+    *,
+    revision: Revision,
+    facts: Sequence[Fact],
+    now: datetime,
+    days: Sequence[int] = (),
+) -> dict[int, Fetching]:
+    """What is thought of some facts of a revision at the rig, by person, in three queries."""
+    fitted, seen = standing_fit(), defaultdict(list)
+    near = FactRow.objects.near({each.thing for each in facts}, {each.place for each in facts})
+    for each in seen_rows(Evidence.objects.standing().filter(person__in=people, fact__in=near)):
+        seen[each.person].append(each)
+    fit = fitted.number if fitted else None
+    offsets = {each.person_id: each for each in PersonOffset.objects.filter(fit=fit)}
+    found = {}
+    for person in people:
+        own, at = seen[person.pk], _at_rig(person, revision, now)
+        if fitted:
+            thinker = Thinker(fitted, offsets.get(person.pk), own)
+            known, ahead = thinker.thinks(facts, at), _ahead(thinker, facts, at, days)
+        else:
+            known, ahead = _counted(own, at, facts), {}
+        found[person.pk] = Fetching(
+            known.without_luck,
+            {days: each.without_luck for days, each in ahead.items()},
+            fitted.name if fitted else COUNTED,
+            any(each.is_simulated for each in own),
+        )
+    return found
+
+
+def _at_rig(person: Person, revision: Revision, now: datetime) -> Moment:
+    return Moment(
+        person=person.pk, layout=revision.layout_id, edition=revision.pk, now=now, by_hand=True
+    )
+
+
+def _ahead(
+    thinker: Thinker, facts: Collection[Fact], at: Moment, days: Iterable[int]
+) -> dict[int, Known]:
+    """What is thought of some facts after each of some days of nothing."""
+    return {
+        each: thinker.thinks(facts, replace(at, now=at.now + timedelta(days=each))) for each in days
+    }
+
+
+def _counted(seen: Iterable[Seen], at: Moment, facts: Sequence[Fact]) -> Known:
+    """What counts alone say."""
+    here = [each for each in seen if each.layout in (ON_NONE, at.layout)]
+    told: dict[Fact, list[Observation]] = defaultdict(list)
+    for each in here:
+        told[each.fact].append(each.observation)
+    by_hand = Counter(each.fact for each in here if each.is_first and each.modality == HANDS_ON)
+    return known_by_counts(facts, told, now=at.now, hands_on=by_hand)
 
 
 def are_simulated(people: Collection[Person], *, layout: Layout) -> bool:

@@ -139,6 +139,9 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
             for number, line in enumerate(lines_of(sheet))
         },
         "missed": sheet.missed,
+        "chance of all of it thought beforehand": sheet.thought,
+        "thought by": sheet.thought_by,
+        "all of it in time": sheet.came_off,
         "wrong doors": sheet.wrong_doors,
         "comment": sheet.comment,
         "contested": [

@@ -4,17 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from drills.engine.calls import CallType, CallWorld
-from drills.engine.coverage import Coverage, asked_at_most, coverage_of
-from drills.engine.layout import Layout as EngineLayout
-from drills.engine.readying import Must
-from drills.engine.readying.musts import musts_of
-from drills.engine.wanted import musts, want
+from drills.engine.coverage import Coverage, coverage_of
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
 from drills.rigs.ties import need_ties
-from drills.scenarios.kept import need_names
-from drills.scenarios.models import CallType as CallTypeRow
-from drills.scenarios.reading import call_type_of, call_world
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,22 +40,6 @@ def published() -> list[Revision]:
 def rigged(revisions: Iterable[Revision]) -> list[Rigged]:
     """Revisions with their ties, each looked up once."""
     return [_rigged(each) for each in revisions]
-
-
-def musts_on(
-    revision: Revision, layout: EngineLayout
-) -> list[tuple[CallTypeRow, tuple[Must, ...], int]]:
-    """Each call type in use by name, with every must-have that any call of it asks for as facts of
-    a layout of the revision, and how many of those needs are not aboard. By confirmed ties; what
-    has no must-have aboard is left out."""
-    ties, names, world = _rigged(revision), need_names(), call_world()
-    found = []
-    for row in CallTypeRow.objects.filter(retired_on=None).order_by("name"):
-        asked = asked_at_most(call_type_of(row, names), world)
-        wanted = musts(want(layout, ties.confirmed, asked, (), ties.holds))
-        if here := musts_of(layout, wanted):
-            found.append((row, here, len(wanted) - len(here)))
-    return found
 
 
 def _rigged(revision: Revision) -> Rigged:

@@ -6,14 +6,15 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.boards.readiness import A_THING, crew_board, drill_for, readiness_board
+from drills.boards.readiness import crew_board, drill_for, readiness_board
 from drills.competency.actions import Circumstances, record_evidence
 from drills.competency.models import Modality
 from drills.competency.refitting import refit
-from drills.competency.reports import knowledge_of, observed_outcomes
+from drills.competency.reports import fetching_of, observed_outcomes, outlook_of
 from drills.demo.factories import PairingFactory
 from drills.engine.facts import BAG, Fact, facts_of, steps
 from drills.engine.readying.call import NOT_ENOUGH, SCREEN_ONLY, UNCHECKED
+from drills.engine.readying.musts import A_THING
 from drills.engine.scoring import RIGHT, WRONG, Finding
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
@@ -21,7 +22,7 @@ from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import riders_of
 from drills.runs.models import Run
-from drills.scenarios.coverage import musts_on
+from drills.scenarios.dropping import CALLS_DRAWN, dropping_on
 from drills.scenarios.models import CallType
 from tests.calls import bleeding_call
 from tests.runs.conftest import ClientOf
@@ -75,11 +76,13 @@ def page(client_of: ClientOf, viewer: Person, *people: Person) -> str:
 
 
 def test_the_must_haves_of_a_call_are_facts_of_the_rig(call: CallType, rig: Rig) -> None:
-    ((row, musts, lacking),) = musts_on(rig.revision, layout_of(rig.revision))
+    (drops,) = dropping_on(rig.revision).types
+    (kit,) = drops.kits
 
-    assert (row, lacking) == (call, 0)
-    assert [len(must.ways) for must in musts] == [2, 1]
-    assert musts[0].ways[0][0].kind == BAG
+    assert (drops.call, drops.lacking) == (call, 0)
+    assert (kit.calls, kit.limit.seconds) == (CALLS_DRAWN, 2 * A_THING)
+    assert [len(must.ways) for must in kit.musts] == [2, 1]
+    assert kit.musts[0].ways[0][0].kind == BAG
 
 
 def test_before_anything_was_answered_no_chance_is_said(
@@ -105,10 +108,13 @@ def test_a_chance_is_said_with_its_interval_and_what_to_drill_first(
     assert row.shown is not None
     chance, low, high = row.shown.in_100
     assert low < chance < high <= low + 35
-    assert row.seconds == 2 * A_THING
+    assert row.said.things == 2
     assert row.said.first[0].gain
     content = page(client_of, hire, hire)
-    assert f"{low} to {high}, <b>{SCREEN_ONLY}</b>" in content
+    assert f"{low} to {high}; one thing short in {row.one_short}; on " in content
+    assert f"; <b>{SCREEN_ONLY}</b>" in content
+    assert f"{CALLS_DRAWN} calls of each type are drawn" in content
+    assert "0 of 200 that were foretold and seen, of 0 people of 10: too few" in content
     assert "Not yet checked against your crews:</b> 0 of 200" in content
 
 
@@ -162,16 +168,15 @@ def test_before_the_first_fit_counts_are_gone_by_and_nobody_hits_on_a_place(
 ) -> None:
     facts = facts_of(layout_of(rig.revision))
     answered(hire, rig, RIGHT, "splint")
-    known, other = (
-        knowledge_of(each, layout=rig.layout, now=timezone.now()).for_a_call(facts)
-        for each in (hire, outsider)
-    )
+    told = fetching_of((hire, outsider), revision=rig.revision, facts=facts, now=timezone.now())
+    known, other = (told[each.pk].now for each in (hire, outsider))
     at = known.at[next(fact for fact in facts if fact.thing == "splint")]
 
     assert known.firsts[at] == 8
     assert other.firsts.sum() == 0
     assert known.logit[at] > other.logit[at]
     assert not known.floor.any()
+    assert not told[hire.pk].ahead
 
 
 def test_what_the_fit_thinks_is_gone_by_once_there_is_one(
@@ -182,11 +187,22 @@ def test_what_the_fit_thinks_is_gone_by_once_there_is_one(
     assert refit(now=timezone.now, say=lambda _: None) is not None
     facts = facts_of(layout_of(rig.revision))
 
-    seen = knowledge_of(hire, layout=rig.layout, now=timezone.now(), about=facts)
+    told = fetching_of(
+        (hire, outsider), revision=rig.revision, facts=facts, now=timezone.now(), days=(30,)
+    )
+    alone = outlook_of(
+        hire, revision=rig.revision, facts=facts, days=(30,), now=timezone.now()
+    )
 
-    assert seen.thought is not None
-    assert list(seen.for_a_call(facts).logit) == list(seen.thought.only(facts).logit)
-    assert not seen.for_a_call(facts).floor.any()
+    assert alone is not None
+    assert list(told[hire.pk].now.logit) == pytest.approx(list(alone.now.logit), abs=1e-6)
+    assert list(told[hire.pk].ahead[30].logit) == pytest.approx(
+        list(alone.ahead[30].logit), abs=1e-6
+    )
+    assert not told[hire.pk].now.floor.any()
+    assert told[hire.pk].thought_by.startswith("fit ")
+    at = told[hire.pk].now.at[next(fact for fact in facts if fact.thing == "splint")]
+    assert told[hire.pk].now.logit[at] > told[outsider.pk].now.logit[at]
 
 
 def test_two_are_readier_than_one_and_nobody_is_told_alone(

@@ -11,6 +11,7 @@ from drills.boards.model import model_board
 from drills.people.access import Request, closed_while_assessed, require_role, visible_person
 from drills.people.models import Role
 from drills.rigs.reports import todays_rig
+from drills.runs.foretold import past_calls
 
 
 @require_GET
@@ -31,4 +32,4 @@ def model(request: Request) -> HttpResponse:
     """What the newest fit of the model rests on, what it holds, and how good its chances were."""
     require_role(request.user, Role.EDUCATOR, Role.FTO, Role.DIRECTOR)
     closed_while_assessed(request.user)
-    return render(request, "boards/model.html", {"board": model_board()})
+    return render(request, "boards/model.html", {"board": model_board(), "past": past_calls()})

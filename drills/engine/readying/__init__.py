@@ -14,6 +14,7 @@ from drills.engine.readying.call import (
     call_readiness,
     calls_readiness,
     chances_of,
+    lapses_of,
 )
 from drills.engine.readying.clearing import Asks, shortest
 from drills.engine.readying.crew import CrewReadiness, Unseen, crew_readiness
@@ -42,6 +43,7 @@ __all__ = [
     "calls_readiness",
     "chances_of",
     "crew_readiness",
+    "lapses_of",
     "mean_of",
     "recalibrated",
     "shortest",

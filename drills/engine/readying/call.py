@@ -1,6 +1,6 @@
 """Whether one person would find everything for a call, and in time."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -23,6 +23,8 @@ UNCHECKED = "not yet checked against your crews"
 # So many observed outcomes at the rig take the last words away.
 OBSERVED_ENOUGH = 200
 MOST_NAMED = 3
+# From here on it is sooner missed than found.
+EVEN = 0.5
 # Less than this is the rounding of the computer.
 _A_GAIN = 1e-9
 # Nodes at which the doubt about the person is looked at, and draws that the interval is read from.
@@ -39,6 +41,13 @@ class Raises:
     name: str
     facts: tuple[Fact, ...]
     gain: float | None
+
+    @property
+    def in_100(self) -> str:
+        """The gain as it is told: `+12`, `under +1`; empty of none."""
+        if self.gain is None:
+            return ""
+        return f"+{round(100 * self.gain)}" if self.gain >= 0.005 else "under +1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +154,30 @@ def chances_of(known: Known, kits: Kits, recalibration: Recalibration = AS_IT_IS
     return _Saying(known.only(kits.facts), kits, recalibration).chances()
 
 
+def lapses_of(
+    known: Known, ahead: Mapping[int, Known], kits: Kits, recalibration: Recalibration = AS_IT_IS
+) -> tuple[int | None, ...]:
+    """For each call type after how many days of nothing something is sooner missing than not; as
+    `first_lapse` says it of the chances now and ahead."""
+
+    def chance(of: Known) -> Array:
+        return _Saying(of.only(kits.facts), kits, recalibration).chance()
+
+    now, later = chance(known), {days: chance(each) for days, each in ahead.items()}
+    return tuple(
+        first_lapse(float(each), ((days, float(then[at])) for days, then in later.items()))
+        for at, each in enumerate(now)
+    )
+
+
+def first_lapse(now: float, later: Iterable[tuple[int, float]]) -> int | None:
+    """The first of some days after which a chance is below even; None where it is after none of
+    them, or is so now."""
+    if now < EVEN:
+        return None
+    return next((days for days, chance in sorted(later) if chance < EVEN), None)
+
+
 def _firsts(own: Known, kits: Kits) -> NDArray[np.int64]:
     """How many first answers speak of each call type."""
     return np.asarray(kits.uses @ own.firsts, dtype=np.int64)
@@ -172,8 +205,13 @@ class _Saying:
         """What is said of the types where all of a kit is found with these chances, (..., kits)."""
         return np.asarray(self.recalibration.of(self.hurry * all_found) @ self.kits.share.T)
 
+    def chance(self) -> Array:
+        """The chance of each type."""
+        return self.said(self.weights @ self.kits.all_found(self.at_nodes))
+
     def chances(self) -> Chances:
-        chance = self.said(self.weights @ self.kits.all_found(self.at_nodes))
+        """The same with intervals."""
+        chance = self.chance()
         drawn = self.said(self.kits.all_found(self.own.drawn(*draws(len(self.own.facts)))))
         low, high = np.quantile(drawn, ENDS, axis=0)
         low, high = np.minimum(low, chance), np.maximum(high, chance)

@@ -24,7 +24,6 @@ from drills.engine.readying.call import (
 from drills.engine.readying.counting import Array
 from drills.engine.readying.hurrying import Limit
 from drills.engine.readying.known import Kit, Known, Must
-from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration
 from drills.engine.readying.several import DrawnKit, Kits
 
 # A thing neither is likely to find: both chances below the first, or both upper ends below the
@@ -86,20 +85,19 @@ def crew_readiness(
     two: tuple[Known, Known],
     kits: Sequence[DrawnKit],
     *,
-    recalibration: Recalibration = AS_IT_IS,
     observed: int = 0,
 ) -> CrewReadiness:
     """The chance that either of two finds each must-have and all are there within the limit: the
     mean over the kits of a call type.
 
-    What the two know is taken as apart. Each thing is fetched by whoever is likelier to find it,
+    What the two know is taken as apart, and past calls of one set nothing right of two. Each thing is fetched by whoever is likelier to find it,
     and both searches must fit in the time. `ValueError` where nothing is thought of a fact.
     """
     every = Kits([kits])
     one, other = (each.only(every.facts) for each in two)
     both = _Both(one, other)
     told = [
-        both.of(Kit(kit.musts, most_shared=SHARED_OF_TWO), kit.limit, recalibration)
+        both.of(Kit(kit.musts, most_shared=SHARED_OF_TWO), kit.limit)
         for kit in every.kits
     ]
     share = every.share[0]
@@ -131,9 +129,7 @@ class _Both:
         self.at_nodes = first[:, None, :], second[None, :, :]
         self.drawn = _drawn_of_two(one, other)
 
-    def of(
-        self, kit: Kit, limit: Limit, recalibration: Recalibration
-    ) -> tuple[float, Array, float]:
+    def of(self, kit: Kit, limit: Limit) -> tuple[float, Array, float]:
         """The chance of one kit, the same of each draw, and how much is expected to be missing."""
         columns = [self.one.at[fact] for fact in kit.facts]
         hurry = _time_of_two(self.one, self.other, kit, limit)
@@ -141,8 +137,8 @@ class _Both:
         found = self.weights @ _either(kit, *here) @ self.others
         one, other = (1.0 - kit.each(each) for each in here)
         missed = float(self.weights @ (one * other).sum(axis=-1) @ self.others)
-        drawn = recalibration.of(hurry * _either(kit, *(each[:, columns] for each in self.drawn)))
-        return float(recalibration.of(hurry * float(found))), drawn, missed
+        drawn = _either(kit, *(each[:, columns] for each in self.drawn))
+        return hurry * float(found), hurry * drawn, missed
 
 
 def _either(kit: Kit, one: Array, other: Array) -> Array:

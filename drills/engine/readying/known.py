@@ -3,7 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, product
 from statistics import NormalDist
@@ -53,6 +53,11 @@ class Known:
     def plainly(self) -> Array:
         """The chance of each fact with no doubt about it."""
         return np.asarray(self.floor + (1.0 - self.floor) * expit(self.logit))
+
+    @property
+    def without_luck(self) -> "Known":
+        """The same where a thing is fetched: nobody hits on it by chance."""
+        return replace(self, floor=np.zeros(len(self.facts)))
 
     def only(self, facts: Sequence[Fact]) -> "Known":
         """The same of some facts alone, in their order; `ValueError` names one that is missing."""
@@ -175,11 +180,6 @@ class Kit:
         """The chance that exactly 0, 1, ... things are found: (..., things + 1)."""
         likely, found = self.cases(chances)
         return np.asarray((likely[..., None] * how_many(found)).sum(axis=0))
-
-    def all_found(self, chances: Array) -> Array:
-        """The chance that everything is found: (...)."""
-        likely, found = self.cases(chances)
-        return np.asarray((likely * found.prod(axis=-1)).sum(axis=0))
 
 
 def _refuse_empty(musts: Sequence[Must]) -> None:

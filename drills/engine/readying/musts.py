@@ -4,8 +4,15 @@ from collections.abc import Iterable, Iterator
 
 from drills.engine.facts import Fact, steps
 from drills.engine.layout import Layout
+from drills.engine.readying.hurrying import Limit
 from drills.engine.readying.known import Must
+from drills.engine.recipes import LOCATE
+from drills.engine.targets import TARGETS
 from drills.engine.wanted import Wanted, musts
+
+# Seconds to find one thing once one stands at the rig: a published goal for an item of a cart. What
+# is walked and opened is not in it.
+A_THING = TARGETS[LOCATE].seconds
 
 # What is critical counts so much more than what is not. Ours, no source.
 CRITICAL_COUNTS = 2.0
@@ -23,6 +30,11 @@ def musts_of(layout: Layout, wanted: Iterable[Wanted]) -> tuple[Must, ...]:
         if each.quantity > 0
     )
     return tuple(must for must in found if must.ways)
+
+
+def limit_of(things: int, *, moving: float = 0.0) -> Limit:
+    """The time there is to find so many things, beside so many seconds of walking and opening."""
+    return Limit(A_THING * things + moving, moving)
 
 
 def _weight(layout: Layout, wanted: Wanted) -> float:

@@ -1,6 +1,6 @@
 """What is thought of each thing of a rig: known when every step to one of its places is."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,11 +8,8 @@ import numpy as np
 from drills.engine.facts import steps
 from drills.engine.layout import Layout, Thing
 from drills.engine.memory import Told
-from drills.engine.readying.call import ENDS, draws, over_shift
+from drills.engine.readying.call import ENDS, draws, first_lapse, over_shift
 from drills.engine.readying.known import Kit, Known, Must
-
-# From here on a thing is sooner missed than found.
-EVEN = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +57,9 @@ def thoughts_of(
             max(float(high[at]), float(chances[at])),
             int(own.firsts[rows].sum()),
             int(own.hands_on[rows].sum()),
-            _lapses(float(chances[at]), ((days, float(each[at])) for days, each in later.items())),
+            first_lapse(float(chances[at]), ((days, float(each[at])) for days, each in later.items())),
         )
 
 
 def _by_thing(kit: Kit, own: Known) -> "np.ndarray[tuple[int, int], np.dtype[np.float64]]":
     return kit.found(over_shift(own)[0])
-
-
-def _lapses(now: float, later: Iterable[tuple[int, float]]) -> int | None:
-    if now < EVEN:
-        return None
-    return next((days for days, chance in sorted(later) if chance < EVEN), None)

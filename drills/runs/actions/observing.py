@@ -26,6 +26,7 @@ from drills.people.models import Person
 from drills.rigs.actions import held_pairs
 from drills.rigs.models import Rig
 from drills.rigs.own import own_of
+from drills.runs.actions.foretelling import came_off, foretell
 from drills.runs.actions.sheet_evidence import keep_seen, locked_sheet
 from drills.runs.actions.single_things import judge_things, may_be_out, things_of
 from drills.runs.models import DOORS, Sheet, SheetState
@@ -98,6 +99,9 @@ def open_sheet(
         opened_at=now,
         is_simulated=is_simulated,
     )
+    if things is None and not is_simulated:
+        foretell(sheet, now=now)
+        sheet.save(update_fields=["thought", "thought_by"])
     record("open hands-on", person.employee_number, by=officer, now=now, after={"rig": rig.unit})
     return sheet
 
@@ -247,6 +251,7 @@ def judge(sheet: Sheet, lines: Collection[SheetLine]) -> None:
     sheet.outcome = observed.outcome
     sheet.parts = parts_s(sheet.drill, prompt, layout)
     sheet.missed = [line.need for line in observed.missing]
+    sheet.came_off = came_off(sheet, lines)
     if sheet.person is not None:
         choices = len(layout.stock)
         keep_seen(sheet, observed.alone, is_assisted=False, choices=choices)

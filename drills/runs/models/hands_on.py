@@ -36,6 +36,8 @@ class Sheet(models.Model):
     `voided` is what a contest took out: numbers of lines as text, the time, the wrong doors. What
     was written stays beside it. Of single things `timed` is by number: the seconds of each, whose
     watch that was, and the wrong places; `seconds` and `wrong_doors` are the sums.
+    `thought` is the chance of the whole kit as it was thought before, and `thought_by` the model
+    that thought it; `came_off` is whether everything was brought in time.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -67,6 +69,9 @@ class Sheet(models.Model):
     missed = models.JSONField(default=list, blank=True)
     voided = models.JSONField(default=list, blank=True)
     parts = models.JSONField(default=dict, blank=True)
+    thought = models.FloatField(null=True, blank=True)
+    thought_by = models.CharField(max_length=40, blank=True)
+    came_off = models.BooleanField(null=True, blank=True)
     is_simulated = models.BooleanField(default=False)
 
     class Meta:

@@ -98,6 +98,13 @@ TEMPLATES = [
     },
 ]
 
+# What is thought of each person is kept for the day: of a large service on every layout.
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "OPTIONS": {"MAX_ENTRIES": 20_000},
+    }
+}
 DATABASES = {"default": ENVIRONMENT.database}
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["OPTIONS"] = safe_options()

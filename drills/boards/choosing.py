@@ -80,13 +80,13 @@ class ChoiceForm(forms.Form):
 
     def clean_cohort(self) -> Cohort | None:
         slug = self.cleaned_data["cohort"]
-        return _named({each.slug: each for each in self.cohorts}, slug, "cohort") if slug else None
+        return named({each.slug: each for each in self.cohorts}, slug, "cohort") if slug else None
 
     def clean_layout(self) -> Revision | None:
         """The revision in force; without a word that of the layout with most first answers."""
         slug = self.cleaned_data["layout"]
         there = {each.layout.slug: each for each, _ in self.revisions}
-        return _named(there, slug, "layout") if slug else next(iter(there.values()), None)
+        return named(there, slug, "layout") if slug else next(iter(there.values()), None)
 
     def clean_period(self) -> str:
         return _one_of(PERIODS, self.cleaned_data["period"], "period")
@@ -153,7 +153,8 @@ def _period_or_days(data: QueryDict, period: str) -> dict[str, str]:
     return {"since": "", "until": ""} if data.get("shown") == DATES else {"period": DATES}
 
 
-def _named(there: Mapping[str, Named], slug: str, what: str) -> Named:
+def named(there: Mapping[str, Named], slug: str, what: str) -> Named:
+    """What is there by that slug; `ValidationError` names what is, where it is not."""
     if slug not in there:
         accepted = ", ".join(sorted(there)) or "none yet"
         raise forms.ValidationError(f"{slug[:60]!r} is no {what} here; there are: {accepted}.")
@@ -161,7 +162,7 @@ def _named(there: Mapping[str, Named], slug: str, what: str) -> Named:
 
 
 def _one_of(there: Sequence[tuple[str, str]], word: str, what: str) -> str:
-    return _named({each: each for each, _ in there}, word, what)
+    return named({each: each for each, _ in there}, word, what)
 
 
 def _day(text: str, what: str) -> date | None:

@@ -52,8 +52,13 @@ class Shown:
         """As it is drawn; none where there is not enough evidence."""
         if said.chance is None or said.low is None or said.high is None:
             return None
-        three = round(100 * said.chance), round(100 * said.low), round(100 * said.high)
-        return cls(three, bar_of(said.chance, said.low, said.high))
+        return cls.between(said.chance, said.low, said.high)
+
+    @classmethod
+    def between(cls, chance: float, low: float, high: float) -> "Shown":
+        """A figure between two ends."""
+        three = round(100 * chance), round(100 * low), round(100 * high)
+        return cls(three, bar_of(chance, low, high))
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ urlpatterns = [
     path("boards/roster/take/", roster.take_file, name="take_file"),
     path("boards/roster/<str:which>.csv", roster.roster_file, name="roster_file"),
     path("boards/model/", views.model, name="model"),
+    path("boards/calls/", views.calls, name="calls"),
     path("boards/people/<str:employee_number>/", views.person, name="person"),
     path("boards/people/<str:employee_number>/known/", views.known, name="known"),
     path("boards/people/<str:employee_number>/calls/", views.readiness, name="readiness"),

@@ -20,7 +20,7 @@ from drills.engine.knowing.columns import (
     came_to_place,
 )
 from drills.engine.memory import CREDIT, Observation
-from drills.engine.recipes import LOCATE
+from drills.engine.recipes import LOCATE, STAGE
 from drills.engine.scoring import WRONG
 from drills.engine.timing import CUT_OFF
 
@@ -118,7 +118,8 @@ def _seen(
         source=source,
         is_first=is_first,
         is_simulated=is_simulated,
-        seconds=seconds,
+        # A kit is timed as a whole: how long finding each thing of it took nobody knows.
+        seconds=None if kind == STAGE else seconds,
         ran_out=verdict == CUT_OFF,
         modality=_MODALITY[modality],
         choices=choices,

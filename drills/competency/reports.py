@@ -214,6 +214,19 @@ def fetching_of(
     return found
 
 
+def marks_of(people: Collection[Person]) -> dict[int, str]:
+    """A mark of all that is thought of each person, by person, in two queries: another once there
+    is another answer of theirs, one of them was voided, or a fit was made."""
+    fitted = standing_fit()
+    rows = Evidence.objects.filter(person__in=people).order_by().values("person")
+    counted = rows.annotate(
+        newest=models.Max("pk"), every=models.Count("pk"), voided=models.Count("voided_at")
+    )
+    told = {row["person"]: (row["newest"], row["every"], row["voided"]) for row in counted}
+    name = fitted.name if fitted else COUNTED
+    return {each.pk: f"{name} {each.pk} {told.get(each.pk)}" for each in people}
+
+
 def _at_rig(person: Person, revision: Revision, now: datetime) -> Moment:
     return Moment(
         person=person.pk, layout=revision.layout_id, edition=revision.pk, now=now, by_hand=True

@@ -45,6 +45,16 @@ def own_of(rig: Rig | None) -> tuple[Elsewhere, ...]:
     return tuple(sorted(Elsewhere(item, place or "", here or "") for item, place, here in rows))
 
 
+def own_of_each(rigs: Collection[Rig]) -> dict[int, tuple[Elsewhere, ...]]:
+    """The same of several rigs, by rig, in one query."""
+    here = RigDifference.objects.open().filter(rig__in=rigs).order_by()
+    found: dict[int, list[Elsewhere]] = {rig.pk: [] for rig in rigs}
+    rows = here.values_list("rig_id", "item__key", "place__key", "here__key")
+    for rig, item, place, now in rows:
+        found[rig].append(Elsewhere(item, place or "", now or ""))
+    return {rig: tuple(sorted(each)) for rig, each in found.items()}
+
+
 def as_engine(difference: RigDifference) -> Elsewhere:
     """A difference in the engine's terms."""
     return Elsewhere(

@@ -63,6 +63,15 @@ def todays_rig(person: Person) -> Rig | None:
     return pick.rig if pick else None
 
 
+def todays_rigs(people: Collection[Person]) -> dict[int, Rig]:
+    """The rig that each of some people picked last, by person, in one query."""
+    picks = RigPick.objects.filter(person__in=people).select_related("rig__revision__layout")
+    found: dict[int, Rig] = {}
+    for pick in picks:
+        found.setdefault(pick.person_id, pick.rig)
+    return found
+
+
 def riders_of(rig: Rig) -> list[Person]:
     """Active people whose newest pick is this rig, by name."""
     newest = RigPick.objects.filter(person=OuterRef("pk")).values("rig")[:1]

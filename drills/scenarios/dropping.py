@@ -6,13 +6,12 @@ drawn anew.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import lru_cache
 from hashlib import sha256
-from typing import TypeVar
-
-from django.core.cache import cache
 
 from drills.engine.calls import MUST, Asked, CallError, CallType, CallWorld
 from drills.engine.chance import seeded
@@ -34,9 +33,9 @@ from drills.scenarios.reading import call_type_of, call_world
 # all found with chances .2 apart the mean is then known to .03.
 CALLS_DRAWN = 50
 SEED = "readiness of calls/1"
-Kept = TypeVar("Kept")
 # What calls of one type ask for, must-haves alone, and how many ask for just that.
 Drawn = Counter[tuple[Asked, ...]]
+Aboard = tuple[DrawnKit, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,51 +65,71 @@ class Dropping:
 
 @dataclass(frozen=True, slots=True)
 class DroppingOn:
-    """Each call type in use that finds anything on a layout, by name, and all of their kits."""
+    """Each call type in use that finds anything on a layout, by name, and all of their kits; what
+    has the same `mark` is the same."""
 
     types: tuple[Dropping, ...]
     kits: Kits
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Calls:
+    """All that calls are drawn from: two that `said` tells alike are the same."""
+
+    said: str
+    types: tuple[CallType, ...] = field(compare=False, repr=False)
+    world: CallWorld = field(compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class _Here:
+    """A layout with its confirmed ties."""
+
+    layout: Layout = field(compare=False, repr=False)
+    revision: tuple[int, datetime]
+    own: tuple[Elsewhere, ...]
+    ties: tuple[tuple[str, Tie], ...]
 
 
 def dropping_on(revision: Revision, own: Iterable[Elsewhere] = ()) -> DroppingOn:
     """What may drop on a revision, as a rig with these differences has it; by confirmed ties."""
     names, world, differences = need_names(), call_world(), tuple(sorted(own))
     rows = list(CallTypeRow.objects.filter(retired_on=None).order_by("name"))
-    types = [call_type_of(row, names) for row in rows]
+    types = tuple(call_type_of(row, names) for row in rows)
     layout = layout_of(revision, differences)
-    ties = {
-        key: tie
+    ties = tuple(
+        (key, tie)
         for key, tie in sorted(need_ties(revision).items())
         if tie.is_confirmed and key in layout.things
-    }
-    said = repr((types, world))
-
-    def all_drawn() -> list[Drawn]:
-        return [_drawn(each, world) for each in types]
-
-    def on_layout() -> tuple[dict[str, tuple[tuple[DrawnKit, ...], int]], Kits]:
-        drawn = _kept(said, all_drawn)
-        found = {
-            each.slug: (
-                _kits(layout, ties, asked),
-                _lacking(layout, ties, asked_at_most(each, world)),
-            )
-            for each, asked in zip(types, drawn, strict=True)
-        }
-        found = {slug: told for slug, told in found.items() if told[0]}
-        return found, Kits(kits for kits, _ in found.values())
-
-    here = (revision.pk, revision.imported_at, differences, ties)
-    found, kits = _kept(f"{said} on {here}", on_layout)
+    )
+    here = _Here(layout, (revision.pk, revision.imported_at), differences, ties)
+    found, kits, mark = _kept_on(here, _Calls(repr((types, world)), types, world))
     told = tuple(Dropping(row, *found[row.slug]) for row in rows if row.slug in found)
-    return DroppingOn(told, kits)
+    return DroppingOn(told, kits, mark)
 
 
-def _kept(content: str, make: Callable[[], Kept]) -> Kept:
-    """What was made of some content, made once."""
-    key = sha256(f"{SEED}:{CALLS_DRAWN}:{content}".encode()).hexdigest()
-    found: Kept = cache.get_or_set(key, make, None)
-    return found
+@lru_cache(maxsize=32)
+def _kept_on(here: _Here, calls: _Calls) -> tuple[dict[str, tuple[Aboard, int]], Kits, str]:
+    """The kits of each call type of which anything is aboard and how many must-haves are not, by
+    its slug; all kits together, and their mark."""
+    ties = dict(here.ties)
+    found = {
+        each.slug: (
+            _kits(here.layout, ties, asked),
+            _lacking(here.layout, ties, asked_at_most(each, calls.world)),
+        )
+        for each, asked in zip(calls.types, _kept_drawn(calls), strict=True)
+    }
+    found = {slug: told for slug, told in found.items() if told[0]}
+    mark = sha256(repr((SEED, CALLS_DRAWN, here, calls)).encode()).hexdigest()
+    return found, Kits(kits for kits, _ in found.values()), mark
+
+
+@lru_cache(maxsize=4)
+def _kept_drawn(calls: _Calls) -> tuple[Drawn, ...]:
+    """What the drawn calls of each type ask for."""
+    return tuple(_drawn(each, calls.world) for each in calls.types)
 
 
 def _drawn(call_type: CallType, world: CallWorld) -> Drawn:
@@ -123,7 +142,7 @@ def _drawn(call_type: CallType, world: CallWorld) -> Drawn:
     return found
 
 
-def _kits(layout: Layout, ties: dict[str, Tie], drawn: Drawn) -> tuple[DrawnKit, ...]:
+def _kits(layout: Layout, ties: dict[str, Tie], drawn: Drawn) -> Aboard:
     """What is drawn as things of a layout, alike ones as one."""
     found: Counter[tuple[Must, ...]] = Counter()
     for asked, calls in drawn.items():

@@ -8,8 +8,9 @@ import pytest
 from drills.engine.facts import Fact
 from drills.engine.memory import Observation
 from drills.engine.readying import Limit, Must, call_readiness
-from drills.engine.readying.counted import FOUND_UNASKED, MEAN_SECONDS, SD_SECONDS, known_by_counts
+from drills.engine.readying.counted import FOUND_UNASKED, known_by_counts
 from drills.engine.scoring import RIGHT, WRONG
+from drills.engine.searching import MEAN_SECONDS, SD_SECONDS
 from tests.engine.known_people import item
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

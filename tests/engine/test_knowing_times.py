@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from drills.engine.knowing.columns import Answers
+from drills.engine.knowing.columns import HANDS_ON, Answers
 from drills.engine.knowing.times import fit_times
 from tests.engine.knowing_answers import ability
 
@@ -60,11 +60,19 @@ def test_who_never_answered_takes_the_usual_time() -> None:
 
 
 def test_wrong_answers_and_none_say_nothing() -> None:
-    """Without one right answer no time is known, and nothing fails."""
+    """Without one right answer no time is known but the published one, and nothing fails."""
     answers = timed(7, cut=False)
     found = fit_times(replace(answers, right=np.zeros(len(answers))))
 
-    assert (found.usual == 0).all()
+    assert np.exp(found.usual) == pytest.approx(5.19 / np.sqrt(1 + (3.34 / 5.19) ** 2))
+
+
+def test_in_a_manner_nobody_was_asked_in_it_is_as_published() -> None:
+    """All on the screen and slow: at the rig a search takes what one takes in the published study."""
+    found = fit_times(timed(9, cut=False))
+
+    assert np.exp(found.usual[0]) == pytest.approx(MEDIAN, rel=0.04)
+    assert np.exp(found.usual[HANDS_ON]) == pytest.approx(4.36, abs=0.01)
 
 
 def test_times_that_are_all_alike_are_told_as_they_are() -> None:

@@ -7,9 +7,10 @@ from drills.boards.views.hire import drills, hire, home
 from drills.boards.views.known import known, model
 from drills.boards.views.offers import assign_moved, dismiss_moved, what_moved
 from drills.boards.views.practice import practice, practice_sheet
-from drills.boards.views.readiness import crew, readiness
+from drills.boards.views.readiness import calls, crew, readiness
 
 __all__ = [
+    "calls",
     "assign_moved",
     "chapter",
     "crew",

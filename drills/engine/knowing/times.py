@@ -6,6 +6,7 @@ import numpy as np
 from scipy.special import log_ndtr
 
 from drills.engine.knowing.columns import MODALITIES, Answers, Bools, Floats, Ints
+from drills.engine.searching import LOG_SECONDS
 
 # Own speed and a thing's time are means drawn towards 0 as by so many answers.
 PSEUDO = 3.0
@@ -41,25 +42,32 @@ def fit_times(answers: Answers) -> Times:
 
     What ran out is put at what is expected beyond its limit, again and again (the usual
     expectation-maximisation of a censored normal); a person's and a fact's offsets are drawn to 0
-    as by three more answers. Wrong answers say nothing of how long finding takes.
+    as by three more answers. Wrong answers say nothing of how long finding takes; of a modality in
+    which nobody was right in any time, the published usual is taken.
     """
     timed = answers.counts & (answers.seconds > 0) & (answers.ran_out | (answers.right >= 1.0))
     rows = answers.take(np.flatnonzero(timed))
     people, facts = _size(answers.person), _size(answers.fact)
-    found = Times(np.zeros(len(MODALITIES)), np.zeros(people), np.zeros(facts), SPREAD)
+    found = Times(np.full(len(MODALITIES), LOG_SECONDS), np.zeros(people), np.zeros(facts), SPREAD)
     if not len(rows):
         return found
     limit = np.log(rows.seconds)
     for _ in range(ROUNDS):
         expected = found.log_seconds(rows.person, rows.fact, rows.modality)
         took, spare = _completed(limit, rows.ran_out, expected, found.spread)
-        usual = _means(rows.modality, took, len(MODALITIES), 0.0)
+        usual = _usual(rows.modality, took)
         left = took - usual[rows.modality]
         by_fact = _means(rows.fact, left - found.people[rows.person], facts, PSEUDO)
         by_person = _means(rows.person, left - by_fact[rows.fact], people, PSEUDO)
         left = left - by_fact[rows.fact] - by_person[rows.person]
         found = Times(usual, by_person, by_fact, _spread(left**2 + spare))
     return found
+
+
+def _usual(modality: Ints, took: Floats) -> Floats:
+    means = _means(modality, took, len(MODALITIES), 0.0)
+    is_known = np.bincount(modality, minlength=len(MODALITIES)) > 0
+    return np.where(is_known, means, LOG_SECONDS)
 
 
 def _spread(squares: Floats) -> float:

@@ -3,8 +3,8 @@
 `known.py` is what is thought of a person, as the model hands it over, and what a call asks to find;
 `counting.py` and `hurrying.py` are chances of several things and their time, `several.py` the kits
 of many calls at once, and `recalibrating.py` sets whole calls right by how past ones went.
-`call.py` speaks of one person, `crew.py` of two, and
-`clearing.py` finds the shortest drill. None of it asks, and none of it releases anyone.
+`call.py` speaks of one person, `crew.py` of two, `together.py` of many, and `clearing.py` finds the
+shortest drill. None of it asks, and none of it releases anyone.
 """
 
 from drills.engine.readying.call import (
@@ -23,6 +23,7 @@ from drills.engine.readying.known import Known, Must, mean_of
 from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration, recalibrated
 from drills.engine.readying.several import DrawnKit, Kits
 from drills.engine.readying.things import Thought, thoughts_of
+from drills.engine.readying.together import OfMany, of_many
 
 __all__ = [
     "AS_IT_IS",
@@ -34,6 +35,7 @@ __all__ = [
     "Known",
     "Limit",
     "Must",
+    "OfMany",
     "Raises",
     "Readiness",
     "Recalibration",
@@ -45,6 +47,7 @@ __all__ = [
     "crew_readiness",
     "lapses_of",
     "mean_of",
+    "of_many",
     "recalibrated",
     "shortest",
     "thoughts_of",

@@ -287,6 +287,8 @@ def interval_of(drawn: Array, chance: float) -> tuple[float, float]:
 
 def likeliest_way(own: Known, must: Must) -> tuple[Fact, ...]:
     """The way to a thing that is known best, the first of two alike."""
+    if len(must.ways) == 1:
+        return must.ways[0]
     return max(must.ways, key=lambda way: float(own.plainly[[own.at[f] for f in way]].prod()))
 
 

@@ -14,6 +14,7 @@ from drills.engine.facts import Fact
 from drills.engine.memory import Estimate, Observation, estimate
 from drills.engine.readying.counting import Array
 from drills.engine.readying.known import Known
+from drills.engine.searching import LOG_SECONDS, LOG_SPREAD
 
 # What is thought of somebody who was never asked, and as how many answers it counts; and as how
 # many what they find of everything counts beside the answers on one fact. Ours, no source.
@@ -21,10 +22,6 @@ FOUND_UNASKED, COUNTS_AS, OTHERS_COUNT = 0.6, 2.0, 4.0
 # Half an answer more on both sides: the usual log-odds of a count, with the usual variance (Haldane
 # 1956, Anscombe 1956, from memory), where the plain ones of nothing missed have no end.
 HALF = 0.5
-# Seconds to locate a drug in a trolley that was laid out well: mean 5.19, standard deviation 3.34
-# (Walker and others, Resuscitation 2012; 83: 1374-1380), as log-normal.
-MEAN_SECONDS, SD_SECONDS = 5.19, 3.34
-_SPREAD = math.sqrt(math.log1p((SD_SECONDS / MEAN_SECONDS) ** 2))
 
 
 def known_by_counts(
@@ -52,8 +49,8 @@ def known_by_counts(
         variance=1 / (a + HALF) + 1 / (b + HALF),
         shared=math.sqrt(1 / (found + HALF) + 1 / (of - found + HALF)),
         floor=np.zeros(size),
-        log_seconds=np.full(size, math.log(MEAN_SECONDS) - _SPREAD**2 / 2),
-        log_spread=np.full(size, _SPREAD),
+        log_seconds=np.full(size, LOG_SECONDS),
+        log_spread=np.full(size, LOG_SPREAD),
         firsts=np.array([each.first_answers for each in own]),
         hands_on=np.array([hands_on.get(fact, 0) for fact in facts]),
     )

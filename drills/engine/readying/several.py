@@ -74,10 +74,10 @@ class Kits:
 
     def all_found(self, chances: Array) -> Array:
         """The chance that everything of each kit is found, (..., facts) to (..., kits)."""
-        by_fact = np.ascontiguousarray(np.moveaxis(chances, -1, 0))
+        by_fact = list(np.moveaxis(chances, -1, 0))
         parts = self._parts.found(dict(zip(self.facts, by_fact, strict=True)))
-        logs = np.log(np.maximum(np.stack([*by_fact, *parts], axis=-1), _LEAST))
-        return np.asarray(np.exp(logs @ self._takes.T))
+        logs = np.log(np.maximum(np.stack([*by_fact, *parts]), _LEAST))
+        return np.moveaxis(np.exp(np.tensordot(self._takes, logs, axes=1)), 0, -1)
 
     def all_found_with(self, chances: Array, ways: Sequence[Sequence[Fact]]) -> Array:
         """The same with all facts of one of some ways known for sure: (ways, ..., kits)."""

@@ -214,9 +214,9 @@ def _parts(
     for layout, rigs in sorted(layouts.items()):
         everybody = [each for those in rigs.values() for each in those]
         yield _part(layout, everybody, types, is_rig=False)
-        for rig, those in sorted(rigs.items()):
+        for unit, those in sorted(rigs.items()):
             if len(everybody) > len(those) >= FEWEST_PEOPLE:
-                yield _part(rig, those, types, is_rig=True)
+                yield _part(unit, those, types, is_rig=True)
 
 
 def _part(

@@ -125,7 +125,11 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
     rig = todays_rig(person)
     if rig is None or (viewer == person and misses_wait(person, rig.layout)):
         return ReadinessBoard(person, rig, is_held_back=rig is not None)
-    drops, past, observed = dropping_on(rig.revision, own_of(rig)), past_calls(), observed_outcomes()
+    drops, past, observed = (
+        dropping_on(rig.revision, own_of(rig)),
+        past_calls(),
+        observed_outcomes(),
+    )
     thought = fetching_of(
         [person], revision=rig.revision, facts=drops.kits.facts, days=AHEAD, now=now
     )[person.pk]
@@ -210,9 +214,7 @@ def crew_board(
     return replace(_of_one_call(two, rig, drops, now), calls=tuple(each.call for each in types))
 
 
-def _of_one_call(
-    two: tuple[Person, Person], rig: Rig, drops: Dropping, now: datetime
-) -> CrewBoard:
+def _of_one_call(two: tuple[Person, Person], rig: Rig, drops: Dropping, now: datetime) -> CrewBoard:
     """What is said of two and one call type."""
     layout = layout_on(rig)
     thought = fetching_of(two, revision=rig.revision, facts=facts_of(layout), now=now)

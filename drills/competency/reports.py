@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-import numpy as np
 from django.db import models
 
 from drills.competency.fitted import Thinker, standing_fit

@@ -1,8 +1,9 @@
 """Whether what is said of calls comes true: `python -m tests.bench.calls_found [--quick]`.
 
-Simulated people drill for eight months; then the model says of each, for twenty calls of four to
-ten things, how likely all are found. What comes is drawn from the simulator's truth. What past
-calls set right is fitted on one half of the people and measured on the other, whom it never saw.
+Simulated people drill for eight months; then the model says of each, for twenty call types whose
+calls ask for four to ten things each, how likely all are found. A call that drops is one of its
+type: what comes is drawn from the simulator's truth. What past calls set right is fitted on one
+call of each type of one half of the people and measured on the other, whom it never saw.
 Time is left out: the limit is far. It ends with 1 where the gap is beyond its bound.
 """
 
@@ -25,8 +26,17 @@ from drills.engine.knowing.fitting import fit
 from drills.engine.knowing.history import history
 from drills.engine.knowing.thinking import doubt_of
 from drills.engine.measures import Measures, measure
-from drills.engine.readying import Known, Must, Readiness, call_readiness, recalibrated
-from drills.engine.readying.call import Limit
+from drills.engine.readying import (
+    AS_IT_IS,
+    DrawnKit,
+    Kits,
+    Known,
+    Limit,
+    Must,
+    Recalibration,
+    chances_of,
+    recalibrated,
+)
 from drills.engine.simulated import Scenario, Simulated, scenario_of, simulate_crews
 from drills.engine.simulated.laws import GUESS
 from tests.bench.readiness import answers_of, places_of, questions_after
@@ -35,7 +45,7 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
 SEEDS, LAWS, WORKERS = (1, 2, 3, 4, 5), ("A", "F"), 2
-DAY, CALLS, FEWEST, MOST = 240, 20, 4, 10
+DAY, TYPES, CALLS, FEWEST, MOST = 240, 20, 10, 4, 10
 FAR = Limit(1e9)
 MOST_GAP = 0.03
 _DRAWN = 21
@@ -43,10 +53,10 @@ _DRAWN = 21
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """Of each person and call: what was said as it is and set right, the truth, and what came.
+    """Of each person and call type: what was said as it is and set right, the truth, and what came.
 
-    The people are those whom what set it right never saw; `told` is the share of calls of which
-    there was enough evidence to say anything, and they alone are here.
+    The people are those whom what set it right never saw; `told` is the share of call types of
+    which there was enough evidence to say anything, and they alone are here.
     """
 
     plain: Array
@@ -75,28 +85,40 @@ def main() -> int:
 def said_of(scenario: Scenario, seed: int) -> Said:
     """Live through a scenario up to a day, and say of half the people what they would find."""
     found, rng = simulate_crews(scenario, seed=seed, look_at=(DAY,)), default_rng([seed, _DRAWN])
-    calls = [_call(scenario, rng) for _ in range(CALLS)]
+    types = [[_call(scenario, rng) for _ in range(CALLS)] for _ in range(TYPES)]
     people = np.intersect1d(found.looks[0].are_there, found.log.person[found.log.time < DAY])
-    plain = np.array(
-        [
-            [_said(call_readiness(known, _musts(found, call), FAR)) for call in calls]
-            for known in _thought(found, people)
-        ]
-    )
-    true = np.array([[_true(found, who, call) for call in calls] for who in people])
+    thought = list(_thought(found, people))
+    whole, single = (_kits(found, each) for each in (types, [calls[:1] for calls in types]))
+    plain = _said(thought, whole)
+    true = np.array([[_true_of(found, who, calls) for calls in types] for who in people])
     came = (rng.random(true.shape) < true).astype(float)
-    told = ~np.isnan(plain)
-    half = np.arange(len(people))[:, None] % 2 == 0
-    seen, unseen = told & half, told & ~half
+    half = np.arange(len(people)) % 2 == 0
+    past = _past(found, people[half], _said(thought, single)[half], types, rng)
+    righted = _said(thought, whole, past)
+    unseen = ~np.isnan(plain) & ~half[:, None]
+    told = float((~np.isnan(plain)).mean())
+    return Said(plain[unseen], righted[unseen], true[unseen], came[unseen], told)
+
+
+def _past(
+    found: Simulated, people: Ints, said: Array, types: Sequence[Sequence[Ints]], rng: Generator
+) -> Recalibration:
+    """What one call of each type that each of some people had sets right."""
+    true = np.array([[_true(found, who, calls[0]) for calls in types] for who in people])
+    came, told = rng.random(true.shape) < true, ~np.isnan(said)
     whose = np.broadcast_to(people[:, None], told.shape)
-    past = recalibrated(plain[seen].tolist(), (came[seen] > 0).tolist(), whose[seen].tolist())
-    righted = past.of(plain[unseen])
-    return Said(plain[unseen], righted, true[unseen], came[unseen], float(told.mean()))
+    return recalibrated(said[told].tolist(), came[told].tolist(), whose[told].tolist())
 
 
-def _said(told: Readiness) -> float:
-    """The chance; not a number where there was not enough evidence to say one."""
-    return math.nan if told.chance is None else told.chance
+def _kits(found: Simulated, types: Sequence[Sequence[Ints]]) -> Kits:
+    return Kits([DrawnKit(tuple(_musts(found, call)), FAR) for call in calls] for calls in types)
+
+
+def _said(thought: Sequence[Known], kits: Kits, past: Recalibration = AS_IT_IS) -> Array:
+    """The chance of each type, (people, types); not a number where there was not enough evidence
+    to say one."""
+    told = [chances_of(known, kits, past) for known in thought]
+    return np.array([np.where(each.is_enough, each.chance, math.nan) for each in told])
 
 
 def _call(scenario: Scenario, rng: Generator) -> Ints:
@@ -143,6 +165,11 @@ def _musts(found: Simulated, call: Ints) -> list[Must]:
     return musts
 
 
+def _true_of(found: Simulated, who: int, calls: Sequence[Ints]) -> float:
+    """The chance that all of the next call of a type is found."""
+    return math.fsum(_true(found, who, call) for call in calls) / len(calls)
+
+
 def _true(found: Simulated, who: int, call: Ints) -> float:
     """The chance that all is found: each bag once, however much of it is asked for."""
     bags = np.unique(found.bag[call])
@@ -151,8 +178,9 @@ def _true(found: Simulated, who: int, call: Ints) -> float:
 
 
 def _lines(law: str, said: Sequence[Said]) -> Iterator[str]:
-    yield f"\nlaw {law}, 300 people x 150 things, {CALLS} calls (simulated), {len(said)} seeds"
-    yield f"said of {100 * sum(each.told for each in said) / len(said):.0f} in 100 calls"
+    size = f"300 people x 150 things, {TYPES} call types of {CALLS} calls"
+    yield f"\nlaw {law}, {size} (simulated), {len(said)} seeds"
+    yield f"said of {100 * sum(each.told for each in said) / len(said):.0f} in 100 call types"
     for name in ("plain", "righted", "true"):
         found = [measure(each.came, getattr(each, name)) for each in said]
         yield f"{name:8} {_words(found)}"

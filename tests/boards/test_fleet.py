@@ -67,14 +67,15 @@ def test_the_median_and_the_quarters_are_of_what_each_page_says(
         (row,) = readiness_board(each, viewer=educator, now=timezone.now()).told
         chances.append(row.said.chance or 0.0)
 
-    (row,) = board().calls
+    (found,) = board().calls
+    told = found.told
 
     one, two, three, four = sorted(chances)
     assert one < two < three < four
-    assert (row.told.told, row.told.untold, row.told.share_told) == (4, 0, 100)
-    assert row.told.median == pytest.approx((two + three) / 2, abs=1e-3)
-    assert row.told.lowest == pytest.approx(one + 0.75 * (two - one), abs=1e-3)
-    assert row.told.highest == pytest.approx(three + 0.25 * (four - three), abs=1e-3)
+    assert (told.told, told.untold, told.share_told) == (4, 0, 100)
+    assert told.median == pytest.approx((two + three) / 2, abs=1e-3)
+    assert told.lowest == pytest.approx(one + 0.75 * (two - one), abs=1e-3)
+    assert told.highest == pytest.approx(three + 0.25 * (four - three), abs=1e-3)
 
 
 def test_who_has_too_little_evidence_is_counted_and_nothing_else(
@@ -150,7 +151,9 @@ def test_what_is_kept_is_given_up_once_an_answer_comes_or_goes(crew: Crew, rig: 
     assert board().calls[0].told.lowest == pytest.approx(before.calls[0].told.lowest, abs=1e-3)
 
 
-def test_the_queries_do_not_grow_with_the_people(crew: Crew, django_assert_num_queries: Any) -> None:
+def test_the_queries_do_not_grow_with_the_people(
+    crew: Crew, django_assert_num_queries: Any
+) -> None:
     crew(3)
     with django_assert_num_queries(17):
         board()

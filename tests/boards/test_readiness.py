@@ -190,9 +190,7 @@ def test_what_the_fit_thinks_is_gone_by_once_there_is_one(
     told = fetching_of(
         (hire, outsider), revision=rig.revision, facts=facts, now=timezone.now(), days=(30,)
     )
-    alone = outlook_of(
-        hire, revision=rig.revision, facts=facts, days=(30,), now=timezone.now()
-    )
+    alone = outlook_of(hire, revision=rig.revision, facts=facts, days=(30,), now=timezone.now())
 
     assert alone is not None
     assert list(told[hire.pk].now.logit) == pytest.approx(list(alone.now.logit), abs=1e-6)

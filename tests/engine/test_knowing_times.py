@@ -68,7 +68,7 @@ def test_wrong_answers_and_none_say_nothing() -> None:
 
 
 def test_in_a_manner_nobody_was_asked_in_it_is_as_published() -> None:
-    """All on the screen and slow: at the rig a search takes what one takes in the published study."""
+    """All on the screen and slow: at the rig a search takes as long as in the published study."""
     found = fit_times(timed(9, cut=False))
 
     assert np.exp(found.usual[0]) == pytest.approx(MEDIAN, rel=0.04)

@@ -124,8 +124,9 @@ def test_the_chance_is_the_mean_of_what_may_be_true(shared: float, doubt: float)
     chances = dict(zip(FACTS, np.linspace(0.6, 0.97, len(FACTS)), strict=True))
     person = known(chances, shared=shared, doubt=doubt)
     random = np.random.default_rng(5)
-    truth = all_found(Kit(MUSTS), 
-        person.drawn(random.normal(size=40_000), random.normal(size=(40_000, len(FACTS))))
+    truth = all_found(
+        Kit(MUSTS),
+        person.drawn(random.normal(size=40_000), random.normal(size=(40_000, len(FACTS)))),
     )
     said = whole(person, MUSTS)
 

@@ -53,7 +53,8 @@ def sheet(hire: Person, fto: Person, rig: Rig, call_type: CallType) -> Sheet:
 
 def opened(person: Person, officer: Person, rig: Rig, **other: Any) -> Sheet:
     given: dict[str, Any] = {"in_service": True, "told": "dispatch", "call_type": None}
-    return open_sheet(person, officer=officer, rig=rig, now=NOW, seed=SEED, **given | other)
+    given |= {"now": NOW, "seed": SEED}
+    return open_sheet(person, officer=officer, rig=rig, **given | other)
 
 
 def numbers(sheet: Sheet) -> dict[str, int]:

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from drills.engine.calls import CallError
+from drills.engine.dispatch import make_call
 from drills.engine.elsewhere import Elsewhere
 from drills.engine.readying.musts import A_THING
 from drills.rigs.models import ItemTerms, Need, Rig
@@ -36,7 +37,7 @@ def call(bleeding: CallType) -> CallType:
 def drawn(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
     """The types of the calls that were drawn in this test, each as often as it was."""
     times: list[str] = []
-    real = dropping.make_call
+    real = make_call
 
     def counted(call_type: Any, *rest: Any) -> Any:
         times.append(call_type.slug)

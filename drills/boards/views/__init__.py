@@ -10,8 +10,8 @@ from drills.boards.views.practice import practice, practice_sheet
 from drills.boards.views.readiness import calls, crew, readiness
 
 __all__ = [
-    "calls",
     "assign_moved",
+    "calls",
     "chapter",
     "crew",
     "dismiss_moved",

@@ -238,9 +238,7 @@ class _Saying:
             tuple(_most(self._raised(gains, number, row))) for number, row in enumerate(of_type)
         ]
 
-    def _raised(
-        self, gains: Array, number: int, here: NDArray[np.bool_]
-    ) -> Iterator[Raises]:
+    def _raised(self, gains: Array, number: int, here: NDArray[np.bool_]) -> Iterator[Raises]:
         """The things of one type, those that raise it most first."""
         found = [
             Raises(must.name, way, float(gain[number]))

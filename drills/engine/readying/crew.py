@@ -90,16 +90,14 @@ def crew_readiness(
     """The chance that either of two finds each must-have and all are there within the limit: the
     mean over the kits of a call type.
 
-    What the two know is taken as apart, and past calls of one set nothing right of two. Each thing is fetched by whoever is likelier to find it,
-    and both searches must fit in the time. `ValueError` where nothing is thought of a fact.
+    What the two know is taken as apart, and past calls of one set nothing right of two. Each thing
+    is fetched by whoever is likelier to find it, and both searches must fit in the time.
+    `ValueError` where nothing is thought of a fact.
     """
     every = Kits([kits])
     one, other = (each.only(every.facts) for each in two)
     both = _Both(one, other)
-    told = [
-        both.of(Kit(kit.musts, most_shared=SHARED_OF_TWO), kit.limit)
-        for kit in every.kits
-    ]
+    told = [both.of(Kit(kit.musts, most_shared=SHARED_OF_TWO), kit.limit) for kit in every.kits]
     share = every.share[0]
     chance = float(share @ [each[0] for each in told])
     low, high = interval_of(share @ [each[1] for each in told], chance)

@@ -35,8 +35,8 @@ def in_time(log_seconds: Array, log_spread: Array, seconds: float) -> float:
 
 
 def each_in_time(searched: Array, log_seconds: Array, log_spread: Array, seconds: Array) -> Array:
-    """The same of several lists of searches: (lists, searches) says which each has, and of `seconds`
-    there is one for each list."""
+    """The same of several lists of searches: (lists, searches) says which each has; `seconds` has
+    one figure for each list."""
     each = np.exp(log_seconds + log_spread**2 / 2)
     mean = searched @ each
     variance = searched @ (each**2 * np.expm1(log_spread**2))

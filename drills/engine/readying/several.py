@@ -1,4 +1,4 @@
-"""The kits of several calls looked at together, so that what is thought of a person is drawn once."""
+"""The kits of several calls looked at together: what is thought of a person is drawn once."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass

@@ -57,7 +57,9 @@ def thoughts_of(
             max(float(high[at]), float(chances[at])),
             int(own.firsts[rows].sum()),
             int(own.hands_on[rows].sum()),
-            first_lapse(float(chances[at]), ((days, float(each[at])) for days, each in later.items())),
+            first_lapse(
+                float(chances[at]), ((days, float(each[at])) for days, each in later.items())
+            ),
         )
 
 

@@ -1,4 +1,4 @@
-"""Past kits at the open doors: what was thought before each, what came, and what that sets right."""
+"""Past kits at the open doors: what was thought before each, what came, and what it sets right."""
 
 from dataclasses import dataclass
 

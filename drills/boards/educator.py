@@ -23,6 +23,7 @@ from drills.engine.cohort import (
 from drills.engine.dosing import Slip
 from drills.engine.drawing import FaceDrawing, faces, shade_cells
 from drills.engine.facts import BAG, SKILL, Fact, door_of, fact_parts, facts_of
+from drills.engine.flagging import Share, share_of
 from drills.engine.layout import Layout
 from drills.engine.recipes import NUMBER_KINDS
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, PARTLY, RIGHT
@@ -88,7 +89,8 @@ class Split:
 class Row:
     """One thing or skill: what it is, where, how the answers add up, and what was said instead.
 
-    `codes` are the compartments it is in; for a bag its own.
+    `codes` are the compartments it is in; for a bag its own. `drawn` is how often a thing is found,
+    drawn towards the others where few were asked for it.
     """
 
     fact: Fact
@@ -99,6 +101,7 @@ class Row:
     codes: tuple[str, ...] = ()
     is_moved: bool = False
     is_locked: bool = False
+    drawn: Share | None = None
 
     @property
     def shown_splits(self) -> list[Split]:
@@ -174,7 +177,7 @@ def board_of(choice: Choice) -> Board:
     values = {door.code: door.in_100 for door in doors}
     return Board(
         layout=layout,
-        things=_ranked(_thing_rows(choice.revision, layout, asked, things, looks)),
+        things=_ranked(_drawn(_thing_rows(choice.revision, layout, asked, things, looks))),
         skills=_ranked(rows),
         skills_asked=tuple(rows),
         slips={each.words: each.slip for each in went.values() if each.slip},
@@ -218,6 +221,17 @@ def _ranked(rows: Iterable[Row]) -> tuple[Row, ...]:
     that it is here must tell nothing."""
     listed = [row for row in rows if row.tally.is_hidden or row.tally.share > 0]
     return tuple(sorted(listed, key=lambda row: (*row.tally.rank, row.thing, row.place)))
+
+
+def _drawn(rows: Iterable[Row]) -> list[Row]:
+    """The things with how often each is found beside the others; of those that few were asked for
+    nothing is said."""
+    every = list(rows)
+    told = [row for row in every if not row.tally.is_hidden]
+    people = [row.tally.people for row in told]
+    found = [row.tally.people * (1.0 - row.tally.share) for row in told]
+    shares = dict(zip((row.fact for row in told), share_of(found, people), strict=True))
+    return [replace(row, drawn=shares.get(row.fact)) for row in every]
 
 
 def _thing_rows(

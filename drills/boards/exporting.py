@@ -9,6 +9,7 @@ from drills.boards.slipped import slips_of
 from drills.engine.cohort import TOO_FEW
 from drills.engine.headed import write_headed
 from drills.engine.medicines import SAFETY_WORDS
+from drills.engine.memory import WIDEST_SHOWN
 
 COUNTED = "newest first answer of each person on each fact; older ones are counted under answers"
 NOT_ENOUGH = "not enough evidence"
@@ -16,12 +17,19 @@ BEHIND_A_LOCK = "behind a lock, not exported"
 COLUMNS = (
     *("table", "what", "place", "answered", "answers", "people", "missed", "partly right"),
     *("missed in 100", "80 % from", "80 % to", "moved in this revision", "note", "history"),
+    *("drawn to the others", "drawn 80 % from", "drawn 80 % to"),
 )
 
 
 def csv_of(choice: Choice, board: Board, instead: Instead | None) -> bytes:
     """The tables of the page in one, with a first row that says what was counted and how."""
-    return write_headed(_head(choice), [COLUMNS, *_rows(board, instead)])
+    return write_headed(_head(choice), [COLUMNS, *map(_filled, _rows(board, instead))])
+
+
+def _filled(row: Iterable[object]) -> list[object]:
+    """As long as the others."""
+    cells = list(row)
+    return [*cells, *[""] * (len(COLUMNS) - len(cells))]
 
 
 def _head(choice: Choice) -> tuple[str, ...]:
@@ -58,8 +66,19 @@ def _row(table: str, row: Row) -> Iterable[object]:
     return (
         *(table, row.thing, place, "", found.answers, found.people, found.missed, found.partly),
         *(share if found.is_enough else "", low, high, moved),
-        *("" if found.is_enough else NOT_ENOUGH, _history(row)),
+        *("" if found.is_enough else NOT_ENOUGH, _history(row), *_drawn(row)),
     )
+
+
+def _drawn(row: Row) -> tuple[int, ...]:
+    """Missed in 100, drawn towards what is missed of all things where few were asked for it, with
+    its interval: what to rank things by, where that is narrow enough to be shown."""
+    if row.drawn is None:
+        return ()
+    low, high = row.drawn.interval
+    if high - low > WIDEST_SHOWN:
+        return ()
+    return tuple(round(100 * (1.0 - each)) for each in (row.drawn.mean, high, low))
 
 
 def _slips(row: Row) -> Iterator[Iterable[object]]:

@@ -21,6 +21,7 @@ from drills.demo.factories import CohortFactory, PersonFactory, RecipeFactory, p
 from drills.engine.cohort import TOO_FEW
 from drills.engine.exercises import SHOWN
 from drills.engine.facts import BAG, ITEM, SKILL, Fact
+from drills.engine.flagging.shrunk import FALLBACK
 from drills.engine.layout import Layout, StockLine, item_key
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.recipes import DOSE, STAGE
@@ -749,6 +750,30 @@ class TestExport:
         assert cells_of(rows, "Splint")["history"] == "answered by people"
         assert cells_of(rows, "Traffic cone")["history"] == "simulated answers among them"
         assert "simulated answers among them" in words(browser)
+
+    def test_what_few_were_asked_for_is_drawn_towards_the_others(
+        self, browser: Client, crowd: Crowd
+    ) -> None:
+        """All four missed one and ten of twelve found the other: by beta-binomial with as many
+        answers of the others as where there are too few things to tell."""
+        crowd.each_said("WWWW")
+        crowd.each_said("RRRRRRRRRRWW", fact=CONE)
+
+        cells = cells_of(rows_of(browser), "Splint")
+
+        share = (0.0 + FALLBACK * 10 / 16) / (4 + FALLBACK)
+        assert cells["missed in 100"] == "100"
+        assert cells["drawn to the others"] == f"{100 * (1 - share):.0f}"
+        assert int(cells["drawn 80 % from"]) < int(cells["drawn to the others"])
+        assert int(cells["drawn to the others"]) < int(cells["drawn 80 % to"])
+
+    def test_of_few_people_nothing_is_drawn_to_the_others(
+        self, browser: Client, crowd: Crowd
+    ) -> None:
+        crowd.each_said("WW")
+        crowd.each_said("RRRRRRRRRRWW", fact=CONE)
+
+        assert cells_of(rows_of(browser), "Splint")["drawn to the others"] == ""
 
     def test_what_is_behind_a_lock_leaves_no_place(self, browser: Client, crowd: Crowd) -> None:
         crowd.each_said("WWWW", fact=FENTANYL)

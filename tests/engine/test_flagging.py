@@ -147,14 +147,6 @@ def test_a_thing_never_asked_is_as_the_others_and_none_at_all_is_half() -> None:
     assert share_of([0], [0])[0].mean == pytest.approx(0.5)
 
 
-def test_what_is_surely_low_ranks_before_what_may_be_lower() -> None:
-    """Six of 20 is less sure to be under a half than 36 of 100, though its mean is lower."""
-    few, many = share_of([6, 36], [20, 100])
-    assert few.mean < many.mean
-    assert few.below(0.5) < many.below(0.5)
-    assert [each.below(1.0) for each in (few, many)] == [1.0, 1.0]
-
-
 def test_false_alarms_and_what_is_found_keep_what_they_are_held_to() -> None:
     """Of the figures as last measured; the next test measures some of them again."""
     assert all(each.any_flag <= 0.13 for each in SEEN)

@@ -38,10 +38,6 @@ class Share:
         ends = beta.ppf([(1 - CONFIDENCE) / 2, (1 + CONFIDENCE) / 2], self.found, self.missed)
         return float(ends[0]), float(ends[1])
 
-    def below(self, share: float) -> float:
-        """How likely it is that the thing is found less often than a share: what to rank by."""
-        return float(beta.cdf(share, self.found, self.missed))
-
 
 def share_of(right: Sequence[float], answers: Sequence[float]) -> list[Share]:
     """How often each thing is found, from how many answers were right of how many.

@@ -1,5 +1,6 @@
 """The refit, what it stores, and that replaying all evidence gives the same."""
 
+import math
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from io import StringIO
@@ -8,13 +9,16 @@ from random import Random
 import pytest
 from django.core.management import CommandError, call_command
 
-from drills.competency.actions import record_evidence, void_evidence
+from drills.competency.actions import HANDS_ON, record_evidence, void_evidence
 from drills.competency.models import Evidence, Fit, PersonOffset, Refit
 from drills.competency.refitting import SILENT, UnderWayError, refit
 from drills.competency.reports import knowledge_of
 from drills.engine.facts import facts_of
+from drills.engine.knowing.columns import MODALITIES
 from drills.engine.memory import COUNTED
+from drills.engine.recipes import LOCATE, STAGE
 from drills.engine.scoring import RIGHT, WRONG, Finding
+from drills.engine.searching import LOG_SECONDS
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from tests.competency.test_actions import NOW, TOURNIQUET, circumstances
@@ -63,6 +67,21 @@ def answer(person: Person, rig: Rig, outcome: str, source: str = "answer after")
 
 @pytest.mark.usefixtures("answered")
 class TestRefit:
+    def test_how_long_a_kit_takes_is_no_time_of_a_search(self, hire: Person, rig: Rig) -> None:
+        """Two minutes of a whole kit leave the time of each search at the rig as published; the
+        five seconds of a single thing do not."""
+        at_rig = replace(
+            circumstances(hire, rig, "kit"), kind=STAGE, seconds=120.0, modality=HANDS_ON
+        )
+        record_evidence([Finding(fact, RIGHT, "") for fact in FACTS[:6]], at_rig)
+        usual = made().figures["times"]["usual"]
+        assert usual[MODALITIES.index(HANDS_ON)] == pytest.approx(LOG_SECONDS)
+
+        one = replace(at_rig, kind=LOCATE, seconds=5.0, source="thing")
+        record_evidence([Finding(TOURNIQUET, RIGHT, "")], one)
+        usual = made(NIGHT + timedelta(days=1)).figures["times"]["usual"]
+        assert usual[MODALITIES.index(HANDS_ON)] == pytest.approx(math.log(5.0), abs=0.5)
+
     def test_says_what_each_person_knows(self, hire: Person, outsider: Person, rig: Rig) -> None:
         """After the refit the model speaks, by name; who is right more often has more."""
         before = knowledge_of(hire, layout=rig.layout, now=NIGHT)

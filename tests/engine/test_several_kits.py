@@ -17,6 +17,7 @@ from drills.engine.readying import (
     Recalibration,
     calls_readiness,
     chances_of,
+    lapses_of,
 )
 from drills.engine.readying.call import NOT_ENOUGH, SCREEN_ONLY, UNCHECKED
 from tests.engine.known_people import alone, bag, item, known
@@ -155,6 +156,21 @@ def test_past_calls_set_right_each_kit_and_not_their_mean() -> None:
 
     assert said.chance == pytest.approx(float(righted.of(np.array([0.9, 0.2])).mean()))
     assert said.chance != pytest.approx(float(righted.of(0.55)), abs=0.005)
+
+
+def test_a_type_lapses_on_the_first_day_its_chance_is_below_even() -> None:
+    """Known .9 and .8 now: together .72; after a month .56, after two .48."""
+    person, (one, two) = alone([0.9, 0.8])
+    facts = [one.ways[0][0], two.ways[0][0]]
+    ahead = {
+        60: known(dict(zip(facts, (0.8, 0.6), strict=True))),
+        30: known(dict(zip(facts, (0.8, 0.7), strict=True))),
+    }
+    kits = of_types([([one, two], 1)], [([one], 1)])
+
+    assert lapses_of(person, ahead, kits) == (60, None)
+    assert lapses_of(person, ahead, kits, Recalibration(-0.5, 1.0)) == (30, None)
+    assert lapses_of(person, ahead, kits, Recalibration(-3.0, 1.0)) == (None, None)
 
 
 def test_evidence_is_counted_for_each_type_by_itself() -> None:

@@ -191,7 +191,8 @@ def fetching_of(
 ) -> dict[int, Fetching]:
     """What is thought of some facts of a revision at the rig, by person, in three queries."""
     fitted, seen = standing_fit(), defaultdict(list)
-    near = FactRow.objects.near({each.thing for each in facts}, {each.place for each in facts})
+    things, places = {each.thing for each in facts}, {each.place for each in facts} - {""}
+    near = FactRow.objects.near(things, places)
     for each in seen_rows(Evidence.objects.standing().filter(person__in=people, fact__in=near)):
         seen[each.person].append(each)
     fit = fitted.number if fitted else None

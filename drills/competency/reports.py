@@ -160,6 +160,14 @@ class Fetching:
     thought_by: str
     has_simulated: bool
 
+    @classmethod
+    def of(
+        cls, now: Known, ahead: Mapping[int, Known], thought_by: str, seen: Iterable[Seen]
+    ) -> "Fetching":
+        """By what was seen of the person."""
+        later = {days: each.without_luck for days, each in ahead.items()}
+        return cls(now.without_luck, later, thought_by, any(each.is_simulated for each in seen))
+
 
 def outlook_of(
     person: Person,
@@ -190,27 +198,30 @@ def fetching_of(
     days: Sequence[int] = (),
 ) -> dict[int, Fetching]:
     """What is thought of some facts of a revision at the rig, by person, in three queries."""
-    fitted, seen = standing_fit(), defaultdict(list)
-    things, places = {each.thing for each in facts}, {each.place for each in facts} - {""}
-    near = FactRow.objects.near(things, places)
-    for each in seen_rows(Evidence.objects.standing().filter(person__in=people, fact__in=near)):
-        seen[each.person].append(each)
+    fitted, seen = standing_fit(), _seen_of_each(people, facts)
     fit = fitted.number if fitted else None
     offsets = {each.person_id: each for each in PersonOffset.objects.filter(fit=fit)}
     found = {}
     for person in people:
-        own, at = seen[person.pk], _at_rig(person, revision, now)
+        own, at = seen.get(person.pk, []), _at_rig(person, revision, now)
+        ahead: dict[int, Known] = {}
         if fitted:
             thinker = Thinker(fitted, offsets.get(person.pk), own)
             known, ahead = thinker.thinks(facts, at), _ahead(thinker, facts, at, days)
         else:
-            known, ahead = _counted(own, at, facts), {}
-        found[person.pk] = Fetching(
-            known.without_luck,
-            {days: each.without_luck for days, each in ahead.items()},
-            fitted.name if fitted else COUNTED,
-            any(each.is_simulated for each in own),
-        )
+            known = _counted(own, at, facts)
+        name = fitted.name if fitted else COUNTED
+        found[person.pk] = Fetching.of(known, ahead, name, own)
+    return found
+
+
+def _seen_of_each(people: Collection[Person], facts: Collection[Fact]) -> dict[int, list[Seen]]:
+    """What tells of some facts, by person."""
+    things, places = {each.thing for each in facts}, {each.place for each in facts} - {""}
+    near = FactRow.objects.near(things, places)
+    found: dict[int, list[Seen]] = defaultdict(list)
+    for each in seen_rows(Evidence.objects.standing().filter(person__in=people, fact__in=near)):
+        found[each.person].append(each)
     return found
 
 

@@ -95,21 +95,22 @@ def crew_readiness(
     `ValueError` where nothing is thought of a fact.
     """
     every = Kits([kits])
-    one, other = (each.only(every.facts) for each in two)
+    one, other = two[0].only(every.facts), two[1].only(every.facts)
     both = _Both(one, other)
     told = [both.of(Kit(kit.musts, most_shared=SHARED_OF_TWO), kit.limit) for kit in every.kits]
     share = every.share[0]
-    chance = float(share @ [each[0] for each in told])
-    low, high = interval_of(share @ [each[1] for each in told], chance)
+    chances, drawn, missing = (np.array(figures) for figures in zip(*told, strict=True))
+    chance = float(share @ chances)
+    low, high = interval_of(share @ drawn, chance)
     firsts = one.firsts.sum(), other.firsts.sum()
     said = CrewReadiness(
         chance=chance,
         low=low,
         high=high,
-        missing=float(share @ [each[2] for each in told]),
+        missing=float(share @ missing),
         things=float(share @ every.holds.sum(axis=1)),
         first_answers=int(sum(firsts)),
-        words=beside([int(each.hands_on.sum()) for each in (one, other)], observed=observed),
+        words=beside([int(one.hands_on.sum()), int(other.hands_on.sum())], observed=observed),
         unseen=_unseen(every, one, other),
     )
     is_enough = high - low <= WIDEST_SHOWN and min(firsts) >= FEWEST_FIRST_ANSWERS

@@ -45,11 +45,17 @@ class Kits:
         self.share, self.holds = self._share(), self._holds()
         self.uses = self._uses()
         self._parts = Parts()
+        self._takes = self._taken()
+
+    def _taken(self) -> Array:
+        """(kits, facts and parts): those of which all must be known."""
         wholes = [self._parts.whole(must.ways for must in kit.musts) for kit in self.kits]
-        self._takes = np.zeros((len(self.kits), len(self.facts) + len(self._parts.splits)))
+        first = len(self.facts)
+        found = np.zeros((len(wholes), first + len(self._parts.splits)))
         for row, whole in enumerate(wholes):
-            self._takes[row, [self.at[fact] for fact in whole.sure]] = 1.0
-            self._takes[row, [len(self.facts) + number for number in whole.parts]] = 1.0
+            found[row, [self.at[fact] for fact in whole.sure]] = 1.0
+            found[row, [first + number for number in whole.parts]] = 1.0
+        return found
 
     def _share(self) -> Array:
         found, row = np.zeros((len(self.types), len(self.kits))), 0

@@ -187,10 +187,9 @@ def test_what_the_fit_thinks_is_gone_by_once_there_is_one(
     assert refit(now=timezone.now, say=lambda _: None) is not None
     facts = facts_of(layout_of(rig.revision))
 
-    told = fetching_of(
-        (hire, outsider), revision=rig.revision, facts=facts, now=timezone.now(), days=(30,)
-    )
-    alone = outlook_of(hire, revision=rig.revision, facts=facts, days=(30,), now=timezone.now())
+    at_once = {"revision": rig.revision, "facts": facts, "days": (30,), "now": timezone.now()}
+    told = fetching_of((hire, outsider), **at_once)  # type: ignore[arg-type]  # told by name
+    alone = outlook_of(hire, **at_once)  # type: ignore[arg-type]  # told by name
 
     assert alone is not None
     assert list(told[hire.pk].now.logit) == pytest.approx(list(alone.now.logit), abs=1e-6)

@@ -10,7 +10,7 @@ import os
 import sys
 import time
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from io import StringIO
 
 import django
@@ -26,14 +26,11 @@ from django.test.utils import (  # noqa: E402  # the same
     teardown_databases,
 )
 
-from drills.competency.actions import fact_rows  # noqa: E402  # the same
 from drills.competency.gathering import READ, ROWS_AT_ONCE  # noqa: E402  # the same
 from drills.competency.models import Evidence  # noqa: E402  # the same
 from drills.demo.factories import PersonFactory, rig_on  # noqa: E402  # the same
-from drills.engine.facts import facts_of  # noqa: E402  # the same
-from drills.engine.simulated import Log, Scenario, simulate_crews  # noqa: E402  # the same
-from drills.rigs.models import Rig  # noqa: E402  # the same
-from drills.rigs.reading import layout_of  # noqa: E402  # the same
+from drills.engine.simulated import Scenario, simulate_crews  # noqa: E402  # the same
+from tests.bench.past import fill  # noqa: E402  # the same
 from tests.layouts import demo_layout  # noqa: E402  # the same
 
 PEOPLE, DAYS, ANSWERS = 300, 420, 200_000
@@ -51,7 +48,9 @@ def main() -> None:
     setup_test_environment()
     kept = setup_databases(verbosity=0, interactive=False)
     try:
-        fill(rig_on(demo_layout("mesa-box"), unit="11", now=START), log.rows(slice(0, answers)))
+        rig = rig_on(demo_layout("mesa-box"), unit="11", now=START)
+        people = PersonFactory.create_batch(PEOPLE)
+        fill(rig, log.rows(slice(0, answers)), people, start=START)
         floor = seconds(_read)
         refit = seconds(lambda: _call("refit"))
         check = seconds(lambda: _call("recompute", "--check"))
@@ -62,34 +61,6 @@ def main() -> None:
         f"{refit:.1f} s ({refit / floor:.1f} times), recompute --check {check:.1f} s "
         f"({check / floor:.1f} times)\n"
     )
-
-
-def fill(rig: Rig, log: Log) -> None:
-    """The rows of a log as evidence on the facts of a layout, a fact for each thing."""
-    wanted = facts_of(layout_of(rig.revision))[: int(log.item.max()) + 1]
-    rows = fact_rows(list(wanted), layout=rig.layout)
-    facts = [rows[each] for each in wanted]
-    people = PersonFactory.create_batch(PEOPLE)
-    columns = zip(log.time, log.person, log.item, log.is_right, log.seconds, strict=True)
-    evidence = [
-        Evidence(
-            person=people[person],
-            fact=facts[item],
-            rig=rig,
-            revision=rig.revision,
-            at=START + timedelta(days=float(day)),
-            kind="locate",
-            outcome="right" if is_right else "wrong",
-            choices_offered=30,
-            chosen_by="probe",
-            is_first=True,
-            seconds=float(took),
-            is_simulated=True,
-            source=f"simulated:{number}",
-        )
-        for number, (day, person, item, is_right, took) in enumerate(columns)
-    ]
-    Evidence.objects.bulk_create(evidence, batch_size=ROWS_AT_ONCE)
 
 
 def seconds(what: Callable[[], object]) -> float:

@@ -295,9 +295,10 @@ def _codes(run: object) -> dict[str, str]:
 
 
 def crews_of(
-    count: int, port: int, *, prompts: int = PROMPTS, mode: str = "assessed"
+    count: int, port: int, *, prompts: int = PROMPTS, mode: str = "assessed", unit: str = "bench"
 ) -> list[Crew]:
-    """So many people, each before a run, with a tapping baseline so that no warm-up is asked."""
+    """So many people on a rig, each before a run, with a tapping baseline so that no warm-up is
+    asked."""
     from django.test import Client
     from django.utils import timezone
 
@@ -309,8 +310,8 @@ def crews_of(
     layout = read_workbook(ROOT / "fixtures" / "layouts" / "mesa-box").layout
     if layout is None:
         raise ValueError("The layout of the bench cannot be read.")
-    rig, now = rig_on(layout, unit=mode), timezone.now()
-    recipe = RecipeFactory.create(slug=f"bench-{mode}", kinds=f"locate:{prompts}", mode=mode)
+    rig, now = rig_on(layout, unit=unit), timezone.now()
+    recipe = RecipeFactory.create(slug=f"bench-{unit}", kinds=f"locate:{prompts}", mode=mode)
     crews = []
     for _ in range(count):
         person = PersonFactory.create()

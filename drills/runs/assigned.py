@@ -75,7 +75,9 @@ class Standing:
 
 
 def standings_of(rows: Collection[Assigned], *, today: date) -> list[Standing]:
-    """The standing of each row, in three queries however many there are."""
+    """The standing of each row, in three queries however many there are, and in one of none."""
+    if not rows:
+        return []
     runs: dict[int, list[Run]] = {row.pk: [] for row in rows}
     found = Run.objects.filter(assigned__in=rows).select_related("drill__recipe", "rig", "person")
     for run in found.annotate(**_CONTESTED).order_by("started_at"):

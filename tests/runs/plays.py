@@ -1,7 +1,7 @@
 """What a browser does to a prompt before its answer is in, and what it gets to see of it."""
 
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any, TypeVar
 
 from django.http import HttpResponse
@@ -15,6 +15,7 @@ from tests.runs.worlds import Play, Seen, World, undone
 
 Differing = TypeVar("Differing")
 HEADERS: dict[str, dict[str, str]] = {"page": {}, "fragment": FRAGMENT}
+PAGE_ALONE = {"page": HEADERS["page"]}
 
 
 def page(world: World, headers: dict[str, str]) -> list[Any]:
@@ -120,22 +121,34 @@ def _look(world: World, headers: dict[str, str]) -> list[Any]:
 
 def told_apart(
     worlds: Iterable[Differing],
-    plays: Iterable[Play],
+    plays: Collection[Play],
     world_on: Callable[[Differing], World],
-    **how: Any,
-) -> dict[str, int]:
-    """What was played where a world showed something else than the first, and in how many."""
-    seen: list[dict[str, list[Seen]]] = []
+    ways: Mapping[str, dict[str, str]] = HEADERS,
+) -> dict[tuple[str, str], int]:
+    """What was played, and in which way, where a world showed something else than the first, and in
+    how many. All is played in a world that is made once, and undone after each."""
+    seen: list[dict[tuple[str, str], list[Seen]]] = []
     answers = []
     for each in worlds:
         with undone():
             world = world_on(each)
             answers.append(world.answer)
-            seen.append({play.__name__: _play(play, world, **how) for play in plays})
+            seen.append(
+                {
+                    (play.__name__, way): _play(play, world, headers)
+                    for way, headers in ways.items()
+                    for play in plays
+                }
+            )
     assert len({tuple(answer) for answer in answers}) == len(answers) > 1
     first, *others = seen
-    differing = {name: sum(each[name] != first[name] for each in others) for name in first}
-    return {name: count for name, count in differing.items() if count}
+    differing = {played: sum(each[played] != first[played] for each in others) for played in first}
+    return {played: count for played, count in differing.items() if count}
+
+
+def every(plays: Iterable[Play], ways: Iterable[str] = HEADERS) -> set[tuple[str, str]]:
+    """All of some plays in all ways."""
+    return {(play.__name__, way) for play in plays for way in ways}
 
 
 def _play(play: Play, world: World, headers: dict[str, str]) -> list[Seen]:

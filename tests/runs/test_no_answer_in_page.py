@@ -30,12 +30,16 @@ from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, right
 from tests.runs.plays import (
     BESIDE,
-    HEADERS,
+    PAGE_ALONE,
     PLAYED,
     called_away,
+    every,
     not_there,
+    nothing_chosen,
     page,
+    proceed,
     told_apart,
+    unknown_choice,
 )
 from tests.runs.worlds import (
     DRAWER,
@@ -56,11 +60,10 @@ KINDS = (*OF_STOCK, REACH, MOVED_BAG)
 FEW = 3  # of the services, which are enough to see a planted leak
 
 
-@pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("mode", Mode.values)
 def test_wherever_it_lies_the_browser_gets_the_same_bytes(
-    hire: Person, forced: Forced, kind: str, mode: str, headers: dict[str, str]
+    hire: Person, forced: Forced, kind: str, mode: str
 ) -> None:
     """What is reached is no place, so nothing of it is reported as not where the layout says."""
 
@@ -69,13 +72,12 @@ def test_wherever_it_lies_the_browser_gets_the_same_bytes(
 
     plays = [each for each in PLAYED[mode] if kind != REACH or each != not_there]
     plays += BESIDE[mode]
-    assert told_apart(rigs_for(kind), plays, world_on, headers=headers) == {}
+    assert told_apart(rigs_for(kind), plays, world_on) == {}
 
 
-@pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
 @pytest.mark.parametrize("mode", Mode.values)
 def test_wherever_the_rig_has_it_the_browser_gets_the_same_bytes(
-    hire: Person, forced: Forced, mode: str, headers: dict[str, str]
+    hire: Person, forced: Forced, mode: str
 ) -> None:
     """What one rig carries elsewhere is as little told as what the layout says."""
 
@@ -84,7 +86,7 @@ def test_wherever_the_rig_has_it_the_browser_gets_the_same_bytes(
 
     lies = [("BAG-M", "S1"), ("I1A", ""), ("", "P1")]
     rigs = [(), *((Elsewhere("tourniquet", *each),) for each in lies)]
-    assert told_apart(rigs, PLAYED[mode], world_on, headers=headers) == {}
+    assert told_apart(rigs, PLAYED[mode], world_on) == {}
 
 
 class ScanWorld(World):
@@ -102,16 +104,14 @@ def labels_opened(world: World, headers: dict[str, str]) -> list[Any]:
     codes = {each.key: each.code for each in layout_of(world.run.drill.revision).compartments}
     made = {codes[each.place.key]: each for each in PlaceLabel.objects.select_related("place")}
     addresses = [reverse("rigs:label", args=[made[code].token]) for code in (DRAWER, "S1A", "I1")]
-    return [world.browser.get(each, headers=headers) for each in addresses]
+    return [world.browser.get(each) for each in addresses]
 
 
-@pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
 def test_wherever_it_lies_the_page_of_a_label_tells_the_same(
     hire: Person,
     keeper: Person,
     forced: Forced,
     monkeypatch: pytest.MonkeyPatch,
-    headers: dict[str, str],
 ) -> None:
     """Neither the prompt of a scan nor the label that would answer it, nor the export meanwhile."""
     monkeypatch.setattr(secrets, "token_urlsafe", lambda _: f"{next(forced.numbers):022d}")
@@ -125,7 +125,7 @@ def test_wherever_it_lies_the_page_of_a_label_tells_the_same(
         return ScanWorld(Run.objects.get(pk=run.pk), made.player, made.browser, forced)
 
     plays = (page, labels_opened, called_away, not_there, *BESIDE[Mode.PRACTICE])
-    assert told_apart(rigs_for(LOCATE), plays, world_on, headers=headers) == {}
+    assert told_apart(rigs_for(LOCATE), plays, world_on) == {}
 
 
 def _asked_run(request: HttpRequest) -> Run | None:
@@ -177,10 +177,9 @@ def with_right_choices_first(world: World) -> World:
     return world
 
 
-@pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
 @pytest.mark.parametrize("kind", OF_STOCK)
 def test_a_header_made_from_the_stock_would_be_seen(
-    hire: Person, forced: Forced, settings: Any, kind: str, headers: dict[str, str]
+    hire: Person, forced: Forced, settings: Any, kind: str
 ) -> None:
     settings.MIDDLEWARE = [*settings.MIDDLEWARE, f"{__name__}.lines_in_a_header"]
 
@@ -188,21 +187,18 @@ def test_a_header_made_from_the_stock_would_be_seen(
         return build(layout, kind, Mode.ASSESSED, hire, forced)
 
     plays = PLAYED[Mode.ASSESSED]
-    found = told_apart(rigs_for(kind)[:FEW], plays, world_on, headers=headers)
+    found = told_apart(rigs_for(kind)[:FEW], plays, world_on)
 
-    assert set(found) == {play.__name__ for play in plays}
+    assert set(found) == every(plays)
 
 
-@pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
-def test_choices_in_the_order_of_being_right_would_be_seen(
-    hire: Person, forced: Forced, headers: dict[str, str]
-) -> None:
+def test_choices_in_the_order_of_being_right_would_be_seen(hire: Person, forced: Forced) -> None:
     def world_on(layout: Layout) -> World:
         return with_right_choices_first(build(layout, CONTENTS, Mode.PRACTICE, hire, forced))
 
-    found = told_apart(rigs_for(CONTENTS)[:FEW], PLAYED[Mode.PRACTICE], world_on, headers=headers)
+    found = told_apart(rigs_for(CONTENTS)[:FEW], PLAYED[Mode.PRACTICE], world_on)
 
-    assert {"page", "proceed", "nothing_chosen", "unknown_choice"} <= set(found)
+    assert every((page, proceed, nothing_chosen, unknown_choice)) <= set(found)
 
 
 @pytest.mark.parametrize("kind", OF_STOCK)
@@ -216,9 +212,9 @@ def test_a_count_of_lines_beside_each_place_would_be_seen(
         return build(layout, kind, Mode.ASSESSED, hire, forced)
 
     plays = PLAYED[Mode.ASSESSED]
-    found = told_apart(rigs_for(kind)[:FEW], plays, world_on, headers={})
+    found = told_apart(rigs_for(kind)[:FEW], plays, world_on, PAGE_ALONE)
 
-    assert set(found) == {play.__name__ for play in plays}
+    assert set(found) == every(plays, PAGE_ALONE)
 
 
 def test_a_bag_on_the_drawing_would_be_seen(
@@ -231,9 +227,9 @@ def test_a_bag_on_the_drawing_would_be_seen(
         return build(layout, MOVED_BAG, Mode.ASSESSED, hire, forced)
 
     plays = PLAYED[Mode.ASSESSED]
-    found = told_apart(rigs_for(MOVED_BAG)[:FEW], plays, world_on, headers={})
+    found = told_apart(rigs_for(MOVED_BAG)[:FEW], plays, world_on, PAGE_ALONE)
 
-    assert set(found) == {play.__name__ for play in plays}
+    assert set(found) == every(plays, PAGE_ALONE)
 
 
 def until(run: Run, kind: str) -> Presentation:

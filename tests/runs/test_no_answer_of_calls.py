@@ -36,7 +36,16 @@ from drills.scenarios.models import DrillPrompt, Mode
 from drills.scenarios.tasks import figure_asked, problem_in
 from tests.calls import MUSTS
 from tests.runs.player import Player
-from tests.runs.plays import BESIDE, HEADERS, PLAYED, not_there, page, told_apart, unreadable
+from tests.runs.plays import (
+    BESIDE,
+    PAGE_ALONE,
+    PLAYED,
+    every,
+    not_there,
+    page,
+    told_apart,
+    unreadable,
+)
 from tests.runs.test_arriving import kit_prompt
 from tests.runs.test_choosing import allocate_prompt, first_prompt
 from tests.runs.test_dose import asked, dose_prompt
@@ -213,16 +222,15 @@ def worlds_of(run: Run, forced: Forced, hire: Person) -> Callable[[dict[str, Any
     return world_on
 
 
-@pytest.mark.parametrize("headers", HEADERS.values(), ids=HEADERS)
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("mode", Mode.values)
 def test_whatever_it_is_judged_by_the_browser_gets_the_same_bytes(
-    hire: Person, rig: Rig, forced: Forced, kind: str, mode: str, headers: dict[str, str]
+    hire: Person, rig: Rig, forced: Forced, kind: str, mode: str
 ) -> None:
     run = run_of(kind, mode, hire, rig)
 
     plays = [*PLAYS[mode], *BESIDE[mode]]
-    apart = told_apart(OTHERWISE[kind], plays, worlds_of(run, forced, hire), headers=headers)
+    apart = told_apart(OTHERWISE[kind], plays, worlds_of(run, forced, hire))
 
     assert apart == {}
 
@@ -246,9 +254,9 @@ def test_a_header_made_from_the_answer_would_be_seen(
     settings.MIDDLEWARE = [*settings.MIDDLEWARE, f"{__name__}.length_of_the_answer"]
     run, plays = run_of(kind, Mode.ASSESSED, hire, rig), PLAYS[Mode.ASSESSED]
 
-    found = told_apart(OTHERWISE[kind], plays, worlds_of(run, forced, hire), headers={})
+    found = told_apart(OTHERWISE[kind], plays, worlds_of(run, forced, hire), PAGE_ALONE)
 
-    assert set(found) == {play.__name__ for play in plays}
+    assert set(found) == every(plays, PAGE_ALONE)
 
 
 def sentence_of_the_judge(get_response: Callable[[HttpRequest], HttpResponse]) -> Any:
@@ -274,9 +282,9 @@ def test_a_refusal_that_told_what_is_right_would_be_seen(
     settings.MIDDLEWARE = [*settings.MIDDLEWARE, f"{__name__}.sentence_of_the_judge"]
     run = run_of(kind, Mode.PRACTICE, hire, rig)
 
-    found = told_apart(OTHERWISE[kind], [unreadable], worlds_of(run, forced, hire), headers={})
+    found = told_apart(OTHERWISE[kind], [unreadable], worlds_of(run, forced, hire), PAGE_ALONE)
 
-    assert found["unreadable"] >= 2
+    assert found["unreadable", "page"] >= 2
 
 
 def test_a_drawing_of_the_syringe_that_fits_would_be_seen(
@@ -304,6 +312,6 @@ def test_a_drawing_of_the_syringe_that_fits_would_be_seen(
         {"problem": DOSE_GIVEN | {"per_weight": "0.15 mg/kg"}},
     )
 
-    found = told_apart(worlds, [page], worlds_of(run, forced, hire), headers={})
+    found = told_apart(worlds, [page], worlds_of(run, forced, hire), PAGE_ALONE)
 
-    assert found == {"page": 1}
+    assert found == {("page", "page"): 1}

@@ -1,8 +1,9 @@
 """The one door through which evidence comes in, and how it is voided."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -22,6 +23,7 @@ from drills.rigs.ties import needs_of_items
 
 SCREEN, SCANNED, HANDS_ON = Modality.SCREEN, Modality.SCAN, Modality.HANDS_ON
 _COLUMNS = tuple(each.attname for each in Fact._meta.concrete_fields)
+ROWS_AT_ONCE = 2_000
 # With the keys alone of what they lead to: facts are read with every answer.
 _KEYS = ("item__key", "bag__key", "place__key", "skill")
 _FACTS = Prepared(
@@ -63,17 +65,58 @@ class Circumstances:
     source: str
 
 
+# What one answer says of each fact, and all that was true of it.
+Answered = tuple[Sequence[Finding], Circumstances]
+# The rows of facts, and by item the need.
+LookedUp = tuple[Mapping[EngineFact, Fact], Mapping[int | None, int | None]]
+
+
 @transaction.atomic(savepoint=False)
 def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -> list[Evidence]:
     """Keep what one answer says of each fact."""
-    revision = circumstances.revision
-    facts = fact_rows([each.fact for each in findings], layout=revision.layout)
-    items = [row.item_id for row in facts.values() if row.item_id]
-    needs = needs_of_items(revision, items) if items else {}
+    return record_history([(findings, circumstances)])
+
+
+@transaction.atomic(savepoint=False)
+def record_history(answers: Sequence[Answered]) -> list[Evidence]:
+    """Keep what many answers say, in their order; what they are of is looked up once for all."""
+    known = _looked_up(answers)
+    kept = [
+        each
+        for findings, circumstances in answers
+        for each in _rows(findings, circumstances, *known[circumstances.revision.pk])
+    ]
+    Evidence.objects.bulk_create(kept, batch_size=ROWS_AT_ONCE)
+    said = iter(kept)
+    for findings, circumstances in answers:
+        _step(circumstances, list(islice(said, len(findings))))
+    return kept
+
+
+def _looked_up(answers: Sequence[Answered]) -> dict[int, LookedUp]:
+    """The rows of all facts, and the needs of their items, by revision."""
+    revisions = {of.revision.pk: of.revision for _, of in answers}
+    asked: dict[int, dict[EngineFact, None]] = {number: {} for number in revisions}
+    for findings, of in answers:
+        asked[of.revision.pk].update(dict.fromkeys(each.fact for each in findings))
+    found: dict[int, LookedUp] = {}
+    for number, revision in revisions.items():
+        facts = fact_rows(asked[number], layout=revision.layout)
+        items = [row.item_id for row in facts.values() if row.item_id]
+        found[number] = facts, needs_of_items(revision, items) if items else {}
+    return found
+
+
+def _rows(
+    findings: Sequence[Finding],
+    circumstances: Circumstances,
+    facts: Mapping[EngineFact, Fact],
+    needs: Mapping[int | None, int | None],
+) -> Iterator[Evidence]:
     shared = {name: getattr(circumstances, name) for name in circumstances.__slots__}
     predictions: Mapping[str, float] = shared.pop("predictions")
-    kept = Evidence.objects.bulk_create(
-        Evidence(
+    for each in findings:
+        yield Evidence(
             fact=facts[each.fact],
             item_id=facts[each.fact].item_id,
             need_id=needs.get(facts[each.fact].item_id),
@@ -82,10 +125,6 @@ def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -
             prediction=predictions.get(str(each.fact)),
             **shared,
         )
-        for each in findings
-    )
-    _step(circumstances, kept)
-    return kept
 
 
 def _step(circumstances: Circumstances, kept: Sequence[Evidence]) -> None:

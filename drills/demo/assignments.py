@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from django.utils import timezone
 
+from drills.demo.history import Lived
 from drills.demo.simulation import Character, take_drill
 from drills.people.access import paired_with
 from drills.people.models import Cohort, Person
@@ -15,15 +16,15 @@ from drills.scenarios.models import Recipe
 TEN, FIRST_CALL, CRITICAL = "find-ten", "multi-patient-first", "critical-only"
 
 
-def give_drills(officer: Person, *, now: datetime) -> None:
+def give_drills(officer: Person, lived: Lived, *, now: datetime) -> None:
     """Ten things to the officer's own people, some done; a check that one missed; and a first call
     for the autumn intake, which nobody has taken yet."""
     own = list(paired_with(officer, now=now).order_by("employee_number"))
     ten = _give(TEN, own, days=2, by=officer, now=now - timedelta(days=3))
-    for number, person in enumerate(own[1:5]):
-        _take(person, ten, knows=0.95 if number % 2 else 0.4, at=now - timedelta(days=2))
+    for person in own[1:5]:
+        _take(person, ten, lived, at=now - timedelta(days=2))
     check = _give(CRITICAL, own[1:4], days=-1, by=officer, now=now - timedelta(days=8))
-    _take(own[1], check, knows=0.99, at=now - timedelta(days=4))
+    _take(own[1], check, lived, at=now - timedelta(days=4))
     on_leave = Assigned.objects.filter(assignment=check, person=own[2])
     excuse(list(on_leave), because="On leave that week", by=officer, now=now - timedelta(days=2))
     intake = Cohort.objects.get(slug="autumn-intake")
@@ -44,9 +45,9 @@ def _give(slug: str, people: list[Person], *, days: int, by: Person, now: dateti
     )
 
 
-def _take(person: Person, assignment: Assignment, *, knows: float, at: datetime) -> None:
+def _take(person: Person, assignment: Assignment, lived: Lived, *, at: datetime) -> None:
     """On the rig they ride; who picked none yet has not begun."""
     pick = RigPick.objects.filter(person=person).select_related("rig__revision").first()
     if pick is not None:
-        character = Character(seed=person.pk, knows=knows)
+        character = Character(seed=person.pk, knows=0.6, lived=lived)
         take_drill(person, pick.rig, assignment.recipe, character, at=at)

@@ -1,12 +1,15 @@
 """Saltbrush Basin Ambulance District: an invented service, for demonstration only."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from django.conf import settings
 from django.db import transaction
 
+from drills.competency.actions import record_history
 from drills.demo.assignments import give_drills
 from drills.demo.at_the_rig import see_at_the_rig, see_the_hire, train
 from drills.demo.factories import (
@@ -18,14 +21,16 @@ from drills.demo.factories import (
     StationFactory,
     reseed,
 )
+from drills.demo.history import DAYS, Lived, Member
 from drills.demo.protocols import submit_formulary
 from drills.demo.simulation import Character, take_drill
 from drills.demo.upkeep import report_and_answer
 from drills.engine.workbook import read_workbook
 from drills.people.models import Person, Role
-from drills.rigs.actions import import_layout, pick_rig
+from drills.rigs.actions import import_layout, pick_rig, publish_revision
 from drills.rigs.models import Posting, Revision, Rig, Station
 from drills.runs.actions.observing import KIT
+from drills.runs.models import Run
 from drills.scenarios.models import Recipe
 
 NAME = "Saltbrush Basin Ambulance District"
@@ -35,12 +40,15 @@ VAN_UNITS = ("301", "302", "303", "304", "305")
 LEVELS = ("emt", "advanced-emt", "paramedic")
 CREW = 36
 EDUCATOR, KEEPER = 4, 5  # behind the crew
+OFFICERS = 4
 HIRE_UNIT = "204"
-# How many others have a history; each of their drills takes seeding about a third of a second.
-OTHERS = 13
+# Who picked no rig yet.
+NO_RIG = (2, 7, 16)
 
-FIRST_PUBLISHED = timedelta(days=180)
+FIRST_PUBLISHED, DRAWN_UP = timedelta(days=240), timedelta(days=12)
 BAG_MOVED = timedelta(days=4)
+# Drills of the new hire so many days ago; all are played.
+HIRES_WEEK, HIRES_DRILLS = 40, (33, 26, 19, 12, 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +73,8 @@ WEEKLY, FIRST_WEEK = "find-ten", "new-rig-week-1"
 BAGS, DOSES = "new-rig-week-3", "dosing-ladder-1"
 # Paired with the officer of the demonstration and cleared for every dose, not always right.
 UNSURE = 12
+# How often the new hire works out right what is no matter of places.
+HIRE_KNOWS = 0.5
 RECIPES = (WEEKLY, FIRST_WEEK, BAGS, DOSES, KIT)
 
 
@@ -96,19 +106,23 @@ def make_service(*, now: datetime) -> bool:
         )
     reseed()
     people = _make_people(now)
-    _import("mesa-box", now - FIRST_PUBLISHED)
+    box = _import("mesa-box", now - FIRST_PUBLISHED)
     _import("first-response-truck", now - FIRST_PUBLISHED)
     van = _import("arroyo-van", now - FIRST_PUBLISHED)
-    rigs = _make_rigs(van)
+    rigs = _make_rigs(box, van)
     _post(people, now)
-    _play_before_the_move(people, rigs, now)
+    _pick_rigs(people, rigs, now)
+    coming = _import("mesa-box-rev2", now - DRAWN_UP, publish=False)
+    moved_on = DAYS - BAG_MOVED.days
+    lived = Lived(_members(people, rigs), (((0, box), (moved_on, coming)), ((0, van),)), now=now)
+    record_history(lived.live(_drills_of_the_hire(people[0], rigs, lived, now)))
     hire, officer, educator = people[0], people[CREW], people[CREW + EDUCATOR]
     see_at_the_rig(people, officer, _unit(rigs, HIRE_UNIT), now=now)
     train(hire, officer, educator, now=now)
     see_the_hire(hire, officer, _unit(rigs, HIRE_UNIT), now=now)
-    _import("mesa-box-rev2", now - BAG_MOVED)
-    _play_after_the_move(people, rigs, now)
-    give_drills(officer, now=now)
+    publish_revision(coming, by=None, now=now - BAG_MOVED)
+    _play_after_the_move(people, lived, now)
+    give_drills(officer, lived, now=now)
     submit_formulary(educator, now=now)
     report_and_answer(hire, officer, people[CREW + KEEPER], now=now)
     return True
@@ -143,19 +157,19 @@ def _make_people(now: datetime) -> list[Person]:
     ]
     ftos = people[CREW : CREW + 4]
     for number, person in enumerate(people[:CREW]):
-        PairingFactory.create(fto=ftos[number % 4], crew=person, starts_at=now - timedelta(days=60))
+        starts_at = now - timedelta(days=min(_days_there(number), 60))
+        PairingFactory.create(fto=ftos[number % 4], crew=person, starts_at=starts_at)
     return people
 
 
-def _import(folder: str, at: datetime) -> Revision:
+def _import(folder: str, at: datetime, *, publish: bool = True) -> Revision:
     parsed = read_workbook(Path(settings.BASE_DIR) / "fixtures" / "layouts" / folder)
     if parsed.layout is None:
         raise ValueError("; ".join(str(problem) for problem in parsed.problems))
-    return import_layout(parsed.layout, by=None, now=at, publish=True)
+    return import_layout(parsed.layout, by=None, now=at, publish=publish)
 
 
-def _make_rigs(van: Revision) -> list[Rig]:
-    box = Revision.objects.get(layout__slug="mesa-box", state="published")
+def _make_rigs(box: Revision, van: Revision) -> list[Rig]:
     stations = [
         StationFactory.create(name=name, slug=name.lower().replace(" ", "-")) for name in STATIONS
     ]
@@ -166,50 +180,82 @@ def _make_rigs(van: Revision) -> list[Rig]:
     ]
 
 
+def _days_there(number: int) -> int:
+    """Since how many days each of the crew and their officers is there: the autumn intake for some
+    weeks or months, the new hire last; the spring intake for more than half a year; officers for
+    years."""
+    if number == 0:
+        return HIRES_WEEK
+    if number < CREW // 2:
+        return 45 + 5 * number
+    return 250 + 30 * (number - CREW // 2) if number < CREW else 2_000 + 100 * (number - CREW)
+
+
 def _post(people: list[Person], now: datetime) -> None:
     stations = list(Station.objects.all())
     Posting.objects.bulk_create(
         Posting(
             person=person,
             station=stations[number % 3],
-            starts_on=(now - timedelta(days=60)).date(),
+            starts_on=(now - timedelta(days=_days_there(number))).date(),
         )
         for number, person in enumerate(people)
     )
 
 
-def _play_before_the_move(people: list[Person], rigs: list[Rig], now: datetime) -> None:
-    """The hire's first weeks, and a few others', before the paediatric bag moved."""
-    recipe, week = Recipe.objects.get(slug=WEEKLY), Recipe.objects.get(slug=FIRST_WEEK)
-    hire, box, van = people[0], _unit(rigs, HIRE_UNIT), _unit(rigs, VAN_UNITS[0])
-    pick_rig(hire, box, now=now - timedelta(days=40))
-    take_drill(hire, box, week, Character(seed=1, knows=0.35), at=now - timedelta(days=40))
-    for days, knows in ((33, 0.45), (26, 0.55), (19, 0.6), (12, 0.7), (6, 0.75)):
-        take_drill(hire, box, recipe, Character(days, knows), at=now - timedelta(days=days))
-    for number, person in enumerate(people[1:OTHERS], start=1):
-        rig = van if number % 4 == 0 else box
-        pick_rig(person, rig, now=now - timedelta(days=30 + number))
-        character = Character(seed=100 + number, knows=0.45 + 0.03 * number)
-        for days in (30 + number, 15 + number):
-            take_drill(person, rig, recipe, character, at=now - timedelta(days=days))
+def _own_rigs(number: int, rigs: list[Rig]) -> tuple[Rig, Rig]:
+    """The rig somebody mostly rides, one in six a van, and the one of the other layout."""
+    box = HIRE_UNIT if number == 0 else BOX_UNITS[number % len(BOX_UNITS)]
+    two = _unit(rigs, box), _unit(rigs, VAN_UNITS[number % len(VAN_UNITS)])
+    return two[::-1] if number % 6 == 4 else two
 
 
-def _play_after_the_move(people: list[Person], rigs: list[Rig], now: datetime) -> None:
+def _pick_rigs(people: list[Person], rigs: list[Rig], now: datetime) -> None:
+    for number, person in enumerate(people[: CREW + OFFICERS]):
+        if number not in NO_RIG:
+            at = now - timedelta(days=min(30 + number, _days_there(number)))
+            pick_rig(person, _own_rigs(number, rigs)[0], now=at)
+
+
+def _members(people: list[Person], rigs: list[Rig]) -> list[Member]:
+    """The crew and their officers as they are simulated."""
+    return [
+        Member(person, _days_there(number), _own_rigs(number, rigs), apart=number == 0)
+        for number, person in enumerate(people[: CREW + OFFICERS])
+    ]
+
+
+def _drills_of_the_hire(
+    hire: Person, rigs: list[Rig], lived: Lived, now: datetime
+) -> dict[int, list[Callable[[], Run]]]:
+    """Their first weeks, before the paediatric bag moved, by the day each is taken on."""
+    rig, ten = _unit(rigs, HIRE_UNIT), Recipe.objects.get(slug=WEEKLY)
+    drills = {HIRES_WEEK: Recipe.objects.get(slug=FIRST_WEEK), **dict.fromkeys(HIRES_DRILLS, ten)}
+
+    def taken(days: int, recipe: Recipe) -> Callable[[], Run]:
+        character = Character(days, HIRE_KNOWS, lived)
+        at = now - timedelta(days=days)
+        return partial(take_drill, hire, rig, recipe, character, at=at)
+
+    return {DAYS - days: [taken(days, recipe)] for days, recipe in drills.items()}
+
+
+def _play_after_the_move(people: list[Person], lived: Lived, now: datetime) -> None:
     """Every second one, of both intakes. Many look for the paediatric bag where it was: that is
     the weak spot which an educator finds."""
-    rig, bags = Rig.objects.get(unit=HIRE_UNIT), Recipe.objects.get(slug=BAGS)
-    doses = Recipe.objects.get(slug=DOSES)
+    bags, doses = Recipe.objects.get(slug=BAGS), Recipe.objects.get(slug=DOSES)
+    rigs = list(Rig.objects.select_related("revision"))
     for number, person in enumerate(people[1:CREW:2], start=1):
+        rig = _own_rigs(2 * number - 1, rigs)[0]
         pick_rig(person, rig, now=now - timedelta(days=2))
         at = now - timedelta(days=2, hours=number)
-        character = Character(seed=200 + number, knows=0.8, old_ways=0.8)
-        take_drill(person, rig, bags, character, at=at)
+        take_drill(person, rig, bags, Character(200 + number, 0.8, lived), at=at)
         if settings.READINESS_DEMO:
             character = Character(seed=300 + number, knows=0.6)
             take_drill(person, rig, doses, character, at=at + timedelta(minutes=30))
     if settings.READINESS_DEMO:
-        at = now - timedelta(days=1)
-        take_drill(people[UNSURE], rig, doses, Character(seed=350, knows=0.4), at=at)
+        at, unsure = now - timedelta(days=1), Character(seed=350, knows=0.4)
+        take_drill(people[UNSURE], _unit(rigs, HIRE_UNIT), doses, unsure, at=at)
 
 
 def _unit(rigs: list[Rig], unit: str) -> Rig:

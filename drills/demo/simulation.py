@@ -3,23 +3,25 @@
 What they do is simulated and marked so; nothing of it was measured on a person.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from random import Random
 
 from django.db import transaction
 
+from drills.demo.history import Lived, Recalled
 from drills.engine.choosing import one_right
+from drills.engine.facts import Fact, bag_fact, steps
 from drills.engine.layout import Layout
-from drills.engine.prompts import HAND_OVER
-from drills.engine.recipes import NUMBER_KINDS, PLACE_KINDS, STAGE, TRIAGE
+from drills.engine.prompts import HAND_OVER, bag_asked
+from drills.engine.recipes import CONTENTS, NUMBER_KINDS, PLACE_KINDS, STAGE, TRIAGE
 from drills.engine.staging import must_haves
 from drills.engine.timing import Claim
 from drills.people.models import Person
 from drills.people.reports import level_above
 from drills.rigs.models import Revision, Rig
-from drills.rigs.reading import layout_of, moved_by
+from drills.rigs.reading import moved_by
 from drills.runs.actions import answer_prompt, begin, serve_next, start_run
 from drills.runs.actions.serving import source_of
 from drills.runs.models import Presentation, Run
@@ -29,16 +31,18 @@ from drills.scenarios.tasks import figure_asked, problem_in, wanted_in
 
 TAP_SECONDS = 1.6
 GAP_SECONDS = 0.4
+# How often a wrong place is next to the right one. Ours, no source.
+NEXT_TO_IT = 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class Character:
-    """A simulated person: `knows` is the chance of a right answer at the first try, `old_ways`
-    that a thing which moved in this revision is looked for in its old place."""
+    """A simulated person: where things are they recall from `lived`; all else, and all of it
+    without, is right at the first try with the chance `knows`."""
 
     seed: int
     knows: float
-    old_ways: float = 0.0
+    lived: Lived | None = None
 
 
 Watcher = Callable[[Presentation], None]
@@ -72,7 +76,7 @@ def take_drill(
     now = at + timedelta(seconds=5)
     presentation = begin(run, device_class="phone", is_timed=True, now=now).presentation
     while presentation is not None:
-        keys, seconds = _behave(presentation, rig.revision, character, random)
+        keys, seconds = _behave(presentation, character, random)
         now += timedelta(seconds=seconds + GAP_SECONDS + 0.1)
         answered = answer_prompt(
             run,
@@ -106,57 +110,148 @@ def take_back(person: Person, *, drill_seed: int) -> None:
     Drill.objects.filter(pk__in=drills, runs=None).delete()
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """One prompt before a person who answers by their character."""
+
+    presentation: Presentation
+    prompt: DrillPrompt
+    layout: Layout
+    character: Character
+    random: Random
+
+    @property
+    def person(self) -> Person | None:
+        return self.presentation.run.person
+
+    @property
+    def revision(self) -> Revision:
+        return self.presentation.run.drill.revision
+
+    def knows(self) -> bool:
+        """Whether they are right by chance alone: always, once it was shown to them."""
+        return self.random.random() < (1.0 if self.presentation.is_retry else self.character.knows)
+
+    def looks_for(self, fact: Fact, *, is_inside: bool = False) -> Recalled:
+        """How they look for a thing, from memory where they have one."""
+        if self.character.lived is None or self.person is None:
+            knows = self.knows()
+            seconds = 1.5 + 4 * self.random.random() + (0 if knows else 5 * self.random.random())
+            return Recalled(knows, seconds, by_old_ways=not self.presentation.is_retry)
+        return self.character.lived.looks_for(
+            self.person,
+            fact,
+            layout=self.revision.layout_id,
+            at=self.presentation.served_at,
+            is_inside=is_inside,
+        )
+
+
 def _behave(
-    presentation: Presentation, revision: Revision, character: Character, random: Random
+    presentation: Presentation, character: Character, random: Random
 ) -> tuple[list[str], float]:
     """What the person answers, as codes or keys, and the seconds it takes."""
-    prompt, layout = presentation.prompt, layout_asked(presentation.run.drill)
+    prompt = presentation.prompt
     if prompt is None:
         return [presentation.subject], TAP_SECONDS + random.random()
-    knows = random.random() < (1.0 if presentation.is_retry else character.knows)
+    asked = _Asked(presentation, prompt, layout_asked(presentation.run.drill), character, random)
+    if prompt.kind in _FROM_MEMORY:
+        return _FROM_MEMORY[prompt.kind](asked)
+    knows = asked.knows()
     seconds = TAP_SECONDS + 1.5 + 4 * random.random() + (0 if knows else 5 * random.random())
-    if prompt.kind in PLACE_KINDS:
-        old = _old_habit(presentation, revision, character, random)
-        return [old or _place(prompt, layout, random, knows=knows)], seconds
-    if prompt.kind == STAGE:
-        kit = _kit(prompt, layout, knows=knows)
-        return kit, seconds + 2.5 * len(kit)
     if prompt.kind in NUMBER_KINDS:
-        return [_number(prompt, presentation.run.person, knows=knows)], seconds + 20
+        return [_number(prompt, asked.person, knows=knows)], seconds + 20
     return _chosen(prompt, random, knows=knows), seconds + 1.5 * len(prompt.answer)
 
 
+def _placed(asked: _Asked) -> tuple[list[str], float]:
+    """The place of a thing or a bag; nothing where the time ran out."""
+    prompt, layout = asked.prompt, asked.layout
+    bag = bag_asked(prompt.subject)
+    code = prompt.answer[int(asked.random.random() * len(prompt.answer))]
+    fact = bag_fact(layout, bag) if bag else steps(layout, prompt.subject, code)[-1]
+    found = asked.looks_for(fact)
+    if found.ran_out:
+        return [], TAP_SECONDS + found.seconds
+    said = code if found.is_right else _wrong_place(asked, code, found)
+    return [said], TAP_SECONDS + found.seconds
+
+
+def _wrong_place(asked: _Asked, right: str, found: Recalled) -> str:
+    """Where it was, for who goes by that; another pocket of the bag that was found; or beside."""
+    old = _old_place(asked) if found.by_old_ways else ""
+    if old:
+        return old
+    layout, random = asked.layout, asked.random
+    near = [each.code for each in layout.children[layout.by_code[right].inside]]
+    anywhere = [each.code for each in layout.compartments]
+    bags = [each for each in layout.chain(right) if each.is_bag]
+    if bags and not found.bag_found:
+        outside = [code for code in anywhere if bags[0] not in layout.chain(code)]
+        near = anywhere = outside
+    near, anywhere = ([c for c in of if c not in asked.prompt.answer] for of in (near, anywhere))
+    choices = near if near and random.random() < NEXT_TO_IT else anywhere
+    return choices[int(random.random() * len(choices))]
+
+
+def _old_place(asked: _Asked) -> str:
+    """The code of the innermost place that held it before this revision, where that moved it."""
+    layout, moved = asked.layout, moved_by(asked.revision)
+    bag = bag_asked(asked.prompt.subject)
+    held = (
+        moved.held_bags.get(layout.by_code[bag].key, ())
+        if bag
+        else moved.places.get(asked.prompt.subject, ())
+    )
+    there = [each.code for each in layout.compartments if each.key in held]
+    return max(there, key=lambda code: len(layout.chain(code)), default="")
+
+
+def _kit(asked: _Asked) -> tuple[list[str], float]:
+    """The must-haves that are found, in the seconds that looking for all of them takes."""
+    lines = must_haves(asked.layout, wanted_in(asked.prompt.answer)).lines
+    brought, seconds = [], TAP_SECONDS
+    for (code, thing), number in lines.items():
+        found = asked.looks_for(steps(asked.layout, thing, code)[-1])
+        brought += [f"{code} {thing}"] * (number if found.is_right else 0)
+        seconds += found.seconds
+    return brought, seconds
+
+
+def _contents(asked: _Asked) -> tuple[list[str], float]:
+    """What a place holds, but for what is not remembered; then often something else is said."""
+    prompt, random = asked.prompt, asked.random
+    said, seconds = [], TAP_SECONDS
+    for thing in prompt.answer:
+        found = asked.looks_for(steps(asked.layout, thing, prompt.subject)[-1], is_inside=True)
+        said += [thing] if found.is_right else []
+        seconds += found.seconds / 2
+    others = [key for key in prompt.choices if key not in prompt.answer]
+    if others and len(said) < len(prompt.answer):
+        said.append(others[int(random.random() * len(others))])
+    return said, seconds
+
+
+_FROM_MEMORY: Mapping[str, Callable[[_Asked], tuple[list[str], float]]] = {
+    **dict.fromkeys(PLACE_KINDS, _placed),
+    STAGE: _kit,
+    CONTENTS: _contents,
+}
+
+
 def _chosen(prompt: DrillPrompt, random: Random, *, knows: bool) -> list[str]:
-    """What is chosen of a list: a category, of groups, or what is in a place."""
+    """What is chosen of a list: a category, of groups, or what is reached from a seat."""
     if "groups" in prompt.shown:
         return one_right(prompt.answer["groups"]) if knows else []
     if prompt.kind == TRIAGE:
         return [_category(prompt, knows=knows)]
-    return _contents(prompt, random, knows=knows)
-
-
-def _old_habit(
-    presentation: Presentation, revision: Revision, character: Character, random: Random
-) -> str:
-    """The code of the innermost place that held a thing before this revision moved it; nothing
-    where it did not move, or the person goes by the new place, as after every miss."""
-    layout = layout_of(revision)
-    held = () if presentation.is_retry else moved_by(revision).places.get(presentation.subject, ())
-    there = [each.code for each in layout.compartments if each.key in held]
-    if not there or random.random() >= character.old_ways:
-        return ""
-    return max(there, key=lambda code: len(layout.chain(code)))
+    others = [key for key in prompt.choices if key not in prompt.answer]
+    one_more = [others[int(random.random() * len(others))]] if others else []
+    return list(prompt.answer) if knows else [*prompt.answer[1:], *one_more]
 
 
 def _is_number(presentation: Presentation) -> bool:
     return presentation.prompt is not None and presentation.prompt.kind in NUMBER_KINDS
-
-
-def _kit(prompt: DrillPrompt, layout: Layout, *, knows: bool) -> list[str]:
-    """The must-haves, or all but one of them."""
-    kit = must_haves(layout, wanted_in(prompt.answer))
-    keys = [f"{code} {thing}" for (code, thing), count in kit.lines.items() for _ in range(count)]
-    return keys if knows else keys[1:]
 
 
 def _category(prompt: DrillPrompt, *, knows: bool) -> str:
@@ -173,22 +268,3 @@ def _number(prompt: DrillPrompt, person: Person | None, *, knows: bool) -> str:
     right = problem_in(prompt.answer).solve().results[figure_asked(prompt.answer)]
     set_to = right.rounded or right.exact
     return str(set_to if knows else set_to.times(10))
-
-
-def _place(prompt: DrillPrompt, layout: Layout, random: Random, *, knows: bool) -> str:
-    right: str = prompt.answer[0]
-    if knows:
-        return right
-    inside = layout.by_code[right].inside
-    near = [each.code for each in layout.children[inside] if each.code not in prompt.answer]
-    anywhere = [each.code for each in layout.compartments if each.code not in prompt.answer]
-    choices = near if near and random.random() < 0.6 else anywhere
-    return choices[int(random.random() * len(choices))]
-
-
-def _contents(prompt: DrillPrompt, random: Random, *, knows: bool) -> list[str]:
-    if knows:
-        return list(prompt.answer)
-    others = [key for key in prompt.choices if key not in prompt.answer]
-    said = list(prompt.answer[1:])
-    return said + ([others[int(random.random() * len(others))]] if others else [])

@@ -4,7 +4,8 @@ It makes histories for the demonstration and tests what is estimated against wha
 in it was measured on a person, and nothing that estimates what people know may read it.
 """
 
-from drills.engine.simulated.cohort import Look, Simulated, simulate_crews
+from drills.engine.simulated.aboard import Aboard, aboard
+from drills.engine.simulated.cohort import Look, Simulated, live_through, simulate_crews
 from drills.engine.simulated.log import Log, write_csv, write_truth
 from drills.engine.simulated.scenario import (
     SCENARIOS,
@@ -17,6 +18,7 @@ from drills.engine.simulated.world import World
 
 __all__ = [
     "SCENARIOS",
+    "Aboard",
     "Log",
     "Look",
     "Move",
@@ -24,6 +26,8 @@ __all__ = [
     "ScenarioError",
     "Simulated",
     "World",
+    "aboard",
+    "live_through",
     "scenario_of",
     "simulate_crews",
     "write_csv",

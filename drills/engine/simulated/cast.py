@@ -3,6 +3,7 @@
 What is drawn is ours and made up: how far people, things and pairs of both lie apart.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,7 +64,8 @@ class Kit:
     `bag` is the number of the bag that holds a thing, -1 for none; `slow` how much longer it takes
     to find, as a logarithm; `common` weighs how often it is come across. Of layouts by things are
     `slot`, the memory of where it is there; `rival`, the memory of another place of it, -1 for
-    none, which comes to mind by `weight`; and `place`, the number of the place.
+    none, which comes to mind by `weight`; `place`, the number of the place; and `there`, whether
+    the layout has it at all. `wanted` weighs how often drills ask for a thing.
     """
 
     things: int
@@ -75,6 +77,8 @@ class Kit:
     rival: Ints
     weight: Array
     place: Ints
+    there: Flags
+    wanted: Array
 
     def __len__(self) -> int:
         return len(self.bag)
@@ -84,9 +88,9 @@ class Kit:
         """How many memories there are of things at places."""
         return int(self.slot.max()) + 1
 
-    def move(self, things: Ints) -> None:
-        """Give some things another place on every layout, where nobody has met them yet."""
-        for layout in range(len(self.slot)):
+    def move(self, things: Ints, layouts: Iterable[int]) -> None:
+        """Give some things another place on some layouts, where nobody has met them yet."""
+        for layout in layouts:
             fresh = self.slots + np.arange(len(things))
             self.rival[layout, things], self.weight[layout, things] = self.slot[layout, things], 1.0
             self.slot[layout, things] = fresh
@@ -137,22 +141,31 @@ def draw_kit(scenario: Scenario, rng: Generator) -> Kit:
     bag = np.full(many, -1)
     held = rng.permutation(things)[: bags * scenario.bag_holds]
     bag[held] = things + np.arange(len(held)) // scenario.bag_holds
-    common = rng.lognormal(0.0, COMMON, many)
-    common[things:] *= BAG_AT_HAND
+    common = at_hand(things, many, rng)
     kit = Kit(
         things=things,
         bag=bag,
         category=rng.integers(0, CATEGORIES, many),
         slow=rng.normal(0.0, SLOW, many),
-        common=common / common.sum(),
+        common=common,
         slot=np.tile(np.arange(many), (scenario.layouts, 1)),
         rival=np.full((scenario.layouts, many), -1),
         weight=np.zeros((scenario.layouts, many)),
         place=np.tile(np.arange(many), (scenario.layouts, 1)),
+        there=np.ones((scenario.layouts, many), dtype=bool),
+        wanted=np.ones(many),
     )
     for layout in range(1, scenario.layouts):
         _lay_out(kit, layout, np.flatnonzero(rng.random(many) >= SAME_PLACE))
     return kit
+
+
+def at_hand(things: int, many: int, rng: Generator) -> Array:
+    """How often each of so many steps is come across, beside the others; `things` are no bags."""
+    common = rng.lognormal(0.0, COMMON, many)
+    common[things:] *= BAG_AT_HAND
+    result: Array = common / common.sum()
+    return result
 
 
 def _lay_out(kit: Kit, layout: int, elsewhere: Ints) -> None:

@@ -1,6 +1,6 @@
 """Whole cohorts that drill for months by a plan of their own, and what is then known of them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,7 +8,7 @@ from numpy.random import Generator, default_rng
 from numpy.typing import NDArray
 
 from drills.engine.simulated.answers import HANDS_ON, SCREEN
-from drills.engine.simulated.cast import CATEGORIES, layouts_ridden
+from drills.engine.simulated.cast import CATEGORIES, Kit, layouts_ridden
 from drills.engine.simulated.log import ASSIGNED, MODEL, PROBE, Log
 from drills.engine.simulated.scenario import PROBED_AFTER, Scenario
 from drills.engine.simulated.world import World
@@ -62,18 +62,27 @@ def simulate_crews(scenario: Scenario, *, seed: int, look_at: Sequence[int] = ()
 
     `look_at` are days at whose start the truth about everybody is kept, before anything is asked.
     """
-    world, rng = World(scenario, seed=seed), default_rng([seed, _PLAN])
-    days = _days_of_drills(scenario, world, rng)
-    looks = []
-    for day in range(scenario.days):
-        world.go_to(float(day))
+    world, looks = World(scenario, seed=seed), []
+    for day in live_through(world, seed=seed):
         if day in look_at:
             chance, found = world.truth_at(day), world.found_at(day)
             looks.append(Look(day, chance, found, world.are_there()))
-        _take_drills(world, days[day], rng)
-        _ask_for_the_moved(world, day, rng)
     log, chance = world.log()
     return Simulated(scenario, log, chance, tuple(looks), tuple(world.moved), world.kit.bag)
+
+
+def live_through(world: World, *, seed: int, apart: Collection[int] = ()) -> Iterator[int]:
+    """Live through the days of a world, everybody drilling by a plan but those who keep `apart`.
+
+    Each day is told at its start, before anything is asked.
+    """
+    scenario, rng = world.scenario, default_rng([seed, _PLAN])
+    days = _days_of_drills(scenario, world, rng)
+    for day in range(scenario.days):
+        world.go_to(float(day))
+        yield day
+        _take_drills(world, days[day][~np.isin(days[day], list(apart))], rng)
+        _ask_for_the_moved(world, day, rng)
 
 
 def _days_of_drills(scenario: Scenario, world: World, rng: Generator) -> list[Ints]:
@@ -98,31 +107,44 @@ def _take_drills(world: World, people: Ints, rng: Generator) -> None:
     if not len(people):
         return
     scenario = world.scenario
-    shape = len(people), scenario.asked
-    is_probe = rng.random(shape) < PROBES
-    things = _drawn(world, is_probe, rng)
+    is_probe = rng.random((len(people), scenario.asked)) < PROBES
+    order = _Order.drawn(len(people), world.kit.things, rng)
+    time = world.time + rng.uniform(EARLIEST, LATEST, len(people))
+    layout = layouts_ridden(world.crew, scenario, people, rng)
     world.drill(
         people,
-        things,
-        world.time + rng.uniform(EARLIEST, LATEST, len(people)),
-        layout=layouts_ridden(world.crew, scenario, people, rng),
+        order.things(world.kit, layout, is_probe),
+        time,
+        layout=layout,
         chosen=np.where(is_probe, PROBE, ASSIGNED),
         modality=np.where(rng.random(len(people)) < scenario.hands_on, HANDS_ON, SCREEN),
     )
 
 
-def _drawn(world: World, is_probe: Flags, rng: Generator) -> Ints:
-    """The things asked of each person, none twice: at each place of the drill a probe drawn from
-    all things, or one that is likelier of the three categories that the drill is about."""
-    people, things = len(is_probe), world.kit.things
-    about = np.argsort(rng.random((people, CATEGORIES)), axis=1)[:, :ABOUT]
-    is_about = (world.kit.category[:things] == about[:, :, None]).any(axis=1)
-    # The first of an order by exponential waits, each as short as its weight is great, is a draw
-    # by weight; the next one is a draw from what is left.
-    waits = rng.exponential(size=(people, things))
-    evenly = np.argsort(waits, axis=1)
-    weighted = np.argsort(waits / np.where(is_about, WEIGHT_ABOUT, 1.0), axis=1)
-    return _merged(evenly, weighted, is_probe)
+@dataclass(frozen=True, slots=True)
+class _Order:
+    """What the drill of each person is about, categories, and how long each thing waits its turn:
+    people by three, and by things."""
+
+    about: Ints
+    waits: Array
+
+    @classmethod
+    def drawn(cls, people: int, things: int, rng: Generator) -> "_Order":
+        about = np.argsort(rng.random((people, CATEGORIES)), axis=1)[:, :ABOUT]
+        # The first of an order by exponential waits, each as short as its weight is great, is a
+        # draw by weight; the next one is a draw from what is left.
+        return cls(about, rng.exponential(size=(people, things)))
+
+    def things(self, kit: Kit, layout: Ints, is_probe: Flags) -> Ints:
+        """The things asked of each person, none twice: at each place of the drill a probe drawn
+        from all things of the layout, or one that is likelier of what the drill is about."""
+        is_about = (kit.category[: kit.things] == self.about[:, :, None]).any(axis=1)
+        waits = np.where(kit.there[layout, : kit.things], self.waits, np.inf)
+        evenly = np.argsort(waits, axis=1)
+        weights = np.where(is_about, WEIGHT_ABOUT, 1.0) * kit.wanted[: kit.things]
+        weighted = np.argsort(waits / weights, axis=1)
+        return _merged(evenly, weighted, is_probe)
 
 
 def _merged(evenly: Ints, weighted: Ints, is_probe: Flags) -> Ints:

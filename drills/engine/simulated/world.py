@@ -12,8 +12,10 @@ import numpy as np
 from numpy.random import default_rng
 from numpy.typing import NDArray
 
+from drills.engine.simulated.aboard import Aboard, Revised
 from drills.engine.simulated.answers import SCREEN, Answers, Questions, answered
 from drills.engine.simulated.cast import (
+    Crew,
     draw_crew,
     draw_effects,
     draw_kit,
@@ -42,13 +44,23 @@ class World:
     `moved` has each revision's day and the things that it moved, bags among them.
     """
 
-    def __init__(self, scenario: Scenario, *, seed: int) -> None:
-        """Draw everybody and everything, and live through the days before the first."""
+    def __init__(
+        self,
+        scenario: Scenario,
+        *,
+        seed: int,
+        crew: Crew | None = None,
+        aboard: Aboard | None = None,
+    ) -> None:
+        """Draw everybody and everything that is not given, and live through the days before the
+        first. A crew that is given is as many as the scenario has people."""
         self.scenario, self.time = scenario, -float(DAYS_BEFORE)
         cast, kit, self._shifts, self._answers, self._moves = (
             default_rng([seed, stream]) for stream in range(5)
         )
-        self.crew, self.kit = draw_crew(scenario, cast), draw_kit(scenario, kit)
+        self.crew = crew or draw_crew(scenario, cast)
+        self.kit = aboard.kit if aboard else draw_kit(scenario, kit)
+        self._revisions = aboard.revisions if aboard else ()
         self._effects = draw_effects(scenario, self.kit, cast)
         self._memory = draw_memory(scenario, self.kit, self._effects, cast)
         self.moved: list[tuple[int, Ints]] = []
@@ -64,6 +76,9 @@ class World:
             for move in self.scenario.moves:
                 if move.day == day:
                     self._move(move)
+            for revised in self._revisions:
+                if revised.day == day:
+                    self._revise(revised)
         self.time = max(self.time, time)
 
     def are_there(self) -> Ints:
@@ -79,20 +94,25 @@ class World:
         layout: Ints | int = 0,
         chosen: Ints | int = ASSIGNED,
         modality: Ints | int = SCREEN,
+        is_kept: bool = True,
+        is_inside: bool = False,
     ) -> list[Answers]:
         """Ask each of some people, none twice, for a thing each, at times not before their last.
 
         Who finds the bag of a thing that is in one is then asked for it inside: what comes back is
-        the answers on the bags, and those on the things. They are kept for the log.
+        the answers on the bags, and those on the things. With `is_inside` the bag lies open before
+        them. They are kept for the log unless somebody else keeps them.
         """
         columns = (time, people, things, layout, modality, chosen)
         asked = Questions(*(np.array(each) for each in np.broadcast_arrays(*columns)))
-        bags = self.kit.bag[asked.item]
+        bags = np.where(is_inside, -1, self.kit.bag[asked.item])
         in_bags = np.flatnonzero(bags >= 0)
         outer = self._answer(asked.of(bags).rows(in_bags))
         reached = np.ones(len(bags), dtype=bool)
         reached[in_bags] = outer.outcome == RIGHT
-        return [outer, self._answer(asked.rows(reached))]
+        given = [outer, self._answer(asked.rows(reached))]
+        self._kept += given if is_kept else []
+        return given
 
     def drill(
         self,
@@ -162,7 +182,6 @@ class World:
         grades = np.where(given.outcome == RIGHT, GOOD, AGAIN)[~lazy]
         slots = self.kit.slot[learns.layout, learns.item]
         self._memory.review(learns.person, slots, learns.time, grades)
-        self._kept.append(given)
         return given
 
     def _knows(self, people: Ints, things: Ints, time: Array, layout: Ints) -> Array:
@@ -195,7 +214,10 @@ class World:
         self._meet(people[held], self.kit.bag[things[held]], layout[held], time[held])
 
     def _meet(self, people: Ints, things: Ints, layout: Ints, time: Array) -> None:
-        """People see where things are; what one sees twice in a day counts once."""
+        """People see where things are that their layout has; what one sees twice in a day counts
+        once."""
+        there = self.kit.there[layout, things]
+        people, things, layout, time = people[there], things[there], layout[there], time[there]
         slots = self.kit.slot[layout, things]
         _, once = np.unique(people * self.kit.slots + slots, return_index=True)
         grades = np.full(len(once), GOOD)
@@ -206,15 +228,27 @@ class World:
         bags = self._moves.permutation(np.arange(self.kit.things, len(self.kit)))[: move.bags]
         loose = np.flatnonzero(self.kit.bag[: self.kit.things] < 0)
         things = np.concatenate([bags, self._moves.permutation(loose)[: move.loose]])
-        for _ in self.kit.slot:
+        self._put_elsewhere(things, range(len(self.kit.slot)), move.day, move.told)
+
+    def _revise(self, revised: Revised) -> None:
+        """A given revision comes into force on its layout."""
+        kit, layout = self.kit, revised.layout
+        kit.bag[:] = np.where(revised.there, revised.bag, kit.bag)
+        kit.there[layout] = revised.there
+        self._put_elsewhere(revised.things, [layout], revised.day, revised.told)
+
+    def _put_elsewhere(self, things: Ints, layouts: Sequence[int], day: int, told: float) -> None:
+        """Some things lie elsewhere from a day on; a share of those who ride there are shown."""
+        for _ in layouts:
             drawn = self._effects.of(things, self.kit.category[things], self._moves)
             self._memory.grow(effects_under(self.scenario.law, drawn))
-        self.kit.move(things)
-        self.moved.append((move.day, things))
-        told = np.flatnonzero(self._moves.random(len(self.crew)) < move.told)
-        people = np.repeat(told[self.crew.hired[told] <= move.day], len(things))
-        shown = np.tile(things, len(people) // max(len(things), 1))
-        self._meet(people, shown, self.crew.home[people], np.full(len(people), float(move.day)))
+        self.kit.move(things, layouts)
+        self.moved.append((day, things))
+        shown = np.flatnonzero(self._moves.random(len(self.crew)) < told)
+        are_there = (self.crew.hired[shown] <= day) & np.isin(self.crew.home[shown], layouts)
+        people = np.repeat(shown[are_there], len(things))
+        seen = np.tile(things, len(people) // max(len(things), 1))
+        self._meet(people, seen, self.crew.home[people], np.full(len(people), float(day)))
 
 
 def _column(parts: Sequence[Answers] | Sequence[Questions], name: str) -> NDArray[Any]:

@@ -116,12 +116,11 @@ if [ -z "$$python" ]; then \
 fi
 endef
 
-# Fills the demonstration database: tables, reference data, the service.
+# Fills the demonstration database: tables, reference data, the service and the fit to its history.
 define seed
 $(DEMO) $(MANAGE) migrate --verbosity 0 || exit 1; \
 $(DEMO) $(MANAGE) update_reference --verbosity 0 || exit 1; \
-$(DEMO) $(MANAGE) seed_demo || exit 1; \
-$(DEMO) $(MANAGE) refit
+$(DEMO) $(MANAGE) seed_demo
 endef
 
 # Installs a lock unless the very same one is installed; each includes the one before.

@@ -25,13 +25,13 @@ from drills.engine.drawing import FaceDrawing, faces, shade_cells
 from drills.engine.facts import BAG, SKILL, Fact, door_of, fact_parts, facts_of
 from drills.engine.flagging import Share, share_of
 from drills.engine.layout import Layout
-from drills.engine.recipes import NUMBER_KINDS
+from drills.engine.recipes import CONTENTS, NUMBER_KINDS
 from drills.engine.scoring import ELSEWHERE, NEXT_DOOR, OLD_PLACE, PARTLY, RIGHT
 from drills.rigs.models import Revision
 from drills.rigs.reading import layout_of
 from drills.runs.answered import UNKNOWN, Look, Went, dose_slips, wrong_looks
 
-CONTENTS_ASKED = "contents asked"
+CONTENTS_ASKED, NOT_KEPT = "contents asked", "not kept"
 # How each kind of answer goes on after "12 of 24".
 KINDS = {
     OLD_PLACE: "look in the old place",
@@ -39,6 +39,7 @@ KINDS = {
     ELSEWHERE: "look elsewhere",
     UNKNOWN: "did not know",
     CONTENTS_ASKED: "got it wrong when asked what a place holds",
+    NOT_KEPT: "missed it, and where they looked is not kept",
 }
 
 
@@ -207,9 +208,12 @@ def _heard(choice: Choice, asked: Mapping[Fact, tuple[Fact, ...]]) -> tuple[ByFa
 
 
 def kind_of(answer: Answer, looks: Mapping[str, Look]) -> str:
-    """What a wrong answer was; one that is no look came when contents were asked."""
+    """What a wrong answer was. One that is no look came when contents were asked, or from where
+    no look is kept: a kit, a sheet, a record from before."""
     look = looks.get(answer.source)
-    return look.near if look else CONTENTS_ASKED
+    if look:
+        return look.near
+    return CONTENTS_ASKED if answer.kind == CONTENTS else NOT_KEPT
 
 
 def is_wrong(answer: Answer) -> bool:

@@ -10,12 +10,13 @@ from drills.boards.folding import folded
 from drills.engine.cohort import Answer
 from drills.engine.drawing import FaceDrawing
 from drills.engine.layout import Layout
+from drills.engine.recipes import CONTENTS
 from drills.engine.scoring import PARTLY, RIGHT
 from drills.rigs.showing import marked_faces
 
 MOST_DRAWN, RIGHT_PLACE = 8, "the right place"
 NO_PLACE, GONE, OTHERS = "no place", "places that are there no more", "other places"
-HELD = "asked what a place holds, and wrong"
+HELD, UNKEPT = "asked what a place holds, and wrong", "where they looked is not kept"
 TOO_FEW_TO_SAY = "by too few to say how"
 
 
@@ -115,7 +116,7 @@ def _part(board: Board, answer: Answer) -> str:
     """The code of the place that a wrong answer named, or words where it named none."""
     look = board.wrong_looks.get(answer.source)
     if look is None or not look.place:
-        return NO_PLACE if look else HELD
+        return NO_PLACE if look else HELD if answer.kind == CONTENTS else UNKEPT
     codes = {each.key: each.code for each in board.layout.compartments}
     return codes.get(look.place, GONE)
 

@@ -1,6 +1,6 @@
 """What one person knows of a rig, thing by thing: the chance of finding each of them now."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -13,8 +13,10 @@ from drills.engine.facts import facts_of, steps
 from drills.engine.layout import Layout
 from drills.engine.readying import Thought, thoughts_of
 from drills.people.models import Person
-from drills.rigs.models import Rig
+from drills.rigs.models import Revision, Rig
 from drills.rigs.own import layout_on
+from drills.rigs.reports import todays_rig
+from drills.scenarios.coverage import must_haves_on
 
 # After so many days of nothing each thing is looked at again.
 AHEAD = (7, 14, 30, 60, 90, 180)
@@ -70,10 +72,43 @@ class KnownBoard:
         return not any(row.thought.hands_on for _, row in self.rows)
 
 
-def known_board(person: Person, rig: Rig, *, now: datetime) -> KnownBoard:
-    """What the person knows of the rig as it is."""
+@dataclass(frozen=True, slots=True)
+class Numbered:
+    """Of how many people, and of all their must-haves together how many carry a number."""
+
+    people: int
+    numbered: int
+    things: int
+
+    @property
+    def in_100(self) -> int:
+        """Never rounded up."""
+        return 100 * self.numbered // self.things if self.things else 0
+
+
+def musts_numbered(people: Iterable[Person], *, now: datetime) -> Numbered:
+    """How many things that serve a must-have of any call carry a number, each person on the rig
+    they ride; who rides none is left out, and before the first fit everybody."""
+    musts: dict[Revision, frozenset[str]] = {}
+    found: list[list[bool]] = []
+    for person in people:
+        rig = todays_rig(person)
+        if rig is None:
+            continue
+        if rig.revision not in musts:
+            musts[rig.revision] = must_haves_on(rig.revision)
+        thoughts = [row.thought for _, row in known_board(person, rig, now=now, ahead=()).rows]
+        found.append([e.is_enough for e in thoughts if e.thing.key in musts[rig.revision]])
+    return Numbered(sum(map(bool, found)), sum(map(sum, found)), sum(map(len, found)))
+
+
+def known_board(
+    person: Person, rig: Rig, *, now: datetime, ahead: Iterable[int] = AHEAD
+) -> KnownBoard:
+    """What the person knows of the rig as it is; `ahead` are the days after which each thing is
+    looked at again."""
     layout = layout_on(rig)
-    outlook = outlook_of(person, revision=rig.revision, facts=facts_of(layout), days=AHEAD, now=now)
+    outlook = outlook_of(person, revision=rig.revision, facts=facts_of(layout), days=ahead, now=now)
     if outlook is None:
         return KnownBoard(rig)
     rows = tuple(_rows(layout, outlook, timezone.localdate(now)))

@@ -332,11 +332,11 @@ def cohort_answers(
         rows = rows.filter(chosen_by=PROBE)
     facts = _facts_on(layout)
     read = rows.order_by().values_list(
-        "person_id", "fact_id", "outcome", "at", "source", "is_simulated"
+        "person_id", "fact_id", "outcome", "at", "source", "is_simulated", "kind"
     )
     return [
-        Answer(person, facts[fact], outcome, at, source, is_simulated)
-        for person, fact, outcome, at, source, is_simulated in read
+        Answer(person, facts[fact], outcome, at, source, is_simulated, kind)
+        for person, fact, outcome, at, source, is_simulated, kind in read
     ]
 
 

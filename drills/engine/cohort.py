@@ -25,7 +25,8 @@ _MISS = {RIGHT: 0.0, PARTLY: 0.5}
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One first answer of one person on one fact. `source` names the answer it came from."""
+    """One first answer of one person on one fact, to a prompt of some kind. `source` names the
+    answer it came from."""
 
     person: Hashable
     fact: Fact
@@ -33,6 +34,7 @@ class Answer:
     at: datetime
     source: str
     is_simulated: bool = False
+    kind: str = ""
 
     @property
     def miss(self) -> float:

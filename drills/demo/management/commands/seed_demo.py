@@ -5,7 +5,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from drills.competency.refitting import UnderWayError, refit
 from drills.demo.service import NAME, NoReferenceError, NotOursError, make_service
+from drills.demo.share import told_share
 from drills.people.models import Person
 from drills.rigs.models import Rig
 
@@ -15,11 +17,16 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         self.stdout.write(f"{NAME}: an invented service. Its history is simulated.")
+        if not Person.objects.exists():
+            self.stdout.write("Living through half a year of it; that takes up to a minute.")
+            self.stdout.flush()
         try:
             made = make_service(now=timezone.now())
-        except (NotOursError, NoReferenceError) as error:
+            refit(now=timezone.now, say=self.stderr.write)
+        except (NotOursError, NoReferenceError, UnderWayError) as error:
             raise CommandError(str(error)) from error
         self.stdout.write(
             f"{'Made' if made else 'Already there'}: {Person.objects.count()} people, "
             f"{Rig.objects.count()} rigs."
         )
+        self.stdout.write(told_share(timezone.now()))

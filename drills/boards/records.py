@@ -14,6 +14,8 @@ from drills.rigs.own import layout_on
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import todays_rig
 
+MISSES_SHOWN = 8
+
 
 @dataclass(frozen=True, slots=True)
 class LayoutMisses:
@@ -29,6 +31,14 @@ class LayoutMisses:
     is_open: bool
     is_held_back: bool
     has_simulated: bool
+
+    @property
+    def newest(self) -> tuple[str, ...]:
+        return self.words[:MISSES_SHOWN]
+
+    @property
+    def older(self) -> tuple[str, ...]:
+        return self.words[MISSES_SHOWN:]
 
 
 def misses_of(person: Person, *, viewer: Person, now: datetime) -> list[LayoutMisses]:

@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Q
 
 from drills.competency.gathering import fact_of
-from drills.competency.models import Evidence, Fact, Fit, Modality, PersonOffset
+from drills.competency.models import HISTORY, Evidence, Fact, Fit, Modality, PersonOffset
 from drills.competency.moving import MOVING, replayed, step_offset
 from drills.engine.facts import BAG, SKILL
 from drills.engine.facts import Fact as EngineFact
@@ -75,6 +75,11 @@ LookedUp = tuple[Mapping[EngineFact, Fact], Mapping[int | None, int | None]]
 def record_evidence(findings: Sequence[Finding], circumstances: Circumstances) -> list[Evidence]:
     """Keep what one answer says of each fact."""
     return record_history([(findings, circumstances)])
+
+
+def history_source(number: int) -> str:
+    """What the evidence of one simulated answer is known by, of which no run is kept."""
+    return f"{HISTORY} {number}"
 
 
 @transaction.atomic(savepoint=False)

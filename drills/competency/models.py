@@ -8,6 +8,9 @@ from django.db import models
 from drills.people.models import Person
 from drills.rigs.models import Item, Need, Place, Revision, Rig
 
+# What the source of simulated evidence begins with that comes from no run and no sheet.
+HISTORY = "simulated history"
+
 
 class FactQuerySet(models.QuerySet["Fact"]):
     def about(self, things: Collection[str]) -> "FactQuerySet":

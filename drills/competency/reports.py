@@ -22,7 +22,7 @@ from drills.competency.gathering import (
     seen_rows,
     to_read,
 )
-from drills.competency.models import Evidence, Fit, Modality, PersonOffset
+from drills.competency.models import HISTORY, Evidence, Fit, Modality, PersonOffset
 from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
 from drills.engine.facts import Fact, facts_of
@@ -275,6 +275,11 @@ def observed_outcomes() -> int:
     return observed.count()
 
 
+def has_history(person: Person) -> bool:
+    """Whether some of a person's evidence is simulated history, of which no run is kept."""
+    return person.evidence.filter(source__startswith=HISTORY).exists()
+
+
 def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowledge]:
     """What each person was asked of doses and calls, on any rig, by person, in one query."""
     found: dict[int | None, dict[Fact, list[Observation]]] = {each.pk: {} for each in people}
@@ -386,6 +391,6 @@ def newest_fit() -> FitTold | None:
         made.figures["coefficients"],
         {**made.figures["variances"], "one person on one thing": made.figures["pairs"]},
         made.quality,
-        first.filter(modality=Modality.HANDS_ON).count(),
+        first.filter(modality=Modality.HANDS_ON, is_simulated=False).count(),
         first.filter(is_simulated=True).exists(),
     )

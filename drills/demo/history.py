@@ -14,7 +14,13 @@ import numpy as np
 from django.utils import timezone
 from numpy.random import default_rng
 
-from drills.competency.actions import HANDS_ON, SCREEN, Answered, Circumstances
+from drills.competency.actions import (
+    HANDS_ON,
+    SCREEN,
+    Answered,
+    Circumstances,
+    history_source,
+)
 from drills.engine.facts import Fact
 from drills.engine.recipes import LOCATE
 from drills.engine.scoring import POCKET, RIGHT, WRONG, Finding
@@ -143,7 +149,7 @@ class Lived:
         rows = sorted(range(len(log)), key=lambda row: (log.time[row], log.person[row]))
         answers = groupby(rows, key=lambda row: (log.time[row], log.person[row]))
         for number, (_, steps) in enumerate(answers, 1):
-            yield self._answer(log, list(steps), f"simulated history {number}")
+            yield self._answer(log, list(steps), history_source(number))
 
     def _answer(self, log: Log, rows: Sequence[int], source: str) -> Answered:
         first = rows[0]

@@ -250,7 +250,7 @@ def _play_after_the_move(people: list[Person], lived: Lived, now: datetime) -> N
         pick_rig(person, rig, now=now - timedelta(days=2))
         at = now - timedelta(days=2, hours=number)
         take_drill(person, rig, bags, Character(200 + number, 0.8, lived), at=at)
-        if settings.READINESS_DEMO and number % 2:
+        if settings.READINESS_DEMO and number % 3:
             character = Character(seed=300 + number, knows=0.6)
             take_drill(person, rig, doses, character, at=at + timedelta(minutes=30))
     if settings.READINESS_DEMO:

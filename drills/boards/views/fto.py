@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from drills.boards.offers import offers_to
 from drills.boards.officers import missed_by_several, trainees_of
 from drills.boards.records import misses_of, skills_shown
+from drills.competency.reports import has_history
 from drills.formulary.waiting import set_anew, waits_for
 from drills.people.access import (
     Request,
@@ -88,6 +89,7 @@ def person(request: Request, employee_number: str) -> HttpResponse:
         "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
         "skills": skills_shown(seen, viewer=request.user, now=timezone.now()),
         "runs": with_tallies(runs[:RUNS_SHOWN]),
+        "has_history": has_history(seen),
         "sheets": closed_sheets(seen)[:RUNS_SHOWN],
         "signed": on_layouts(seen, now=timezone.now()),
     }

@@ -20,7 +20,7 @@ Ints = NDArray[np.int_]
 Flags = NDArray[np.bool_]
 
 # How many of those who ride a layout are shown what a revision of it moved.
-TOLD = 0.5
+TOLD = 0.15
 
 
 @dataclass(frozen=True, slots=True)

@@ -162,9 +162,9 @@ def _merged(evenly: Ints, weighted: Ints, is_probe: Flags) -> Ints:
 
 def _ask_for_the_moved(world: World, day: int, rng: Generator) -> None:
     """On some days after a move everybody is asked for what moved, in a drill of its own."""
+    probed = {move.day for move in world.scenario.moves if move.is_probed}
     for since, things in world.moved:
-        move = next(each for each in world.scenario.moves if each.day == since)
-        if not move.is_probed or day - since not in PROBED_AFTER:
+        if since not in probed or day - since not in PROBED_AFTER:
             continue
         people = world.are_there()
         asked = [_one_inside(world, thing, len(people), rng) for thing in things]

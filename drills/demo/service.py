@@ -8,6 +8,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import transaction
+from django.utils import timezone
 
 from drills.competency.actions import record_history
 from drills.demo.assignments import give_drills
@@ -197,7 +198,7 @@ def _post(people: list[Person], now: datetime) -> None:
         Posting(
             person=person,
             station=stations[number % 3],
-            starts_on=(now - timedelta(days=_days_there(number))).date(),
+            starts_on=timezone.localdate(now - timedelta(days=_days_there(number))),
         )
         for number, person in enumerate(people)
     )

@@ -7,14 +7,19 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drills.boards.known import AHEAD, known_board
+from drills.boards.known import AHEAD, Numbered, known_board, musts_numbered
 from drills.competency.refitting import refit
+from drills.competency.reports import newest_fit
 from drills.engine.facts import steps
 from drills.engine.knowing.checking import checked
 from drills.engine.knowing.history import history
+from drills.engine.scoring import RIGHT
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
+from drills.scenarios.coverage import must_haves_on
+from tests.boards.test_readiness import answered as answered_by
+from tests.calls import bleeding_call
 from tests.competency.test_actions import NOW
 from tests.competency.test_actions import rig as rig
 from tests.competency.test_refit import answered as answered
@@ -115,3 +120,45 @@ def test_the_latest_month_is_judged_by_what_came_before() -> None:
     assert told["log_loss"] < told["plain"]
     assert told["gap"] < 0.05
     assert checked(answers.take(slice(0, 150)), history(answers.take(slice(0, 150)))) is None
+
+
+def test_what_was_simulated_at_the_rig_checks_nothing(hire: Person, rig: Rig) -> None:
+    """The page of the model counts what an officer saw, and nothing that was made up."""
+    for is_simulated in (True, False):
+        source = f"answer, simulated {is_simulated}"
+        answered_by(
+            hire,
+            rig,
+            RIGHT,
+            "splint",
+            times=1,
+            modality="hands-on",
+            is_simulated=is_simulated,
+            source=source,
+        )
+    refit(now=lambda: NIGHT, say=say)
+    fit = newest_fit()
+
+    assert fit is not None
+    assert fit.has_simulated
+    assert 0 < fit.at_the_rig == fit.answers / 2
+
+
+@pytest.mark.usefixtures("answered")
+def test_of_must_haves_that_carry_a_number_the_page_shows_as_many(
+    hire: Person, outsider: Person, rig: Rig
+) -> None:
+    """Of who rides a rig, and of what a call asks for; as the rows of the page have it."""
+    bleeding_call(rig.revision)
+    assert musts_numbered([hire, outsider], now=NIGHT) == Numbered(0, 0, 0)
+    pick_rig(hire, rig, now=NOW)
+    refit(now=lambda: NIGHT, say=say)
+    musts = must_haves_on(rig.revision)
+    rows = [row.thought for _, row in known_board(hire, rig, now=NIGHT).rows]
+
+    found = musts_numbered([hire, outsider], now=NIGHT)
+
+    assert {"tourniquet", "splint"} <= musts
+    assert found.people == 1
+    assert found.things == len(musts)
+    assert found.numbered == sum(e.is_enough for e in rows if e.thing.key in musts)

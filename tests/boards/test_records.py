@@ -4,18 +4,27 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.boards.hire import current_misses
+from drills.boards.records import MISSES_SHOWN
+from drills.competency.actions import history_source
+from drills.competency.reports import knowledge_of
 from drills.demo.factories import PersonFactory, rig_on
+from drills.engine.facts import facts_of
+from drills.engine.scoring import WRONG
 from drills.people.models import Person, Role
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
+from drills.rigs.reading import layout_of
 from drills.runs.models import Run
 from tests.boards.conftest import miss_one_and_go
+from tests.boards.test_readiness import answered
 from tests.layouts import practice_rig
 from tests.runs.conftest import ClientOf
 from tests.runs.player import Player, wrong
 
 pytestmark = pytest.mark.django_db
 PAGE = reverse("boards:person", args=["HIRE"])
+FACTS = facts_of(practice_rig())
 
 
 def words(client_of: ClientOf, person: Person, url: str = PAGE) -> str:
@@ -113,3 +122,38 @@ def test_the_keeper_reads_one_word_for_what_is_not_in_place(
 
 
 DUTIES = ("boards:fto", "boards:educator", "rigs:index", "rigs:import", "rigs:absences")
+
+
+def test_what_was_missed_long_before_is_folded_away(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    """The newest eight stand open, all others behind one line; none is left out."""
+    pick_rig(hire, rig, now=timezone.now())
+    layout = layout_of(rig.revision)
+    things = sorted(layout.things)[: MISSES_SHOWN + 3]
+    for thing in things:
+        answered(hire, rig, WRONG, thing, times=1)
+
+    content = words(client_of, fto)
+
+    missed = len(current_misses(knowledge_of(hire, layout=rig.layout, now=timezone.now()), FACTS))
+    before, _, after = content.partition("more, missed before</summary>")
+    assert missed > MISSES_SHOWN
+    assert before.endswith(f"<summary>{missed - MISSES_SHOWN} ")
+    opened = before.partition("not right when last asked")[2]
+    assert opened.count('<li class="li l2">') == MISSES_SHOWN
+    folded = after.partition("</details>")[0]
+    assert folded.count('<li class="li l2">') == missed - MISSES_SHOWN
+
+
+def test_answers_without_a_run_are_told_beside_the_runs(
+    client_of: ClientOf, fto: Person, hire: Person, rig: Rig
+) -> None:
+    sentence = "simulated history: of those there is no run to open"
+    answered(hire, rig, WRONG, "splint", times=1)
+    assert sentence not in words(client_of, fto)
+
+    source = history_source(1)
+    answered(hire, rig, WRONG, "splint", times=1, source=source, is_simulated=True)
+
+    assert sentence in words(client_of, fto)

@@ -1,12 +1,21 @@
 """The one door for evidence."""
 
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
-from django.db import IntegrityError
+from django.db import IntegrityError, transaction
 
-from drills.competency.actions import Circumstances, fact_rows, record_evidence, void_evidence
-from drills.competency.models import Evidence, Fact
+from drills.competency.actions import (
+    Circumstances,
+    fact_rows,
+    history_source,
+    record_evidence,
+    record_history,
+    void_evidence,
+)
+from drills.competency.models import Evidence, Fact, Fit, PersonOffset
+from drills.competency.reports import has_history
 from drills.demo.factories import rig_on
 from drills.engine.facts import BAG, ITEM, SKILL, facts_of
 from drills.engine.facts import Fact as EngineFact
@@ -128,3 +137,69 @@ def test_a_row_that_is_no_fact_is_refused(rig: Rig, extra: dict[str, object]) ->
 
     with pytest.raises(IntegrityError):
         Fact.objects.create(**({"item": item, "place": place} | extra))
+
+
+def kept() -> list[dict[str, Any]]:
+    """All evidence, but for the numbers of its rows and the answers it came from."""
+    rows = Evidence.objects.order_by("pk").values()
+    return [{k: v for k, v in row.items() if k not in {"id", "source"}} for row in rows]
+
+
+def test_many_answers_are_kept_as_they_are_one_by_one(
+    hire: Person, outsider: Person, rig: Rig
+) -> None:
+    """The same rows in the same order, on facts that are new and on two layouts, and each person
+    moved by each answer alike."""
+    other = rig_on(practice_rig("other-rig"), unit="12")
+    fit = Fit.objects.create(
+        made_at=NOW, through=0, answers=9, people=2, seconds=1.0, figures={}, quality={}
+    )
+    offsets = {
+        "fitted_mean": 0.0,
+        "fitted_variance": 1.0,
+        "mean": 0.0,
+        "variance": 1.0,
+        "forgetting": 0.0,
+        "forgetting_variance": 1.0,
+    }
+    for person in (hire, outsider):
+        PersonOffset.objects.create(person=person, fit=fit, **offsets)
+    found = [Finding(BAG_ON_SHELF, RIGHT, "pocket"), Finding(TOURNIQUET, WRONG, "")]
+    answers = [
+        (found[number % 2 :], circumstances(person, where, f"{person} {where} {number}"))
+        for number in range(3)
+        for person, where in ((hire, rig), (outsider, other))
+    ]
+    for findings, of in answers:
+        record_evidence(findings, of)
+    one_by_one = kept(), list(PersonOffset.objects.order_by("pk").values("mean", "variance"))
+    Evidence.objects.all().delete()
+    PersonOffset.objects.update(mean=0.0, variance=1.0)
+
+    rows = record_history(answers)
+
+    together = kept(), list(PersonOffset.objects.order_by("pk").values("mean", "variance"))
+    assert len(rows) == 10
+    assert together == one_by_one
+    assert together[1][0] != {"mean": 0.0, "variance": 1.0}
+
+
+def test_one_answer_told_twice_is_refused_with_all_that_came_with_it(
+    hire: Person, rig: Rig
+) -> None:
+    answer = [Finding(TOURNIQUET, RIGHT, "pocket")], circumstances(hire, rig, "answer 1")
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        record_history([answer, answer])
+
+    assert not Evidence.objects.exists()
+
+
+def test_what_no_run_is_kept_of_is_known_as_history(hire: Person, rig: Rig) -> None:
+    found = [Finding(TOURNIQUET, RIGHT, "pocket")]
+    record_evidence(found, circumstances(hire, rig, "answer 1"))
+    assert not has_history(hire)
+
+    record_history([(found, circumstances(hire, rig, history_source(1)))])
+
+    assert has_history(hire)

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from datetime import timedelta
 from html import unescape
 from io import StringIO
 from typing import Any
@@ -12,8 +13,11 @@ from django.db import transaction
 from django.test import Client, override_settings
 from django.utils import timezone
 
+from drills.boards.known import known_board, musts_numbered
+from drills.boards.person_records import erase_person, record_of
 from drills.competency.models import Evidence
 from drills.demo.service import BOX_UNITS, SIGN_INS, VAN_UNITS
+from drills.demo.share import experienced, told_share
 from drills.engine.signing import DRILL_DUE, LAPSED, SIGNED, WITHDRAWN
 from drills.formulary.models import FormularyRevision
 from drills.formulary.reports import revision_in_force, rules_in_force
@@ -230,3 +234,120 @@ def test_its_weak_spot_comes_first_on_the_educators_page(seeded: None) -> None:
     assert "It moved in revision 2." in weakest
     assert re.search(r"<b>\d\d % look in the old place.</b>", weakest)
     assert "simulated answers among them" in content
+
+
+def test_half_a_year_lies_behind_it(seeded: None) -> None:
+    """Of everybody who drills, on both layouts, at the rig as well, and now and then cut off."""
+    rows = Evidence.objects.all()
+    first, last = rows.earliest("at").at, rows.latest("at").at
+
+    assert timedelta(days=175) < last - first < timedelta(days=181)
+    assert last <= timezone.now()
+    assert rows.exclude(person=None).values("person").distinct().count() == 40
+    assert rows.values("revision__layout").distinct().count() == 2
+    assert rows.filter(modality="hands-on").exists()
+    assert rows.filter(time_verdict="cut off").exists()
+    assert rows.filter(time_verdict="late").exists()
+
+
+def test_what_comes_from_no_run_says_that_it_is_simulated(seeded: None) -> None:
+    tokens = {f"answer {each}" for each in Presentation.objects.values_list("token", flat=True)}
+    rows = Evidence.objects.exclude(source__startswith="sheet ").values_list("source", flat=True)
+    without = {source for source in rows if source not in tokens}
+
+    assert len(without) > 10_000
+    assert all(source.startswith("simulated history ") for source in without)
+
+
+def test_nobody_answers_before_they_came(seeded: None) -> None:
+    for person in Person.objects.filter(evidence__isnull=False).distinct():
+        came = person.postings.get().starts_on
+        assert timezone.localdate(person.evidence.earliest("at").at) >= came
+
+
+def test_of_experienced_peoples_must_haves_sixty_in_100_carry_a_number(seeded: None) -> None:
+    """As the page *Thing by thing* has it; and seeding ends with saying so."""
+    now = timezone.now()
+    people = experienced(now)
+
+    found = musts_numbered(people, now=now)
+
+    assert found.people == len(people) == 22
+    assert found.things > 22 * 90
+    assert found.in_100 >= 60
+    assert f"{found.in_100} in 100 carry a number" in told_share(now)
+
+
+def test_the_new_hire_is_new_and_nobody_is_like_another(seeded: None) -> None:
+    """Of most of what the hire rides with there is not enough evidence; experienced people carry
+    more numbers, miss things still, and not the same ones."""
+    now = timezone.now()
+    rig = Rig.objects.get(unit=BOX_UNITS[0])
+    hire = known_board(Person.objects.get(employee_number="SB0001"), rig, now=now, ahead=())
+    boards = [known_board(each, rig, now=now, ahead=()) for each in experienced(now)[:5]]
+
+    assert 0 < hire.numbered < len(hire.rows) / 3
+    assert all(board.numbered > hire.numbered for board in boards)
+    weak = [frozenset(row.thought.thing.key for row in board.weakest) for board in boards]
+    assert len(set(weak)) == len(weak)
+
+
+@pytest.mark.parametrize(
+    ("number", "address"),
+    [
+        ("SB0001", "/"),
+        ("SB0001", "/boards/people/SB0001/"),
+        ("SB0001", "/boards/people/SB0001/known/"),
+        ("SB0001", "/boards/people/SB0001/calls/"),
+        ("SB0037", "/"),
+        ("SB0041", "/"),
+        ("SB0041", "/boards/model/"),
+        ("SB0041", "/boards/people/SB0020/"),
+        ("SB0041", "/boards/people/SB0020/known/"),
+        ("SB0041", "/boards/people/SB0020/calls/"),
+        ("SB0041", "/boards/people/SB0001/with/SB0013/"),
+    ],
+)
+def test_every_page_that_shows_it_says_that_it_is_simulated(
+    number: str, address: str, seeded: None
+) -> None:
+    browser = Client()
+    browser.force_login(Person.objects.get(employee_number=number))
+
+    content = browser.get(address).content.decode()
+
+    assert "simulated" in content
+    assert "measured" not in content
+
+
+def test_no_simulated_hour_at_the_rig_checks_the_model(seeded: None) -> None:
+    browser = Client()
+    browser.force_login(Person.objects.get(employee_number="SB0041"))
+
+    content = browser.get("/boards/model/").content.decode()
+
+    assert "people, 0 of them seen at the rig" in content
+    assert "Not yet checked against your crews" in content
+
+
+def test_something_is_missed_more_than_expected(seeded: None) -> None:
+    browser = Client()
+    browser.force_login(Person.objects.get(employee_number="SB0041"))
+
+    flagged = words(browser).partition("<h2>Missed more than expected")[2]
+
+    assert flagged.partition("</table>")[0].count("<tr>") > 1
+
+
+def test_a_simulated_person_is_given_out_and_erased_whole(seeded: None) -> None:
+    person, now = Person.objects.get(employee_number="SB0020"), timezone.now()
+    answers = person.evidence.count()
+
+    given = record_of(person, now=now)
+    erased = erase_person("SB0020", confirm="SB0020", now=now)
+
+    assert answers == len(given["evidence"]) > 500
+    assert all(each["simulated"] for each in given["evidence"])
+    assert erased.stays["evidence, unlinked"] == answers
+    assert Evidence.objects.filter(person=None).count() == answers
+    assert not Evidence.objects.filter(person=None, source__startswith="simulated").exists()

@@ -242,16 +242,16 @@ def _drills_of_the_hire(
 
 
 def _play_after_the_move(people: list[Person], lived: Lived, now: datetime) -> None:
-    """Every second one, of both intakes. Many look for the paediatric bag where it was: that is
-    the weak spot which an educator finds."""
+    """One in three, of both intakes, on their box. Many look for the paediatric bag where it was:
+    that is the weak spot which an educator finds."""
     bags, doses = Recipe.objects.get(slug=BAGS), Recipe.objects.get(slug=DOSES)
     rigs = list(Rig.objects.select_related("revision"))
-    for number, person in enumerate(people[1:CREW:2], start=1):
-        rig = _own_rigs(2 * number - 1, rigs)[0]
+    for number in (each for each in range(1, CREW, 2) if each % 3):
+        person, rig = people[number], _own_rigs(number, rigs)[0]
         pick_rig(person, rig, now=now - timedelta(days=2))
-        at = now - timedelta(days=2, hours=number)
+        at = now - timedelta(days=2, minutes=30 * number)
         take_drill(person, rig, bags, Character(200 + number, 0.8, lived), at=at)
-        if settings.READINESS_DEMO and number % 3:
+        if settings.READINESS_DEMO:
             character = Character(seed=300 + number, knows=0.6)
             take_drill(person, rig, doses, character, at=at + timedelta(minutes=30))
     if settings.READINESS_DEMO:

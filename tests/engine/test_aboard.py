@@ -13,7 +13,7 @@ from drills.engine.simulated.laws import GUESS
 from drills.engine.workbook import read_workbook
 from tests.layouts import FIXTURES
 
-MOVED_ON = 40
+MOVED_ON, TOLD = 40, 0.15
 WANTED: Mapping[str, float] = {}
 
 
@@ -31,7 +31,7 @@ def rigs() -> Sequence[Sequence[tuple[int, Layout]]]:
 
 
 def kit(wanted: Mapping[str, float] = WANTED) -> Aboard:
-    return aboard(rigs(), np.random.default_rng(4), wanted=wanted)
+    return aboard(rigs(), np.random.default_rng(4), wanted=wanted, told=TOLD)
 
 
 def world(days: int = 60) -> tuple[World, Aboard]:
@@ -80,7 +80,9 @@ def test_a_revision_changes_what_it_moved_and_nothing_else() -> None:
     still = World(
         moved.scenario,
         seed=6,
-        aboard=aboard((rigs()[0][:1], rigs()[1]), np.random.default_rng(4), wanted=WANTED),
+        aboard=aboard(
+            (rigs()[0][:1], rigs()[1]), np.random.default_rng(4), wanted=WANTED, told=TOLD
+        ),
     )
     for each in (moved, still):
         each.go_to(float(MOVED_ON))

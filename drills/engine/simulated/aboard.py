@@ -19,21 +19,19 @@ from drills.engine.simulated.cast import CATEGORIES, OTHER_LAYOUT, SLOW, Kit, at
 Ints = NDArray[np.int_]
 Flags = NDArray[np.bool_]
 
-# How many of those who ride a layout are shown what a revision of it moved.
-TOLD = 0.15
-
 
 @dataclass(frozen=True, slots=True)
 class Revised:
     """A revision that comes into force on a day: `things` are those that lie elsewhere from then
-    on, by number; `bag` and `there` are as in a kit, of this layout."""
+    on, by number; `bag` and `there` are as in a kit, of this layout. A share `told` of those who
+    ride it are shown the new places that day."""
 
     day: int
     layout: int
     things: Ints
     bag: Ints
     there: Flags
-    told: float = TOLD
+    told: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +61,16 @@ class _Lane:
 
 
 def aboard(
-    rigs: Sequence[Sequence[tuple[int, Layout]]], rng: Generator, *, wanted: Mapping[str, float]
+    rigs: Sequence[Sequence[tuple[int, Layout]]],
+    rng: Generator,
+    *,
+    wanted: Mapping[str, float],
+    told: float,
 ) -> Aboard:
     """The kit of some layouts, each as its revisions with the day from which they are in force.
 
-    `wanted` weighs by key how often drills ask for an item, where that is not 1.
+    `wanted` weighs by key how often drills ask for an item, where that is not 1; a share `told` is
+    shown what a revision moved.
     How quickly things are found and how often they are come across is drawn. Of bags in bags the
     inner one alone is asked for.
     """
@@ -84,7 +87,7 @@ def aboard(
     for at, revisions in enumerate(rigs):
         kit.there[at], held = _as_arranged(lanes, facts[at][0][1], revisions[0][1])
         kit.bag[kit.there[at]] = held[kit.there[at]]
-    return Aboard(kit, tuple(_revised(lanes, rigs, facts)), facts)
+    return Aboard(kit, tuple(_revised(lanes, rigs, facts, told)), facts)
 
 
 def _any_fact(lane: _Lane) -> Fact:
@@ -191,10 +194,11 @@ def _revised(
     lanes: Sequence[_Lane],
     rigs: Sequence[Sequence[tuple[int, Layout]]],
     facts: Sequence[Sequence[tuple[int, Mapping[int, Fact]]]],
+    told: float,
 ) -> Iterator[Revised]:
     for at, revisions in enumerate(rigs):
         for number, (day, layout) in enumerate(revisions[1:], 1):
             before, after = facts[at][number - 1][1], facts[at][number][1]
             moved = [thing for thing in after if before.get(thing, after[thing]) != after[thing]]
             there, bag = _as_arranged(lanes, after, layout)
-            yield Revised(day, at, np.array(moved, dtype=int), bag, there)
+            yield Revised(day, at, np.array(moved, dtype=int), bag, there, told)

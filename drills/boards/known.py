@@ -7,6 +7,7 @@ from functools import cached_property
 from itertools import groupby
 
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from drills.competency.reports import Outlook, outlook_of
 from drills.engine.facts import facts_of, steps
@@ -30,6 +31,13 @@ class Row:
     place: str
     is_fluent: bool
     lapses_on: date | None
+
+    @property
+    def words(self) -> str:
+        """What stands beside the chance; nothing of what it is not known enough for."""
+        lapses = self.lapses_on if self.thought.is_enough else None
+        told = f"lapses by {date_format(lapses, 'j M')}" if lapses else ""
+        return ", ".join(filter(None, ("fluent" * self.is_fluent, told)))
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ from drills.scenarios.models import CallType
 CALL = "major-haemorrhage"
 # Everybody of these is paired with the first officer. How many days ago each was seen: the last
 # one's lapsed, the two before lapse soon, and of the one before those a drill is due.
-SEEN_DAYS_AGO = ((8, 30), (16, 60), (12, 100), (4, 172), (20, 175), (24, 188))
+SEEN_DAYS_AGO = ((8, 30), (16, 60), (12, 100), (28, 172), (20, 175), (24, 188))
 WITHDRAWN = 16
 PHASES = (
     (

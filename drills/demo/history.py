@@ -44,7 +44,7 @@ SCENARIO = Scenario(
     days=DAYS, days_between=2.0, asked=10, hired=0.0, uses=5.0, hands_on=0.08, cut_off=2 * LIMIT
 )
 # So few are shown the new places when the bag moves.
-TOLD = 0.05
+TOLD = 0.15
 # A must-have of a call is asked for so many times as often as another thing.
 MUSTS_WEIGH = 4.0
 

@@ -5,16 +5,18 @@ from datetime import datetime, timedelta
 from django.utils import timezone
 
 from drills.boards.known import Numbered, musts_numbered
-from drills.people.models import Person
+from drills.people.models import Person, Role
 
 # From so many days after their first posting somebody counts as experienced.
 EXPERIENCED_DAYS = 180
 
 
 def experienced(now: datetime) -> list[Person]:
-    """The demonstration's people who were posted half a year ago or earlier."""
+    """Who rides in the demonstration and was posted half a year ago or earlier."""
     since = timezone.localdate(now - timedelta(days=EXPERIENCED_DAYS))
-    people = Person.objects.filter(is_demo=True, postings__starts_on__lte=since)
+    people = Person.objects.filter(
+        is_demo=True, grants__role=Role.CREW, postings__starts_on__lte=since
+    )
     return list(people.distinct().order_by("employee_number"))
 
 

@@ -25,6 +25,7 @@ from drills.people.access import paired_with
 from drills.people.models import Person, Role
 from drills.rigs.models import Absence, Layout, Rig, RigDifference
 from drills.rigs.own import layout_on
+from drills.rigs.reports import todays_rig
 from drills.runs.models import Presentation, Run, SignOff, TappingBaseline
 from drills.runs.signed import lapsing_of, rows_of
 from drills.scenarios.models import Drill, DrillPrompt
@@ -238,7 +239,7 @@ def test_its_weak_spot_comes_first_on_the_educators_page(seeded: None) -> None:
 
 def test_half_a_year_lies_behind_it(seeded: None) -> None:
     """Of everybody who drills, on both layouts, at the rig as well, and now and then cut off."""
-    rows = Evidence.objects.all()
+    rows = Evidence.objects.exclude(source__startswith="sheet ")
     first, last = rows.earliest("at").at, rows.latest("at").at
 
     assert timedelta(days=175) < last - first < timedelta(days=181)
@@ -282,9 +283,13 @@ def test_the_new_hire_is_new_and_nobody_is_like_another(seeded: None) -> None:
     """Of most of what the hire rides with there is not enough evidence; experienced people carry
     more numbers, miss things still, and not the same ones."""
     now = timezone.now()
-    rig = Rig.objects.get(unit=BOX_UNITS[0])
-    hire = known_board(Person.objects.get(employee_number="SB0001"), rig, now=now, ahead=())
-    boards = [known_board(each, rig, now=now, ahead=()) for each in experienced(now)[:5]]
+    people = [Person.objects.get(employee_number="SB0001"), *experienced(now)[:5]]
+    rigs = [todays_rig(each) for each in people]
+    hire, *boards = [
+        known_board(each, rig, now=now, ahead=())
+        for each, rig in zip(people, rigs, strict=True)
+        if rig is not None
+    ]
 
     assert 0 < hire.numbered < len(hire.rows) / 3
     assert all(board.numbered > hire.numbered for board in boards)
@@ -314,7 +319,7 @@ def test_every_page_that_shows_it_says_that_it_is_simulated(
     browser = Client()
     browser.force_login(Person.objects.get(employee_number=number))
 
-    content = browser.get(address).content.decode()
+    content = browser.get(address, follow=True).content.decode()
 
     assert "simulated" in content
     assert "measured" not in content

@@ -25,7 +25,7 @@ from drills.engine.facts import Fact
 from drills.engine.recipes import LOCATE
 from drills.engine.scoring import POCKET, RIGHT, WRONG, Finding
 from drills.engine.simulated import Log, Scenario, World, aboard, live_through
-from drills.engine.simulated.cast import draw_crew
+from drills.engine.simulated.cast import Crew, draw_crew
 from drills.engine.simulated.log import CHOSEN, MODALITIES, TIMED_OUT
 from drills.engine.simulated.log import RIGHT as FOUND
 from drills.engine.timing import AT_RIG, CUT_OFF, OVER_BASELINE, VERIFIED, judge_time
@@ -43,6 +43,8 @@ LIMIT = TAP + OVER_BASELINE
 SCENARIO = Scenario(
     days=DAYS, days_between=2.0, asked=10, hired=0.0, uses=5.0, hands_on=0.08, cut_off=2 * LIMIT
 )
+# Who found a moved thing so surely goes by its old place when they miss it.
+KNEW = 0.5
 # So few are shown the new places when the bag moves.
 TOLD = 0.15
 # A must-have of a call is asked for so many times as often as another thing.
@@ -73,8 +75,8 @@ class Recalled:
 
 
 class Lived:
-    """The simulated service up to a moment. `revisions` are those of each layout by their first
-    day; the first layout is the one whose latest revision people may not know yet."""
+    """The simulated service up to a moment. `layouts` are the revisions of each with their first
+    days; the first layout is the one whose latest revision people may not know yet."""
 
     def __init__(
         self,
@@ -91,22 +93,22 @@ class Lived:
         self._aboard = aboard(
             rigs, default_rng([SEED, len(members)]), wanted=_wanted(layouts), told=TOLD
         )
-        last_day = max(since for of in layouts for since, _ in of)
         scenario = replace(
             SCENARIO,
             people=len(members),
             items=self._aboard.kit.things,
             layouts=len(layouts),
-            days=last_day,
+            days=max(of[-1][0] for of in layouts),
         )
-        drawn = draw_crew(scenario, default_rng(SEED))
-        crew = replace(
-            drawn,
-            hired=np.array([float(DAYS - each.days_there) for each in members]),
-            home=np.array([self._on[each.rigs[0].layout_id] for each in members]),
-        )
-        self._world = World(scenario, seed=SEED, crew=crew, aboard=self._aboard)
+        self._world = World(scenario, seed=SEED, crew=self._crew(scenario), aboard=self._aboard)
         self._knew = np.zeros((len(members), len(self._aboard.kit)))
+
+    def _crew(self, scenario: Scenario) -> Crew:
+        """The people as drawn, but for since when they are there and what they ride."""
+        hired = [float(DAYS - each.days_there) for each in self.members]
+        home = [self._on[each.rigs[0].layout_id] for each in self.members]
+        drawn = draw_crew(scenario, default_rng(SEED))
+        return replace(drawn, hired=np.array(hired), home=np.array(home))
 
     def live(self, agenda: Mapping[int, Sequence[Callable[[], object]]]) -> list[Answered]:
         """Live up to the day of the latest revision, with what is to happen on some days besides;
@@ -131,22 +133,23 @@ class Lived:
         """
         who, on, day = self._at[person.pk], self._on[layout], self.day_of(at)
         self._world.go_to(day)
-        facts = self._aboard.facts_on(on, day)
-        thing = next(number for number, each in facts.items() if each == fact)
-        given = self._world.ask(
+        thing = next(at for at, each in self._aboard.facts_on(on, day).items() if each == fact)
+        bags, things = self._world.ask(
             np.array([who]), np.array([thing]), day, layout=on, is_kept=False, is_inside=is_inside
         )
-        steps = [int(outcome) for each in given for outcome in each.outcome]
-        bag = int(self._aboard.kit.bag[thing])
-        moved = bag if bag >= 0 and not is_inside else thing
         return Recalled(
-            is_right=steps[-1] == FOUND and bool(len(given[-1].outcome)),
-            seconds=float(sum(each.seconds.sum() for each in given)),
-            bag_found=bool(len(given[-1].outcome)),
-            ran_out=TIMED_OUT in steps,
-            by_old_ways=bool(self._aboard.kit.rival[on, moved] >= 0)
-            and float(self._knew[who, moved]) >= 0.5,
+            is_right=FOUND in things.outcome,
+            seconds=float(bags.seconds.sum() + things.seconds.sum()),
+            bag_found=len(things.outcome) > 0,
+            ran_out=TIMED_OUT in bags.outcome or TIMED_OUT in things.outcome,
+            by_old_ways=not is_inside and self._knew_elsewhere(who, thing, on),
         )
+
+    def _knew_elsewhere(self, who: int, thing: int, on: int) -> bool:
+        """Whether the bag of a thing, or a thing in none, moved and was known where it was."""
+        kit = self._aboard.kit
+        step = thing if kit.bag[thing] < 0 else int(kit.bag[thing])
+        return bool(kit.weight[on, step] == 1.0 and self._knew[who, step] >= KNEW)
 
     def _answers(self, log: Log) -> Iterator[Answered]:
         """The rows of a log as what was answered: one for each thing, with a finding a step."""
@@ -155,23 +158,20 @@ class Lived:
         for number, (_, steps) in enumerate(answers, 1):
             yield self._answer(log, list(steps), history_source(number))
 
-    def _answer(self, log: Log, rows: Sequence[int], source: str) -> Answered:
+    def _answer(self, log: Log, rows: list[int], source: str) -> Answered:
         first = rows[0]
         day, on = float(log.time[first]), int(log.layout[first])
-        member = self.members[int(log.person[first])]
+        member, revision = self.members[int(log.person[first])], self._in_force(on, day)
         facts = self._aboard.facts_on(on, day)
-        revision = [each for since, each in self._layouts[on] if since <= max(day, 0.0)][-1]
-        seconds = float(sum(log.seconds[row] for row in rows))
-        by_hand = MODALITIES[log.modality[first]] == "hands-on"
-        findings = [
-            Finding(facts[int(log.item[row])], *_said(int(log.outcome[row]))) for row in rows
-        ]
+        seconds = float(log.seconds[rows].sum())
+        by_hand = MODALITIES[log.modality[first]] == HANDS_ON
         limit = AT_RIG if by_hand else LIMIT
-        ran_out = any(log.outcome[row] == TIMED_OUT for row in rows)
+        in_time = judge_time(seconds, server=seconds, limit=limit, cut_off=None)
+        findings = [Finding(facts[int(log.item[row])], *_said(log.outcome[row])) for row in rows]
         return findings, Circumstances(
             person=member.person,
             revision=revision,
-            rig=next((each for each in member.rigs if each.layout_id == revision.layout_id), None),
+            rig=next(each for each in member.rigs if each.layout_id == revision.layout_id),
             at=self._start + timedelta(days=day),
             kind=LOCATE,
             depth_asked=POCKET,
@@ -182,9 +182,7 @@ class Lived:
             is_first=True,
             seconds=round(seconds, 2),
             time_state=VERIFIED,
-            time_verdict=CUT_OFF
-            if ran_out
-            else judge_time(seconds, server=seconds, limit=limit, cut_off=None),
+            time_verdict=CUT_OFF if TIMED_OUT in log.outcome[rows] else in_time,
             limit_seconds=limit,
             allowance=1.0,
             modality=HANDS_ON if by_hand else SCREEN,
@@ -192,6 +190,9 @@ class Lived:
             is_simulated=True,
             source=source,
         )
+
+    def _in_force(self, on: int, day: float) -> Revision:
+        return [each for since, each in self._layouts[on] if since <= day][-1]
 
 
 def _wanted(layouts: Sequence[Sequence[tuple[int, Revision]]]) -> dict[str, float]:

@@ -183,15 +183,23 @@ def _wrong_place(asked: _Asked, right: str, found: Recalled) -> str:
     if old:
         return old
     layout, random = asked.layout, asked.random
-    near = [each.code for each in layout.children[layout.by_code[right].inside]]
-    anywhere = [each.code for each in layout.compartments]
-    bags = [each for each in layout.chain(right) if each.is_bag]
-    if bags and not found.bag_found:
-        outside = [code for code in anywhere if bags[0] not in layout.chain(code)]
-        near = anywhere = outside
-    near, anywhere = ([c for c in of if c not in asked.prompt.answer] for of in (near, anywhere))
-    choices = near if near and random.random() < NEXT_TO_IT else anywhere
-    return choices[int(random.random() * len(choices))]
+    near = _beside(layout, right) if found.bag_found else _outside(layout, right)
+    wrong = [code for code in near if code not in asked.prompt.answer]
+    if not wrong or random.random() >= NEXT_TO_IT:
+        wrong = [code for code in _outside(layout, "") if code not in asked.prompt.answer]
+    return wrong[int(random.random() * len(wrong))]
+
+
+def _beside(layout: Layout, place: str) -> list[str]:
+    """The codes of what lies in the same compartment, or on the rig where it is in none."""
+    return [each.code for each in layout.children[layout.by_code[place].inside]]
+
+
+def _outside(layout: Layout, place: str) -> list[str]:
+    """The codes of all places but of those in the bag that holds one; of all, without one."""
+    bags = [each for each in layout.chain(place) if each.is_bag] if place else []
+    held = {each.code for each in layout.compartments if {*bags} & {*layout.chain(each.code)}}
+    return [each.code for each in layout.compartments if each.code not in held]
 
 
 def _old_place(asked: _Asked) -> str:

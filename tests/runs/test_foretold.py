@@ -226,7 +226,10 @@ def test_too_few_kits_or_people_set_nothing_right_and_the_page_says_so(
     assert told.recalibration.is_as_it_is
     assert not told.are_enough
     model = client_of(fto).get(reverse("boards:model")).content.decode()
-    assert f"{calls} of {FEWEST_CALLS} that were foretold and seen, of {people} people" in model
+    assert (
+        f"{calls} of {FEWEST_CALLS} kits foretold and seen, of {people} of {FEWEST_PEOPLE} people"
+        in model
+    )
     assert "too few, so chances are not set right" in model
 
 

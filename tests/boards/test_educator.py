@@ -692,7 +692,7 @@ class TestExport:
         ]
         assert head[5].startswith("counted: newest first answer of each person")
         assert head[6:] == [f"no figures on {TOO_FEW}", SAFETY_WORDS]
-        assert len(columns) == 14
+        assert len(columns) == 17
 
     def test_is_a_file_that_a_spreadsheet_reads_as_utf_8(
         self, browser: Client, crowd: Crowd
@@ -754,14 +754,14 @@ class TestExport:
     def test_what_few_were_asked_for_is_drawn_towards_the_others(
         self, browser: Client, crowd: Crowd
     ) -> None:
-        """All four missed one and ten of twelve found the other: by beta-binomial with as many
+        """All six missed one and ten of twelve found the other: by beta-binomial with as many
         answers of the others as where there are too few things to tell."""
-        crowd.each_said("WWWW")
+        crowd.each_said("WWWWWW")
         crowd.each_said("RRRRRRRRRRWW", fact=CONE)
 
         cells = cells_of(rows_of(browser), "Splint")
 
-        share = (0.0 + FALLBACK * 10 / 16) / (4 + FALLBACK)
+        share = (0.0 + FALLBACK * 10 / 18) / (6 + FALLBACK)
         assert cells["missed in 100"] == "100"
         assert cells["drawn to the others"] == f"{100 * (1 - share):.0f}"
         assert int(cells["drawn 80 % from"]) < int(cells["drawn to the others"])

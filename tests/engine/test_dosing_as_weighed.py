@@ -116,12 +116,24 @@ def test_no_bag_is_right_to_last_longer_than_it_does(weight: str, pounds: str) -
     assert told == ["right", *["unsafe"] * 29]
 
 
+def _outwards(start: Fraction, limit: Fraction) -> list[int]:
+    """Numbers of steps out to a quarter of so many: each one near either end of the limit."""
+    last = int(start / 4)
+    edges = (0, int(start * limit))
+    return [
+        each
+        for each in range(last)
+        if each % 10 == 0 or each == last - 1 or any(abs(each - edge) <= 20 for edge in edges)
+    ]
+
+
 @pytest.mark.parametrize("limit", ["0.2 %", "1 %", "5 %", "20 %"])
 @pytest.mark.parametrize(("given", "asked"), [(DOSE, "dose"), (DOSE, "volume"), (SHOCK, "energy")])
 def test_farther_from_what_is_right_nothing_is_judged_better(
     given: dict[str, Any], asked: str, limit: str
 ) -> None:
-    """By steps of a twentieth, and of a whole joule, out to a quarter off on either side."""
+    """By steps of a twentieth near what is right and near the limit, of a half between, and of a
+    whole joule, out to a quarter off on either side."""
     problem = read_problem({**given, "error_limit": limit})
     right = problem.solve().results[asked]
     step = Fraction(1) if asked == "energy" else Fraction(1, 20)
@@ -129,7 +141,7 @@ def test_farther_from_what_is_right_nothing_is_judged_better(
         start = right.rounded.amount if right.rounded else right.exact.amount
         told = [
             judge(problem, asked, exact_text(start + way * step * each) + f" {right.exact.unit}")
-            for each in range(int(start / 4 / step))
+            for each in _outwards(start / step, Fraction(limit.rstrip(" %")) / 100)
         ]
         ranks = [WORSE.index(each.verdict.replace(" ", "_")) for each in told]
         assert ranks == sorted(ranks)

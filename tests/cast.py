@@ -8,6 +8,7 @@ from datetime import timedelta
 
 import pytest
 
+from drills.competency.fitted import forget_fits
 from drills.demo.factories import (
     CertificationLevelFactory,
     CohortFactory,
@@ -105,3 +106,4 @@ def nothing_kept() -> None:
     """No layout kept in memory outlives its database: numbers of rows come again in the next."""
     forget_kept()
     forget_drills()
+    forget_fits()

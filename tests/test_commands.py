@@ -31,6 +31,7 @@ OURS = {
     "give_code": "N1",
     "import_formulary": "fixtures",
     "import_layout": "fixtures/layouts/mesa-box",
+    "import_records": "{folder}/roster.csv",
     "import_roster": "{folder}/roster.csv --commit",
     "pair": "N1 N2",
     "play_demo": "",

@@ -100,6 +100,7 @@ class HireBoard:
     facts: int = 0
     asked: int = 0
     has_simulated: bool = False
+    has_imported: bool = False
     is_closed: bool = False
 
     @property
@@ -147,6 +148,7 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
         facts=len(facts),
         asked=sum(fact in known.observations for fact in facts),
         has_simulated=known.has_simulated,
+        has_imported=known.has_imported,
     )
 
 

@@ -48,6 +48,7 @@ class KnownBoard:
     rig: Rig
     rows: tuple[tuple[str, Row], ...] = ()
     has_simulated: bool = False
+    has_imported: bool = False
 
     @cached_property
     def numbered(self) -> int:
@@ -120,7 +121,7 @@ def known_board(
     if outlook is None:
         return KnownBoard(rig)
     rows = tuple(_rows(layout, outlook, timezone.localdate(now)))
-    return KnownBoard(rig, rows, outlook.has_simulated)
+    return KnownBoard(rig, rows, outlook.has_simulated, outlook.has_imported)
 
 
 def _rows(layout: Layout, outlook: Outlook, today: date) -> Iterator[tuple[str, Row]]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from drills.competency.reports import FitTold, newest_fit
+from drills.competency.quality import Beforehand, FitTold, newest_fit, said_beforehand
 from drills.engine.measures import BINS
 
 # The square in pixels in which what was said stands beside what came.
@@ -63,6 +63,11 @@ class ModelBoard:
         return round(100 * float(self.quality["gap"]), 1)
 
     @cached_property
+    def doors(self) -> list[tuple[str, Point]]:
+        """What was said before the answers through each door, and what came."""
+        return [(each.door, _point(each)) for each in said_beforehand()]
+
+    @cached_property
     def tenths(self) -> int:
         return BINS
 
@@ -70,6 +75,10 @@ class ModelBoard:
     def coefficients(self) -> list[tuple[str, float]]:
         """What a person's past says, the strongest first."""
         return sorted(self.fit.coefficients.items(), key=lambda each: -abs(each[1]))
+
+
+def _point(each: Beforehand) -> Point:
+    return Point(each.count, each.said, each.came, each.low, each.high)
 
 
 def model_board() -> ModelBoard | None:

@@ -53,6 +53,7 @@ class TraineeRow:
     last_run: Run | None
     last_tally: Tally | None
     has_simulated: bool = False
+    has_imported: bool = False
 
     @property
     def is_unsafe(self) -> bool:
@@ -101,6 +102,7 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
                 last_run=last.get(person.pk),
                 last_tally=tallies.get(person.pk),
                 has_simulated=seen.has_simulated or known[person.pk].has_simulated,
+                has_imported=seen.has_imported,
             )
         )
     return sorted(rows, key=lambda row: not row.is_unsafe)

@@ -56,6 +56,7 @@ def record_of(person: Person, *, now: datetime) -> dict[str, Any]:
         **scenarios.record_of(person),
         "evidence": competency.evidence_of(person, held_since=runs.held_since(person)),
         "model": competency.offset_of(person),
+        "past records of others they saw": competency.seen_by(person),
         **formulary.record_of(person),
         "audit": people.audit_of(person),
     }
@@ -90,7 +91,7 @@ def _erase(number: str, confirm: str, now: datetime) -> tuple[Erased, Person]:
         )
     copied = Person(employee_number=person.employee_number, name=person.name)
     unlinked = competency.unlink_evidence(person)
-    voids = competency.unname_voids(person)
+    voids, watched = competency.unname_voids(person), competency.seen_by(person)
     named = tuple(formulary.approvals_kept(person))
     ridden, given, held = runs.erase(person, now=now)
     posted, reported = rigs.erase(person)
@@ -101,6 +102,7 @@ def _erase(number: str, confirm: str, now: datetime) -> tuple[Erased, Person]:
     stays = {
         "evidence, unlinked": unlinked,
         "evidence they voided": voids,
+        "past records of others they saw": watched,
         **given,
         **reported,
         **built_by,

@@ -31,6 +31,7 @@ class LayoutMisses:
     is_open: bool
     is_held_back: bool
     has_simulated: bool
+    has_imported: bool
 
     @property
     def newest(self) -> tuple[str, ...]:
@@ -77,6 +78,7 @@ def _shown(
         is_open=waits,
         is_held_back=is_held_back,
         has_simulated=known.has_simulated,
+        has_imported=known.has_imported,
     )
 
 

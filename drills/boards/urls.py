@@ -3,6 +3,7 @@
 from django.urls import path
 
 from drills.boards import views
+from drills.boards.past import views as past
 from drills.boards.roster import views as roster
 
 app_name = "boards"
@@ -25,6 +26,9 @@ urlpatterns = [
     path("boards/roster/", roster.roster, name="roster"),
     path("boards/roster/take/", roster.take_file, name="take_file"),
     path("boards/roster/<str:which>.csv", roster.roster_file, name="roster_file"),
+    path("boards/past-records/", past.past_records, name="past_records"),
+    path("boards/past-records/take/", past.take_past_records, name="take_past_records"),
+    path("boards/past-records/blank.csv", past.blank_past_records, name="blank_past_records"),
     path("boards/model/", views.model, name="model"),
     path("boards/calls/", views.calls, name="calls"),
     path("boards/people/<str:employee_number>/", views.person, name="person"),

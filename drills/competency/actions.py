@@ -62,6 +62,9 @@ class Circumstances:
     is_assisted: bool = False
     device_class: str = ""
     is_simulated: bool = False
+    is_imported: bool = False
+    reference: str = ""
+    observed_by: Person | None = None
     source: str
 
 

@@ -27,6 +27,7 @@ from drills.engine.knowing.times import Times
 from drills.engine.readying import Known
 from drills.people.prepared import Prepared
 
+FIT_NAME = "fit "
 NOBODYS = Offsets(0.0, np.zeros(0), np.zeros(0))
 _NEWEST = Prepared(lambda: Fit.objects.order_by("-pk").values_list("pk", "made_at")[:1])
 _OWN = Prepared(lambda person, fit: PersonOffset.objects.filter(person=person, fit=fit).order_by())
@@ -45,7 +46,7 @@ class Fitted:
     @property
     def name(self) -> str:
         """What predictions say they were thought by."""
-        return f"fit {self.number}"
+        return f"{FIT_NAME}{self.number}"
 
     def numbering(self) -> Numbering:
         """A numbering that knows this fit's levels, to be grown by what is new."""
@@ -108,6 +109,11 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
         {name: tuple(figures["offsets"][name]) for name in SHARED},
         {thing: (need, category) for thing, (need, category) in figures["things"].items()},
     )
+
+
+def forget_fits() -> None:
+    """Drop what is kept in memory; for tests, whose databases come and go."""
+    _read.cache_clear()
 
 
 @dataclass(frozen=True, slots=True)

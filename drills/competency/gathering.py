@@ -1,15 +1,16 @@
 """Evidence as the columns that the model reads, and the names its numbers stand for."""
 
 import math
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
 import numpy as np
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from drills.competency.models import Evidence, EvidenceQuerySet
+from drills.competency.models import Fact as FactRow
 from drills.engine.facts import BAG, ITEM, SKILL, Fact
 from drills.engine.knowing.columns import (
     HANDS_ON,
@@ -23,6 +24,8 @@ from drills.engine.memory import CREDIT, Observation
 from drills.engine.recipes import LOCATE, STAGE
 from drills.engine.scoring import WRONG
 from drills.engine.timing import CUT_OFF
+from drills.people.models import Person
+from drills.people.prepared import Prepared
 
 DAY = 86_400.0
 ROWS_AT_ONCE = 5_000
@@ -30,7 +33,7 @@ READ = (
     *("person_id", "fact__item__key", "fact__bag__key", "fact__place__key", "fact__skill"),
     *("fact__place__layout_id", "need__key", "need__category", "kind", "outcome", "at", "source"),
     *("is_first", "is_simulated", "seconds", "time_verdict", "modality", "choices_offered"),
-    "revision_id",
+    *("revision_id", "is_imported"),
 )
 # The layout of a skill, which is asked on none.
 ON_NONE = 0
@@ -74,6 +77,7 @@ class Seen:
     counts: bool = True
     is_first: bool = True
     is_simulated: bool = False
+    is_imported: bool = False
     seconds: float | None = None
     ran_out: bool = False
     modality: int = SCREEN
@@ -100,11 +104,38 @@ def seen_of(row: tuple[Any, ...]) -> Seen:
     return _seen(*row)
 
 
+_NEAR = Prepared(
+    lambda person, things, places: to_read(
+        Evidence.objects.standing().filter(
+            person=person, fact__in=FactRow.objects.near(things, places)
+        )
+    )
+)
+# Skills lie nowhere, and so beside one another.
+_NEAR_OR_NOWHERE = Prepared(
+    lambda person, things, places: to_read(
+        Evidence.objects.standing().filter(
+            Q(fact__in=FactRow.objects.near(things, places)) | Q(fact__place=None),
+            person=person,
+        )
+    )
+)
+
+
+def seen_of_one(person: Person, about: Collection[Fact] | None) -> list[Seen]:
+    """What tells of some facts of one person, or of all; the oldest first."""
+    if about is None:
+        return seen_rows(Evidence.objects.standing().filter(person=person))
+    things, places = {each.thing for each in about}, {each.place for each in about}
+    near = _NEAR_OR_NOWHERE if "" in places else _NEAR
+    return list(map(seen_of, near(person=person.pk, things=[*things], places=[*places - {""}])))
+
+
 def _seen(
     person: int, item: str | None, bag: str | None, place: str | None, skill: str, *rest: Any
 ) -> Seen:
     layout, need, category, kind, outcome, at, source, is_first, is_simulated, *timed = rest
-    seconds, verdict, modality, choices, revision = timed
+    seconds, verdict, modality, choices, revision, is_imported = timed
     return Seen(
         person=person,
         fact=fact_of(item, bag, place, skill),
@@ -118,6 +149,7 @@ def _seen(
         source=source,
         is_first=is_first,
         is_simulated=is_simulated,
+        is_imported=is_imported,
         # A kit is timed as a whole: how long finding each thing of it took nobody knows.
         seconds=None if kind == STAGE else seconds,
         ran_out=verdict == CUT_OFF,
@@ -145,13 +177,14 @@ class Moment:
 
 
 def asked_at(facts: Iterable[Fact], moment: Moment) -> list[Seen]:
-    """Questions that nobody answered yet: where is each of these, at that moment?"""
+    """Questions that nobody answered yet: where is each of these, at that moment? A skill is asked
+    for in its own way, which is the first word of its key."""
     return [
         Seen(
             person=moment.person,
             fact=fact,
             layout=ON_NONE if fact.kind == SKILL else moment.layout,
-            kind=LOCATE,
+            kind=fact.thing.partition(" ")[0] if fact.kind == SKILL else LOCATE,
             at=moment.now,
             edition=moment.edition,
             counts=False,

@@ -87,7 +87,9 @@ class Evidence(models.Model):
     The need is copied from the item as of the revision; a skill has neither. `prediction` is the
     chance of this fact as it was thought before the answer, and `predicted_by` the model that
     thought it. `source` is opaque: it names the answer it came from in the words of a higher
-    room. A person erased leaves unlinked counts.
+    room. A person erased leaves unlinked counts. What is imported was written down before or
+    elsewhere and nobody here saw it: `reference` is the agency's own word for where it stands, and
+    `observed_by` whoever watched then, as far as they are here.
     """
 
     person = models.ForeignKey(
@@ -120,6 +122,11 @@ class Evidence(models.Model):
     is_assisted = models.BooleanField(default=False)
     device_class = models.CharField(max_length=10, blank=True)
     is_simulated = models.BooleanField(default=False)
+    is_imported = models.BooleanField(default=False)
+    reference = models.CharField(max_length=80, blank=True)
+    observed_by = models.ForeignKey(
+        Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="evidence_seen"
+    )
     source = models.CharField(max_length=120)
     voided_at = models.DateTimeField(null=True, blank=True)
     voided_by = models.CharField(max_length=80, blank=True)

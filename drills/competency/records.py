@@ -21,7 +21,7 @@ def evidence_of(person: Person, *, held_since: datetime | None) -> list[dict[str
     Outcomes since an assessed run began that is still open are held back, as on its pages.
     """
     rows = person.evidence.select_related(
-        "fact__item", "fact__bag", "fact__place", "revision__layout", "rig", "need"
+        "fact__item", "fact__bag", "fact__place", "revision__layout", "rig", "need", "observed_by"
     ).order_by("at", "id")
     told = []
     for row in rows.iterator(chunk_size=ROWS_AT_ONCE):
@@ -49,7 +49,8 @@ def unlink_evidence(person: Person) -> int:
 
     Fact, outcome, seconds and their verdict stay. What would lead to the person, or from one of
     their rows to the next, goes: the answer it came from, the time of day, and all that was set
-    by the person's own record (limit, allowance, prediction). A day is 1 in 90 of the time in
+    by the person's own record (limit, allowance, prediction), or names where it is written down
+    and who saw it. A day is 1 in 90 of the time in
     which evidence loses half its weight.
     """
     own = person.evidence.order_by()
@@ -59,8 +60,19 @@ def unlink_evidence(person: Person) -> int:
     ]
     Evidence.objects.bulk_update(rows, ["at", "source"], batch_size=ROWS_AT_ONCE)
     return own.update(
-        person=None, limit_seconds=None, allowance=1.0, prediction=None, predicted_by=""
+        person=None,
+        limit_seconds=None,
+        allowance=1.0,
+        prediction=None,
+        predicted_by="",
+        reference="",
+        observed_by=None,
     )
+
+
+def seen_by(person: Person) -> int:
+    """How many rows of others' past records say that this person watched."""
+    return person.evidence_seen.count()
 
 
 def unname_voids(person: Person) -> int:
@@ -98,6 +110,9 @@ def _told(row: Evidence) -> dict[str, Any]:
         "assisted": row.is_assisted,
         "device": row.device_class,
         "simulated": row.is_simulated,
+        "imported from past records": row.is_imported,
+        "source reference": row.reference,
+        "observed by": str(row.observed_by) if row.observed_by else None,
         "voided": row.voided_at,
     }
 

@@ -37,7 +37,7 @@ def refit(*, now: Callable[[], datetime], say: Say) -> Fit | None:
     None where nobody has answered anything. What is stored is stored at the end and at once, so
     that a refit that was killed leaves nothing and can be begun again. Raises `UnderWayError`.
     """
-    mark = _begin(now())
+    mark = begin_alone(now())
 
     def tell(stage: str) -> None:
         Refit.objects.filter(pk=mark.pk).update(seen_at=now(), stage=stage)
@@ -49,11 +49,15 @@ def refit(*, now: Callable[[], datetime], say: Say) -> Fit | None:
         Refit.objects.filter(pk=mark.pk).delete()
 
 
-def _begin(now: datetime) -> Refit:
+def begin_alone(now: datetime, *, stage: str = "") -> Refit:
+    """Mark that a refit, or what must not meet one, is under way; who deletes the mark ends it.
+
+    Raises `UnderWayError`.
+    """
     Refit.objects.filter(seen_at__lt=now - SILENT).delete()
     try:
         with transaction.atomic():
-            return Refit.objects.create(started_at=now, seen_at=now)
+            return Refit.objects.create(started_at=now, seen_at=now, stage=stage)
     except IntegrityError as error:
         other = Refit.objects.first()
         since = f" since {other.started_at:%H:%M}: {other.stage}" if other else ""

@@ -8,7 +8,6 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Any
 
 from django.db import models
 
@@ -18,11 +17,10 @@ from drills.competency.gathering import (
     Moment,
     Seen,
     fact_of,
-    seen_of,
+    seen_of_one,
     seen_rows,
-    to_read,
 )
-from drills.competency.models import HISTORY, Evidence, Fit, Modality, PersonOffset
+from drills.competency.models import HISTORY, Evidence, Modality, PersonOffset
 from drills.competency.models import Fact as FactRow
 from drills.engine.cohort import Answer
 from drills.engine.facts import Fact, facts_of
@@ -33,17 +31,8 @@ from drills.engine.readying import Known, mean_of
 from drills.engine.readying.counted import known_by_counts
 from drills.engine.scoring import RIGHT
 from drills.people.models import Cohort, Person
-from drills.people.prepared import Prepared
 from drills.rigs.models import Layout, Revision
 from drills.rigs.reading import layout_of
-
-_NEAR = Prepared(
-    lambda person, things, places: to_read(
-        Evidence.objects.standing().filter(
-            person=person, fact__in=FactRow.objects.near(things, places)
-        )
-    )
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +42,7 @@ class Knowledge:
     observations: Mapping[Fact, tuple[Observation, ...]]
     now: datetime
     has_simulated: bool = False
+    has_imported: bool = False
     thought: Known | None = None
     thought_by: str = COUNTED
 
@@ -91,32 +81,40 @@ class Overall:
 
     estimate: Estimate
     has_simulated: bool = False
+    has_imported: bool = False
 
 
 def knowledge_of(
-    person: Person, *, layout: Layout, now: datetime, about: Collection[Fact] | None = None
+    person: Person,
+    *,
+    layout: Layout,
+    now: datetime,
+    about: Collection[Fact] | None = None,
+    by_hand: bool = False,
 ) -> Knowledge:
     """Read the person's evidence on a layout and on skills.
 
     `about` are the facts that are looked at, where those are not all: no others are read, but of
     the same things and of the same places. Without them all facts of the layout are thought about.
+    `by_hand` asks at the rig, where the fit expects something else than of the screen.
     """
-    seen = _seen_of(person, about)
+    seen = seen_of_one(person, about)
     found: dict[Fact, list[Observation]] = defaultdict(list)
     here = [each for each in seen if each.layout in (ON_NONE, layout.pk)]
     for each in here:
         found[each.fact].append(each.observation)
-    simulated = any(each.is_simulated for each in here)
-    known = Knowledge({fact: tuple(each) for fact, each in found.items()}, now, simulated)
-    return _thinking(known, person, seen, layout, about)
+    known = Knowledge(
+        {fact: tuple(each) for fact, each in found.items()},
+        now,
+        *_origins(here),
+    )
+    return _thinking(known, person, seen, layout, about, by_hand)
 
 
-def _seen_of(person: Person, about: Collection[Fact] | None) -> list[Seen]:
-    """What tells of some facts, or of all."""
-    if about is None:
-        return seen_rows(Evidence.objects.standing().filter(person=person))
-    things, places = {each.thing for each in about}, {each.place for each in about} - {""}
-    return list(map(seen_of, _NEAR(person=person.pk, things=[*things], places=[*places])))
+def _origins(rows: Iterable[Seen]) -> tuple[bool, bool]:
+    """Whether some rows are simulated, and whether some come from past records."""
+    known = [(each.is_simulated, each.is_imported) for each in rows]
+    return any(one for one, _ in known), any(other for _, other in known)
 
 
 def _thinking(
@@ -125,6 +123,7 @@ def _thinking(
     seen: list[Seen],
     layout: Layout,
     about: Collection[Fact] | None,
+    by_hand: bool,
 ) -> Knowledge:
     """The same with what the newest fit thinks, where there is one."""
     fitted = standing_fit()
@@ -132,7 +131,9 @@ def _thinking(
     if fitted is None or revision is None:
         return known
     facts = about if about is not None else (*facts_of(layout_of(revision)), *known.observations)
-    moment = Moment(person=person.pk, layout=layout.pk, edition=revision.pk, now=known.now)
+    moment = Moment(
+        person=person.pk, layout=layout.pk, edition=revision.pk, now=known.now, by_hand=by_hand
+    )
     thinker = Thinker.of(fitted, person.pk, seen)
     thought = thinker.thinks(tuple(dict.fromkeys(facts)), moment)
     return replace(known, thought=thought, thought_by=fitted.name)
@@ -147,6 +148,7 @@ class Outlook:
     ahead: Mapping[int, Known]
     fluent: frozenset[Fact]
     has_simulated: bool
+    has_imported: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,8 +187,7 @@ def outlook_of(
     thinker = Thinker.of(fitted, person.pk, seen)
     moment = _at_rig(person, revision, now)
     ahead = _ahead(thinker, facts, moment, days)
-    simulated = any(each.is_simulated for each in seen)
-    return Outlook(thinker.thinks(facts, moment), ahead, thinker.fluent(), simulated)
+    return Outlook(thinker.thinks(facts, moment), ahead, thinker.fluent(), *_origins(seen))
 
 
 def fetching_of(
@@ -270,9 +271,10 @@ def are_simulated(people: Collection[Person], *, layout: Layout) -> bool:
 
 
 def observed_outcomes() -> int:
-    """How many outcomes an officer saw at a rig, of everybody: what a chance is checked against."""
-    observed = Evidence.objects.standing().filter(modality=Modality.HANDS_ON, is_simulated=False)
-    return observed.count()
+    """How many outcomes an officer saw at a rig, of everybody: what a chance is checked against.
+    Of past records nothing had been said beforehand."""
+    observed = Evidence.objects.standing().filter(modality=Modality.HANDS_ON)
+    return observed.filter(is_simulated=False, is_imported=False).count()
 
 
 def has_history(person: Person) -> bool:
@@ -296,6 +298,22 @@ def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowled
     }
 
 
+def skills_now(person: Person, *, now: datetime) -> Knowledge:
+    """What one person was asked of doses and calls, on any rig, and what the newest fit thinks of
+    each now; before the first, counts."""
+    seen = seen_rows(Evidence.objects.standing().filter(fact__place=None, person=person))
+    found: dict[Fact, list[Observation]] = defaultdict(list)
+    for each in seen:
+        found[each.fact].append(each.observation)
+    known = Knowledge({fact: tuple(each) for fact, each in found.items()}, now, *_origins(seen))
+    fitted = standing_fit()
+    if fitted is None or not found:
+        return known
+    moment = Moment(person=person.pk, layout=ON_NONE, edition=ON_NONE, now=now)
+    thought = Thinker.of(fitted, person.pk, seen).thinks(tuple(found), moment)
+    return replace(known, thought=thought, thought_by=fitted.name)
+
+
 def overall_of(people: Collection[Person], *, now: datetime) -> dict[int, Overall]:
     """What each person's first answers on any rig say together, by person, in one query."""
     found: dict[int | None, list[Seen]] = defaultdict(list)
@@ -305,7 +323,7 @@ def overall_of(people: Collection[Person], *, now: datetime) -> dict[int, Overal
     return {
         person.pk: Overall(
             estimate((each.observation for each in found[person.pk]), now=now),
-            any(each.is_simulated for each in found[person.pk]),
+            *_origins(found[person.pk]),
         )
         for person in people
     }
@@ -358,39 +376,3 @@ def _facts_on(layout: Layout) -> dict[int, Fact]:
         "pk", "item__key", "bag__key", "place__key", "skill"
     )
     return {row: fact_of(item, bag, place, skill) for row, item, bag, place, skill in read}
-
-
-@dataclass(frozen=True, slots=True)
-class FitTold:
-    """The newest fit as a page tells it; `quality` is empty where too little was held back."""
-
-    number: int
-    made_at: datetime
-    answers: int
-    people: int
-    seconds: float
-    coefficients: Mapping[str, float]
-    variances: Mapping[str, float]
-    quality: Mapping[str, Any]
-    at_the_rig: int
-    has_simulated: bool
-
-
-def newest_fit() -> FitTold | None:
-    """What the newest fit holds and how good it was found; None before the first."""
-    made = Fit.objects.first()
-    if made is None:
-        return None
-    first = Evidence.objects.standing().filter(is_first=True)
-    return FitTold(
-        made.pk,
-        made.made_at,
-        made.answers,
-        made.people,
-        made.seconds,
-        made.figures["coefficients"],
-        {**made.figures["variances"], "one person on one thing": made.figures["pairs"]},
-        made.quality,
-        first.filter(modality=Modality.HANDS_ON, is_simulated=False).count(),
-        first.filter(is_simulated=True).exists(),
-    )

@@ -6,8 +6,9 @@ by that. Needless things are not written down. Ours, no source.
 """
 
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from drills.engine.calls import MUST, NEEDLESS
 from drills.engine.facts import BAG, Fact, bag_fact, steps
@@ -135,6 +136,16 @@ def _lines(
             places=tuple(places),
             is_locked=layout.is_locked(places[0]),
         )
+
+
+def facts_asked(layout: Layout, lines: Iterable[SheetLine]) -> tuple[Fact, ...]:
+    """Every fact that a mark on one of some lines may tell of, each once."""
+    found: dict[Fact, None] = {}
+    for line in lines:
+        bag = bag_asked(line.thing)
+        ways = [steps(layout, line.thing, place) for place in line.places] if not bag else []
+        found |= dict.fromkeys([bag_fact(layout, bag)] if bag else chain.from_iterable(ways))
+    return tuple(found)
 
 
 def observe(

@@ -1,6 +1,7 @@
 """What one person knows, thing by thing, and how good the numbers are."""
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -8,19 +9,20 @@ from django.test import Client
 from django.urls import reverse
 
 from drills.boards.known import AHEAD, Numbered, known_board, musts_numbered
+from drills.competency.actions import HANDS_ON, record_evidence
+from drills.competency.quality import newest_fit, said_beforehand
 from drills.competency.refitting import refit
-from drills.competency.reports import newest_fit
 from drills.engine.facts import steps
 from drills.engine.knowing.checking import checked
 from drills.engine.knowing.history import history
-from drills.engine.scoring import RIGHT
+from drills.engine.scoring import PARTLY, RIGHT, WRONG, Finding
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.scenarios.coverage import must_haves_on
 from tests.boards.test_readiness import answered as answered_by
 from tests.calls import bleeding_call
-from tests.competency.test_actions import NOW
+from tests.competency.test_actions import NOW, TOURNIQUET, circumstances
 from tests.competency.test_actions import rig as rig
 from tests.competency.test_refit import answered as answered
 from tests.competency.test_refit import say
@@ -108,6 +110,38 @@ def test_an_educator_reads_what_the_fit_holds(client: Client, educator: Person) 
     assert "Made of <b>240</b> first answers of <b>2</b> people" in text
     assert "Longest gap bridged" in text
     assert "Not yet checked against your crews" in text
+
+
+@pytest.mark.usefixtures("answered")
+def test_what_was_said_before_answers_came_is_told_by_door(
+    client: Client, educator: Person, hire: Person, rig: Rig
+) -> None:
+    """Answers at the rig stand apart; what nothing was said of, a retry and what was partly right
+    are no part of it."""
+    said = ((0.9, RIGHT), (0.7, RIGHT), (0.5, WRONG), (0.5, PARTLY), (None, WRONG))
+    for number, (chance, outcome) in enumerate(said):
+        asked = circumstances(hire, rig, f"sheet {number}")
+        thought = {str(TOURNIQUET): chance} if chance else {}
+        asked = replace(asked, modality=HANDS_ON, predictions=thought, predicted_by="fit 1")
+        record_evidence([Finding(TOURNIQUET, outcome, "")], asked)
+    record_evidence(
+        [Finding(TOURNIQUET, WRONG, "")],
+        replace(circumstances(hire, rig, "retry"), is_first=False, predicted_by="fit 1"),
+    )
+    (told,) = said_beforehand()
+
+    assert (told.door, told.count) == ("hands-on, observed", 3)
+    assert told.said == pytest.approx(0.7)
+    assert told.came == pytest.approx(2 / 3)
+    assert told.low < told.came < told.high
+
+    refit(now=lambda: NIGHT, say=say)
+    client.force_login(educator)
+    text = client.get(reverse("boards:model")).content.decode()
+    row = re.search(r"<b>Hands-on, observed</b>.*?</tr>", text)
+
+    assert row
+    assert re.findall(r"<td[^>]*>(\d[^<]*)<", row[0]) == ["70", "67", "32 to 89", "3"]
 
 
 def test_the_latest_month_is_judged_by_what_came_before() -> None:

@@ -36,6 +36,7 @@ pytestmark = pytest.mark.django_db
 # Every key to a person that the export tells of and that erasing empties or takes away. Whoever
 # adds one says in the room's records.py what is given out and what goes, and writes it here.
 KEYS = {
+    "competency.Evidence.observed_by",
     "competency.Evidence.person",
     "competency.PersonOffset.person",
     "formulary.FormularyRevision.approved_by",

@@ -331,7 +331,7 @@ def test_no_simulated_hour_at_the_rig_checks_the_model(seeded: None) -> None:
 
     content = browser.get("/boards/model/").content.decode()
 
-    assert "people, 0 of them seen at the rig" in content
+    assert "people; 0 of these answers were seen at the rig" in content
     assert "Not yet checked against your crews" in content
 
 

@@ -14,17 +14,22 @@ from drills.engine.observing import (
     HELPED,
     OPENED,
     RUNNING,
+    SEEN,
+    SEEN_ALONE,
     STATE_WORDS,
     STOPPED,
     WRONG_THING,
     Observed,
+    Seen,
     SheetError,
+    facts_asked,
     observe,
     read_watch,
     refuse_deed,
+    seen_alone,
     sheet_lines,
 )
-from drills.engine.prompts import skill_of
+from drills.engine.prompts import bag_subject, skill_of
 from drills.engine.recipes import STAGE
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.engine.timing import UNVERIFIED, VERIFIED
@@ -177,3 +182,28 @@ def test_a_deed_is_done_in_its_states_alone_and_refused_in_words(state: str, dee
     with pytest.raises(SheetError, match=STATE_WORDS[state]) as refused:
         refuse_deed(state, deed)
     assert ("stands" in str(refused.value)) is (state == CLOSED)
+
+
+def test_every_fact_that_a_mark_may_tell_of_is_among_those_asked() -> None:
+    """Whatever is marked of a kit, of a single thing or of a bag was thought of before."""
+    line = LINES[0]
+    kit = tuple(
+        replace(line, thing=key, places=tuple(each.places)) for key, each in RIG.things.items()
+    )
+    bag = replace(line, thing=bag_subject("BAG"), places=("S1A",))
+    asked = set(facts_asked(RIG, (*kit, bag)))
+    marked = [
+        observe(RIG, kit, dict.fromkeys(range(len(kit)), said), wrong_doors=0, skill=SKILL)
+        for said in SEEN
+    ]
+    of_kits = {each.fact for found in marked for each in (*found.alone, *found.helped)}
+    alone = {
+        found.fact
+        for each in (*kit, bag)
+        for said in SEEN_ALONE
+        for found in seen_alone(RIG, each, Seen(said))
+    }
+
+    assert of_kits - {SKILL} <= asked
+    assert alone <= asked
+    assert {fact.kind for fact in alone} == {BAG, ITEM}

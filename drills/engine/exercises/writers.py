@@ -37,6 +37,17 @@ EACH_ONCE: Mapping[str, Callable[[int, Stores, Random], list[Iterator[Exercise]]
 OPEN_TOPICS = (oxygen.TOPIC.name, sums.TOPIC.name)
 
 
+def topic_of(kind: str, subject: str) -> str:
+    """The topic of a skill, by its kind and its subject without the way it was asked: a medicine
+    alone is its dose, one with *drip* behind it its drip, and any other name of a supply a sum."""
+    if subject in TOPICS[kind]:
+        return subject
+    if kind == SUPPLY:
+        return sums.TOPIC.name
+    is_drip = subject.endswith(f" {drip.TOPIC.name}")
+    return drip.TOPIC.name if is_drip else dose.TOPIC.name
+
+
 def write(topic: str, grade: int, stores: Stores, random: Random) -> Exercise:
     """An exercise of a topic; `CannotApplyError` says why none can be made of what is aboard."""
     return WRITERS[topic](grade, stores, random)

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
+from drills.engine.facts import Fact
 from drills.engine.observing import (
     AWAY,
     CLOSED,
@@ -14,6 +15,7 @@ from drills.engine.observing import (
     SEEN,
     SheetError,
     SheetLine,
+    facts_asked,
     observe,
     read_watch,
     refuse_deed,
@@ -27,7 +29,7 @@ from drills.rigs.actions import held_pairs
 from drills.rigs.models import Rig
 from drills.rigs.own import own_of
 from drills.runs.actions.foretelling import came_off, foretell
-from drills.runs.actions.sheet_evidence import keep_seen, locked_sheet
+from drills.runs.actions.sheet_evidence import keep_seen, locked_sheet, think_beforehand
 from drills.runs.actions.single_things import judge_things, may_be_out, things_of
 from drills.runs.models import DOORS, Sheet, SheetState
 from drills.runs.targets import parts_s
@@ -88,7 +90,7 @@ def open_sheet(
     except CannotApplyError as error:
         what = "No kit" if things is None else "Nothing"
         raise SheetError(f"{what} can be asked for on {rig}: {error}") from error
-    sheet = Sheet.objects.create(
+    sheet = Sheet(
         person=person,
         officer=officer,
         rig=rig,
@@ -101,7 +103,8 @@ def open_sheet(
     )
     if things is None and not is_simulated:
         foretell(sheet, now=now)
-        sheet.save(update_fields=["thought", "thought_by"])
+    think_beforehand(sheet, person, _facts_told_of(sheet), now)
+    sheet.save()
     record("open hands-on", person.employee_number, by=officer, now=now, after={"rig": rig.unit})
     return sheet
 
@@ -133,6 +136,13 @@ def lines_of(sheet: Sheet) -> tuple[SheetLine, ...]:
         return things_of(sheet)
     prompt = sheet.drill.prompts.get(position=0)
     return sheet_lines(layout_asked(sheet.drill), wanted_in(prompt.answer), _held(sheet))
+
+
+def _facts_told_of(sheet: Sheet) -> tuple[Fact, ...]:
+    asked = facts_asked(layout_asked(sheet.drill), lines_of(sheet))
+    if sheet.is_of_single_things:
+        return asked
+    return (*asked, skill_of(STAGE, sheet.drill.prompts.get(position=0).subject))
 
 
 def _held(sheet: Sheet) -> list[tuple[str, str]]:

@@ -1,11 +1,16 @@
 """What a sheet of the open doors tells, kept as evidence."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from drills.competency.actions import HANDS_ON, Circumstances, record_evidence
+from drills.competency.reports import knowledge_of
+from drills.engine.facts import Fact
 from drills.engine.scoring import Finding
 from drills.engine.timing import UNTIMED
+from drills.people.models import Person
 from drills.runs.models import Sheet
 
 ASSIGNED = "assigned"
@@ -47,8 +52,8 @@ def keep_seen(
             **_asked(one),
             **_clock(sheet, one),
             choices_offered=choices,
-            predictions={},
-            predicted_by="",
+            predictions=sheet.predictions,
+            predicted_by=sheet.predicted_by,
             is_first=not is_assisted,
             allowance=float(sheet.person.time_allowance),
             modality=HANDS_ON,
@@ -57,6 +62,13 @@ def keep_seen(
             source=source_of(sheet, one.number if one else None),
         ),
     )
+
+
+def think_beforehand(sheet: Sheet, person: Person, asked: Collection[Fact], now: datetime) -> None:
+    """Write on a sheet, which nobody has seen yet, what is thought of all that it may tell of."""
+    layout = sheet.drill.revision.layout
+    known = knowledge_of(person, layout=layout, now=now, about=asked, by_hand=True)
+    sheet.predictions, sheet.predicted_by = known.predictions(asked), known.thought_by
 
 
 def _asked(one: OneThing | None) -> dict[str, Any]:

@@ -38,6 +38,7 @@ class Sheet(models.Model):
     watch that was, and the wrong places; `seconds` and `wrong_doors` are the sums.
     `thought` is the chance of the whole kit as it was thought before, and `thought_by` the model
     that thought it; `came_off` is whether everything was brought in time.
+    `predictions` are the chances of each fact, by it as text, and `predicted_by` thought them.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -72,6 +73,8 @@ class Sheet(models.Model):
     thought = models.FloatField(null=True, blank=True)
     thought_by = models.CharField(max_length=40, blank=True)
     came_off = models.BooleanField(null=True, blank=True)
+    predictions = models.JSONField(default=dict, blank=True)
+    predicted_by = models.CharField(max_length=40, blank=True)
     is_simulated = models.BooleanField(default=False)
 
     class Meta:

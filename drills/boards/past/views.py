@@ -1,0 +1,98 @@
+"""The page of past records: a file to look at, and taking it."""
+
+import base64
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from drills.boards.past.forms import RecordsForm
+from drills.competency.past.planning import Plan, plan_records
+from drills.competency.past.taking import NotTakenError, take_records
+from drills.competency.refitting import UnderWayError
+from drills.engine.past_records import COLUMNS, EXAMPLE, NEEDED, OUTCOMES, write_records
+from drills.people.access import Request, closed_while_assessed, require_role
+from drills.people.models import Role
+from drills.people.rendering import go_to, page_or_part, post_alone
+from drills.people.uploads import SentAgainForm
+
+# A page tells the first so many records, and so many problems or remarks; the others are counted.
+RECORDS_SHOWN, SHOWN = 20, 200
+NOT_WHOLE = "The file did not come whole. Choose it again."
+CHANGED = (
+    "What is here has changed since this was shown, so nothing is stored. What the file would add "
+    "now stands below; look at it once more."
+)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def past_records(request: Request) -> HttpResponse:
+    """How a file is made; or what one that was sent would add, with nothing stored.
+
+    A refusal tells where things lie, so it is closed while an assessed prompt is open.
+    """
+    _let_in(request)
+    if request.method != "POST":
+        return _page(request, RecordsForm(), {})
+    form = RecordsForm(request.POST, request.FILES)
+    if not form.is_valid():
+        return _page(request, form, {}, status=422)
+    data = form.cleaned_data["records"]
+    return _planned(request, data, plan_records(data, by=request.user, now=timezone.now()))
+
+
+@post_alone
+def take_past_records(request: Request) -> HttpResponse:
+    """Store what was shown; if it would be something else by now, show that instead."""
+    _let_in(request)
+    form = SentAgainForm(request.POST)
+    if not form.is_valid():
+        return _page(request, RecordsForm(), {"fault": NOT_WHOLE}, status=422)
+    data, seen = form.cleaned_data["content"], form.cleaned_data["seen"]
+    try:
+        plan = take_records(data, seen=seen, by=request.user, now=timezone.now())
+    except NotTakenError as refused:
+        return _planned(request, data, refused.plan, fault=CHANGED)
+    except UnderWayError as error:
+        plan = plan_records(data, by=request.user, now=timezone.now())
+        fault = f"{error} Nothing is stored; store it after that."
+        return _planned(request, data, plan, fault=fault)
+    counts = f"{len(plan.records)} of {len(plan.of_people)} people"
+    messages.success(request, f"Past records are stored: {counts}. The next refit reads them.")
+    return go_to(request, reverse("boards:past_records"))
+
+
+@require_GET
+def blank_past_records(request: Request) -> HttpResponse:
+    """An empty file with a row as an example."""
+    _let_in(request)
+    response = HttpResponse(write_records([EXAMPLE]), content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = 'attachment; filename="past-records-blank.csv"'
+    return response
+
+
+def _let_in(request: Request) -> None:
+    require_role(request.user, Role.EDUCATOR, Role.ADMIN)
+    closed_while_assessed(request.user)
+
+
+def _planned(request: Request, data: bytes, plan: Plan, *, fault: str = "") -> HttpResponse:
+    context = {
+        "plan": plan,
+        "again": {"content": base64.b64encode(data).decode(), "seen": plan.fingerprint},
+        "fault": fault,
+        "shown": SHOWN,
+        "records_shown": RECORDS_SHOWN,
+    }
+    status = 422 if plan.problems or fault else 200
+    return _page(request, RecordsForm(), context, status=status)
+
+
+def _page(
+    request: Request, form: RecordsForm, context: dict[str, Any], *, status: int = 200
+) -> HttpResponse:
+    context |= {"form": form, "columns": COLUMNS, "needed": NEEDED, "outcomes": tuple(OUTCOMES)}
+    return page_or_part(request, "boards/past_records.html", "sheet", context, status=status)

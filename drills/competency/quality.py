@@ -1,0 +1,88 @@
+"""What the newest fit holds, and how good what was said proved to be."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db import models
+
+from drills.competency.fitted import FIT_NAME
+from drills.competency.models import Evidence, Fit, Modality
+from drills.engine.memory import wilson
+from drills.engine.scoring import PARTLY, RIGHT
+
+
+@dataclass(frozen=True, slots=True)
+class Beforehand:
+    """First answers through one door whose chance a fit had thought before they came: how many,
+    the mean of what was said, and the share that was right with its interval."""
+
+    door: str
+    count: int
+    said: float
+    came: float
+    low: float
+    high: float
+
+
+_COUNTED = ("count", "said", "right")
+
+
+def said_beforehand() -> list[Beforehand]:
+    """What fits said before answers came beside what came, by door, in one query. What was partly
+    right is left out: it is neither."""
+    thought = Evidence.objects.standing().filter(
+        is_first=True, prediction__isnull=False, predicted_by__startswith=FIT_NAME
+    )
+    told = thought.exclude(outcome=PARTLY).order_by().values("modality")
+    read = told.annotate(
+        count=models.Count("pk"),
+        said=models.Avg("prediction"),
+        right=models.Count("pk", filter=models.Q(outcome=RIGHT)),
+    )
+    by_door = {door: figures for door, *figures in read.values_list("modality", *_COUNTED)}
+    found = []
+    for door in Modality:
+        count, said, right = by_door.get(door.value, (0, 0.0, 0))
+        if count:
+            found.append(Beforehand(door.label, count, said, right / count, *wilson(right, count)))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class FitTold:
+    """The newest fit as a page tells it; `quality` is empty where too little was held back."""
+
+    number: int
+    made_at: datetime
+    answers: int
+    people: int
+    seconds: float
+    coefficients: Mapping[str, float]
+    variances: Mapping[str, float]
+    quality: Mapping[str, Any]
+    at_the_rig: int
+    has_simulated: bool
+    imported: int
+
+
+def newest_fit() -> FitTold | None:
+    """What the newest fit holds and how good it was found; None before the first."""
+    made = Fit.objects.first()
+    if made is None:
+        return None
+    first = Evidence.objects.standing().filter(is_first=True)
+    return FitTold(
+        made.pk,
+        made.made_at,
+        made.answers,
+        made.people,
+        made.seconds,
+        made.figures["coefficients"],
+        {**made.figures["variances"], "one person on one thing": made.figures["pairs"]},
+        made.quality,
+        first.filter(modality=Modality.HANDS_ON, is_simulated=False, is_imported=False).count(),
+        first.filter(is_simulated=True).exists(),
+        first.filter(is_imported=True).count(),
+    )

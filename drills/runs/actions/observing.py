@@ -101,9 +101,7 @@ def open_sheet(
         opened_at=now,
         is_simulated=is_simulated,
     )
-    if things is None and not is_simulated:
-        foretell(sheet, now=now)
-    think_beforehand(sheet, person, _facts_told_of(sheet), now)
+    _think(sheet, person, now)
     sheet.save()
     record("open hands-on", person.employee_number, by=officer, now=now, after={"rig": rig.unit})
     return sheet
@@ -136,6 +134,12 @@ def lines_of(sheet: Sheet) -> tuple[SheetLine, ...]:
         return things_of(sheet)
     prompt = sheet.drill.prompts.get(position=0)
     return sheet_lines(layout_asked(sheet.drill), wanted_in(prompt.answer), _held(sheet))
+
+
+def _think(sheet: Sheet, person: Person, now: datetime) -> None:
+    if not (sheet.is_of_single_things or sheet.is_simulated):
+        foretell(sheet, now=now)
+    think_beforehand(sheet, person, _facts_told_of(sheet), now)
 
 
 def _facts_told_of(sheet: Sheet) -> tuple[Fact, ...]:

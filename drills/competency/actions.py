@@ -152,6 +152,8 @@ def void_evidence(source: str, *, by: str, now: datetime) -> int:
     voided = rows.update(voided_at=now, voided_by=by)
     made = Fit.objects.first() if people else None
     if made is not None:
+        # Who answers meanwhile waits, and steps on from what is stored here.
+        list(PersonOffset.objects.filter(person__in=people).select_for_update())
         PersonOffset.objects.bulk_update(replayed(made, people), MOVING)
     return voided
 

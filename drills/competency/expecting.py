@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import expit
 
 from drills.competency.fitted import Fitted, standing_fit
-from drills.competency.gathering import Seen, columns_of, day_of, seen_rows
+from drills.competency.gathering import Seen, Since, columns_of, day_of, seen_rows
 from drills.competency.models import Evidence, EvidenceQuerySet, PersonOffset
 from drills.engine.facts import Fact
 from drills.engine.flagging import Asked
@@ -73,7 +73,8 @@ def _expected(fitted: Fitted, rows: Sequence[Seen]) -> Floats:
     """The chance of each row without the offsets of its thing, here or anywhere."""
     known = PersonOffset.objects.filter(fit=fitted.number)
     came = {who: day_of(at) for who, at in known.values_list("person", "came_at")}
-    answers = columns_of(rows, fitted.numbering(), came)
+    unknown = {row.person: fitted.came for row in rows}
+    answers = columns_of(rows, fitted.numbering(), Since({**unknown, **came}, fitted.places))
     past = history(answers)
     told = fitted.model.usual(answers, past) - fitted.model.offsets[NEED].of(answers.need)
     own = {who: (mean, slope) for who, mean, slope in known.values_list(*_OWN)}

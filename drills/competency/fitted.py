@@ -1,5 +1,6 @@
 """The fit that stands, as the engine's model, and what it thinks of one person now."""
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -8,13 +9,22 @@ from typing import Any
 
 import numpy as np
 
-from drills.competency.gathering import Moment, Numbering, Seen, asked_at, columns_of, day_of
+from drills.competency.gathering import (
+    Moment,
+    Numbering,
+    Seen,
+    Since,
+    asked_at,
+    columns_of,
+    day_of,
+)
 from drills.competency.models import Fit, PersonOffset
 from drills.engine.facts import Fact
 from drills.engine.knowing.carrying import COEFFICIENTS
-from drills.engine.knowing.columns import Answers
+from drills.engine.knowing.columns import Answers, is_late
 from drills.engine.knowing.history import history, unusual_time
 from drills.engine.knowing.model import (
+    FACT,
     FORGETTING,
     OWN,
     PERSON,
@@ -35,13 +45,17 @@ _OWN = Prepared(lambda person, fit: PersonOffset.objects.filter(person=person, f
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A fit, read: the model without anybody's own offsets, its times, and its names."""
+    """A fit, read: the model without anybody's own offsets, its times, and its names; `places` says
+    of each fact it knows since when it is its thing's place, and `came` when somebody came whom it
+    does not know."""
 
     number: int
     model: Model
     times: Times
     names: Mapping[str, tuple[str, ...]]
     things: Mapping[str, tuple[str, str]]
+    places: Mapping[str, float]
+    came: float
 
     @property
     def name(self) -> str:
@@ -56,8 +70,12 @@ class Fitted:
         return Numbering(levels, dict(self.things))
 
 
-def figures_of(model: Model, times: Times, numbering: Numbering) -> dict[str, Any]:
+def figures_of(
+    model: Model, times: Times, numbering: Numbering, answers: Answers
+) -> dict[str, Any]:
     """What people share of a model, as plain data by name."""
+    since = zip(answers.fact.tolist(), answers.moved.tolist(), strict=True)
+    moved = {fact: day for fact, day in since if not math.isnan(day)}
     shared = {}
     for name in SHARED:
         offsets = model.offsets[name]
@@ -70,6 +88,12 @@ def figures_of(model: Model, times: Times, numbering: Numbering) -> dict[str, An
         "past": model.past_variance,
         "offsets": shared,
         "things": numbering.things,
+        "moved": {
+            str(name): moved[fact]
+            for fact, name in enumerate(numbering.names(FACT))
+            if fact in moved
+        },
+        "began": float(answers.time[0]),
         "times": {
             "usual": times.usual.tolist(),
             "facts": times.facts.tolist(),
@@ -89,7 +113,7 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     """A fit never changes; with the moment it was made, its number stands for no other."""
     fit = Fit.objects.get(pk=number, made_at=made_at)
     figures = fit.figures
-    if set(figures["coefficients"]) != set(COEFFICIENTS):
+    if set(figures["coefficients"]) != set(COEFFICIENTS) or "began" not in figures:
         return None
     offsets = dict.fromkeys(OWN, NOBODYS)
     for name in SHARED:
@@ -108,6 +132,8 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
         Times(np.array(told["usual"]), np.zeros(0), np.array(told["facts"]), told["spread"]),
         {name: tuple(figures["offsets"][name]) for name in SHARED},
         {thing: (need, category) for thing, (need, category) in figures["things"].items()},
+        {**dict.fromkeys(figures["offsets"][FACT], math.nan), **figures["moved"]},
+        day_of(made_at) if is_late(day_of(made_at), figures["began"]) else math.nan,
     )
 
 
@@ -139,12 +165,15 @@ class Thinker:
 
     def _columns(self, rows: Sequence[Seen]) -> Answers:
         """The rows of the person, whose number is 0; whom the fit does not know came since."""
-        came = day_of(self.own.came_at if self.own else min(row.at for row in rows))
-        return columns_of(rows, self.fitted.numbering(), {row.person: came for row in rows})
+        came = day_of(self.own.came_at) if self.own else self.fitted.came
+        since = Since({row.person: came for row in rows}, self.fitted.places)
+        return columns_of(rows, self.fitted.numbering(), since)
 
     def thinks(self, facts: Collection[Fact], at: Moment) -> Known:
-        """What it thinks of some facts at a moment."""
-        asked = asked_at(facts, at)
+        """What it thinks of some facts at a moment; not before the newest of what was seen, where
+        a clock was put back."""
+        newest = max((row.at for row in self.rows), default=at.now)
+        asked = asked_at(facts, replace(at, now=max(at.now, newest)))
         answers = self._columns([*self.rows, *asked])
         here = np.arange(len(self.rows), len(answers))
         past = history(answers, self.pace)

@@ -200,12 +200,20 @@ def day_of(at: datetime | None) -> float:
     return math.nan if at is None else at.timestamp() / DAY
 
 
-def columns_of(
-    rows: Sequence[Seen], numbering: Numbering, came: Mapping[int, float] | None = None
-) -> Answers:
+@dataclass(frozen=True, slots=True)
+class Since:
+    """What all rows of everybody told of days, for where they are not all read: when those came who
+    came lately, and `places`, when a fact of a name came to be its thing's place."""
+
+    came: Mapping[int, float]
+    places: Mapping[str, float]
+
+
+def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None = None) -> Answers:
     """The rows as columns, in their order, which is that of time.
 
-    Where they are not all rows of everybody, `came` says on which day those came who came lately.
+    `since` is given where they are not all rows of everybody; what it does not name of places is
+    told by the rows.
     """
     numbering.things.update({row.fact.thing: (row.need, row.category) for row in rows if row.need})
     named = [_names(row, numbering.things) for row in rows]
@@ -215,6 +223,14 @@ def columns_of(
     }
     figures = np.array([_figures(row) for row in rows], dtype=float).reshape(-1, 9).T
     time, right, seconds, ran_out, guess, edition, modality, counts, scored = figures
+    moved = came_to_place(time, level["fact"], level["slot"], edition.astype(np.int64))
+    if since is None:
+        came = came_lately(time, level["person"])
+    else:
+        came = np.array([since.came.get(row.person, math.nan) for row in rows])
+        facts = (str(row[LEVELS.index("fact")]) for row in named)
+        by_rows = zip(facts, moved.tolist(), strict=True)
+        moved = np.array([since.places.get(fact, day) for fact, day in by_rows])
     return Answers(
         **level,
         time=time,
@@ -223,10 +239,8 @@ def columns_of(
         seconds=seconds,
         ran_out=ran_out.astype(bool),
         guess=guess,
-        moved=came_to_place(time, level["fact"], level["slot"], edition.astype(np.int64)),
-        came=came_lately(time, level["person"])
-        if came is None
-        else np.array([came.get(row.person, math.nan) for row in rows]),
+        moved=moved,
+        came=came,
         counts=counts.astype(bool),
         scored=scored.astype(bool),
     )

@@ -2,15 +2,26 @@
 
 from collections.abc import Iterable
 
+from django.db import connection
 from django.db.models import F
 
 from drills.competency.models import Evidence, Fit, PersonOffset
-from drills.engine.memory import CREDIT
+from drills.engine.memory import COUNTED, CREDIT
 from drills.people.models import Person
 
 MOVING = ["mean", "variance"]
 # A chance nearer to 0 or 1 than this says no more of a person.
 EDGE = 0.005
+
+
+def hold_evidence() -> None:
+    """Wait for what is being written of evidence, and let nobody write until this transaction ends.
+
+    Where one writer at a time is all there is, it is so already.
+    """
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(f"LOCK TABLE {Evidence._meta.db_table} IN SHARE MODE")
 
 
 def step_offset(person: Person, predicted: Iterable[tuple[float | None, str]]) -> None:
@@ -31,6 +42,7 @@ def replayed(fit: Fit, people: Iterable[int] | None = None) -> list[PersonOffset
     """Offsets of a fit with every step since made again, of all or of some people; not stored."""
     rows = PersonOffset.objects.filter(fit=fit)
     since = Evidence.objects.standing().filter(pk__gt=fit.through, is_first=True)
+    since = since.exclude(predicted_by=COUNTED)
     if people is not None:
         rows, since = rows.filter(person__in=people), since.filter(person__in=people)
     steps: dict[int, dict[str, list[tuple[float | None, str]]]] = {}

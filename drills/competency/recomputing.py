@@ -3,15 +3,17 @@
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from drills.competency.fitted import figures_of
-from drills.competency.gathering import Numbering, columns_of, seen_rows
+from drills.competency.gathering import Numbering, columns_of, day_of, seen_rows
 from drills.competency.models import Fit, PersonOffset
 from drills.competency.moving import MOVING, replayed
 from drills.competency.refitting import Say, as_it_stood, came_of, fitted_to, offsets_of
 from drills.engine.knowing.history import history
 
+OWN = ["fitted_mean", "fitted_variance", "forgetting", "forgetting_variance", "speed", "came_at"]
 # Sums in another order differ by so much.
 NEAR = 1e-6
 
@@ -37,27 +39,41 @@ def differences(made: Fit, say: Say) -> Iterator[Difference]:
     worked_out = {"answers": float(answers.scored.sum())}
     if answers.scored.any():
         model, times = fitted_to(answers, history(answers), say)
-        worked_out |= _shared(figures_of(model, times, numbering))
+        worked_out |= _shared(figures_of(model, times, numbering, answers))
         fitted = offsets_of(made, model, times, came_of(answers, numbering))
-        worked_out |= _of_people(fitted, ["fitted_mean"]) | _of_people(replayed(made), MOVING)
+        worked_out |= _of_people(fitted, OWN) | _of_people(replayed(made), MOVING)
     rows = list(PersonOffset.objects.filter(fit=made))
     stored = {"answers": float(made.answers), **_shared(made.figures)}
-    stored |= _of_people(rows, ["fitted_mean", *MOVING])
+    stored |= _of_people(rows, [*OWN, *MOVING])
     for what in sorted(stored.keys() | worked_out.keys()):
         one, two = (figures.get(what, math.nan) for figures in (stored, worked_out))
         if not abs(one - two) <= NEAR:
             yield Difference(what, one, two)
 
 
-def _shared(figures: dict[str, Any]) -> dict[str, float]:
-    """The figures that people share, by what they are of."""
-    found = {f"coefficient of {name}": value for name, value in figures["coefficients"].items()}
-    for name, levels in figures["offsets"].items():
-        found |= {f"{name} {key}": mean for key, (mean, _) in levels.items()}
+def _shared(figures: Any, path: str = "") -> dict[str, float]:
+    """Every figure that people share, by what it is of."""
+    if isinstance(figures, (int, float)):
+        return {path: float(figures)}
+    if isinstance(figures, str):
+        return {}
+    parts = figures.items() if isinstance(figures, dict) else enumerate(figures)
+    found: dict[str, float] = {}
+    for name, each in parts:
+        found |= _shared(each, f"{path}, {name}" if path else str(name))
     return found
 
 
 def _of_people(rows: Iterable[PersonOffset], names: Iterable[str]) -> dict[str, float]:
     return {
-        f"{name} of person {row.person_id}": getattr(row, name) for name in names for row in rows
+        f"{name} of person {row.person_id}": _figure(getattr(row, name))
+        for name in names
+        for row in rows
     }
+
+
+def _figure(value: float | datetime | None) -> float:
+    """As a number; a moment in days, and 0 where there is none."""
+    if isinstance(value, datetime):
+        return day_of(value)
+    return value or 0.0

@@ -11,13 +11,14 @@ from django.db import IntegrityError, transaction
 from drills.competency.fitted import figures_of
 from drills.competency.gathering import DAY, Numbering, columns_of, seen_rows
 from drills.competency.models import Evidence, EvidenceQuerySet, Fit, PersonOffset, Refit
-from drills.competency.moving import MOVING, replayed
+from drills.competency.moving import MOVING, hold_evidence, replayed
 from drills.engine.knowing.checking import checked
 from drills.engine.knowing.columns import Answers, Floats
 from drills.engine.knowing.fitting import fit, with_pairs
 from drills.engine.knowing.history import history
 from drills.engine.knowing.model import FORGETTING, PERSON, Model
 from drills.engine.knowing.times import Times, fit_times
+from drills.people.models import Person
 
 # A refit that has said nothing for so long was killed, and another may take its place.
 SILENT = timedelta(minutes=30)
@@ -54,7 +55,9 @@ def begin_alone(now: datetime, *, stage: str = "") -> Refit:
 
     Raises `UnderWayError`.
     """
+    # Where the clock was put back, a mark far ahead tells of nobody who is at it either.
     Refit.objects.filter(seen_at__lt=now - SILENT).delete()
+    Refit.objects.filter(seen_at__gt=now + SILENT).delete()
     try:
         with transaction.atomic():
             return Refit.objects.create(started_at=now, seen_at=now, stage=stage)
@@ -65,8 +68,8 @@ def begin_alone(now: datetime, *, stage: str = "") -> Refit:
 
 
 def _refit(now: Callable[[], datetime], tell: Say) -> Fit | None:
-    began = time.monotonic()
-    newest = Evidence.objects.order_by("-pk").values_list("pk", flat=True).first()
+    began, made_at = time.monotonic(), now()
+    newest = _newest()
     if newest is None:
         return None
     tell("reading the evidence")
@@ -82,12 +85,12 @@ def _refit(now: Callable[[], datetime], tell: Say) -> Fit | None:
     quality = checked(answers, past) or {}
     tell("storing it")
     made = Fit(
-        made_at=now(),
+        made_at=made_at,
         through=newest,
         answers=model.answers,
         people=len(numbering.names("person")),
         seconds=round(time.monotonic() - began, 2),
-        figures=figures_of(model, times, numbering),
+        figures=figures_of(model, times, numbering, answers),
         quality=quality,
     )
     return _stored(made, model, times, came_of(answers, numbering))
@@ -110,10 +113,22 @@ def as_it_stood(through: int, made_at: datetime) -> EvidenceQuerySet:
 
 
 @transaction.atomic
+def _newest() -> int | None:
+    """The last row of evidence, with none before it that is still being written."""
+    hold_evidence()
+    return Evidence.objects.order_by("-pk").values_list("pk", flat=True).first()
+
+
+@transaction.atomic
 def _stored(made: Fit, model: Model, times: Times, came: Came) -> Fit:
+    """Store all of it at once. No answer comes in between, whose step would be lost; and somebody
+    erased meanwhile has nothing of their own."""
+    hold_evidence()
     made.save()
     PersonOffset.objects.all().delete()
-    PersonOffset.objects.bulk_create(offsets_of(made, model, times, came))
+    there = set(Person.objects.filter(pk__in=came).values_list("pk", flat=True))
+    offsets = offsets_of(made, model, times, came)
+    PersonOffset.objects.bulk_create(each for each in offsets if each.person_id in there)
     PersonOffset.objects.bulk_update(replayed(made), MOVING)
     stale = Fit.objects.order_by("-pk").values_list("pk", flat=True)[KEPT_FITS:]
     Fit.objects.filter(pk__in=list(stale)).delete()

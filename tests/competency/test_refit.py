@@ -132,6 +132,74 @@ class TestRefit:
 
         assert PersonOffset.objects.get(person=hire).mean == pytest.approx(own.mean)
 
+    def test_what_counts_foretold_moves_nobody(self, hire: Person, rig: Rig) -> None:
+        """An answer whose chance was counted before the first fit is no step, nor when replayed."""
+        made()
+        before = PersonOffset.objects.get(person=hire)
+        asked = replace(circumstances(hire, rig, "served before"), at=NIGHT)
+        record_evidence([Finding(TOURNIQUET, WRONG, "")], replace(asked, predicted_by=COUNTED))
+        answer(hire, rig, WRONG)
+        void_evidence("answer after", by="fto", now=NIGHT)
+
+        assert PersonOffset.objects.get(person=hire).mean == pytest.approx(before.mean)
+        assert "is what its" in told("recompute", "--check")
+
+    def test_what_is_voided_while_it_is_fitted_was_there(self, rig: Rig) -> None:
+        """A fit is of the moment its evidence was read, however long it takes."""
+        read_at, moments = NIGHT, []
+
+        def clock() -> datetime:
+            moments.append(read_at + timedelta(minutes=len(moments)))
+            if len(moments) == 6:
+                first = Evidence.objects.earliest("pk")
+                void_evidence(first.source, by="fto", now=moments[-1])
+            return moments[-1]
+
+        assert refit(now=clock, say=say) is not None
+        assert Evidence.objects.exclude(voided_at=None).exists()
+        assert "is what its 240 first answers lead to" in told("recompute", "--check")
+
+    def test_who_is_erased_while_it_is_fitted_has_nothing_of_their_own(
+        self, hire: Person, outsider: Person
+    ) -> None:
+        """The others have, and the night's fit is kept."""
+
+        def clock() -> datetime:
+            if Refit.objects.filter(stage="storing it").exists():
+                Evidence.objects.filter(person=outsider).update(person=None)
+                Person.objects.filter(pk=outsider.pk).delete()
+            return NIGHT
+
+        def last(stage: str) -> None:
+            if stage == "storing it":
+                clock()
+
+        assert refit(now=clock, say=last) is not None
+        assert [each.person for each in PersonOffset.objects.all()] == [hire]
+
+    def test_a_clock_put_back_loses_no_answer(self, hire: Person, rig: Rig) -> None:
+        """Asked before the newest of what was seen, chances are chances all the same."""
+        made()
+        earlier = NOW - timedelta(days=60)
+        known = knowledge_of(hire, layout=rig.layout, now=earlier)
+
+        assert all(0 < chance < 1 for chance in known.predictions(FACTS).values())
+
+    def test_a_move_is_dated_as_in_the_fit_for_who_never_saw_the_old_place(
+        self, hire: Person, outsider: Person, rig: Rig
+    ) -> None:
+        """Where a thing came to its place is known from everybody, not from the asked alone."""
+        stored = made()
+        fact = f"{rig.layout.pk} {TOURNIQUET}"
+        figures = stored.figures | {"moved": {fact: NOW.timestamp() / 86_400 - 9}}
+        figures["coefficients"] = stored.figures["coefficients"] | {"moved": -4.0}
+        before = knowledge_of(hire, layout=rig.layout, now=NIGHT).of([TOURNIQUET]).chance
+        Fit.objects.create(
+            made_at=NIGHT, through=stored.through, answers=1, people=2, seconds=1, figures=figures
+        )
+
+        assert knowledge_of(hire, layout=rig.layout, now=NIGHT).of([TOURNIQUET]).chance < before / 2
+
     def test_replaying_all_evidence_gives_the_same(self, hire: Person, rig: Rig) -> None:
         """After answers, a void and more answers the check finds no difference."""
         made()
@@ -141,7 +209,7 @@ class TestRefit:
 
         assert "is what its 240 first answers lead to" in told("recompute", "--check")
 
-    @pytest.mark.parametrize("figure", ["mean", "fitted_mean"])
+    @pytest.mark.parametrize("figure", ["mean", "fitted_mean", "forgetting", "speed"])
     def test_a_figure_that_was_changed_is_named(self, hire: Person, figure: str) -> None:
         """What no evidence leads to is told with both figures, and recompute mends it."""
         made()

@@ -82,6 +82,16 @@ def test_a_chance_that_came_in_is_told_anew() -> None:
     assert predicted_log(once) == once
 
 
+def test_one_choice_alone_gives_no_chance_away() -> None:
+    """Offered one choice, nobody is right by chance: the row is as one with no choices named."""
+    told = [
+        predicted_log(log(f"1,a,x,box,screen,wrong,2,probe,{one}", header=f"{HEADER},choices"))
+        for one in ("1", "")
+    ]
+
+    assert {text.splitlines()[1].split(",")[-1] for text in told} == {"0.500000"}
+
+
 def test_an_empty_log_comes_out_empty() -> None:
     """A log of no rows has none, and its columns."""
     assert predicted_log(log()) == f"{HEADER},probability\n"
@@ -99,6 +109,7 @@ def test_an_empty_log_comes_out_empty() -> None:
         (log("1,a,x,box,radio,right,2,probe"), "row 2, modality: 'radio' came in; screen,"),
         (log("1,a,x,box,screen,maybe,2,probe"), "row 2, outcome: 'maybe' came in; right,"),
         (log("1,a,x,box,screen,right,-2,probe"), "row 2, seconds: '-2' came in; a number of at"),
+        (log("1,a,x,box,screen,right,inf,probe"), "row 2, seconds: 'inf' came in; a number of"),
         (log(ROWS[0], "5,a,x,box,screen,right,2,probe"), "row 3, time: '5' came in; a date and"),
         (
             log("1,a,x,box,screen,right,2,probe,0", header=f"{HEADER},choices"),

@@ -27,7 +27,8 @@ def checked(answers: Answers, past: Floats) -> dict[str, Any] | None:
     since = answers.time[-1] - HELD_BACK_DAYS
     at = int(np.searchsorted(answers.time, since))
     before, after = slice(0, at), slice(at, len(answers))
-    judged = answers.scored[after]
+    # Partly right is neither, and judges nothing.
+    judged = answers.scored[after] & np.isin(answers.right[after], (0.0, 1.0))
     if min(int(judged.sum()), int(answers.scored[before].sum())) < FEWEST_JUDGED:
         return None
     model = fit(answers.take(before), past[before])

@@ -77,22 +77,31 @@ def numbered(words: Sequence[Hashable]) -> Ints:
 def came_to_place(time: Floats, fact: Ints, slot: Ints, edition: Ints) -> Floats:
     """For each row the day its thing came to its place; not a number where it lay there first.
 
-    A slot's new place is one that is met in a later edition of the layout than all its others were:
-    what lies in two places at once has moved to neither. The first row of a place tells, so that
-    none is told of a later one. Times must not fall.
+    A slot's new place is one that is met in a later edition of the layout than all its others were.
+    The first row of a place tells, so that none is told of a later one; where one of the others is
+    met again in a later edition still, it lies in both and has moved to neither from then on. Times
+    must not fall.
     """
     newest: dict[int, dict[int, int]] = {}
     came: dict[int, float] = {}
+    first: dict[int, int] = {}
     found = np.full(len(time), np.nan)
     rows = zip(time.tolist(), fact.tolist(), slot.tolist(), edition.tolist(), strict=True)
     for at, (day, here, thing, in_edition) in enumerate(rows):
         places = newest.setdefault(thing, {})
         if here not in places:
             is_new = bool(places) and max(places.values()) < in_edition
-            came[here] = day if is_new else np.nan
+            came[here], first[here] = (day if is_new else np.nan), in_edition
+        elif in_edition > max(first[other] for other in places):
+            came.update({other: np.nan for other in places if first[other] > first[here]})
         places[here] = max(places.get(here, in_edition), in_edition)
         found[at] = came[here]
     return found
+
+
+def is_late(came: Floats | float, first: float) -> Bools:
+    """Whether a day is late, where somebody first answered at all on another."""
+    return np.asarray(came > first + THERE_FROM_THE_FIRST)
 
 
 def came_lately(time: Floats, person: Ints) -> Floats:
@@ -102,5 +111,5 @@ def came_lately(time: Floats, person: Ints) -> Floats:
         return np.zeros(0)
     people, first = np.unique(person, return_index=True)
     began = time[first]
-    lately = np.where(began > time[0] + THERE_FROM_THE_FIRST, began, np.nan)
+    lately = np.where(is_late(began, time[0]), began, np.nan)
     return np.asarray(lately[np.searchsorted(people, person)])

@@ -146,6 +146,7 @@ def _answers(rows: Sequence[Mapping[str, str]], numbers: Sequence[int], time: Fl
     item, layout, place = (read.words(name) for name in ("item", "layout", "place"))
     slot = numbered(list(zip(item, layout, strict=True)))
     fact = numbered(list(zip(item, layout, place, strict=True)))
+    choices = read.numbers("choices", least=1.0, without=1.0)
     person, outcome = numbered(read.words("person")), read.known("outcome", OUTCOMES)
     return Answers(
         time=time,
@@ -163,7 +164,8 @@ def _answers(rows: Sequence[Mapping[str, str]], numbers: Sequence[int], time: Fl
         right=outcome,
         seconds=read.numbers("seconds", least=0.0, without=np.nan),
         ran_out=np.array([_plain(each) in RAN_OUT for each in read.words("outcome")], dtype=bool),
-        guess=1.0 / read.numbers("choices", least=1.0, without=np.inf),
+        # Who is offered one choice alone is asked without any.
+        guess=np.where(choices > 1.0, 1.0 / choices, 0.0),
         moved=came_to_place(time, fact, slot, np.arange(len(time))),
         came=came_lately(time, person),
         counts=np.ones(len(time), dtype=bool),
@@ -197,7 +199,7 @@ class _Columns:
                 found[at] = float(word)
             except ValueError:
                 found[at] = np.nan
-            if not found[at] >= least:
+            if not least <= found[at] < np.inf:
                 accepted = f"a number of at least {least:g}, or nothing, is accepted"
                 raise _refused(number, name, word, accepted)
         return found

@@ -54,6 +54,13 @@ class Known:
         """The chance of each fact with no doubt about it."""
         return np.asarray(self.floor + (1.0 - self.floor) * expit(self.logit))
 
+    @cached_property
+    def expected(self) -> Array:
+        """The chance of knowing each fact, in the mean over all doubt, without luck."""
+        nodes, weights = hermegauss(_OWN_NODES)
+        spread = np.sqrt(self.variance + self.shared**2)
+        return np.asarray(weights @ expit(self.logit + spread * nodes[:, None]) / weights.sum())
+
     @property
     def without_luck(self) -> "Known":
         """The same where a thing is fetched: nobody hits on it by chance."""

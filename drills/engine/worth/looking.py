@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 import numpy as np
-from scipy.special import expit
+from scipy.special import logit
 
 from drills.engine.facts import BAG, Fact
 from drills.engine.layout import Layout
@@ -42,9 +42,9 @@ def outlook_on(
     moved = moved_days or {}
     return Outlook(
         facts=now.facts,
-        chance=np.asarray(expit(now.logit)),
+        chance=now.expected,
         variance=now.variance,
-        fading=(now.logit - later.logit) / LOOKS_AHEAD,
+        fading=(logit(now.expected) - logit(later.expected)) / LOOKS_AHEAD,
         seconds=np.exp(now.log_seconds + now.log_spread**2 / 2) + BESIDE_SEARCH,
         matters=np.where(critical, 1.0, NOT_CRITICAL),
         critical=critical,

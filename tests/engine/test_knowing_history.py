@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from drills.engine.knowing.columns import Answers
+from drills.engine.knowing.columns import Answers, came_to_place
 from drills.engine.knowing.history import (
     DECAY,
     NAMES,
@@ -171,3 +171,20 @@ def test_no_row_is_told_of_itself_or_of_a_later_one(seed: int) -> None:
 def test_nothing_came_before_nothing() -> None:
     """No answers have no rows of history, and a column for each name."""
     assert history(drawn(1, rows=0)).shape == (0, len(NAMES))
+
+
+def test_what_lies_in_two_places_has_moved_to_neither() -> None:
+    """A thing is asked for in a new place from the third edition on, and so moved; once the old
+    place is right again in a later one, it lies in both from then on."""
+    fact, edition = np.array([0, 0, 1, 1, 0, 1]), np.array([1, 2, 3, 4, 5, 5])
+    came = came_to_place(np.arange(6.0), fact, np.zeros(6, dtype=np.int64), edition)
+
+    assert came.tolist() == pytest.approx([np.nan, np.nan, 2, 2, np.nan, np.nan], nan_ok=True)
+
+
+def test_an_answer_by_an_old_edition_moves_nothing_back() -> None:
+    """A drill begun before the move and answered after it tells of the old place as it was."""
+    fact, edition = np.array([0, 1, 0, 1]), np.array([1, 2, 1, 2])
+    came = came_to_place(np.arange(4.0), fact, np.zeros(4, dtype=np.int64), edition)
+
+    assert came.tolist() == pytest.approx([np.nan, 1, np.nan, 1], nan_ok=True)

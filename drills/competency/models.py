@@ -153,7 +153,8 @@ class Fit(models.Model):
 
     `figures` are what people share, by name: coefficients, offsets of needs, facts, categories and
     kinds with what is not known of them, variances and times. `quality` says how good the chances
-    of the latest month would have been, by a fit to what came before it. What is a person's own stands in `PersonOffset`.
+    of the latest month would have been, by a fit to what came before it. What is a person's own
+    stands in `PersonOffset`.
     """
 
     made_at = models.DateTimeField()

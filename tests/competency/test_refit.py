@@ -146,10 +146,10 @@ class TestRefit:
 
     def test_what_is_voided_while_it_is_fitted_was_there(self, rig: Rig) -> None:
         """A fit is of the moment its evidence was read, however long it takes."""
-        read_at, moments = NIGHT, []
+        moments: list[datetime] = []
 
         def clock() -> datetime:
-            moments.append(read_at + timedelta(minutes=len(moments)))
+            moments.append(NIGHT + timedelta(minutes=len(moments)))
             if len(moments) == 6:
                 first = Evidence.objects.earliest("pk")
                 void_evidence(first.source, by="fto", now=moments[-1])

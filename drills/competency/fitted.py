@@ -21,7 +21,7 @@ from drills.competency.gathering import (
 from drills.competency.models import Fit, PersonOffset
 from drills.engine.facts import Fact
 from drills.engine.knowing.carrying import COEFFICIENTS
-from drills.engine.knowing.columns import Answers, is_late
+from drills.engine.knowing.columns import Answers, late_or_none
 from drills.engine.knowing.history import history, unusual_time
 from drills.engine.knowing.model import (
     FACT,
@@ -133,7 +133,7 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
         {name: tuple(figures["offsets"][name]) for name in SHARED},
         {thing: (need, category) for thing, (need, category) in figures["things"].items()},
         {**dict.fromkeys(figures["offsets"][FACT], math.nan), **figures["moved"]},
-        day_of(made_at) if is_late(day_of(made_at), figures["began"]) else math.nan,
+        late_or_none(day_of(made_at), figures["began"]),
     )
 
 

@@ -17,6 +17,7 @@ from drills.engine.knowing.columns import (
     MODALITIES,
     SCREEN,
     Answers,
+    Floats,
     came_lately,
     came_to_place,
 )
@@ -208,6 +209,14 @@ class Since:
     came: Mapping[int, float]
     places: Mapping[str, float]
 
+    def days_of(
+        self, rows: Sequence[Seen], facts: Sequence[str], by_rows: Floats
+    ) -> tuple[Floats, Floats]:
+        """When the people of some rows came, and their facts to be: as named, else by the rows."""
+        came = np.array([self.came.get(row.person, math.nan) for row in rows])
+        told = zip(facts, by_rows.tolist(), strict=True)
+        return came, np.array([self.places.get(fact, day) for fact, day in told])
+
 
 def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None = None) -> Answers:
     """The rows as columns, in their order, which is that of time.
@@ -224,13 +233,9 @@ def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None =
     figures = np.array([_figures(row) for row in rows], dtype=float).reshape(-1, 9).T
     time, right, seconds, ran_out, guess, edition, modality, counts, scored = figures
     moved = came_to_place(time, level["fact"], level["slot"], edition.astype(np.int64))
-    if since is None:
-        came = came_lately(time, level["person"])
-    else:
-        came = np.array([since.came.get(row.person, math.nan) for row in rows])
-        facts = (str(row[LEVELS.index("fact")]) for row in named)
-        by_rows = zip(facts, moved.tolist(), strict=True)
-        moved = np.array([since.places.get(fact, day) for fact, day in by_rows])
+    came = came_lately(time, level["person"])
+    if since is not None:
+        came, moved = since.days_of(rows, [str(row[LEVELS.index("fact")]) for row in named], moved)
     return Answers(
         **level,
         time=time,

@@ -1,5 +1,6 @@
 """Answers in columns, the oldest first: what the model reads, whichever door they came through."""
 
+import math
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, fields
 
@@ -99,9 +100,10 @@ def came_to_place(time: Floats, fact: Ints, slot: Ints, edition: Ints) -> Floats
     return found
 
 
-def is_late(came: Floats | float, first: float) -> Bools:
-    """Whether a day is late, where somebody first answered at all on another."""
-    return np.asarray(came > first + THERE_FROM_THE_FIRST)
+def late_or_none(came: float, first: float) -> float:
+    """A day that is late, where somebody answered at all on a first; not a number of one that is
+    not."""
+    return came if came > first + THERE_FROM_THE_FIRST else math.nan
 
 
 def came_lately(time: Floats, person: Ints) -> Floats:
@@ -111,5 +113,5 @@ def came_lately(time: Floats, person: Ints) -> Floats:
         return np.zeros(0)
     people, first = np.unique(person, return_index=True)
     began = time[first]
-    lately = np.where(is_late(began, time[0]), began, np.nan)
+    lately = np.array([late_or_none(each, time[0]) for each in began.tolist()])
     return np.asarray(lately[np.searchsorted(people, person)])

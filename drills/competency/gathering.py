@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 import numpy as np
-from django.db.models import Q, QuerySet
+from django.db.models import Count, OuterRef, Q, QuerySet, Subquery
 
 from drills.competency.models import Evidence, EvidenceQuerySet
 from drills.competency.models import Fact as FactRow
@@ -34,7 +34,7 @@ READ = (
     *("person_id", "fact__item__key", "fact__bag__key", "fact__place__key", "fact__skill"),
     *("fact__place__layout_id", "need__key", "need__category", "kind", "outcome", "at", "source"),
     *("is_first", "is_simulated", "seconds", "time_verdict", "modality", "choices_offered"),
-    *("revision_id", "is_imported"),
+    *("revision_id", "is_imported", "steps"),
 )
 # The layout of a skill, which is asked on none.
 ON_NONE = 0
@@ -96,8 +96,11 @@ def seen_rows(rows: EvidenceQuerySet) -> list[Seen]:
 
 
 def to_read(rows: EvidenceQuerySet) -> QuerySet[Evidence, tuple[Any, ...]]:
-    """The columns of rows of people who are known, the oldest first."""
-    return rows.filter(person__isnull=False).order_by("at", "id").values_list(*READ)
+    """The columns of rows of people who are known, the oldest first; `steps` is how many rows came
+    of the same answer."""
+    same = Evidence.objects.filter(source=OuterRef("source")).order_by().values("source")
+    counted = rows.annotate(steps=Subquery(same.annotate(each=Count("pk")).values("each")))
+    return counted.filter(person__isnull=False).order_by("at", "id").values_list(*READ)
 
 
 def seen_of(row: tuple[Any, ...]) -> Seen:
@@ -136,7 +139,7 @@ def _seen(
     person: int, item: str | None, bag: str | None, place: str | None, skill: str, *rest: Any
 ) -> Seen:
     layout, need, category, kind, outcome, at, source, is_first, is_simulated, *timed = rest
-    seconds, verdict, modality, choices, revision, is_imported = timed
+    seconds, verdict, modality, choices, revision, is_imported, steps = timed
     return Seen(
         person=person,
         fact=fact_of(item, bag, place, skill),
@@ -151,8 +154,9 @@ def _seen(
         is_first=is_first,
         is_simulated=is_simulated,
         is_imported=is_imported,
-        # A kit is timed as a whole: how long finding each thing of it took nobody knows.
-        seconds=None if kind == STAGE else seconds,
+        # An answer is timed as a whole: its steps, such as the bag and the thing in it, share its
+        # seconds. Of a kit nobody knows how long finding each thing took.
+        seconds=None if kind == STAGE or seconds is None else seconds / steps,
         ran_out=verdict == CUT_OFF,
         modality=_MODALITY[modality],
         choices=choices,

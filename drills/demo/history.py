@@ -25,6 +25,7 @@ from drills.engine.facts import Fact
 from drills.engine.recipes import LOCATE
 from drills.engine.scoring import POCKET, RIGHT, WRONG, Finding
 from drills.engine.simulated import Log, Scenario, World, aboard, live_through
+from drills.engine.simulated.answers import WALK
 from drills.engine.simulated.cast import Crew, draw_crew
 from drills.engine.simulated.log import CHOSEN, MODALITIES, TIMED_OUT
 from drills.engine.simulated.log import RIGHT as FOUND
@@ -163,8 +164,9 @@ class Lived:
         day, on = float(log.time[first]), int(log.layout[first])
         member, revision = self.members[int(log.person[first])], self._in_force(on, day)
         facts = self._aboard.facts_on(on, day)
-        seconds = float(log.seconds[rows].sum())
         by_hand = MODALITIES[log.modality[first]] == HANDS_ON
+        # One walks to the bag and not from it to what it holds.
+        seconds = float(log.seconds[rows].sum()) - by_hand * WALK * (len(rows) - 1)
         limit = AT_RIG if by_hand else LIMIT
         in_time = judge_time(seconds, server=seconds, limit=limit, cut_off=None)
         findings = [Finding(facts[int(log.item[row])], *_said(log.outcome[row])) for row in rows]

@@ -10,6 +10,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from drills.competency.actions import HANDS_ON, record_evidence, void_evidence
+from drills.competency.gathering import seen_of_one, seen_rows
 from drills.competency.models import Evidence, Fit, PersonOffset, Refit
 from drills.competency.refitting import SILENT, UnderWayError, refit
 from drills.competency.reports import knowledge_of
@@ -81,6 +82,15 @@ class TestRefit:
         record_evidence([Finding(TOURNIQUET, RIGHT, "")], one)
         usual = made(NIGHT + timedelta(days=1)).figures["times"]["usual"]
         assert usual[MODALITIES.index(HANDS_ON)] == pytest.approx(math.log(5.0), abs=0.5)
+
+    def test_the_steps_of_an_answer_share_its_seconds(self, hire: Person, rig: Rig) -> None:
+        """Eight seconds to a bag and what it holds are four for each of the two."""
+        at_rig = replace(circumstances(hire, rig, "bag and thing"), seconds=8.0, modality=HANDS_ON)
+        record_evidence([Finding(fact, RIGHT, "") for fact in FACTS[:2]], at_rig)
+        rows = seen_rows(Evidence.objects.filter(source="bag and thing"))
+
+        assert [each.seconds for each in rows] == [4.0, 4.0]
+        assert [each.seconds for each in seen_of_one(hire, [FACTS[0]])][-1] == 4.0
 
     def test_says_what_each_person_knows(self, hire: Person, outsider: Person, rig: Rig) -> None:
         """After the refit the model speaks, by name; who is right more often has more."""

@@ -19,6 +19,7 @@ from pathlib import Path
 from statistics import fmean, stdev
 from typing import Any
 
+from drills.engine.knowing.carrying import COEFFICIENTS
 from drills.engine.measures import measure
 from drills.engine.simulated.scenario import LAWS
 from tests.bench.competency_cases import (
@@ -62,7 +63,13 @@ def main() -> int:
     elsewhere = {law: {"elsewhere": most, "moved": mean} for law, (most, mean) in changes.items()}
     sys.stdout.write(f"\nWhat a move changes of what is thought: {json.dumps(elsewhere)}\n")
     if given.json:
-        whole = {"is": "simulated", "seeds": len(seeds), "cases": told, "changes": elsewhere}
+        whole = {
+            "is": "simulated",
+            "coefficients": list(COEFFICIENTS),
+            "seeds": len(seeds),
+            "cases": told,
+            "changes": elsewhere,
+        }
         given.json.write_text(as_json(whole), encoding="utf-8")
     if given.svg:
         held = [each for each in told if each["least_share"] is not None]
@@ -127,6 +134,7 @@ def _case_told(case: Case, ran: Sequence[Ran]) -> dict[str, Any]:
     names = list(ran[0].figures)
     told: dict[str, Any] = {
         "name": case.name,
+        "seeds": len(ran),
         "answers": round(fmean(each.figures[ORACLE].count for each in ran)),
         "least_share": case.least_share,
         "forecasts": {

@@ -3,6 +3,7 @@
 import pytest
 
 from drills.engine.evaluated.page import MODEL, NONE, PRINTED, figures, shares
+from drills.engine.knowing.carrying import COEFFICIENTS
 
 
 @pytest.mark.parametrize("name", PRINTED)
@@ -30,3 +31,8 @@ def test_what_has_no_figure_is_a_dash() -> None:
     free = {**told["cases"][0], "least_share": None}
 
     assert f"| {NONE} |" in shares({**told, "cases": [free]})
+
+
+def test_what_is_printed_was_measured_of_this_model() -> None:
+    """With other coefficients the model is another one, and is to be measured anew."""
+    assert tuple(figures()["coefficients"]) == COEFFICIENTS

@@ -25,7 +25,7 @@ def figures() -> Told:
 
 def shares(told: Told) -> str:
     """Of each service how much of the gain each way of saying has, the model with its spread."""
-    heads = ("simulated service", "answers", *BESIDE, "the model", "held to at least")
+    heads = ("simulated service", "seeds", "answers", *BESIDE, "the model", "held to at least")
     return as_markdown(heads, [_share_row(case) for case in told["cases"]])
 
 
@@ -78,6 +78,7 @@ def _share_row(case: Told) -> Sequence[str]:
     ours = case["forecasts"][MODEL]["share"]
     return (
         case["name"],
+        _whole(case["seeds"]),
         _whole(case["answers"]),
         *(_two(case["forecasts"][name]["share"]["mean"]) for name in BESIDE),
         f"{_two(ours['mean'])} ({_two(ours['least'])} to {_two(ours['most'])})",

@@ -26,7 +26,8 @@ DUE_COUNTS = 20.0
 LEAST_SUCCESS, MOST_SUCCESS = 0.60, 0.90
 # What gains twice as much is asked for 2 ** SHARPNESS times as often: by what the model expects, a
 # drill gains a tenth more at 3 than at 2 and hardly more beyond, while it still draws from the
-# better quarter of what there is. Ours, no source.
+# better quarter of what there is. Ours, no source; first 2, and set to 3 after a simulated service
+# had shown how the two differ.
 SHARPNESS = 3.0
 _STEEPEST = 60.0
 # Where nothing is known well enough, the best known is asked for so much more than the least; and

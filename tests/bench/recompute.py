@@ -26,7 +26,7 @@ from django.test.utils import (  # noqa: E402  # the same
     teardown_databases,
 )
 
-from drills.competency.gathering import READ, ROWS_AT_ONCE  # noqa: E402  # the same
+from drills.competency.gathering import ROWS_AT_ONCE, to_read  # noqa: E402  # the same
 from drills.competency.models import Evidence  # noqa: E402  # the same
 from drills.demo.factories import PersonFactory, rig_on  # noqa: E402  # the same
 from drills.engine.simulated import Scenario, simulate_crews  # noqa: E402  # the same
@@ -71,7 +71,7 @@ def seconds(what: Callable[[], object]) -> float:
 
 
 def _read() -> int:
-    rows = Evidence.objects.standing().order_by("at", "id").values_list(*READ)
+    rows = to_read(Evidence.objects.standing())
     return sum(1 for _ in rows.iterator(chunk_size=ROWS_AT_ONCE))
 
 

@@ -150,12 +150,18 @@ def void_evidence(source: str, *, by: str, now: datetime) -> int:
     rows = Evidence.objects.standing().filter(source=source)
     people = list(rows.exclude(person=None).values_list("person", flat=True).distinct())
     voided = rows.update(voided_at=now, voided_by=by)
+    step_again(people)
+    return voided
+
+
+@transaction.atomic
+def step_again(people: Collection[int]) -> None:
+    """Make every step of some people since the last refit again, where evidence is no more."""
     made = Fit.objects.first() if people else None
     if made is not None:
         # Who answers meanwhile waits, and steps on from what is stored here.
         list(PersonOffset.objects.filter(person__in=people).select_for_update())
         PersonOffset.objects.bulk_update(replayed(made, people), MOVING)
-    return voided
 
 
 def fact_rows(facts: Collection[EngineFact], *, layout: Layout) -> dict[EngineFact, Fact]:

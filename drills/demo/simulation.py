@@ -10,6 +10,7 @@ from random import Random
 
 from django.db import transaction
 
+from drills.competency.actions import step_again
 from drills.demo.history import Lived, Recalled
 from drills.engine.choosing import one_right
 from drills.engine.facts import Fact, bag_fact, steps
@@ -105,6 +106,7 @@ def take_back(person: Person, *, drill_seed: int) -> None:
     person.evidence.filter(
         is_simulated=True, source__in=[source_of(each.token) for each in presentations]
     ).delete()
+    step_again([person.pk])
     drills = list(runs.values_list("drill", flat=True))
     runs.delete()
     Drill.objects.filter(pk__in=drills, runs=None).delete()

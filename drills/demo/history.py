@@ -36,6 +36,8 @@ from drills.rigs.reading import layout_of
 from drills.scenarios.coverage import must_haves_on
 
 DAYS = 180
+# The simulated service is told as it was so long after a midnight, whatever hour it is made at.
+DAWN = timedelta(hours=5)
 # Ours, as all that follows: which service is drawn, and what a short drill at the start of a shift
 # comes to, one of three days on shift. A tap takes two seconds, and twice the limit cuts off.
 SEED = 20_261_125
@@ -206,6 +208,12 @@ def _wanted(layouts: Sequence[Sequence[tuple[int, Revision]]]) -> dict[str, floa
 def _said(outcome: int) -> tuple[str, str]:
     """The outcome of one step and how deep it went, in the terms of evidence."""
     return (RIGHT, POCKET) if outcome == FOUND else (WRONG, "")
+
+
+def latest_dawn(now: datetime) -> datetime:
+    """The latest moment at which the service may be told, so that every one of a day is alike."""
+    today = _midnight(now) + DAWN
+    return today if today <= now else _midnight(now - timedelta(days=1)) + DAWN
 
 
 def _midnight(now: datetime) -> datetime:

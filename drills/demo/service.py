@@ -22,7 +22,7 @@ from drills.demo.factories import (
     StationFactory,
     reseed,
 )
-from drills.demo.history import DAYS, Lived, Member
+from drills.demo.history import DAYS, Lived, Member, latest_dawn
 from drills.demo.protocols import submit_formulary
 from drills.demo.simulation import Character, take_drill
 from drills.demo.upkeep import report_and_answer
@@ -89,7 +89,7 @@ class NoReferenceError(LookupError):
 
 @transaction.atomic
 def make_service(*, now: datetime) -> bool:
-    """Make the service unless it is there; whether it was made.
+    """Make the service as of the latest dawn, unless it is there; whether it was made.
 
     Refuses a database that holds anyone else, or lacks the reference data.
     """
@@ -105,6 +105,7 @@ def make_service(*, now: datetime) -> bool:
         raise NoReferenceError(
             "The reference data is not here yet; load it first: manage.py loaddata fixtures/*.json"
         )
+    now = latest_dawn(now)
     reseed()
     people = _make_people(now)
     box = _import("mesa-box", now - FIRST_PUBLISHED)

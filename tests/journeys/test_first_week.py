@@ -114,7 +114,7 @@ def test_from_the_roster_to_the_weak_spot(
     phone.get_by_text("Contest this mark").first.click()
     phone.get_by_label("What is wrong with it?").first.fill("It hangs elsewhere today")
     phone.get_by_role("button", name="Contest", exact=True).first.click()
-    expect(phone.get_by_text("Your FTO or an educator decides").first).to_be_visible()
+    expect(phone.get_by_text("Waits for an FTO or an educator").first).to_be_visible()
     doors.goto("/runs/contests/")
     doors.get_by_label("Your answer, which they read").fill("Looked: it does")
     doors.get_by_role("button", name="Void the answer").click()

@@ -22,6 +22,7 @@ from drills.people.models import Person
 
 # A refit that has said nothing for so long was killed, and another may take its place.
 SILENT = timedelta(minutes=30)
+MINUTE = timedelta(minutes=1)
 KEPT_FITS = 30
 
 Say = Callable[[str], None]
@@ -29,14 +30,15 @@ Came = Mapping[Any, datetime | None]
 
 
 class UnderWayError(RuntimeError):
-    """Another refit is under way; the text says since when and how far it is."""
+    """Another refit is under way, with since when and how far it is; or has taken over."""
 
 
 def refit(*, now: Callable[[], datetime], say: Say) -> Fit | None:
     """Fit the model to all evidence that stands and make it the one that is thought by.
 
     None where nobody has answered anything. What is stored is stored at the end and at once, so
-    that a refit that was killed leaves nothing and can be begun again. Raises `UnderWayError`.
+    that a refit that was killed leaves nothing and can be begun again. Raises `UnderWayError`, also
+    where another has taken over meanwhile.
     """
     mark = begin_alone(now())
 
@@ -45,7 +47,7 @@ def refit(*, now: Callable[[], datetime], say: Say) -> Fit | None:
         say(stage)
 
     try:
-        return _refit(now, tell)
+        return _refit(now, tell, mark)
     finally:
         Refit.objects.filter(pk=mark.pk).delete()
 
@@ -67,7 +69,7 @@ def begin_alone(now: datetime, *, stage: str = "") -> Refit:
         raise UnderWayError(f"Another refit is under way{since}.") from error
 
 
-def _refit(now: Callable[[], datetime], tell: Say) -> Fit | None:
+def _refit(now: Callable[[], datetime], tell: Say, mark: Refit) -> Fit | None:
     began, made_at = time.monotonic(), now()
     newest = _newest()
     if newest is None:
@@ -93,7 +95,7 @@ def _refit(now: Callable[[], datetime], tell: Say) -> Fit | None:
         figures=figures_of(model, times, numbering, answers),
         quality=quality,
     )
-    return _stored(made, model, times, came_of(answers, numbering))
+    return _stored(made, mark, model, times, came_of(answers, numbering))
 
 
 def fitted_to(answers: Answers, past: Floats, tell: Say) -> tuple[Model, Times]:
@@ -120,10 +122,16 @@ def _newest() -> int | None:
 
 
 @transaction.atomic
-def _stored(made: Fit, model: Model, times: Times, came: Came) -> Fit:
+def _stored(made: Fit, mark: Refit, model: Model, times: Times, came: Came) -> Fit:
     """Store all of it at once. No answer comes in between, whose step would be lost; and somebody
-    erased meanwhile has nothing of their own."""
+    erased meanwhile has nothing of their own.
+
+    Raises `UnderWayError` where the mark is gone: whoever took it for one that was killed may have
+    stored a newer fit since, or let rows come in below the last one read.
+    """
     hold_evidence()
+    if not list(Refit.objects.select_for_update().filter(pk=mark.pk)):
+        raise UnderWayError(f"Silent for {SILENT // MINUTE} minutes, it was taken for killed.")
     made.save()
     PersonOffset.objects.all().delete()
     there = set(Person.objects.filter(pk__in=came).values_list("pk", flat=True))

@@ -257,6 +257,21 @@ class TestRefit:
 
         assert not Refit.objects.exists()
 
+    def test_who_was_taken_for_killed_stores_nothing(self) -> None:
+        """Another took over while it was silent: the other's mark and fit are left alone."""
+
+        def silent(stage: str) -> None:
+            if stage == "storing it":
+                Refit.objects.all().delete()
+                Refit.objects.create(started_at=NIGHT, seen_at=NIGHT, stage="the other")
+
+        with pytest.raises(UnderWayError, match="taken for killed"):
+            refit(now=lambda: NIGHT, say=silent)
+
+        assert not Fit.objects.exists()
+        assert not PersonOffset.objects.exists()
+        assert [each.stage for each in Refit.objects.all()] == ["the other"]
+
     def test_a_refit_that_fails_leaves_the_last_one(self, monkeypatch: pytest.MonkeyPatch) -> None:
         """Where fitting fails the earlier fit stands, and the next refit may begin."""
         first = made()

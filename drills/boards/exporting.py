@@ -6,7 +6,7 @@ from drills.boards.choosing import Choice
 from drills.boards.educator import Board, Row
 from drills.boards.instead import RIGHT_PLACE, Instead
 from drills.boards.slipped import slips_of
-from drills.engine.cohort import TOO_FEW
+from drills.engine.cohort import TOO_FEW, history_of
 from drills.engine.headed import write_headed
 from drills.engine.medicines import SAFETY_WORDS
 from drills.engine.memory import WIDEST_SHOWN
@@ -61,12 +61,12 @@ def _row(table: str, row: Row) -> Iterable[object]:
     place = BEHIND_A_LOCK if row.is_locked else row.place
     moved = "yes" if row.is_moved else ""
     if found.is_hidden:
-        return (table, row.thing, place, *[""] * 8, moved, TOO_FEW, _history(row))
+        return (table, row.thing, place, *[""] * 8, moved, TOO_FEW, row.tally.history)
     share, low, high = found.in_100
     return (
         *(table, row.thing, place, "", found.answers, found.people, found.missed, found.partly),
         *(share if found.is_enough else "", low, high, moved),
-        *("" if found.is_enough else NOT_ENOUGH, _history(row), *_drawn(row)),
+        *("" if found.is_enough else NOT_ENOUGH, row.tally.history, *_drawn(row)),
     )
 
 
@@ -91,7 +91,7 @@ def _slips(row: Row) -> Iterator[Iterable[object]]:
             kind, people, note = split.kind, str(split.count), ""
         yield (
             *("how it went wrong", row.thing, row.place, kind, "", people),
-            *(*[""] * 6, note, _history(row)),
+            *(*[""] * 6, note, row.tally.history),
         )
 
 
@@ -99,16 +99,15 @@ def _named(board: Board) -> Iterator[Iterable[object]]:
     """The named slips of all doses and supplies together, each with its published class."""
     slips = slips_of(board)
     note = f"of {slips.of} answers to doses and supplies; what rows keep together is left out"
-    history = "simulated answers among them" if _has_simulated(board) else "answered by people"
+    tallies = [row.tally for row in board.skills_asked]
+    history = history_of(
+        any(each.has_simulated for each in tallies), any(each.has_imported for each in tallies)
+    )
     for each in slips.found:
         yield (
             *("named slips", each.slip.words, each.slip.error, each.slip.key, each.count),
             *(*[""] * 7, note, history),
         )
-
-
-def _has_simulated(board: Board) -> bool:
-    return any(row.tally.has_simulated for row in board.skills_asked)
 
 
 def _places(instead: Instead) -> Iterator[Iterable[object]]:
@@ -117,10 +116,5 @@ def _places(instead: Instead) -> Iterator[Iterable[object]]:
         words = BEHIND_A_LOCK if row.is_locked and given.kind == RIGHT_PLACE else given.words
         yield (
             *("where instead", row.thing, words, given.kind, "", given.people),
-            *(*[""] * 7, _history(row)),
+            *(*[""] * 7, row.tally.history),
         )
-
-
-def _history(row: Row) -> str:
-    """Simulated evidence is told apart in every row that rests on some of it."""
-    return "simulated answers among them" if row.tally.has_simulated else "answered by people"

@@ -30,6 +30,8 @@ MOST_NAMED = 3
 KEPT_S = 86_400
 # The chance of each call type of one person, by its slug; None where there is too little evidence.
 Chances = Mapping[str, float | None]
+# Of one person, with whether simulated answers are among it, and imported ones.
+Said = tuple[Chances, bool, bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,7 @@ class FleetBoard:
     parts: tuple[Part, ...] = ()
     past: PastCalls = field(default_factory=PastCalls)
     has_simulated: bool = False
+    has_imported: bool = False
 
     @property
     def drawn(self) -> int:
@@ -125,14 +128,12 @@ def fleet_board(cohort: Cohort | None, revision: Revision | None, *, now: dateti
     rides = todays_rigs(people)
     groups = [Riding(revision, (), people)] if revision else _as_ridden(people, rides)
     types: dict[str, CallType] = {}
-    said: dict[int, Chances] = {}
-    simulated: set[int] = set()
+    told: dict[int, Said] = {}
     for group in groups:
         drops = dropping_on(group.revision, group.own)
         types |= {each.call.slug: each.call for each in drops.types}
-        for person, (chances, is_simulated) in _said(group, drops, past, now).items():
-            said[person] = chances
-            simulated |= {person} if is_simulated else set()
+        told |= _said(group, drops, past, now)
+    said = {person: chances for person, (chances, *_) in told.items()}
     return FleetBoard(
         cohort=cohort,
         revision=revision,
@@ -141,25 +142,29 @@ def fleet_board(cohort: Cohort | None, revision: Revision | None, *, now: dateti
         calls=_calls(types, said.values()),
         parts=() if revision else tuple(_parts(types, said, rides)),
         past=past,
-        has_simulated=bool(simulated),
+        has_simulated=any(simulated for _, simulated, _ in told.values()),
+        has_imported=any(imported for *_, imported in told.values()),
     )
 
 
-def _said(
-    group: Riding, drops: DroppingOn, past: PastCalls, now: datetime
-) -> dict[int, tuple[Chances, bool]]:
-    """What is said of each person of a group, and whether simulated answers are among it. It takes
-    seconds of a whole service, so it is kept for the day, for as long as nothing of it changes."""
+def _said(group: Riding, drops: DroppingOn, past: PastCalls, now: datetime) -> dict[int, Said]:
+    """What is said of each person of a group. It takes seconds of a whole service, so it is kept
+    for the day, for as long as nothing of it changes."""
     day = timezone.localdate(now)
     keys = {
-        person: sha256(repr((mark, drops.mark, past.recalibration, day)).encode()).hexdigest()
+        # With the shape of what is kept: a release that keeps more finds nothing of an older one.
+        person: sha256(repr((Said, mark, drops.mark, past.recalibration, day)).encode()).hexdigest()
         for person, mark in marks_of(group.people).items()
     }
     kept = cache.get_many(keys.values())
     anew = [each for each in group.people if keys[each.pk] not in kept]
     thought = fetching_of(anew, revision=group.revision, facts=drops.kits.facts, now=now)
     told = {
-        keys[person]: (_chances(each.now, drops, past.recalibration), each.has_simulated)
+        keys[person]: (
+            _chances(each.now, drops, past.recalibration),
+            each.has_simulated,
+            each.has_imported,
+        )
         for person, each in thought.items()
     }
     cache.set_many(told, KEPT_S)

@@ -102,7 +102,7 @@ def trainees_of(fto: Person, *, now: datetime) -> list[TraineeRow]:
                 last_run=last.get(person.pk),
                 last_tally=tallies.get(person.pk),
                 has_simulated=seen.has_simulated or known[person.pk].has_simulated,
-                has_imported=seen.has_imported,
+                has_imported=seen.has_imported or known[person.pk].has_imported,
             )
         )
     return sorted(rows, key=lambda row: not row.is_unsafe)

@@ -24,7 +24,7 @@ from drills.engine.readying import (
     lapses_of,
     shortest,
 )
-from drills.engine.readying.call import UNCHECKED
+from drills.engine.readying.call import OBSERVED_ENOUGH, UNCHECKED
 from drills.engine.recipes import CONTENTS, LOCATE, RecipeSpec
 from drills.engine.targets import TARGETS
 from drills.people.access import may_see
@@ -108,11 +108,17 @@ class ReadinessBoard:
     past: PastCalls = field(default_factory=PastCalls)
     is_held_back: bool = False
     has_simulated: bool = False
+    has_imported: bool = False
 
     @property
     def drawn(self) -> int:
         """How many calls of each type are drawn."""
         return CALLS_DRAWN
+
+    @property
+    def observed_enough(self) -> int:
+        """How many outcomes at a rig chances are checked by."""
+        return OBSERVED_ENOUGH
 
     @property
     def is_unchecked(self) -> bool:
@@ -144,6 +150,7 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
         observed=observed,
         past=past,
         has_simulated=thought.has_simulated,
+        has_imported=thought.has_imported,
     )
 
 
@@ -190,6 +197,7 @@ class CrewBoard:
     drill: tuple[Ask, ...] = ()
     is_held_back: bool = False
     has_simulated: bool = False
+    has_imported: bool = False
 
     @property
     def drill_seconds(self) -> int:
@@ -228,6 +236,7 @@ def _of_one_call(two: tuple[Person, Person], rig: Rig, drops: Dropping, now: dat
         shown=Shown.of(said),
         drill=drill_for(layout, said.to_drill),
         has_simulated=one.has_simulated or other.has_simulated,
+        has_imported=one.has_imported or other.has_imported,
     )
 
 

@@ -161,14 +161,15 @@ class Fetching:
     ahead: Mapping[int, Known]
     thought_by: str
     has_simulated: bool
+    has_imported: bool
 
     @classmethod
     def of(
-        cls, now: Known, ahead: Mapping[int, Known], thought_by: str, seen: Iterable[Seen]
+        cls, now: Known, ahead: Mapping[int, Known], thought_by: str, seen: Collection[Seen]
     ) -> "Fetching":
         """By what was seen of the person."""
         later = {days: each.without_luck for days, each in ahead.items()}
-        return cls(now.without_luck, later, thought_by, any(each.is_simulated for each in seen))
+        return cls(now.without_luck, later, thought_by, *_origins(seen))
 
 
 def outlook_of(
@@ -277,6 +278,11 @@ def observed_outcomes() -> int:
     return observed.filter(is_simulated=False, is_imported=False).count()
 
 
+def has_evidence() -> bool:
+    """Whether anybody has answered anything that stands."""
+    return Evidence.objects.standing().filter(is_first=True, person__isnull=False).exists()
+
+
 def has_history(person: Person) -> bool:
     """Whether some of a person's evidence is simulated history, of which no run is kept."""
     return person.evidence.filter(source__startswith=HISTORY).exists()
@@ -285,14 +291,16 @@ def has_history(person: Person) -> bool:
 def skills_of(people: Collection[Person], *, now: datetime) -> dict[int, Knowledge]:
     """What each person was asked of doses and calls, on any rig, by person, in one query."""
     found: dict[int | None, dict[Fact, list[Observation]]] = {each.pk: {} for each in people}
-    simulated: set[int | None] = set()
+    rows: dict[int | None, list[Seen]] = defaultdict(list)
     on_none = Evidence.objects.standing().filter(fact__place=None, person__in=people)
     for seen in seen_rows(on_none):
         found[seen.person].setdefault(seen.fact, []).append(seen.observation)
-        simulated |= {seen.person} if seen.is_simulated else set()
+        rows[seen.person].append(seen)
     return {
         each.pk: Knowledge(
-            {fact: tuple(seen) for fact, seen in found[each.pk].items()}, now, each.pk in simulated
+            {fact: tuple(seen) for fact, seen in found[each.pk].items()},
+            now,
+            *_origins(rows[each.pk]),
         )
         for each in people
     }
@@ -355,12 +363,9 @@ def cohort_answers(
         rows = rows.filter(chosen_by=PROBE)
     facts = _facts_on(layout)
     read = rows.order_by().values_list(
-        "person_id", "fact_id", "outcome", "at", "source", "is_simulated", "kind"
+        "person_id", "fact_id", "outcome", "at", "source", "is_simulated", "kind", "is_imported"
     )
-    return [
-        Answer(person, facts[fact], outcome, at, source, is_simulated, kind)
-        for person, fact, outcome, at, source, is_simulated, kind in read
-    ]
+    return [Answer(person, facts[fact], *told) for person, fact, *told in read]
 
 
 def first_answers() -> dict[int, int]:

@@ -35,6 +35,7 @@ class Answer:
     source: str
     is_simulated: bool = False
     kind: str = ""
+    is_imported: bool = False
 
     @property
     def miss(self) -> float:
@@ -56,6 +57,7 @@ class Tally:
     low: float
     high: float
     has_simulated: bool
+    has_imported: bool = False
 
     @property
     def is_hidden(self) -> bool:
@@ -84,9 +86,20 @@ class Tally:
         return self.is_hidden, not self.is_enough, -self.low
 
     @property
+    def history(self) -> str:
+        """Where these answers come from, in words."""
+        return history_of(self.has_simulated, self.has_imported)
+
+    @property
     def bar(self) -> Bar:
         """The interval as it is drawn."""
         return bar_of(self.share, self.low, self.high)
+
+
+def history_of(has_simulated: bool, has_imported: bool) -> str:
+    """Where answers come from, in words: simulated or imported ones among them are told."""
+    told = " and ".join(filter(None, ("simulated" * has_simulated, "imported" * has_imported)))
+    return f"{told} answers among them" if told else "answered by people"
 
 
 def counted(answers: Iterable[Answer]) -> list[Answer]:
@@ -123,6 +136,7 @@ def tally(answers: Iterable[Answer], *, given: int | None = None) -> Tally:
         low=low,
         high=high,
         has_simulated=any(each.is_simulated for each in standing),
+        has_imported=any(each.is_imported for each in standing),
     )
 
 

@@ -751,6 +751,21 @@ class TestExport:
         assert cells_of(rows, "Traffic cone")["history"] == "simulated answers among them"
         assert "simulated answers among them" in words(browser)
 
+    def test_imported_answers_are_told_beside_simulated_ones(
+        self, browser: Client, crowd: Crowd
+    ) -> None:
+        crowd.each_said("WWWW", is_imported=True)
+        crowd.each_said("WWWW", fact=CONE, is_simulated=True)
+
+        rows = rows_of(browser)
+
+        assert cells_of(rows, "Splint")["history"] == "imported answers among them"
+        assert cells_of(rows, "Traffic cone")["history"] == "simulated answers among them"
+        told = words(browser)
+        assert "simulated and imported answers among them" in told
+        assert row_of(told, "Splint").count("imported") == 1
+        assert "imported" not in row_of(told, "Traffic cone")
+
     def test_what_few_were_asked_for_is_drawn_towards_the_others(
         self, browser: Client, crowd: Crowd
     ) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from django.core.cache import cache
+from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
@@ -171,7 +172,22 @@ def test_nobody_is_named_and_simulated_answers_are_told(
         assert name not in client_of(educator).get(reverse("boards:calls")).content.decode()
     assert not board().has_simulated
     answered(people[0], rig, RIGHT, "splint", "gauze roll", times=1, is_simulated=True)
-    assert board().has_simulated
+    assert (board().has_simulated, board().has_imported) == (True, False)
+
+
+def test_imported_answers_are_told(
+    crew: Crew, rig: Rig, educator: Person, client_of: ClientOf
+) -> None:
+    people = crew(4)
+    assert not board().has_imported
+    answered(people[0], rig, RIGHT, "splint", "gauze roll", times=1, is_imported=True)
+
+    assert "imported answers among them" in words_of_page(client_of(educator))
+    assert "imported answers among them" in words_of_page(client_of(educator))
+
+
+def words_of_page(browser: Client) -> str:
+    return " ".join(browser.get(reverse("boards:calls")).content.decode().split())
 
 
 def test_yesterday_is_thought_anew(crew: Crew) -> None:

@@ -143,6 +143,22 @@ def test_what_was_seen_at_the_rig_takes_screen_only_away(
     assert UNCHECKED in row.said.words
 
 
+def test_imported_answers_are_told_of_one_and_of_two(
+    call: CallType, rig: Rig, hire: Person, outsider: Person, educator: Person, client_of: ClientOf
+) -> None:
+    for each in (hire, outsider):
+        pick_rig(each, rig, now=timezone.now())
+        answered(each, rig, RIGHT, "splint", times=12)
+    told = "imported answers among them"
+    assert told not in page(client_of, educator, outsider, hire)
+
+    answered(hire, rig, RIGHT, "tourniquet", is_imported=True)
+
+    assert told in page(client_of, educator, hire)
+    assert told in page(client_of, educator, outsider, hire)
+    assert told not in page(client_of, educator, outsider)
+
+
 def test_simulated_outcomes_check_nothing_and_are_told(
     call: CallType, rig: Rig, hire: Person, client_of: ClientOf
 ) -> None:

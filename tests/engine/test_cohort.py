@@ -181,6 +181,17 @@ def test_simulated_answers_show_through() -> None:
     assert not tally(each_says([RIGHT] * 5)).has_simulated
 
 
+def test_imported_answers_show_through() -> None:
+    """One imported answer among many is told in words, beside simulated ones."""
+    taken = Answer(8, SPLINT, RIGHT, NOW, "answer 8", is_imported=True)
+    made_up = Answer(9, SPLINT, RIGHT, NOW, "answer 9", is_simulated=True)
+    seen = each_says([RIGHT] * 5)
+
+    assert tally(seen).history == "answered by people"
+    assert tally([*seen, taken]).history == "imported answers among them"
+    assert tally([*seen, taken, made_up]).history == "simulated and imported answers among them"
+
+
 def test_the_bar_runs_from_never_to_always() -> None:
     """Nobody missed it starts at the left end, everybody ends at the right one."""
     none, all_ = tally(each_says([RIGHT] * 9)).bar, tally(each_says([WRONG] * 9)).bar

@@ -51,6 +51,19 @@ def again(response: Any) -> dict[str, str]:
     return dict(found)
 
 
+def test_the_boards_lead_whoever_may_open_it_here(
+    page: Client, fto: Person, client_of: ClientOf
+) -> None:
+    link = f'href="{URL}"'
+    for name in ("educator", "model"):
+        assert link in page.get(reverse(f"boards:{name}")).content.decode()
+
+    officer = client_of(fto)
+    assert officer.get(URL).status_code == 403
+    for name in ("fto", "model"):
+        assert link not in officer.get(reverse(f"boards:{name}")).content.decode()
+
+
 def test_a_file_is_shown_first_and_stored_once_somebody_says_so(page: Client) -> None:
     shown = sent(page, text(*ROWS))
 
@@ -165,7 +178,7 @@ class TestTold:
         }
 
         assert [name for name, words in told.items() if "imported" not in words] == []
-        assert "0 of these answers were seen at the rig" in told["model"]
+        assert "0 of 200 outcomes seen at a rig" in told["model"]
 
     def test_without_any_no_page_says_so(self, page: Client, hire: Person, rig: Rig) -> None:
         Evidence.objects.update(is_imported=False)

@@ -12,6 +12,8 @@ from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.db import connection, models
 
+from drills.competency.quality import newest_fit
+from drills.competency.reports import has_evidence
 from drills.formulary.models import FormularyRevision, FormularyState, Medicine
 from drills.people.models import AuditEntry, CertificationLevel, Person, Role
 from drills.people.reports import waiting_for_slips
@@ -24,6 +26,8 @@ from drills.scenarios.models import CallType, Recipe
 FINE, LOOK, WRONG = "fine", "look", "wrong"
 REFERENCE = (Need, CallType, Recipe, CertificationLevel, Medicine)
 REPORTS_WAIT = timedelta(days=14)
+# One night may fail; after a second one somebody should look.
+FIT_LASTS = timedelta(days=2)
 LEAST_FREE, LITTLE_FREE = 500 * 2**20, 2 * 2**30
 CLOCK_SLACK = timedelta(seconds=60)
 # Ours and any other that comes with an example.
@@ -267,6 +271,23 @@ def _reports(now: datetime) -> Finding:
     return Finding("reports", FINE, f"None has waited more than {REPORTS_WAIT.days} days.")
 
 
+def _fit(now: datetime) -> Finding:
+    """The newest fit of what people know: there, read by this release, and of these nights."""
+    fit, to_do = newest_fit(), "Run manage.py refit, and see that it runs each night."
+    if fit is None:
+        if has_evidence():
+            return Finding("refit", LOOK, "There was none yet, so chances are counted.", to_do)
+        return Finding("refit", FINE, "Nobody has answered yet, so there is nothing to fit.")
+    words = f"The newest fit is of {fit.made_at:%F %R}."
+    if not fit.is_used:
+        words = f"{words} This release cannot read it, so chances are counted."
+        return Finding("refit", LOOK, words, to_do)
+    if fit.made_at < now - FIT_LASTS:
+        words = f"{words} That is {(now - fit.made_at).days} days ago."
+        return Finding("refit", LOOK, words, to_do)
+    return Finding("refit", FINE, words)
+
+
 def _clock(now: datetime) -> Finding:
     words = f"{now:%F %R} UTC; pages show {settings.TIME_ZONE}."
     newest = max(
@@ -300,5 +321,6 @@ _TABLES: tuple[Look, ...] = (
     _rigs,
     _must_haves,
     _reports,
+    _fit,
     _clock,
 )

@@ -6,7 +6,8 @@ from functools import cached_property
 from typing import Any
 
 from drills.competency.quality import Beforehand, FitTold, newest_fit, said_beforehand
-from drills.engine.measures import BINS
+from drills.competency.reports import observed_outcomes
+from drills.engine.readying.call import OBSERVED_ENOUGH
 
 # The square in pixels in which what was said stands beside what came.
 _FROM, _SIDE = 40, 300
@@ -45,7 +46,7 @@ class ModelBoard:
 
     fit: FitTold
 
-    @cached_property
+    @property
     def quality(self) -> Mapping[str, Any]:
         return self.fit.quality
 
@@ -68,8 +69,14 @@ class ModelBoard:
         return [(each.door, _point(each)) for each in said_beforehand()]
 
     @cached_property
-    def tenths(self) -> int:
-        return BINS
+    def observed(self) -> int:
+        """Outcomes that officers saw at a rig."""
+        return observed_outcomes()
+
+    @property
+    def observed_enough(self) -> int:
+        """How many of those a chance is checked by."""
+        return OBSERVED_ENOUGH
 
     @cached_property
     def coefficients(self) -> list[tuple[str, float]]:

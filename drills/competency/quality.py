@@ -1,13 +1,13 @@
 """What the newest fit holds, and how good what was said proved to be."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
 from django.db import models
 
-from drills.competency.fitted import FIT_NAME
+from drills.competency.fitted import FIT_NAME, standing_fit
 from drills.competency.models import Evidence, Fit, Modality
 from drills.engine.memory import wilson
 from drills.engine.scoring import PARTLY, RIGHT
@@ -52,37 +52,47 @@ def said_beforehand() -> list[Beforehand]:
 
 @dataclass(frozen=True, slots=True)
 class FitTold:
-    """The newest fit as a page tells it; `quality` is empty where too little was held back."""
+    """The newest fit as a page tells it; `quality` is empty where too little was held back, and of
+    a fit that is not used, with all that it holds."""
 
-    number: int
     made_at: datetime
     answers: int
     people: int
-    seconds: float
-    coefficients: Mapping[str, float]
-    variances: Mapping[str, float]
-    quality: Mapping[str, Any]
-    at_the_rig: int
+    is_used: bool
     has_simulated: bool
     imported: int
+    coefficients: Mapping[str, float] = field(default_factory=dict)
+    variances: Mapping[str, float] = field(default_factory=dict)
+    quality: Mapping[str, Any] = field(default_factory=dict)
 
 
 def newest_fit() -> FitTold | None:
-    """What the newest fit holds and how good it was found; None before the first."""
+    """What the newest fit holds and how good it was found; None before the first. One that this
+    release cannot read holds nothing that it could tell."""
     made = Fit.objects.first()
     if made is None:
         return None
     first = Evidence.objects.standing().filter(is_first=True)
-    return FitTold(
-        made.pk,
+    told = FitTold(
         made.made_at,
         made.answers,
         made.people,
-        made.seconds,
-        made.figures["coefficients"],
-        {**made.figures["variances"], "one person on one thing": made.figures["pairs"]},
-        made.quality,
-        first.filter(modality=Modality.HANDS_ON, is_simulated=False, is_imported=False).count(),
+        _is_used(),
         first.filter(is_simulated=True).exists(),
         first.filter(is_imported=True).count(),
     )
+    if not told.is_used:
+        return told
+    figures = made.figures
+    variances = {**figures["variances"], "one person on one thing": figures["pairs"]}
+    return replace(
+        told, coefficients=figures["coefficients"], variances=variances, quality=made.quality
+    )
+
+
+def _is_used() -> bool:
+    """Whether this release can read the newest fit, and so thinks by it."""
+    try:
+        return standing_fit() is not None
+    except (KeyError, TypeError, ValueError):
+        return False

@@ -14,12 +14,15 @@ from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 from drills.boards import doctor
+from drills.competency.models import Fit
+from drills.competency.refitting import refit
 from drills.demo.factories import PersonFactory
 from drills.formulary.models import FormularyRevision
 from drills.people.audit import record
 from drills.people.models import Person, Role, SignInCode
 from drills.rigs.actions import report_absence
 from drills.rigs.models import Absence, Rig
+from tests.competency.test_refit import answered as answered
 from tests.formulary.conftest import director as director
 from tests.formulary.conftest import own as own
 from tests.formulary.conftest import put_in_force
@@ -232,6 +235,29 @@ def test_a_report_that_waits_more_than_two_weeks_is_looked_at(
     Absence.objects.update(reported_at=timezone.now() - timedelta(days=15))
 
     assert findings(ends=0)["reports"]["words"].startswith("1 of what is not where the layout says")
+
+
+def test_a_fit_of_these_nights_is_fine_and_an_older_one_is_looked_at(
+    whole: None, answered: None
+) -> None:
+    assert "none yet" in findings(ends=0)["refit"]["words"]
+    now = timezone.now()
+    refit(now=lambda: now - timedelta(hours=47), say=lambda _: None)
+    assert findings(ends=0)["refit"]["state"] == "fine"
+
+    Fit.objects.update(made_at=now - timedelta(days=3, hours=1))
+    found = findings(ends=0)["refit"]
+
+    assert found["state"] == "look"
+    assert found["words"].endswith("That is 3 days ago.")
+    assert "manage.py refit" in found["to_do"]
+
+
+def test_a_fit_that_cannot_be_read_is_looked_at(whole: None, answered: None) -> None:
+    refit(now=timezone.now, say=lambda _: None)
+    Fit.objects.update(figures={"coefficients": {"another": 1.0}}, made_at=timezone.now())
+
+    assert "cannot read it" in findings(ends=0)["refit"]["words"]
 
 
 def test_must_haves_without_an_item_are_counted_by_layout(whole: None, rig: Rig) -> None:

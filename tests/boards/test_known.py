@@ -9,12 +9,15 @@ from django.test import Client
 from django.urls import reverse
 
 from drills.boards.known import AHEAD, Numbered, known_board, musts_numbered
+from drills.boards.model import ModelBoard
 from drills.competency.actions import HANDS_ON, record_evidence
+from drills.competency.models import Fit
 from drills.competency.quality import newest_fit, said_beforehand
 from drills.competency.refitting import refit
 from drills.engine.facts import steps
 from drills.engine.knowing.checking import checked
 from drills.engine.knowing.history import history
+from drills.engine.readying.call import OBSERVED_ENOUGH
 from drills.engine.scoring import PARTLY, RIGHT, WRONG, Finding
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
@@ -107,9 +110,60 @@ def test_an_educator_reads_what_the_fit_holds(client: Client, educator: Person) 
     refit(now=lambda: NIGHT, say=say)
     text = client.get(reverse("boards:model")).content.decode()
 
-    assert "Made of <b>240</b> first answers of <b>2</b> people" in text
+    assert "240 first answers, 2 people" in text
     assert "Longest gap bridged" in text
-    assert "Not yet checked against your crews" in text
+    assert f"0 of {OBSERVED_ENOUGH} outcomes seen at a rig" in text
+
+
+@pytest.mark.usefixtures("answered")
+def test_how_many_outcomes_check_it_is_the_number_that_the_words_go_by(
+    client: Client, educator: Person, hire: Person, rig: Rig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Counted as the words are: every outcome an officer saw, a retry as well."""
+    monkeypatch.setattr("drills.boards.model.OBSERVED_ENOUGH", 2)
+    refit(now=lambda: NIGHT, say=say)
+    client.force_login(educator)
+    for number, is_first in enumerate((True, False)):
+        told = client.get(reverse("boards:model")).content.decode()
+        assert f"{number} of 2 outcomes seen at a rig" in told
+        asked = circumstances(hire, rig, f"sheet {number}")
+        record_evidence(
+            [Finding(TOURNIQUET, RIGHT, "")],
+            replace(asked, modality=HANDS_ON, is_first=is_first),
+        )
+
+    told = client.get(reverse("boards:model")).content.decode()
+    assert "2 outcomes were seen at a rig by now" in told
+    assert "Not yet checked" not in told
+
+
+@pytest.mark.usefixtures("answered")
+@pytest.mark.parametrize("lost", ["coefficients", "past"])
+def test_a_fit_of_another_release_is_told_as_one_that_is_not_used(
+    client: Client, educator: Person, lost: str
+) -> None:
+    """Of other columns, or of a model with other figures: none of its numbers are shown."""
+    refit(now=lambda: NIGHT, say=say)
+    made = Fit.objects.get()
+    other = {"coefficients": {"of another release": 1.0}} if lost == "coefficients" else {}
+    kept = {name: value for name, value in made.figures.items() if name != lost}
+    Fit.objects.create(
+        made_at=NIGHT + timedelta(days=1),
+        through=made.through,
+        answers=240,
+        people=2,
+        seconds=1,
+        figures=kept | other,
+        quality={"days": 30, "gap": 0.01, "count": 999, "bins": []},
+    )
+    client.force_login(educator)
+    text = client.get(reverse("boards:model")).content.decode()
+
+    assert "of another release and is not used" in text
+    assert "Longest gap bridged" not in text
+    assert "Said, and what came" not in text
+    assert refit(now=lambda: NIGHT + timedelta(days=2), say=say)
+    assert "Longest gap bridged" in client.get(reverse("boards:model")).content.decode()
 
 
 @pytest.mark.usefixtures("answered")
@@ -175,7 +229,7 @@ def test_what_was_simulated_at_the_rig_checks_nothing(hire: Person, rig: Rig) ->
 
     assert fit is not None
     assert fit.has_simulated
-    assert 0 < fit.at_the_rig == fit.answers / 2
+    assert 0 < ModelBoard(fit).observed == fit.answers / 2
 
 
 @pytest.mark.usefixtures("answered")

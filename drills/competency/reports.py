@@ -363,9 +363,12 @@ def cohort_answers(
         rows = rows.filter(chosen_by=PROBE)
     facts = _facts_on(layout)
     read = rows.order_by().values_list(
-        "person_id", "fact_id", "outcome", "at", "source", "is_simulated", "kind", "is_imported"
+        *("person_id", "fact_id", "outcome", "at", "source", "is_simulated", "kind", "is_imported")
     )
-    return [Answer(person, facts[fact], *told) for person, fact, *told in read]
+    return [
+        Answer(person, facts[fact], outcome, at, source, is_simulated, kind, is_imported)
+        for person, fact, outcome, at, source, is_simulated, kind, is_imported in read
+    ]
 
 
 def first_answers() -> dict[int, int]:

@@ -120,11 +120,8 @@ def tally(answers: Iterable[Answer], *, given: int | None = None) -> Tally:
     """
     told = list(answers)
     standing = counted(told)
-    misses: dict[Hashable, list[float]] = defaultdict(list)
-    for each in standing:
-        misses[each.person].append(each.miss)
-    people = len(misses)
-    missed = sum(sum(own) / len(own) for own in misses.values())
+    misses = _misses(standing)
+    people, missed = len(misses), sum(misses)
     low, high = wilson(missed, people)
     partly = sum(each.outcome == PARTLY for each in standing)
     return Tally(
@@ -138,6 +135,14 @@ def tally(answers: Iterable[Answer], *, given: int | None = None) -> Tally:
         has_simulated=any(each.is_simulated for each in standing),
         has_imported=any(each.is_imported for each in standing),
     )
+
+
+def _misses(standing: Iterable[Answer]) -> list[float]:
+    """How much each person missed, in the mean over the facts they were asked."""
+    found: dict[Hashable, list[float]] = defaultdict(list)
+    for each in standing:
+        found[each.person].append(each.miss)
+    return [sum(own) / len(own) for own in found.values()]
 
 
 def as_asked(facts: Iterable[Fact]) -> dict[Fact, tuple[Fact, ...]]:

@@ -28,6 +28,11 @@ urlpatterns = [
     path("boards/roster/<str:which>.csv", roster.roster_file, name="roster_file"),
     path("boards/past-records/", past.past_records, name="past_records"),
     path("boards/past-records/take/", past.take_past_records, name="take_past_records"),
+    path(
+        "boards/past-records/<int:number>/take-back/",
+        past.take_back_past_records,
+        name="take_back_past_records",
+    ),
     path("boards/past-records/blank.csv", past.blank_past_records, name="blank_past_records"),
     path("boards/model/", views.model, name="model"),
     path("boards/calls/", views.calls, name="calls"),

@@ -7,7 +7,8 @@ from itertools import islice
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.db.models import Q
+from django.db.models import F, Q, QuerySet, Value
+from django.db.models.functions import Concat
 
 from drills.competency.gathering import fact_of
 from drills.competency.models import HISTORY, Evidence, Fact, Fit, Modality, PersonOffset
@@ -16,7 +17,7 @@ from drills.engine.facts import BAG, SKILL
 from drills.engine.facts import Fact as EngineFact
 from drills.engine.memory import COUNTED
 from drills.engine.scoring import Finding
-from drills.people.models import Person
+from drills.people.models import AuditEntry, Person
 from drills.people.prepared import Prepared
 from drills.rigs.models import Item, Layout, Place, Revision, Rig
 from drills.rigs.ties import needs_of_items
@@ -65,6 +66,7 @@ class Circumstances:
     is_imported: bool = False
     reference: str = ""
     observed_by: Person | None = None
+    taken_in: AuditEntry | None = None
     source: str
 
 
@@ -147,8 +149,21 @@ def void_evidence(source: str, *, by: str, now: datetime) -> int:
 
     What it moved since the last refit is moved back; what it was to that, the next one mends.
     """
-    rows = Evidence.objects.standing().filter(source=source)
-    people = list(rows.exclude(person=None).values_list("person", flat=True).distinct())
+    return _void(Evidence.objects.standing().filter(source=source), by, now)
+
+
+@transaction.atomic
+def void_taken_in(line: AuditEntry, *, by: str, now: datetime) -> int:
+    """Void all evidence of one file of past records. What it was known by is free again, so that
+    the same file can come in once more; the rows stay, as they were part of what was fitted."""
+    of_file = Evidence.objects.filter(taken_in=line)
+    voided = _void(of_file.standing(), by, now)
+    of_file.update(source=Concat(Value(f"taken back {line.pk} "), F("source")))
+    return voided
+
+
+def _void(rows: QuerySet[Evidence], by: str, now: datetime) -> int:
+    people = list(rows.exclude(person=None).order_by().values_list("person", flat=True).distinct())
     voided = rows.update(voided_at=now, voided_by=by)
     step_again(people)
     return voided

@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from django.db import models
 
-from drills.people.models import Person
+from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Item, Need, Place, Revision, Rig
 
 # What the source of simulated evidence begins with that comes from no run and no sheet.
@@ -88,8 +88,9 @@ class Evidence(models.Model):
     chance of this fact as it was thought before the answer, and `predicted_by` the model that
     thought it. `source` is opaque: it names the answer it came from in the words of a higher
     room. A person erased leaves unlinked counts. What is imported was written down before or
-    elsewhere and nobody here saw it: `reference` is the agency's own word for where it stands, and
-    `observed_by` whoever watched then, as far as they are here.
+    elsewhere and nobody here saw it: `reference` is the agency's own word for where it stands,
+    `observed_by` whoever watched then, as far as they are here, and `taken_in` the line of the
+    audit that tells of the file it came with.
     """
 
     person = models.ForeignKey(
@@ -126,6 +127,9 @@ class Evidence(models.Model):
     reference = models.CharField(max_length=80, blank=True)
     observed_by = models.ForeignKey(
         Person, on_delete=models.SET_NULL, null=True, blank=True, related_name="evidence_seen"
+    )
+    taken_in = models.ForeignKey(
+        AuditEntry, on_delete=models.SET_NULL, null=True, blank=True, related_name="evidence"
     )
     source = models.CharField(max_length=120)
     voided_at = models.DateTimeField(null=True, blank=True)

@@ -50,7 +50,7 @@ def unlink_evidence(person: Person) -> int:
     Fact, outcome, seconds and their verdict stay. What would lead to the person, or from one of
     their rows to the next, goes: the answer it came from, the time of day, and all that was set
     by the person's own record (limit, allowance, prediction), or names where it is written down
-    and who saw it. A day is 1 in 90 of the time in
+    who saw it and with whose it came in. A day is 1 in 90 of the time in
     which evidence loses half its weight.
     """
     own = person.evidence.order_by()
@@ -67,6 +67,7 @@ def unlink_evidence(person: Person) -> int:
         predicted_by="",
         reference="",
         observed_by=None,
+        taken_in=None,
     )
 
 

@@ -32,6 +32,7 @@ OF_PEOPLE = frozenset(
         "place in phase",
         "say shown",
         "sign off",
+        "take back past records of",
         "take back shown",
         "revoke calendar",
         "set reminders",
@@ -65,6 +66,7 @@ OF_THINGS = frozenset(
         "send formulary back",
         "set sign-offs",
         "submit formulary",
+        "take back past records",
         "tell difference",
         "tie item",
     }

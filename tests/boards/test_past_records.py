@@ -2,10 +2,12 @@
 
 import re
 from datetime import timedelta
+from io import StringIO
 from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -14,11 +16,13 @@ from drills.boards.known import known_board
 from drills.boards.person_records import erase_person, record_of
 from drills.competency.models import Evidence, Refit
 from drills.competency.past.taking import take_records
+from drills.competency.past.taking_back import files_taken_in
 from drills.competency.refitting import refit
+from drills.competency.reports import knowledge_of
 from drills.engine.past_records import EXAMPLE, write_records
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import pick_rig
-from drills.rigs.models import Revision, Rig
+from drills.rigs.models import Layout, Revision, Rig
 from drills.runs.models import Sheet, SignOff
 from drills.runs.signed import on_layouts
 from tests.competency.test_past_records import FIRST, GOOD, text
@@ -29,6 +33,7 @@ from tests.runs.conftest import rig as rig
 URL, TAKE = reverse("boards:past_records"), reverse("boards:take_past_records")
 HTMX = {"HX-Request": "true"}
 MISSED = GOOD.replace("right", "wrong").replace("walk 1", "walk 2")
+OTHER = GOOD.replace("2026-02-01", "2026-02-09")
 ROWS = (GOOD, MISSED, GOOD.replace("2026-02-01", "2026-02-03"))
 
 pytestmark = pytest.mark.django_db
@@ -152,6 +157,117 @@ def test_the_blank_file_has_the_columns_and_an_example(page: Client) -> None:
 
     assert blank.content == write_records([EXAMPLE])
     assert "EXAMPLE-1" in sent(page, blank.content).content.decode()
+
+
+class TestTakenBack:
+    """What came in with a file goes out with it, and nothing else."""
+
+    @pytest.fixture(autouse=True)
+    def taken(self, page: Client, educator: Person) -> None:
+        take_records(text(*ROWS), seen=None, by=educator, now=timezone.now())
+        take_records(text(OTHER), seen=None, by=None, now=timezone.now())
+
+    def back(self, page: Client, number: int, because: str = "wrong day", **more: Any) -> Any:
+        url = reverse("boards:take_back_past_records", args=[number])
+        return page.post(url, {"because": because}, **more)
+
+    def test_every_file_is_listed_with_who_sent_it_in(self, page: Client, educator: Person) -> None:
+        told = page.get(URL).content.decode()
+        files = re.findall(r'<li class="rowline taken".*?</li>', told, re.DOTALL)
+
+        assert [each.line.subject for each in files_taken_in()] == [
+            "1 records of 1 people",
+            "3 records of 1 people",
+        ]
+        assert "by the command" in files[0]
+        assert educator.name in files[1]
+        assert "3 records of 1 person" in files[1]
+        assert [each.count("Why, for the audit") for each in files] == [1, 1]
+
+    def test_its_evidence_is_void_and_the_same_file_may_come_in_again(
+        self, page: Client, hire: Person
+    ) -> None:
+        whole = text(*ROWS)
+        assert "Nothing to add" in sent(page, whole).content.decode()
+        _, file = files_taken_in()
+
+        response = self.back(page, file.line.pk, follow=True)
+
+        assert "Taken back: 3 records of 1 people." in response.content.decode()
+        assert Evidence.objects.standing().count() == 1
+        assert [each.standing for each in files_taken_in()] == [1, 0]
+        assert knowledge_of(hire, layout=file_layout(), now=timezone.now()).has_imported
+        again_taken = take_records(whole, seen=None, by=None, now=timezone.now())
+        assert len(again_taken.records) == 3
+        assert Evidence.objects.standing().count() == 4
+
+    def test_the_numbers_are_of_what_stands_and_replaying_agrees(self, page: Client) -> None:
+        refit(now=timezone.now, say=lambda _: None)
+        _, file = files_taken_in()
+        self.back(page, file.line.pk)
+        call_command("recompute", "--check", stderr=StringIO())
+
+        made = refit(now=timezone.now, say=lambda _: None)
+
+        assert made is not None
+        assert made.answers == 1
+        call_command("recompute", "--check", stderr=StringIO())
+
+    def test_the_audit_has_who_why_and_of_whom(self, page: Client, educator: Person) -> None:
+        _, file = files_taken_in()
+        self.back(page, file.line.pk, "the day was wrong")
+        line = AuditEntry.objects.get(action="take back past records")
+        assert line.after is not None
+
+        assert (line.actor, line.subject) == (educator, "3 records of 1 people")
+        assert line.after["because"] == "the day was wrong"
+        assert line.after["import"] == file.reference
+        of_person = AuditEntry.objects.get(action="take back past records of")
+        assert (of_person.subject, of_person.after) == ("HIRE", {"records": 3})
+
+    @pytest.mark.parametrize("htmx", [{}, HTMX])
+    def test_without_a_reason_nothing_is_taken_back(
+        self, page: Client, htmx: dict[str, str]
+    ) -> None:
+        file = files_taken_in()[0]
+        refused = self.back(page, file.line.pk, " ", headers=htmx)
+
+        assert refused.status_code == 422
+        assert "Say why it is taken back." in refused.content.decode()
+        assert '<details class="more" open>' in refused.content.decode()
+        assert Evidence.objects.standing().count() == 4
+
+    def test_twice_says_so(self, page: Client) -> None:
+        file = files_taken_in()[0]
+        self.back(page, file.line.pk)
+
+        assert "nothing was taken back" in self.back(page, file.line.pk).content.decode()
+
+    def test_whoever_is_in_it_does_not_take_it_back(
+        self, page: Client, educator: Person, fto: Person
+    ) -> None:
+        own = GOOD.replace("HIRE", "EDUCATOR").replace("walk 1", "walk 9")
+        take_records(text(own), seen=None, by=None, now=timezone.now())
+        file = files_taken_in()[0]
+
+        assert "somebody else takes it back" in self.back(page, file.line.pk).content.decode()
+        assert files_taken_in()[0].standing == 1
+
+    def test_of_who_was_erased_nothing_leads_to_the_file(self, page: Client) -> None:
+        _, file = files_taken_in()
+        erase_person("HIRE", confirm="HIRE", now=timezone.now())
+
+        assert "nothing was taken back" in self.back(page, file.line.pk).content.decode()
+        assert not Evidence.objects.filter(taken_in__isnull=False, person=None).exists()
+
+    def test_a_file_that_never_came_is_not_found(self, page: Client) -> None:
+        other = AuditEntry.objects.exclude(action="import past records").latest("pk")
+
+        assert self.back(page, other.pk).status_code == 404
+
+
+def file_layout() -> Layout:
+    return Layout.objects.get(slug="practice-rig")
 
 
 class TestTold:

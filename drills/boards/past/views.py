@@ -1,26 +1,28 @@
-"""The page of past records: a file to look at, and taking it."""
+"""The page of past records: a file to look at, taking it, and taking it back."""
 
 import base64
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from drills.boards.past.forms import RecordsForm
+from drills.boards.past.forms import RecordsForm, TakeBackForm
 from drills.competency.past.planning import Plan, plan_records
 from drills.competency.past.taking import NotTakenError, take_records
+from drills.competency.past.taking_back import NotTakenBackError, files_taken_in, take_back
 from drills.competency.refitting import UnderWayError
 from drills.engine.past_records import COLUMNS, EXAMPLE, NEEDED, OUTCOMES, write_records
 from drills.people.access import Request, closed_while_assessed, require_role
-from drills.people.models import Role
+from drills.people.models import AuditEntry, Role
 from drills.people.rendering import go_to, page_or_part, post_alone
 from drills.people.uploads import SentAgainForm
 
 # A page tells the first so many records, and so many problems or remarks; the others are counted.
 RECORDS_SHOWN, SHOWN = 20, 200
+FILES_SHOWN = 5
 NOT_WHOLE = "The file did not come whole. Choose it again."
 CHANGED = (
     "What is here has changed since this was shown, so nothing is stored. What the file would add "
@@ -65,6 +67,30 @@ def take_past_records(request: Request) -> HttpResponse:
     return go_to(request, reverse("boards:past_records"))
 
 
+@post_alone
+def take_back_past_records(request: Request, number: int) -> HttpResponse:
+    """Take back what came in with one file."""
+    _let_in(request)
+    form = TakeBackForm(request.POST)
+    if not form.is_valid():
+        return _not_taken_back(request, number, str(form.errors["because"][0]))
+    now, because = timezone.now(), form.cleaned_data["because"]
+    try:
+        file = take_back(number, because=because, by=request.user, now=now)
+    except AuditEntry.DoesNotExist as error:
+        raise Http404("No file of that number was taken in.") from error
+    except NotTakenBackError as refused:
+        return _not_taken_back(request, number, str(refused))
+    counts = f"{file.standing} records of {file.people} people"
+    messages.success(request, f"Taken back: {counts}. The next refit leaves them out.")
+    return go_to(request, reverse("boards:past_records"))
+
+
+def _not_taken_back(request: Request, number: int, fault: str) -> HttpResponse:
+    context = {"not_taken_back": number, "why_not": fault}
+    return _page(request, RecordsForm(), context, status=422)
+
+
 @require_GET
 def blank_past_records(request: Request) -> HttpResponse:
     """An empty file with a row as an example."""
@@ -95,4 +121,7 @@ def _page(
     request: Request, form: RecordsForm, context: dict[str, Any], *, status: int = 200
 ) -> HttpResponse:
     context |= {"form": form, "columns": COLUMNS, "needed": NEEDED, "outcomes": tuple(OUTCOMES)}
+    if "plan" not in context:
+        files = files_taken_in()
+        context |= {"files": files[:FILES_SHOWN], "older_files": files[FILES_SHOWN:]}
     return page_or_part(request, "boards/past_records.html", "sheet", context, status=status)

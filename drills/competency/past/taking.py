@@ -13,7 +13,7 @@ from drills.engine.past_records import TIMED_OUT
 from drills.engine.recipes import LOCATE
 from drills.engine.timing import CUT_OFF, UNTIMED, UNVERIFIED
 from drills.people.audit import Line, record, record_all
-from drills.people.models import Person
+from drills.people.models import AuditEntry, Person
 
 IMPORT, OF_PERSON = "import past records", "import past records of"
 # How a prompt was chosen nobody wrote down.
@@ -41,13 +41,14 @@ def take_records(data: bytes, *, seen: str | None, by: Person | None, now: datet
     plan = plan_records(data, by=by, now=now)
     if plan.problems or seen not in (None, plan.fingerprint):
         raise NotTakenError(plan)
-    record_history([(each.findings, _circumstances(each)) for each in plan.records])
-    _write_down(plan, data, by, now)
+    if plan.records:
+        line = _write_down(plan, data, by, now)
+        record_history([(each.findings, _circumstances(each, line)) for each in plan.records])
     mark.delete()
     return plan
 
 
-def _circumstances(each: Record) -> Circumstances:
+def _circumstances(each: Record, line: AuditEntry) -> Circumstances:
     """What is known of an answer that nobody here saw: neither what was to choose from, so that no
     chance of a lucky guess is taken off, nor a limit, nor what was thought beforehand."""
     entry = each.entry
@@ -73,19 +74,20 @@ def _circumstances(each: Record) -> Circumstances:
         is_imported=True,
         reference=entry.reference,
         observed_by=each.observer,
+        taken_in=line,
         source=each.source,
     )
 
 
-def _write_down(plan: Plan, data: bytes, by: Person | None, now: datetime) -> None:
-    """One line of the file, and one of each person of whom something came in."""
-    if not plan.records:
-        return
+def _write_down(plan: Plan, data: bytes, by: Person | None, now: datetime) -> AuditEntry:
+    """One line of the file, which is given back, and one of each person of whom something came
+    in."""
     file = hashlib.sha256(data).hexdigest()
     records, people = len(plan.records), len(plan.of_people)
     after = {"records": records, "known": plan.known, "people": people, "file": file}
-    record(IMPORT, f"{records} records of {people} people", by=by, now=now, after=after)
+    line = record(IMPORT, f"{records} records of {people} people", by=by, now=now, after=after)
     lines = [
         Line(subject=number, after={"records": count}) for number, count in plan.of_people.items()
     ]
     record_all(OF_PERSON, lines, by=by, now=now)
+    return line

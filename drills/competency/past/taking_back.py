@@ -1,0 +1,88 @@
+"""Files of past records that were taken in, and one of them taken back."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Count
+
+from drills.competency.actions import void_taken_in
+from drills.competency.models import Evidence, EvidenceQuerySet
+from drills.competency.past.taking import IMPORT
+from drills.people.audit import Line, record, record_all
+from drills.people.models import AuditEntry, Person
+
+TAKE_BACK, OF_PERSON = "take back past records", "take back past records of"
+# Of a file the first so many figures of its fingerprint name it.
+NAMED_BY = 8
+
+
+@dataclass(frozen=True, slots=True)
+class File:
+    """A file that was taken in, by its line of the audit: how many of its records, of how many
+    people, stand today; none once it was taken back."""
+
+    line: AuditEntry
+    standing: int
+    people: int
+
+    @property
+    def _told(self) -> dict[str, Any]:
+        return self.line.after or {}
+
+    @property
+    def records(self) -> int:
+        """How many came in."""
+        return int(self._told["records"])
+
+    @property
+    def reference(self) -> str:
+        """What it is known by: a number of its own, and the beginning of its fingerprint."""
+        return f"{self.line.pk}-{self._told['file'][:NAMED_BY]}"
+
+
+class NotTakenBackError(ValueError):
+    """Raised when nothing was taken back; the text says why."""
+
+
+def files_taken_in() -> list[File]:
+    """Every file that was taken in, the newest first, in two queries."""
+    read = (
+        _standing()
+        .values("taken_in")
+        .annotate(records=Count("source", distinct=True), people=Count("person", distinct=True))
+    )
+    stands = {row["taken_in"]: (row["records"], row["people"]) for row in read}
+    lines = AuditEntry.objects.filter(action=IMPORT).select_related("actor").order_by("-pk")
+    return [File(line, *stands.get(line.pk, (0, 0))) for line in lines]
+
+
+@transaction.atomic
+def take_back(number: int, *, because: str, by: Person, now: datetime) -> File:
+    """Void what came in with a file and still stands; who did it, and why, is kept in the audit.
+
+    The next refit leaves it out. Raises `AuditEntry.DoesNotExist`, and `NotTakenBackError` where
+    nothing of it stands, or some of it is of whoever asks.
+    """
+    line = AuditEntry.objects.select_for_update().get(action=IMPORT, pk=number)
+    rows = _standing().filter(taken_in=line)
+    told = rows.values_list("person__employee_number", "source").distinct()
+    counts = Counter(number for number, _ in told)
+    if not counts:
+        raise NotTakenBackError("Nothing of that file stands any more, so nothing was taken back.")
+    if by.employee_number in counts:
+        raise NotTakenBackError("Some of it is of yourself; somebody else takes it back.")
+    file = File(line, counts.total(), len(counts))
+    void_taken_in(line, by=by.employee_number, now=now)
+    after = {"import": file.reference, "records": file.standing, "because": because}
+    subject = f"{file.standing} records of {file.people} people"
+    record(TAKE_BACK, subject, by=by, now=now, after=after)
+    lines = [Line(subject=who, after={"records": count}) for who, count in counts.items()]
+    record_all(OF_PERSON, lines, by=by, now=now)
+    return file
+
+
+def _standing() -> EvidenceQuerySet:
+    return Evidence.objects.standing().filter(taken_in__isnull=False).order_by()

@@ -22,7 +22,7 @@ from drills.competency.models import Fit, PersonOffset
 from drills.engine.facts import Fact
 from drills.engine.knowing.carrying import COEFFICIENTS
 from drills.engine.knowing.columns import Answers, late_or_none
-from drills.engine.knowing.history import history, unusual_time
+from drills.engine.knowing.history import unusual_time
 from drills.engine.knowing.model import (
     FACT,
     FORGETTING,
@@ -32,9 +32,9 @@ from drills.engine.knowing.model import (
     Model,
     Offsets,
 )
-from drills.engine.knowing.thinking import doubt_of, fluent_facts
+from drills.engine.knowing.thinking import fluent_facts
 from drills.engine.knowing.times import Times
-from drills.engine.readying import Known
+from drills.engine.readying import Known, known_of
 from drills.people.prepared import Prepared
 
 FIT_NAME = "fit "
@@ -176,20 +176,8 @@ class Thinker:
         asked = asked_at(facts, replace(at, now=max(at.now, newest)))
         answers = self._columns([*self.rows, *asked])
         here = np.arange(len(self.rows), len(answers))
-        past = history(answers, self.pace)
-        doubt = doubt_of(_of_one(self.fitted.model, self.own), answers, past, here)
-        took = self.pace.log_seconds(answers.person, answers.fact, answers.modality)
-        return Known(
-            facts=tuple(facts),
-            logit=doubt.centre,
-            variance=doubt.own,
-            shared=doubt.shared,
-            floor=answers.guess[here],
-            log_seconds=took[here],
-            log_spread=np.full(len(here), self.pace.spread),
-            firsts=doubt.firsts,
-            hands_on=doubt.hands_on,
-        )
+        model = _of_one(self.fitted.model, self.own)
+        return known_of(model, self.pace, answers, here, facts)
 
     def fluent(self) -> frozenset[Fact]:
         """The facts that are known without a search."""

@@ -6,12 +6,11 @@ from django.db import connection
 from django.db.models import F
 
 from drills.competency.models import Evidence, Fit, PersonOffset
+from drills.engine.knowing.nudging import pull_of
 from drills.engine.memory import COUNTED, CREDIT
 from drills.people.models import Person
 
 MOVING = ["mean", "variance"]
-# A chance nearer to 0 or 1 than this says no more of a person.
-EDGE = 0.005
 
 
 def hold_evidence() -> None:
@@ -61,10 +60,4 @@ def replayed(fit: Fit, people: Iterable[int] | None = None) -> list[PersonOffset
 
 def _weighed(predicted: Iterable[tuple[float | None, str]]) -> tuple[float, float]:
     """How far some outcomes pull a person, and how much they weigh."""
-    pull = weight = 0.0
-    for chance, outcome in predicted:
-        if chance is not None:
-            bounded = min(max(chance, EDGE), 1.0 - EDGE)
-            pull += CREDIT[outcome] - bounded
-            weight += bounded * (1.0 - bounded)
-    return pull, weight
+    return pull_of((chance, CREDIT[outcome]) for chance, outcome in predicted)

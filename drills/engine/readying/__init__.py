@@ -1,8 +1,9 @@
 """What is said of a call: would one person, or two together, find everything, and in time?
 
-`known.py` is what is thought of a person, as the model hands it over, and what a call asks to find;
-`counting.py` and `hurrying.py` are chances of several things and their time, `several.py` the kits
-of many calls at once, and `recalibrating.py` sets whole calls right by how past ones went.
+`known.py` is what is thought of a person, and what a call asks to find; `modelled.py` has it of a
+fitted model; `counting.py` and `hurrying.py` are chances of several things and their time,
+`several.py` the kits of many calls at once, and `recalibrating.py` sets whole calls right by how
+past ones went.
 `call.py` speaks of one person, `crew.py` of two, `together.py` of many, and `clearing.py` finds the
 shortest drill. None of it asks, and none of it releases anyone.
 """
@@ -20,6 +21,7 @@ from drills.engine.readying.clearing import Asks, shortest
 from drills.engine.readying.crew import CrewReadiness, Unseen, crew_readiness
 from drills.engine.readying.hurrying import Limit
 from drills.engine.readying.known import Known, Must, mean_of
+from drills.engine.readying.modelled import known_of
 from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration, recalibrated
 from drills.engine.readying.several import DrawnKit, Kits
 from drills.engine.readying.things import Thought, thoughts_of
@@ -45,6 +47,7 @@ __all__ = [
     "calls_readiness",
     "chances_of",
     "crew_readiness",
+    "known_of",
     "lapses_of",
     "mean_of",
     "of_many",

@@ -9,6 +9,7 @@ from drills.engine.facts import steps
 from drills.engine.layout import Layout, Thing
 from drills.engine.memory import Told
 from drills.engine.readying.call import ENDS, draws, first_lapse, over_shift
+from drills.engine.readying.counting import Array
 from drills.engine.readying.known import Kit, Known, Must
 
 
@@ -43,18 +44,15 @@ def thoughts_of(
         return
     kit = Kit(ways_to(layout, thing) for thing in things)
     own = known.only(kit.facts)
-    found, weights = _by_thing(kit, own), over_shift(own)[1]
-    chances = weights @ found
-    shift, doubts = draws(len(own.facts))
-    low, high = np.quantile(kit.found(own.drawn(shift, doubts)), ENDS, axis=0)
-    later = {days: weights @ _by_thing(kit, each.only(kit.facts)) for days, each in ahead.items()}
+    chances, low, high = intervals_of(kit, own)
+    later = {days: _chances(kit, each.only(kit.facts)) for days, each in ahead.items()}
     for at, (thing, must) in enumerate(zip(things, kit.musts, strict=True)):
-        rows = sorted({own.at[fact] for way in must.ways for fact in way})
+        rows = steps_to(own, must)
         yield Thought(
             thing,
             float(chances[at]),
-            min(float(low[at]), float(chances[at])),
-            max(float(high[at]), float(chances[at])),
+            float(low[at]),
+            float(high[at]),
             int(own.firsts[rows].sum()),
             int(own.hands_on[rows].sum()),
             first_lapse(
@@ -63,5 +61,19 @@ def thoughts_of(
         )
 
 
-def _by_thing(kit: Kit, own: Known) -> "np.ndarray[tuple[int, int], np.dtype[np.float64]]":
-    return kit.found(over_shift(own)[0])
+def steps_to(own: Known, must: Must) -> list[int]:
+    """Where the steps to a thing stand, by any of its ways, each once."""
+    return sorted({own.at[fact] for way in must.ways for fact in way})
+
+
+def intervals_of(kit: Kit, own: Known) -> tuple[Array, Array, Array]:
+    """The chance of each thing of a kit and both ends of its 80 % interval; `own` has the facts of
+    the kit in their order."""
+    chances = _chances(kit, own)
+    low, high = np.quantile(kit.found(own.drawn(*draws(len(own.facts)))), ENDS, axis=0)
+    return chances, np.minimum(low, chances), np.maximum(high, chances)
+
+
+def _chances(kit: Kit, own: Known) -> Array:
+    at_nodes, weights = over_shift(own)
+    return np.asarray(weights @ kit.found(at_nodes))

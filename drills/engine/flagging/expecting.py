@@ -1,0 +1,43 @@
+"""What a model expects of answers on each thing, the thing itself left out of it."""
+
+from collections import defaultdict
+from collections.abc import Hashable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from drills.engine.flagging.tail import Asked
+from drills.engine.knowing.columns import Answers, Floats
+from drills.engine.knowing.history import history
+from drills.engine.knowing.model import FACT, NEED, Model, Offsets
+
+_NONE = Offsets(0.0, np.zeros(0), np.zeros(0))
+
+
+def asked_among(model: Model, answers: Answers, things: Sequence[Hashable | None]) -> list[Asked]:
+    """The newest answer of each person on each thing, with what was expected of it: one of each,
+    since two of one person err alike.
+
+    `things` names for each row the thing it is counted under, None where it counts under none; all
+    rows are a part of what came before.
+    """
+    chances = expected(model, answers, history(answers))
+    newest: dict[Hashable, dict[int, tuple[float, bool]]] = defaultdict(dict)
+    rows = zip(
+        things, answers.person.tolist(), chances.tolist(), answers.right.tolist(), strict=True
+    )
+    for thing, person, chance, right in rows:
+        if thing is not None:
+            newest[thing][person] = chance, right >= 1.0
+    return [_asked(thing, list(told.values())) for thing, told in newest.items()]
+
+
+def _asked(thing: Hashable, told: Sequence[tuple[float, bool]]) -> Asked:
+    return Asked(thing, tuple(chance for chance, _ in told), sum(right for _, right in told))
+
+
+def expected(model: Model, answers: Answers, past: Floats) -> Floats:
+    """The chance that each row is right by who was asked, what they were asked before and what kind
+    of thing it is; how hard this thing is, here or anywhere, is left out."""
+    without = {**model.offsets, NEED: _NONE, FACT: _NONE}
+    return replace(model, offsets=without).chances(answers, past)

@@ -9,7 +9,7 @@ from drills.competency.expecting import asked_of
 from drills.engine.cohort import as_asked
 from drills.engine.facts import Fact, fact_parts, facts_of
 from drills.engine.flagging import Flag, flagged
-from drills.engine.flagging.seen import could_be_seen
+from drills.engine.flagging.seen import SEEN, could_be_seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,13 +27,18 @@ class Flagged:
 
 @dataclass(frozen=True, slots=True)
 class Flags:
-    """What is told, of how many things with how many people's answers at the median, and in how
-    many of 100 cohorts a thing found 15 in 100 less often would have been told by now."""
+    """What is told, of how many things with how many people's answers at the median; and of 100
+    things found 15 in 100 less often how many would have been told by now."""
 
     told: tuple[Flagged, ...]
     things: int
     answers: int
     seen_in_100: int
+
+    @property
+    def curve(self) -> list[tuple[int, int]]:
+        """Of 100 such things how many are told with so many answers on each, as measured."""
+        return [(each.answers, round(100 * each.found)) for each in SEEN]
 
 
 def flags_of(board: Board, choice: Choice) -> Flags | None:

@@ -23,12 +23,13 @@ SOME_ANSWERS, MANY_ANSWERS = 12, 48
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """A service to measure on: its name in the tables, what it is like, and the least share of
-    the gain that the model is held to, where there is one."""
+    """A service to measure on: its name in the tables, what it is like, the least share of the
+    gain that the model is held to, where there is one, and how many seeds it is run with."""
 
     name: str
     scenario: Scenario
     least_share: float | None = None
+    seeds: int = 5
 
 
 _MOVES = (Move(day=120, bags=2, loose=4), Move(day=250, bags=3, loose=6))
@@ -37,14 +38,14 @@ CASES = (
     Case("F, 300 people x 150 things", scenario_of("steady", law="F"), 0.68),
     Case("A, 60 people x 250 things", scenario_of("steady", law="A", people=60, items=250), 0.70),
     Case("A, 30 people x 150 things", scenario_of("steady", law="A", people=30), 0.70),
-    Case("F, 300 people x 40 things", scenario_of("dense", law="F"), 0.80),
     Case("A, bags that move", scenario_of("moved", law="A")),
     Case("F, bags that move", scenario_of("moved", law="F")),
-    Case("A, two layouts", scenario_of("two-layouts", law="A", people=150)),
-    Case("A, one in ten taps at random", scenario_of("lazy", law="A", people=150)),
-    Case("A, one in ten shares a sign-in", scenario_of("shared", law="A", people=150)),
-    Case("A, timed out after 15 s", scenario_of("time-outs", law="A", people=150)),
-    Case("A, a quiet season", scenario_of("quiet", law="A", people=150)),
+    Case("F, 300 people x 40 things", scenario_of("dense", law="F"), 0.80),
+    Case("A, two layouts", scenario_of("two-layouts", law="A", people=150), seeds=1),
+    Case("A, one in ten taps at random", scenario_of("lazy", law="A", people=150), seeds=1),
+    Case("A, one in ten shares a sign-in", scenario_of("shared", law="A", people=150), seeds=1),
+    Case("A, timed out after 15 s", scenario_of("time-outs", law="A", people=150), seeds=1),
+    Case("A, a quiet season", scenario_of("quiet", law="A", people=150), seeds=1),
     Case("A, 10 people", scenario_of("small", law="A")),
 )
 

@@ -12,6 +12,7 @@ from drills.competency.refitting import refit
 from drills.demo.factories import PersonFactory
 from drills.engine.cohort import as_asked
 from drills.engine.facts import Fact, facts_of
+from drills.engine.flagging.seen import SEEN
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.people.models import Person
 from drills.rigs.models import Rig
@@ -70,6 +71,8 @@ def test_what_is_missed_more_is_told_with_what_was_expected_and_nothing_else(
     assert "<b>Splint</b>" in section
     assert section.count('data-label="Found by"') == 1
     assert "with 24 people's answers on each thing" in section
+    curve = [f"{each.answers} answers each {round(100 * each.found)}" for each in SEEN]
+    assert f"With {', '.join(curve[:-1])} and {curve[-1]}." in section
 
 
 def test_each_person_counts_once_with_the_newest_and_partly_right_not_at_all(

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from drills.engine.simulated import Log, Move, Scenario
-from tests.bench.competency import _case_told
 from tests.bench.competency_cases import GLOBAL_MEAN, ORACLE, READINESS, Case, Ran, run
+from tests.bench.competency_told import case_told
 from tests.bench.forecasts import windows
 from tests.bench.reliability_picture import drawn
 
@@ -54,7 +54,7 @@ def test_what_moved_is_looked_at_by_itself() -> None:
 
 def test_what_is_told_names_the_bounds_that_were_missed() -> None:
     """A share below the least one is missed, in words; the picture has a diagram of each case."""
-    told = _case_told(CASE, [ran(1), ran(2)])
+    told = case_told(CASE, [ran(1), ran(2)])
 
     assert any("share of the gain" in words and "0.99" in words for words in told["missed"])
     share = told["forecasts"][READINESS]["share"]

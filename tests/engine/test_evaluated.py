@@ -20,7 +20,7 @@ def test_shares_are_the_figures_that_were_measured() -> None:
     printed = shares(told)
 
     assert told["is"] == "simulated"
-    for case in told["cases"]:
+    for case in told["cases"].values():
         row = next(line for line in printed.splitlines() if case["name"] in line)
         assert f"{case['forecasts'][MODEL]['share']['mean']:.2f} (" in row
 
@@ -28,9 +28,9 @@ def test_shares_are_the_figures_that_were_measured() -> None:
 def test_what_has_no_figure_is_a_dash() -> None:
     """A service that is held to nothing says so."""
     told = figures()
-    free = {**told["cases"][0], "least_share": None}
+    free = {**next(iter(told["cases"].values())), "least_share": None}
 
-    assert f"| {NONE} |" in shares({**told, "cases": [free]})
+    assert f"| {NONE} |" in shares({**told, "cases": {"free": free}})
 
 
 def test_what_is_printed_was_measured_of_this_model() -> None:

@@ -1,7 +1,7 @@
 """The evaluation of the model as the manual prints it: from the figures as they were measured."""
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -26,25 +26,25 @@ def figures() -> Told:
 def shares(told: Told) -> str:
     """Of each service how much of the gain each way of saying has, the model with its spread."""
     heads = ("simulated service", "seeds", "answers", *BESIDE, "the model", "held to at least")
-    return as_markdown(heads, [_share_row(case) for case in told["cases"]])
+    return as_markdown(heads, [_share_row(case) for case in told["cases"].values()])
 
 
 def calibration(told: Told) -> str:
     """Of each service how far apart what was thought and what came are."""
     heads = ("simulated service", "answers", "gap", "gap of the truth", "slope", "area")
-    return as_markdown(heads, [_calibration_row(case) for case in told["cases"]])
+    return as_markdown(heads, [_calibration_row(case) for case in told["cases"].values()])
 
 
 def reliability(told: Told) -> str:
     """What was thought and what came, in tenths of the answers, of services with a bound."""
     heads = ("simulated service", "answers", "thought", "right", "80 % interval")
-    return as_markdown(heads, list(_reliability_rows(told["cases"])))
+    return as_markdown(heads, list(_reliability_rows(told["cases"].values())))
 
 
 def moves(told: Told) -> str:
     """What was thought of what moved in the three weeks after, and of all else."""
     heads = ("simulated service", "of what", "answers", "right", "thought", "gap", "of the truth")
-    return as_markdown(heads, list(_part_rows(told["cases"], "move", "not moved")))
+    return as_markdown(heads, list(_part_rows(told["cases"].values(), "move", "not moved")))
 
 
 def new_people(told: Told) -> str:
@@ -57,7 +57,7 @@ def new_people(told: Told) -> str:
             _three(part[MODEL]["gap"]),
             _three(part[TRUTH]["gap"]),
         )
-        for case in told["cases"]
+        for case in told["cases"].values()
         if (part := case["parts"].get("new hires"))
     ]
     beside = "log loss, as a part of the item mean's"
@@ -72,6 +72,89 @@ def changes(told: Told) -> str:
         for law, each in told["changes"].items()
     ]
     return as_markdown(("law", "of what moved, on average", "of all else, at most"), rows)
+
+
+def calls(told: Told) -> str:
+    """Of call types what was said, as it is and set right by past calls, and the truth."""
+    heads = (
+        *("law", "what is said", "seeds", "calls a seed", "all found", "thought"),
+        *("gap, mean of the seeds", "slope"),
+    )
+    return as_markdown(heads, list(_call_rows(told["days"])))
+
+
+def intervals(told: Told) -> str:
+    """Of how many things the 80 % interval holds the truth, by first answers."""
+    heads = (
+        *("law", "first answers", "things", "held", "truth beneath", "truth above", "width"),
+        *("shown at all", "of those held"),
+    )
+    return as_markdown(heads, list(_interval_rows(told["days"])))
+
+
+def choosing(told: Told) -> str:
+    """What was missed of the must-haves after eight weeks, by how it was chosen what is asked."""
+    heads = (
+        *("law", "what is asked", "seeds", "must-haves missed", "in truth"),
+        "fewer than at random",
+    )
+    return as_markdown(heads, list(_choosing_rows(told["choosing"])))
+
+
+def _call_rows(days: Told) -> Iterator[Sequence[str]]:
+    for law, day in days.items():
+        for name, said in day["calls"]["said"].items():
+            yield (
+                law,
+                name,
+                _whole(day["calls"]["seeds"]),
+                _whole(day["calls"]["calls"]),
+                _three(said["right"]["mean"]),
+                _three(said["thought"]["mean"]),
+                f"{_three(said['gap']['mean'])} {_between(said['gap'], 1, 3)}",
+                _two(said["slope"]["mean"]),
+            )
+
+
+def _interval_rows(days: Told) -> Iterator[Sequence[str]]:
+    for law, day in days.items():
+        for name, each in day["intervals"]["groups"].items():
+            shares = (each[key]["mean"] for key in ("below", "above", "wide", "shown"))
+            below, above, wide, shown = (_in_100(share) for share in shares)
+            yield (
+                law,
+                name,
+                _whole(each["things"]),
+                f"{_in_100(each['held']['mean'])} {_between(each['held'], 100, 0)}",
+                below,
+                above,
+                wide,
+                shown,
+                _in_100(each["held_shown"]["mean"]) if each["shown"]["mean"] else NONE,
+            )
+
+
+def _choosing_rows(laws: Told) -> Iterator[Sequence[str]]:
+    for law, told in laws.items():
+        for way, each in told["ways"].items():
+            yield (
+                law,
+                way,
+                _whole(told["seeds"]),
+                f"{_in_100(each['missed']['mean'])} {_between(each['missed'], 100, 0)}",
+                _in_100(each["truth"]["mean"]),
+                f"{_in_100(each['fewer']['mean'])} {_between(each['fewer'], 100, 0)}",
+            )
+
+
+def _in_100(share: float) -> str:
+    return f"{100 * share:.0f} in 100"
+
+
+def _between(spread: Told, times: float, places: int) -> str:
+    """The least and the most of the seeds."""
+    least, most = (f"{times * spread[end]:.{places}f}" for end in ("least", "most"))
+    return f"({least} to {most})"
 
 
 def _share_row(case: Told) -> Sequence[str]:
@@ -98,7 +181,7 @@ def _calibration_row(case: Told) -> Sequence[str]:
     )
 
 
-def _reliability_rows(cases: Sequence[Told]) -> Iterator[Sequence[str]]:
+def _reliability_rows(cases: Iterable[Told]) -> Iterator[Sequence[str]]:
     for case in cases:
         if case["least_share"] is None:
             continue
@@ -112,7 +195,7 @@ def _reliability_rows(cases: Sequence[Told]) -> Iterator[Sequence[str]]:
             )
 
 
-def _part_rows(cases: Sequence[Told], *parts: str) -> Iterator[Sequence[str]]:
+def _part_rows(cases: Iterable[Told], *parts: str) -> Iterator[Sequence[str]]:
     for case in cases:
         for name, part in case["parts"].items():
             if not name.startswith(parts):
@@ -149,4 +232,7 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "competency: what moved": lambda: moves(figures()),
     "competency: new people": lambda: new_people(figures()),
     "competency: what a move changes": lambda: changes(figures()),
+    "competency: calls": lambda: calls(figures()),
+    "competency: intervals": lambda: intervals(figures()),
+    "competency: choosing": lambda: choosing(figures()),
 }

@@ -1,17 +1,16 @@
 """What could have been seen with so many answers: measured on drawn cohorts, all synthetic.
 
-That nothing is told may mean that nothing is different, or that little was asked. The table is what
-`python -m tests.bench.flags` prints: 500 cohorts in which no thing is different and 100 in which
-ten of 150 are found 15 in 100 less often than the rest.
+That nothing is told may mean that nothing is different, or that little was asked. The figures are
+those of the last evaluation: cohorts in which no thing is different, and cohorts in which ten of
+150 are found 15 in 100 less often than the rest; each fitted and told as on the educator's page.
 """
 
-import csv
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, fields
 
 import numpy as np
 
+from drills.engine.evaluated.page import figures
 from drills.engine.tables.page import as_markdown
 
 # Of the drawn cohorts: things asked, and how many of them are found so much less often.
@@ -20,22 +19,23 @@ THINGS, WEAK, LESS_IN_100 = 150, 10, 15
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """With so many answers on each thing: the share of cohorts without a difference in which any
-    thing was told, the share of weak things that were told, and of those told that were not."""
+    """With so many answers on each thing: of so many cohorts without a difference the share in
+    which anything was told; of so many with, the share of weak things told, its least and its most
+    in one cohort, and the share of those told that were none."""
 
     answers: int
+    without: int
     any_flag: float
+    cohorts: int
     found: float
+    least: float
+    most: float
     false: float
 
 
 def _read() -> tuple[Seen, ...]:
-    path = Path(__file__).parent / "seen.csv"
-    with path.open(encoding="utf-8", newline="") as file:
-        return tuple(
-            Seen(int(row["answers"]), *(float(row[n]) for n in ("any_flag", "found", "false")))
-            for row in csv.DictReader(file)
-        )
+    rows = figures()["flags"]["all"]["rows"]
+    return tuple(Seen(**{each.name: row[each.name] for each in fields(Seen)}) for row in rows)
 
 
 SEEN = _read()
@@ -58,17 +58,21 @@ def as_table() -> str:
     rows = [
         (
             str(each.answers),
-            f"{100 * each.found:.0f} in 100",
+            f"{100 * each.found:.0f} in 100 ({100 * each.least:.0f} to {100 * each.most:.0f})",
             f"{100 * each.false:.1f} in 100",
+            str(each.cohorts),
             f"{100 * each.any_flag:.1f} in 100",
+            str(each.without),
         )
         for each in SEEN
     ]
     heads = (
         "answers on each thing",
-        f"told of {WEAK} things found {LESS_IN_100} in 100 less often",
+        f"told of {WEAK} things found {LESS_IN_100} in 100 less often (of one cohort)",
         "no different, of those told",
+        "cohorts",
         "cohorts without a difference in which anything is told",
+        "of so many",
     )
     return as_markdown(heads, rows)
 

@@ -188,7 +188,6 @@ def test_false_alarms_and_what_is_found_keep_what_they_are_held_to() -> None:
     """Of the figures as last measured; the next test measures some of them again."""
     many = next(each for each in SEEN if each.answers == 150)
 
-    assert many.without == 500
     assert many.any_flag <= 0.13
     assert all(each.false <= 0.10 for each in SEEN)
     assert could_be_seen(150) >= 0.80

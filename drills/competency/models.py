@@ -8,6 +8,8 @@ from django.db import models
 from drills.people.models import AuditEntry, Person
 from drills.rigs.models import Item, Need, Place, Revision, Rig
 
+# What is kept of whole calls in what a fit says of its quality.
+CALLS = "calls"
 # What the source of simulated evidence begins with that comes from no run and no sheet.
 HISTORY = "simulated history"
 
@@ -157,7 +159,8 @@ class Fit(models.Model):
 
     `figures` are what people share, by name: coefficients, offsets of needs, facts, categories and
     kinds with what is not known of them, variances and times. `quality` says how good the chances
-    of the latest month would have been, by a fit to what came before it. What is a person's own
+    of the latest month would have been, by a fit to what came before it, and under `CALLS` what
+    past kits set right. What is a person's own
     stands in `PersonOffset`.
     """
 

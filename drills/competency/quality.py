@@ -8,7 +8,7 @@ from typing import Any
 from django.db import models
 
 from drills.competency.fitted import FIT_NAME, standing_fit
-from drills.competency.models import Evidence, Fit, Modality
+from drills.competency.models import CALLS, Evidence, Fit, Modality
 from drills.engine.memory import wilson
 from drills.engine.scoring import PARTLY, RIGHT
 
@@ -52,8 +52,8 @@ def said_beforehand() -> list[Beforehand]:
 
 @dataclass(frozen=True, slots=True)
 class FitTold:
-    """The newest fit as a page tells it; `quality` is empty where too little was held back, and of
-    a fit that is not used, with all that it holds."""
+    """The newest fit as a page tells it; `quality` has no figures of single answers where
+    too little was held back. Of a fit that is not used nothing is told that it holds."""
 
     made_at: datetime
     answers: int
@@ -88,6 +88,13 @@ def newest_fit() -> FitTold | None:
     return replace(
         told, coefficients=figures["coefficients"], variances=variances, quality=made.quality
     )
+
+
+def kept_of_calls() -> Mapping[str, Any]:
+    """What the newest refit kept of whole calls; nothing before the first, and of a fit that this
+    release cannot read."""
+    quality = Fit.objects.values_list("quality", flat=True).first()
+    return quality.get(CALLS, {}) if quality and _is_used() else {}
 
 
 def _is_used() -> bool:

@@ -27,6 +27,11 @@ class Difference:
     worked_out: float
 
 
+def newest() -> Fit | None:
+    """The fit that stands."""
+    return Fit.objects.first()
+
+
 def differences(made: Fit, say: Say) -> Iterator[Difference]:
     """Every stored figure of a fit, and of people since, that replaying all evidence does not give.
 

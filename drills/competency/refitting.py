@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 
 from drills.competency.fitted import figures_of
 from drills.competency.gathering import DAY, Numbering, columns_of, seen_rows
-from drills.competency.models import Evidence, EvidenceQuerySet, Fit, PersonOffset, Refit
+from drills.competency.models import CALLS, Evidence, EvidenceQuerySet, Fit, PersonOffset, Refit
 from drills.competency.moving import MOVING, hold_evidence, replayed
 from drills.engine.knowing.checking import checked
 from drills.engine.knowing.columns import Answers, Floats
@@ -27,18 +27,20 @@ KEPT_FITS = 30
 
 Say = Callable[[str], None]
 Came = Mapping[Any, datetime | None]
+Kept = dict[str, Any]
 
 
 class UnderWayError(RuntimeError):
     """Another refit is under way, with since when and how far it is; or has taken over."""
 
 
-def refit(*, now: Callable[[], datetime], say: Say) -> Fit | None:
+def refit(*, now: Callable[[], datetime], say: Say, calls: Callable[[], Kept] = dict) -> Fit | None:
     """Fit the model to all evidence that stands and make it the one that is thought by.
 
-    None where nobody has answered anything. What is stored is stored at the end and at once, so
-    that a refit that was killed leaves nothing and can be begun again. Raises `UnderWayError`, also
-    where another has taken over meanwhile.
+    `calls` judges what was said of whole calls, which rooms above know, and its figures are kept
+    with the fit's. None where nobody has answered anything. What is stored is stored at the end and
+    at once, so that a refit that was killed leaves nothing and can be begun again. Raises
+    `UnderWayError`, also where another has taken over meanwhile.
     """
     mark = begin_alone(now())
 
@@ -47,7 +49,7 @@ def refit(*, now: Callable[[], datetime], say: Say) -> Fit | None:
         say(stage)
 
     try:
-        return _refit(now, tell, mark)
+        return _refit(now, tell, mark, calls)
     finally:
         Refit.objects.filter(pk=mark.pk).delete()
 
@@ -69,7 +71,9 @@ def begin_alone(now: datetime, *, stage: str = "") -> Refit:
         raise UnderWayError(f"Another refit is under way{since}.") from error
 
 
-def _refit(now: Callable[[], datetime], tell: Say, mark: Refit) -> Fit | None:
+def _refit(
+    now: Callable[[], datetime], tell: Say, mark: Refit, calls: Callable[[], Kept]
+) -> Fit | None:
     began, made_at = time.monotonic(), now()
     newest = _newest()
     if newest is None:
@@ -84,7 +88,7 @@ def _refit(now: Callable[[], datetime], tell: Say, mark: Refit) -> Fit | None:
     past = history(answers)
     model, times = fitted_to(answers, past, tell)
     tell("judging the chances of the latest month")
-    quality = checked(answers, past) or {}
+    quality = {**(checked(answers, past) or {}), CALLS: calls()}
     tell("storing it")
     made = Fit(
         made_at=made_at,

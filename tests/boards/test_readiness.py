@@ -114,7 +114,9 @@ def test_a_chance_is_said_with_its_interval_and_what_to_drill_first(
     assert f"{low} to {high}; one thing short in {row.one_short}; on " in content
     assert f"; <b>{SCREEN_ONLY}</b>" in content
     assert f"{CALLS_DRAWN} calls of each type are drawn" in content
-    assert "0 of 200 kits foretold and seen, of 0 of 10 people: too few" in content
+    assert (
+        "0 of 200 kits foretold and seen, of 0 of 10 people, by the last refit: too few" in content
+    )
     assert "Not yet checked against your crews:</b> 0 of 200" in content
 
 

@@ -1,13 +1,16 @@
 """What is thought of a kit before it is asked for, and what past kits set right."""
 
+import math
 from datetime import timedelta
+from io import StringIO
 
 import pytest
+from django.core.management import call_command
 from django.urls import reverse
 from django.utils import timezone
 
 from drills.boards.readiness import readiness_board
-from drills.competency.refitting import refit
+from drills.competency.quality import kept_of_calls
 from drills.demo.factories import PersonFactory
 from drills.engine.memory import COUNTED
 from drills.engine.observing import HELPED, WRONG_THING
@@ -17,7 +20,7 @@ from drills.engine.scoring import RIGHT, WRONG
 from drills.people.models import Person, Role
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
-from drills.runs.foretold import past_calls
+from drills.runs.foretold import PastCalls, judged_calls, past_calls, refit
 from drills.runs.models import Sheet, SheetState
 from drills.runs.records import record_of
 from drills.runs.targets import parts_s
@@ -87,7 +90,7 @@ def test_before_the_first_fit_it_says_who_thought_it_and_counts_for_nothing(
     found = closed(sheet)
 
     assert (found.thought_by, found.came_off is not None) == (COUNTED, True)
-    assert past_calls().calls == 0
+    assert judged_calls().calls == 0
 
 
 # What was marked, how many seconds beyond 15 each and the quickest way, and whether it came off.
@@ -186,6 +189,9 @@ def test_enough_past_kits_set_the_page_right(
     (before,) = readiness_board(known, viewer=fto, now=timezone.now()).told
     past(sheet, FEWEST_CALLS + 40, FEWEST_PEOPLE + 2, thought=0.4, came_of_10=9)
 
+    assert past_calls() == PastCalls()
+    refit(now=timezone.now, say=lambda _: None)
+
     told = past_calls()
     board = readiness_board(known, viewer=fto, now=timezone.now())
 
@@ -221,6 +227,8 @@ def test_too_few_kits_or_people_set_nothing_right_and_the_page_says_so(
 ) -> None:
     past(asked(known, fto, rig, call_type), calls, people, thought=0.4, came_of_10=9)
 
+    refit(now=timezone.now, say=lambda _: None)
+
     told = past_calls()
 
     assert told.recalibration.is_as_it_is
@@ -243,4 +251,53 @@ def test_what_is_simulated_erased_or_open_is_no_past_kit(
     Sheet.objects.filter(pk=rows[2].pk).update(thought=None)
     Sheet.objects.filter(pk=rows[3].pk).update(came_off=None)
 
-    assert past_calls().calls == 1
+    assert judged_calls().calls == 1
+
+
+def test_pages_read_what_the_refit_kept_and_fit_nothing(
+    known: Person,
+    fto: Person,
+    rig: Rig,
+    call_type: CallType,
+    client_of: ClientOf,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """What came since counts from the next refit on; and replaying all evidence agrees with it."""
+    past(asked(known, fto, rig, call_type), FEWEST_CALLS, FEWEST_PEOPLE, thought=0.4, came_of_10=9)
+    call_command("refit", stdout=StringIO(), stderr=StringIO())
+    kept = past_calls()
+
+    def fitted(*_: object) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr("drills.runs.foretold.recalibrated", fitted)
+    for page in ("boards:readiness", "boards:model"):
+        arguments = ["HIRE"] if page == "boards:readiness" else []
+        assert client_of(fto).get(reverse(page, args=arguments)).status_code == 200
+    Sheet.objects.filter(thought=0.4).update(came_off=False)
+
+    assert not kept.recalibration.is_as_it_is
+    assert past_calls() == kept
+    out = StringIO()
+    call_command("recompute", "--check", stdout=out, stderr=StringIO())
+    assert "is what its" in out.getvalue()
+
+
+def test_recompute_sets_calls_right_as_well(
+    known: Person, fto: Person, rig: Rig, call_type: CallType
+) -> None:
+    past(asked(known, fto, rig, call_type), FEWEST_CALLS, FEWEST_PEOPLE, thought=0.4, came_of_10=9)
+
+    call_command("recompute", stdout=StringIO(), stderr=StringIO())
+
+    assert past_calls() == judged_calls()
+    assert past_calls().calls == FEWEST_CALLS
+
+
+@pytest.mark.usefixtures("known")
+def test_what_is_not_a_number_is_kept_as_nothing() -> None:
+    """No JSON of PostgreSQL takes it."""
+    refit(now=timezone.now, say=lambda _: None)
+
+    assert kept_of_calls()["recalibration"]["loss_before"] is None
+    assert math.isnan(past_calls().recalibration.loss_before)

@@ -1,11 +1,12 @@
-"""Fit the model of what people know anew, to all evidence there is."""
+"""Fit the model of what people know anew, to all evidence there is, and set calls right."""
 
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from drills.competency.refitting import UnderWayError, refit
+from drills.competency.refitting import UnderWayError
+from drills.runs.foretold import refit
 
 
 class Command(BaseCommand):

@@ -7,9 +7,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from drills.competency.models import Fit
-from drills.competency.recomputing import differences
-from drills.competency.refitting import UnderWayError, refit
+from drills.competency.recomputing import differences, newest
+from drills.competency.refitting import UnderWayError
+from drills.runs.foretold import refit
 
 MOST_SHOWN = 20
 DIFFERS = 1
@@ -40,7 +40,7 @@ class Command(BaseCommand):
         )
 
     def _check(self) -> None:
-        made = Fit.objects.first()
+        made = newest()
         if made is None:
             self.stdout.write("There is no fit yet, so that nothing can differ.")
             return

@@ -86,6 +86,11 @@ class FleetBoard:
     has_imported: bool = False
 
     @property
+    def has_rigs(self) -> bool:
+        """Whether a rig stands among the layouts."""
+        return any(part.is_rig for part in self.parts)
+
+    @property
     def drawn(self) -> int:
         """How many calls of each type are drawn."""
         return CALLS_DRAWN

@@ -18,9 +18,9 @@ from django.utils import timezone
 from drills.boards.choosing import EVIDENCE, PERIODS
 from drills.competency.actions import record_evidence
 from drills.demo.factories import CohortFactory, PersonFactory, RecipeFactory, published, rig_on
-from drills.engine.cohort import TOO_FEW
+from drills.engine.cohort import TOO_FEW, as_asked
 from drills.engine.exercises import SHOWN
-from drills.engine.facts import BAG, ITEM, SKILL, Fact
+from drills.engine.facts import BAG, ITEM, SKILL, Fact, facts_of
 from drills.engine.flagging.shrunk import FALLBACK
 from drills.engine.layout import Layout, StockLine, item_key
 from drills.engine.medicines import SAFETY_WORDS
@@ -832,3 +832,19 @@ def test_reads_in_as_many_queries_whatever_there_is(
 
     with django_assert_max_num_queries(len(first)):
         words(browser)
+
+
+def test_what_comes_after_the_first_is_later(browser: Client, crowd: Crowd) -> None:
+    """On a phone those rows are folded; the one that is looked at never is."""
+    asked = as_asked(facts_of(practice_rig()))
+    facts = list(dict.fromkeys(together[0] for together in asked.values()))[:8]
+    for number, fact in enumerate(facts):
+        crowd.each_said("W" * (8 - number) + "R" * number, fact=fact)
+    content = browser.get(URL).content.decode()
+    last = str(facts[-1])
+    chosen = browser.get(URL, {"fact": last}).content.decode()
+
+    assert content.count('<tr class="later">') == len(facts) - 5
+    assert f"All {len(facts)} of them" in content
+    assert chosen.count('<tr class="later">') == len(facts) - 6
+    assert '<details class="onphone" open><summary>Each place that was given' in chosen

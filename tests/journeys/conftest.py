@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from django.db import connections
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 from pytest_django import DjangoDbBlocker
 
 # Playwright keeps an event loop in this thread; the tests use the database between its steps.
@@ -24,7 +24,14 @@ ARGUMENTS = [
 SIZES = {"phone": (390, 844), "desk": (1280, 900)}
 PATIENCE_MS = 15_000
 
+expect.set_options(timeout=PATIENCE_MS)
+
 OpenPage = Callable[..., Page]
+
+
+def settled(page: Page) -> None:
+    """Once what came is settled: a moment after its words, its places and the focus change."""
+    expect(page.locator(".htmx-settling")).to_have_count(0)
 
 
 @pytest.fixture(scope="module")

@@ -39,6 +39,7 @@ def sign_in(page: Page) -> None:
     page.get_by_label("Employee number").fill("EDUCATOR")
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
+    page.wait_for_load_state()
 
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "plain"])

@@ -12,7 +12,7 @@ from drills.runs.actions import start_run
 from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.scenarios.models import Recipe
 from tests.cast import PASSWORD
-from tests.journeys.conftest import OpenPage
+from tests.journeys.conftest import OpenPage, settled
 from tests.journeys.test_first_drill import LOOK_MS, moved_on, open_prompt, sign_in, wait_for
 from tests.journeys.test_first_drill import rig as rig
 from tests.runs.player import right
@@ -80,9 +80,11 @@ def test_takes_a_drill_with_keys_alone(
     for _ in range(5):
         wait_for(page, lambda: moved_on(run))
         expect(page.locator("[data-asking] #ask")).to_be_focused()
+        settled(page)
         answer(page, open_prompt(run))
         expect(page.locator("#ask")).to_contain_text("Right")
         expect(page.locator("#ask")).to_be_focused()
+        settled(page)
         press_button(page, "Next")
 
     page.wait_for_url("**/debrief/")
@@ -116,9 +118,8 @@ def at_the_first_place_to_find(page: Page, hire: Person, rig: Rig) -> Run:
     page.goto(f"/runs/{run.pk}/")
     press_button(page, "Begin untimed")
     expect(page.locator("[data-asking]")).to_be_visible()
-    # The question takes the focus once it has settled; nobody types before they have read it.
     expect(page.locator("#ask")).to_be_focused()
-    page.wait_for_timeout(100)
+    settled(page)
     return run
 
 

@@ -11,7 +11,7 @@ from drills.people.models import Person
 from drills.people.switches import GLOVES_COOKIE
 from drills.rigs.models import Rig
 from drills.runs.models import Presentation
-from tests.journeys.conftest import OpenPage
+from tests.journeys.conftest import OpenPage, settled
 from tests.journeys.test_first_drill import LOOK_MS, sign_in
 from tests.journeys.test_first_drill import rig as rig
 from tests.journeys.test_keyboard import press_button, press_until
@@ -80,8 +80,7 @@ def test_a_supply_is_worked_out_with_keys_alone(
     expect(page.get_by_role("alert").get_by_text("came in without a unit")).to_be_visible()
     expect(page.get_by_label("Amount")).to_have_value("16")
     expect(page.get_by_label("Amount")).to_be_focused()
-    # The page that comes back takes the focus once it has settled; a person reads it first.
-    page.wait_for_timeout(LOOK_MS)
+    settled(page)
 
     press_until(page, "Tab", "at.name === 'unit'")
     page.keyboard.press("Space")
@@ -91,15 +90,19 @@ def test_a_supply_is_worked_out_with_keys_alone(
     expect(page.locator("#ask")).to_be_focused()
     expect(page.get_by_text("Named slip: the residual pressure was forgotten")).to_be_visible()
     expect(page.get_by_text("1,500 psi - 200 psi = 1,300 psi").first).to_be_visible()
+    settled(page)
     press_button(page, "Next")
 
     expect(page.locator("[data-asking] #ask")).to_be_focused()
+    settled(page)
     written(page, "13")
     press_until(page, "Tab", "at.name === 'unit'")
     page.keyboard.press("Space")
     page.wait_for_timeout(LOOK_MS)
     page.keyboard.press("Enter")
     expect(page.locator("#ask")).to_contain_text("Right")
+    expect(page.locator("#ask")).to_be_focused()
+    settled(page)
     press_button(page, "Next")
 
     expect(page.get_by_text("1 wrong: unsafe")).to_be_visible()
@@ -166,6 +169,7 @@ def test_number_units_and_send_are_under_one_thumb(
     page.get_by_role("button", name="Send").last.click()
     expect(page.get_by_role("alert").get_by_text("came in without a unit")).to_be_visible()
     expect(page.get_by_label("Amount")).to_be_focused()
+    settled(page)
     again = page.evaluate(MEASURE, TARGETS)
     assert again["inSight"]
     assert not again["covered"]

@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 from drills.demo.factories import rig_on
 from drills.people.models import Person
 from drills.rigs.models import Rig
-from tests.journeys.conftest import OpenPage
+from tests.journeys.conftest import OpenPage, settled
 from tests.journeys.test_first_drill import sign_in
 from tests.journeys.test_keyboard import press_until
 from tests.layouts import FIXTURES, demo_layout
@@ -87,6 +87,7 @@ def test_practice_is_worked_with_keys_alone(
     page.keyboard.press("Enter")
     expect(page.get_by_role("alert").get_by_text("'1..5' is no number")).to_be_visible()
     expect(page.get_by_label("Amount")).to_be_focused()
+    settled(page)
     assert page.evaluate(IS_SEEN)
 
     page.keyboard.press("Control+A")
@@ -98,14 +99,17 @@ def test_practice_is_worked_with_keys_alone(
     page.keyboard.press("Enter")
     expect(page.locator("#ask")).to_have_text(re.compile("Right"))
     expect(page.locator("#ask")).to_be_focused()
+    settled(page)
     pressed(page, "Next")
 
     expect(page.get_by_text("1 right, 0 out of tolerance, 0 unsafe")).to_be_visible()
     expect(page.get_by_label("Amount")).to_be_visible()
     expect(page.locator("#ask")).to_be_focused()
+    settled(page)
     pressed(page, "Show me")
     expect(page.locator("#ask")).to_have_text("Worked")
     expect(page.locator("#ask")).to_be_focused()
+    settled(page)
     pressed(page, "Something else")
     expect(page.get_by_role("button", name="Start")).to_be_visible()
 

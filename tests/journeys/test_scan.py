@@ -76,6 +76,7 @@ def test_three_things_are_found_by_scanning_the_labels_of_their_places(
         page.goto(f"{server}/rigs/l/{tokens[keys[code]]}/")
         expect(page.get_by_role("heading")).to_contain_text("You have scanned a label")
         page.get_by_role("button", name="Answer with it").click()
+        expect(page.get_by_role("button", name="Next")).to_be_visible()
         waiting.refresh_from_db()
         assert (number, waiting.outcome) == (number, "right")
         page.get_by_role("button", name="Next").click()

@@ -1,5 +1,7 @@
 """Single things at the open doors, on the officer's phone: undone, and kept without signal."""
 
+import re
+
 import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
@@ -58,7 +60,9 @@ def test_undone_kept_without_signal_and_sent_in_order(officer: Person, open_page
     press(page, "One more")
     expect(page.locator("[data-undo]:visible")).to_have_count(1)
     press(page, "Did not find")
-    expect(told).to_contain_text(f"{first}: Did not find, 0:00, wrong places: 1.")
+    expect(told).to_contain_text(
+        re.compile(rf"{re.escape(first)}: Did not find, \d+:\d\d, wrong places: 1\.")
+    )
     press(page, "Undo")
     expect(told).to_have_count(0)
     expect(page.get_by_label("Wrong places")).to_have_value("1")
@@ -93,6 +97,7 @@ def test_an_answer_that_can_still_be_undone_counts_as_not_sent(
     page.goto(f"/runs/hands-on/{Sheet.objects.get().pk}/")
     press(page, "Start: they are here")
     page.wait_for_timeout(600)
+    wait_until_sent(page)
     press(page, "Found")
     press(page, "Sign out")
     expect(page.get_by_role("dialog")).to_contain_text("1 press of 1 sheet at the rig is not sent")

@@ -32,9 +32,15 @@ def run(hire: Person) -> Run:
 
 @pytest.fixture
 def page(browser: Browser, server: str) -> Iterator[Page]:
-    """A phone whose errors are what the tests of this file are about."""
+    """A phone whose errors are what the tests of this file are about.
+
+    Without a worker, past whom no request could be stopped.
+    """
     context = browser.new_context(
-        base_url=server, viewport={"width": 390, "height": 844}, reduced_motion="reduce"
+        base_url=server,
+        viewport={"width": 390, "height": 844},
+        reduced_motion="reduce",
+        service_workers="block",
     )
     found = context.new_page()
     found.set_default_timeout(PATIENCE_MS)
@@ -54,6 +60,7 @@ def ask(page: Page, run: Run) -> None:
     sign_in(page)
     page.get_by_role("button", name="Resume").click()
     expect(page.locator("[data-asking]")).to_be_visible()
+    page.wait_for_load_state()
 
 
 def send(page: Page) -> None:
@@ -97,8 +104,8 @@ def test_after_signing_in_elsewhere_the_old_page_says_to_reload(page: Page, run:
     assert answered() == 0
     page.reload()
     send(page)
-    expect(page.locator("#alert")).to_be_empty()
     expect(page.get_by_role("button", name="I do not know")).to_be_hidden()
+    expect(page.locator("#alert")).to_be_empty()
     assert answered() == 1
 
 
@@ -132,7 +139,9 @@ def test_without_a_connection_the_choice_stays_and_the_words_go_when_it_is_back(
     page.unroute("**/answer/")
     send(page)
 
+    expect(page.get_by_role("button", name="I do not know")).to_be_hidden()
     expect(page.locator("#alert")).to_be_empty()
+    assert answered() == 1
 
 
 def test_a_server_that_is_silent_too_long_is_told(page: Page, run: Run) -> None:

@@ -14,7 +14,7 @@ from drills.runs.models import Run
 from drills.scenarios.models import Recipe
 from tests.runs.assignments import given
 from tests.runs.conftest import ClientOf
-from tests.runs.player import Player, right, wrong
+from tests.runs.player import Player, lately, right, wrong
 
 pytestmark = pytest.mark.django_db
 
@@ -37,7 +37,7 @@ def test_a_chance_stands_with_its_count_and_interval(
     content = client_of(fto).get(reverse("boards:fto")).content.decode()
     assert "not enough evidence" in content
 
-    Player(run).finish()
+    Player(run, now=lately()).finish()
     content = client_of(fto).get(reverse("boards:fto")).content.decode()
     assert "not enough evidence" not in content
     assert " to 100" in content

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.test import Client
 from django.urls import reverse
-from django.utils.timezone import localdate
+from django.utils.timezone import localdate, now
 
 from drills.engine.elsewhere import Elsewhere, on_rig
 from drills.people.models import AuditEntry, Person
@@ -295,7 +295,7 @@ def test_says_where_the_change_of_the_layout_is(
         new = on_rig(practice_rig(), [Elsewhere("splint", "S1A", "I1A")])
         draft = import_layout(new, by=keeper, now=NOW)
         day = localdate() + timedelta(days=comes) if comes else None
-        publish_revision(draft, by=keeper, now=NOW, refitted=[], effective_on=day)
+        publish_revision(draft, by=keeper, now=now(), refitted=[], effective_on=day)
 
     told = said_after(
         client_of(keeper), splint, {"answer": Answer.LAYOUT_WRONG, "here": "I1A", "revision": FIRST}

@@ -38,6 +38,8 @@ from drills.engine.readying import Known, known_of
 from drills.people.prepared import Prepared
 
 FIT_NAME = "fit "
+# What fits of before this release lack, which cannot be thought by.
+NEWEST_KEYS = {"began", "doubt"}
 NOBODYS = Offsets(0.0, np.zeros(0), np.zeros(0))
 _NEWEST = Prepared(lambda: Fit.objects.order_by("-pk").values_list("pk", "made_at")[:1])
 _OWN = Prepared(lambda person, fit: PersonOffset.objects.filter(person=person, fit=fit).order_by())
@@ -79,13 +81,16 @@ def figures_of(
     shared = {}
     for name in SHARED:
         offsets = model.offsets[name]
-        told = zip(numbering.names(name), offsets.means, offsets.spreads, strict=False)
-        shared[name] = {str(key): [float(mean), float(spread)] for key, mean, spread in told}
+        levels = np.arange(len(offsets.means))
+        told = np.stack([offsets.means, offsets.spreads, offsets.common_of(levels)], axis=1)
+        named = zip(numbering.names(name), told.tolist(), strict=False)
+        shared[name] = {str(key): figures for key, figures in named}
     return {
         "coefficients": dict(zip(COEFFICIENTS, map(float, model.coefficients), strict=True)),
         "variances": {name: each.variance for name, each in model.offsets.items()},
         "pairs": model.pair_variance,
         "past": model.past_variance,
+        "doubt": model.covariance.tolist(),
         "offsets": shared,
         "things": numbering.things,
         "moved": {
@@ -113,12 +118,12 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     """A fit never changes; with the moment it was made, its number stands for no other."""
     fit = Fit.objects.get(pk=number, made_at=made_at)
     figures = fit.figures
-    if set(figures["coefficients"]) != set(COEFFICIENTS) or "began" not in figures:
+    if set(figures["coefficients"]) != set(COEFFICIENTS) or not figures.keys() >= NEWEST_KEYS:
         return None
     offsets = dict.fromkeys(OWN, NOBODYS)
     for name in SHARED:
-        levels = np.array(list(figures["offsets"][name].values())).reshape(-1, 2)
-        offsets[name] = Offsets(0.0, levels[:, 0], levels[:, 1])
+        levels = np.array(list(figures["offsets"][name].values())).reshape(-1, 3)
+        offsets[name] = Offsets(0.0, *levels.T)
     offsets = {
         name: replace(each, variance=figures["variances"][name]) for name, each in offsets.items()
     }
@@ -127,7 +132,12 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     return Fitted(
         number,
         Model(
-            coefficients, offsets, figures["pairs"], fit.answers, figures["past"], np.zeros((0, 0))
+            coefficients,
+            offsets,
+            figures["pairs"],
+            fit.answers,
+            figures["past"],
+            np.array(figures["doubt"]),
         ),
         Times(np.array(told["usual"]), np.zeros(0), np.array(told["facts"]), told["spread"]),
         {name: tuple(figures["offsets"][name]) for name in SHARED},

@@ -80,12 +80,15 @@ def cost(answers: Answers) -> Cost:
     again, _ = _seconds(lambda: fit(answers, past, model))
     last = answers.take(slice(len(answers) - STEPS, len(answers)))
     moving, steps = Moving(model), []
-    base, rows = model.usual(last, past[-STEPS:]).tolist(), past[-STEPS:]
+    rows, marks = past[-STEPS:], model.marks(last)
+    base, doubt = model.usual(last, rows).tolist(), model.doubt_of_needs(last).tolist()
     for at in range(STEPS):
         begun = time.perf_counter()
         moving.next(
             base[at],
+            doubt[at],
             rows[at],
+            marks[at],
             int(last.person[at]),
             int(last.fact[at]),
             float(last.right[at]),

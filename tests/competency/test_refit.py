@@ -10,12 +10,21 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from drills.competency.actions import HANDS_ON, record_evidence, void_evidence
-from drills.competency.gathering import seen_of_one, seen_rows
+from drills.competency.fitted import standing_fit
+from drills.competency.gathering import (
+    Moment,
+    Numbering,
+    asked_at,
+    columns_of,
+    seen_of_one,
+    seen_rows,
+)
 from drills.competency.models import Evidence, Fit, PersonOffset, Refit
-from drills.competency.refitting import SILENT, UnderWayError, refit
+from drills.competency.refitting import SILENT, UnderWayError, fitted_to, refit
 from drills.competency.reports import knowledge_of
 from drills.engine.facts import facts_of
 from drills.engine.knowing.columns import MODALITIES
+from drills.engine.knowing.history import history
 from drills.engine.memory import COUNTED
 from drills.engine.recipes import LOCATE, STAGE
 from drills.engine.scoring import RIGHT, WRONG, Finding
@@ -209,6 +218,41 @@ class TestRefit:
         )
 
         assert knowledge_of(hire, layout=rig.layout, now=NIGHT).of([TOURNIQUET]).chance < before / 2
+
+    @pytest.mark.parametrize("figure", ["began", "doubt", "coefficients"])
+    def test_a_fit_of_other_figures_is_none(self, hire: Person, rig: Rig, figure: str) -> None:
+        """What a release stored that knew less of a fit is not thought by: counts speak again."""
+        stored = made()
+        lacks = {name: each for name, each in stored.figures.items() if name != figure}
+        Fit.objects.create(
+            made_at=NIGHT,
+            through=stored.through,
+            answers=1,
+            people=2,
+            seconds=1,
+            figures={"coefficients": {}} | lacks,
+        )
+
+        assert knowledge_of(hire, layout=rig.layout, now=NIGHT).thought_by == COUNTED
+
+    def test_what_is_served_is_what_was_fitted(self, hire: Person, rig: Rig) -> None:
+        """The chance from what is stored is that of the model before it was stored, by the same
+        columns; pages, which integrate, are within a hundredth of it."""
+        made()
+        standing, fitted = Evidence.objects.standing(), standing_fit()
+        assert fitted is not None
+        numbering = Numbering()
+        answers = columns_of(seen_rows(standing), numbering)
+        whole, _ = fitted_to(answers, history(answers), say)
+        asked = asked_at(
+            FACTS, Moment(person=hire.pk, layout=rig.layout.pk, edition=rig.revision.pk, now=NIGHT)
+        )
+        every = columns_of([*seen_rows(standing), *asked], numbering)
+        past = history(every, fitted.times)[len(answers) :]
+        told = whole.chances(every.take(slice(len(answers), len(every))), past)
+        served = knowledge_of(hire, layout=rig.layout, now=NIGHT).predictions(FACTS)
+
+        assert list(served.values()) == pytest.approx(told.tolist(), abs=0.01)
 
     def test_replaying_all_evidence_gives_the_same(self, hire: Person, rig: Rig) -> None:
         """After answers, a void and more answers the check finds no difference."""

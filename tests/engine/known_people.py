@@ -35,7 +35,7 @@ def known(
         facts=tuple(chances),
         logit=logit(np.array(list(chances.values()))),
         variance=np.full(size, doubt**2),
-        shared=shared,
+        shared=np.full(size, shared),
         floor=np.full(size, floor),
         log_seconds=np.full(size, np.log(seconds)),
         log_spread=np.full(size, spread),

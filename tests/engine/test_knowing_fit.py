@@ -8,6 +8,7 @@ from scipy.optimize import minimize
 from scipy.special import expit
 
 from drills.engine.knowing import fitting
+from drills.engine.knowing.averaging import SMOOTHED
 from drills.engine.knowing.carrying import CARRIED, COEFFICIENTS
 from drills.engine.knowing.columns import Answers, Floats
 from drills.engine.knowing.fitting import fit, with_pairs
@@ -189,19 +190,30 @@ def test_without_an_answer_chances_are_even() -> None:
     assert (fit(answers, history(answers)).chances(answers, history(answers)) == 0.5).all()
 
 
-def test_one_answer_moves_its_person_by_one_step_of_newtons_method() -> None:
-    """The step is the slope of the likelihood, divided by its curvature and the prior's."""
-    moving, past = Moving(blank()), np.eye(1, len(NAMES))[0]
-    first = moving.next(0.3, past, 4, 9, 1.0, 0.0, True)
-    chance = expit(0.3)
-    usual, person, fact = 9.0, 0.5, 0.5
-    doubt = usual + person + fact
-    step = (1 - chance) / (1 + chance * (1 - chance) * doubt)
-    same, other = (moving.next(0.3, past, 4, which, 1.0, 0.0, False) for which in (9, 8))
+def in_mean(log_odds: float, variance: float) -> float:
+    return float(expit(log_odds / np.sqrt(1 + SMOOTHED * variance)))
 
-    assert first == pytest.approx(chance)
-    assert same == pytest.approx(expit(0.3 + step * doubt))
-    assert other == pytest.approx(expit(0.3 + step * (usual + person)))
+
+def test_one_answer_moves_all_it_tells_of_by_one_step_of_newtons_method() -> None:
+    """The step is the slope of the likelihood, divided by its curvature and the prior's: of what is
+    usual, the person, the thing's need (a variance of .2) and the thing itself."""
+    moving, past, none = Moving(blank()), np.eye(1, len(NAMES))[0], np.zeros(0)
+    first = moving.next(0.3, 0.2, past, none, 4, 9, 1.0, 0.0, True)
+    chance = expit(0.3)
+    usual, person, need, fact = 9.0, 0.5, 0.2, 0.5
+    doubt = usual + person + need + fact
+    weight = chance * (1 - chance)
+    step = (1 - chance) / (1 + weight * doubt)
+    same, other = (moving.next(0.3, 0.2, past, none, 4, at, 1.0, 0.0, False) for at in (9, 8))
+    left, known = doubt / (1 + weight * doubt), weight / (1 + weight * doubt)
+    apart = usual - usual**2 * known + person - person**2 * known + need + fact
+
+    assert first == pytest.approx(in_mean(0.3, doubt))
+    # What the coefficients and the person have in common after the step is left out.
+    own = (need + fact) - (need + fact) ** 2 * known
+    assert same == pytest.approx(in_mean(0.3 + step * doubt, apart - need - fact + own))
+    assert other == pytest.approx(in_mean(0.3 + step * (usual + person), apart))
+    assert left < apart < doubt
 
 
 def test_no_row_is_predicted_from_itself_or_a_later_one() -> None:

@@ -19,6 +19,9 @@ from drills.engine.knowing.curvature import Levels, Problem, Step, newton_step
 from drills.engine.knowing.history import NAMES, pair_of
 from drills.engine.knowing.model import (
     DAYS_SINCE,
+    FACT,
+    FEW,
+    NEED,
     OWN,
     PAIR_VARIANCE,
     SELDOM,
@@ -27,6 +30,7 @@ from drills.engine.knowing.model import (
     Offsets,
     blank,
     past_priors,
+    with_guess,
 )
 
 # The coefficients whose variance is estimated from all of them together.
@@ -169,15 +173,26 @@ def _told(problem: Problem, state: _State, step: Step) -> Model:
         )
         for each in problem.levels
     }
-    coefficients = state.shared[: problem.width].copy()
+    spans = {each.name: each.span for each in problem.levels}
+    offsets[FACT] = replace(offsets[FACT], common=_common(problem, step.covariance))
+    few = np.r_[slice(problem.width), *(spans[name] for name in FEW)]
     return Model(
-        coefficients,
+        state.shared[: problem.width].copy(),
         offsets,
         PAIR_VARIANCE,
         len(problem.right),
         state.variances[PAST],
-        step.covariance[: problem.width, : problem.width].copy(),
+        step.covariance[np.ix_(few, few)],
     )
+
+
+def _common(problem: Problem, covariance: Floats) -> Floats:
+    """The covariance of what is not known of each fact and of its need, by its latest row."""
+    levels = {each.name: each for each in problem.levels}
+    fact, need = levels[FACT], levels[NEED]
+    found = np.zeros(fact.size)
+    found[fact.index] = covariance[fact.span, need.span][fact.index, need.index]
+    return found
 
 
 def with_pairs(model: Model, answers: Answers, past: Floats) -> Model:
@@ -190,7 +205,7 @@ def with_pairs(model: Model, answers: Answers, past: Floats) -> Model:
     blind = np.where(np.isin(NAMES, TOLD_OF_NO_PAST), past, 0.0)
     told = fit(answers, blind, model)
     kept = np.flatnonzero(answers.scored)
-    chance = told.chances(answers, blind)[kept]
+    chance = with_guess(told.log_odds(answers, blind), answers.guess)[kept]
     pairs = pair_of(answers.person, answers.fact)[kept]
     order = np.argsort(pairs, kind="stable")
     is_same = pairs[order][1:] == pairs[order][:-1]

@@ -35,13 +35,15 @@ def predict_rows(answers: Answers) -> Floats:
 def stepped(model: Model, answers: Answers, past: Floats) -> Floats:
     """The chance of each row in turn, the model moved by each outcome before the next."""
     moving = Moving(model)
-    base = model.usual(answers, past)
+    base, doubt_of_need = model.usual(answers, past), model.doubt_of_needs(answers)
     return np.array(
         [
             moving.next(*row)
             for row in zip(
                 base.tolist(),
+                doubt_of_need.tolist(),
                 past,
+                model.marks(answers),
                 answers.person.tolist(),
                 answers.fact.tolist(),
                 answers.right.tolist(),

@@ -4,62 +4,76 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 from scipy.special import expit
 
-from drills.engine.knowing.carrying import share_of_fact, share_of_usual
+from drills.engine.knowing.averaging import SMOOTHED, averaged
+from drills.engine.knowing.carrying import share_of_usual
 from drills.engine.knowing.columns import HANDS_ON, Answers, Floats, Ints
 from drills.engine.knowing.history import WINDOWS, Past, pair_of
-from drills.engine.knowing.model import DAYS_SINCE, FACT, FORGETTING, NEED, PERSON, Model
+from drills.engine.knowing.model import DAYS_SINCE, OWN, Model
 
 # Answers of so many days say whether this person knows this thing; older ones are in the chance
 # alone. Each weighs as one of even chances at most, and not less than this: ours, no source.
 TELLING_DAYS, LEAST_WEIGHT = WINDOWS[1], 0.1
-# The logistic curve beside the normal one, from memory: a doubt of variance v makes a chance of
-# log-odds x that of x / sqrt(1 + v * this).
-SMOOTHED = np.pi / 8
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """For some rows: the middle of the log-odds, the variance of each alone, the standard deviation
-    that all share, and how many first answers there are, and of them at the rig."""
+    """For some rows, one figure for each: the middle of the log-odds, the variance of it alone, the
+    deviation that it shares with the others (all move together by as many), and how many first
+    answers there are, and of them at the rig."""
 
     centre: Floats
     own: Floats
-    shared: float
+    shared: Floats
     firsts: NDArray[np.int64]
     hands_on: NDArray[np.int64]
 
 
 def doubt_of(model: Model, answers: Answers, past: Floats, rows: Ints) -> Doubt:
-    """What is not known of some rows, which are one person's: of the person, and of each fact.
+    """What is not known of some rows, which are one person's: of the person and of what people have
+    in common, and of each thing.
 
-    With no doubt left the middle is the model's log-odds; else so much farther from even that the
-    mean over the doubt is the model's chance.
+    The fit has averaged over whether this person knows this thing beyond all that, the model's
+    doubt is about the rest. Given that one, log-odds are farther from even by as much as it
+    smooths, and with them the middle and the doubt: so the mean over all doubt is the model's
+    chance.
     """
-    log_odds = model.log_odds(answers, past)[rows]
-    of = answers.take(rows)
-    days = past[rows, DAYS_SINCE]
+    of, seen_before = answers.take(rows), past[rows]
+    log_odds = model.log_odds(of, seen_before)
     seen = Past.of(pair_of(answers.person, answers.fact), answers.time)
     first = answers.scored.astype(float)
     told = seen.summed(first, TELLING_DAYS)[rows]
-    chance = expit(log_odds)
+    shared, variance = _shared(model, of, seen_before)
+    chance = expit(averaged(log_odds, variance))
     weighed = told * np.maximum(chance * (1.0 - chance), LEAST_WEIGHT)
-    own = model.pair_variance / (1.0 + model.pair_variance * weighed)
-    of_fact = share_of_fact(past[rows], model.coefficients)
-    usual = model.offsets[NEED].spread_of(of.need)
-    usual = usual + of_fact**2 * model.offsets[FACT].spread_of(of.fact)
-    usual = usual + days**2 * model.offsets[FORGETTING].spread_of(of.person)
-    own = own + share_of_usual(past[rows], model.coefficients) ** 2 * usual
-    shared = model.offsets[PERSON].spread_of(of.person)
+    pair = model.pair_variance / (1.0 + model.pair_variance * weighed)
+    farther = np.sqrt(1.0 + SMOOTHED * pair)
     by_hand = seen.summed(first * (answers.modality == HANDS_ON))[rows]
     return Doubt(
-        log_odds * np.sqrt(1.0 + SMOOTHED * (own + shared)),
-        own,
-        float(np.sqrt(shared.max(initial=0.0))),
+        log_odds * farther,
+        pair + farther**2 * (variance - shared**2),
+        shared * farther,
         seen.summed(first)[rows].astype(np.int64),
         by_hand.astype(np.int64),
     )
+
+
+def _shared(model: Model, answers: Answers, past: Floats) -> tuple[Floats, Floats]:
+    """Of rows of one person the deviation that each shares with the mean of all, and the variance
+    of each in all."""
+    share = share_of_usual(past, model.coefficients)
+    own = np.stack([share, share * past[:, DAYS_SINCE]], axis=1)
+    grows = np.hstack([model.slopes(answers, past), own])
+    person = answers.person.max(initial=0, keepdims=True)
+    spreads = [model.offsets[name].spread_of(person) for name in OWN]
+    along = grows @ block_diag(model.covariance, *spreads)
+    mean = grows.sum(axis=0) / max(len(grows), 1)
+    with_mean = along @ mean
+    shared = with_mean / np.sqrt(with_mean.sum() / max(len(grows), 1))
+    of_things = share**2 * model.doubt_of_things(answers, past)
+    return shared, np.sum(along * grows, axis=1) + of_things
 
 
 # Fluent is what was right these last times, no slower than usual, over so many days: ours, no

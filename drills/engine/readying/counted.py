@@ -47,7 +47,7 @@ def known_by_counts(
         facts=tuple(facts),
         logit=np.log((a + HALF) / (b + HALF)),
         variance=1 / (a + HALF) + 1 / (b + HALF),
-        shared=math.sqrt(1 / (found + HALF) + 1 / (of - found + HALF)),
+        shared=np.full(size, math.sqrt(1 / (found + HALF) + 1 / (of - found + HALF))),
         floor=np.zeros(size),
         log_seconds=np.full(size, LOG_SECONDS),
         log_spread=np.full(size, LOG_SPREAD),

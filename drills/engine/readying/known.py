@@ -28,16 +28,16 @@ class Known:
 
     All arrays have one figure for each of `facts`. `logit` is the mean of the log-odds of knowing
     it and `variance` the doubt about this fact alone; `shared` is the standard deviation of the
-    doubt about the person, which moves all facts together. `floor` is the chance of hitting on it
-    unknown. `log_seconds` and `log_spread` are mean and standard deviation of the natural logarithm
-    of the seconds of search once it is known. `firsts` counts first answers, `hands_on` those of
-    them given at the rig.
+    doubt that it shares with the others, such as about the person, which moves all together.
+    `floor` is the chance of hitting on it unknown. `log_seconds` and `log_spread` are mean and
+    standard deviation of the natural logarithm of the seconds of search once it is known. `firsts`
+    counts first answers, `hands_on` those of them given at the rig.
     """
 
     facts: tuple[Fact, ...]
     logit: Array
     variance: Array
-    shared: float
+    shared: Array
     floor: Array
     log_seconds: Array
     log_spread: Array
@@ -75,7 +75,7 @@ class Known:
             tuple(facts),
             self.logit[rows],
             self.variance[rows],
-            self.shared,
+            self.shared[rows],
             self.floor[rows],
             self.log_seconds[rows],
             self.log_spread[rows],
@@ -112,7 +112,7 @@ def mean_of(known: Known) -> tuple[float, float, float]:
     chances = weights / weights.sum() @ known.chances(nodes)
     mean = float(chances.mean())
     slopes = (1.0 - known.floor) * expit(known.logit) * (1.0 - expit(known.logit)) / len(chances)
-    doubt = float((slopes.sum() * known.shared) ** 2 + np.sum(slopes**2 * known.variance))
+    doubt = float((slopes @ known.shared) ** 2 + np.sum(slopes**2 * known.variance))
     if not 0.0 < mean < 1.0:
         return mean, mean, mean
     half = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) * math.sqrt(doubt) / (mean * (1.0 - mean))

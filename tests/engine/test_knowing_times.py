@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from drills.engine.knowing.columns import HANDS_ON, Answers
-from drills.engine.knowing.times import fit_times
+from drills.engine.knowing.columns import HANDS_ON, SCREEN, Answers
+from drills.engine.knowing.times import PSEUDO, fit_times
 from tests.engine.knowing_answers import ability
 
 # Own draws in the manner of a published warning: true median 12 s, spread 0.6, limit 15 s.
@@ -49,6 +49,35 @@ def test_people_and_things_are_told_apart() -> None:
     assert found.people[:10].mean() - found.people[10:].mean() == pytest.approx(0.8, abs=0.06)
     assert found.facts[:5].mean() - found.facts[5:].mean() == pytest.approx(0.8, abs=0.06)
     assert found.spread == pytest.approx(0.3, rel=0.05)
+
+
+def test_what_is_usual_and_all_offsets_are_the_least_squares_together() -> None:
+    """Ten slow people are seen at the rig nine times in ten, ten quick ones on the screen: the rig
+    is told apart from them, as the normal equations solved whole tell it."""
+    answers, _ = ability(6, people=20, things=8, each=60)
+    draw = np.random.default_rng(6)
+    by_hand = draw.random(len(answers)) < np.where(answers.person < 10, 0.9, 0.1)
+    slow = np.where(answers.person < 10, 0.5, -0.5) + 0.3 * by_hand
+    took = 2.0 + slow + draw.normal(0, 0.2, len(answers))
+    found = fit_times(
+        replace(
+            answers,
+            seconds=np.exp(took),
+            right=np.ones(len(answers)),
+            modality=np.where(by_hand, HANDS_ON, SCREEN),
+        )
+    )
+    usual = np.stack([~by_hand, by_hand], axis=1) * 1.0
+    columns = np.hstack([usual, np.eye(20)[answers.person], np.eye(8)[answers.fact]])
+    drawn_in = np.diag([0.0] * 2 + [PSEUDO] * 28)
+    whole = np.linalg.solve(columns.T @ columns + drawn_in, columns.T @ took)
+
+    assert found.usual[[SCREEN, HANDS_ON]] == pytest.approx(whole[:2], abs=5e-3)
+    assert found.people == pytest.approx(whole[2:22], abs=5e-3)
+    assert found.facts == pytest.approx(whole[22:], abs=5e-3)
+    # Of the nine tenths that the plain means are apart most is who was seen there.
+    assert took[by_hand].mean() - took[~by_hand].mean() > 0.9
+    assert found.usual[HANDS_ON] - found.usual[SCREEN] < 0.45
 
 
 def test_who_never_answered_takes_the_usual_time() -> None:

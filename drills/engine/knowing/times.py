@@ -10,7 +10,8 @@ from drills.engine.searching import LOG_SECONDS
 
 # Own speed and a thing's time are means drawn towards 0 as by so many answers.
 PSEUDO = 3.0
-ROUNDS = 20
+# Rounds of completing what ran out, and in each the turns of its least squares.
+ROUNDS, TURNS = 20, 5
 # The spread of the logarithm of seconds before anything is known: ours, no source.
 SPREAD, LEAST_SPREAD = 0.5, 0.05
 TINY = 1e-9
@@ -41,8 +42,9 @@ def fit_times(answers: Answers) -> Times:
     """Fit to right answers and to those that ran out of time, which took longer than they show.
 
     What ran out is put at what is expected beyond its limit, again and again (the usual
-    expectation-maximisation of a censored normal); a person's and a fact's offsets are drawn to 0
-    as by three more answers. Wrong answers say nothing of how long finding takes; of a modality in
+    expectation-maximisation of a censored normal). What is usual of a modality and the offsets of
+    people and facts, drawn to 0 as by three more answers, are the least squares of all together, by
+    turns: who is slow and mostly seen at the rig makes the rig no slower than it is. Wrong answers say nothing of how long finding takes; of a modality in
     which nobody was right in any time, the published usual is taken.
     """
     timed = answers.counts & (answers.seconds > 0) & (answers.ran_out | (answers.right >= 1.0))
@@ -55,13 +57,20 @@ def fit_times(answers: Answers) -> Times:
     for _ in range(ROUNDS):
         expected = found.log_seconds(rows.person, rows.fact, rows.modality)
         took, spare = _completed(limit, rows.ran_out, expected, found.spread)
-        usual = _usual(rows.modality, took)
-        left = took - usual[rows.modality]
-        by_fact = _means(rows.fact, left - found.people[rows.person], facts, PSEUDO)
-        by_person = _means(rows.person, left - by_fact[rows.fact], people, PSEUDO)
-        left = left - by_fact[rows.fact] - by_person[rows.person]
-        found = Times(usual, by_person, by_fact, _spread(left**2 + spare))
+        found = _together(rows, took, spare, found)
     return found
+
+
+def _together(rows: Answers, took: Floats, spare: Floats, found: Times) -> Times:
+    """What is usual and all offsets, from some that are near; `spare` is the variance of each."""
+    by_person, by_fact = found.people, found.facts
+    for _ in range(TURNS):
+        usual = _usual(rows.modality, took - by_person[rows.person] - by_fact[rows.fact])
+        left = took - usual[rows.modality]
+        by_fact = _means(rows.fact, left - by_person[rows.person], len(by_fact), PSEUDO)
+        by_person = _means(rows.person, left - by_fact[rows.fact], len(by_person), PSEUDO)
+    left = left - by_fact[rows.fact] - by_person[rows.person]
+    return Times(usual, by_person, by_fact, _spread(left**2 + spare))
 
 
 def _usual(modality: Ints, took: Floats) -> Floats:

@@ -171,30 +171,46 @@ def fact_of(item: str | None, bag: str | None, place: str | None, skill: str) ->
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Manner:
+    """In which manner it is asked: by which kind of prompt (by itself where none is told, a skill
+    in its own way), out of how many choices (0 of none), and at which door."""
+
+    kind: str = ""
+    choices: int = 0
+    modality: str = MODALITIES[SCREEN]
+
+
+BY_ITSELF = Manner()
+AT_RIG = Manner(modality=MODALITIES[HANDS_ON])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
-    """When it is asked, of whom, on which layout as of which revision, and whether at the rig."""
+    """When it is asked, of whom, on which layout as of which revision, and in which manner."""
 
     person: int
     layout: int
     edition: int
     now: datetime
-    by_hand: bool = False
+    manner: Manner = BY_ITSELF
 
 
 def asked_at(facts: Iterable[Fact], moment: Moment) -> list[Seen]:
-    """Questions that nobody answered yet: where is each of these, at that moment? A skill is asked
-    for in its own way, which is the first word of its key."""
+    """Questions that nobody answered yet: where is each of these, at that moment? A skill's own way
+    is the first word of its key."""
+    manner = moment.manner
     return [
         Seen(
             person=moment.person,
             fact=fact,
             layout=ON_NONE if fact.kind == SKILL else moment.layout,
-            kind=fact.thing.partition(" ")[0] if fact.kind == SKILL else LOCATE,
+            kind=manner.kind or (fact.thing.partition(" ")[0] if fact.kind == SKILL else LOCATE),
             at=moment.now,
             edition=moment.edition,
             counts=False,
             is_first=False,
-            modality=HANDS_ON if moment.by_hand else SCREEN,
+            modality=_MODALITY[manner.modality],
+            choices=manner.choices,
         )
         for fact in facts
     ]

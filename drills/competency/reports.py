@@ -13,7 +13,10 @@ from django.db import models
 
 from drills.competency.fitted import Thinker, standing_fit
 from drills.competency.gathering import (
+    AT_RIG,
+    BY_ITSELF,
     ON_NONE,
+    Manner,
     Moment,
     Seen,
     fact_of,
@@ -90,13 +93,14 @@ def knowledge_of(
     layout: Layout,
     now: datetime,
     about: Collection[Fact] | None = None,
-    by_hand: bool = False,
+    manner: Manner = BY_ITSELF,
 ) -> Knowledge:
     """Read the person's evidence on a layout and on skills.
 
     `about` are the facts that are looked at, where those are not all: no others are read, but of
     the same things and of the same places. Without them all facts of the layout are thought about.
-    `by_hand` asks at the rig, where the fit expects something else than of the screen.
+    `manner` is how they are asked, which the fit expects something of: by which kind of prompt, out
+    of how many choices, at which door.
     """
     seen = seen_of_one(person, about)
     found: dict[Fact, list[Observation]] = defaultdict(list)
@@ -108,7 +112,7 @@ def knowledge_of(
         now,
         *_origins(here),
     )
-    return _thinking(known, person, seen, layout, about, by_hand)
+    return _thinking(known, person, seen, layout, about, manner)
 
 
 def _origins(rows: Iterable[Seen]) -> tuple[bool, bool]:
@@ -123,7 +127,7 @@ def _thinking(
     seen: list[Seen],
     layout: Layout,
     about: Collection[Fact] | None,
-    by_hand: bool,
+    manner: Manner,
 ) -> Knowledge:
     """The same with what the newest fit thinks, where there is one."""
     fitted = standing_fit()
@@ -132,7 +136,7 @@ def _thinking(
         return known
     facts = about if about is not None else (*facts_of(layout_of(revision)), *known.observations)
     moment = Moment(
-        person=person.pk, layout=layout.pk, edition=revision.pk, now=known.now, by_hand=by_hand
+        person=person.pk, layout=layout.pk, edition=revision.pk, now=known.now, manner=manner
     )
     thinker = Thinker.of(fitted, person.pk, seen)
     thought = thinker.thinks(tuple(dict.fromkeys(facts)), moment)
@@ -242,7 +246,7 @@ def marks_of(people: Collection[Person]) -> dict[int, str]:
 
 def _at_rig(person: Person, revision: Revision, now: datetime) -> Moment:
     return Moment(
-        person=person.pk, layout=revision.layout_id, edition=revision.pk, now=now, by_hand=True
+        person=person.pk, layout=revision.layout_id, edition=revision.pk, now=now, manner=AT_RIG
     )
 
 

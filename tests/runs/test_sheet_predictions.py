@@ -8,13 +8,15 @@ from django.core.management import call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from drills.competency.models import Evidence, PersonOffset
+from drills.competency.gathering import Manner
+from drills.competency.models import Evidence, Modality, PersonOffset
 from drills.competency.refitting import refit
 from drills.competency.reports import knowledge_of
 from drills.engine.memory import COUNTED
 from drills.engine.observing import BROUGHT, FOUND, HELPED, WRONG_THING
 from drills.people.models import Person
 from drills.rigs.models import Rig
+from drills.rigs.reading import layout_of
 from drills.runs.actions import (
     answer_thing,
     close_sheet,
@@ -69,14 +71,17 @@ def test_what_was_thought_when_it_was_opened_stands_beside_what_was_seen(
 def test_it_is_thought_of_the_rig_and_not_of_the_screen(
     hire: Person, fto: Person, rig: Rig, call_type: CallType, fitted: str
 ) -> None:
-    """The chances are those of a question at the rig."""
+    """The chances are those of a kit at the rig, out of all that is aboard."""
     sheet = opened(hire, fto, rig)
     facts = [
         fact
         for fact in knowledge_of(hire, layout=rig.layout, now=NOW).observations
         if str(fact) in sheet.predictions
     ]
-    by_hand = knowledge_of(hire, layout=rig.layout, now=NOW, by_hand=True).predictions(facts)
+    kit = Manner(
+        kind=sheet.kind, choices=len(layout_of(rig.revision).stock), modality=Modality.HANDS_ON
+    )
+    by_hand = knowledge_of(hire, layout=rig.layout, now=NOW, manner=kit).predictions(facts)
 
     assert facts
     assert by_hand == {name: sheet.predictions[name] for name in by_hand}

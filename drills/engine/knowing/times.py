@@ -44,8 +44,9 @@ def fit_times(answers: Answers) -> Times:
     What ran out is put at what is expected beyond its limit, again and again (the usual
     expectation-maximisation of a censored normal). What is usual of a modality and the offsets of
     people and facts, drawn to 0 as by three more answers, are the least squares of all together, by
-    turns: who is slow and mostly seen at the rig makes the rig no slower than it is. Wrong answers say nothing of how long finding takes; of a modality in
-    which nobody was right in any time, the published usual is taken.
+    turns: who is slow and mostly seen at the rig makes the rig no slower than it is. Wrong answers
+    say nothing of how long finding takes; of a modality in which nobody was right in any time, the
+    published usual is taken.
     """
     timed = answers.counts & (answers.seconds > 0) & (answers.ran_out | (answers.right >= 1.0))
     rows = answers.take(np.flatnonzero(timed))

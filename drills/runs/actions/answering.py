@@ -7,26 +7,24 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import SCANNED, SCREEN, Circumstances, record_evidence
-from drills.engine.choosing import ChoosingError, chosen_most, refuse_choice
+from drills.engine.choosing import ChoosingError, refuse_choice
 from drills.engine.dosing import UNREADABLE, as_read, judge
 from drills.engine.layout import Layout
 from drills.engine.moves import ANSWER, refusal
 from drills.engine.prompts import HAND_OVER, bag_asked
 from drills.engine.recipes import (
-    CONTENTS,
     DOSE,
     LOCATE,
     NUMBER_KINDS,
     PLACE_KINDS,
-    REACH,
     STAGE,
     TRIAGE,
 )
-from drills.engine.staging import kit_keys
 from drills.engine.timing import Claim, judge_time, taken, tapping_baseline
 from drills.people.prepared import Prepared
 from drills.runs.actions.order import order_taken
 from drills.runs.actions.serving import WARM_UPS, source_of
+from drills.runs.choices import choices_offered, may_choose
 from drills.runs.marking import fair_findings, mark_of
 from drills.runs.models import Presentation, PresentationState, Run, TappingBaseline
 from drills.runs.numbers import units_of, unread, wanted
@@ -36,8 +34,6 @@ from drills.scenarios.tasks import figure_asked, problem_in
 
 RETRY = "retry"
 BY_SCAN = "This drill is answered by the labels of the rig. Scan one, or say that you do not know."
-# Of one count, as many as two figures write.
-MOST = 99
 _LOCKED = Prepared(
     lambda run, token: (
         Presentation.objects.filter(run=run, token=token)
@@ -152,7 +148,7 @@ def _read_answer(presentation: Presentation, layout: Layout, tokens: Sequence[st
 def _read_of_kind(
     run: Run, kind: str, prompt: DrillPrompt | None, layout: Layout, tokens: Sequence[str]
 ) -> list[str]:
-    most = _may_choose(prompt, layout)
+    most = may_choose(prompt, layout)
     counts = _counted(run, most, tokens)
     if kind in PLACE_KINDS:
         _refuse_places(layout, prompt, list(counts.elements()))
@@ -213,21 +209,6 @@ def _no_more_than_there_are(counts: Counter[str], most: Mapping[str, int]) -> li
     return sorted(counts.elements())
 
 
-def _may_choose(prompt: DrillPrompt | None, layout: Layout) -> Mapping[str, int]:
-    """What the page offers, by key, and how many of each there are."""
-    if prompt is None:
-        return dict.fromkeys(layout.by_code, 1)
-    if prompt.kind == STAGE:
-        return kit_keys(layout)
-    if "groups" in prompt.shown:
-        return chosen_most(prompt.shown["groups"], MOST)
-    if prompt.kind == TRIAGE:
-        return {key: 1 for key, *_ in prompt.shown["categories"]}
-    if prompt.kind in (CONTENTS, REACH):
-        return dict.fromkeys(prompt.choices, 1)
-    return dict.fromkeys(layout.by_code, 1)
-
-
 def _time(presentation: Presentation, claim: Claim | None, now: datetime) -> None:
     """Keep all four values, and which figure counts."""
     server = (now - presentation.served_at).total_seconds()
@@ -270,7 +251,7 @@ def _circumstances(
         at=presentation.received_at,
         kind=prompt.kind,
         depth_asked=prompt.depth,
-        choices_offered=0 if prompt.kind in NUMBER_KINDS else len(_may_choose(prompt, layout)),
+        choices_offered=choices_offered(prompt, layout),
         chosen_by=RETRY if presentation.is_retry else prompt.chosen,
         predictions=presentation.predictions,
         predicted_by=presentation.predicted_by,

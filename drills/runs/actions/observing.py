@@ -139,7 +139,8 @@ def lines_of(sheet: Sheet) -> tuple[SheetLine, ...]:
 def _think(sheet: Sheet, person: Person, now: datetime) -> None:
     if not (sheet.is_of_single_things or sheet.is_simulated):
         foretell(sheet, now=now)
-    think_beforehand(sheet, person, _facts_told_of(sheet), now)
+    choices = len(layout_asked(sheet.drill).stock)
+    think_beforehand(sheet, person, _facts_told_of(sheet), choices, now)
 
 
 def _facts_told_of(sheet: Sheet) -> tuple[Fact, ...]:

@@ -6,7 +6,8 @@ from random import Random
 from django.db import transaction
 from django.db.models import QuerySet
 
-from drills.competency.actions import void_evidence
+from drills.competency.actions import SCANNED, SCREEN, void_evidence
+from drills.competency.gathering import Manner
 from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.asking import is_held
 from drills.engine.elsewhere import Elsewhere, relearned
@@ -25,6 +26,7 @@ from drills.rigs.actions import held_pairs
 from drills.rigs.own import own_of
 from drills.rigs.reading import layout_of
 from drills.runs.actions.reporting import tell_keeper
+from drills.runs.choices import choices_offered
 from drills.runs.labelled import no_scan_because
 from drills.runs.models import (
     LEFT_ALONE_AFTER,
@@ -272,7 +274,7 @@ def _serve(
     (prompt,) = _PROMPTS(drill=run.drill_id, position=chosen.position)
     layout = layout_asked(run.drill)
     asked = _asked_about(layout, prompt)
-    known = _knowledge(run, asked, now)
+    known = _knowledge(run, prompt, asked, now)
     limit = _limit(run, layout, prompt, known, baseline)
     presentation = Presentation.objects.create(
         run=run,
@@ -301,12 +303,18 @@ def _void_other_scans(run: Run, presentation: Presentation) -> None:
             _void(other, VoidReason.LEFT)
 
 
-def _knowledge(run: Run, asked: list[Fact], now: datetime) -> Knowledge:
-    """What the person is thought to know of what is asked; nothing of somebody who was erased
-    meanwhile."""
+def _knowledge(run: Run, prompt: DrillPrompt, asked: list[Fact], now: datetime) -> Knowledge:
+    """What the person is thought to know of what is asked, as it is asked; nothing of somebody who
+    was erased meanwhile."""
     if run.person is None:
         return Knowledge({}, now)
-    return knowledge_of(run.person, layout=run.drill.revision.layout, now=now, about=asked)
+    manner = Manner(
+        kind=prompt.kind,
+        choices=choices_offered(prompt, layout_asked(run.drill)),
+        modality=SCANNED if run.by_scan else SCREEN,
+    )
+    layout = run.drill.revision.layout
+    return knowledge_of(run.person, layout=layout, now=now, about=asked, manner=manner)
 
 
 def _limit(

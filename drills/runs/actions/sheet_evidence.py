@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from drills.competency.actions import HANDS_ON, Circumstances, record_evidence
+from drills.competency.gathering import Manner
 from drills.competency.reports import knowledge_of
 from drills.engine.facts import Fact
 from drills.engine.scoring import Finding
@@ -64,10 +65,13 @@ def keep_seen(
     )
 
 
-def think_beforehand(sheet: Sheet, person: Person, asked: Collection[Fact], now: datetime) -> None:
+def think_beforehand(
+    sheet: Sheet, person: Person, asked: Collection[Fact], choices: int, now: datetime
+) -> None:
     """Write on a sheet, which nobody has seen yet, what is thought of all that it may tell of."""
     layout = sheet.drill.revision.layout
-    known = knowledge_of(person, layout=layout, now=now, about=asked, by_hand=True)
+    manner = Manner(kind=sheet.kind, choices=choices, modality=HANDS_ON)
+    known = knowledge_of(person, layout=layout, now=now, about=asked, manner=manner)
     sheet.predictions, sheet.predicted_by = known.predictions(asked), known.thought_by
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.polynomial.hermite_e import hermegauss
 from scipy.special import expit, logit
 
-from drills.engine.knowing.averaging import SMOOTHED, averaged
+from drills.engine.knowing.averaging import averaged
 from drills.engine.knowing.carrying import COEFFICIENTS, share_of_usual
 from drills.engine.knowing.columns import Answers, Floats
 from drills.engine.knowing.fitting import fit
@@ -128,11 +128,10 @@ def test_of_what_moved_only_a_share_of_the_doubt_about_the_person_counts() -> No
     past[:, 1 : NAMES.index("moved")] = 0.0
     doubt = doubt_of(model, answers, past, np.arange(2))
     share = share_of_usual(past, model.coefficients)
-    farther = np.sqrt(1 + SMOOTHED * model.pair_variance)
     person = np.sqrt(model.offsets[PERSON].variance)
 
     assert share[1] < 0.5 < share[0] == 1.0
-    assert doubt.shared == pytest.approx(share * person * farther)
+    assert doubt.shared == pytest.approx(share * person)
 
 
 def test_nothing_asked_is_nothing_doubted() -> None:

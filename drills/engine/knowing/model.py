@@ -43,6 +43,9 @@ SELDOM = (
 )
 SELDOM_VARIANCE, INTERCEPT_VARIANCE = 1.0, 9.0
 DAYS_SINCE = NAMES.index("days since it was asked")
+# Doors beside the screen. How little is known of one is told in words, *screen only*, and is no
+# doubt about a chance: else nothing could be said before many had been seen there.
+DOORS = [NAMES.index(name) for name in ("by scan", "hands-on")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +134,7 @@ class Model:
 
         Minded is what coefficients, categories and kinds have in common, and a fact and its need.
         What these have in common with each other and with the person is left out, which counts a
-        little more doubt than there is.
+        little more doubt than there is. Of `DOORS` nothing is doubted.
         """
         grows = self.slopes(answers, past)
         share = share_of_usual(past, self.coefficients)
@@ -141,7 +144,7 @@ class Model:
         return np.asarray(told + share**2 * (own + self.doubt_of_things(answers, past)))
 
     def slopes(self, answers: Answers, past: Floats) -> Floats:
-        """How the log-odds of each row grow with each figure of `covariance`."""
+        """How the log-odds of each row grow with each figure of `covariance` that is doubted."""
         share = share_of_usual(past, self.coefficients)
         of_past = slopes(
             past,
@@ -150,6 +153,7 @@ class Model:
             share_of_fact(past, self.coefficients),
             self.offsets[FACT].of(answers.fact),
         )
+        of_past[:, DOORS] = 0.0
         return np.hstack([of_past, share[:, None] * self.marks(answers)])
 
     def marks(self, answers: Answers) -> Floats:

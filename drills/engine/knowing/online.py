@@ -13,7 +13,7 @@ from drills.engine.knowing.carrying import (
     usual_part,
 )
 from drills.engine.knowing.columns import Floats
-from drills.engine.knowing.model import DAYS_SINCE, FACT, OWN, Model
+from drills.engine.knowing.model import DAYS_SINCE, DOORS, FACT, OWN, Model
 
 
 class Moving:
@@ -85,7 +85,9 @@ class Moving:
         leaning = self._doubt @ grows
         of_need, of_own = (thing[2 + at] + of_fact * thing[3 + at] for at in range(2))
         doubt = own[1] + days**2 * forgets[1] + max(of_need + of_fact * of_own, 0.0)
-        doubt = float(grows @ leaning) + share**2 * doubt
+        doubt, told = float(grows @ leaning) + share**2 * doubt, share**2 * doubt
+        grows[DOORS] = 0.0
+        told += float(grows @ self._doubt @ grows)
         if is_scored:
             known = _expit(log_odds)
             chance = guess + (1.0 - guess) * known
@@ -97,14 +99,14 @@ class Moving:
             self._few += leaning[len(self._now) :] * step
             self._doubt -= np.outer(leaning, leaning) * surer
             for times, part in ((share, own), (share * days, forgets)):
-                told = times * part[1]
-                part[0] += told * step
-                part[1] -= told**2 * surer
-            for at, told in ((0, share * of_need), (1, share * of_own)):
-                thing[at] += told * step
-                thing[2 + 2 * at] -= told**2 * surer
+                leans = times * part[1]
+                part[0] += leans * step
+                part[1] -= leans**2 * surer
+            for at, leans in ((0, share * of_need), (1, share * of_own)):
+                thing[at] += leans * step
+                thing[2 + 2 * at] -= leans**2 * surer
             thing[3] -= share**2 * of_need * of_own * surer
-        return guess + (1.0 - guess) * _expit(log_odds / math.sqrt(1.0 + SMOOTHED * doubt))
+        return guess + (1.0 - guess) * _expit(log_odds / math.sqrt(1.0 + SMOOTHED * told))
 
 
 def _expit(log_odds: float) -> float:

@@ -4,14 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import block_diag
 from scipy.special import expit
 
 from drills.engine.knowing.averaging import SMOOTHED, averaged
 from drills.engine.knowing.carrying import share_of_usual
 from drills.engine.knowing.columns import HANDS_ON, Answers, Floats, Ints
 from drills.engine.knowing.history import WINDOWS, Past, pair_of
-from drills.engine.knowing.model import DAYS_SINCE, OWN, Model
+from drills.engine.knowing.model import DAYS_SINCE, FORGETTING, PERSON, Model
 
 # Answers of so many days say whether this person knows this thing; older ones are in the chance
 # alone. Each weighs as one of even chances at most, and not less than this: ours, no source.
@@ -32,48 +31,32 @@ class Doubt:
 
 
 def doubt_of(model: Model, answers: Answers, past: Floats, rows: Ints) -> Doubt:
-    """What is not known of some rows, which are one person's: of the person and of what people have
-    in common, and of each thing.
+    """What is not known of some rows, which are one person's: of the person, and of each thing.
 
-    The fit has averaged over whether this person knows this thing beyond all that, the model's
-    doubt is about the rest. Given that one, log-odds are farther from even by as much as it
-    smooths, and with them the middle and the doubt: so the mean over all doubt is the model's
-    chance.
+    What is not known of what people have in common is in the chance alone. The middle is so much
+    farther from even that the mean over the doubt is the model's chance.
     """
     of, seen_before = answers.take(rows), past[rows]
-    log_odds = model.log_odds(of, seen_before)
+    odds = averaged(model.log_odds(of, seen_before), model.doubt(of, seen_before))
     seen = Past.of(pair_of(answers.person, answers.fact), answers.time)
     first = answers.scored.astype(float)
     told = seen.summed(first, TELLING_DAYS)[rows]
-    shared, variance = _shared(model, of, seen_before)
-    chance = expit(averaged(log_odds, variance))
+    chance = expit(odds)
     weighed = told * np.maximum(chance * (1.0 - chance), LEAST_WEIGHT)
     pair = model.pair_variance / (1.0 + model.pair_variance * weighed)
-    farther = np.sqrt(1.0 + SMOOTHED * pair)
+    share = share_of_usual(seen_before, model.coefficients)
+    days = seen_before[:, DAYS_SINCE]
+    usual = days**2 * model.offsets[FORGETTING].spread_of(of.person)
+    own = pair + share**2 * (usual + model.doubt_of_things(of, seen_before))
+    shared = share**2 * model.offsets[PERSON].spread_of(of.person)
     by_hand = seen.summed(first * (answers.modality == HANDS_ON))[rows]
     return Doubt(
-        log_odds * farther,
-        pair + farther**2 * (variance - shared**2),
-        shared * farther,
+        odds * np.sqrt(1.0 + SMOOTHED * (own + shared)),
+        own,
+        np.sqrt(shared),
         seen.summed(first)[rows].astype(np.int64),
         by_hand.astype(np.int64),
     )
-
-
-def _shared(model: Model, answers: Answers, past: Floats) -> tuple[Floats, Floats]:
-    """Of rows of one person the deviation that each shares with the mean of all, and the variance
-    of each in all."""
-    share = share_of_usual(past, model.coefficients)
-    own = np.stack([share, share * past[:, DAYS_SINCE]], axis=1)
-    grows = np.hstack([model.slopes(answers, past), own])
-    person = answers.person.max(initial=0, keepdims=True)
-    spreads = [model.offsets[name].spread_of(person) for name in OWN]
-    along = grows @ block_diag(model.covariance, *spreads)
-    mean = grows.sum(axis=0) / max(len(grows), 1)
-    with_mean = along @ mean
-    shared = with_mean / np.sqrt(with_mean.sum() / max(len(grows), 1))
-    of_things = share**2 * model.doubt_of_things(answers, past)
-    return shared, np.sum(along * grows, axis=1) + of_things
 
 
 # Fluent is what was right these last times, no slower than usual, over so many days: ours, no

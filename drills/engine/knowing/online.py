@@ -75,8 +75,8 @@ class Moving:
         days, of_fact = float(past[DAYS_SINCE]), float(share_of_fact(past, self._now))
         own, forgets = self._person(person)
         thing = self._thing(fact, doubt_of_need)
-        usual = base + float(usual_part(past, self._now - self._model.coefficients))
-        usual += float(marks @ self._few)
+        moved = usual_part(past, self._now - self._model.coefficients)
+        usual = base + float(moved + marks @ self._few)
         usual += own[0] + days * forgets[0] + thing[0] + of_fact * thing[1]
         share = float(share_of_usual(past, self._now))
         log_odds = share * usual + float(moved_part(past, self._now))
@@ -102,11 +102,18 @@ class Moving:
                 leans = times * part[1]
                 part[0] += leans * step
                 part[1] -= leans**2 * surer
-            for at, leans in ((0, share * of_need), (1, share * of_own)):
-                thing[at] += leans * step
-                thing[2 + 2 * at] -= leans**2 * surer
-            thing[3] -= share**2 * of_need * of_own * surer
+            _step_thing(thing, share * of_need, share * of_own, step, surer)
         return guess + (1.0 - guess) * _expit(log_odds / math.sqrt(1.0 + SMOOTHED * told))
+
+
+def _step_thing(
+    thing: list[float], of_need: float, of_own: float, step: float, surer: float
+) -> None:
+    """Move a thing, whose need and own offset lean so far on what was seen."""
+    for at, leans in ((0, of_need), (1, of_own)):
+        thing[at] += leans * step
+        thing[2 + 2 * at] -= leans**2 * surer
+    thing[3] -= of_need * of_own * surer
 
 
 def _expit(log_odds: float) -> float:

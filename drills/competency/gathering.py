@@ -250,8 +250,8 @@ def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None =
         name: np.array([numbering.of(name, row[at]) for row in named], dtype=np.int64)
         for at, name in enumerate(LEVELS)
     }
-    figures = np.array([_figures(row) for row in rows], dtype=float).reshape(-1, 9).T
-    time, right, seconds, ran_out, guess, edition, modality, counts, scored = figures
+    figures = np.array([_figures(row) for row in rows], dtype=float).reshape(-1, 10).T
+    time, right, seconds, ran_out, guess, edition, modality, skill, counts, scored = figures
     moved = came_to_place(time, level["fact"], level["slot"], edition.astype(np.int64))
     came = came_lately(time, level["person"])
     if since is not None:
@@ -266,6 +266,7 @@ def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None =
         guess=guess,
         moved=moved,
         came=came,
+        skill=skill.astype(bool),
         counts=counts.astype(bool),
         scored=scored.astype(bool),
     )
@@ -295,6 +296,7 @@ def _figures(row: Seen) -> tuple[float | None, ...]:
         1.0 / row.choices if row.choices > 1 else 0.0,
         row.edition,
         row.modality,
+        row.fact.kind == SKILL,
         row.counts,
         row.counts and row.is_first,
     )

@@ -125,6 +125,7 @@ class Drilled:
             guess=np.full(size, GUESS if counts else 0.0),
             moved=never,
             came=never,
+            skill=none > 0,
             counts=np.full(size, counts),
             scored=np.full(size, counts),
         )

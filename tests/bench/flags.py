@@ -99,6 +99,7 @@ def _answers(
         guess=np.zeros(len(time)),
         moved=never,
         came=never,
+        skill=~every,
         counts=every,
         scored=every,
     )

@@ -45,6 +45,7 @@ def answers_of(log: Log, *, counts: NDArray[np.bool_] | None = None) -> Answers:
         guess=np.full(len(log), GUESS),
         moved=came_to_place(log.time, fact, slot, np.arange(len(log))),
         came=came_lately(log.time, log.person),
+        skill=~every,
         counts=every if counts is None else counts,
         scored=every if counts is None else counts,
     )

@@ -35,6 +35,7 @@ def drawn(seed: int, *, people: int = 5, things: int = 6, rows: int = 60) -> Ans
         guess=draw.choice([0.0, 0.02, 0.25], rows),
         moved=came_to_place(time, fact, slot, np.arange(rows)),
         came=came_lately(time, person),
+        skill=need % 3 == 2,
         counts=draw.random(rows) < 0.95,
         scored=draw.random(rows) < 0.9,
     )
@@ -67,6 +68,7 @@ def ability(seed: int, *, people: int, things: int, each: int) -> tuple[Answers,
         guess=np.zeros(rows),
         moved=np.full(rows, np.nan),
         came=np.full(rows, np.nan),
+        skill=np.zeros(rows, dtype=bool),
         counts=np.ones(rows, dtype=bool),
         scored=np.ones(rows, dtype=bool),
     )

@@ -10,7 +10,9 @@ from drills.engine.knowing.history import (
     DECAY,
     NAMES,
     OLD_PLACE_DAYS,
+    PLAIN,
     SIBLING_DAYS,
+    SKILLED,
     TRACES,
     WINDOWS,
     YOUNGEST,
@@ -33,6 +35,9 @@ def told_again(answers: Answers, at: int) -> list[float]:
     def right(rows: list[int]) -> float:
         return float(sum(answers.right[row] for row in rows))
 
+    def tried(rows: list[int]) -> list[int]:
+        return [row for row in rows if answers.scored[row] or answers.right[row] > 0]
+
     def within(rows: list[int], days: float) -> list[int]:
         return [row for row in rows if day - answers.time[row] <= days]
 
@@ -45,37 +50,36 @@ def told_again(answers: Answers, at: int) -> list[float]:
         for at, row in enumerate(own)
         if at
     ][-TRACES:]
-    traces = [max(day - answers.time[row], YOUNGEST) ** -DECAY for row in own]
+    trace = {row: max(day - answers.time[row], YOUNGEST) ** -DECAY for row in own}
     slot = [row for row in before if same(row, "person", "slot")]
     spot = [row for row in before if same(row, "person", "need", "spot")]
     need = [row for row in before if same(row, "person", "need")]
     elsewhere = max(right(spot) - right(own), 0.0)
     beside = within([row for row in before if same(row, "person", "place")], SIBLING_DAYS)
     own_lately = within(own, SIBLING_DAYS)
-    got, of = right(beside) - right(own_lately), len(beside) - len(own_lately)
+    got, of = right(beside) - right(own_lately), len(tried(beside)) - len(tried(own_lately))
     has_moved = not np.isnan(answers.moved[at])
     since = day - answers.moved[at] if has_moved else 0.0
     old = np.log1p(max(right(slot) - right(own), 0.0)) if has_moved else 0.0
-    return [
+    wrong_since = next((n for n, row in enumerate(reversed(own)) if answers.right[row]), len(own))
+    plain = [
         1.0,
         *(np.log1p(right(within(own, span))) for span in WINDOWS),
-        *(np.log1p(len(within(own, span))) for span in WINDOWS),
-        *(
-            (right(within(own, span)) - len(within(own, span)) / 2) / (len(within(own, span)) + 2)
-            for span in WINDOWS[1:]
-        ),
+        *(np.log1p(len(tried(within(own, span)))) for span in WINDOWS),
+        *(share(right(within(own, span)), len(tried(within(own, span)))) for span in WINDOWS[1:]),
         float(last is None),
         days,
         was,
         days * was,
+        np.log1p(wrong_since),
         np.log1p(max(bridged, default=0.0)),
-        np.log1p(sum(traces[-TRACES:])),
-        np.log1p(sum(t * answers.right[row] for t, row in zip(traces, own, strict=True))),
+        np.log1p(sum(trace[row] for row in tried(own[-TRACES:]))),
+        np.log1p(sum(trace[row] * answers.right[row] for row in own[-TRACES:])),
         unusual(answers, last) if last is not None else 0.0,
         np.log1p(elsewhere),
         np.log1p(max(right(need) - right(slot) - elsewhere, 0.0)),
         np.log1p(max(got, 0.0)),
-        (got - of / 2) / (of + 2),
+        share(got, of),
         float(has_moved),
         np.log1p(since),
         old,
@@ -84,6 +88,15 @@ def told_again(answers: Answers, at: int) -> list[float]:
         float(answers.modality[at] == 1),
         float(answers.modality[at] == 2),
     ]
+    if not answers.skill[at]:
+        return [*plain, *(0.0 for _ in SKILLED)]
+    kept = ("always", "by scan", "hands-on")
+    of_places = [each if name in kept else 0.0 for name, each in zip(PLAIN, plain, strict=True)]
+    return [*of_places, *(plain[PLAIN.index(name)] for name in SKILLED.values())]
+
+
+def share(got: float, of: float) -> float:
+    return (got - of / 2) / (of + 2)
 
 
 def since_they_came(answers: Answers, at: int) -> tuple[float, float]:

@@ -30,6 +30,7 @@ class Answers:
     `moved` is the day the thing came to this place, not a number where it always lay there.
     `came` is the day the person first answered, not a number of whom it is not known that they came
     lately.
+    `skill` says whether it is of no place but of how something is worked out or done.
     `counts` says whether the row is a part of the past (a question not answered yet is none),
     `scored` whether the model is fitted to it (a retry after the answer was shown is none).
     """
@@ -50,6 +51,7 @@ class Answers:
     guess: Floats
     moved: Floats
     came: Floats
+    skill: Bools
     counts: Bools
     scored: Bools
 

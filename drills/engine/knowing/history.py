@@ -25,7 +25,7 @@ DAY = 86_400
 # Rows of up to 34,000 years in one order: so many bits hold their seconds.
 SECONDS_BITS, EXACT = 40, 2.0**20
 
-NAMES = (
+PLAIN = (
     "always",
     "right in 30 days",
     "right in 120 days",
@@ -39,6 +39,7 @@ NAMES = (
     "days since it was asked",
     "last one right",
     "days since, where the last was right",
+    "wrong ones since the last right",
     "longest gap bridged",
     "strength of all tries",
     "strength of those right",
@@ -56,6 +57,21 @@ NAMES = (
     "by scan",
     "hands-on",
 )
+# A rule is not learnt as a place is: what came before an answer on a skill has columns of its own,
+# each as the one of places, which are none there.
+SKILLED = {
+    "a skill, never asked": "never asked",
+    "a skill, days since it was asked": "days since it was asked",
+    "a skill, last one right": "last one right",
+    "a skill, share right ever": "share right ever",
+    "a skill, strength of those right": "strength of those right",
+    "a skill, wrong ones since the last right": "wrong ones since the last right",
+    "a skill, share right of others": "share right among what lies beside it",
+}
+NAMES = (*PLAIN, *SKILLED)
+_NOT_OF_SKILLS = [
+    at for at, name in enumerate(PLAIN) if name not in ("always", "by scan", "hands-on")
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +165,8 @@ def history(answers: Answers, times: Times | None = None) -> Floats:
     `times` say what is usual where the rows are not those of everybody.
     """
     own = Past.of(pair_of(answers.person, answers.fact), answers.time)
-    tried = answers.counts.astype(float)
+    # To be wrong when asked again, the place just shown, is no practice.
+    tried = (answers.counts & (answers.scored | (answers.right > 0.0))).astype(float)
     right = np.where(answers.counts, answers.right, 0.0)
     since = answers.time - own.latest(answers.time, answers.counts)
     never = np.isnan(since)
@@ -166,6 +183,7 @@ def history(answers: Answers, times: Times | None = None) -> Floats:
         days,
         last_right,
         days * last_right,
+        np.log1p(_wrong_since(answers, own)),
         np.log1p(own.greatest(bridged)),
         np.log1p(own.traces(tried)),
         np.log1p(own.traces(right)),
@@ -177,7 +195,20 @@ def history(answers: Answers, times: Times | None = None) -> Floats:
         (answers.modality == SCAN).astype(float),
         (answers.modality == HANDS_ON).astype(float),
     ]
-    return np.column_stack(columns)
+    return _with_skills(np.column_stack(columns), answers.skill)
+
+
+def _with_skills(columns: Floats, skill: Bools) -> Floats:
+    """The columns of `NAMES`, from those of `PLAIN`."""
+    skilled = columns[:, [PLAIN.index(name) for name in SKILLED.values()]] * skill[:, None]
+    columns[np.ix_(skill, _NOT_OF_SKILLS)] = 0.0
+    return np.hstack([columns, skilled])
+
+
+def _wrong_since(answers: Answers, own: Past) -> Floats:
+    """How many were wrong since the last that was right in part at least."""
+    given = own.summed(answers.counts.astype(float))
+    return given - np.nan_to_num(own.latest(given + 1.0, answers.counts & (answers.right > 0.0)))
 
 
 def unusual_time(answers: Answers, times: Times | None = None) -> Floats:

@@ -168,6 +168,7 @@ def _answers(rows: Sequence[Mapping[str, str]], numbers: Sequence[int], time: Fl
         guess=np.where(choices > 1.0, 1.0 / choices, 0.0),
         moved=came_to_place(time, fact, slot, np.arange(len(time))),
         came=came_lately(time, person),
+        skill=np.zeros(len(time), dtype=bool),
         counts=np.ones(len(time), dtype=bool),
         scored=np.array([_plain(each) != RETRY for each in read.words("chosen")], dtype=bool),
     )

@@ -17,7 +17,7 @@ from drills.engine.knowing.carrying import (
     usual_part,
 )
 from drills.engine.knowing.columns import Answers, Floats, Ints
-from drills.engine.knowing.history import NAMES
+from drills.engine.knowing.history import NAMES, SKILLED
 
 PERSON, FORGETTING, NEED, FACT, CATEGORY, KIND = (
     "person",
@@ -39,6 +39,7 @@ SELDOM = (
     *("right elsewhere, in the same place", "right elsewhere, in another place"),
     *("moved", "days since it moved", "known at the old place", "known at the old place, fading"),
     *("new here", "days since they came", "by scan", "hands-on"),
+    *SKILLED,
     *CARRIED,
 )
 SELDOM_VARIANCE, INTERCEPT_VARIANCE = 1.0, 9.0

@@ -61,7 +61,12 @@ class Knowledge:
 
     def predictions(self, facts: Iterable[Fact]) -> dict[str, float]:
         """The chance of each fact as it is thought now, by fact as text; `thought_by` thinks it."""
-        return {str(fact): round(self.of([fact]).chance, 4) for fact in facts}
+        wanted = list(facts)
+        if self.thought is None or not self.thought.at.keys() >= set(wanted):
+            chances = [self.of([fact]).chance for fact in wanted]
+        else:
+            chances = self.thought.only(wanted).chance.tolist()
+        return {str(fact): round(each, 4) for fact, each in zip(wanted, chances, strict=True)}
 
     def weights(self) -> dict[str, float]:
         """How much each fact with evidence should be asked for; the others count as 1."""

@@ -2,14 +2,16 @@
 
 from dataclasses import replace
 from itertools import product
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import expit
 
 from drills.engine.facts import Fact
-from drills.engine.readying import Limit, Must, Recalibration, call_readiness
+from drills.engine.readying import Limit, Must, Recalibration, call_readiness, mean_of
 from drills.engine.readying.call import (
     NOT_ENOUGH,
     OBSERVED_ENOUGH,
@@ -293,3 +295,27 @@ def test_a_fact_that_nothing_is_thought_of_is_named() -> None:
     person, _ = alone([0.9])
     with pytest.raises(ValueError, match="item:tube@A1: nothing is thought of it"):
         call_readiness(person, [Must("tube", ((item("tube"),),))], AMPLE)
+
+
+@pytest.mark.parametrize(("middle", "doubt"), [(0.0, 0.5), (3.0, 2.0), (-2.0, 1.0), (5.0, 3.0)])
+def test_the_interval_of_one_fact_is_that_of_its_doubt(middle: float, doubt: float) -> None:
+    """A chance grows with its log-odds, so that eight of ten lie where eight of ten of these do."""
+    told = known({item("mask"): float(expit(middle))}, doubt=doubt)
+    half = NormalDist().inv_cdf(0.9) * doubt
+
+    chance, low, high = mean_of(told)
+    assert (low, high) == pytest.approx(tuple(expit([middle - half, middle + half])), abs=0.02)
+    assert chance == pytest.approx(float(told.chance[0]))
+
+
+def test_the_interval_of_several_is_that_of_their_mean() -> None:
+    facts = [item(f"mask {at}", "red top") for at in range(5)]
+    told = known(dict.fromkeys(facts, 0.7), shared=0.8, doubt=0.6)
+    draw = np.random.default_rng(5)
+    shift, own = draw.normal(size=20_000), draw.normal(size=(20_000, 5))
+    odds = told.logit + told.shared * shift[:, None] + np.sqrt(told.variance) * own
+    drawn = expit(odds).mean(axis=1)
+
+    chance, low, high = mean_of(told)
+    assert chance == pytest.approx(drawn.mean(), abs=0.01)
+    assert (low, high) == pytest.approx(tuple(np.quantile(drawn, [0.1, 0.9])), abs=0.02)

@@ -20,11 +20,11 @@ from drills.engine.readying.call import (
 from drills.engine.readying.clearing import Asks, shortest
 from drills.engine.readying.crew import CrewReadiness, Unseen, crew_readiness
 from drills.engine.readying.hurrying import Limit
-from drills.engine.readying.known import Known, Must, mean_of
+from drills.engine.readying.known import Known, Must
 from drills.engine.readying.modelled import known_of
 from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration, recalibrated
 from drills.engine.readying.several import DrawnKit, Kits
-from drills.engine.readying.things import Thought, thoughts_of
+from drills.engine.readying.things import Thought, mean_of, thoughts_of
 from drills.engine.readying.together import OfMany, of_many
 
 __all__ = [

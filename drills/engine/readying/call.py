@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
-from numpy.polynomial.hermite_e import hermegauss
 from numpy.typing import NDArray
 from scipy.stats import norm, qmc
 
@@ -13,7 +12,7 @@ from drills.engine.facts import Fact
 from drills.engine.memory import CONFIDENCE, FEWEST_FIRST_ANSWERS, WIDEST_SHOWN
 from drills.engine.readying.counting import Array
 from drills.engine.readying.hurrying import Limit, each_in_time, in_time
-from drills.engine.readying.known import Known, Must
+from drills.engine.readying.known import Known, Must, normal_nodes
 from drills.engine.readying.recalibrating import AS_IT_IS, Recalibration
 from drills.engine.readying.several import DrawnKit, Kits
 
@@ -260,8 +259,8 @@ def _most(raised: Iterable[Raises]) -> Iterable[Raises]:
 
 def over_shift(known: Known, count: int = SHIFT_NODES) -> tuple[Array, Array]:
     """Chances of each fact at the nodes of the shared doubt, and the weight of each node."""
-    nodes, weights = hermegauss(count)
-    return known.chances(nodes), weights / weights.sum()
+    nodes, weights = normal_nodes(count)
+    return known.chances(nodes), weights
 
 
 @cache

@@ -1,12 +1,10 @@
 """What is thought of one person now, thing by thing, and what a call asks them to find."""
 
-import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import chain, product
-from statistics import NormalDist
 
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
@@ -14,12 +12,18 @@ from numpy.typing import NDArray
 from scipy.special import expit
 
 from drills.engine.facts import Fact
-from drills.engine.memory import CONFIDENCE
 from drills.engine.readying.counting import Array, how_many
 
 # Nodes at which a fact's own doubt is looked at: of a spread of 3 on the scale of log-odds 15 and
 # 61 tell the same to 1e-3.
 _OWN_NODES = 15
+
+
+@cache
+def normal_nodes(count: int) -> tuple[Array, Array]:
+    """Where to look at a standard normal doubt, and the share of it that each place stands for."""
+    nodes, weights = hermegauss(count)
+    return nodes, weights / weights.sum()
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,9 +61,14 @@ class Known:
     @cached_property
     def expected(self) -> Array:
         """The chance of knowing each fact, in the mean over all doubt, without luck."""
-        nodes, weights = hermegauss(_OWN_NODES)
+        nodes, weights = normal_nodes(_OWN_NODES)
         spread = np.sqrt(self.variance + self.shared**2)
-        return np.asarray(weights @ expit(self.logit + spread * nodes[:, None]) / weights.sum())
+        return np.asarray(weights @ expit(self.logit + spread * nodes[:, None]))
+
+    @property
+    def chance(self) -> Array:
+        """The chance of each fact, in the mean over all doubt."""
+        return np.asarray(self.floor + (1.0 - self.floor) * self.expected)
 
     @property
     def without_luck(self) -> "Known":
@@ -88,10 +97,10 @@ class Known:
 
         `shift` has any shape; facts come behind it. Each fact's own doubt is integrated out.
         """
-        nodes, weights = hermegauss(_OWN_NODES)
+        nodes, weights = normal_nodes(_OWN_NODES)
         middle = self.logit + self.shared * shift[..., None]
         spread = middle[..., None, :] + np.sqrt(self.variance) * nodes[:, None]
-        knows = np.einsum("n,...nf->...f", weights / weights.sum(), expit(spread))
+        knows = np.einsum("n,...nf->...f", weights, expit(spread))
         return np.asarray(self.floor + (1.0 - self.floor) * knows)
 
     def drawn(self, shift: Array, own: Array) -> Array:
@@ -101,23 +110,6 @@ class Known:
         """
         at = self.logit + self.shared * shift[:, None] + np.sqrt(self.variance) * own
         return np.asarray(self.floor + (1.0 - self.floor) * expit(at))
-
-
-def mean_of(known: Known) -> tuple[float, float, float]:
-    """The mean chance of all facts, and its 80 % interval: for one fact that of the fact.
-
-    The interval is worked out on the log-odds, where the doubt is, from how the mean answers to it.
-    """
-    nodes, weights = hermegauss(_OWN_NODES)
-    chances = weights / weights.sum() @ known.chances(nodes)
-    mean = float(chances.mean())
-    slopes = (1.0 - known.floor) * expit(known.logit) * (1.0 - expit(known.logit)) / len(chances)
-    doubt = float((slopes @ known.shared) ** 2 + np.sum(slopes**2 * known.variance))
-    if not 0.0 < mean < 1.0:
-        return mean, mean, mean
-    half = NormalDist().inv_cdf((1 + CONFIDENCE) / 2) * math.sqrt(doubt) / (mean * (1.0 - mean))
-    middle = math.log(mean / (1.0 - mean))
-    return mean, float(expit(middle - half)), float(expit(middle + half))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ import numpy as np
 from drills.engine.facts import steps
 from drills.engine.layout import Layout, Thing
 from drills.engine.memory import Told
-from drills.engine.readying.call import ENDS, draws, first_lapse, over_shift
+from drills.engine.readying.call import ENDS, draws, first_lapse, interval_of, over_shift
 from drills.engine.readying.counting import Array
 from drills.engine.readying.known import Kit, Known, Must
 
@@ -59,6 +59,14 @@ def thoughts_of(
                 float(chances[at]), ((days, float(each[at])) for days, each in later.items())
             ),
         )
+
+
+def mean_of(known: Known) -> tuple[float, float, float]:
+    """The mean chance of all facts, and both ends of its 80 % interval: for one fact that of the
+    fact."""
+    mean = float(known.chance.mean())
+    drawn = known.drawn(*draws(len(known.facts))).mean(axis=1)
+    return mean, *interval_of(drawn, mean)
 
 
 def steps_to(own: Known, must: Must) -> list[int]:

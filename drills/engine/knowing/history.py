@@ -69,9 +69,7 @@ SKILLED = {
     "a skill, share right of others": "share right among what lies beside it",
 }
 NAMES = (*PLAIN, *SKILLED)
-_NOT_OF_SKILLS = [
-    at for at, name in enumerate(PLAIN) if name not in ("always", "by scan", "hands-on")
-]
+_NOT_OF_SKILLS = np.flatnonzero(~np.isin(PLAIN, ("always", "by scan", "hands-on")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +199,7 @@ def history(answers: Answers, times: Times | None = None) -> Floats:
 def _with_skills(columns: Floats, skill: Bools) -> Floats:
     """The columns of `NAMES`, from those of `PLAIN`."""
     skilled = columns[:, [PLAIN.index(name) for name in SKILLED.values()]] * skill[:, None]
-    columns[np.ix_(skill, _NOT_OF_SKILLS)] = 0.0
+    columns[np.flatnonzero(skill)[:, None], _NOT_OF_SKILLS] = 0.0
     return np.hstack([columns, skilled])
 
 

@@ -16,9 +16,9 @@ from scipy.special import expit, log_expit
 
 from drills.engine.simulated import Log
 from drills.engine.simulated.curve import (
-    AGAIN,
-    GOOD,
+    MISSED,
     PUBLISHED,
+    USUAL,
     States,
     first_states,
     next_states,
@@ -61,7 +61,7 @@ def curve_default(log: Log, first_day: float) -> Array:
     found = _first_share(log)
     scheduler = Scheduler(learning_steps=(), relearning_steps=(), enable_fuzzing=False)
     cards: dict[int, Card] = {}
-    graded = np.where(log.is_right, GOOD, AGAIN)
+    graded = np.where(log.is_right, USUAL, MISSED)
     for at, key in enumerate(memories(log).tolist()):
         now = _DAY_ONE + timedelta(days=float(log.time[at]))
         card = cards.get(key)
@@ -163,7 +163,7 @@ def _curve_chances(log: Log, w: Array, most: float) -> Array:
 def _walk(log: Log, rounds: list[tuple[Ints, Ints]], w: Array, most: float) -> Array:
     many = 1 + max(int(key.max()) for _, key in rounds)
     stability, difficulty, last = np.zeros(many), np.zeros(many), np.zeros(many)
-    found, grades = np.full(len(log), np.nan), np.where(log.is_right, GOOD, AGAIN)
+    found, grades = np.full(len(log), np.nan), np.where(log.is_right, USUAL, MISSED)
     for turn, (rows, key) in enumerate(rounds):
         if turn >= most:
             break

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from drills.engine.simulated import Move, Scenario, World
-from drills.engine.simulated.curve import GOOD, recall
+from drills.engine.simulated.curve import USUAL, recall
 from drills.engine.simulated.laws import (
     EVEN_TRACES,
     GUESS,
@@ -34,8 +34,8 @@ def test_nobody_knows_what_they_never_met() -> None:
 def test_traces_add_up_and_decay() -> None:
     """Two traces, 4 and 25 days old, of a person with exponent 1/2 give the odds worked by hand."""
     memory = TraceMemory(np.array([0.5]), np.full((1, 1), 0.3))
-    memory.review(ONE, ONE, at(0.0), np.array([GOOD]))
-    memory.review(ONE, ONE, at(21.0), np.array([GOOD]))
+    memory.review(ONE, ONE, at(0.0), np.array([USUAL]))
+    memory.review(ONE, ONE, at(21.0), np.array([USUAL]))
 
     odds = ((1 / 5 + 1 / 2) / EVEN_TRACES) ** (1 / SHARPNESS) * np.exp(0.3)
     wanted = GUESS + (1 - GUESS) * odds / (1 + odds)
@@ -46,9 +46,9 @@ def test_only_the_latest_traces_are_kept() -> None:
     """One trace more than are kept pushes out the first, and nothing else."""
     whole, late = (TraceMemory(np.array([0.5]), np.zeros((1, 1))) for _ in range(2))
     for day in range(TRACES_KEPT + 1):
-        whole.review(ONE, ONE, at(float(day)), np.array([GOOD]))
+        whole.review(ONE, ONE, at(float(day)), np.array([USUAL]))
         if day:
-            late.review(ONE, ONE, at(float(day)), np.array([GOOD]))
+            late.review(ONE, ONE, at(float(day)), np.array([USUAL]))
 
     then = at(60.0)
     assert whole.chance(ONE, ONE, NONE, NO_WEIGHT, then) == late.chance(
@@ -61,7 +61,7 @@ def test_the_curve_is_the_published_one_at_a_pace_of_ones_own() -> None:
     is after 20 days where the usual is after 10."""
     memory = CurveMemory(np.array([[0.0, np.log(2.0)]]))
     for slot in (0, 1):
-        memory.review(ONE, np.array([slot]), at(0.0), np.array([GOOD]))
+        memory.review(ONE, np.array([slot]), at(0.0), np.array([USUAL]))
 
     wanted = GUESS + (1 - GUESS) * recall(10.0, 2.3065)
     assert memory.chance(ONE, ONE, NONE, NO_WEIGHT, at(10.0)) == pytest.approx(wanted)
@@ -74,7 +74,7 @@ def test_an_old_place_takes_from_the_new_one(law: str) -> None:
     make = {"A": lambda: TraceMemory(np.array([0.5]), np.zeros((1, 2)))}
     memory = make.get(law, lambda: CurveMemory(np.zeros((1, 2))))()
     for slot in (0, 1):
-        memory.review(ONE, np.array([slot]), at(0.0), np.array([GOOD]))
+        memory.review(ONE, np.array([slot]), at(0.0), np.array([USUAL]))
 
     chances = [
         memory.chance(ONE, ONE, np.array([1]), np.array([weight]), at(9.0))[0]

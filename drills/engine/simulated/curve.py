@@ -11,17 +11,18 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
-AGAIN, HARD, GOOD, EASY = 1, 2, 3, 4
+# What an answer is graded as, from 1 to 4: not found, found slowly, as usual, or at once.
+MISSED, SLOW, USUAL, QUICK = 1, 2, 3, 4
 # The published parameters w0 to w20, in this order: tests/data/fsrs6_parameters.csv.
 _FIRST_STABILITY = (0.212, 1.2931, 2.3065, 8.2956)
 _DIFFICULTY = (6.4133, 0.8334, 3.0194, 0.001)
 _SUCCESS = (1.8722, 0.1666, 0.796)
 _LAPSE = (1.4835, 0.0614, 0.2629, 1.6483)
-_HARD_AND_EASY = (0.6014, 1.8729)
+_SLOW_AND_QUICK = (0.6014, 1.8729)
 _SAME_DAY = (0.5425, 0.0912, 0.0658)
 _DECAY = 0.1542
 PUBLISHED: Array = np.array(
-    (*_FIRST_STABILITY, *_DIFFICULTY, *_SUCCESS, *_LAPSE, *_HARD_AND_EASY, *_SAME_DAY, _DECAY)
+    (*_FIRST_STABILITY, *_DIFFICULTY, *_SUCCESS, *_LAPSE, *_SLOW_AND_QUICK, *_SAME_DAY, _DECAY)
 )
 PUBLISHED.setflags(write=False)
 LEAST_STABILITY, LEAST_DIFFICULTY, MOST_DIFFICULTY = 0.001, 1.0, 10.0
@@ -57,7 +58,7 @@ def next_states(states: States, grades: ArrayLike, days: ArrayLike, w: Array = P
     stability, difficulty = states.stability, states.difficulty
     recalled = recall(after, stability, w)
     later = np.where(
-        given == AGAIN,
+        given == MISSED,
         _after_lapse(stability, difficulty, recalled, w),
         _after_success(stability, difficulty, recalled, given, w),
     )
@@ -73,8 +74,8 @@ def _after_success(
         * (11.0 - difficulty)
         * stability ** -w[9]
         * np.expm1((1.0 - recalled) * w[10])
-        * np.where(grades == HARD, w[15], 1.0)
-        * np.where(grades == EASY, w[16], 1.0)
+        * np.where(grades == SLOW, w[15], 1.0)
+        * np.where(grades == QUICK, w[16], 1.0)
     )
     result: Array = stability * (1.0 + grown)
     return result
@@ -92,8 +93,8 @@ def _after_lapse(stability: Array, difficulty: Array, recalled: Array, w: Array)
 
 
 def _same_day(stability: Array, grades: NDArray[np.int_], w: Array) -> Array:
-    grown = np.exp(w[17] * (grades - GOOD + w[18])) * stability ** -w[19]
-    result: Array = stability * np.where(grades == AGAIN, grown, np.maximum(grown, 1.0))
+    grown = np.exp(w[17] * (grades - USUAL + w[18])) * stability ** -w[19]
+    result: Array = stability * np.where(grades == MISSED, grown, np.maximum(grown, 1.0))
     return result
 
 
@@ -103,8 +104,8 @@ def _first_difficulty(grades: NDArray[np.int_], w: Array) -> Array:
 
 
 def _next_difficulty(difficulty: Array, grades: NDArray[np.int_], w: Array) -> Array:
-    moved = difficulty - w[6] * (grades - GOOD) * (MOST_DIFFICULTY - difficulty) / 9.0
-    target = _first_difficulty(np.array(EASY), w)
+    moved = difficulty - w[6] * (grades - USUAL) * (MOST_DIFFICULTY - difficulty) / 9.0
+    target = _first_difficulty(np.array(QUICK), w)
     return _within(w[7] * target + (1.0 - w[7]) * moved)
 
 

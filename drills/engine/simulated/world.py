@@ -23,7 +23,7 @@ from drills.engine.simulated.cast import (
     effects_under,
     layouts_ridden,
 )
-from drills.engine.simulated.curve import AGAIN, GOOD
+from drills.engine.simulated.curve import MISSED, USUAL
 from drills.engine.simulated.laws import GUESS
 from drills.engine.simulated.log import ASSIGNED, RIGHT, Log
 from drills.engine.simulated.scenario import DAYS_BEFORE, Move, Scenario
@@ -179,7 +179,7 @@ class World:
         given = answered(asked, chance, self.crew, self.kit, self.scenario.cut_off, self._answers)
         # Who does not look at the question does not look at where it is either.
         learns = asked.rows(~lazy)
-        grades = np.where(given.outcome == RIGHT, GOOD, AGAIN)[~lazy]
+        grades = np.where(given.outcome == RIGHT, USUAL, MISSED)[~lazy]
         slots = self.kit.slot[learns.layout, learns.item]
         self._memory.review(learns.person, slots, learns.time, grades)
         return given
@@ -220,7 +220,7 @@ class World:
         people, things, layout, time = people[there], things[there], layout[there], time[there]
         slots = self.kit.slot[layout, things]
         _, once = np.unique(people * self.kit.slots + slots, return_index=True)
-        grades = np.full(len(once), GOOD)
+        grades = np.full(len(once), USUAL)
         self._memory.review(people[once], slots[once], time[once], grades)
 
     def _move(self, move: Move) -> None:

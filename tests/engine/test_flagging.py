@@ -11,7 +11,7 @@ from scipy.stats import binom, false_discovery_control
 from drills.engine.flagging import Asked, asked_among, flagged, share_of
 from drills.engine.flagging.expecting import expected
 from drills.engine.flagging.seen import SEEN, WEAK, as_table, could_be_seen
-from drills.engine.flagging.shrunk import FALLBACK, FEWEST_THINGS, drawn_in
+from drills.engine.flagging.shrunk import FALLBACK, FEWEST_THINGS
 from drills.engine.flagging.tail import FEWEST_ANSWERS, surprise
 from drills.engine.knowing.fitting import fit
 from drills.engine.knowing.history import history
@@ -91,6 +91,18 @@ LATER = np.array([float(row["later"]) for row in BATTING])
 def near(figure: str, told: float) -> bool:
     row = FIGURES[figure]
     return abs(told - float(row["value"])) <= float(row["within"])
+
+
+def drawn_in(shares: np.ndarray, answers: float) -> tuple[float, float]:
+    """What of each share's distance from the mean is kept, and the mean, of as many answers each.
+
+    Of fewer than four nothing is known. Source: Efron and Morris, Scientific American 1977; 236(5):
+    119: the plainest rule, beside which ours is held.
+    """
+    mean = float(shares.mean())
+    apart = float(((shares - mean) ** 2).sum())
+    luck = mean * (1 - mean) / answers
+    return max(0.0, 1 - (len(shares) - 3) * luck / apart) if apart else 0.0, mean
 
 
 def test_a_published_table_is_drawn_in_as_published() -> None:

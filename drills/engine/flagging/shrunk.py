@@ -69,15 +69,3 @@ def _weight(right: Array, answers: Array, mean: float) -> float:
 
     found = minimize_scalar(unlikely, bounds=(np.log(_LEAST), np.log(_MOST)), method="bounded")
     return float(np.exp(found.x))
-
-
-def drawn_in(shares: Array, answers: float) -> tuple[float, float]:
-    """What of each share's distance from the mean is kept, and the mean, of as many answers each.
-
-    Of fewer than four nothing is known. Source: Efron and Morris, Scientific American 1977; 236(5):
-    119, checked by `tests/data/batting.csv`; the plainest rule, beside which the other is tested.
-    """
-    mean = float(shares.mean())
-    apart = float(((shares - mean) ** 2).sum())
-    luck = mean * (1 - mean) / answers
-    return max(0.0, 1 - (len(shares) - 3) * luck / apart) if apart else 0.0, mean

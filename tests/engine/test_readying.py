@@ -94,6 +94,16 @@ def test_a_bag_is_found_once_for_all_it_holds(chances: list[float]) -> None:
     assert all_found(kit, np.array(chances)) == pytest.approx(counts[-1], abs=1e-12)
 
 
+@given(chances=st.lists(CHANCE, min_size=len(FACTS), max_size=len(FACTS)))
+def test_a_thing_by_itself_is_exact_however_little_is_told_apart(chances: list[float]) -> None:
+    """Two places in one bag are both out of reach while the bag is not found."""
+    each, _ = by_every_outcome(dict(zip(FACTS, chances, strict=True)))
+    kit, at = Kit(MUSTS, most_shared=0), np.array(chances)
+
+    assert kit.each(at) == pytest.approx(each, abs=1e-12)
+    assert kit.each(np.stack([at, at])) == pytest.approx(np.stack([each, each]), abs=1e-12)
+
+
 def test_more_bags_than_are_told_apart_say_too_little_never_too_much() -> None:
     bags = [bag(f"bag {number}") for number in range(Kit.MOST_SHARED + 2)]
     musts = [

@@ -13,6 +13,7 @@ from scipy.special import expit
 
 from drills.engine.facts import Fact
 from drills.engine.readying.counting import Array, how_many
+from drills.engine.readying.parting import Parts, Whole, product_of
 
 # Nodes at which a fact's own doubt is looked at: of a spread of 3 on the scale of log-odds 15 and
 # 61 tell the same to 1e-3.
@@ -128,10 +129,15 @@ class Must:
 class Kit:
     """Things to find together, prepared for arrays of chances.
 
+    `musts` are the things, in the order in which they are answered; `facts` all facts that their
+    ways take, each once, in the order in which chances come in. Chances are 0 to 1, in arrays whose
+    last axis is the facts, or the things; what stands before it (people, draws, nodes) is kept.
+
     A fact that more than one way takes, such as where a bag is, is found or missed once for all of
-    them: so things that share one are not independent, and are looked at with it known and unknown.
-    So many shared facts are looked at both ways, those of most things: 32 cases of a call. Any more
-    count as if each thing had them alone, which tells a little too low.
+    them: so things that share one are not independent. Of a thing by itself that is minded exactly.
+    Of all together shared facts are looked at known and unknown: those of most things, 32 cases of
+    a call. Any more count as if each thing had them alone, which tells a little too low. Raises
+    `ValueError` of no things, or of one without a way.
     """
 
     MOST_SHARED = 5
@@ -147,18 +153,6 @@ class Kit:
         self.shared = np.array([place[fact] for fact in _shared(ways)[:most_shared]], dtype=int)
         self._known = np.array(list(product((0.0, 1.0), repeat=len(self.shared))))
 
-    def found(self, chances: Array) -> Array:
-        """The chance of each thing, (..., facts) to (..., things), its facts taken as independent.
-
-        Right where no two ways of one thing share a fact, or where shared facts are 0 or 1.
-        """
-        whole = np.concatenate([chances, np.ones((*chances.shape[:-1], 1))], axis=-1)
-        by_way = whole[..., self._ways[:, 0]]
-        for step in self._ways.T[1:]:
-            by_way *= whole[..., step]
-        missed = np.multiply.reduceat(1.0 - by_way, self._starts, axis=-1)
-        return np.asarray(1.0 - missed)
-
     def cases(self, chances: Array) -> tuple[Array, Array]:
         """Shared facts known and unknown in every way: how likely each case is, (cases, ...), and
         the chance of each thing in it, (cases, ..., things); of `chances` (..., facts)."""
@@ -168,17 +162,35 @@ class Kit:
         likely = np.where(known > 0, of_shared, 1.0 - of_shared).prod(axis=-1)
         case = np.repeat(chances[None], len(known), axis=0)
         case[..., self.shared] = known
-        return likely, self.found(case)
+        return likely, self._found(case)
 
     def each(self, chances: Array) -> Array:
-        """The chance of each thing by itself, shared facts minded: (..., things)."""
-        likely, found = self.cases(chances)
-        return np.asarray((likely[..., None] * found).sum(axis=0))
+        """The chance of each thing by itself: (..., facts) to (..., things)."""
+        by_fact = dict(zip(self.facts, np.moveaxis(chances, -1, 0), strict=True))
+        parts, wholes = self._alone
+        told = parts.found(by_fact)
+        return np.stack([product_of(whole, by_fact, told) for whole in wholes], axis=-1)
+
+    @cached_property
+    def _alone(self) -> tuple[Parts, list[Whole]]:
+        """What finding each thing takes, without the others."""
+        parts = Parts()
+        return parts, [parts.whole([must.ways]) for must in self.musts]
 
     def counts(self, chances: Array) -> Array:
         """The chance that exactly 0, 1, ... things are found: (..., things + 1)."""
         likely, found = self.cases(chances)
         return np.asarray((likely[..., None] * how_many(found)).sum(axis=0))
+
+    def _found(self, chances: Array) -> Array:
+        """The chance of each thing with its facts taken as independent, as they are once those that
+        are shared are 0 or 1."""
+        whole = np.concatenate([chances, np.ones((*chances.shape[:-1], 1))], axis=-1)
+        by_way = whole[..., self._ways[:, 0]]
+        for step in self._ways.T[1:]:
+            by_way *= whole[..., step]
+        missed = np.multiply.reduceat(1.0 - by_way, self._starts, axis=-1)
+        return np.asarray(1.0 - missed)
 
 
 def _refuse_empty(musts: Sequence[Must]) -> None:

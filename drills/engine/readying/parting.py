@@ -68,15 +68,16 @@ class Parts:
         """The chance that all of each part is found, by its number; of the chances of each fact."""
         told: list[Array] = []
         for split in self.splits:
-            at, known = chances[split.fact], _product(split.known, chances, told)
+            at, known = chances[split.fact], product_of(split.known, chances, told)
             if split.unknown is None:
                 told.append(at * known)
             else:
-                told.append(at * known + (1.0 - at) * _product(split.unknown, chances, told))
+                told.append(at * known + (1.0 - at) * product_of(split.unknown, chances, told))
         return told
 
 
-def _product(whole: Whole, chances: Mapping[Fact, Array], told: Sequence[Array]) -> Array:
+def product_of(whole: Whole, chances: Mapping[Fact, Array], told: Sequence[Array]) -> Array:
+    """The chance that a whole is found, of the chances of each fact and those of all parts."""
     each = [*(chances[fact] for fact in whole.sure), *(told[number] for number in whole.parts)]
     product = each[0] if each else np.float64(1.0)
     for other in each[1:]:

@@ -78,10 +78,10 @@ def intervals_of(kit: Kit, own: Known) -> tuple[Array, Array, Array]:
     """The chance of each thing of a kit and both ends of its 80 % interval; `own` has the facts of
     the kit in their order."""
     chances = _chances(kit, own)
-    low, high = np.quantile(kit.found(own.drawn(*draws(len(own.facts)))), ENDS, axis=0)
+    low, high = np.quantile(kit.each(own.drawn(*draws(len(own.facts)))), ENDS, axis=0)
     return chances, np.minimum(low, chances), np.maximum(high, chances)
 
 
 def _chances(kit: Kit, own: Known) -> Array:
     at_nodes, weights = over_shift(own)
-    return np.asarray(weights @ kit.found(at_nodes))
+    return np.asarray(weights @ kit.each(at_nodes))

@@ -204,12 +204,14 @@ class PersonOffset(models.Model):
 
 
 class Refit(models.Model):
-    """A refit that is under way: one at a time. What it says of itself renews `seen_at`."""
+    """A refit that is under way: one at a time, as `alone` holds it. What it says of itself renews
+    `seen_at`; `process` is its number and the name of its machine."""
 
     is_one = models.BooleanField(default=True, unique=True)
     started_at = models.DateTimeField()
     seen_at = models.DateTimeField()
     stage = models.CharField(max_length=80, blank=True)
+    process = models.CharField(max_length=120, blank=True)
 
     def __str__(self) -> str:
         return f"refit since {self.started_at}"

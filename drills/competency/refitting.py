@@ -2,12 +2,13 @@
 
 import time
 from collections.abc import Callable, Mapping
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from typing import Any
 
 import numpy as np
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
+from drills.competency.alone import UnderWayError, alone
 from drills.competency.fitted import figures_of
 from drills.competency.gathering import DAY, Numbering, columns_of, seen_rows
 from drills.competency.models import CALLS, Evidence, EvidenceQuerySet, Fit, PersonOffset, Refit
@@ -20,18 +21,11 @@ from drills.engine.knowing.model import FORGETTING, PERSON, Model
 from drills.engine.knowing.times import Times, fit_times
 from drills.people.models import Person
 
-# A refit that has said nothing for so long was killed, and another may take its place.
-SILENT = timedelta(minutes=30)
-MINUTE = timedelta(minutes=1)
 KEPT_FITS = 30
 
 Say = Callable[[str], None]
 Came = Mapping[Any, datetime | None]
 Kept = dict[str, Any]
-
-
-class UnderWayError(RuntimeError):
-    """Another refit is under way, with since when and how far it is; or has taken over."""
 
 
 def refit(*, now: Callable[[], datetime], say: Say, calls: Callable[[], Kept] = dict) -> Fit | None:
@@ -40,35 +34,15 @@ def refit(*, now: Callable[[], datetime], say: Say, calls: Callable[[], Kept] = 
     `calls` judges what was said of whole calls, which rooms above know, and its figures are kept
     with the fit's. None where nobody has answered anything. What is stored is stored at the end and
     at once, so that a refit that was killed leaves nothing and can be begun again. Raises
-    `UnderWayError`, also where another has taken over meanwhile.
+    `UnderWayError`, also where another has taken its place meanwhile.
     """
-    mark = begin_alone(now())
+    with alone(now()) as mark:
 
-    def tell(stage: str) -> None:
-        Refit.objects.filter(pk=mark.pk).update(seen_at=now(), stage=stage)
-        say(stage)
+        def tell(stage: str) -> None:
+            Refit.objects.filter(pk=mark.pk).update(seen_at=now(), stage=stage)
+            say(stage)
 
-    try:
         return _refit(now, tell, mark, calls)
-    finally:
-        Refit.objects.filter(pk=mark.pk).delete()
-
-
-def begin_alone(now: datetime, *, stage: str = "") -> Refit:
-    """Mark that a refit, or what must not meet one, is under way; who deletes the mark ends it.
-
-    Raises `UnderWayError`.
-    """
-    # Where the clock was put back, a mark far ahead tells of nobody who is at it either.
-    Refit.objects.filter(seen_at__lt=now - SILENT).delete()
-    Refit.objects.filter(seen_at__gt=now + SILENT).delete()
-    try:
-        with transaction.atomic():
-            return Refit.objects.create(started_at=now, seen_at=now, stage=stage)
-    except IntegrityError as error:
-        other = Refit.objects.first()
-        since = f" since {other.started_at:%H:%M}: {other.stage}" if other else ""
-        raise UnderWayError(f"Another refit is under way{since}.") from error
 
 
 def _refit(
@@ -130,12 +104,12 @@ def _stored(made: Fit, mark: Refit, model: Model, times: Times, came: Came) -> F
     """Store all of it at once. No answer comes in between, whose step would be lost; and somebody
     erased meanwhile has nothing of their own.
 
-    Raises `UnderWayError` where the mark is gone: whoever took it for one that was killed may have
+    Raises `UnderWayError` where the mark is gone: the lock was lost with it, and another may have
     stored a newer fit since, or let rows come in below the last one read.
     """
     hold_evidence()
     if not list(Refit.objects.select_for_update().filter(pk=mark.pk)):
-        raise UnderWayError(f"Silent for {SILENT // MINUTE} minutes, it was taken for killed.")
+        raise UnderWayError("Another took its place, so nothing of it is stored.")
     made.save()
     PersonOffset.objects.all().delete()
     there = set(Person.objects.filter(pk__in=came).values_list("pk", flat=True))

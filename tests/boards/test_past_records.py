@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from drills.boards.known import known_board
 from drills.boards.person_records import erase_person, record_of
-from drills.competency.models import Evidence, Refit
+from drills.competency.models import Evidence
 from drills.competency.past.taking import take_records
 from drills.competency.past.taking_back import files_taken_in
 from drills.competency.refitting import refit
@@ -25,6 +25,7 @@ from drills.rigs.actions import pick_rig
 from drills.rigs.models import Layout, Revision, Rig
 from drills.runs.models import Sheet, SignOff
 from drills.runs.signed import on_layouts
+from tests.competency.others import another_refit
 from tests.competency.test_past_records import FIRST, GOOD, text
 from tests.runs.conftest import ClientOf
 from tests.runs.conftest import client_of as client_of
@@ -128,8 +129,8 @@ def test_what_changed_since_it_was_shown_is_shown_again(page: Client) -> None:
 
 def test_while_a_refit_reads_it_says_so(page: Client) -> None:
     shown = sent(page, text(*ROWS))
-    Refit.objects.create(started_at=timezone.now(), seen_at=timezone.now(), stage="storing it")
-    refused = page.post(TAKE, again(shown))
+    with another_refit(timezone.now(), stage="storing it"):
+        refused = page.post(TAKE, again(shown))
 
     assert "Another refit is under way" in refused.content.decode()
     assert not Evidence.objects.exists()

@@ -15,11 +15,12 @@ from django.db import connection
 from django.test import override_settings
 from django.test.utils import CaptureQueriesContext
 
+from drills.competency.alone import UnderWayError
 from drills.competency.gathering import Numbering, columns_of, seen_rows
 from drills.competency.models import Evidence, Fit, PersonOffset, Refit
 from drills.competency.past.planning import Plan, plan_records
 from drills.competency.past.taking import NotTakenError, take_records
-from drills.competency.refitting import UnderWayError, refit
+from drills.competency.refitting import refit
 from drills.competency.reports import knowledge_of, observed_outcomes
 from drills.engine.editing import remove_line
 from drills.engine.knowing.times import fit_times
@@ -28,6 +29,7 @@ from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import import_layout
 from drills.rigs.models import ItemTerms, Need, Revision, Rig
 from tests.boards.conftest import with_bag_moved
+from tests.competency.others import another_refit
 from tests.competency.test_actions import NOW
 from tests.competency.test_actions import rig as rig
 from tests.competency.test_refit import FACTS, say
@@ -297,8 +299,10 @@ class TestTaking:
             take_records(text(GOOD), seen=seen, by=None, now=NOW)
 
     def test_nothing_comes_in_while_a_refit_reads(self) -> None:
-        Refit.objects.create(started_at=NOW, seen_at=NOW, stage="reading the evidence")
-        with pytest.raises(UnderWayError, match="reading the evidence"):
+        with (
+            another_refit(NOW, stage="reading the evidence"),
+            pytest.raises(UnderWayError, match="reading the evidence"),
+        ):
             take(text(GOOD))
 
         assert not Evidence.objects.exists()

@@ -10,6 +10,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from drills.competency.actions import HANDS_ON, record_evidence, void_evidence
+from drills.competency.alone import UnderWayError
 from drills.competency.fitted import standing_fit
 from drills.competency.gathering import (
     Moment,
@@ -20,7 +21,7 @@ from drills.competency.gathering import (
     seen_rows,
 )
 from drills.competency.models import Evidence, Fit, PersonOffset, Refit
-from drills.competency.refitting import SILENT, UnderWayError, fitted_to, refit
+from drills.competency.refitting import fitted_to, refit
 from drills.competency.reports import knowledge_of
 from drills.engine.facts import facts_of
 from drills.engine.knowing.columns import MODALITIES
@@ -31,6 +32,7 @@ from drills.engine.scoring import RIGHT, WRONG, Finding
 from drills.engine.searching import LOG_SECONDS
 from drills.people.models import Person
 from drills.rigs.models import Rig
+from tests.competency.others import another_refit, may_begin
 from tests.competency.test_actions import NOW, TOURNIQUET, circumstances
 from tests.competency.test_actions import rig as rig
 from tests.layouts import practice_rig
@@ -287,29 +289,45 @@ class TestRefit:
         assert err.getvalue().count("\n") >= 5
 
     def test_one_refit_at_a_time(self) -> None:
-        """While one is under way another is refused, with how far it is; nothing is stored."""
-        Refit.objects.create(started_at=NIGHT, seen_at=NIGHT, stage="fitting who finds what")
+        """While one is under way another is refused, with how far it is and which process to end
+        where it hangs, however long it takes; nothing is stored."""
+        with another_refit(NIGHT, stage="fitting who finds what"):
+            told = "fitting who finds what, at .*end process 4711 on medic-desk"
+            with pytest.raises(UnderWayError, match=told):
+                made(NIGHT + timedelta(hours=5))
 
-        with pytest.raises(UnderWayError, match="fitting who finds what"):
-            made(NIGHT + SILENT / 2)
         assert not Fit.objects.exists()
+        assert made(NIGHT).answers == 240
 
     def test_one_that_was_killed_is_taken_over(self) -> None:
-        """A refit that has said nothing for long was killed: another one begins anew."""
-        Refit.objects.create(started_at=NIGHT, seen_at=NIGHT)
-        made(NIGHT + SILENT * 2)
+        """A mark that nobody holds is of a refit that was killed: another one begins at once."""
+        with another_refit(NIGHT, stage="reading the evidence"):
+            pass
+        Refit.objects.create(started_at=NIGHT, seen_at=NIGHT, stage="reading the evidence")
+        made(NIGHT)
 
         assert not Refit.objects.exists()
 
-    def test_who_was_taken_for_killed_stores_nothing(self) -> None:
-        """Another took over while it was silent: the other's mark and fit are left alone."""
+    def test_while_it_is_under_way_no_other_may_begin(self) -> None:
+        """It holds on until it ends: another process is refused at its last stage."""
+        refused: list[bool] = []
+
+        def last(stage: str) -> None:
+            if stage == "storing it":
+                refused.append(not may_begin())
+
+        assert refit(now=lambda: NIGHT, say=last) is not None
+        assert refused == [True]
+
+    def test_whose_place_was_taken_stores_nothing(self) -> None:
+        """Another took over meanwhile: the other's mark and fit are left alone."""
 
         def silent(stage: str) -> None:
             if stage == "storing it":
                 Refit.objects.all().delete()
                 Refit.objects.create(started_at=NIGHT, seen_at=NIGHT, stage="the other")
 
-        with pytest.raises(UnderWayError, match="taken for killed"):
+        with pytest.raises(UnderWayError, match="Another took its place"):
             refit(now=lambda: NIGHT, say=silent)
 
         assert not Fit.objects.exists()
@@ -350,7 +368,8 @@ def test_without_evidence_there_is_nothing_to_fit() -> None:
 
 def test_under_way_is_told_by_the_command() -> None:
     """The command ends with the plain sentence."""
-    Refit.objects.create(started_at=datetime.now(UTC), seen_at=datetime.now(UTC), stage="half way")
-
-    with pytest.raises(CommandError, match="half way"):
+    with (
+        another_refit(datetime.now(UTC), stage="half way"),
+        pytest.raises(CommandError, match="half way"),
+    ):
         told("refit")

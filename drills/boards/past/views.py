@@ -10,10 +10,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from drills.boards.past.forms import RecordsForm, TakeBackForm
+from drills.competency.alone import UnderWayError
 from drills.competency.past.planning import Plan, plan_records
 from drills.competency.past.taking import NotTakenError, take_records
 from drills.competency.past.taking_back import NotTakenBackError, files_taken_in, take_back
-from drills.competency.refitting import UnderWayError
 from drills.engine.past_records import COLUMNS, EXAMPLE, NEEDED, OUTCOMES, write_records
 from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.models import AuditEntry, Role

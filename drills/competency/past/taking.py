@@ -6,9 +6,9 @@ from datetime import datetime
 from django.db import transaction
 
 from drills.competency.actions import Circumstances, record_history
+from drills.competency.alone import alone
 from drills.competency.past.meaning import Record
 from drills.competency.past.planning import Plan, plan_records
-from drills.competency.refitting import begin_alone
 from drills.engine.past_records import TIMED_OUT
 from drills.engine.recipes import LOCATE
 from drills.engine.timing import CUT_OFF, UNTIMED, UNVERIFIED
@@ -37,15 +37,14 @@ def take_records(data: bytes, *, seen: str | None, by: Person | None, now: datet
     to a row, so that rows must not come in below it meanwhile. Two files at once are taken one
     after the other.
     """
-    mark = begin_alone(now, stage="taking in past records")
-    plan = plan_records(data, by=by, now=now)
-    if plan.problems or seen not in (None, plan.fingerprint):
-        raise NotTakenError(plan)
-    if plan.records:
-        line = _write_down(plan, data, by, now)
-        record_history([(each.findings, _circumstances(each, line)) for each in plan.records])
-    mark.delete()
-    return plan
+    with alone(now, stage="taking in past records"):
+        plan = plan_records(data, by=by, now=now)
+        if plan.problems or seen not in (None, plan.fingerprint):
+            raise NotTakenError(plan)
+        if plan.records:
+            line = _write_down(plan, data, by, now)
+            record_history([(each.findings, _circumstances(each, line)) for each in plan.records])
+        return plan
 
 
 def _circumstances(each: Record, line: AuditEntry) -> Circumstances:

@@ -7,9 +7,9 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from drills.competency.alone import UnderWayError
 from drills.competency.past.planning import Plan, plan_records
 from drills.competency.past.taking import NotTakenError, take_records
-from drills.competency.refitting import UnderWayError
 
 
 class Command(BaseCommand):

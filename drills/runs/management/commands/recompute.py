@@ -7,8 +7,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from drills.competency.alone import UnderWayError
 from drills.competency.recomputing import differences, newest
-from drills.competency.refitting import UnderWayError
 from drills.runs.foretold import refit
 
 MOST_SHOWN = 20

@@ -5,7 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from drills.competency.refitting import UnderWayError
+from drills.competency.alone import UnderWayError
 from drills.runs.foretold import refit
 
 

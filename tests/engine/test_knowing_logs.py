@@ -111,6 +111,14 @@ def test_an_empty_log_comes_out_empty() -> None:
         (log("1,a,x,box,screen,right,-2,probe"), "row 2, seconds: '-2' came in; a number of at"),
         (log("1,a,x,box,screen,right,inf,probe"), "row 2, seconds: 'inf' came in; a number of"),
         (log(ROWS[0], "5,a,x,box,screen,right,2,probe"), "row 3, time: '5' came in; a date and"),
+        (log("1, ,x,box,screen,right,2,probe"), "row 2, person: '' came in; a name is accepted."),
+        (log("1,a,,box,screen,right,2,probe"), "row 2, item: '' came in; a name is accepted."),
+        (log("1,a,x\0,box,screen,right,2,probe"), "standard input: it is no text in UTF-8;"),
+        (log("1,a,x\udcff,box,screen,right,2,probe"), "standard input: it is no text in UTF-8;"),
+        (
+            log(f"1,{'a' * 200_000},x,box,screen,right,2,probe"),
+            "line 2: it is no CSV (field larger",
+        ),
         (
             log("1,a,x,box,screen,right,2,probe,0", header=f"{HEADER},choices"),
             "row 2, choices: '0' came in; a number of at least 1",

@@ -81,10 +81,14 @@ def _written(log: Log, found: Floats) -> str:
 
 def read_log(text: str) -> Log:
     """Read the CSV; columns beyond those named are kept and not looked at."""
+    _refuse_what_is_no_text(text)
     reader = csv.reader(io.StringIO(text.lstrip("\ufeff")))
-    header = [name.strip().lower() for name in next(reader, [])]
-    _refuse_header(header)
-    rows = [_row(header, values, number) for number, values in enumerate(reader, 2) if values]
+    try:
+        header = [name.strip().lower() for name in next(reader, [])]
+        _refuse_header(header)
+        rows = [_row(header, values, number) for number, values in enumerate(reader, 2) if values]
+    except csv.Error as error:
+        raise NotUnderstoodError(f"line {reader.line_num}: it is no CSV ({error}).") from error
     if len(rows) > MOST_ROWS:
         raise NotUnderstoodError(f"{len(rows)} rows came in; at most {MOST_ROWS} are accepted.")
     days = _days([row["time"] for row in rows])
@@ -92,6 +96,12 @@ def read_log(text: str) -> Log:
     in_time = [rows[at] for at in order]
     answers = _answers(in_time, (order + 2).tolist(), days[order])
     return Log(tuple(name for name in header if name != ADDED), tuple(rows), order, answers)
+
+
+def _refuse_what_is_no_text(text: str) -> None:
+    """Bytes that are no UTF-8 come in as halves of characters, which nothing can write again."""
+    if "\0" in text or any("\ud800" <= each <= "\udfff" for each in text):
+        raise NotUnderstoodError("standard input: it is no text in UTF-8; a CSV in UTF-8 is.")
 
 
 def _row(header: Sequence[str], values: Sequence[str], number: int) -> dict[str, str]:
@@ -143,11 +153,11 @@ def _refused(number: int, column: str, said: str, accepted: str) -> NotUnderstoo
 def _answers(rows: Sequence[Mapping[str, str]], numbers: Sequence[int], time: Floats) -> Answers:
     """Rows in order of time, as columns; `numbers` are those a message calls them by."""
     read = _Columns(rows, numbers)
-    item, layout, place = (read.words(name) for name in ("item", "layout", "place"))
+    item, layout, place = read.named("item"), read.words("layout"), read.words("place")
     slot = numbered(list(zip(item, layout, strict=True)))
     fact = numbered(list(zip(item, layout, place, strict=True)))
     choices = read.numbers("choices", least=1.0, without=1.0)
-    person, outcome = numbered(read.words("person")), read.known("outcome", OUTCOMES)
+    person, outcome = numbered(read.named("person")), read.known("outcome", OUTCOMES)
     return Answers(
         time=time,
         person=person,
@@ -183,6 +193,13 @@ class _Columns:
 
     def words(self, name: str) -> list[str]:
         return [row.get(name, "").strip() for row in self.rows]
+
+    def named(self, name: str) -> list[str]:
+        said = self.words(name)
+        for number, word in zip(self.called, said, strict=True):
+            if not word:
+                raise _refused(number, name, word, "a name is accepted")
+        return said
 
     def known(self, name: str, meanings: Mapping[str, float]) -> Floats:
         said = self.words(name)

@@ -69,11 +69,14 @@ class Scenario:
     def __post_init__(self) -> None:
         if self.law not in LAWS:
             raise ScenarioError(f"law: {self.law!r} came in; A or F would be accepted.")
-        for name in ("people", "items", "days", "asked", "bag_holds", "layouts"):
-            if getattr(self, name) < 1:
-                raise ScenarioError(f"{name}: at least 1 would be accepted.")
-        if self.asked > self.items:
-            raise ScenarioError(f"items: at least {self.asked}, as many as a drill asks for.")
+        least = dict.fromkeys(("people", "days", "asked", "bag_holds", "layouts"), 1)
+        # As many as a drill asks for.
+        least["items"] = max(self.asked, 1)
+        for name, fewest in least.items():
+            if getattr(self, name) < fewest:
+                raise ScenarioError(
+                    f"{name}: {getattr(self, name)} came in; at least {fewest} would be accepted."
+                )
 
     @property
     def bags(self) -> int:

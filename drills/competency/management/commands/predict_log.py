@@ -21,7 +21,7 @@ class Command(BaseCommand):
         """Print the rows with `probability`; a log that cannot be read ends with code 2."""
         try:
             told = predicted_log(sys.stdin.read())
-        except NotUnderstoodError as error:
+        except (UnicodeDecodeError, NotUnderstoodError) as error:
             self.stderr.write(str(error))
             sys.exit(NOT_UNDERSTOOD)
         self.stdout.write(told, ending="")

@@ -1,6 +1,7 @@
 """The fit that stands, as the engine's model, and what it thinks of one person now."""
 
 import math
+from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -47,15 +48,18 @@ _OWN = Prepared(lambda person, fit: PersonOffset.objects.filter(person=person, f
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A fit, read: the model without anybody's own offsets, its times, and its names; `places` says
-    of each fact it knows since when it is its thing's place, and `came` when somebody came whom it
-    does not know."""
+    """A fit, read: the model without anybody's own offsets, its times, and its names.
+
+    `alike` has by item those that serve the same need, `places` says of each fact it knows since
+    when it is its thing's place, and `came` when somebody came whom it does not know.
+    """
 
     number: int
     model: Model
     times: Times
     names: Mapping[str, tuple[str, ...]]
     things: Mapping[str, tuple[str, str]]
+    alike: Mapping[str, frozenset[str]]
     places: Mapping[str, float]
     came: float
 
@@ -142,9 +146,18 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
         Times(np.array(told["usual"]), np.zeros(0), np.array(told["facts"]), told["spread"]),
         {name: tuple(figures["offsets"][name]) for name in SHARED},
         {thing: (need, category) for thing, (need, category) in figures["things"].items()},
+        _alike(figures["things"]),
         {**dict.fromkeys(figures["offsets"][FACT], math.nan), **figures["moved"]},
         late_or_none(day_of(made_at), figures["began"]),
     )
+
+
+def _alike(things: Mapping[str, Sequence[str]]) -> dict[str, frozenset[str]]:
+    """By item those that serve the same need, itself among them; of each that serves one."""
+    serving: dict[str, set[str]] = defaultdict(set)
+    for thing, (need, _) in things.items():
+        serving[need].add(thing)
+    return {thing: frozenset(serving[need]) for thing, (need, _) in things.items() if need}
 
 
 def forget_fits() -> None:

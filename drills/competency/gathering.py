@@ -126,11 +126,17 @@ _NEAR_OR_NOWHERE = Prepared(
 )
 
 
-def seen_of_one(person: Person, about: Collection[Fact] | None) -> list[Seen]:
-    """What tells of some facts of one person, or of all; the oldest first."""
+def seen_of_one(
+    person: Person,
+    about: Collection[Fact] | None,
+    alike: Mapping[str, Collection[str]] | None = None,
+) -> list[Seen]:
+    """What tells of some facts of one person, or of all; the oldest first. `alike` has by item the
+    others that serve the same need."""
     if about is None:
         return seen_rows(Evidence.objects.standing().filter(person=person))
     things, places = {each.thing for each in about}, {each.place for each in about}
+    things |= {other for thing in things for other in (alike or {}).get(thing, ())}
     near = _NEAR_OR_NOWHERE if "" in places else _NEAR
     return list(map(seen_of, near(person=person.pk, things=[*things], places=[*places - {""}])))
 

@@ -107,7 +107,8 @@ def knowledge_of(
     `manner` is how they are asked, which the fit expects something of: by which kind of prompt, out
     of how many choices, at which door.
     """
-    seen = seen_of_one(person, about)
+    fitted = standing_fit()
+    seen = seen_of_one(person, about, fitted.alike if fitted else None)
     found: dict[Fact, list[Observation]] = defaultdict(list)
     here = [each for each in seen if each.layout in (ON_NONE, layout.pk)]
     for each in here:

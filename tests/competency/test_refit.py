@@ -31,7 +31,7 @@ from drills.engine.recipes import LOCATE, STAGE
 from drills.engine.scoring import RIGHT, WRONG, Finding
 from drills.engine.searching import LOG_SECONDS
 from drills.people.models import Person
-from drills.rigs.models import Rig
+from drills.rigs.models import Need, Rig
 from tests.competency.others import another_refit, may_begin
 from tests.competency.test_actions import NOW, TOURNIQUET, circumstances
 from tests.competency.test_actions import rig as rig
@@ -40,6 +40,7 @@ from tests.layouts import practice_rig
 pytestmark = pytest.mark.django_db
 
 FACTS = facts_of(practice_rig())
+OTHER = next(fact for fact in FACTS if fact.thing == "splint")
 NIGHT = NOW + timedelta(days=1)
 
 
@@ -128,6 +129,17 @@ class TestRefit:
         everything = knowledge_of(hire, layout=rig.layout, now=NIGHT)
         few = knowledge_of(hire, layout=rig.layout, now=NIGHT, about=[TOURNIQUET])
 
+        assert few.of([TOURNIQUET]).chance == pytest.approx(everything.of([TOURNIQUET]).chance)
+
+    def test_another_thing_for_the_same_need_is_looked_at_too(self, hire: Person, rig: Rig) -> None:
+        """What is known of it elsewhere says something of this one, as it did to the fit."""
+        both = Evidence.objects.filter(fact__item__key__in=[TOURNIQUET.thing, OTHER.thing])
+        both.update(need=Need.objects.create(key="own-stop", name_us="Stop", category="bleeding"))
+        made()
+        everything = knowledge_of(hire, layout=rig.layout, now=NIGHT)
+        few = knowledge_of(hire, layout=rig.layout, now=NIGHT, about=[TOURNIQUET])
+
+        assert both.filter(person=hire, fact__item__key=OTHER.thing).exists()
         assert few.of([TOURNIQUET]).chance == pytest.approx(everything.of([TOURNIQUET]).chance)
 
     def test_an_answer_moves_its_person_at_once(

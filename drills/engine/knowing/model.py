@@ -47,6 +47,7 @@ DAYS_SINCE = NAMES.index("days since it was asked")
 # Doors beside the screen. How little is known of one is told in words, *screen only*, and is no
 # doubt about a chance: else nothing could be said before many had been seen there.
 DOORS = [NAMES.index(name) for name in ("by scan", "hands-on")]
+_RARE = np.array([COEFFICIENTS.index(name) for name in SELDOM])
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +144,15 @@ class Model:
         own = own + past[:, DAYS_SINCE] ** 2 * self.offsets[FORGETTING].spread_of(answers.person)
         told = np.sum(grows @ self.covariance * grows, axis=1)
         return np.asarray(told + share**2 * (own + self.doubt_of_things(answers, past)))
+
+    def doubt_of_seldom(self, answers: Answers, past: Floats) -> Floats:
+        """The variance of what is not known of what seldom comes, such as the days after a move.
+
+        What often comes is left out: the doubt about each person, who answered as the others did,
+        has that in it.
+        """
+        grows = self.slopes(answers, past)[:, _RARE]
+        return np.asarray(np.sum(grows @ self.covariance[np.ix_(_RARE, _RARE)] * grows, axis=1))
 
     def slopes(self, answers: Answers, past: Floats) -> Floats:
         """How the log-odds of each row grow with each figure of `covariance` that is doubted."""

@@ -10,7 +10,7 @@ from drills.engine.knowing.averaging import SMOOTHED, averaged
 from drills.engine.knowing.carrying import share_of_usual
 from drills.engine.knowing.columns import HANDS_ON, Answers, Floats, Ints
 from drills.engine.knowing.history import WINDOWS, Past, pair_of
-from drills.engine.knowing.model import PERSON, Model
+from drills.engine.knowing.model import DAYS_SINCE, FORGETTING, PERSON, Model
 
 # Answers of so many days say whether this person knows this thing; older ones are in the chance
 # alone. Each weighs as one of even chances at most, and not less than this: ours, no source.
@@ -33,13 +33,12 @@ class Doubt:
 def doubt_of(model: Model, answers: Answers, past: Floats, rows: Ints) -> Doubt:
     """What is not known of some rows, which are one person's: of the person, and of each thing.
 
-    What is not known of what people have in common, such as of the first days after a move, counts
-    with each thing alone: of several together it makes a little less doubt than there is. The
-    middle is so much farther from even that the mean over the doubt is the model's chance.
+    Beside these, what is not known of what seldom comes, such as the days after a move; of several
+    things together that makes a little less doubt than there is. The middle is so much farther from
+    even that the mean over the doubt is the model's chance.
     """
     of, seen_before = answers.take(rows), past[rows]
-    doubt = model.doubt(of, seen_before)
-    odds = averaged(model.log_odds(of, seen_before), doubt)
+    odds = averaged(model.log_odds(of, seen_before), model.doubt(of, seen_before))
     seen = Past.of(pair_of(answers.person, answers.fact), answers.time)
     first = answers.scored.astype(float)
     told = seen.summed(first, TELLING_DAYS)[rows]
@@ -48,7 +47,10 @@ def doubt_of(model: Model, answers: Answers, past: Floats, rows: Ints) -> Doubt:
     pair = model.pair_variance / (1.0 + model.pair_variance * weighed)
     share = share_of_usual(seen_before, model.coefficients)
     shared = share**2 * model.offsets[PERSON].spread_of(of.person)
-    own = pair + np.maximum(doubt - shared, 0.0)
+    days = seen_before[:, DAYS_SINCE]
+    usual = days**2 * model.offsets[FORGETTING].spread_of(of.person)
+    usual = usual + model.doubt_of_things(of, seen_before)
+    own = pair + share**2 * usual + model.doubt_of_seldom(of, seen_before)
     by_hand = seen.summed(first * (answers.modality == HANDS_ON))[rows]
     return Doubt(
         odds * np.sqrt(1.0 + SMOOTHED * (own + shared)),

@@ -6,8 +6,9 @@ cohort misses, and what is asked next is measured beside the truth as well. Ever
 
 `--quick` runs one seed, `--people 20` with fewer people, `--only WORDS` the parts with these words
 in their name, and `--list` names them; `--json FILE` and `--svg FILE` write what the guide prints,
-after each part anew. `--join FILE ...` runs nothing and puts together what was written so. It ends
-with 1 where a bound is missed.
+after each part anew. `--join FILE ...` runs nothing and puts together what was written so; with
+`--keep FILE` what is in none of them is kept from an evaluation before, and marked as of an earlier
+model. It ends with 1 where a bound is missed.
 """
 
 import argparse
@@ -40,7 +41,7 @@ def main() -> int:
         sys.stdout.write("".join(f"{each.name}\n" for each in parts))
         return 0
     if given.join:
-        whole = joined([json.loads(each.read_text(encoding="utf-8")) for each in given.join])
+        whole = joined([_read(each) for each in given.join], _read(given.keep))
         _write(whole, given.json, given.svg)
         return _ended(whole)
     whole = blank()
@@ -59,6 +60,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--people", type=int)
     parser.add_argument("--only", default="")
     parser.add_argument("--join", type=Path, nargs="+")
+    parser.add_argument("--keep", type=Path)
     parser.add_argument("--json", type=Path)
     parser.add_argument("--svg", type=Path)
     return parser.parse_args()
@@ -102,19 +104,30 @@ def with_part(whole: Told, part: Part, told: Told) -> Told:
     return {**whole, part.heading: under}
 
 
-def joined(several: Sequence[Told]) -> Told:
+def joined(several: Sequence[Told], kept: Told | None = None) -> Told:
     """Parts that were written apart, in the order of a whole evaluation; of two of one key the
-    last. `ValueError` where they are not of this model."""
+    last. What is in none of them is taken from those that are `kept`, marked `is_earlier`.
+    `ValueError` where they are not of this model."""
     whole = blank()
     for each in several:
         if each["coefficients"] != whole["coefficients"]:
             raise ValueError("these figures are of a model with other coefficients")
     for part in parts_for(None):
-        found = [each[part.heading].get(part.key) for each in several if part.heading in each]
-        told = [each for each in found if each]
-        if told:
+        if told := [found for each in several if (found := _found(each, part))]:
             whole = with_part(whole, part, told[-1])
+        elif earlier := _found(kept or {}, part):
+            whole = with_part(whole, part, {**earlier, "is_earlier": True})
     return whole
+
+
+def _found(whole: Told, part: Part) -> Told | None:
+    found: Told | None = whole.get(part.heading, {}).get(part.key)
+    return found
+
+
+def _read(path: Path | None) -> Told:
+    found: Told = json.loads(path.read_text(encoding="utf-8")) if path else {}
+    return found
 
 
 def as_json(told: Told) -> str:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from drills.engine.evaluated.page import MODEL, NONE, PRINTED, figures, shares
+from drills.engine.evaluated.page import EARLIER, MODEL, NONE, PRINTED, figures, shares
 from drills.engine.knowing.carrying import COEFFICIENTS
 
 
@@ -31,6 +31,13 @@ def test_what_has_no_figure_is_a_dash() -> None:
     free = {**next(iter(told["cases"].values())), "least_share": None}
 
     assert f"| {NONE} |" in shares({**told, "cases": {"free": free}})
+
+
+def test_what_was_measured_of_an_earlier_model_says_so() -> None:
+    told = next(iter(figures()["cases"].values()))
+
+    assert EARLIER not in shares({"cases": {"new": {**told, "is_earlier": False}}})
+    assert EARLIER in shares({"cases": {"old": {**told, "is_earlier": True}}})
 
 
 def test_what_is_printed_was_measured_of_this_model() -> None:

@@ -119,6 +119,18 @@ def test_parts_that_were_written_apart_come_together_in_their_order() -> None:
         joined([{**apart[0], "coefficients": []}])
 
 
+def test_what_was_not_measured_anew_is_kept_and_marked() -> None:
+    one, other, *_ = parts_for(None)
+    old = {**blank(), "coefficients": []}
+    for each in (one, other):
+        old = with_part(old, each, {"is": "old", "missed": []})
+
+    cases = joined([with_part(blank(), other, {"is": "new", "missed": []})], old)["cases"]
+
+    assert cases[other.name] == {"is": "new", "missed": []}
+    assert cases[one.name] == {"is": "old", "missed": [], "is_earlier": True}
+
+
 def test_each_part_has_a_name_of_its_own_and_jobs_for_each_seed() -> None:
     parts = parts_for(10)
 

@@ -11,7 +11,7 @@ from drills.engine.tables.page import as_markdown
 FILE = Path(__file__).with_name("figures.json")
 MODEL, TRUTH = "readiness", "oracle"
 BESIDE = ("item mean", "FSRS default", "FSRS fitted", "windows only")
-NONE = "–"
+NONE, EARLIER = "–", "an earlier model"
 
 Told = Mapping[str, Any]
 
@@ -51,7 +51,7 @@ def new_people(told: Told) -> str:
     """Of people who came late, from their 13th to their 48th answer."""
     rows = [
         (
-            case["name"],
+            _named(case["name"], case),
             _whole(part[MODEL]["answers"]),
             _two(part[MODEL]["beside_item_mean"]),
             _three(part[MODEL]["gap"]),
@@ -68,7 +68,7 @@ def new_people(told: Told) -> str:
 def changes(told: Told) -> str:
     """How much a move changes of what is thought on its day, with nothing answered since."""
     rows = [
-        (law, _two(each["moved"]), f"{each['elsewhere']:.0e}")
+        (_named(law, each), _two(each["moved"]), f"{each['elsewhere']:.0e}")
         for law, each in told["changes"].items()
     ]
     return as_markdown(("law", "of what moved, on average", "of all else, at most"), rows)
@@ -105,7 +105,7 @@ def _call_rows(days: Told) -> Iterator[Sequence[str]]:
     for law, day in days.items():
         for name, said in day["calls"]["said"].items():
             yield (
-                law,
+                _named(law, day),
                 name,
                 _whole(day["calls"]["seeds"]),
                 _whole(day["calls"]["calls"]),
@@ -122,7 +122,7 @@ def _interval_rows(days: Told) -> Iterator[Sequence[str]]:
             shares = (each[key]["mean"] for key in ("below", "above", "wide", "shown"))
             below, above, wide, shown = (_in_100(share) for share in shares)
             yield (
-                law,
+                _named(law, day),
                 name,
                 _whole(each["things"]),
                 f"{_in_100(each['held']['mean'])} {_between(each['held'], 100, 0)}",
@@ -138,13 +138,18 @@ def _choosing_rows(laws: Told) -> Iterator[Sequence[str]]:
     for law, told in laws.items():
         for way, each in told["ways"].items():
             yield (
-                law,
+                _named(law, told),
                 way,
                 _whole(told["seeds"]),
                 f"{_in_100(each['missed']['mean'])} {_between(each['missed'], 100, 0)}",
                 _in_100(each["truth"]["mean"]),
                 f"{_in_100(each['fewer']['mean'])} {_between(each['fewer'], 100, 0)}",
             )
+
+
+def _named(name: str, part: Told) -> str:
+    """A name, and whether the part was last measured of a model before this one."""
+    return f"{name} ({EARLIER})" if part.get("is_earlier") else name
 
 
 def _in_100(share: float) -> str:
@@ -160,7 +165,7 @@ def _between(spread: Told, times: float, places: int) -> str:
 def _share_row(case: Told) -> Sequence[str]:
     ours = case["forecasts"][MODEL]["share"]
     return (
-        case["name"],
+        _named(case["name"], case),
         _whole(case["seeds"]),
         _whole(case["answers"]),
         *(_two(case["forecasts"][name]["share"]["mean"]) for name in BESIDE),
@@ -172,7 +177,7 @@ def _share_row(case: Told) -> Sequence[str]:
 def _calibration_row(case: Told) -> Sequence[str]:
     ours, truth = (case["forecasts"][name] for name in (MODEL, TRUTH))
     return (
-        case["name"],
+        _named(case["name"], case),
         _whole(case["answers"]),
         _three(ours["gap"]["mean"]),
         _three(truth["gap"]["mean"]),
@@ -187,7 +192,7 @@ def _reliability_rows(cases: Iterable[Told]) -> Iterator[Sequence[str]]:
             continue
         for each in case["reliability"][MODEL]:
             yield (
-                case["name"],
+                _named(case["name"], case),
                 _whole(each["count"]),
                 _three(each["chance"]),
                 _three(each["share"]),
@@ -202,7 +207,7 @@ def _part_rows(cases: Iterable[Told], *parts: str) -> Iterator[Sequence[str]]:
                 continue
             ours = part[MODEL]
             yield (
-                case["name"],
+                _named(case["name"], case),
                 name,
                 _whole(ours["answers"]),
                 _three(ours["right"]),

@@ -9,10 +9,12 @@ from itertools import groupby
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from drills.competency.reports import Outlook, outlook_of
+from drills.boards.exactly import Ask, Questions
+from drills.competency.reports import Outlook, observed_outcomes, outlook_of
 from drills.engine.facts import facts_of, steps
 from drills.engine.layout import Layout
 from drills.engine.readying import Thought, thoughts_of
+from drills.engine.readying.call import OBSERVED_ENOUGH, SCREEN_ONLY
 from drills.people.models import Person
 from drills.rigs.models import Revision, Rig
 from drills.rigs.own import layout_on
@@ -21,6 +23,8 @@ from drills.scenarios.coverage import must_haves_on
 
 # After so many days of nothing each thing is looked at again.
 AHEAD = (7, 14, 30, 60, 90, 180)
+# How many critical things are named first. Ours, no source.
+LOOKED_AT = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,10 +38,11 @@ class Row:
 
     @property
     def words(self) -> str:
-        """What stands beside the chance; nothing of what it is not known enough for."""
+        """What stands beside the chance; when it lapses not of what is known too little for it."""
         lapses = self.lapses_on if self.thought.is_enough else None
         told = f"lapses by {date_format(lapses, 'j M')}" if lapses else ""
-        return ", ".join(filter(None, ("fluent" * self.is_fluent, told)))
+        screen = SCREEN_ONLY if self.thought.first_answers and not self.thought.hands_on else ""
+        return ", ".join(filter(None, ("fluent" * self.is_fluent, told, screen)))
 
 
 @dataclass(frozen=True)
@@ -49,6 +54,17 @@ class KnownBoard:
     rows: tuple[tuple[str, Row], ...] = ()
     has_simulated: bool = False
     has_imported: bool = False
+    observed: int = 0
+
+    @property
+    def observed_enough(self) -> int:
+        """How many outcomes at a rig chances are checked by."""
+        return OBSERVED_ENOUGH
+
+    @property
+    def is_unchecked(self) -> bool:
+        """Whether too few outcomes were seen at a rig, in the whole service, to check chances."""
+        return self.observed < self.observed_enough
 
     @cached_property
     def numbered(self) -> int:
@@ -71,9 +87,15 @@ class KnownBoard:
 
     @cached_property
     def weakest(self) -> tuple[Row, ...]:
-        """The critical things that are known least, of those that carry a number."""
-        told = [row for _, row in self.rows if row.thought.is_enough and row.thought.thing.critical]
-        return tuple(sorted(told, key=lambda row: row.thought.chance)[:3])
+        """The critical things that are known least, with evidence enough for a number or not."""
+        critical = [row for _, row in self.rows if row.thought.thing.critical]
+        return tuple(sorted(critical, key=lambda row: row.thought.chance)[:LOOKED_AT])
+
+    @cached_property
+    def drill(self) -> tuple[Ask, ...]:
+        """A question for each of those."""
+        things = (row.thought.thing.key for row in self.weakest)
+        return Questions(layout_on(self.rig)).of_things(things)
 
     @cached_property
     def screen_only(self) -> bool:
@@ -121,7 +143,8 @@ def known_board(
     if outlook is None:
         return KnownBoard(rig)
     rows = tuple(_rows(layout, outlook, timezone.localdate(now)))
-    return KnownBoard(rig, rows, outlook.has_simulated, outlook.has_imported)
+    observed = observed_outcomes()
+    return KnownBoard(rig, rows, outlook.has_simulated, outlook.has_imported, observed)
 
 
 def _rows(layout: Layout, outlook: Outlook, today: date) -> Iterator[tuple[str, Row]]:

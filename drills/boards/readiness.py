@@ -6,37 +6,29 @@ from datetime import date, datetime, timedelta
 
 from django.utils import timezone
 
+from drills.boards.exactly import Ask, Gives, Questions, gives_to
 from drills.boards.hire import misses_wait
 from drills.boards.known import AHEAD
 from drills.competency.reports import Fetching, fetching_of, observed_outcomes
-from drills.engine.asking import contents_prompts, locate_prompts
-from drills.engine.facts import Fact, facts_of
-from drills.engine.layout import Layout
+from drills.engine.facts import facts_of
 from drills.engine.memory import Bar, bar_of
-from drills.engine.prompts import Prompt, ways
 from drills.engine.readying import (
-    Asks,
     CrewReadiness,
     Readiness,
     Recalibration,
     calls_readiness,
     crew_readiness,
     lapses_of,
-    shortest,
 )
 from drills.engine.readying.call import OBSERVED_ENOUGH, UNCHECKED
-from drills.engine.recipes import CONTENTS, LOCATE, RecipeSpec
-from drills.engine.targets import TARGETS
-from drills.people.access import may_see
-from drills.people.models import Person
+from drills.people.access import may_see, paired_with
+from drills.people.models import Pairing, Person, Role
 from drills.rigs.models import Rig
 from drills.rigs.own import layout_on, own_of
 from drills.rigs.reports import riders_of, todays_rig
 from drills.runs.foretold import PastCalls, past_calls
 from drills.scenarios.dropping import CALLS_DRAWN, Dropping, DroppingOn, dropping_on
 from drills.scenarios.models import CallType
-
-_EVERYTHING = RecipeSpec("everything", ((LOCATE, 1), (CONTENTS, 1)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +55,13 @@ class Shown:
 
 @dataclass(frozen=True, slots=True)
 class CallRow:
-    """One call type with its drawn calls, what is said of it, and when in half a year it lapses."""
+    """One call type with its drawn calls, what is said of it, a drill of what to drill first, and
+    when in half a year it lapses."""
 
     drops: Dropping
     said: Readiness
     shown: Shown | None
+    drill: tuple[Ask, ...] = ()
     lapses_on: date | None = None
 
     @property
@@ -97,13 +91,15 @@ class CallRow:
 @dataclass(frozen=True, slots=True)
 class ReadinessBoard:
     """What is said of one person on the rig they ride: calls with a chance, the least ready first,
-    then those without evidence enough, by name. `mates` ride the same rig and may be seen."""
+    then those without evidence enough, by name. `mates` are
+    those whom the viewer may look at together with them."""
 
     person: Person
     rig: Rig | None
     told: tuple[CallRow, ...] = ()
     untold: tuple[CallRow, ...] = ()
     mates: tuple[Person, ...] = ()
+    gives: Gives | None = None
     observed: int = 0
     past: PastCalls = field(default_factory=PastCalls)
     is_held_back: bool = False
@@ -139,14 +135,16 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
     thought = fetching_of(
         [person], revision=rig.revision, facts=drops.kits.facts, days=AHEAD, now=now
     )[person.pk]
-    rows = _rows(drops, thought, past.recalibration, observed, timezone.localdate(now))
+    questions = Questions(layout_on(rig))
+    rows = _rows(drops, thought, past.recalibration, observed, timezone.localdate(now), questions)
     told, untold = _apart(rows)
     return ReadinessBoard(
         person=person,
         rig=rig,
         told=told,
         untold=untold,
-        mates=_mates(rig, person, viewer),
+        mates=_mates(rig, person, viewer, now),
+        gives=gives_to(viewer, [person], now=now),
         observed=observed,
         past=past,
         has_simulated=thought.has_simulated,
@@ -155,13 +153,19 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
 
 
 def _rows(
-    drops: DroppingOn, thought: Fetching, righted: Recalibration, observed: int, today: date
+    drops: DroppingOn,
+    thought: Fetching,
+    righted: Recalibration,
+    observed: int,
+    today: date,
+    questions: Questions,
 ) -> Iterator[CallRow]:
     told = calls_readiness(thought.now, drops.kits, recalibration=righted, observed=observed)
     lapses = lapses_of(thought.now, thought.ahead, drops.kits, righted)
     for each, said, days in zip(drops.types, told, lapses, strict=True):
         on = today + timedelta(days=days) if days and said.is_enough else None
-        yield CallRow(each, said, Shown.of(said), on)
+        drill = questions.drill_for(fact for raises in said.first for fact in raises.facts)
+        yield CallRow(each, said, Shown.of(said), drill, on)
 
 
 def _apart(rows: Iterable[CallRow]) -> tuple[tuple[CallRow, ...], tuple[CallRow, ...]]:
@@ -171,17 +175,16 @@ def _apart(rows: Iterable[CallRow]) -> tuple[tuple[CallRow, ...], tuple[CallRow,
     return tuple(told), tuple(row for row in every if not row.shown)
 
 
-def _mates(rig: Rig, person: Person, viewer: Person) -> tuple[Person, ...]:
-    riding = (each for each in riders_of(rig) if each != person)
-    return tuple(each for each in riding if may_see(viewer, each))
-
-
-@dataclass(frozen=True, slots=True)
-class Ask:
-    """One question of a drill, in words."""
-
-    text: str
-    seconds: int
+def _mates(rig: Rig, person: Person, viewer: Person, now: datetime) -> tuple[Person, ...]:
+    """Who may be looked at together with a person: first those who ride the same rig, then the
+    officers they are paired with, and of an officer's people the others and the officer."""
+    officers = Person.objects.filter(trainees__in=Pairing.objects.running(now).filter(crew=person))
+    own = [viewer, *paired_with(viewer, now=now)] if viewer.holds(Role.FTO) else []
+    rest = sorted({*officers, *own}, key=lambda each: (each.name, each.pk))
+    everybody = dict.fromkeys((*riders_of(rig), *rest))
+    return tuple(
+        each for each in everybody if each != person and each.is_active and may_see(viewer, each)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +198,7 @@ class CrewBoard:
     said: CrewReadiness | None = None
     shown: Shown | None = None
     drill: tuple[Ask, ...] = ()
+    gives: Gives | None = None
     is_held_back: bool = False
     has_simulated: bool = False
     has_imported: bool = False
@@ -202,6 +206,11 @@ class CrewBoard:
     @property
     def drill_seconds(self) -> int:
         return sum(each.seconds for each in self.drill)
+
+    @property
+    def asks_several_at_once(self) -> bool:
+        """Whether a question of the drill speaks of more than one thing of the list."""
+        return self.said is not None and len(self.drill) < len(self.said.unseen)
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -219,7 +228,11 @@ def crew_board(
     if not types:
         return CrewBoard(two, rig)
     drops = next((each for each in types if each.call.slug == call), types[0])
-    return replace(_of_one_call(two, rig, drops, now), calls=tuple(each.call for each in types))
+    return replace(
+        _of_one_call(two, rig, drops, now),
+        calls=tuple(each.call for each in types),
+        gives=gives_to(viewer, two, now=now),
+    )
 
 
 def _of_one_call(two: tuple[Person, Person], rig: Rig, drops: Dropping, now: datetime) -> CrewBoard:
@@ -234,31 +247,7 @@ def _of_one_call(two: tuple[Person, Person], rig: Rig, drops: Dropping, now: dat
         drops=drops,
         said=said,
         shown=Shown.of(said),
-        drill=drill_for(layout, said.to_drill),
+        drill=Questions(layout).drill_for(said.to_drill),
         has_simulated=one.has_simulated or other.has_simulated,
         has_imported=one.has_imported or other.has_imported,
     )
-
-
-def drill_for(layout: Layout, facts: Iterable[Fact]) -> tuple[Ask, ...]:
-    """The shortest drill that asks for some facts of a layout, as questions in words."""
-    prompts = (*locate_prompts(layout, _EVERYTHING, ()), *contents_prompts(layout, _EVERYTHING, ()))
-    asks = {
-        number: Asks(_facts_of(layout, each), TARGETS[each.kind].seconds)
-        for number, each in enumerate(prompts)
-    }
-    chosen = (prompts[number] for number in shortest(asks, frozenset(facts)))
-    return tuple(Ask(_worded(each), TARGETS[each.kind].seconds) for each in chosen)
-
-
-def _facts_of(layout: Layout, prompt: Prompt) -> frozenset[Fact]:
-    """What an answer tells of; of a thing with doubles only one place may be answered, so none of
-    its places is sure to be asked for."""
-    found = ways(layout, prompt.kind, prompt.subject, prompt.answer)
-    return frozenset.intersection(*map(frozenset, found))
-
-
-def _worded(prompt: Prompt) -> str:
-    if prompt.kind == CONTENTS:
-        return f"What of {prompt.category} is in {prompt.name}?"
-    return f"Where is {prompt.name}?"

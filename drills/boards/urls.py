@@ -39,5 +39,20 @@ urlpatterns = [
     path("boards/people/<str:employee_number>/", views.person, name="person"),
     path("boards/people/<str:employee_number>/known/", views.known, name="known"),
     path("boards/people/<str:employee_number>/calls/", views.readiness, name="readiness"),
+    path(
+        "boards/people/<str:employee_number>/drill/start/",
+        views.start_exactly,
+        name="start_exactly",
+    ),
+    path(
+        "boards/people/<str:employee_number>/drill/assign/",
+        views.assign_exactly,
+        name="assign_exactly",
+    ),
+    path(
+        "boards/people/<str:employee_number>/with/<str:other>/assign/",
+        views.assign_crew,
+        name="assign_crew",
+    ),
     path("boards/people/<str:employee_number>/with/<str:other>/", views.crew, name="crew"),
 ]

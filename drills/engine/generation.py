@@ -116,6 +116,7 @@ def _limits_of(spec: RecipeSpec) -> str:
     focuses = [_FOCUS_WORDS[each] for each in spec.focus if each in _FOCUS_WORDS]
     sifts = spec.told_focuses or spec.focus == (CRITICAL,)
     what = f" that is {' or '.join(focuses)}" if sifts else ""
+    what += " of what it names" if spec.asks_only else ""
     return what + where + (" in a bag" if spec.bags_only else "")
 
 
@@ -144,10 +145,14 @@ def _drawn(
     pools: Mapping[str, Pool],
     random: Random,
 ) -> tuple[list[Prompt], list[Prompt]]:
-    """The prompts that the recipe counts, in the order drawn, and the spares of each kind."""
+    """The prompts that the recipe counts, in the order drawn, and the spares of each kind; of one
+    that names its prompts all of them, and none to spare."""
     prompts: list[Prompt] = []
     spares: list[Prompt] = []
     for kind, named in spec.kinds:
+        if spec.asks_only:
+            prompts += [replace(each.prompt, chosen=FOCUS) for each in pools[kind]]
+            continue
         count = named or (min(len(pools[kind]), MOST_MOVED) if kind == MOVED else 0)
         wanted = count + SPARES_PER_KIND
         if spec.is_mixed:

@@ -25,6 +25,7 @@ from drills.engine.recipes import (
     REACH,
     WHAT_MOVED,
     RecipeSpec,
+    only,
 )
 from drills.engine.study import place_of, study_place, study_walk
 
@@ -134,12 +135,19 @@ def _pool(
     looked_to: LookedTo,
 ) -> list[Ready]:
     found = list(_made(layout, spec, kind, held, moves))
+    if named := spec.asks_only:
+        return [each for each in found if name_of(each.prompt) in named]
     if spec.told_focuses or spec.focus == (CRITICAL,):
         found = _sifted(layout, spec, found, looked_to)
     if kind == CONTENTS:
         # To tick one thing in a list says little; it is asked only where no place holds two.
         found = [each for each in found if len(each.prompt.answer) > 1] or found
     return found
+
+
+def name_of(prompt: Prompt) -> str:
+    """How a focus names a prompt."""
+    return only(prompt.kind, prompt.subject, prompt.category)
 
 
 def _sifted(

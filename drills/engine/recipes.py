@@ -39,6 +39,8 @@ BY_COMPARTMENT = "by compartment"
 WHAT_I_MISS, CRITICAL, ONE_CABINET = "what I miss", "what is critical", "one cabinet"
 WHAT_MOVED, PAEDIATRIC, CONTROLLED = "what moved", "paediatric", "controlled drugs"
 BUILT_FOCUSES = (WHAT_I_MISS, CRITICAL, ONE_CABINET, WHAT_MOVED, PAEDIATRIC, CONTROLLED)
+# Before the one prompt that a focus names; with it a recipe asks what is named, and nothing else.
+ONLY = "only:"
 # Of these it takes more than a layout to know which things they are.
 TOLD_FOCUSES = (PAEDIATRIC, CONTROLLED)
 
@@ -104,6 +106,11 @@ class RecipeSpec:
         return tuple(each for each in self.focus if each in TOLD_FOCUSES)
 
     @property
+    def asks_only(self) -> frozenset[str]:
+        """The prompts that it asks and no others, as `only` writes them; empty of any."""
+        return frozenset(each for each in self.focus if each.startswith(ONLY))
+
+    @property
     def draws_at_random(self) -> bool:
         """Whether things are drawn by weight, and not taken in the order of the rig."""
         return self.order in (MIXED, AS_A_CALL_RUNS, RISING)
@@ -128,6 +135,11 @@ def read_kinds(text: str) -> tuple[tuple[str, int], ...]:
     return tuple(found)
 
 
+def only(kind: str, subject: str, category: str) -> str:
+    """One prompt as a focus names it: for a thing its key, for a place its code, and a category."""
+    return f"{ONLY}{kind}:{subject}:{category}"
+
+
 def _plainly(names: list[str]) -> str:
     return " and ".join(names)
 
@@ -135,7 +147,8 @@ def _plainly(names: list[str]) -> str:
 def refuse_unbuilt(spec: RecipeSpec) -> None:
     """Raise `CannotApplyError` naming the kinds, focus or depth that cannot be drilled yet."""
     kinds = [kind for kind, _ in spec.kinds if kind not in BUILT_KINDS]
-    focus = [words for words in spec.focus if words not in BUILT_FOCUSES]
+    named = {*BUILT_FOCUSES, *spec.asks_only}
+    focus = [words for words in spec.focus if words not in named]
     if kinds:
         raise CannotApplyError(
             f"{spec.slug}: it asks {_plainly(kinds)}, and that cannot be asked yet."

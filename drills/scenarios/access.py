@@ -68,7 +68,7 @@ def may_change(person: Person, recipe: Recipe) -> bool:
 
     An educator may as well change what belonged to somebody who is not in the service any more.
     """
-    if not person.holds(*BUILDERS):
+    if not person.holds(*BUILDERS) or not recipe.is_listed:
         return False
     is_left = recipe.owner is None or not recipe.owner.is_active
     return recipe.owner == person or (person.holds(Role.EDUCATOR) and (recipe.is_shared or is_left))
@@ -80,7 +80,8 @@ def recipes_for_builder(person: Person) -> QuerySet[Recipe]:
     seen = Q(is_shared=True) | Q(owner=person)
     if person.holds(Role.EDUCATOR):
         seen |= Q(owner=None) | Q(owner__is_active=False)
-    return Recipe.objects.select_related("owner").filter(seen)
+    listed = Recipe.objects.exclude(slug__startswith=Recipe.UNLISTED)
+    return listed.select_related("owner").filter(seen)
 
 
 def recipe_for_reader(person: Person, slug: str) -> Recipe:

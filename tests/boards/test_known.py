@@ -8,10 +8,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drills.boards.known import AHEAD, Numbered, known_board, musts_numbered
+from drills.boards.known import AHEAD, LOOKED_AT, Numbered, known_board, musts_numbered
 from drills.boards.model import ModelBoard
 from drills.competency.actions import HANDS_ON, record_evidence
-from drills.competency.models import Fit
+from drills.competency.models import Evidence, Fit
 from drills.competency.quality import newest_fit, said_beforehand
 from drills.competency.refitting import refit
 from drills.engine.facts import steps
@@ -62,6 +62,46 @@ def test_every_thing_of_the_rig_has_a_row(page: Client, hire: Person) -> None:
 
     assert sorted(rows) == sorted(thing.name for thing in practice_rig().things.values())
     assert "Screen only" in text
+
+
+@pytest.mark.usefixtures("answered")
+def test_what_is_critical_and_least_known_stands_first_with_evidence_or_without(
+    page: Client, hire: Person, rig: Rig
+) -> None:
+    """Of who was never asked none has a number there, and the drill asks for each of them."""
+    Evidence.objects.filter(person=hire).delete()
+    refit(now=lambda: NIGHT, say=say)
+    board = known_board(hire, rig, now=NIGHT)
+    critical = [row.thought for _, row in board.rows if row.thought.thing.critical]
+    least = sorted(critical, key=lambda each: each.chance)[:LOOKED_AT]
+    text = shown(page, hire)
+    first = text[text.index("Look at first") : text.index("Start this drill")]
+
+    assert [row.thought for row in board.weakest] == least
+    assert not any(each.is_enough for each in least)
+    assert first.count("not enough evidence") == len(least) > 0
+    asked = re.findall(r'name="ask" value="only:locate:([^:]+):', first)
+    assert asked == [each.thing.key for each in least]
+
+
+@pytest.mark.usefixtures("answered")
+def test_what_no_crew_checked_and_no_rig_showed_stands_on_the_page(
+    page: Client, hire: Person, rig: Rig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    refit(now=lambda: NIGHT, say=say)
+    text = shown(page, hire)
+    asked = [row for _, row in known_board(hire, rig, now=NIGHT).rows if row.thought.first_answers]
+
+    assert f"Not yet checked against your crews:</b> 0 of {OBSERVED_ENOUGH} outcomes" in text
+    assert text.count("screen only") == len(asked) > 0
+
+    at_rig = replace(circumstances(hire, rig, "sheet"), modality=HANDS_ON)
+    record_evidence([Finding(TOURNIQUET, RIGHT, "")], at_rig)
+    monkeypatch.setattr("drills.boards.known.OBSERVED_ENOUGH", 1)
+    text = shown(page, hire)
+
+    assert "Not yet checked" not in text
+    assert text.count("screen only") == len(asked) - 1
 
 
 @pytest.mark.usefixtures("answered")

@@ -6,7 +6,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.boards.readiness import crew_board, drill_for, readiness_board
+from drills.boards.exactly import Questions
+from drills.boards.readiness import crew_board, readiness_board
 from drills.competency.actions import Circumstances, record_evidence
 from drills.competency.models import Modality
 from drills.competency.refitting import refit
@@ -260,10 +261,10 @@ def test_a_drill_for_what_lies_together_asks_for_the_place(rig: Rig) -> None:
     layout = layout_of(rig.revision)
     facts = [f for f in facts_of(layout) if f.place in ("S1A", "I1B") and f.kind == "item"]
 
-    drill = drill_for(layout, facts)
+    drill = Questions(layout).drill_for(facts)
 
     assert sum(each.seconds for each in drill) <= sum(15 for _ in facts)
-    assert drill_for(layout, [Fact("item", "nothing", "nowhere")]) == ()
+    assert Questions(layout).drill_for([Fact("item", "nothing", "nowhere")]) == ()
 
 
 def test_only_who_may_see_both_sees_two_and_finds_the_way_there(
@@ -294,3 +295,23 @@ def test_who_rides_another_rig_by_now_is_no_mate(rig: Rig, hire: Person, outside
 def test_the_page_of_a_person_leads_to_it(hire: Person, client_of: ClientOf) -> None:
     content = client_of(hire).get(reverse("boards:person", args=["HIRE"])).content.decode()
     assert reverse("boards:readiness", args=["HIRE"]) in content
+
+
+def test_an_officer_is_offered_with_whoever_they_may_see(
+    call: CallType, rig: Rig, hire: Person, outsider: Person, fto: Person, client_of: ClientOf
+) -> None:
+    """The officer themself, who picked no rig, and their other people; a stranger is not."""
+    alone = page(client_of, fto, hire)
+    assert reverse("boards:crew", args=["HIRE", "FTO"]) in alone
+    assert reverse("boards:crew", args=["HIRE", "OUTSIDER"]) not in alone
+    assert "boards/people/HIRE/with/" not in page(client_of, hire, hire)
+
+    PairingFactory.create(fto=fto, crew=outsider)
+
+    assert reverse("boards:crew", args=["HIRE", "OUTSIDER"]) in page(client_of, fto, hire)
+
+
+def test_an_educator_is_offered_the_officer_of_a_person(
+    call: CallType, hire: Person, fto: Person, educator: Person, client_of: ClientOf
+) -> None:
+    assert reverse("boards:crew", args=["HIRE", "FTO"]) in page(client_of, educator, hire)

@@ -2,12 +2,13 @@
 
 from collections import Counter
 from dataclasses import replace
+from random import Random
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from drills.engine.asking import is_held
+from drills.engine.asking import contents_prompts, is_held, locate_prompts
 from drills.engine.facts import ITEM, Fact, facts_of
 from drills.engine.generation import (
     FOCUS,
@@ -18,8 +19,9 @@ from drills.engine.generation import (
 )
 from drills.engine.lately import NOTHING, Lately, mark_of
 from drills.engine.layout import Layout
+from drills.engine.pools import name_of
 from drills.engine.prompts import bag_subject
-from drills.engine.recipes import CONTENTS, LOCATE, MOVED, CannotApplyError, RecipeSpec
+from drills.engine.recipes import CONTENTS, LOCATE, MOVED, CannotApplyError, RecipeSpec, only
 from drills.engine.scoring import RIGHT, mark_contents, mark_locate
 from drills.engine.study import STUDY_ORDER, study_walk
 from tests.layouts import practice_rig
@@ -392,3 +394,27 @@ def test_the_study_walk_goes_round_the_outside_first() -> None:
     walk = [each.code for each in study_walk(practice_rig())]
 
     assert walk == ["S1", "P1", "I1"]
+
+
+@given(layouts(), SEEDS, st.randoms())
+def test_a_recipe_that_names_its_prompts_asks_each_of_them_and_no_other(
+    rig: Layout, seed: int, random: Random
+) -> None:
+    """Of both kinds, of one place in two categories too, whatever was known lately."""
+    spec = replace(TEN, kinds=((LOCATE, 1), (CONTENTS, 1)))
+    made = (*locate_prompts(rig, spec, ()), *contents_prompts(rig, spec, ()))
+    named = random.sample(made, min(len(made), 7))
+    exactly = replace(spec, focus=tuple(map(name_of, named)))
+    lately = Lately(known=frozenset(map(mark_of, named)))
+
+    drill = plan_drill(rig, exactly, seed=seed, lately=lately)
+
+    assert sorted(map(name_of, drill.prompts)) == sorted(map(name_of, named))
+    assert not drill.spares
+
+
+def test_of_what_is_not_aboard_it_is_said_so() -> None:
+    """A recipe that names only what a rig has not makes no drill, and says why."""
+    spec = replace(TEN, focus=(only(LOCATE, "nothing", ""),))
+    with pytest.raises(CannotApplyError, match="nothing to ask about of what it names"):
+        plan_drill(practice_rig(), spec, seed=1)

@@ -1,6 +1,7 @@
 """What each role sees first, and the pages that join rooms: one file for each role."""
 
 from drills.boards.views.educator import educator, educator_csv
+from drills.boards.views.exactly import assign_crew, assign_exactly, start_exactly
 from drills.boards.views.fto import fto, person
 from drills.boards.views.guide import chapter, guide
 from drills.boards.views.hire import drills, hire, home
@@ -10,6 +11,8 @@ from drills.boards.views.practice import practice, practice_sheet
 from drills.boards.views.readiness import calls, crew, readiness
 
 __all__ = [
+    "assign_crew",
+    "assign_exactly",
     "assign_moved",
     "calls",
     "chapter",
@@ -28,5 +31,6 @@ __all__ = [
     "practice",
     "practice_sheet",
     "readiness",
+    "start_exactly",
     "what_moved",
 ]

@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from drills.boards.exactly import gives_to
 from drills.boards.hire import misses_wait, runs_that_wait
 from drills.boards.known import known_board
 from drills.boards.model import model_board
@@ -26,7 +27,14 @@ def known(request: Request, employee_number: str) -> HttpResponse:
     board = known_board(seen, rig, now=timezone.now()) if rig and not waits else None
     held = seen == request.user and runs_that_wait(seen).exists()
     worked = None if held else worked_board(seen, now=timezone.now())
-    context = {"seen": seen, "rig": rig, "board": board, "waits": waits, "worked": worked}
+    context = {
+        "seen": seen,
+        "rig": rig,
+        "board": board,
+        "waits": waits,
+        "worked": worked,
+        "gives": gives_to(request.user, [seen], now=timezone.now()),
+    }
     return render(request, "boards/known.html", context)
 
 

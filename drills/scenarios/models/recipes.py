@@ -20,8 +20,8 @@ class RecipeManager(models.Manager["Recipe"]):
         return self.get(slug=slug)
 
     def in_use(self) -> "models.QuerySet[Recipe]":
-        """Those that are not retired."""
-        return self.filter(retired_on=None)
+        """Those that are not retired, nor made for the one list of questions that they ask."""
+        return self.filter(retired_on=None).exclude(slug__startswith=Recipe.UNLISTED)
 
     def open_to(self, person: Person) -> "models.QuerySet[Recipe]":
         """Those in use that a person may choose: the shared ones, and their own."""
@@ -141,8 +141,12 @@ class Recipe(RecipeSettings):
     """What a drill is made from, as it is now.
 
     Nobody owns one of the reference data. One that is not shared is for its owner to choose, and
-    for whom they give it to. Of one that is retired nothing new is made or given.
+    for whom they give it to. Of one that is retired nothing new is made or given. One whose key
+    begins as `UNLISTED` says was made by a board for what it names, and stands in no list.
     """
+
+    # No name that anybody writes makes such a key.
+    UNLISTED: ClassVar[str] = "_"
 
     slug = models.SlugField(max_length=60, unique=True)
     series = models.SlugField(max_length=60, blank=True)
@@ -160,6 +164,10 @@ class Recipe(RecipeSettings):
 
     def natural_key(self) -> tuple[str]:
         return (self.slug,)
+
+    @property
+    def is_listed(self) -> bool:
+        return not self.slug.startswith(self.UNLISTED)
 
     @property
     def spec(self) -> RecipeSpec:

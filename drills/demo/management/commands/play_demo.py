@@ -12,7 +12,9 @@ from drills.boards.hire import current_misses, words_of
 from drills.competency.reports import knowledge_of
 from drills.demo.service import HIRE_UNIT, SIGN_INS
 from drills.demo.simulation import Character, take_back, take_drill
+from drills.engine.dosing.verdicts import UNSAFE
 from drills.engine.facts import facts_of
+from drills.engine.scoring import PARTLY, RIGHT
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.rigs.own import layout_on
@@ -46,10 +48,10 @@ class Command(BaseCommand):
             person, rig, recipe, Character(SEED, KNOWS), at=now, watch=self._show, drill_seed=SEED
         )
         outcomes = list(run.presentations.filter(is_retry=False).values_list("outcome", flat=True))
-        self.stdout.write(
-            f"Debrief: {outcomes.count('right')} right, {outcomes.count('partly')} partly right, "
-            f"{outcomes.count('wrong')} wrong."
-        )
+        right, partly, unsafe = map(outcomes.count, (RIGHT, PARTLY, UNSAFE))
+        wrong = f"{len(outcomes) - right - partly} wrong"
+        wrong += f", {unsafe} of them unsafe" if unsafe else ""
+        self.stdout.write(f"Debrief: {right} right, {partly} partly right, {wrong}.")
         known = knowledge_of(person, layout=rig.layout, now=timezone.now())
         layout = layout_on(rig)
         facts = facts_of(layout)
@@ -69,7 +71,7 @@ class Command(BaseCommand):
             return
         again = " (asked again)" if presentation.is_retry else ""
         self._show_call(prompt.shown)
-        stop = "" if prompt.name.endswith("?") else "."
+        stop = "" if prompt.name.endswith(("?", ".")) else "."
         self.stdout.write(f"  {prompt.name}{stop} {prompt.text}{again}")
         told = tell(presentation, layout)
         self.stdout.write(f"     said: {'; '.join(told.said) or 'I do not know'}")

@@ -1,0 +1,174 @@
+"""Drills of exactly what a board names: made into a recipe, and given or started with one press."""
+
+from collections.abc import Collection, Iterable, Set
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from math import ceil
+
+from django.urls import reverse
+from django.utils import timezone
+
+from drills.engine.asking import contents_prompts, locate_prompts
+from drills.engine.facts import ITEM, Fact
+from drills.engine.lately import digest
+from drills.engine.layout import Layout
+from drills.engine.pools import name_of
+from drills.engine.prompts import Prompt, ways
+from drills.engine.readying import Asks, shortest
+from drills.engine.recipecheck import NAME_LENGTH
+from drills.engine.recipes import CONTENTS, LOCATE, CannotApplyError, RecipeSpec
+from drills.engine.targets import TARGETS
+from drills.people.models import Person, Role
+from drills.rigs.models import Rig
+from drills.rigs.own import layout_on
+from drills.runs.actions import assign, start_run
+from drills.runs.models import Assignment, Run
+from drills.scenarios.models import Recipe
+
+# How many prompts a board may ask for at once, and when what it gives is due. Ours, no source.
+MOST, DUE_AFTER = 30, timedelta(days=7)
+_EVERYTHING = RecipeSpec("everything", ((LOCATE, 1), (CONTENTS, 1)))
+_A_MINUTE = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One question of a drill: in words, and as the focus of a recipe names it."""
+
+    text: str
+    seconds: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gives:
+    """Where a drill of a board is sent, what the button says, and what follows from it."""
+
+    url: str
+    label: str
+    words: str = ""
+
+
+class Questions:
+    """Every question that a layout has, to choose a drill from."""
+
+    def __init__(self, layout: Layout) -> None:
+        made = (
+            *locate_prompts(layout, _EVERYTHING, ()),
+            *contents_prompts(layout, _EVERYTHING, ()),
+        )
+        self.by_name = {name_of(each): each for each in made}
+        self._ways = {
+            name: tuple(map(frozenset, ways(layout, each.kind, each.subject, each.answer)))
+            for name, each in self.by_name.items()
+        }
+        self._asks = {
+            name: Asks(self._told_by(name), TARGETS[each.kind].seconds)
+            for name, each in self.by_name.items()
+        }
+
+    def drill_for(self, facts: Iterable[Fact]) -> tuple[Ask, ...]:
+        """The shortest drill that asks for some facts, of the things alone that they are of."""
+        wanted = frozenset(facts)
+        keys = {fact.thing for fact in wanted if fact.kind == ITEM}
+        about = {name: asks for name, asks in self._asks.items() if self._is_of(name, keys)}
+        names = list(shortest(about, wanted))
+        for fact in sorted(wanted.difference(*(self._asks[name].facts for name in names))):
+            asking = [name for name in about if any(fact in way for way in self._ways[name])]
+            if asking and not set(asking) & set(names):
+                names.append(asking[0])
+        return tuple(map(self._ask, names))
+
+    def of_things(self, keys: Iterable[str]) -> tuple[Ask, ...]:
+        """A question for each of some things."""
+        wanted = list(keys)
+        found = {each.subject: name for name, each in self.by_name.items() if each.kind == LOCATE}
+        return tuple(self._ask(found[key]) for key in wanted if key in found)
+
+    def _told_by(self, name: str) -> frozenset[Fact]:
+        """What an answer tells of: where the thing itself is by any of its places, and of bags
+        only what each way goes through, since one place may be answered."""
+        found = self._ways[name]
+        own = self.by_name[name].subject
+        its = {fact for way in found for fact in way if fact.kind == ITEM and fact.thing == own}
+        return frozenset.intersection(*found) | its
+
+    def _is_of(self, name: str, keys: Set[str]) -> bool:
+        prompt = self.by_name[name]
+        things = prompt.answer if prompt.kind == CONTENTS else (prompt.subject,)
+        return not keys or not keys.isdisjoint(things)
+
+    def _ask(self, name: str) -> Ask:
+        prompt = self.by_name[name]
+        return Ask(_worded(prompt), TARGETS[prompt.kind].seconds, name)
+
+
+def _worded(prompt: Prompt) -> str:
+    if prompt.kind == CONTENTS:
+        return f"What of {prompt.category} is in {prompt.name}?"
+    return f"Where is {prompt.name}?"
+
+
+def gives_to(viewer: Person, people: Collection[Person], *, now: datetime) -> Gives | None:
+    """What a viewer may do with a drill for one person, or for two: start it when it is for
+    themself alone, assign it as an officer or educator; else nothing."""
+    numbers = [each.employee_number for each in people]
+    if list(people) == [viewer]:
+        return Gives(reverse("boards:start_exactly", args=numbers), "Start this drill")
+    if not viewer.holds(Role.FTO, Role.EDUCATOR):
+        return None
+    name = "boards:assign_exactly" if len(numbers) == 1 else "boards:assign_crew"
+    due = timezone.localdate(now) + DUE_AFTER
+    label = "Assign this drill" + (" to both" if len(numbers) > 1 else "")
+    return Gives(reverse(name, args=numbers), label, f"due {due:%-d %b}, met when all is right")
+
+
+def recipe_of(rig: Rig, names: Collection[str], *, title: str) -> Recipe:
+    """The recipe that asks exactly some questions of a rig; the same again for the same ones.
+
+    Raises `CannotApplyError` for none, for too many, and for what that rig has no place of.
+    """
+    asked = list(dict.fromkeys(names))
+    if not 1 <= len(asked) <= MOST:
+        raise CannotApplyError(f"{len(asked)} questions came in; 1 to {MOST} are accepted.")
+    questions = Questions(layout_on(rig)).by_name
+    if unknown := [each for each in asked if each not in questions]:
+        raise CannotApplyError(f"“{unknown[0][:40]}” came in, and {rig} has nothing of it.")
+    counts = {
+        kind: sum(questions[each].kind == kind for each in asked) for kind in (LOCATE, CONTENTS)
+    }
+    seconds = sum(TARGETS[questions[each].kind].seconds for each in asked)
+    name = title[:NAME_LENGTH]
+    recipe, _ = Recipe.objects.get_or_create(
+        slug=Recipe.UNLISTED + digest((name, *sorted(asked))),
+        defaults={
+            "name": name,
+            "kinds": ";".join(f"{kind}:{count}" for kind, count in counts.items() if count),
+            "focus": sorted(asked),
+            "depth": _EVERYTHING.depth,
+            "minutes": max(1, ceil(seconds / _A_MINUTE)),
+            "pass_marks_percent": 100,
+        },
+    )
+    return recipe
+
+
+def start_exactly(person: Person, recipe: Recipe, *, rig: Rig, now: datetime) -> Run:
+    """Open a run of it on today's rig. Raises what `start_run` raises."""
+    return start_run(person, recipe=recipe, revision=rig.revision, rig=rig, now=now)
+
+
+def assign_exactly(
+    recipe: Recipe, to: Collection[Person], *, rig: Rig, by: Person, now: datetime
+) -> Assignment:
+    """Give it for the layout that it was made from. Raises what `assign` raises."""
+    return assign(
+        recipe,
+        to=to,
+        due_on=timezone.localdate(now) + DUE_AFTER,
+        standard=recipe.standard,
+        minutes=recipe.minutes,
+        layout=rig.layout,
+        by=by,
+        now=now,
+    )

@@ -1,0 +1,85 @@
+"""Drills of exactly what a board names: started by the person, or assigned to one or two."""
+
+from collections.abc import Sequence
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+
+from drills.boards.exactly import assign_exactly as assign_it
+from drills.boards.exactly import recipe_of
+from drills.boards.exactly import start_exactly as start_it
+from drills.engine.recipes import CannotApplyError
+from drills.people.access import Request, closed_while_assessed, visible_person
+from drills.people.models import Person
+from drills.people.rendering import go_to, post_alone
+from drills.rigs.models import Rig
+from drills.rigs.reports import todays_rig
+from drills.runs.access import may_assign
+from drills.scenarios.models import CallType, Recipe
+
+LOOK_AT, DRILL_FIRST, NEITHER = "Look at first", "Drill first", "What neither finds"
+
+
+@post_alone
+def start_exactly(request: Request, employee_number: str) -> HttpResponse:
+    """Start a drill of what one's own board names, on today's rig."""
+    closed_while_assessed(request.user)
+    if employee_number != request.user.employee_number:
+        raise Http404("One starts a drill of one's own.")
+    rig = _rig_of(request.user)
+    try:
+        with transaction.atomic():
+            run = start_it(request.user, _recipe(request, rig), rig=rig, now=timezone.now())
+    except CannotApplyError as refused:
+        messages.error(request, str(refused))
+        return go_to(request, reverse("boards:known", args=[employee_number]))
+    return go_to(request, reverse("runs:take", args=[run.pk]))
+
+
+@post_alone
+def assign_exactly(request: Request, employee_number: str) -> HttpResponse:
+    """Assign a drill of what the board of a person names."""
+    person = visible_person(may_assign(request.user), employee_number)
+    return _assigned(request, [person], reverse("boards:person", args=[employee_number]))
+
+
+@post_alone
+def assign_crew(request: Request, employee_number: str, other: str) -> HttpResponse:
+    """Assign a drill of what neither of two finds to both."""
+    giver = may_assign(request.user)
+    two = [visible_person(giver, number) for number in (employee_number, other)]
+    if two[0] == two[1]:
+        raise Http404("A crew of two takes two people.")
+    return _assigned(request, two, reverse("boards:crew", args=[employee_number, other]))
+
+
+def _assigned(request: Request, people: Sequence[Person], back: str) -> HttpResponse:
+    rig, now = _rig_of(people[0]), timezone.now()
+    try:
+        with transaction.atomic():
+            recipe = _recipe(request, rig, of_two=len(people) > 1)
+            assignment = assign_it(recipe, people, rig=rig, by=request.user, now=now)
+    except (CannotApplyError, ValueError) as refused:
+        messages.error(request, str(refused))
+        return go_to(request, back)
+    who = " and ".join(each.short_name for each in people)
+    messages.success(request, f"{recipe} is assigned to {who}, due {assignment.due_on:%-d %b %Y}.")
+    return go_to(request, reverse("runs:assignment", args=[assignment.pk]))
+
+
+def _rig_of(person: Person) -> Rig:
+    rig = todays_rig(person)
+    if rig is None:
+        raise Http404("No rig is picked, so nothing is asked on one.")
+    return rig
+
+
+def _recipe(request: Request, rig: Rig, *, of_two: bool = False) -> Recipe:
+    """What was sent made into a recipe, named by the call that it is for."""
+    call = CallType.objects.filter(slug=request.POST.get("call", "")).first()
+    what = NEITHER if of_two else DRILL_FIRST
+    title = f"{what}: {call.name}" if call else LOOK_AT
+    return recipe_of(rig, request.POST.getlist("ask"), title=title)

@@ -129,6 +129,12 @@ def test_what_a_rig_does_not_ask_is_refused(
     assert not Run.objects.exists()
 
 
+def test_without_a_rig_it_is_said_so(hire: Person, fto: Person, client_of: ClientOf) -> None:
+    for viewer, name in ((hire, "boards:start_exactly"), (fto, "boards:assign_exactly")):
+        told = client_of(viewer).post(reverse(name, args=["HIRE"]), {"ask": ASK}, follow=True)
+        assert "rides no rig today" in told.content.decode()
+
+
 def test_nobody_else_starts_it_and_no_stranger_gives_it(
     rig: Rig, hire: Person, outsider: Person, fto: Person, client_of: ClientOf
 ) -> None:

@@ -16,6 +16,7 @@ from django.utils import timezone
 from drills.boards.known import known_board, musts_numbered
 from drills.boards.person_records import erase_person, record_of
 from drills.competency.models import Evidence
+from drills.demo.management.commands.play_demo import PLAYED, SEED
 from drills.demo.service import BOX_UNITS, SIGN_INS, VAN_UNITS
 from drills.demo.share import experienced, told_share
 from drills.engine.signing import DRILL_DUE, LAPSED, SIGNED, WITHDRAWN
@@ -191,7 +192,11 @@ def test_plays_a_drill_through_the_real_actions(seeded: None) -> None:
     assert told.count("What volume do you give?") >= 1
     assert "Demonstration only. Not for patient care." in told
     assert "check every dose with your partner" in told
-    assert "Debrief:" in told
+    ((right, partly, wrong),) = re.findall(r"Debrief: (\d+) right, (\d+) partly right, (\d+)", told)
+    run = Run.objects.get(drill__recipe__slug=PLAYED, drill__seed=SEED)
+    first = run.presentations.filter(is_retry=False, prompt__isnull=False).count()
+    assert int(right) + int(partly) + int(wrong) == first
+    assert ".." not in told
     assert "Still not known" in told
 
 

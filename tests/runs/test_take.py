@@ -9,9 +9,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from drills.engine.serving import MOST_RETRIES
+from drills.engine.standards import Standard
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
-from drills.runs.actions import call_away
+from drills.runs.actions import assign, call_away
 from drills.runs.models import Presentation, PresentationState, Run
 from drills.scenarios.models import DrillPrompt, Recipe
 from tests.runs.conftest import FRAGMENT, ClientOf
@@ -22,6 +23,27 @@ pytestmark = pytest.mark.django_db
 
 def page(run: Run) -> str:
     return reverse("runs:take", args=[run.pk])
+
+
+@pytest.mark.parametrize("in_time", [None, 80])
+def test_that_untimed_cannot_meet_a_standard_of_time_is_said_before(
+    run: Run, fto: Person, client_of: ClientOf, in_time: int | None
+) -> None:
+    """Of one that asks for none it is not said."""
+    assigned = assign(
+        run.drill.recipe,
+        to=[run.person],
+        due_on=timezone.localdate(),
+        standard=Standard(None, in_time),
+        minutes=5,
+        by=fto,
+        now=timezone.now(),
+    ).assigned.get()
+    Run.objects.filter(pk=run.pk).update(assigned=assigned)
+    content = client_of(run.person).get(reverse("runs:take", args=[run.pk])).content.decode()
+
+    assert "Begin untimed" in content
+    assert ("untimed cannot meet it" in content) is (in_time is not None)
 
 
 def test_says_what_comes_before_it_begins(client_of: ClientOf, run: Run, hire: Person) -> None:

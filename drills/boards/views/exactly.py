@@ -29,9 +29,9 @@ def start_exactly(request: Request, employee_number: str) -> HttpResponse:
     closed_while_assessed(request.user)
     if employee_number != request.user.employee_number:
         raise Http404("One starts a drill of one's own.")
-    rig = _rig_of(request.user)
     try:
         with transaction.atomic():
+            rig = _rig_of(request.user)
             run = start_it(request.user, _recipe(request, rig), rig=rig, now=timezone.now())
     except CannotApplyError as refused:
         messages.error(request, str(refused))
@@ -57,9 +57,10 @@ def assign_crew(request: Request, employee_number: str, other: str) -> HttpRespo
 
 
 def _assigned(request: Request, people: Sequence[Person], back: str) -> HttpResponse:
-    rig, now = _rig_of(people[0]), timezone.now()
+    now = timezone.now()
     try:
         with transaction.atomic():
+            rig = _rig_of(people[0])
             recipe = _recipe(request, rig, of_two=len(people) > 1)
             assignment = assign_it(recipe, people, rig=rig, by=request.user, now=now)
     except (CannotApplyError, ValueError) as refused:
@@ -73,7 +74,7 @@ def _assigned(request: Request, people: Sequence[Person], back: str) -> HttpResp
 def _rig_of(person: Person) -> Rig:
     rig = todays_rig(person)
     if rig is None:
-        raise Http404("No rig is picked, so nothing is asked on one.")
+        raise CannotApplyError(f"{person.short_name} rides no rig today, so none is asked about.")
     return rig
 
 

@@ -47,7 +47,8 @@ class Command(BaseCommand):
         run = take_drill(
             person, rig, recipe, Character(SEED, KNOWS), at=now, watch=self._show, drill_seed=SEED
         )
-        outcomes = list(run.presentations.filter(is_retry=False).values_list("outcome", flat=True))
+        first = run.presentations.filter(is_retry=False).exclude(outcome="")
+        outcomes = list(first.values_list("outcome", flat=True))
         right, partly, unsafe = map(outcomes.count, (RIGHT, PARTLY, UNSAFE))
         wrong = f"{len(outcomes) - right - partly} wrong"
         wrong += f", {unsafe} of them unsafe" if unsafe else ""

@@ -27,12 +27,12 @@ def page(run: Run) -> str:
 
 @pytest.mark.parametrize("in_time", [None, 80])
 def test_that_untimed_cannot_meet_a_standard_of_time_is_said_before(
-    run: Run, fto: Person, client_of: ClientOf, in_time: int | None
+    run: Run, hire: Person, fto: Person, client_of: ClientOf, in_time: int | None
 ) -> None:
     """Of one that asks for none it is not said."""
     assigned = assign(
         run.drill.recipe,
-        to=[run.person],
+        to=[hire],
         due_on=timezone.localdate(),
         standard=Standard(None, in_time),
         minutes=5,
@@ -40,7 +40,7 @@ def test_that_untimed_cannot_meet_a_standard_of_time_is_said_before(
         now=timezone.now(),
     ).assigned.get()
     Run.objects.filter(pk=run.pk).update(assigned=assigned)
-    content = client_of(run.person).get(reverse("runs:take", args=[run.pk])).content.decode()
+    content = client_of(hire).get(page(run)).content.decode()
 
     assert "Begin untimed" in content
     assert ("untimed cannot meet it" in content) is (in_time is not None)

@@ -74,9 +74,9 @@ class Questions:
         about = {name: asks for name, asks in self._asks.items() if self._is_of(name, keys)}
         names = list(shortest(about, wanted))
         for fact in sorted(wanted.difference(*(self._asks[name].facts for name in names))):
-            asking = [name for name in about if any(fact in way for way in self._ways[name])]
-            if asking and not set(asking) & set(names):
-                names.append(asking[0])
+            asking = [name for name in about if self._may_tell_of(name, fact)]
+            if set(names).isdisjoint(asking):
+                names += asking[:1]
         return tuple(map(self._ask, names))
 
     def of_things(self, keys: Iterable[str]) -> tuple[Ask, ...]:
@@ -92,6 +92,9 @@ class Questions:
         own = self.by_name[name].subject
         its = {fact for way in found for fact in way if fact.kind == ITEM and fact.thing == own}
         return frozenset.intersection(*found) | its
+
+    def _may_tell_of(self, name: str, fact: Fact) -> bool:
+        return any(fact in way for way in self._ways[name])
 
     def _is_of(self, name: str, keys: Set[str]) -> bool:
         prompt = self.by_name[name]

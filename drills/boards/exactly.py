@@ -68,13 +68,15 @@ class Questions:
         }
 
     def drill_for(self, facts: Iterable[Fact]) -> tuple[Ask, ...]:
-        """The shortest drill that asks for some facts, of the things alone that they are of."""
+        """The shortest drill that asks for some facts: of the things that they are of, and for a
+        bag that none of those lies in of some thing in it."""
         wanted = frozenset(facts)
         keys = {fact.thing for fact in wanted if fact.kind == ITEM}
         about = {name: asks for name, asks in self._asks.items() if self._is_of(name, keys)}
         names = list(shortest(about, wanted))
         for fact in sorted(wanted.difference(*(self._asks[name].facts for name in names))):
             asking = [name for name in about if self._may_tell_of(name, fact)]
+            asking = asking or [name for name in self._asks if self._may_tell_of(name, fact)]
             if set(names).isdisjoint(asking):
                 names += asking[:1]
         return tuple(map(self._ask, names))

@@ -40,7 +40,7 @@ from drills.people.prepared import Prepared
 
 FIT_NAME = "fit "
 # What fits of before this release lack, which cannot be thought by.
-NEWEST_KEYS = {"began", "doubt"}
+NEWEST_KEYS = {"began", "doubt", "levels"}
 NOBODYS = Offsets(0.0, np.zeros(0), np.zeros(0))
 _NEWEST = Prepared(lambda: Fit.objects.order_by("-pk").values_list("pk", "made_at")[:1])
 _OWN = Prepared(lambda person, fit: PersonOffset.objects.filter(person=person, fit=fit).order_by())
@@ -96,6 +96,8 @@ def figures_of(
         "past": model.past_variance,
         "doubt": model.covariance.tolist(),
         "offsets": shared,
+        # A database may keep names in an order of its own; what goes by number needs this one.
+        "levels": {name: list(named) for name, named in shared.items()},
         "things": numbering.things,
         "moved": {
             str(name): moved[fact]
@@ -126,7 +128,8 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
         return None
     offsets = dict.fromkeys(OWN, NOBODYS)
     for name in SHARED:
-        levels = np.array(list(figures["offsets"][name].values())).reshape(-1, 3)
+        named = figures["offsets"][name]
+        levels = np.array([named[key] for key in figures["levels"][name]]).reshape(-1, 3)
         offsets[name] = Offsets(0.0, *levels.T)
     offsets = {
         name: replace(each, variance=figures["variances"][name]) for name, each in offsets.items()
@@ -144,7 +147,7 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
             np.array(figures["doubt"]),
         ),
         Times(np.array(told["usual"]), np.zeros(0), np.array(told["facts"]), told["spread"]),
-        {name: tuple(figures["offsets"][name]) for name in SHARED},
+        {name: tuple(figures["levels"][name]) for name in SHARED},
         {thing: (need, category) for thing, (need, category) in figures["things"].items()},
         _alike(figures["things"]),
         {**dict.fromkeys(figures["offsets"][FACT], math.nan), **figures["moved"]},

@@ -9,8 +9,9 @@ from django.utils import timezone
 
 from drills.boards.exactly import MOST, Questions
 from drills.boards.readiness import crew_board
+from drills.boards.views import exactly as views
 from drills.demo.factories import PairingFactory
-from drills.engine.facts import facts_of, steps
+from drills.engine.facts import BAG, facts_of, steps
 from drills.engine.recipes import LOCATE, only
 from drills.engine.scoring import RIGHT, WRONG
 from drills.people.models import Person
@@ -165,6 +166,31 @@ def test_every_thing_is_asked_for_where_it_lies_in_several_places(rig: Rig) -> N
 
     everything = Questions(layout).drill_for(facts_of(layout))
     assert len({each.name for each in everything}) == len(everything)
+
+
+def test_a_bag_is_asked_for_beside_a_thing_that_lies_elsewhere(rig: Rig) -> None:
+    """Of two that neither finds, a bag and a cone, none is left out."""
+    layout = layout_of(rig.revision)
+    cone = next(fact for fact in facts_of(layout) if fact.thing == "traffic cone")
+    bag = next(fact for fact in facts_of(layout) if fact.kind == BAG)
+
+    told = [each.text for each in Questions(layout).drill_for([bag, cone])]
+
+    assert len(told) == 2
+    assert any("Traffic cone" in each for each in told)
+
+
+@pytest.mark.usefixtures("neither")
+def test_it_is_not_started_while_an_assessed_run_waits(
+    hire: Person, client_of: ClientOf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Practice of just what is still to come would show where it lies."""
+    url, sent = buttons(page(client_of, hire, hire))[0]
+    monkeypatch.setattr(views, "misses_wait", lambda _person, _layout: True)
+
+    client_of(hire).post(url, sent)
+
+    assert not Run.objects.filter(person=hire).exists()
 
 
 @pytest.mark.usefixtures("neither")

@@ -11,7 +11,7 @@ from django.core.management import CommandError, call_command
 
 from drills.competency.actions import HANDS_ON, record_evidence, void_evidence
 from drills.competency.alone import UnderWayError
-from drills.competency.fitted import standing_fit
+from drills.competency.fitted import forget_fits, standing_fit
 from drills.competency.gathering import (
     Moment,
     Numbering,
@@ -233,7 +233,27 @@ class TestRefit:
 
         assert knowledge_of(hire, layout=rig.layout, now=NIGHT).of([TOURNIQUET]).chance < before / 2
 
-    @pytest.mark.parametrize("figure", ["began", "doubt", "coefficients"])
+    def test_it_is_read_alike_in_whatever_order_names_are_kept(
+        self, hire: Person, rig: Rig
+    ) -> None:
+        """PostgreSQL keeps names by their length: what goes by number stays with them."""
+        stored = made()
+        before = knowledge_of(hire, layout=rig.layout, now=NIGHT).thought
+        offsets = {
+            name: dict(sorted(named.items(), reverse=True))
+            for name, named in stored.figures["offsets"].items()
+        }
+        assert any(list(offsets[name]) != stored.figures["levels"][name] for name in offsets)
+        Fit.objects.filter(pk=stored.pk).update(figures=stored.figures | {"offsets": offsets})
+        forget_fits()
+        after = knowledge_of(hire, layout=rig.layout, now=NIGHT).thought
+
+        assert before is not None
+        assert after is not None
+        for name in ("logit", "variance", "shared", "log_seconds"):
+            assert getattr(after, name).tolist() == getattr(before, name).tolist()
+
+    @pytest.mark.parametrize("figure", ["began", "doubt", "levels", "coefficients"])
     def test_a_fit_of_other_figures_is_none(self, hire: Person, rig: Rig, figure: str) -> None:
         """What a release stored that knew less of a fit is not thought by: counts speak again."""
         stored = made()

@@ -11,6 +11,7 @@ from django.utils import timezone
 from drills.boards.exactly import assign_exactly as assign_it
 from drills.boards.exactly import recipe_of
 from drills.boards.exactly import start_exactly as start_it
+from drills.boards.hire import misses_wait
 from drills.engine.recipes import CannotApplyError
 from drills.people.access import Request, closed_while_assessed, visible_person
 from drills.people.models import Person
@@ -20,6 +21,7 @@ from drills.rigs.reports import todays_rig
 from drills.runs.access import may_assign
 from drills.scenarios.models import CallType, Recipe
 
+WAITS = "An assessed run of yours is open: what you miss is told once it is finished."
 LOOK_AT, DRILL_FIRST, NEITHER = "Look at first", "Drill first", "What neither finds"
 
 
@@ -32,6 +34,8 @@ def start_exactly(request: Request, employee_number: str) -> HttpResponse:
     try:
         with transaction.atomic():
             rig = _rig_of(request.user)
+            if misses_wait(request.user, rig.layout):
+                raise CannotApplyError(WAITS)
             run = start_it(request.user, _recipe(request, rig), rig=rig, now=timezone.now())
     except CannotApplyError as refused:
         messages.error(request, str(refused))

@@ -75,8 +75,7 @@ class Questions:
         about = {name: asks for name, asks in self._asks.items() if self._is_of(name, keys)}
         names = list(shortest(about, wanted))
         for fact in sorted(wanted.difference(*(self._asks[name].facts for name in names))):
-            asking = [name for name in about if self._may_tell_of(name, fact)]
-            asking = asking or [name for name in self._asks if self._may_tell_of(name, fact)]
+            asking = self._telling_of(fact, about) or self._telling_of(fact, self._asks)
             if set(names).isdisjoint(asking):
                 names += asking[:1]
         return tuple(map(self._ask, names))
@@ -95,8 +94,8 @@ class Questions:
         its = {fact for way in found for fact in way if fact.kind == ITEM and fact.thing == own}
         return frozenset.intersection(*found) | its
 
-    def _may_tell_of(self, name: str, fact: Fact) -> bool:
-        return any(fact in way for way in self._ways[name])
+    def _telling_of(self, fact: Fact, names: Iterable[str]) -> list[str]:
+        return [name for name in names if any(fact in way for way in self._ways[name])]
 
     def _is_of(self, name: str, keys: Set[str]) -> bool:
         prompt = self.by_name[name]

@@ -127,10 +127,7 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     if set(figures["coefficients"]) != set(COEFFICIENTS) or not figures.keys() >= NEWEST_KEYS:
         return None
     offsets = dict.fromkeys(OWN, NOBODYS)
-    for name in SHARED:
-        named = figures["offsets"][name]
-        levels = np.array([named[key] for key in figures["levels"][name]]).reshape(-1, 3)
-        offsets[name] = Offsets(0.0, *levels.T)
+    offsets |= {name: _offsets_of(figures, name) for name in SHARED}
     offsets = {
         name: replace(each, variance=figures["variances"][name]) for name, each in offsets.items()
     }
@@ -153,6 +150,13 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
         {**dict.fromkeys(figures["offsets"][FACT], math.nan), **figures["moved"]},
         late_or_none(day_of(made_at), figures["began"]),
     )
+
+
+def _offsets_of(figures: Mapping[str, Any], name: str) -> Offsets:
+    """Those that people share, in the order of their numbers."""
+    named = figures["offsets"][name]
+    levels = np.array([named[key] for key in figures["levels"][name]]).reshape(-1, 3)
+    return Offsets(0.0, *levels.T)
 
 
 def _alike(things: Mapping[str, Sequence[str]]) -> dict[str, frozenset[str]]:

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from django.db import models
 
-from drills.competency.fitted import Thinker, standing_fit
+from drills.competency.fitted import Fitted, Thinker, standing_fit
 from drills.competency.gathering import (
     AT_RIG,
     BY_ITSELF,
@@ -118,7 +118,7 @@ def knowledge_of(
         now,
         *_origins(here),
     )
-    return _thinking(known, person, seen, layout, about, manner)
+    return _thinking(known, fitted, person, seen, layout, about, manner) if fitted else known
 
 
 def _origins(rows: Iterable[Seen]) -> tuple[bool, bool]:
@@ -129,16 +129,16 @@ def _origins(rows: Iterable[Seen]) -> tuple[bool, bool]:
 
 def _thinking(
     known: Knowledge,
+    fitted: Fitted,
     person: Person,
     seen: list[Seen],
     layout: Layout,
     about: Collection[Fact] | None,
     manner: Manner,
 ) -> Knowledge:
-    """The same with what the newest fit thinks, where there is one."""
-    fitted = standing_fit()
-    revision = layout.published if fitted else None
-    if fitted is None or revision is None:
+    """The same with what a fit thinks, where the layout was ever published."""
+    revision = layout.published
+    if revision is None:
         return known
     facts = about if about is not None else (*facts_of(layout_of(revision)), *known.observations)
     moment = Moment(

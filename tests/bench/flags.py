@@ -37,8 +37,6 @@ NODES, WEIGHTS = hermegauss(41)
 A_PLACE, CATEGORIES, A_DRILL, DAYS = 5, 6, 10, 9.0
 BETWEEN = 20.0 / 86_400.0
 HELD_AT, MOST_ANY, LEAST_FOUND, MOST_FALSE = 150, 0.13, 0.80, 0.10
-# Of fewer cohorts a share of one in ten is known to no more than 3 in 100, and is held to nothing.
-ENOUGH = 500
 # Seeds of cohorts with a difference begin here.
 _WITH = 10_000
 
@@ -163,7 +161,7 @@ def _row(answers: int, every: Sequence[Told]) -> Seen:
 
 def _missed(rows: Sequence[dict[str, Any]]) -> Iterator[str]:
     for row in rows:
-        if row["without"] >= ENOUGH and row["any_flag"] > MOST_ANY:
+        if row["any_flag"] > MOST_ANY:
             yield f"flags, {row['answers']} answers: any {row['any_flag']:.3f}, held to {MOST_ANY}"
         if row["false"] > MOST_FALSE:
             yield f"flags, {row['answers']} answers: false {row['false']:.3f}, held to {MOST_FALSE}"

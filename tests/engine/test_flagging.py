@@ -205,9 +205,20 @@ def test_false_alarms_and_what_is_found_keep_what_they_are_held_to() -> None:
     assert could_be_seen(150) >= 0.80
 
 
+@pytest.mark.xfail(
+    reason="With 300 answers on each thing something was told in 4 of 10 cohorts without a "
+    "difference, and with 150 only 50 such cohorts were drawn, of an earlier model."
+)
+def test_false_alarms_keep_what_they_are_held_to_however_much_is_asked() -> None:
+    many = next(each for each in SEEN if each.answers == 150)
+
+    assert many.without >= 500
+    assert all(each.any_flag <= 0.13 for each in SEEN)
+
+
 def test_what_is_printed_is_what_is_measured() -> None:
-    """Of eight cohorts of either sort at 60 answers each: within four standard errors of the
-    printed figures."""
+    """Of eight cohorts of either sort at 60 answers each, ten weak things in a cohort: within four
+    standard errors of the printed figures."""
     printed = next(each for each in SEEN if each.answers == 60)
     numbers = range(700, 708)
     without, with_weak = told_of(60, 0, numbers), told_of(60, WEAK, numbers)
@@ -215,9 +226,9 @@ def test_what_is_printed_is_what_is_measured() -> None:
     found = np.mean([each.found for each in with_weak])
     alarms = np.mean([each.any_flag for each in without])
 
-    assert found == pytest.approx(printed.found, abs=4 * 0.25 / 8**0.5)
-    assert alarms <= printed.any_flag + 4 * (0.1 * 0.9 / 8) ** 0.5
-    assert np.mean([each.false for each in with_weak]) <= 0.25
+    assert found == pytest.approx(printed.found, abs=4 * 0.5 / (8 * WEAK) ** 0.5)
+    assert alarms <= printed.any_flag + 4 * (0.062 * 0.938 / 8) ** 0.5
+    assert np.mean([each.false for each in with_weak]) <= 0.13
 
 
 def test_what_could_have_been_seen_grows_with_the_answers() -> None:

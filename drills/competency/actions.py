@@ -155,10 +155,13 @@ def void_evidence(source: str, *, by: str, now: datetime) -> int:
 @transaction.atomic
 def void_taken_in(line: AuditEntry, *, by: str, now: datetime) -> int:
     """Void all evidence of one file of past records. What it was known by is free again, so that
-    the same file can come in once more; the rows stay, as they were part of what was fitted."""
+    the same file can come in once more; the rows stay, as they were part of what was fitted. What
+    was voided before keeps what it was known by, and does not come back."""
     of_file = Evidence.objects.filter(taken_in=line)
     voided = _void(of_file.standing(), by, now)
-    of_file.update(source=Concat(Value(f"taken back {line.pk} "), F("source")))
+    of_file.filter(voided_at=now).update(
+        source=Concat(Value(f"taken back {line.pk} "), F("source"))
+    )
     return voided
 
 

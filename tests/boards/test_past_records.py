@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from drills.boards.known import known_board
 from drills.boards.person_records import erase_person, record_of
+from drills.competency.actions import void_evidence
 from drills.competency.models import Evidence
 from drills.competency.past.taking import take_records
 from drills.competency.past.taking_back import files_taken_in
@@ -201,6 +202,16 @@ class TestTakenBack:
         again_taken = take_records(whole, seen=None, by=None, now=timezone.now())
         assert len(again_taken.records) == 3
         assert Evidence.objects.standing().count() == 4
+
+    def test_what_was_voided_by_itself_does_not_come_back_with_it(self, page: Client) -> None:
+        _, file = files_taken_in()
+        wrong = Evidence.objects.filter(taken_in=file.line).latest("pk")
+        void_evidence(wrong.source, by="EDUCATOR", now=timezone.now())
+        self.back(page, file.line.pk)
+
+        take_records(text(*ROWS), seen=None, by=None, now=timezone.now())
+
+        assert not Evidence.objects.standing().filter(source=wrong.source).exists()
 
     def test_the_numbers_are_of_what_stands_and_replaying_agrees(self, page: Client) -> None:
         refit(now=timezone.now, say=lambda _: None)

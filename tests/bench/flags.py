@@ -29,7 +29,7 @@ Floats = NDArray[np.float64]
 
 POINTS = LESS_IN_100 / 100
 # Of so many answers on each thing, how many cohorts have no difference, and how many have.
-COHORTS = {30: (100, 100), 60: (100, 100), 150: (500, 100), 300: (100, 50)}
+COHORTS = {30: (500, 100), 60: (500, 100), 150: (500, 100), 300: (500, 100)}
 AT_ONCE = 10
 FOUND, ABILITY = 0.80, 0.8
 NODES, WEIGHTS = hermegauss(41)

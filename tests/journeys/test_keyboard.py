@@ -4,6 +4,7 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
+from drills.demo.factories import RecipeFactory, rig_on
 from drills.engine.recipes import LOCATE
 from drills.people.models import Person
 from drills.rigs.models import Rig
@@ -15,6 +16,7 @@ from tests.cast import PASSWORD
 from tests.journeys.conftest import OpenPage, settled
 from tests.journeys.test_first_drill import LOOK_MS, moved_on, open_prompt, sign_in, wait_for
 from tests.journeys.test_first_drill import rig as rig
+from tests.layouts import demo_layout
 from tests.runs.player import right
 
 MOST_PRESSES = 120
@@ -187,3 +189,38 @@ def test_arrows_go_on_from_what_was_typed(open_page: OpenPage, hire: Person, rig
 
     assert chosen(page) == run.token_for("I1A")
     expect(page.locator("#code")).to_have_value("")
+
+
+def test_what_a_warm_up_asks_stays_in_sight_beside_its_place(
+    open_page: OpenPage, hire: Person
+) -> None:
+    """In a low window: whichever place it names, both are seen."""
+    rig = rig_on(demo_layout("mesa-box"), unit="12")
+    run = start_run(
+        hire,
+        recipe=RecipeFactory.create(slug="find-four", kinds="locate:4"),
+        revision=rig.revision,
+        rig=rig,
+        now=timezone.now(),
+        seed=3,
+    )
+    page = open_page(size="desk")
+    page.set_viewport_size({"width": 1280, "height": 600})
+    sign_in(page, hire)
+    expect(page.get_by_role("link", name="Choose")).to_be_visible()
+    page.goto(f"/runs/{run.pk}/")
+    page.get_by_role("button", name="Begin", exact=True).click()
+    expect(page.locator("[data-warm-up]")).to_be_visible()
+    asked = set()
+    while (presentation := open_prompt(run)).is_warm_up:
+        settled(page)
+        door = page.locator(f".cell:has(input[value='{run.token_for(presentation.subject)}'])")
+        expect(page.locator("#ask")).to_be_in_viewport()
+        expect(door.first).to_be_in_viewport()
+        asked.add(presentation.token)
+        page.wait_for_timeout(LOOK_MS)
+        page.keyboard.type(presentation.subject)
+        page.keyboard.press("Enter")
+        wait_for(page, lambda: presentation.token != open_prompt(run).token)
+        expect(page.locator('input[name="token"]')).to_have_value(open_prompt(run).token)
+    assert len(asked) == 3

@@ -175,6 +175,13 @@
     if (sift && event.key === "Enter") { event.preventDefault(); }
   });
 
+  /* From the heading of a verdict Enter goes on; the press that sent the answer, held down, does not. */
+  document.addEventListener("keydown", function (event) {
+    if (event.key !== "Enter" || event.repeat || !event.target.matches(".told-at-once #ask")) { return; }
+    event.preventDefault();
+    document.querySelector(".told-at-once .foot .send").click();
+  });
+
   /* In one step with the swap, so that no key pressed meanwhile is undone. */
   document.addEventListener("htmx:afterSwap", function (event) {
     if (event.target.id === "question") { begin(); }

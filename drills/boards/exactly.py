@@ -10,7 +10,6 @@ from django.utils import timezone
 
 from drills.engine.asking import contents_prompts, locate_prompts
 from drills.engine.facts import ITEM, Fact
-from drills.engine.lately import digest
 from drills.engine.layout import Layout
 from drills.engine.pools import name_of
 from drills.engine.prompts import Prompt, ways
@@ -22,11 +21,14 @@ from drills.people.models import Person, Role
 from drills.rigs.models import Rig
 from drills.rigs.own import layout_on
 from drills.runs.actions import assign, start_run
+from drills.runs.assigned import to_do_with
 from drills.runs.models import Assignment, Run
 from drills.scenarios.models import Recipe
+from drills.scenarios.naming import named_recipe
 
-# How many prompts a board may ask for at once, and when what it gives is due. Ours, no source.
-MOST, DUE_AFTER = 30, timedelta(days=7)
+# How many prompts a board may ask for at once, when what it gives is due, and how many drills of
+# boards one may have begun. Ours, no source.
+MOST, DUE_AFTER, MOST_OPEN = 30, timedelta(days=7), 3
 _EVERYTHING = RecipeSpec("everything", ((LOCATE, 1), (CONTENTS, 1)))
 _A_MINUTE = 60
 
@@ -127,8 +129,11 @@ def gives_to(viewer: Person, people: Collection[Person], *, now: datetime) -> Gi
     return Gives(reverse(name, args=numbers), label, f"due {due:%-d %b}, met when all is right")
 
 
-def recipe_of(rig: Rig, names: Collection[str], *, title: str) -> Recipe:
-    """The recipe that asks exactly some questions of a rig; the same again for the same ones.
+def recipe_of(
+    rig: Rig, names: Collection[str], *, title: str, whom: Collection[Person], by: Person
+) -> Recipe:
+    """The recipe that asks some people exactly some questions of a rig; the same again for the
+    same ones.
 
     Raises `CannotApplyError` for none, for too many, and for what that rig has no place of.
     """
@@ -138,41 +143,53 @@ def recipe_of(rig: Rig, names: Collection[str], *, title: str) -> Recipe:
     questions = Questions(layout_on(rig)).by_name
     if unknown := [each for each in asked if each not in questions]:
         raise CannotApplyError(f"“{unknown[0][:40]}” came in, and {rig} has nothing of it.")
-    counts = {
-        kind: sum(questions[each].kind == kind for each in asked) for kind in (LOCATE, CONTENTS)
+    prompts = [questions[each] for each in asked]
+    counts = {kind: sum(each.kind == kind for each in prompts) for kind in (LOCATE, CONTENTS)}
+    seconds = sum(TARGETS[each.kind].seconds for each in prompts)
+    settings = {
+        "kinds": ";".join(f"{kind}:{count}" for kind, count in counts.items() if count),
+        "depth": _EVERYTHING.depth,
+        "minutes": max(1, ceil(seconds / _A_MINUTE)),
+        "pass_marks_percent": 100,
     }
-    seconds = sum(TARGETS[questions[each].kind].seconds for each in asked)
-    name = title[:NAME_LENGTH]
-    recipe, _ = Recipe.objects.get_or_create(
-        slug=Recipe.UNLISTED + digest((name, *sorted(asked))),
-        defaults={
-            "name": name,
-            "kinds": ";".join(f"{kind}:{count}" for kind, count in counts.items() if count),
-            "focus": sorted(asked),
-            "depth": _EVERYTHING.depth,
-            "minutes": max(1, ceil(seconds / _A_MINUTE)),
-            "pass_marks_percent": 100,
-        },
-    )
-    return recipe
+    words = {name_of(each): _worded(each) for each in prompts}
+    return named_recipe(title[:NAME_LENGTH], words, settings, whom=whom, by=by)
 
 
 def start_exactly(person: Person, recipe: Recipe, *, rig: Rig, now: datetime) -> Run:
-    """Open a run of it on today's rig. Raises what `start_run` raises."""
+    """Go on with the person's run of it on today's rig, or open one.
+
+    Raises what `start_run` raises, and `CannotApplyError` while `MOST_OPEN` others wait.
+    """
+    waiting = Run.objects.under_way(now).filter(person=person)
+    same = waiting.filter(drill__recipe=recipe, drill__revision=rig.revision, rig=rig)
+    if run := same.order_by("started_at").first():
+        return run
+    if waiting.filter(drill__recipe__named__people=person).count() >= MOST_OPEN:
+        raise CannotApplyError(
+            f"{MOST_OPEN} drills like this one wait for you to go on. Finish one of them first."
+        )
     return start_run(person, recipe=recipe, revision=rig.revision, rig=rig, now=now)
 
 
 def assign_exactly(
     recipe: Recipe, to: Collection[Person], *, rig: Rig, by: Person, now: datetime
-) -> Assignment:
-    """Give it for the layout that it was made from. Raises what `assign` raises."""
-    return assign(
+) -> tuple[Assignment, bool]:
+    """Give it, for the layout that it was made from, to whom of them has it not to do; and whether
+    there was anybody, else what they have. Raises what `assign` raises."""
+    today = timezone.localdate(now)
+    have = {each: to_do_with(recipe, each, today=today, layout=rig.layout) for each in to}
+    waiting = [row for row in have.values() if row]
+    if len(waiting) == len(have):
+        return waiting[0].assignment, False
+    given = assign(
         recipe,
-        to=to,
-        due_on=timezone.localdate(now) + DUE_AFTER,
+        to=[each for each, row in have.items() if row is None],
+        due_on=today + DUE_AFTER,
         standard=recipe.standard,
         minutes=recipe.minutes,
         layout=rig.layout,
         by=by,
         now=now,
     )
+    return given, True

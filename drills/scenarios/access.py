@@ -4,7 +4,7 @@ from django.core.exceptions import PermissionDenied
 from django.db.models import Q, QuerySet
 from django.http import Http404
 
-from drills.people.access import closed_while_assessed, require_role
+from drills.people.access import closed_while_assessed, may_see, require_role
 from drills.people.models import Person, Role
 from drills.scenarios.models import CallType, Problem, Recipe, RecipeVersion
 
@@ -85,11 +85,25 @@ def recipes_for_builder(person: Person) -> QuerySet[Recipe]:
 
 
 def recipe_for_reader(person: Person, slug: str) -> Recipe:
-    """One recipe, for everybody whom it may be given to."""
+    """One recipe, for everybody whom it may be given to: one that a board made for somebody tells
+    what they may not know, so it is for who made it, for them, and for who may see them."""
     closed_while_assessed(person)
     found = Recipe.objects.select_related("owner", "changed_by").filter(slug=slug).first()
-    if found is None:
+    if found is None or not (found.is_listed or _may_read_named(person, found)):
         raise Http404("There is no such recipe.")
+    return found
+
+
+def _may_read_named(person: Person, recipe: Recipe) -> bool:
+    whom = Person.objects.filter(recipes_named__recipe=recipe)
+    return recipe.owner_id == person.pk or any(may_see(person, each) for each in whom)
+
+
+def recipe_to_start_from(person: Person, slug: str) -> Recipe:
+    """One recipe to build another like it: none that a board made, which no form can write."""
+    found = recipe_for_reader(person, slug)
+    if not found.is_listed:
+        raise Http404("A board made this recipe; no form shows it.")
     return found
 
 

@@ -1,21 +1,22 @@
 """Drills of exactly what a board names: started by the person, assigned to one or to both."""
 
 import re
+from datetime import timedelta
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.boards.exactly import MOST, Questions
+from drills.boards.exactly import MOST, MOST_OPEN, Questions
 from drills.boards.readiness import crew_board
 from drills.boards.views import exactly as views
 from drills.demo.factories import PairingFactory
 from drills.engine.facts import BAG, facts_of, steps
 from drills.engine.recipes import LOCATE, only
 from drills.engine.scoring import RIGHT, WRONG
-from drills.people.models import Person
-from drills.rigs.actions import pick_rig
+from drills.people.models import Pairing, Person
+from drills.rigs.actions import pick_rig, report_absence
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
 from drills.runs.models import Assigned, Run
@@ -62,6 +63,7 @@ def test_an_officer_gives_both_what_neither_finds(
     told = client_of(fto).post(url, sent)
 
     recipe = Recipe.objects.get(slug__startswith=Recipe.UNLISTED)
+    assert not recipe.is_shared
     rows = Assigned.objects.filter(assignment__recipe=recipe)
     assert {row.person for row in rows} == {hire, outsider}
     assert told.headers["Location"] == reverse("runs:assignment", args=[rows[0].assignment_id])
@@ -101,11 +103,14 @@ def test_the_same_again_is_the_same_recipe_and_no_list_names_it(
         client_of(hire).post(url, sent)
 
     (recipe,) = Recipe.objects.filter(slug__startswith=Recipe.UNLISTED)
+    assert Run.objects.filter(person=hire).count() == 1
     assert recipe not in Recipe.objects.open_to(hire)
     listed = client_of(educator).get(reverse("scenarios:recipes")).content.decode()
     assert recipe.slug not in listed
     changed = client_of(educator).get(reverse("scenarios:change_recipe", args=[recipe.slug]))
     assert changed.status_code == 403
+    like = client_of(educator).get(reverse("scenarios:add_recipe"), {"like": recipe.slug})
+    assert like.status_code == 404
 
 
 @pytest.mark.parametrize(
@@ -201,3 +206,117 @@ def test_pages_lead_back_to_the_person(
     assert crew_board((hire, outsider), viewer=educator, call="", now=timezone.now()).gives
     for text in (known, page(client_of, educator, hire), page(client_of, educator, hire, outsider)):
         assert f'href="{reverse("boards:person", args=["HIRE"])}"' in text
+
+
+@pytest.mark.usefixtures("neither")
+def test_its_page_is_read_by_those_it_is_about_and_who_may_see_them(
+    hire: Person, outsider: Person, fto: Person, educator: Person, client_of: ClientOf
+) -> None:
+    """It says in words what it asks, to nobody who may not see what they know."""
+    url, sent = buttons(page(client_of, hire, hire))[0]
+    client_of(hire).post(url, sent)
+    recipe = Recipe.objects.get(slug__startswith=Recipe.UNLISTED)
+    address = reverse("scenarios:recipe", args=[recipe.slug])
+
+    for reader in (hire, fto, educator):
+        text = client_of(reader).get(address).content.decode()
+        assert "Where is Splint?" in text
+        assert "only:" not in text
+        assert "A new one like it" not in text
+    stranger = client_of(outsider)
+    assert stranger.get(address).status_code == 404
+    told = stranger.post(reverse("runs:start"), {"recipe": recipe.slug}, follow=True)
+    assert "is not shared" in told.content.decode()
+    assert not Run.objects.filter(person=outsider).exists()
+
+
+@pytest.mark.usefixtures("neither")
+def test_one_of_two_that_it_was_given_to_reads_it_and_its_maker(
+    hire: Person, outsider: Person, fto: Person, client_of: ClientOf
+) -> None:
+    PairingFactory.create(fto=fto, crew=outsider)
+    ((url, sent),) = buttons(page(client_of, fto, hire, outsider))
+    client_of(fto).post(url, sent)
+    recipe = Recipe.objects.get(slug__startswith=Recipe.UNLISTED)
+    Pairing.objects.all().delete()
+
+    for reader in (hire, outsider, fto):
+        told = client_of(reader).get(reverse("scenarios:recipe", args=[recipe.slug]))
+        assert "Made for" in told.content.decode()
+
+
+@pytest.mark.usefixtures("neither")
+def test_drills_of_boards_are_not_heaped_up(rig: Rig, hire: Person, client_of: ClientOf) -> None:
+    """Once a few wait, another is begun after one of them is gone on with."""
+    names = sorted(Questions(layout_of(rig.revision)).by_name)
+    url = reverse("boards:start_exactly", args=["HIRE"])
+    for name in names[:MOST_OPEN]:
+        client_of(hire).post(url, {"ask": name})
+    told = client_of(hire).post(url, {"ask": names[MOST_OPEN]}, follow=True)
+
+    assert f"{MOST_OPEN} drills like this one wait" in told.content.decode()
+    assert Run.objects.count() == MOST_OPEN
+    assert Recipe.objects.filter(slug__startswith=Recipe.UNLISTED).count() == MOST_OPEN
+    assert client_of(hire).post(url, {"ask": names[0]}).status_code == 302
+    assert Run.objects.count() == MOST_OPEN
+
+
+@pytest.mark.usefixtures("neither")
+def test_what_is_still_to_do_is_not_given_again(
+    hire: Person, fto: Person, client_of: ClientOf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Pressed again a day later it leads to the one that is open, and says so."""
+    give = reverse("boards:assign_exactly", args=["HIRE"])
+    client_of(fto).post(give, {"ask": ASK})
+    later = timezone.now() + timedelta(days=1)
+    monkeypatch.setattr("drills.boards.views.exactly.timezone.now", lambda: later)
+
+    told = client_of(fto).post(give, {"ask": ASK}, follow=True)
+
+    assert "is still open" in told.content.decode()
+    assert Assigned.objects.get().person == hire
+
+
+@pytest.mark.usefixtures("neither")
+def test_of_two_the_one_who_has_it_is_not_named_as_given_it(
+    hire: Person, outsider: Person, fto: Person, client_of: ClientOf
+) -> None:
+    PairingFactory.create(fto=fto, crew=outsider)
+    give = reverse("boards:assign_crew", args=["HIRE", "OUTSIDER"])
+    client_of(fto).post(give, {"ask": ASK})
+    Assigned.objects.filter(person=outsider).delete()
+
+    text = client_of(fto).post(give, {"ask": ASK}, follow=True).content.decode()
+
+    assert f"is assigned to {outsider.short_name}, due" in text
+    assert f"{hire.short_name} has the same one still to do" in text
+
+
+@pytest.mark.usefixtures("neither")
+@pytest.mark.parametrize("is_given", [False, True])
+def test_what_is_on_hold_is_said_to_be_left_out(
+    rig: Rig, hire: Person, fto: Person, client_of: ClientOf, *, is_given: bool
+) -> None:
+    """A drill that asks less than was named says what it leaves out."""
+    named = Questions(layout_of(rig.revision)).by_name
+    other = next(name for name in named if "splint" not in name and ":locate:" in name)
+    asks = {"ask": [ASK, other]}
+    places = layout_of(rig.revision).things["splint"].places
+    report_absence(
+        list(places),
+        thing="splint",
+        rig=rig,
+        revision=rig.revision,
+        by=fto,
+        now=timezone.now(),
+    )
+    url = reverse("boards:start_exactly", args=["HIRE"])
+    if is_given:
+        client_of(fto).post(reverse("boards:assign_exactly", args=["HIRE"]), asks)
+        slug = Recipe.objects.get(slug__startswith=Recipe.UNLISTED).slug
+        url, asks = reverse("runs:start"), {"recipe": [slug]}
+
+    text = client_of(hire).post(url, asks, follow=True).content.decode()
+
+    assert "Not asked now: Where is Splint? It is on hold" in text
+    assert "Splint" not in asked(Run.objects.get(person=hire))

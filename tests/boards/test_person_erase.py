@@ -85,6 +85,7 @@ KEYS = {
     "runs.SignOff.person",
     "runs.SignOff.withdrawn_by",
     "runs.TappingBaseline.person",
+    "scenarios.Named_people.person",
     "scenarios.Recipe.changed_by",
     "scenarios.Recipe.owner",
     "scenarios.RecipeVersion.changed_by",

@@ -19,7 +19,9 @@ from drills.people.rendering import go_to, post_alone
 from drills.rigs.models import Rig
 from drills.rigs.reports import todays_rig
 from drills.runs.access import may_assign
+from drills.runs.models import Assignment
 from drills.scenarios.models import CallType, Recipe
+from drills.scenarios.naming import left_out
 
 WAITS = "An assessed run of yours is open: what you miss is told once it is finished."
 LOOK_AT, DRILL_FIRST, NEITHER = "Look at first", "Drill first", "What neither finds"
@@ -36,10 +38,13 @@ def start_exactly(request: Request, employee_number: str) -> HttpResponse:
             rig = _rig_of(request.user)
             if misses_wait(request.user, rig.layout):
                 raise CannotApplyError(WAITS)
-            run = start_it(request.user, _recipe(request, rig), rig=rig, now=timezone.now())
+            recipe = _recipe(request, rig, [request.user])
+            run = start_it(request.user, recipe, rig=rig, now=timezone.now())
     except CannotApplyError as refused:
         messages.error(request, str(refused))
         return go_to(request, reverse("boards:known", args=[employee_number]))
+    if missing := left_out(run.drill):
+        messages.info(request, missing)
     return go_to(request, reverse("runs:take", args=[run.pk]))
 
 
@@ -65,14 +70,30 @@ def _assigned(request: Request, people: Sequence[Person], back: str) -> HttpResp
     try:
         with transaction.atomic():
             rig = _rig_of(people[0])
-            recipe = _recipe(request, rig, of_two=len(people) > 1)
-            assignment = assign_it(recipe, people, rig=rig, by=request.user, now=now)
+            recipe = _recipe(request, rig, people)
+            assignment, is_new = assign_it(recipe, people, rig=rig, by=request.user, now=now)
     except (CannotApplyError, ValueError) as refused:
         messages.error(request, str(refused))
         return go_to(request, back)
-    who = " and ".join(each.short_name for each in people)
-    messages.success(request, f"{recipe} is assigned to {who}, due {assignment.due_on:%-d %b %Y}.")
+    given = {row.person for row in assignment.assigned.select_related("person")}
+    _tell_given(request, assignment, [each for each in people if each in given], is_new=is_new)
+    if is_new and (others := [each for each in people if each not in given]):
+        messages.info(request, f"{_names(others)} has the same one still to do.")
     return go_to(request, reverse("runs:assignment", args=[assignment.pk]))
+
+
+def _tell_given(
+    request: Request, assignment: Assignment, people: Sequence[Person], *, is_new: bool
+) -> None:
+    what, due = assignment.recipe, f"{assignment.due_on:%-d %b %Y}"
+    if is_new:
+        messages.success(request, f"{what} is assigned to {_names(people)}, due {due}.")
+    else:
+        messages.info(request, f"{what} is still open, due {due}: nothing was assigned again.")
+
+
+def _names(people: Sequence[Person]) -> str:
+    return " and ".join(each.short_name for each in people)
 
 
 def _rig_of(person: Person) -> Rig:
@@ -82,9 +103,10 @@ def _rig_of(person: Person) -> Rig:
     return rig
 
 
-def _recipe(request: Request, rig: Rig, *, of_two: bool = False) -> Recipe:
+def _recipe(request: Request, rig: Rig, whom: Sequence[Person]) -> Recipe:
     """What was sent made into a recipe, named by the call that it is for."""
     call = CallType.objects.filter(slug=request.POST.get("call", "")).first()
-    what = NEITHER if of_two else DRILL_FIRST
+    what = NEITHER if len(whom) > 1 else DRILL_FIRST
     title = f"{what}: {call.name}" if call else LOOK_AT
-    return recipe_of(rig, request.POST.getlist("ask"), title=title)
+    asked = request.POST.getlist("ask")
+    return recipe_of(rig, asked, title=title, whom=whom, by=request.user)

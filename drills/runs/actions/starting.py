@@ -75,7 +75,7 @@ def start_run(
 
 
 def _refuse_closed(recipe: Recipe, person: Person, today: date) -> None:
-    is_open = recipe.retired_on is None and (recipe.is_shared or recipe.owner_id == person.pk)
+    is_open = recipe.retired_on is None and recipe.is_for(person)
     if not is_open and not to_do_with(recipe, person, today=today):
         why = "is retired" if recipe.retired_on else "is not shared"
         raise CannotApplyError(f"{recipe.name} {why}, and you were not given it. Take another.")

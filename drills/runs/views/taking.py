@@ -44,6 +44,7 @@ from drills.runs.models import Run
 from drills.runs.pages import in_parts, take_context
 from drills.runs.served import UNREAD, Turn
 from drills.scenarios.models import Mode, Recipe
+from drills.scenarios.naming import left_out
 
 TAKE, QUESTION = "runs/take.html", "question"
 DOES_NOT_COUNT = (
@@ -92,6 +93,8 @@ def start(request: Request) -> HttpResponse:
         messages.info(request, UNTIMED)
     else:
         _tell_what_counts_not(request, run, is_named=bool(named))
+    if missing := left_out(run.drill):
+        messages.info(request, missing)
     return go_to(request, reverse("runs:take", args=[run.pk]))
 
 

@@ -4,6 +4,7 @@ from drills.scenarios.models.calls import AgeBand, CallType, Locality, Problem
 from drills.scenarios.models.drills import Drill, DrillPrompt
 from drills.scenarios.models.recipes import (
     Mode,
+    Named,
     PassTerms,
     Recipe,
     RecipeSettings,
@@ -19,6 +20,7 @@ __all__ = [
     "DrillPrompt",
     "Locality",
     "Mode",
+    "Named",
     "PassTerms",
     "Problem",
     "Recipe",

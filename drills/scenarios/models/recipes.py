@@ -174,6 +174,11 @@ class Recipe(RecipeSettings):
         """The recipe in the engine's terms; raises `CannotApplyError` when it cannot be read."""
         return self.spec_as(self.slug)
 
+    def is_for(self, person: Person) -> bool:
+        """Whether a person may take it without being given it."""
+        is_own = self.is_shared or self.owner_id == person.pk
+        return is_own or Named.objects.filter(recipe=self, people=person).exists()
+
     def at(self, version: int) -> "Recipe | RecipeVersion":
         """The recipe as a version had it, if that was kept; else as it is now."""
         if version == self.version:
@@ -205,3 +210,15 @@ class RecipeVersion(RecipeSettings):
     def spec(self) -> RecipeSpec:
         """The version in the engine's terms; raises `CannotApplyError` when it cannot be read."""
         return self.spec_as(self.recipe.slug)
+
+
+class Named(models.Model):
+    """Of a recipe that a board made: what it asks, each question in words by the name of a focus,
+    and for whom. Beside the recipe, since no release brings one and whoever is erased goes."""
+
+    recipe = models.OneToOneField(Recipe, on_delete=models.CASCADE, related_name="named")
+    questions = models.JSONField()
+    people = models.ManyToManyField(Person, related_name="recipes_named")
+
+    def __str__(self) -> str:
+        return f"{self.recipe}, {len(self.questions)} questions"

@@ -17,7 +17,7 @@ from drills.scenarios import actions
 from drills.scenarios.access import (
     may_change,
     recipe_for_builder,
-    recipe_for_reader,
+    recipe_to_start_from,
     recipes_for_builder,
     require_builder,
 )
@@ -53,7 +53,7 @@ def add_recipe(request: Request) -> HttpResponse:
     """A recipe of one's own, which starts as another or as ten things to find."""
     require_builder(request.user)
     slug = request.GET.get("like", "") or request.POST.get("like", "")
-    like = recipe_for_reader(request.user, slug) if slug else None
+    like = recipe_to_start_from(request.user, slug) if slug else None
     if request.method != "POST":
         typed = written(like.settings()) | {"name": [""]} if like else BLANK
         return _page(request, typed, like=like)

@@ -19,7 +19,7 @@ from drills.engine.targets import TARGETS
 from drills.people.access import Request
 from drills.rigs.models import Layout
 from drills.scenarios.access import BUILDERS, may_change, recipe_for_reader, version_for_reader
-from drills.scenarios.models import CallType, Recipe, RecipeVersion
+from drills.scenarios.models import CallType, Named, Recipe, RecipeVersion
 
 
 @require_GET
@@ -49,7 +49,8 @@ def page_of(request: Request, found: Recipe | RecipeVersion, *, fault: str = "")
         "asks_for": in_words(found.standard),
         "refused": fault,
         "versions": now.versions.exclude(version=now.version).select_related("changed_by"),
-        "may_build": request.user.holds(*BUILDERS),
+        "may_build": now.is_listed and request.user.holds(*BUILDERS),
+        "named": Named.objects.filter(recipe=now).prefetch_related("people").first(),
         "layout": _layout_of(found),
         "may_change": may_change(request.user, now),
     }
@@ -73,6 +74,8 @@ def _goes(spec: RecipeSpec) -> str:
     """In which order its prompts come, in words."""
     if spec.order == AS_A_CALL_RUNS:
         return "as a call runs: all of one call"
+    if spec.asks_only:
+        return spec.order
     if spec.draws_at_random:
         share = (
             f", {round(spec.probes_share * 100)} in 100 a probe"

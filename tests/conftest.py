@@ -8,7 +8,9 @@ import io
 import json
 import os
 import shutil
+import tempfile
 from collections import Counter
+from pathlib import Path
 from typing import Any
 
 import hypothesis
@@ -45,6 +47,13 @@ def pytest_configure(config: pytest.Config) -> None:
     """The people of the tests come with Django, which the test of this file runs without."""
     if config.pluginmanager.hasplugin("django"):
         config.pluginmanager.import_plugin("tests.cast")
+
+
+def pytest_unconfigure() -> None:
+    """The file by which one refit at a time is held stays beside a database of SQLite; that of the
+    tests goes by itself."""
+    for left in Path(tempfile.gettempdir()).glob(f"readiness-test-{os.getpid()}*-refit"):
+        left.unlink(missing_ok=True)
 
 
 @pytest.fixture(autouse=True)

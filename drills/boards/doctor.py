@@ -11,6 +11,7 @@ from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.db import connection, models
+from django.utils.timezone import localtime
 
 from drills.competency.quality import newest_fit
 from drills.competency.reports import has_evidence
@@ -278,7 +279,7 @@ def _fit(now: datetime) -> Finding:
         if has_evidence():
             return Finding("refit", LOOK, "There was none yet, so chances are counted.", to_do)
         return Finding("refit", FINE, "Nobody has answered yet, so there is nothing to fit.")
-    words = f"The newest fit is of {fit.made_at:%F %R}."
+    words = f"The newest fit is of {localtime(fit.made_at):%F %R}, {settings.TIME_ZONE}."
     if not fit.is_used:
         words = f"{words} This release cannot read it, so chances are counted."
         return Finding("refit", LOOK, words, to_do)

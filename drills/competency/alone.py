@@ -3,6 +3,7 @@
 import fcntl
 import os
 import socket
+import threading
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
@@ -22,8 +23,16 @@ BESIDE = "-refit"
 SOON_GONE = {"tcp_keepalives_idle": 60, "tcp_keepalives_interval": 15, "tcp_keepalives_count": 4}
 
 
+_here = threading.local()
+
+
 class UnderWayError(RuntimeError):
-    """Another refit is under way: since when, how far it is, and which process it is."""
+    """Another refit is under way: since when, and how far it is. `in_full` is for who runs the
+    service, and says as well what of the machine is in the way."""
+
+    def __init__(self, words: str, *, to_end: str = "") -> None:
+        super().__init__(words)
+        self.in_full = f"{words} {to_end}".strip()
 
 
 @contextmanager
@@ -31,11 +40,14 @@ def alone(now: datetime, *, stage: str = "") -> Iterator[Refit]:
     """Mark that a refit, or what must not meet one, is under way, until the block ends.
 
     Whoever is killed lets go at once, so that a mark with nobody holding on is taken over. Raises
-    `UnderWayError`.
+    `UnderWayError`, within such a block as well.
     """
     with ExitStack() as held:
-        if not _hold(held):
+        # A session of PostgreSQL gets what it has a second time.
+        if getattr(_here, "is_held", False) or not _hold(held):
             raise _under_way()
+        _here.is_held = True
+        held.callback(setattr, _here, "is_held", False)
         Refit.objects.all().delete()
         process = f"{os.getpid()} on {socket.gethostname()}"
         try:
@@ -59,8 +71,8 @@ def _under_way() -> UnderWayError:
         return UnderWayError("Another refit is under way. Try again in a minute.")
     since, heard = (f"{localtime(at):%H:%M}" for at in (other.started_at, other.seen_at))
     return UnderWayError(
-        f"Another refit is under way since {since}: {other.stage}, at {heard}. It ends by itself; "
-        f"where it hangs, end process {other.process}, and this can be begun at once."
+        f"Another refit is under way since {since}: {other.stage}, at {heard}. It ends by itself.",
+        to_end=f"Where it hangs, end process {other.process}, and this can be begun at once.",
     )
 
 
@@ -92,7 +104,15 @@ def _let_go() -> None:
 
 
 def _hold_file(held: ExitStack, path: Path) -> bool:
-    file = held.enter_context(path.open("a"))
+    try:
+        file = held.enter_context(path.open("a"))
+    except OSError as error:
+        raise UnderWayError(
+            "Whether another refit is under way cannot be told on this machine; whoever runs the "
+            "service puts that right.",
+            to_end=f"{path} cannot be opened ({error.strerror}): give it to the user that the "
+            "service runs as, or take it away while no refit runs.",
+        ) from error
     try:
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:

@@ -35,7 +35,7 @@ class Command(BaseCommand):
         except NotTakenError as refused:
             plan = refused.plan
         except UnderWayError as error:
-            raise CommandError(f"{error} Nothing is stored; try again after it.") from error
+            raise CommandError(f"{error.in_full} Nothing is stored; try again after it.") from error
         for remark in plan.remarks:
             self.stderr.write(str(remark))
         if plan.problems:

@@ -24,7 +24,9 @@ class Command(BaseCommand):
         try:
             made = make_service(now=timezone.now())
             refit(now=timezone.now, say=self.stderr.write)
-        except (NotOursError, NoReferenceError, UnderWayError) as error:
+        except UnderWayError as error:
+            raise CommandError(error.in_full) from error
+        except (NotOursError, NoReferenceError) as error:
             raise CommandError(str(error)) from error
         self.stdout.write(
             f"{'Made' if made else 'Already there'}: {Person.objects.count()} people, "

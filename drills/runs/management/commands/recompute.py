@@ -34,7 +34,7 @@ class Command(BaseCommand):
         try:
             made = refit(now=timezone.now, say=self.stderr.write)
         except UnderWayError as error:
-            raise CommandError(str(error)) from error
+            raise CommandError(error.in_full) from error
         self.stdout.write(
             f"All evidence replayed: {made}." if made else "There is no evidence yet."
         )

@@ -19,7 +19,7 @@ class Command(BaseCommand):
         try:
             made = refit(now=timezone.now, say=self.stderr.write)
         except UnderWayError as error:
-            raise CommandError(str(error)) from error
+            raise CommandError(error.in_full) from error
         if made is None:
             self.stdout.write("Nobody has answered anything yet: there is nothing to fit.")
             return

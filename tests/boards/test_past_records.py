@@ -203,6 +203,22 @@ class TestTakenBack:
         assert len(again_taken.records) == 3
         assert Evidence.objects.standing().count() == 4
 
+    def test_one_from_before_files_were_remembered_says_so(self, page: Client) -> None:
+        """Nothing tells its records from others, so it is not said that none are left."""
+        file, other = files_taken_in()
+        Evidence.objects.filter(taken_in=file.line).update(taken_in=None)
+
+        told = page.get(URL).content.decode()
+        refused = self.back(page, file.line.pk)
+
+        assert "came in before files were remembered" in told
+        assert "none left to take back" not in told
+        assert told.count("Why, for the audit") == 1
+        assert refused.status_code == 422
+        assert "it came in before that was kept" in refused.content.decode()
+        self.back(page, other.line.pk)
+        assert Evidence.objects.standing().count() == 1
+
     def test_what_was_voided_by_itself_does_not_come_back_with_it(self, page: Client) -> None:
         _, file = files_taken_in()
         wrong = Evidence.objects.filter(taken_in=file.line).latest("pk")

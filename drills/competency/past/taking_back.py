@@ -22,11 +22,13 @@ NAMED_BY = 8
 @dataclass(frozen=True, slots=True)
 class File:
     """A file that was taken in, by its line of the audit: how many of its records, of how many
-    people, stand today; none once it was taken back."""
+    people, stand today; none once it was taken back. It is not
+    remembered which those are where it came in before that was kept, nor where all were erased."""
 
     line: AuditEntry
     standing: int
     people: int
+    is_remembered: bool = True
 
     @property
     def _told(self) -> dict[str, Any]:
@@ -48,7 +50,7 @@ class NotTakenBackError(ValueError):
 
 
 def files_taken_in() -> list[File]:
-    """Every file that was taken in, the newest first, in two queries."""
+    """Every file that was taken in, the newest first, in three queries."""
     read = (
         _standing()
         .values("taken_in")
@@ -56,7 +58,12 @@ def files_taken_in() -> list[File]:
     )
     stands = {row["taken_in"]: (row["records"], row["people"]) for row in read}
     lines = AuditEntry.objects.filter(action=IMPORT).select_related("actor").order_by("-pk")
-    return [File(line, *stands.get(line.pk, (0, 0))) for line in lines]
+    every = Evidence.objects.filter(taken_in__isnull=False).order_by()
+    remembered = set(every.values_list("taken_in", flat=True).distinct())
+    return [
+        File(line, *stands.get(line.pk, (0, 0)), is_remembered=line.pk in remembered)
+        for line in lines
+    ]
 
 
 @transaction.atomic
@@ -70,6 +77,11 @@ def take_back(number: int, *, because: str, by: Person, now: datetime) -> File:
     rows = _standing().filter(taken_in=line)
     told = rows.values_list("person__employee_number", "source").distinct()
     counts = Counter(number for number, _ in told)
+    if not counts and not Evidence.objects.filter(taken_in=line).exists():
+        raise NotTakenBackError(
+            "Which records came with it is not known, so nothing was taken back: it came in before "
+            "that was kept, or everybody in it was erased."
+        )
     if not counts:
         raise NotTakenBackError("Nothing of that file stands any more, so nothing was taken back.")
     if by.employee_number in counts:

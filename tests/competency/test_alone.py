@@ -128,7 +128,7 @@ def test_a_file_of_another_user_is_named_to_who_runs_the_service(
     def refused(path: Path, *_: object) -> None:
         raise PermissionError(13, "Permission denied", str(path))
 
-    monkeypatch.setattr(locking.Path, "open", refused)
+    monkeypatch.setattr(Path, "open", refused)
     monkeypatch.setattr(
         locking, "_hold", lambda held: locking._hold_file(held, tmp_path / f"service{BESIDE}")
     )

@@ -137,13 +137,7 @@ def recipe_of(
 
     Raises `CannotApplyError` for none, for too many, and for what that rig has no place of.
     """
-    asked = list(dict.fromkeys(names))
-    if not 1 <= len(asked) <= MOST:
-        raise CannotApplyError(f"{len(asked)} questions came in; 1 to {MOST} are accepted.")
-    questions = Questions(layout_on(rig)).by_name
-    if unknown := [each for each in asked if each not in questions]:
-        raise CannotApplyError(f"“{unknown[0][:40]}” came in, and {rig} has nothing of it.")
-    prompts = [questions[each] for each in asked]
+    prompts = _prompts_of(rig, names)
     counts = {kind: sum(each.kind == kind for each in prompts) for kind in (LOCATE, CONTENTS)}
     seconds = sum(TARGETS[each.kind].seconds for each in prompts)
     settings = {
@@ -154,6 +148,16 @@ def recipe_of(
     }
     words = {name_of(each): _worded(each) for each in prompts}
     return named_recipe(title[:NAME_LENGTH], words, settings, whom=whom, by=by)
+
+
+def _prompts_of(rig: Rig, names: Iterable[str]) -> list[Prompt]:
+    asked = list(dict.fromkeys(names))
+    if not 1 <= len(asked) <= MOST:
+        raise CannotApplyError(f"{len(asked)} questions came in; 1 to {MOST} are accepted.")
+    questions = Questions(layout_on(rig)).by_name
+    if unknown := [each for each in asked if each not in questions]:
+        raise CannotApplyError(f"“{unknown[0][:40]}” came in, and {rig} has nothing of it.")
+    return [questions[each] for each in asked]
 
 
 def start_exactly(person: Person, recipe: Recipe, *, rig: Rig, now: datetime) -> Run:

@@ -74,6 +74,11 @@ def may_change(person: Person, recipe: Recipe) -> bool:
     return recipe.owner == person or (person.holds(Role.EDUCATOR) and (recipe.is_shared or is_left))
 
 
+def may_start_from(person: Person, recipe: Recipe) -> bool:
+    """Whether a person may build another like it: none that a board made, which no form shows."""
+    return recipe.is_listed and person.holds(*BUILDERS)
+
+
 def recipes_for_builder(person: Person) -> QuerySet[Recipe]:
     """Every recipe somebody may start from: shared ones, their own, and what they may change."""
     require_builder(person)
@@ -100,9 +105,9 @@ def _may_read_named(person: Person, recipe: Recipe) -> bool:
 
 
 def recipe_to_start_from(person: Person, slug: str) -> Recipe:
-    """One recipe to build another like it: none that a board made, which no form can write."""
+    """One recipe to build another like it."""
     found = recipe_for_reader(person, slug)
-    if not found.is_listed:
+    if not may_start_from(person, found):
         raise Http404("A board made this recipe; no form shows it.")
     return found
 

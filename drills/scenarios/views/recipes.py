@@ -18,7 +18,12 @@ from drills.engine.standards import in_words
 from drills.engine.targets import TARGETS
 from drills.people.access import Request
 from drills.rigs.models import Layout
-from drills.scenarios.access import BUILDERS, may_change, recipe_for_reader, version_for_reader
+from drills.scenarios.access import (
+    may_change,
+    may_start_from,
+    recipe_for_reader,
+    version_for_reader,
+)
 from drills.scenarios.models import CallType, Named, Recipe, RecipeVersion
 
 
@@ -49,7 +54,7 @@ def page_of(request: Request, found: Recipe | RecipeVersion, *, fault: str = "")
         "asks_for": in_words(found.standard),
         "refused": fault,
         "versions": now.versions.exclude(version=now.version).select_related("changed_by"),
-        "may_build": now.is_listed and request.user.holds(*BUILDERS),
+        "may_build": may_start_from(request.user, now),
         "named": Named.objects.filter(recipe=now).prefetch_related("people").first(),
         "layout": _layout_of(found),
         "may_change": may_change(request.user, now),

@@ -1,4 +1,6 @@
-"""Chances of whole calls, set right by past ones: only where that foretells other people better."""
+"""Chances of whole calls, set right by past ones: by no more than luck alone leaves over."""
+
+import math
 
 import numpy as np
 import pytest
@@ -55,6 +57,44 @@ def test_what_helps_only_those_it_was_fitted_on_is_not_kept() -> None:
 
     assert found.is_as_it_is
     assert found.loss_after > found.loss_before
+
+
+def test_a_shift_is_drawn_to_none_by_what_luck_makes_of_it() -> None:
+    """Worked out by hand: 400 people of even chances, 240 of whom find all. The shift is log(1.5),
+    its variance 1 / (400 x .6 x .4), and the inverse of its square over that is taken off."""
+    came_off = [number % 5 < 3 for number in range(400)]
+
+    found = recalibrated([0.5] * 400, came_off, range(400))
+
+    assert found.shift == pytest.approx(
+        math.log(1.5) * (1 - 1 / (math.log(1.5) ** 2 * 96)), abs=4e-3
+    )
+    assert found.stretch == 1.0
+
+
+def test_luck_alone_changes_nothing_as_often_as_its_distribution_says() -> None:
+    """Of true chances what would be changed is no surer than luck in 1 - 1/e of all cases: the
+    chance that a sum of two squared standard normal draws is less than two."""
+    nothing = [
+        recalibrated(*past(400, 400, shift=0.0, stretch=1.0, seed=seed)).is_as_it_is
+        for seed in range(100)
+    ]
+
+    assert sum(nothing) / len(nothing) == pytest.approx(1 - 1 / math.e, abs=0.15)
+
+
+def test_many_calls_of_one_person_say_no_more_than_that_person_does() -> None:
+    """Ten times the same call of each person change as much as one; of ten people each, more."""
+    said, came_off, _ = past(300, 300, shift=0.25, stretch=1.0, seed=5)
+    alike = [who for who in range(300) for _ in range(10)]
+    ten_said, ten_came = np.repeat(said, 10).tolist(), np.repeat(came_off, 10).tolist()
+
+    once = recalibrated(said, came_off, range(300))
+    ten_times = recalibrated(ten_said, ten_came, alike)
+    of_ten_people = recalibrated(ten_said, ten_came, range(3_000))
+
+    assert 0.05 < once.shift < of_ten_people.shift - 0.05
+    assert ten_times.shift == pytest.approx(once.shift, abs=0.02)
 
 
 def test_a_chance_stays_a_chance_and_keeps_its_order() -> None:

@@ -4,6 +4,8 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 from typing import Any
 
+from django.utils import timezone
+
 from drills.engine.dosing import OUT_OF_TOLERANCE, UNSAFE
 from drills.engine.drawing import FaceDrawing
 from drills.engine.layout import Layout
@@ -16,6 +18,7 @@ from drills.rigs.showing import marked_faces
 from drills.runs.actions.reporting import may_report_afterwards
 from drills.runs.bringing import Bringing, bringings
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
+from drills.runs.onward import onward
 from drills.runs.reports import results_of, tally_of
 from drills.runs.sorting import sorting_of
 from drills.runs.steps import next_step
@@ -57,6 +60,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
     rows = rows.select_related("contest__decided_by").order_by("order")
     answered = list(rows.filter(state=PresentationState.ANSWERED))
     first = [each for each in answered if not each.is_retry]
+    misses = _missed(answered, layout)
     given = Counter(each.outcome for each in first)
     told = [(each, tell(each, layout)) for each in first]
     kits = bringings(first, layout)
@@ -68,7 +72,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "reportable": _reportable(run, first),
             "told": told,
             "right": _first_right(told),
-            "missed": _pictured(_missed(answered, layout), kits, run, layout),
+            "missed": _pictured(misses, kits, run, layout),
             "brought": _right(kits),
             "targets": targets_beside(first, kits),
             "contested": [
@@ -87,7 +91,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "took": _minutes(answered),
             "retries": len(answered) - len(first),
         }
-        | _judged(run)
+        | _judged(run, misses)
         | _of_numbers(told)
     )
 
@@ -121,15 +125,24 @@ def _reportable(run: Run, answered: list[Presentation]) -> list[tuple[str, str]]
     return [(tokens[name], name) for name in sorted(tokens, key=str.casefold)]
 
 
-def _judged(run: Run) -> dict[str, Any]:
-    """What was asked of the run, by who assigned it or by its drill, and where it falls short."""
+def _judged(run: Run, missed: list[Missed]) -> dict[str, Any]:
+    """What was asked of the run, by who assigned it or by its drill, where it falls short, and
+    what is next."""
     standard = run.assigned.assignment.standard if run.assigned else run.drill.standard
     result = results_of([run])[run.pk]
+    short, step = shortfalls(standard, result), next_step(run, result)
     return {
         "asks": in_words(standard),
-        "shortfalls": shortfalls(standard, result),
+        "shortfalls": short,
         "is_voided": result.is_voided,
-        "step": next_step(run, result),
+        "step": step,
+        "onward": onward(
+            run,
+            [each.presentation for each in missed],
+            falls_short=bool(short) and not result.is_voided,
+            step=step,
+            now=timezone.now(),
+        ),
     }
 
 

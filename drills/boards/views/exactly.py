@@ -25,6 +25,7 @@ from drills.scenarios.naming import left_out
 
 WAITS = "An assessed run of yours is open: what you miss is told once it is finished."
 LOOK_AT, DRILL_FIRST, NEITHER = "Look at first", "Drill first", "What neither finds"
+MISSED = "Missed before"
 
 
 @post_alone
@@ -107,6 +108,7 @@ def _recipe(request: Request, rig: Rig, whom: Sequence[Person]) -> Recipe:
     """What was sent made into a recipe, named by the call that it is for."""
     call = CallType.objects.filter(slug=request.POST.get("call", "")).first()
     what = NEITHER if len(whom) > 1 else DRILL_FIRST
-    title = f"{what}: {call.name}" if call else LOOK_AT
+    alone = MISSED if request.POST.get("missed") else LOOK_AT
+    title = f"{what}: {call.name}" if call else alone
     asked = request.POST.getlist("ask")
     return recipe_of(rig, asked, title=title, whom=whom, by=request.user)

@@ -7,6 +7,7 @@ from datetime import datetime
 from django.utils import timezone
 
 from drills.engine.recipes import CONTENTS, LOCATE, only
+from drills.people.models import Person
 from drills.rigs.reports import todays_rig
 from drills.runs.assigned import to_do_with
 from drills.runs.models import Presentation, Run
@@ -38,22 +39,33 @@ def onward(
 ) -> Onward | None:
     """What is still to do of what was assigned; else the step that a series goes on with; else
     what was missed on the rig of today; nothing where none of it is left."""
-    recipe = run.drill.recipe
-    if run.assigned and falls_short:
-        mine = to_do_with(recipe, run.person, today=timezone.localdate(now))
-        if mine and mine == run.assigned:
-            return Onward(AGAIN, f"due {mine.assignment.due_on:%-d %b}", recipe.slug)
+    if run.person is None:
+        return None
+    if falls_short and (again := _assigned_still(run, run.person, now)):
+        return again
     if step:
         word, drill = step
         return Onward(word, str(drill), drill.slug)
-    places = [each.prompt for each in missed if each.prompt]
+    return _asking(run, run.person, missed)
+
+
+def _assigned_still(run: Run, person: Person, now: datetime) -> Onward | None:
+    mine = to_do_with(run.drill.recipe, person, today=timezone.localdate(now))
+    if mine is None or mine != run.assigned:
+        return None
+    return Onward(AGAIN, f"due {mine.assignment.due_on:%-d %b}", run.drill.recipe.slug)
+
+
+def _asking(run: Run, person: Person, missed: Iterable[Presentation]) -> Onward | None:
+    """The places that were missed, where the rig of today is as the one that was asked about."""
+    places = (each.prompt for each in missed if each.prompt)
     names = [
         only(each.kind, each.subject, each.category)
         for each in places
         if each.kind in (LOCATE, CONTENTS)
     ]
     asks = tuple(dict.fromkeys(names))[:MOST_ASKED]
-    rig = todays_rig(run.person) if asks else None
+    rig = todays_rig(person) if asks else None
     if rig is None or rig.revision_id != run.drill.revision_id:
         return None
     return Onward(MISSED, f"{len(asks)} missed, on {rig}", asks=asks)

@@ -53,7 +53,7 @@ def _assigned_still(run: Run, person: Person, now: datetime) -> Onward | None:
     mine = to_do_with(run.drill.recipe, person, today=timezone.localdate(now))
     if mine is None or mine != run.assigned:
         return None
-    return Onward(AGAIN, f"due {mine.assignment.due_on:%-d %b}", run.drill.recipe.slug)
+    return Onward(AGAIN, f"Due {mine.assignment.due_on:%-d %b}", run.drill.recipe.slug)
 
 
 def _asking(run: Run, person: Person, missed: Iterable[Presentation]) -> Onward | None:

@@ -17,7 +17,7 @@ from drills.people.access import paired_with
 from drills.people.models import Person
 from drills.rigs.models import Rig, RigPick
 from drills.rigs.own import layout_on
-from drills.runs.assigned import Standing, rows_of_assignments, standings_of
+from drills.runs.assigned import NONE_LEFT, Standing, rows_of_assignments, standings_of
 from drills.runs.models import Run, RunState
 from drills.runs.reports import Tally, with_tallies
 
@@ -71,6 +71,11 @@ class TraineeRow:
     @property
     def overdue(self) -> int:
         return sum(each.is_overdue for each in self.standings)
+
+    @property
+    def used_up(self) -> int:
+        """Assignments that are not met, and have no attempt left to meet them."""
+        return sum(each.state == NONE_LEFT for each in self.standings)
 
     @property
     def to_do(self) -> int:

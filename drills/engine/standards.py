@@ -95,6 +95,17 @@ def _in_safety(standard: Standard, result: Result) -> Iterator[str]:
         yield f"{_counted(result.kits_failed, 'kit')} with a must-have missing, none may be"
 
 
+def uses_attempt(result: Result, *, is_finished: bool) -> bool:
+    """Whether a run that is over used up one of the attempts that somebody was given.
+
+    One whose answers were all voided did not, nor one that real calls emptied, since nobody chose
+    either. One that was begun and left lying did.
+    """
+    if is_finished:
+        return not result.is_voided and result.answered >= result.planned
+    return result.answered > 0
+
+
 def in_words(standard: Standard) -> tuple[str, ...]:
     """What a standard asks, a line each."""
     said = {

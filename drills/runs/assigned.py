@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from drills.engine.cohort import FEWEST_PEOPLE
-from drills.engine.standards import Result, shortfalls
+from drills.engine.standards import Result, shortfalls, uses_attempt
 from drills.people.models import Person
 from drills.rigs.models import Layout
 from drills.runs.access import named_people
@@ -20,10 +20,11 @@ from drills.runs.reports import results_of
 from drills.scenarios.models import Recipe
 
 NOT_STARTED, UNDER_WAY, NOT_MET = "not started", "under way", "not met yet"
+NONE_LEFT = "no attempt left"
 MET, MET_LATE, EXCUSED, WITHDRAWN = "met", "met late", "excused", "withdrawn"
 LEFT = "left the service"
 OVERDUE = "overdue"
-STATES = (NOT_STARTED, UNDER_WAY, NOT_MET, MET, MET_LATE, EXCUSED, WITHDRAWN, LEFT)
+STATES = (NOT_STARTED, UNDER_WAY, NOT_MET, NONE_LEFT, MET, MET_LATE, EXCUSED, WITHDRAWN, LEFT)
 SHOWN_AFTER = timedelta(days=7)
 TO_DO = frozenset({NOT_STARTED, UNDER_WAY, NOT_MET})
 
@@ -43,13 +44,22 @@ class Attempt:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """An assignment of one person: its state, every finished attempt, and the run to go on with."""
+    """An assignment of one person: its state, every finished attempt, and the run to go on with.
+
+    `used` are the attempts made, the one under way among them.
+    """
 
     assigned: Assigned
     state: str
     is_overdue: bool
     attempts: tuple[Attempt, ...] = ()
     open_run: Run | None = None
+    used: int = 0
+
+    @property
+    def allowed(self) -> int | None:
+        """How many attempts there are; none where as many as it takes."""
+        return self.assigned.assignment.attempts
 
     @property
     def is_to_do(self) -> bool:
@@ -110,16 +120,31 @@ def to_do_with(
     today: date,
     layout: Layout | None = None,
     is_ridden: bool = True,
-) -> Assigned | None:
+) -> Standing | None:
     """What the person still has to do with a recipe, the first due of several.
 
     Where a layout is named, only what a run on that counts for: without the rig that is ridden,
     what was given for that layout alone.
     """
-    mine = (each.assigned for each in assigned_to(person, today=today) if each.is_to_do)
-    same = (row for row in mine if row.assignment.recipe_id == recipe.pk)
+    same = [each for each in given_with(recipe, person, today=today) if each.is_to_do]
     counts = ((None, layout.pk) if is_ridden else (layout.pk,)) if layout else None
-    return next((row for row in same if not counts or row.assignment.layout_id in counts), None)
+    on = (each for each in same if not counts or each.assigned.assignment.layout_id in counts)
+    return next(on, None)
+
+
+def attempt_of(run: Run) -> tuple[int, int] | None:
+    """Which attempt a run under way is, and of how many; none where they are not numbered."""
+    row = rows_of_assignments().filter(runs=run, assignment__attempts__isnull=False).first()
+    if row is None or row.assignment.attempts is None:
+        return None
+    (found,) = standings_of([row], today=timezone.localdate())
+    return found.used, row.assignment.attempts
+
+
+def given_with(recipe: Recipe, person: Person, *, today: date) -> list[Standing]:
+    """How the person stands with each time they were given a recipe, the next due first."""
+    mine = assigned_to(person, today=today)
+    return [each for each in mine if each.assigned.assignment.recipe_id == recipe.pk]
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,11 +278,17 @@ def _standing(
         if run.state == RunState.FINISHED
     )
     open_run = next((run for run in runs if not run.is_over), None)
-    state = _state(row, attempts, open_run, due)
-    return Standing(row, state, state in TO_DO and due < today, attempts, open_run)
+    used = sum(_uses_attempt(run, results[run.pk]) for run in runs)
+    state = _state(row, attempts, open_run, used)
+    return Standing(row, state, state in TO_DO and due < today, attempts, open_run, used)
 
 
-def _state(row: Assigned, attempts: Sequence[Attempt], open_run: Run | None, due: date) -> str:
+def _uses_attempt(run: Run, result: Result) -> bool:
+    """Whether a run counts among the attempts: one under way does from its start."""
+    return not run.is_over or uses_attempt(result, is_finished=run.state == RunState.FINISHED)
+
+
+def _state(row: Assigned, attempts: Sequence[Attempt], open_run: Run | None, used: int) -> str:
     """Met once is met, whatever comes after; all else matters only until then.
 
     An attempt of which every answer was voided neither meets nor fails: it is as if never made.
@@ -265,12 +296,13 @@ def _state(row: Assigned, attempts: Sequence[Attempt], open_run: Run | None, due
     met = [each.run.finished_at for each in attempts if not each.shortfalls]
     if met:
         first = min(filter(None, met))
-        return MET if timezone.localdate(first) <= due else MET_LATE
+        return MET if timezone.localdate(first) <= row.assignment.due_on else MET_LATE
     others = {
         WITHDRAWN: row.assignment.withdrawn_at is not None,
         EXCUSED: row.excused_at is not None,
         LEFT: not row.person.is_active,
         UNDER_WAY: open_run is not None,
-        NOT_MET: any(not each.result.is_voided for each in attempts),
+        NONE_LEFT: row.assignment.attempts is not None and used >= row.assignment.attempts,
+        NOT_MET: used > 0 or any(not each.result.is_voided for each in attempts),
     }
     return next((state for state, holds in others.items() if holds), NOT_STARTED)

@@ -21,14 +21,18 @@ from drills.runs.recipients import Recipient, chosen_people
 from drills.runs.series import Offered
 from drills.scenarios.models import Recipe
 
-# What stands under *Another standard*; where any of it was given, that is open.
-OWN = ("has_own_standard", "marks", "in_time", "no_unsafe_dose", "no_must_missed", "minutes")
+# What stands under *Another standard, or so many attempts*; where any was given, that is open.
+OWN = (
+    *("has_own_standard", "marks", "in_time", "no_unsafe_dose", "no_must_missed"),
+    *("attempts", "minutes"),
+)
 DEVICE_CLASSES = ("phone", "desk")
 COUNT, PICKED, MOST = "n-", "c-", 99
 # What a series is chosen by, among recipes.
 SERIES = "series:"
 _WHOLE = re.compile(r"[0-9]{1,2}")
 LONGEST_AMOUNT = 20
+MOST_ATTEMPTS = 20
 SHOWN = 60
 _CHOICES = ("place", "thing", "bag", "category")
 _CLAIMED = ("elapsed", "gap", "hidden")
@@ -191,6 +195,7 @@ class AssignForm(_Told):
     no_unsafe_dose = forms.BooleanField(required=False)
     no_must_missed = forms.BooleanField(required=False)
     minutes = _whole("Minutes expected", least=1, most=240)
+    attempts = _whole("Attempts", least=1, most=MOST_ATTEMPTS)
     note = _word()
 
     def __init__(
@@ -238,7 +243,7 @@ class AssignForm(_Told):
             self.add_error(
                 None,
                 f"Another standard: each day of {self.series.name} has its own and its own "
-                "minutes, so nothing is accepted there.",
+                "minutes, and is tried as often as it takes, so nothing is accepted there.",
             )
         return given
 

@@ -33,6 +33,7 @@ from drills.engine.study import study_walk
 from drills.engine.timing import OVER_BASELINE
 from drills.runs.access import open_runs
 from drills.runs.actions.serving import CONTENTS_COUNTS_AS, WARM_UPS
+from drills.runs.assigned import attempt_of
 from drills.runs.debriefing import told_at_once
 from drills.runs.labelled import NOT_PLACES, NOT_PRACTICE, no_scan_because
 from drills.runs.models import Presentation, PresentationState, Run, RunState
@@ -164,6 +165,7 @@ def _brief_context(run: Run, layout: Layout) -> dict[str, Any]:
         "no_scan": no_scan,
         "is_scan_offered": no_scan not in {NOT_PRACTICE, NOT_PLACES},
         "also_open": _also_open(run),
+        "attempt": attempt_of(run),
     }
 
 

@@ -40,6 +40,7 @@ def record_of(person: Person) -> dict[str, Any]:
                 "what": str(each.assignment),
                 "given": each.assignment.given_at,
                 "note": each.assignment.note,
+                "attempts": each.assignment.attempts,
                 "withdrawn": each.assignment.withdrawn_at,
                 "excused": each.excused_at,
                 "because": each.excused_because,

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.engine.standards import Result, Standard, in_words, shortfalls
+from drills.engine.standards import Result, Standard, in_words, shortfalls, uses_attempt
 
 WHOLE = Result(
     planned=4,
@@ -59,6 +59,24 @@ def test_a_standard_that_asks_nothing_asks_for_every_answer_all_the_same() -> No
 
     assert shortfalls(Standard(), bad) == ()
     assert shortfalls(Standard(), replace(bad, answered=3)) != ()
+
+
+@pytest.mark.parametrize(
+    ("change", "is_finished", "uses"),
+    [
+        ({}, True, True),
+        ({"answered": 3}, True, False),
+        ({"answered": 0, "planned": 0}, True, False),
+        ({"answered": 1}, False, True),
+        ({"answered": 0}, False, False),
+    ],
+    ids=["whole", "emptied by calls", "voided whole", "left lying", "never answered"],
+)
+def test_an_attempt_is_used_up_by_what_its_person_did(
+    change: dict[str, Any], is_finished: bool, uses: bool
+) -> None:
+    """Neither a call nor a contest that was upheld takes one away."""
+    assert uses_attempt(replace(WHOLE, **change), is_finished=is_finished) is uses
 
 
 def test_says_what_it_asks() -> None:

@@ -35,12 +35,14 @@ def assign(
     due_on: date,
     standard: Standard,
     minutes: int,
+    attempts: int | None = None,
     note: str = "",
     layout: Layout | None = None,
     by: Person,
     now: datetime,
 ) -> Assignment:
-    """Give a recipe to people, however many, as one act; on one layout alone if one is named.
+    """Give a recipe to people, however many, as one act; on one layout alone if one is named, and
+    with so many `attempts` if a number is.
 
     Who has it by the same day is left out, `AlreadyAssignedError` where all have. `ValueError` for
     nobody, who left, a past day, what is retired or what the layout cannot serve;
@@ -60,6 +62,7 @@ def assign(
         due_on=due_on,
         standard=standard,
         minutes=minutes,
+        attempts=attempts,
         note=note,
         layout=layout,
         given_by=by,
@@ -73,6 +76,7 @@ def assign(
         after={
             "due": due_on.isoformat(),
             "standard": list(in_words(standard)),
+            "attempts": attempts,
             "to": [person.employee_number for person in people],
         },
     )

@@ -2,6 +2,7 @@
 
 import secrets
 from datetime import date, datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -13,9 +14,9 @@ from drills.rigs.actions import held_pairs
 from drills.rigs.models import Revision, Rig
 from drills.rigs.own import own_of
 from drills.rigs.reports import known_before
-from drills.runs.assigned import to_do_with
+from drills.runs.assigned import Standing, to_do_with
 from drills.runs.lately import lately_of
-from drills.runs.models import Run
+from drills.runs.models import Assigned, Run
 from drills.scenarios.actions import make_drill
 from drills.scenarios.models import Mode, Recipe
 
@@ -40,14 +41,17 @@ def start_run(
     the person and is not met yet, a run on a rig counts for that, whichever way it began; without
     a rig, on a layout that was named, it does not, nor on another layout than it was given for;
     nor does practice of what is assessed, which `as_practice` asks for. What was assigned is made
-    from the version that was given.
+    from the version that was given; where attempts are numbered, one under way is gone on with.
     Raises `CannotApplyError` when the recipe makes no drill on this revision, and where the person
     was not given a recipe that is retired, or not shared.
     """
     today, layout = timezone.localdate(now), revision.layout
-    assigned = to_do_with(recipe, person, today=today, layout=layout, is_ridden=rig is not None)
-    if not assigned:
+    found = _to_do(recipe, person, today=today, layout=layout, is_ridden=rig is not None)
+    if found is None:
         _refuse_closed(recipe, person, today)
+    elif found.allowed and found.open_run and not as_practice:
+        return found.open_run
+    assigned = found.assigned if found else None
     made_from = assigned.assignment.made_from if assigned else recipe
     weights = weights_for(person, revision=revision, now=now)
     drill = make_drill(
@@ -74,8 +78,18 @@ def start_run(
     )
 
 
+def _to_do(recipe: Recipe, person: Person, **where: Any) -> Standing | None:
+    """What a run would count for; where attempts are numbered, nobody else's to count meanwhile:
+    two presses of one button are one attempt."""
+    found = to_do_with(recipe, person, **where)
+    if found is None or not found.allowed:
+        return found
+    Assigned.objects.select_for_update(of=("self",)).get(pk=found.assigned.pk)
+    return to_do_with(recipe, person, **where)
+
+
 def _refuse_closed(recipe: Recipe, person: Person, today: date) -> None:
     is_open = recipe.retired_on is None and recipe.is_for(person)
     if not is_open and not to_do_with(recipe, person, today=today):
         why = "is retired" if recipe.retired_on else "is not shared"
-        raise CannotApplyError(f"{recipe.name} {why}, and you were not given it. Take another.")
+        raise CannotApplyError(f"{recipe.name} {why}, and you have none of it to do. Take another.")

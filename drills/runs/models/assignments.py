@@ -36,8 +36,9 @@ class Assignment(PassTerms):
 
     The standard is the recipe's unless it was changed.
     `due_on` is the last day. Who joins a cohort afterwards is not given it. `layout` is the one
-    that it is drilled on whatever rig one rides, none where it is the rig of the day. One of a
-    `series` is changed and withdrawn with it.
+    that it is drilled on whatever rig one rides, none where it is the rig of the day. `attempts`
+    are how many each may make, none where as many as it takes. One of a `series` is changed and
+    withdrawn with it.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -49,6 +50,7 @@ class Assignment(PassTerms):
     given_at = models.DateTimeField()
     due_on = models.DateField()
     minutes = models.PositiveSmallIntegerField()
+    attempts = models.PositiveSmallIntegerField(null=True, blank=True)
     note = models.CharField(max_length=200, blank=True)
     layout = models.ForeignKey(
         Layout, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

@@ -114,6 +114,7 @@ def _give(form: AssignForm, giver: Person, now: datetime) -> Assignment:
         due_on=given["due_on"],
         standard=form.standard,
         minutes=given["minutes"] or given["recipe"].minutes,
+        attempts=given["attempts"],
         note=given["note"],
         layout=given["layout"],
         by=giver,

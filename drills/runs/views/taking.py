@@ -36,7 +36,7 @@ from drills.runs.actions import (
     serve_next,
     start_run,
 )
-from drills.runs.assigned import to_do_with
+from drills.runs.assigned import NONE_LEFT, given_with
 from drills.runs.debriefing import debrief_context
 from drills.runs.forms import AnswerForm, device_class_of
 from drills.runs.kept import kept_context, recorded
@@ -55,6 +55,10 @@ UNTIMED = (
     "Untimed practice: nothing is cut off, and it counts for nothing you were assigned. What is "
     "assessed waits on Today."
 )
+NO_ATTEMPT_LEFT = (
+    "This run does not count for what you were assigned: you have made every attempt that you had."
+)
+GO_ON_WITH_IT = "This attempt is under way since {:%-d %b, %H:%M}. Go on with it."
 OTHER_LAYOUT = (
     "This run does not count for what you were assigned: that was given for another layout than "
     "the one this rig rides."
@@ -91,6 +95,8 @@ def start(request: Request) -> HttpResponse:
         device = device_class_of(request.POST) or None
         begin(run, device_class=device, is_timed=False, now=now)
         messages.info(request, UNTIMED)
+    elif run.started_at < now:
+        messages.info(request, GO_ON_WITH_IT.format(timezone.localtime(run.started_at)))
     else:
         _tell_what_counts_not(request, run, is_named=bool(named))
     if missing := left_out(run.drill):
@@ -100,9 +106,13 @@ def start(request: Request) -> HttpResponse:
 
 def _tell_what_counts_not(request: Request, run: Run, *, is_named: bool) -> None:
     """A run of what was assigned that does not count for it says so."""
-    is_to_do = to_do_with(run.drill.recipe, request.user, today=timezone.localdate())
-    if run.assigned is None and is_to_do:
+    if run.assigned is not None:
+        return
+    given = given_with(run.drill.recipe, request.user, today=timezone.localdate())
+    if any(each.is_to_do for each in given):
         messages.info(request, DOES_NOT_COUNT if is_named else OTHER_LAYOUT)
+    elif any(each.state == NONE_LEFT for each in given):
+        messages.info(request, NO_ATTEMPT_LEFT)
 
 
 def _where(request: Request, recipe: Recipe) -> tuple[str, Rig | None]:

@@ -5,7 +5,10 @@ All figures are seconds. Nothing is decided on half a second.
 
 import math
 import statistics
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import pairwise
 
 SHORTEST_POSSIBLE = 0.3
 SERVER_SLACK = 0.25
@@ -90,6 +93,13 @@ def limit_on_screen(
     """The limit of a prompt on screen: the person's own tapping baseline plus `over` seconds for
     each thing to find, times a personal allowance. The ten seconds are ours, no source."""
     return (baseline + over * max(things, 1)) * allowance
+
+
+def spent(moments: Iterable[datetime], *, pause: timedelta) -> timedelta:
+    """What was spent between moments of work that follow each other; a gap longer than a `pause`
+    is none of it, since nobody was there."""
+    gaps = (late - early for early, late in pairwise(moments))
+    return sum((gap for gap in gaps if timedelta() < gap <= pause), timedelta())
 
 
 LONGEST_BASELINE = 10.0

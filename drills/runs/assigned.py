@@ -16,7 +16,7 @@ from drills.rigs.models import Layout
 from drills.runs.access import named_people
 from drills.runs.models import Assigned, Assignment, Contest, Run, RunState, Verdict
 from drills.runs.recipients import to_whom
-from drills.runs.reports import results_of
+from drills.runs.reports import minutes_spent, results_of
 from drills.scenarios.models import Recipe
 
 NOT_STARTED, UNDER_WAY, NOT_MET = "not started", "under way", "not met yet"
@@ -33,13 +33,15 @@ TO_DO = frozenset({NOT_STARTED, UNDER_WAY, NOT_MET})
 class Attempt:
     """One finished run at an assignment, and what it falls short of; nothing when it is met.
 
-    `contested` says what became of the contests of its marks, each word once.
+    `minutes` are those it took its person. `contested` says what became of the contests of its
+    marks, each word once.
     """
 
     run: Run
     result: Result
     shortfalls: tuple[str, ...]
     contested: tuple[str, ...] = ()
+    minutes: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +95,9 @@ def standings_of(rows: Collection[Assigned], *, today: date) -> list[Standing]:
     for run in found.annotate(**_CONTESTED).order_by("started_at"):
         if run.assigned_id is not None:
             runs[run.assigned_id].append(run)
-    results = results_of([run for each in runs.values() for run in each])
-    return [_standing(row, runs[row.pk], results, today) for row in rows]
+    made = [run for each in runs.values() for run in each]
+    results, minutes = results_of(made), minutes_spent(made)
+    return [_standing(row, runs[row.pk], results, minutes, today) for row in rows]
 
 
 def assigned_to(person: Person, *, today: date) -> list[Standing]:
@@ -269,11 +272,21 @@ def _contested(run: Run) -> tuple[str, ...]:
 
 
 def _standing(
-    row: Assigned, runs: Sequence[Run], results: Mapping[UUID, Result], today: date
+    row: Assigned,
+    runs: Sequence[Run],
+    results: Mapping[UUID, Result],
+    minutes: Mapping[UUID, int],
+    today: date,
 ) -> Standing:
     standard, due = row.assignment.standard, row.assignment.due_on
     attempts = tuple(
-        Attempt(run, results[run.pk], shortfalls(standard, results[run.pk]), _contested(run))
+        Attempt(
+            run,
+            results[run.pk],
+            shortfalls(standard, results[run.pk]),
+            _contested(run),
+            minutes[run.pk],
+        )
         for run in runs
         if run.state == RunState.FINISHED
     )

@@ -23,6 +23,7 @@ from drills.runs.models import (
     SheetContest,
     TappingBaseline,
 )
+from drills.runs.reports import minutes_spent
 from drills.runs.told import tell
 from drills.scenarios.models import Drill, Mode
 from drills.scenarios.reading import layout_asked
@@ -165,6 +166,7 @@ def _run(run: Run) -> dict[str, Any]:
         "state": run.told_state,
         "started": run.started_at,
         "finished": run.finished_at,
+        "minutes spent": minutes_spent([run])[run.pk],
         "timed": run.is_timed,
         "by scan": run.by_scan,
         "allowance": run.allowance,

@@ -3,6 +3,8 @@
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from datetime import datetime, timedelta
+from math import ceil
 from uuid import UUID
 
 from django.db.models import Count, QuerySet
@@ -11,9 +13,12 @@ from drills.engine.dosing import UNSAFE
 from drills.engine.recipes import STAGE
 from drills.engine.scoring import RIGHT
 from drills.engine.standards import Result
-from drills.engine.timing import IN_TIME
+from drills.engine.timing import IN_TIME, spent
 from drills.runs.models import Presentation, PresentationState, Run, VoidReason
+from drills.runs.models.runs import LEFT_ALONE_AFTER
 from drills.scenarios.models import DrillPrompt
+
+A_MINUTE = timedelta(minutes=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +53,27 @@ def tally_of(run: Run) -> Tally:
 
 
 def with_tallies(runs: Iterable[Run]) -> list[tuple[Run, Tally]]:
-    """Runs as lists show them, each with what became of it."""
+    """Runs, each with what became of it."""
     listed = list(runs)
     tallies = tallies_of(listed)
     return [(run, tallies[run.pk]) for run in listed]
+
+
+def with_minutes(runs: Iterable[Run]) -> list[tuple[Run, Tally, int]]:
+    """Runs as lists show them, each with what became of it and the minutes that it took."""
+    told = with_tallies(runs)
+    minutes = minutes_spent([run for run, _ in told])
+    return [(run, tally, minutes[run.pk]) for run, tally in told]
+
+
+def minutes_spent(runs: Collection[Run]) -> dict[UUID, int]:
+    """How long each run kept its person, in whole minutes rounded up, in one query: from the first
+    prompt to the last answer, less what lay alone, such as a call or a night."""
+    moments: dict[UUID, list[datetime]] = defaultdict(list)
+    rows = Presentation.objects.filter(run__in=runs).order_by("order")
+    for run, *both in rows.values_list("run", "served_at", "received_at"):
+        moments[run] += filter(None, both)
+    return {run.pk: ceil(spent(moments[run.pk], pause=LEFT_ALONE_AFTER) / A_MINUTE) for run in runs}
 
 
 def tallies_of(runs: Collection[Run]) -> dict[UUID, Tally]:

@@ -1,6 +1,7 @@
 """Whose figure counts, and what is late."""
 
 import math
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -15,6 +16,7 @@ from drills.engine.timing import (
     judge_time,
     lawful_cut_off,
     limit_on_screen,
+    spent,
     taken,
     tapping_baseline,
 )
@@ -101,6 +103,16 @@ def test_allowance_lengthens_the_whole_limit() -> None:
 def test_baseline_is_the_middle_of_the_warm_up() -> None:
     """One slow tap does not lengthen the limits of a run."""
     assert tapping_baseline([1.5, 9.0, 2.0]) == 2.0
+
+
+def test_what_lay_alone_is_not_time_spent() -> None:
+    """Three minutes and ten at work; a night between, and a clock that was set back, are none."""
+    began = datetime(2026, 11, 24, 7, 0, tzinfo=UTC)
+    after = [0, 3, 13, 700, 699]
+    moments = [began + timedelta(minutes=minute) for minute in after]
+
+    assert spent(moments, pause=timedelta(minutes=10)) == timedelta(minutes=13)
+    assert spent([], pause=timedelta(minutes=10)) == timedelta()
 
 
 def test_bounds_have_no_gap_between_them() -> None:

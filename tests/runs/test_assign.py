@@ -283,6 +283,8 @@ def test_the_page_goes_down_to_each_attempt(
 
     assert "not met yet" in content
     assert "marks 0 of 100, 80 asked" in content
+    # Five, each missed three times, at four seconds and a bit.
+    assert "0 marks, 2 min" in content
     debrief_url = reverse("runs:debrief", args=[run.pk])
     assert f'<a href="{debrief_url}"><b>Noor Hire</b></a>' in content
     debrief = officer.get(reverse("runs:debrief", args=[run.pk])).content.decode()

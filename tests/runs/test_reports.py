@@ -1,11 +1,14 @@
 """What became of a run, in counts."""
 
+from datetime import timedelta
+
 import pytest
 
 from drills.people.models import Person
 from drills.runs.actions import call_away, report_not_there
 from drills.runs.models import Presentation, Run, RunState
-from drills.runs.reports import Tally, tallies_of, tally_of
+from drills.runs.reports import Tally, minutes_spent, tallies_of, tally_of
+from tests.runs.conftest import NOW
 from tests.runs.player import Player, right, wrong
 
 pytestmark = pytest.mark.django_db
@@ -37,6 +40,29 @@ def test_an_assessed_run_emptied_by_voids_is_not_complete(assessed_run: Run, hir
     assert tally.called_away
     assert tally.not_in_place
     assert not tally.is_complete
+
+
+def test_minutes_spent_leave_out_what_lay_alone(run: Run, assessed_run: Run) -> None:
+    """Begun, called away for the night, and gone on with: what was worked at, rounded up."""
+    player = Player(run)
+    presentation: Presentation | None = player.past_warm_ups()
+    began, called = NOW, player.now
+    call_away(run, now=called)
+    player.now += timedelta(hours=20)
+    again = player.now
+    while (presentation := player.serve()) is not None:
+        player.answer(presentation, right(presentation), seconds=55)
+
+    assert timedelta(minutes=5) < (called - began) + (player.now - again) < timedelta(minutes=6)
+    assert minutes_spent([run, assessed_run]) == {run.pk: 6, assessed_run.pk: 0}
+
+
+def test_minutes_of_many_runs_take_one_query(
+    run: Run, assessed_run: Run, django_assert_num_queries: object
+) -> None:
+    Player(run).finish()
+    with django_assert_num_queries(1):  # type: ignore[operator]  # a fixture of pytest-django
+        minutes_spent([run, assessed_run])
 
 
 def test_tallies_of_many_runs_take_two_queries(

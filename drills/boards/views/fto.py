@@ -25,7 +25,7 @@ from drills.rigs.reports import heard_by, reported_path, todays_rig
 from drills.runs.access import contests_waiting, readable_assignments
 from drills.runs.assigned import as_listed, assigned_to, running
 from drills.runs.models import Run
-from drills.runs.reports import with_tallies
+from drills.runs.reports import with_minutes
 from drills.runs.series import running_days, series_listed, series_to, singles
 from drills.runs.sheets import closed_sheets
 from drills.runs.signed import lapsing_of, on_layouts
@@ -88,7 +88,7 @@ def person(request: Request, employee_number: str) -> HttpResponse:
         "rig": todays_rig(seen),
         "layouts": misses_of(seen, viewer=request.user, now=timezone.now()),
         "skills": skills_shown(seen, viewer=request.user, now=timezone.now()),
-        "runs": with_tallies(runs[:RUNS_SHOWN]),
+        "runs": with_minutes(runs[:RUNS_SHOWN]),
         "has_history": has_history(seen),
         "sheets": closed_sheets(seen)[:RUNS_SHOWN],
         "signed": on_layouts(seen, now=timezone.now()),

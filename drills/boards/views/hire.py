@@ -13,7 +13,7 @@ from drills.people.access import Request
 from drills.people.models import Person, Role
 from drills.rigs.reports import heard_by, layouts_in_force, todays_rig
 from drills.runs.models import Run
-from drills.runs.reports import with_tallies
+from drills.runs.reports import with_minutes
 from drills.runs.steps import not_passed_before
 from drills.scenarios.access import BUILDERS
 from drills.scenarios.models import Recipe
@@ -83,7 +83,7 @@ def drills(request: Request) -> HttpResponse:
         "ready": ready,
         "waiting": waiting,
         "layouts": layouts_in_force(),
-        "runs": with_tallies(runs[:RUNS_SHOWN]),
+        "runs": with_minutes(runs[:RUNS_SHOWN]),
     }
     return render(request, "boards/drills.html", context)
 

@@ -31,6 +31,19 @@ ALL_KEPT = """async () => {
   }
   return found.join(" ");
 }"""
+SOMEBODY_ELSE = """async () => {
+  const screen = await caches.open("screen");
+  await screen.put("/owner", new Response("somebody else"));
+}"""
+A_DAY = """async () => {
+  for (const name of await caches.keys()) {
+    if (name.startsWith("sheet ")) {
+      const cache = await caches.open(name), page = await cache.match(location.pathname);
+      const headers = { "Content-Type": "text/html", "X-Kept-At": String(Date.now() - 86400000) };
+      await cache.put(location.pathname, new Response(await page.text(), { headers }));
+    }
+  }
+}"""
 STAYS = "() => navigator.serviceWorker.ready.then(() => true)"
 
 
@@ -94,6 +107,31 @@ def test_what_is_kept_names_nobody_and_goes_with_whoever_kept_it(
     expect(page.get_by_role("heading", name="No signal")).to_be_visible()
     expect(page.get_by_text("Tourniquet")).to_have_count(0)
     page.context.set_offline(False)
+
+
+@pytest.mark.parametrize("since", [SOMEBODY_ELSE, A_DAY], ids=["somebody else", "a day"])
+def test_what_is_left_of_a_sheet_is_shown_to_nobody_else_and_not_after_a_day(
+    officers: list[Person], open_page: OpenPage, since: str
+) -> None:
+    """Even where a browser was stopped before it could forget the page."""
+    page = open_page()
+    open_kept_sheet(page, officers[0])
+    page.evaluate(since)
+    page.context.set_offline(True)
+    page.reload()
+    expect(page.get_by_role("heading", name="No signal")).to_be_visible()
+    expect(page.get_by_text("Tourniquet")).to_have_count(0)
+    page.context.set_offline(False)
+
+
+def test_a_page_that_is_a_day_old_is_forgotten_by_the_next_that_comes(
+    officers: list[Person], open_page: OpenPage
+) -> None:
+    page = open_page()
+    open_kept_sheet(page, officers[0])
+    page.evaluate(A_DAY)
+    page.goto("/runs/hands-on/")
+    page.wait_for_function(NONE_KEPT)
 
 
 def test_somebody_else_at_the_screen_finds_nothing_kept(

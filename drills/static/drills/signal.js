@@ -1,11 +1,13 @@
 /* What this browser keeps of an open sheet, so that it comes back when it is loaded anew without
    signal: the page itself and what it is drawn with, with nobody's name in it. It is forgotten when
-   the sheet is closed, and when anybody else is at the screen, or nobody. */
+   the sheet is closed, when anybody else is at the screen, or nobody, and a day after it came. Who is
+   at the screen is noted, by their mark alone: without-signal.js shows a page to nobody else. */
 (function () {
   "use strict";
 
   if (!("caches" in window) || !("serviceWorker" in navigator)) { return; }
-  var WORKER = "/runs/without-signal.js", KEPT = "sheet ";
+  var WORKER = "/runs/without-signal.js", KEPT = "sheet ", SCREEN = "screen", OWNER = "/owner";
+  var AT = "X-Kept-At", DAY_MS = 86400000;
   var owner = document.body.dataset.owner || "", since = Number(document.body.dataset.kept);
   var form = document.querySelector("form[data-sheet]");
   var mine = KEPT + owner + " ", own = mine + window.location.pathname;
@@ -19,6 +21,16 @@
     });
   }
   function all() { return true; }
+  function forgetOld(names) {
+    return Promise.all(names.map(function (name) {
+      return caches.match(name.slice(mine.length), { cacheName: name }).then(function (page) {
+        return page && Date.now() - Number(page.headers.get(AT)) < DAY_MS ? false : caches.delete(name);
+      });
+    }));
+  }
+  function note() {
+    return caches.open(SCREEN).then(function (screen) { return screen.put(OWNER, new Response(owner)); });
+  }
 
   /* The page as it came, without whoever it is about and without what lies behind a lock. */
   function nameless() {
@@ -35,7 +47,9 @@
     });
   }
   function keep() {
-    var page = new Response(nameless(), { headers: { "Content-Type": "text/html; charset=utf-8" } });
+    var headers = { "Content-Type": "text/html; charset=utf-8" };
+    headers[AT] = String(Date.now());
+    var page = new Response(nameless(), { headers: headers });
     return caches.open(own).then(function (kept) {
       return kept.addAll(drawnWith()).then(function () { return kept.put(window.location.pathname, page); });
     }).then(function () { document.body.dataset.keeps = "page"; });
@@ -53,7 +67,11 @@
   });
 
   if (since) { tellKept(); return; }
-  forget(function (name) { return !owner || name.indexOf(mine) !== 0 || (!form && name === own); });
+  note().then(function () {
+    return forget(function (name) { return !owner || name.indexOf(mine) !== 0 || (!form && name === own); });
+  }).then(function () { return caches.keys(); }).then(function (names) {
+    return forgetOld(names.filter(function (name) { return owner && name.indexOf(mine) === 0 && name !== own; }));
+  }).catch(function () { return null; });
   if (document.querySelector("form[data-sheet], form[data-run]")) {
     navigator.serviceWorker.register(WORKER, { scope: "/runs/" }).catch(function () { return null; });
   }

@@ -4,7 +4,7 @@
 (function () {
   "use strict";
 
-  var NONE = "no signal", PAGE = "/runs/no-signal/";
+  var NONE = "no signal", PAGE = "/runs/no-signal/", DAY_MS = 86400000;
 
   function drawnWith(html) {
     return Array.from(html.matchAll(/(?:src|href)="(\/static\/[^"]+)"/g), function (found) { return found[1]; });
@@ -27,8 +27,16 @@
       return new Response(page.body, { headers: headers });
     });
   }
+  /* A sheet is shown to who kept it, as long as nobody else was at the screen since, for a day. */
   function keptPage(path) {
-    return caches.match(path).then(guarded);
+    return caches.match("/owner", { cacheName: "screen" }).then(function (noted) {
+      return noted ? noted.text() : "";
+    }).then(function (owner) {
+      return owner && caches.match(path, { cacheName: "sheet " + owner + " " + path });
+    }).then(function (page) {
+      var isOf = page && Date.now() - Number(page.headers.get("X-Kept-At")) < DAY_MS;
+      return guarded(isOf ? page : null);
+    });
   }
 
   self.addEventListener("install", function (event) { self.skipWaiting(); event.waitUntil(keepPage()); });

@@ -84,6 +84,8 @@ def sheet_context(sheet: Sheet, *, viewer: Person) -> dict[str, Any]:
         "stands": stands_in(prompt.answer).words,
         "musts": [row for row in rows if row.line.is_must],
         "useful": [row for row in rows if not row.line.is_must],
+        "counted": [row for row in rows if row.line.is_must or row.seen],
+        "unbrought": [row for row in rows if not (row.line.is_must or row.seen)],
         "target": clocked(round(target)) if target else "",
         "choices": SEEN.items(),
     }

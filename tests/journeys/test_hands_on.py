@@ -4,6 +4,7 @@ import re
 from datetime import timedelta
 
 import pytest
+from django.db.models import F
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
@@ -20,6 +21,7 @@ from tests.journeys.conftest import OpenPage
 from tests.journeys.test_first_drill import sign_in
 from tests.layouts import practice_rig
 
+TEN_MINUTES = 10 * 60 * 1000
 # What waits on this phone, where it was in sight for as much as a moment; the page waits for a slow
 # server ten times as long before it shows it.
 WATCH_FOR_KEPT = """() => {
@@ -68,6 +70,7 @@ def close(page: Page) -> None:
 
 def test_two_in_turn_one_of_them_without_signal(officer: Person, open_page: OpenPage) -> None:
     page = open_page()
+    page.clock.install()
     sign_in(page, officer)
     page.get_by_role("link", name="Hands-on at the rig").click()
     page.get_by_label("In service").check()
@@ -78,6 +81,10 @@ def test_two_in_turn_one_of_them_without_signal(officer: Person, open_page: Open
     mark(page, "Splint", "Wrong thing")
     page.get_by_role("button", name="Undo").click()
     mark(page, "Splint", "Brought")
+    page.get_by_role("button", name="Wrong door").click()
+    expect(page.get_by_role("button", name="Wrong door 1")).to_be_visible()
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_role("button", name="Wrong door", exact=True)).to_be_visible()
     page.get_by_role("button", name="Stop the watch").click()
     page.get_by_role("button", name="All back").click()
     expect(page.get_by_role("alert").filter(has_text="not ticked as back")).to_be_visible()
@@ -96,20 +103,46 @@ def test_two_in_turn_one_of_them_without_signal(officer: Person, open_page: Open
     page.context.set_offline(True)
     page.get_by_role("button", name="Start the watch").click()
     mark(page, "Tourniquet", "With help")
+    page.clock.fast_forward(TEN_MINUTES)
+    expect(page.locator("[data-watch]")).to_have_text(re.compile(r"^10:\d\d$"))
     mark(page, "Splint", "Brought")
-    expect(page.locator("[data-watch]")).not_to_have_text("0:00")
     page.get_by_role("button", name="Stop the watch").click()
     close(page)
     expect(page.get_by_role("heading", name="Closed on this phone.")).to_be_visible()
     expect(page.get_by_text("3 not sent yet.")).to_be_visible()
-    assert Sheet.objects.get(person__employee_number="SECOND").state == "opened"
+    unsent = Sheet.objects.filter(person__employee_number="SECOND")
+    assert unsent.get().state == "opened"
+    # The server was there for as long as the phone was without signal.
+    unsent.update(opened_at=F("opened_at") - timedelta(minutes=10))
     page.context.set_offline(False)
     expect(page.get_by_role("heading", name=re.compile(r"^Partly right, \d"))).to_be_visible()
 
     second = Sheet.objects.get(person__employee_number="SECOND")
     assert (second.watch, second.outcome) == ("verified", "partly")
     assert second.seconds is not None
-    assert second.seconds < 60
+    assert 600 < second.seconds < 660
+
+
+def test_two_in_turn_with_scripts_off(officer: Person, open_page: OpenPage) -> None:
+    """Each press sends the page, and the server's time counts."""
+    page = open_page(scripts=False)
+    sign_in(page, officer)
+    page.get_by_role("link", name="Hands-on at the rig").click()
+    page.get_by_label("In service").check()
+    page.get_by_label("Who is told").fill("dispatch")
+    for name, word in (("Noor Hire", "Brought"), ("Sol Second", "With help")):
+        open_sheet(page, name)
+        page.get_by_role("button", name="Start the watch").click()
+        mark(page, "Tourniquet", word)
+        mark(page, "Splint", "Brought")
+        page.get_by_label("Wrong doors opened").fill("0")
+        page.get_by_role("button", name="Stop the watch").click()
+        page.get_by_role("button", name="All back").click()
+        expect(page.get_by_role("alert").filter(has_text="Not ticked as back")).to_be_visible()
+        close(page)
+        page.get_by_role("link", name="The next person at this rig").click()
+    found = Sheet.objects.order_by("opened_at").values_list("outcome", "watch")
+    assert list(found) == [("right", "unverified"), ("partly", "unverified")]
 
 
 def test_contested_by_who_was_seen_and_voided_by_another_officer(

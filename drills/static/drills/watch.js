@@ -55,6 +55,7 @@
     if (isSingle) { one("count").textContent = (current + 1) + " of " + things; return; }
     var lines = all(".watch ~ .sec0 fieldset"), marked = all(".watch ~ .sec0 input:checked");
     one("count").textContent = marked.length + " of " + lines.length + " marked";
+    one("doors").textContent = Number(form.elements.wrong_doors.value) || "";
   }
 
   function go(to) {
@@ -258,6 +259,7 @@
       var was = doors.value;
       doors.value = Number(was) + 1;
       offerUndo(function () { doors.value = was; });
+      count();
       keepMarks();
     }
     if (event.target.closest("[data-undo]") && undo) {

@@ -183,12 +183,12 @@ def assign_exactly(
     there was anybody, else what they have. Raises what `assign` raises."""
     today = timezone.localdate(now)
     have = {each: to_do_with(recipe, each, today=today, layout=rig.layout) for each in to}
-    waiting = [row for row in have.values() if row]
+    waiting = [found.assigned for found in have.values() if found]
     if len(waiting) == len(have):
         return waiting[0].assignment, False
     given = assign(
         recipe,
-        to=[each for each, row in have.items() if row is None],
+        to=[each for each, found in have.items() if found is None],
         due_on=today + DUE_AFTER,
         standard=recipe.standard,
         minutes=recipe.minutes,

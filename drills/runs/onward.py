@@ -51,9 +51,10 @@ def onward(
 
 def _assigned_still(run: Run, person: Person, now: datetime) -> Onward | None:
     mine = to_do_with(run.drill.recipe, person, today=timezone.localdate(now))
-    if mine is None or mine != run.assigned:
+    if mine is None or mine.assigned != run.assigned:
         return None
-    return Onward(AGAIN, f"Due {mine.assignment.due_on:%-d %b}", run.drill.recipe.slug)
+    due_on = mine.assigned.assignment.due_on
+    return Onward(AGAIN, f"Due {due_on:%-d %b}", run.drill.recipe.slug)
 
 
 def _asking(run: Run, person: Person, missed: Iterable[Presentation]) -> Onward | None:

@@ -105,6 +105,26 @@ def test_what_was_assigned_and_is_not_met_is_begun_again_and_counts(
     assert Run.objects.exclude(pk=run.pk).get().assigned == run.assigned
 
 
+def test_with_no_attempt_left_what_was_missed_is_drilled(
+    client_of: ClientOf, hire: Person, fto: Person, rig: Rig, recipe: Recipe
+) -> None:
+    assign(
+        recipe,
+        to=[hire],
+        due_on=date(2099, 1, 5),
+        standard=Standard(marks=80),
+        minutes=5,
+        attempts=1,
+        by=fto,
+        now=lately(),
+    )
+
+    found = button(client_of, hire, taken(hire, rig, recipe, wrong))
+
+    assert found
+    assert found[0] == "Drill these"
+
+
 def test_nobody_else_is_given_the_button(
     client_of: ClientOf, hire: Person, educator: Person, rig: Rig, recipe: Recipe
 ) -> None:

@@ -82,12 +82,21 @@ def sheet_context(sheet: Sheet, *, viewer: Person) -> dict[str, Any]:
         "call": prompt.shown,
         "asked_for": CallType.objects.filter(slug=prompt.subject).first() or "",
         "stands": stands_in(prompt.answer).words,
-        "musts": [row for row in rows if row.line.is_must],
-        "useful": [row for row in rows if not row.line.is_must],
-        "counted": [row for row in rows if row.line.is_must or row.seen],
-        "unbrought": [row for row in rows if not (row.line.is_must or row.seen)],
+        **_parted(rows),
         "target": clocked(round(target)) if target else "",
         "choices": SEEN.items(),
+    }
+
+
+def _parted(rows: Sequence["Row"]) -> dict[str, list["Row"]]:
+    """The lines of a kit: what must be brought and what is useful, and those that came or were to
+    apart from the rest."""
+    useful = [row for row in rows if not row.line.is_must]
+    return {
+        "musts": [row for row in rows if row.line.is_must],
+        "useful": useful,
+        "unbrought": [row for row in useful if not row.seen],
+        "counted": [row for row in rows if row.line.is_must or row.seen],
     }
 
 

@@ -68,19 +68,20 @@ def assign(
         given_by=by,
         given_at=now,
     )
+    to_whom = [person.employee_number for person in people]
     record(
-        "assign",
-        _subject(assignment),
-        by=by,
-        now=now,
-        after={
-            "due": due_on.isoformat(),
-            "standard": list(in_words(standard)),
-            "attempts": attempts,
-            "to": [person.employee_number for person in people],
-        },
+        "assign", _subject(assignment), by=by, now=now, after=_asked(assignment) | {"to": to_whom}
     )
     return assignment
+
+
+def _asked(assignment: Assignment) -> dict[str, Any]:
+    """What an assignment asks, as the audit keeps it."""
+    return {
+        "due": assignment.due_on.isoformat(),
+        "standard": list(in_words(assignment.standard)),
+        "attempts": assignment.attempts,
+    }
 
 
 def give(

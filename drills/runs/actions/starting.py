@@ -18,7 +18,7 @@ from drills.runs.assigned import Standing, to_do_with
 from drills.runs.lately import lately_of
 from drills.runs.models import Assigned, Run
 from drills.scenarios.actions import make_drill
-from drills.scenarios.models import Mode, Recipe
+from drills.scenarios.models import Drill, Mode, Recipe, RecipeVersion
 
 _SEED_BITS = 62
 
@@ -49,22 +49,11 @@ def start_run(
     found = _to_do(recipe, person, today=today, layout=layout, is_ridden=rig is not None)
     if found is None:
         _refuse_closed(recipe, person, today)
-    elif found.allowed and found.open_run and not as_practice:
-        return found.open_run
+    elif found.attempt_open and not as_practice:
+        return found.attempt_open
     assigned = found.assigned if found else None
     made_from = assigned.assignment.made_from if assigned else recipe
-    weights = weights_for(person, revision=revision, now=now)
-    drill = make_drill(
-        made_from,
-        revision=revision,
-        seed=secrets.randbits(_SEED_BITS) if seed is None else seed,
-        weights=weights,
-        held=held_pairs(rig),
-        differences=own_of(rig),
-        now=now,
-        since=known_before(person, revision) if made_from.spec.asks_what_moved else None,
-        lately=lately_of(person, layout=layout, now=now),
-    )
+    drill = _drill_for(person, made_from, revision=revision, rig=rig, seed=seed, now=now)
     mode = Mode.PRACTICE if as_practice else made_from.mode
     return Run.objects.create(
         person=person,
@@ -75,6 +64,29 @@ def start_run(
         started_at=now,
         allowance=float(person.time_allowance),
         is_simulated=is_simulated,
+    )
+
+
+def _drill_for(
+    person: Person,
+    made_from: Recipe | RecipeVersion,
+    *,
+    revision: Revision,
+    rig: Rig | None,
+    seed: int | None,
+    now: datetime,
+) -> Drill:
+    """A drill made for a person, of what they miss."""
+    return make_drill(
+        made_from,
+        revision=revision,
+        seed=secrets.randbits(_SEED_BITS) if seed is None else seed,
+        weights=weights_for(person, revision=revision, now=now),
+        held=held_pairs(rig),
+        differences=own_of(rig),
+        now=now,
+        since=known_before(person, revision) if made_from.spec.asks_what_moved else None,
+        lately=lately_of(person, layout=revision.layout, now=now),
     )
 
 

@@ -15,3 +15,8 @@ def averaged(log_odds: Floats, variance: Floats) -> Floats:
     Computation 1992; 4: 720-736, from memory, checked by `tests/data/averaged_chances.csv`.
     """
     return np.asarray(log_odds / np.sqrt(1.0 + SMOOTHED * variance))
+
+
+def centred(log_odds: Floats, variance: Floats) -> Floats:
+    """The middle of a normal doubt, whose mean chance has these log-odds: `averaged` undone."""
+    return np.asarray(log_odds * np.sqrt(1.0 + SMOOTHED * variance))

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import expit
 
+from drills.engine.knowing.agreeing import variance_of_agreement
 from drills.engine.knowing.carrying import COEFFICIENTS
 from drills.engine.knowing.columns import Answers, Floats, Ints
 from drills.engine.knowing.curvature import Levels, Problem, Step, newton_step
@@ -198,20 +199,27 @@ def _common(problem: Problem, covariance: Floats) -> Floats:
 def with_pairs(model: Model, answers: Answers, past: Floats) -> Model:
     """The model with how much answers of one person on one thing agree beyond those two.
 
-    A second fit is told nothing of what came before on the thing itself; what it leaves of each
-    first answer, times that of the next on the same thing, beside what that product weighs, is a
-    moment estimate of the variance on the log-odds scale.
+    A second fit is told nothing of what came before on the thing itself. What it leaves of each
+    first answer, times that of the next on the same thing, comes in the sum to what a variance on
+    the log-odds scale makes of it: a moment estimate, our own, no source.
     """
     blind = np.where(np.isin(NAMES, TOLD_OF_NO_PAST), past, 0.0)
     told = fit(answers, blind, model)
     kept = np.flatnonzero(answers.scored)
-    chance = with_guess(told.log_odds(answers, blind), answers.guess)[kept]
+    odds, guess = told.log_odds(answers, blind)[kept], answers.guess[kept]
     pairs = pair_of(answers.person, answers.fact)[kept]
     order = np.argsort(pairs, kind="stable")
     is_same = pairs[order][1:] == pairs[order][:-1]
-    left = (answers.right[kept] - chance)[order]
-    weight = (chance * (1.0 - chance))[order]
-    agreed = float(np.sum((left[1:] * left[:-1])[is_same]))
-    weighed = float(np.sum((weight[1:] * weight[:-1])[is_same]))
-    found = agreed / weighed if weighed > LEAST_WEIGHT else PAIR_VARIANCE
-    return replace(model, pair_variance=min(max(found, LEAST_VARIANCE), MOST_VARIANCE))
+    first, second = order[:-1][is_same], order[1:][is_same]
+    chance = with_guess(odds, guess)
+    left, weight = answers.right[kept] - chance, chance * (1.0 - chance)
+    if float(weight[first] @ weight[second]) <= LEAST_WEIGHT:
+        return replace(model, pair_variance=PAIR_VARIANCE)
+    found = variance_of_agreement(
+        (odds[first], odds[second]),
+        (1.0 - guess[first]) * (1.0 - guess[second]),
+        float(left[first] @ left[second]),
+        LEAST_VARIANCE,
+        MOST_VARIANCE,
+    )
+    return replace(model, pair_variance=found)

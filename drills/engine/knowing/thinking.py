@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
-from drills.engine.knowing.averaging import SMOOTHED, averaged
+from drills.engine.knowing.averaging import averaged, centred
 from drills.engine.knowing.carrying import share_of_usual
 from drills.engine.knowing.columns import HANDS_ON, Answers, Floats, Ints
 from drills.engine.knowing.history import WINDOWS, Past, pair_of
@@ -53,7 +53,7 @@ def doubt_of(model: Model, answers: Answers, past: Floats, rows: Ints) -> Doubt:
     own = pair + share**2 * usual + model.doubt_of_seldom(of, seen_before)
     by_hand = seen.summed(first * (answers.modality == HANDS_ON))[rows]
     return Doubt(
-        odds * np.sqrt(1.0 + SMOOTHED * (own + shared)),
+        centred(odds, own + shared),
         own,
         np.sqrt(shared),
         seen.summed(first)[rows].astype(np.int64),

@@ -125,13 +125,14 @@ def weigher(
 ) -> Callable[[Ready], float]:
     """How much a prompt is to be asked: by what may not be known, and by how hard it is.
 
-    Nothing where it was known lately: what has no weight is drawn when all else is gone.
+    Nothing where it was known lately and does not come again: what has no weight is drawn when all
+    else is gone.
     """
 
     harder = hardness(spec.difficulty) if spec.draws_at_random else None
 
     def weigh(ready: Ready) -> float:
-        if ready.mark in lately.known:
+        if ready.mark in lately.known and not ready.asks_for(lately.again):
             return 0.0
         weight = weight_of(ready, weights, was_had=ready.mark in lately.had)
         return weight * harder(ready) if harder else weight

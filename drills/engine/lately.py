@@ -20,13 +20,15 @@ class Lately:
 
     `known` are places that the person found right and figures that came out; what was missed is not
     among them. `calls` and `sets` are those of everybody of the person's cohorts, the person
-    included. `had` are prompts that the person had at all in a quarter, right or not.
+    included. `had` are prompts that the person had at all in a quarter, right or not. What asks for
+    a fact of `again`, as text, comes again although it is known.
     """
 
     known: frozenset[str] = frozenset()
     had: frozenset[str] = frozenset()
     calls: frozenset[str] = frozenset()
     sets: frozenset[str] = frozenset()
+    again: frozenset[str] = frozenset()
 
 
 NOTHING = Lately()

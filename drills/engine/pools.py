@@ -46,6 +46,10 @@ class Ready:
     beside: int
     mark: str
 
+    def asks_for(self, facts: Collection[str]) -> bool:
+        """Whether any way to answer it takes one of some facts."""
+        return bool(facts) and any(fact in facts for way in self.ways for fact in way)
+
 
 Pool = dict[Ready, float]
 # The things, by key, that each focus looks to.

@@ -5,8 +5,9 @@ by the product's own generator: at random from everything; at random from the mu
 five from everything; by what a question gains, as the product chooses, one in five from everything;
 and the same without the guard that keeps a drill from being too hard. The model is fitted anew each
 week as the nightly refit does, and moved by each answer in between; before the first fit it is by
-counts, as in the product. On the last day everybody is asked for every must-have once: probes that
-chose nothing and that nothing learns from. The chooser sees answers and never what is true.
+counts alone, as in the product. On the last day everybody is asked for every
+must-have once: probes that chose nothing and that nothing learns from. The chooser sees answers and
+never what is true. What is missed of all else is told beside it, in truth.
 """
 
 from collections import Counter
@@ -25,7 +26,7 @@ from drills.engine.prompts import Prompt
 from drills.engine.recipes import LOCATE, RecipeSpec
 from drills.engine.simulated import Scenario
 from drills.engine.worth import Settings, asking_by_worth
-from drills.engine.worth.asking import PLAIN, TOO_EASY, TOO_HARD
+from drills.engine.worth.asking import NEITHER, PLAIN, TOO_EASY, TOO_HARD
 from drills.engine.worth.looking import LOOKS_AHEAD, outlook_on
 from tests.bench.drilled import Drilled, moment
 from tests.bench.jobs import Job, spread
@@ -35,6 +36,7 @@ SCENARIO = Scenario(people=40, items=120, hired=0.0, hands_on=0.0)
 WEEKS, A_WEEK, QUESTIONS, PROBES = 8, 2, 10, 0.2
 AT_RANDOM, OF_MUSTS, BY_GAIN = "at random", "must-haves at random", "by gain"
 UNGUARDED = "by gain, however hard"
+DRILLS = "drills"
 HARDLY = 1e-9
 LESS_HELD = 0.25
 
@@ -45,12 +47,13 @@ Weights = Mapping[str, float]
 
 @dataclass(frozen=True, slots=True)
 class Missed:
-    """Of one way: the share of must-haves missed by probes at the end, and in truth; and of the
-    drills chosen how many were kept within bounds, by which."""
+    """Of one way: the share of must-haves missed by probes at the end, and in truth; in truth that
+    of all the rest; and of the drills chosen how many were kept within bounds, by which."""
 
     way: str
     by_probes: float
     truth: float
+    rest: float
     bound: Mapping[str, int]
 
 
@@ -76,7 +79,9 @@ def by_gain(settings: Settings, service: Drilled, day: float) -> list[Weights]:
     weights: list[Weights] = []
     both = zip(service.thought_at(day), service.thought_at(day + LOOKS_AHEAD), strict=True)
     for seen, (now, later) in zip(service.seen, both, strict=True):
-        outlook = outlook_on(service.rig.layout, now, later, seen, at=moment(day))
+        outlook = outlook_on(
+            service.rig.layout, now, later, seen, at=moment(day), needed=service.needed
+        )
         asking = asking_by_worth(outlook, settings)
         service.bound[asking.bound] += 1
         weights.append(asking.weights)
@@ -107,8 +112,8 @@ def eight_weeks(scenario: Scenario, seed: int, way: str, *, weeks: int = WEEKS) 
             planned.append(_drawn(service, recipe, number, weights, lately))
         service.drill(day, planned)
         drills += service.people
-    by_probes, truth = service.missed_at(weeks * 7.0)
-    return Missed(way, by_probes, truth, {**service.bound, "drills": drills})
+    by_probes, truth, rest = service.missed_at(weeks * 7.0)
+    return Missed(way, by_probes, truth, rest, {**service.bound, DRILLS: drills})
 
 
 def _drawn(
@@ -135,6 +140,7 @@ def summed(law: str, ran: Sequence[Missed]) -> dict[str, Any]:
         way: {
             "missed": spread([each.by_probes for each in some]),
             "truth": spread([each.truth for each in some]),
+            "rest": spread([each.rest for each in some]),
             "fewer": spread((1 - _of(some) / at_random).tolist()),
         }
         for way, some in by_way.items()
@@ -147,7 +153,10 @@ def summed(law: str, ran: Sequence[Missed]) -> dict[str, Any]:
     return {
         "seeds": len(at_random),
         "ways": ways,
-        "bound": {name: bound[name] for name in (TOO_HARD, TOO_EASY, "drills")},
+        "bound": {
+            **{name: bound[name] for name in (TOO_HARD, TOO_EASY, DRILLS)},
+            "within": bound[NEITHER],
+        },
         "missed": [words] if fewer < LESS_HELD else [],
     }
 
@@ -164,10 +173,13 @@ def lines(law: str, told: dict[str, Any]) -> Iterator[str]:
             f"law {law}, {way}: {100 * missed['mean']:.1f} % of must-haves missed after {WEEKS} "
             f"weeks ({100 * missed['least']:.1f} to {100 * missed['most']:.1f}; truth "
             f"{100 * each['truth']['mean']:.1f}), {100 * fewer['mean']:.0f} % fewer than "
-            f"{AT_RANDOM} ({100 * fewer['least']:.0f} to {100 * fewer['most']:.0f})"
+            f"{AT_RANDOM} ({100 * fewer['least']:.0f} to {100 * fewer['most']:.0f}); "
+            f"of all else {100 * each['rest']['mean']:.1f} %"
         )
     bound = told["bound"]
+    first = bound[DRILLS] - sum(bound[name] for name in (TOO_HARD, TOO_EASY, "within"))
     yield (
-        f"law {law}: of {bound['drills']} drills {bound[TOO_HARD]} were kept from being too hard "
-        f"and {bound[TOO_EASY]} from being too easy; {told['seeds']} seeds"
+        f"law {law}: of {bound[DRILLS]} drills {bound[TOO_HARD]} were kept from being too hard, "
+        f"{bound[TOO_EASY]} from being too easy, {bound['within']} were neither, and {first} came "
+        f"before the first fit; {told['seeds']} seeds"
     )

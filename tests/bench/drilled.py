@@ -49,6 +49,7 @@ class Drilled:
         order = default_rng([seed, 77]).permutation(kit.things)
         self.musts = np.sort(order[: round(MUSTS * kit.things)])
         self.rig = drawn_rig(kit, self.musts)
+        self.needed = {self.rig.facts[thing].thing for thing in self.musts.tolist()}
         self.place = numbered([fact.place for fact in self.rig.facts])
         self.model: Model | None = None
         self.times: Times | None = None
@@ -188,15 +189,20 @@ class Drilled:
         moved = Offsets(own.variance, means, spreads)
         self.model = replace(self.model, offsets={**self.model.offsets, PERSON: moved})
 
-    def missed_at(self, end: float) -> tuple[float, float]:
-        """Everybody is asked for every must-have once: the share that is not found; and the share
-        in truth. Nothing learns from it, and nothing was chosen by it."""
+    def missed_at(self, end: float) -> tuple[float, float, float]:
+        """Everybody is asked for every must-have once: the share that is not found; and in truth
+        the share of them, and of all the rest. Nothing learns from it, and nothing was chosen by
+        it."""
         self.world.go_to(end)
-        truth = 1 - self.world.found_at(end)[:, self.musts].mean()
+        found = self.world.found_at(end)
+        truth, rest = (
+            1 - found[:, self.musts].mean(),
+            1 - np.delete(found, self.musts, axis=1).mean(),
+        )
         things = np.tile(self.musts, (self.people, 1))
         given = self.world.drill(np.arange(self.people), things, end, chosen=PROBE)
-        found = sum(
+        brought = sum(
             int((each.outcome[each.asked.item < self.world.kit.things] == RIGHT).sum())
             for each in given
         )
-        return 1 - found / things.size, float(truth)
+        return 1 - brought / things.size, float(truth), float(rest)

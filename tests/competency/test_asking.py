@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from drills.competency.asking import weights_for
+from drills.competency.asking import Next, next_for
 from drills.competency.refitting import refit
 from drills.competency.reports import knowledge_of
 from drills.engine.facts import BAG, facts_of
@@ -41,7 +41,7 @@ def test_before_the_first_fit_counts_say_it(hire: Person, rig: Rig) -> None:
     seen(hire, rig, WRONG, "splint", now=NOW)
     known = knowledge_of(hire, layout=rig.layout, now=NOW)
 
-    assert weights_for(hire, revision=rig.revision, now=NOW) == known.weights()
+    assert next_for(hire, revision=rig.revision, now=NOW, needed=THINGS) == Next(known.weights())
 
 
 def test_after_it_every_fact_has_a_weight_and_what_is_missed_more(
@@ -52,10 +52,23 @@ def test_after_it_every_fact_has_a_weight_and_what_is_missed_more(
     seen(outsider, rig, RIGHT, *THINGS, now=NOW)
     fit_at(NOW)
 
-    weights = weights_for(hire, revision=rig.revision, now=NOW)
+    weights = next_for(hire, revision=rig.revision, now=NOW).weights
 
     assert weights.keys() >= set(map(str, facts_of(layout_of(rig.revision))))
     assert weights[text_of(rig, "splint")] > weights[text_of(rig, "traffic cone")]
+
+
+def test_what_calls_must_have_is_asked_for_more(hire: Person, outsider: Person, rig: Rig) -> None:
+    """Of two things that are missed alike, neither of them critical."""
+    seen(hire, rig, WRONG, "splint", "traffic cone", now=NOW)
+    seen(outsider, rig, RIGHT, *THINGS, now=NOW)
+    fit_at(NOW)
+    splint, cone = text_of(rig, "splint"), text_of(rig, "traffic cone")
+
+    for needed, other in ((splint, cone), (cone, splint)):
+        key = needed.removeprefix("item:").partition("@")[0]
+        weights = next_for(hire, revision=rig.revision, now=NOW, needed={key}).weights
+        assert weights[needed] > 2 * weights[other]
 
 
 def test_what_moved_and_was_known_is_asked_most_a_day_after(
@@ -68,7 +81,7 @@ def test_what_moved_and_was_known_is_asked_most_a_day_after(
     after = revision.published_at + timedelta(days=1.5)
     fit_at(after)
 
-    weights = weights_for(hire, revision=revision, now=after)
+    weights = next_for(hire, revision=revision, now=after).weights
     bag = next(f for f in facts_of(layout_of(revision)) if f.kind == BAG)
 
     assert max(weights, key=lambda each: weights[each]) == str(bag)

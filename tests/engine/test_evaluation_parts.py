@@ -8,10 +8,11 @@ import pytest
 
 from drills.engine.generation import plan_drill
 from drills.engine.simulated import Scenario
+from drills.engine.simulated.scenario import LAWS
 from tests.bench import calls_found, choosing, intervals
 from tests.bench.at_a_day import AtADay, at_a_day
 from tests.bench.calls_found import PLAIN, RIGHTED, TRUE
-from tests.bench.choosing import AT_RANDOM, BY_GAIN, CHOOSERS, Missed, eight_weeks
+from tests.bench.choosing import AT_RANDOM, BY_GAIN, CHOOSERS, OF_MUSTS, Missed, eight_weeks
 from tests.bench.competency import blank, joined, with_part
 from tests.bench.competency_parts import parts_for
 from tests.bench.drilled import Drilled
@@ -84,13 +85,30 @@ def test_the_same_seed_misses_the_same() -> None:
 
 def test_what_is_chosen_is_judged_beside_what_is_drawn_at_random() -> None:
     ways = dict.fromkeys(CHOOSERS, 0.4) | {BY_GAIN: 0.32}
-    ran = [Missed(way, share, share, {"drills": 1}) for way, share in ways.items()]
+    bound = {"drills": 9, "too hard": 2, "": 4}
+    ran = [Missed(way, share, share, 0.5, bound) for way, share in ways.items()]
 
     told = choosing.summed("A", ran)
 
     assert told["ways"][AT_RANDOM]["fewer"]["mean"] == 0
     assert told["ways"][BY_GAIN]["fewer"]["mean"] == pytest.approx(0.2)
     assert "held to 0.25" in told["missed"][0]
+    assert told["bound"] == {"too hard": 2, "too easy": 0, "within": 4, "drills": 9}
+    assert "and 3 came before the first fit" in list(choosing.lines("A", told))[-1]
+
+
+@pytest.mark.parametrize("law", LAWS)
+def test_what_is_chosen_misses_less_than_at_random_and_leaves_less_of_the_rest_undone(
+    law: str,
+) -> None:
+    """Few people and things, of which must-haves are soon known: then the rest has its turn."""
+    scenario = replace(FEWER, law=law, people=12)
+    ways = (AT_RANDOM, OF_MUSTS, BY_GAIN)
+    random, musts, gain = (eight_weeks(scenario, 1, way, weeks=5) for way in ways)
+
+    assert gain.truth < (1 - choosing.LESS_HELD) * random.truth
+    assert gain.rest < 0.75 * musts.rest
+    assert random.bound == musts.bound == {"drills": 12 * 5 * choosing.A_WEEK}
 
 
 def test_answers_move_their_own_person_alone_between_two_fits() -> None:

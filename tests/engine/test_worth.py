@@ -7,13 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.engine.facts import facts_of
+from drills.engine.facts import BAG, Fact, facts_of
 from drills.engine.generation import FOCUS, PROBE, plan_drill
+from drills.engine.lately import Lately, mark_of
 from drills.engine.recipes import LOCATE, RecipeSpec
 from drills.engine.worth import Asking, Outlook, Settings, asking_by_worth, gains
 from drills.engine.worth.asking import (
     AFTER_A_MOVE,
     LEAST_SUCCESS,
+    LEAST_WEIGHT,
     LONGEST_GAP,
     MOST_SUCCESS,
     MOVE_IS_OLD,
@@ -22,6 +24,8 @@ from drills.engine.worth.asking import (
     TOO_HARD,
     is_due,
 )
+from drills.engine.worth.gain import BESIDE_SEARCH, LEARNS, hangs_on, through
+from drills.engine.worth.looking import NOT_NEEDED
 from tests.engine.known_people import item
 from tests.layouts import practice_rig
 
@@ -29,16 +33,20 @@ NEVER = float("nan")
 
 
 def outlook(size: int = 6, **given_in: object) -> Outlook:
-    """Things alike in all that is not given: known seven times in ten, each behind its own door."""
+    """Things alike in all that is not given: known seven times in ten and in a month a tenth less,
+    each behind its own door and in no bag."""
+    chance = np.asarray(given_in.get("chance", 0.7))
     alike = {
-        "chance": 0.7,
+        "chance": chance,
+        "later": 0.9 * chance,
         "variance": 0.3,
-        "fading": 0.02,
         "seconds": 10.0,
         "matters": 1.0,
         "critical": False,
+        "inside": -1,
         "days_since": 20.0,
         "moved_days": NEVER,
+        "rests": False,
     }
     columns = {
         name: np.broadcast_to(np.asarray(given_in.get(name, value)), size).copy()
@@ -58,7 +66,7 @@ def weights(asking: Asking) -> list[float]:
     [
         ("chance", (0.9, 0.7, 0.4)),
         ("variance", (0.0, 0.5, 2.0)),
-        ("fading", (0.0, 0.02, 0.1)),
+        ("later", (0.7, 0.6, 0.2)),
         ("seconds", (30.0, 12.0, 6.0)),
         ("matters", (0.2, 1.0, 3.0)),
     ],
@@ -71,18 +79,77 @@ def test_what_is_less_known_fades_faster_matters_more_or_is_quicker_gains_more(
     assert len(set(gained)) == 3
 
 
-@given(chance=st.floats(0.0, 1.0), fading=st.floats(-0.1, 1.0), variance=st.floats(0.0, 9.0))
+@given(chance=st.floats(0.0, 1.0), later=st.floats(0.0, 1.0), variance=st.floats(0.0, 9.0))
 def test_a_gain_is_a_finite_amount_and_never_less_than_nothing(
-    chance: float, fading: float, variance: float
+    chance: float, later: float, variance: float
 ) -> None:
-    gained = gains(outlook(1, chance=chance, fading=fading, variance=variance))
+    gained = gains(outlook(1, chance=chance, later=later, variance=variance))
     assert np.isfinite(gained).all()
     assert (gained >= 0).all()
 
 
 def test_what_is_known_for_long_is_hardly_worth_a_question() -> None:
-    known, new = gains(outlook(2, chance=np.array([0.99, 0.3]), fading=0.0, variance=0.01))
+    known, new = gains(
+        outlook(2, chance=np.array([0.995, 0.3]), later=np.array([0.995, 0.3]), variance=0.01)
+    )
     assert known < new / 50
+
+
+def test_what_is_right_and_fades_gains_more_than_what_is_right_and_stays() -> None:
+    fades, stays = gains(outlook(2, chance=0.95, later=np.array([0.5, 0.94])))
+    assert fades > 3 * stays
+
+
+def test_a_miss_takes_as_long_again() -> None:
+    """It is shown, and asked for once more before the drill ends."""
+    gained = gains(outlook(3, chance=np.array([0.0, 0.5, 0.9]), later=0.5, variance=0.0))
+    would = LEARNS * (1 - np.array([0.25, 0.5, 0.7])) / (10.0 + BESIDE_SEARCH)
+
+    assert gained == pytest.approx(would / np.array([2.0, 1.5, 1.1]), rel=1e-3)
+
+
+def test_what_hangs_on_a_bag_is_all_that_it_holds() -> None:
+    """Of three things in a bag that is found six times in ten, and one beside it: to know the bag
+    for sure finds as much more as brute force says, and so does to know each thing."""
+    inside, matters = np.array([-1, 0, 0, 0, -1]), np.array([9.0, 1.0, 1.0, 0.1, 1.0])
+    chance = np.array([0.6, 0.5, 0.9, 0.4, 0.7])
+    bag = Fact(BAG, "bag", "shelf")
+    held = replace(outlook(5, inside=inside, matters=matters), facts=(bag, *outlook(4).facts))
+
+    def found(known: np.ndarray) -> float:
+        return float(known[0] * (known[1:4] @ matters[1:4]) + known[4])
+
+    brute = [(found(chance + 0.1 * each) - found(chance)) / 0.1 for each in np.eye(5)]
+    assert hangs_on(held, chance) == pytest.approx(brute)
+
+
+def test_a_bag_in_a_bag_is_reached_through_both() -> None:
+    chance = np.array([0.5, 0.8, 0.9])
+    assert through(np.array([-1, 0, 1]), chance) == pytest.approx([1.0, 0.5, 0.4])
+
+
+def test_a_bag_counts_once_whichever_of_its_things_is_asked_for() -> None:
+    """What a bag gains is shared out: together its things gain what they and the bag do."""
+    bag = Fact(BAG, "bag", "shelf")
+    facts = (bag, *outlook(3).facts)
+    plain = {"chance": np.array([0.4, 0.5, 0.8, 0.6]), "seconds": 0.0, "variance": 0.0}
+    held = replace(outlook(4, inside=np.array([-1, 0, 0, -1]), **plain), facts=facts)
+    gained = gains(held) * BESIDE_SEARCH * (2 - held.success)
+    known = 0.95 * held.chance
+
+    assert gained[0] == 0
+    assert gained.sum() == pytest.approx(hangs_on(held, known) @ (LEARNS * (1 - known)), rel=1e-3)
+    assert gained[1] > gained[2]
+
+
+def test_of_what_lies_in_two_places_the_second_counts_little_once_one_is_known() -> None:
+    twice = outlook(3, chance=np.array([0.9, 0.3, 0.3]))
+    facts = (item("gauze", "one"), item("gauze", "two"), item("splint"))
+    two, alone = replace(twice, facts=facts), gains(twice)[1]
+
+    assert two.success[0] == two.success[1] == pytest.approx(1 - 0.1 * 0.7)
+    assert gains(two)[1] < alone / 4
+    assert gains(two)[2] == pytest.approx(alone)
 
 
 def test_alike_things_are_asked_for_alike() -> None:
@@ -196,6 +263,75 @@ def test_the_guard_says_when_it_bound_and_keeps_what_it_can() -> None:
     assert hard.success == pytest.approx(LEAST_SUCCESS, abs=1e-3)
     assert free.success < LEAST_SUCCESS
     assert easy.success == pytest.approx(MOST_SUCCESS, abs=1e-3)
+
+
+def test_what_was_right_within_the_week_rests_and_does_not_make_a_drill_easy() -> None:
+    """It will not be drawn, so that it is no part of what success is expected."""
+    rests = np.array([True, True, False, False, False, False])
+    chance = np.array([0.99, 0.99, 0.2, 0.2, 0.7, 0.7])
+    asking = asking_by_worth(outlook(chance=chance, rests=rests))
+
+    assert weights(asking)[:2] == [LEAST_WEIGHT] * 2
+    assert asking.bound == TOO_HARD
+    free = np.array(weights(asking)[2:])
+    assert free @ chance[2:] / free.sum() == pytest.approx(LEAST_SUCCESS, abs=1e-3)
+
+
+def test_where_all_was_right_within_the_week_it_is_asked_again() -> None:
+    assert weights(asking_by_worth(outlook(rests=True))) == [1.0] * 6
+
+
+def test_a_drill_is_made_easier_by_must_haves_that_are_known() -> None:
+    """Not by what no call asks for, however well that is known."""
+    chance, matters = np.array([0.1, 0.9, 0.9]), np.array([1.0, 1.0, NOT_NEEDED])
+    asking = asking_by_worth(outlook(3, chance=chance, matters=matters, zone=[0, 0, 0]))
+
+    assert asking.bound == TOO_HARD
+    assert asking.success == pytest.approx(LEAST_SUCCESS, abs=1e-3)
+    assert weights(asking)[1] > 100 * weights(asking)[2]
+
+
+@pytest.mark.parametrize(("known", "comes_first"), [(0.80, True), (0.98, False)])
+def test_what_no_call_asks_for_has_its_turn_once_must_haves_are_known(
+    known: float, comes_first: bool
+) -> None:
+    chance, matters = np.array([known, 0.5]), np.array([1.0, NOT_NEEDED])
+    must, rest = gains(outlook(2, chance=chance, later=chance, matters=matters))
+    assert (must > rest) == comes_first
+
+
+def test_what_is_due_comes_however_hard_it_is() -> None:
+    chance = np.array([0.05, 0.9, 0.9, 0.9, 0.05, 0.05])
+    moved = np.array([7.0] + [NEVER] * 5)
+    asking = asking_by_worth(outlook(chance=chance, moved_days=moved))
+
+    assert weights(asking)[0] > 10 * max(weights(asking)[1:])
+
+
+def test_what_moved_comes_again_though_it_was_right_two_days_ago() -> None:
+    rig = practice_rig()
+    facts = facts_of(rig)
+    thing = next(fact for fact in facts if fact.kind == "item")
+    here = np.array([fact == thing for fact in facts])
+    known = replace(
+        outlook(
+            len(facts),
+            moved_days=np.where(here, 3.0, NEVER),
+            days_since=np.where(here, 2.0, 20.0),
+            rests=here,
+        ),
+        facts=facts,
+    )
+    asking = asking_by_worth(known)
+    spec = RecipeSpec("test", ((LOCATE, 1),))
+    first = plan_drill(rig, spec, seed=0, weights=asking.weights).prompts[0]
+
+    assert asking.again == {str(thing)}
+    assert first.subject == thing.thing
+    for again, comes in ((asking.again, True), (frozenset(), False)):
+        lately = Lately(known=frozenset({mark_of(first)}), again=again)
+        drawn = plan_drill(rig, spec, seed=0, weights=asking.weights, lately=lately).prompts[0]
+        assert (drawn.subject == thing.thing) == comes
 
 
 def test_where_everything_is_hard_the_least_hard_is_asked_most() -> None:

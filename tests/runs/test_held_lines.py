@@ -56,10 +56,13 @@ def test_a_drill_on_another_rig_asks_as_if_nothing_was_reported(
 def test_a_run_on_another_rig_goes_on_to_what_was_reported(
     hire: Person, rig: Rig, other_rig: Rig, assessed: Recipe
 ) -> None:
-    """Three runs of one drill, made before the report: on that rig its prompt is passed over."""
-    here, there = started(hire, rig, assessed), started(hire, other_rig, assessed)
+    """Three runs of one drill, made before the report: on that rig its prompt is passed over. Each
+    is of somebody new, since nobody is asked the same set twice in a week."""
+    here = started(PersonFactory.create(), rig, assessed)
+    there = started(PersonFactory.create(), other_rig, assessed)
     presentation = reported(started(hire, rig, assessed), hire)
 
+    assert asked_in(here) == asked_in(there)
     assert presentation.subject not in served_in(here)
     assert presentation.subject in served_in(there)
 

@@ -3,11 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from drills.engine.readying.counting import Array
-from drills.engine.worth.gain import Outlook, gains
+from drills.engine.worth.gain import Flags, Ints, Outlook, gains
 
 # Nothing critical is left for longer. Half of what was learnt is lost in 6.5 months (Tatel and
 # Ackerman, Psychological Bulletin, 57 years of studies), and a goal for finding things in a cart
@@ -30,6 +29,7 @@ LEAST_SUCCESS, MOST_SUCCESS = 0.60, 0.90
 # had shown how the two differ.
 SHARPNESS = 3.0
 _STEEPEST = 60.0
+_LEAST = 1e-12
 # Where nothing is known well enough, the best known is asked for so much more than the least; and
 # nothing is left out. Ours, no source.
 BEST_COUNTS, LEAST_WEIGHT = 10.0, 0.001
@@ -52,11 +52,13 @@ PLAIN = Settings()
 class Asking:
     """How much each fact is to be asked for, by fact as text, 1 in the mean; and what success is
     expected. `bound` is *too hard* or *too easy* where the weights were bent to keep it in bounds.
+    `again` are facts that are due although they were right within the week.
     """
 
     weights: dict[str, float]
     success: float
     bound: str
+    again: frozenset[str] = frozenset()
 
 
 def asking_by_worth(outlook: Outlook, settings: Settings = PLAIN) -> Asking:
@@ -64,22 +66,42 @@ def asking_by_worth(outlook: Outlook, settings: Settings = PLAIN) -> Asking:
 
     What gains more in a second is asked for more; spread over the zones, what lies beside what was
     asked this week before the rest, and before all what is critical and was long not asked or what
-    moved. Then the success expected of all is kept within bounds. Without a fact, nothing.
+    moved. What was right within the week rests, unless it is due. The success expected of all that
+    may be asked is kept within bounds, but for what is due. Without a fact, nothing.
     """
     if not outlook.facts:
         return Asking({}, 0.0, NEITHER)
+    due = is_due(outlook)
+    rests = _rests(outlook, due)
     worth = gains(outlook) ** settings.sharpness
     worth = worth * np.where(_stands_beside(outlook), BESIDE_COUNTS, 1.0)
-    worth = _spread(worth, outlook.zone)
-    worth[is_due(outlook)] = worth.max() * DUE_COUNTS
-    bent, bound = _bent(worth, outlook.chance, settings)
-    shares = bent / bent.sum()
-    weights = np.round(np.maximum(shares * len(shares), LEAST_WEIGHT), 5)
+    worth = _spread(np.where(rests, 0.0, worth), outlook.zone)
+    asked = _asked(outlook, worth, rests)
+    free = asked[~due[asked]]
+    bent, bound = _bent(worth, outlook.success, free if len(free) else asked, settings)
+    bent[due] = max(bent[asked].max(), _LEAST) * DUE_COUNTS
+    shares = bent[asked] / bent[asked].sum()
+    weights = np.round(np.maximum(bent / bent[asked].mean(), LEAST_WEIGHT), 5)
     named = dict(zip(map(str, outlook.facts), map(float, weights), strict=True))
-    return Asking(named, float(shares @ outlook.chance), bound)
+    again = frozenset(str(outlook.facts[at]) for at in np.flatnonzero(due & outlook.rests))
+    return Asking(named, float(shares @ outlook.success[asked]), bound, again)
 
 
-def is_due(outlook: Outlook) -> NDArray[np.bool_]:
+def _rests(outlook: Outlook, due: Flags) -> Flags:
+    """What is not asked now; where that would be everything, nothing."""
+    rests = outlook.rests & ~due
+    return rests & ~rests[outlook.is_thing].all()
+
+
+def _asked(outlook: Outlook, worth: Array, rests: Flags) -> Ints:
+    """Where the facts stand that speak for a question each: of a thing in several places the one
+    with most worth, and none of what rests."""
+    things = np.flatnonzero(outlook.is_thing & ~rests)
+    order = things[np.argsort(-worth[things], kind="stable")]
+    return np.asarray(order[np.unique(outlook.thing[order], return_index=True)[1]])
+
+
+def is_due(outlook: Outlook) -> Flags:
     """What must be asked now: critical and long not asked, or moved and its day has come.
 
     What was never asked counts from the day the person began.
@@ -89,7 +111,7 @@ def is_due(outlook: Outlook) -> NDArray[np.bool_]:
     return np.asarray(long_ago | _is_due_after_a_move(outlook.moved_days, outlook.days_since))
 
 
-def _is_due_after_a_move(moved: Array, since: Array) -> NDArray[np.bool_]:
+def _is_due_after_a_move(moved: Array, since: Array) -> Flags:
     """Whether a thing was not asked for since the last of its days came."""
     came = np.array([0.0, *AFTER_A_MOVE])
     ago = np.nan_to_num(moved, nan=-1.0)
@@ -98,40 +120,43 @@ def _is_due_after_a_move(moved: Array, since: Array) -> NDArray[np.bool_]:
     return np.asarray((ago >= AFTER_A_MOVE[0]) & (ago <= MOVE_IS_OLD) & ~asked_since)
 
 
-def _stands_beside(outlook: Outlook) -> NDArray[np.bool_]:
+def _stands_beside(outlook: Outlook) -> Flags:
     """What was not asked this week, while something in the same compartment was."""
     lately = np.nan_to_num(outlook.days_since, nan=np.inf) <= BESIDE_DAYS
     touched = np.bincount(outlook.beside, weights=lately, minlength=outlook.beside.max() + 1) > 0
     return np.asarray(touched[outlook.beside] & ~lately)
 
 
-def _spread(worth: Array, zone: NDArray[np.int64]) -> Array:
+def _spread(worth: Array, zone: Ints) -> Array:
     """The same with each zone's whole brought nearer to the others': by its square root."""
-    whole = np.bincount(zone, weights=worth)
-    return np.asarray(worth / np.sqrt(whole[zone]))
+    whole = np.bincount(zone, weights=worth)[zone]
+    return np.asarray(worth / np.sqrt(np.maximum(whole, _LEAST)))
 
 
-def _bent(worth: Array, chance: Array, settings: Settings) -> tuple[Array, str]:
-    """Weights whose mean chance lies within bounds, and which of them was met.
+def _bent(worth: Array, chance: Array, asked: Ints, settings: Settings) -> tuple[Array, str]:
+    """Weights whose mean chance over what is asked lies within bounds, and which of them was met.
 
     What is known better is asked for more or less by one factor for all, as little as is needed;
     where even the best known are not enough, by a moderate one, since they are no use alone.
     """
-    now = float(worth @ chance / worth.sum())
+    each = chance[asked]
+
+    def mean_at(steep: float) -> float:
+        bent = _tilted(worth[asked], each, steep)
+        return float(bent @ each / bent.sum())
+
+    now = mean_at(0.0)
     if settings.least_success <= now <= settings.most_success:
         return worth, NEITHER
-    aim = settings.least_success if now < settings.least_success else settings.most_success
-
-    def off(steep: float) -> float:
-        bent = _tilted(worth, chance, steep)
-        return float(bent @ chance / bent.sum()) - aim
-
-    sign = 1.0 if now < aim else -1.0
-    if off(0.0) * off(sign * _STEEPEST) < 0:
-        steep = brentq(off, *sorted((0.0, sign * _STEEPEST)))
+    is_hard = now < settings.least_success
+    aim = settings.least_success if is_hard else settings.most_success
+    sign = 1.0 if is_hard else -1.0
+    if (now - aim) * (mean_at(sign * _STEEPEST) - aim) < 0:
+        ends = sorted((0.0, sign * _STEEPEST))
+        steep = brentq(lambda at: mean_at(at) - aim, *ends)
     else:
-        steep = sign * float(np.log(BEST_COUNTS) / max(np.ptp(chance), 1e-6))
-    return _tilted(worth, chance, steep), TOO_HARD if now < aim else TOO_EASY
+        steep = sign * float(np.log(BEST_COUNTS) / max(np.ptp(each), 1e-6))
+    return _tilted(worth, chance, steep), TOO_HARD if is_hard else TOO_EASY
 
 
 def _tilted(worth: Array, chance: Array, steep: float) -> Array:

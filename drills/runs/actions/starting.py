@@ -1,13 +1,14 @@
 """Starting a run."""
 
 import secrets
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
 
-from drills.competency.asking import weights_for
+from drills.competency.asking import next_for
 from drills.engine.recipes import CannotApplyError
 from drills.people.models import Person
 from drills.rigs.actions import held_pairs
@@ -19,6 +20,7 @@ from drills.runs.lately import lately_of
 from drills.runs.models import Assigned, Run
 from drills.scenarios.actions import make_drill
 from drills.scenarios.models import Drill, Mode, Recipe, RecipeVersion
+from drills.scenarios.needed import needed_on
 
 _SEED_BITS = 62
 
@@ -77,16 +79,18 @@ def _drill_for(
     now: datetime,
 ) -> Drill:
     """A drill made for a person, of what they miss."""
+    asked = next_for(person, revision=revision, now=now, needed=needed_on(revision))
+    lately = lately_of(person, layout=revision.layout, now=now)
     return make_drill(
         made_from,
         revision=revision,
         seed=secrets.randbits(_SEED_BITS) if seed is None else seed,
-        weights=weights_for(person, revision=revision, now=now),
+        weights=asked.weights,
         held=held_pairs(rig),
         differences=own_of(rig),
         now=now,
         since=known_before(person, revision) if made_from.spec.asks_what_moved else None,
-        lately=lately_of(person, layout=revision.layout, now=now),
+        lately=replace(lately, again=asked.again),
     )
 
 

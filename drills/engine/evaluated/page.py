@@ -96,9 +96,23 @@ def choosing(told: Told) -> str:
     """What was missed of the must-haves after eight weeks, by how it was chosen what is asked."""
     heads = (
         *("law", "what is asked", "seeds", "must-haves missed", "in truth"),
-        "fewer than at random",
+        *("fewer than at random", "all else missed, in truth"),
     )
     return as_markdown(heads, list(_choosing_rows(told["choosing"])))
+
+
+def guard(told: Told) -> str:
+    """How often a drill was kept from being too hard or too easy."""
+    heads = ("law", "seeds", "drills", "kept from being too hard", "from being too easy")
+    rows = [
+        (
+            _named(law, part),
+            *(_whole(each) for each in (part["seeds"], part["bound"]["drills"])),
+            *(_whole(part["bound"][each]) for each in ("too hard", "too easy")),
+        )
+        for law, part in told["choosing"].items()
+    ]
+    return as_markdown(heads, rows)
 
 
 def _call_rows(days: Told) -> Iterator[Sequence[str]]:
@@ -144,6 +158,7 @@ def _choosing_rows(laws: Told) -> Iterator[Sequence[str]]:
                 f"{_in_100(each['missed']['mean'])} {_between(each['missed'], 100, 0)}",
                 _in_100(each["truth"]["mean"]),
                 f"{_in_100(each['fewer']['mean'])} {_between(each['fewer'], 100, 0)}",
+                _in_100(each["rest"]["mean"]) if "rest" in each else NONE,
             )
 
 
@@ -240,4 +255,5 @@ PRINTED: Mapping[str, Callable[[], str]] = {
     "competency: calls": lambda: calls(figures()),
     "competency: intervals": lambda: intervals(figures()),
     "competency: choosing": lambda: choosing(figures()),
+    "competency: the guard": lambda: guard(figures()),
 }

@@ -40,6 +40,6 @@ def test_what_was_measured_of_an_earlier_model_says_so() -> None:
     assert EARLIER in shares({"cases": {"old": {**told, "is_earlier": True}}})
 
 
-def test_what_is_printed_was_measured_of_this_model() -> None:
+def test_what_is_printed_was_measured_of_these_coefficients() -> None:
     """With other coefficients the model is another one, and is to be measured anew."""
     assert tuple(figures()["coefficients"]) == COEFFICIENTS

@@ -23,12 +23,17 @@ from drills.rigs.own import layout_on
 from drills.runs.actions import assign, start_run
 from drills.runs.assigned import to_do_with
 from drills.runs.models import Assignment, Run
+from drills.runs.reports import results_of
 from drills.scenarios.models import Recipe
 from drills.scenarios.naming import named_recipe
 
 # How many prompts a board may ask for at once, when what it gives is due, and how many drills of
 # boards one may have begun. Ours, no source.
 MOST, DUE_AFTER, MOST_OPEN = 30, timedelta(days=7), 3
+# What such a drill is called; after the last two stands the call that it is for.
+LOOK_AT, DRILL_FIRST, NEITHER = "Look at first", "Drill first", "What neither finds"
+# How long a page says that its drill was done.
+DONE_FOR = timedelta(days=7)
 _EVERYTHING = RecipeSpec("everything", ((LOCATE, 1), (CONTENTS, 1)))
 _A_MINUTE = 60
 
@@ -49,6 +54,14 @@ class Gives:
     url: str
     label: str
     words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """The last drill of what to look at first that a person finished, and its marks in 100."""
+
+    run: Run
+    marks: int | None
 
 
 class Questions:
@@ -197,3 +210,11 @@ def assign_exactly(
         now=now,
     )
     return given, True
+
+
+def last_done(person: Person, *, now: datetime) -> Done | None:
+    """What the person last finished of what to look at first, these last days."""
+    finished = Run.objects.filter(person=person, finished_at__gte=now - DONE_FOR)
+    of_board = finished.filter(drill__recipe__named__people=person, drill__recipe__name=LOOK_AT)
+    run = of_board.order_by("-finished_at").first()
+    return Done(run, results_of([run])[run.pk].marks) if run else None

@@ -9,7 +9,7 @@ from drills.competency.expecting import asked_of
 from drills.engine.cohort import as_asked
 from drills.engine.facts import Fact, fact_parts, facts_of
 from drills.engine.flagging import Flag, flagged
-from drills.engine.flagging.seen import SEEN, could_be_seen
+from drills.engine.flagging.seen import IS_EARLIER, SEEN, could_be_seen
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,18 @@ class Flags:
     def curve(self) -> list[tuple[int, int]]:
         """Of 100 such things how many are told with so many answers on each, as measured."""
         return [(each.answers, round(100 * each.found)) for each in SEEN]
+
+    @property
+    def cohorts(self) -> str:
+        """How many drawn cohorts each of those figures rests on."""
+        counts = [each.cohorts for each in SEEN]
+        least, most = min(counts), max(counts)
+        return str(least) if least == most else f"{least} to {most}"
+
+    @property
+    def is_earlier(self) -> bool:
+        """Whether they were measured of the model before this one."""
+        return IS_EARLIER
 
 
 def flags_of(board: Board, choice: Choice) -> Flags | None:

@@ -11,6 +11,7 @@ from django.utils import timezone
 from drills.boards.exactly import MOST, MOST_OPEN, Questions
 from drills.boards.readiness import crew_board
 from drills.boards.views import exactly as views
+from drills.competency.refitting import refit
 from drills.demo.factories import PairingFactory
 from drills.engine.facts import BAG, facts_of, steps
 from drills.engine.recipes import LOCATE, only
@@ -24,6 +25,7 @@ from drills.scenarios.models import CallType, Recipe
 from tests.boards.test_readiness import answered, page
 from tests.boards.test_readiness import call as call
 from tests.runs.conftest import ClientOf
+from tests.runs.player import Player, right
 
 pytestmark = pytest.mark.django_db
 
@@ -320,3 +322,25 @@ def test_what_is_on_hold_is_said_to_be_left_out(
 
     assert "Not asked now: Where is Splint? It is on hold" in text
     assert "Splint" not in asked(Run.objects.get(person=hire))
+
+
+@pytest.mark.usefixtures("neither")
+def test_once_done_the_page_of_the_person_says_so(
+    rig: Rig, hire: Person, fto: Person, client_of: ClientOf
+) -> None:
+    """For a week, with how it went; to whoever looks."""
+    refit(now=timezone.now, say=lambda _: None)
+    known = reverse("boards:known", args=["HIRE"])
+    ask = {"ask": [ASK]}
+    assert "a drill of what stood here" not in client_of(fto).get(known).content.decode()
+    client_of(hire).post(reverse("boards:start_exactly", args=["HIRE"]), ask)
+    assert "a drill of what stood here" not in client_of(hire).get(known).content.decode()
+    run = Run.objects.get(person=hire)
+    Player(run).finish(right)
+
+    for reader in (hire, fto):
+        text = client_of(reader).get(known).content.decode()
+        assert "a drill of what stood here</a>, all right. The numbers have it in them." in text
+        assert reverse("runs:debrief", args=[run.pk]) in text
+    Run.objects.filter(pk=run.pk).update(finished_at=timezone.now() - timedelta(days=8))
+    assert "a drill of what stood here" not in client_of(hire).get(known).content.decode()

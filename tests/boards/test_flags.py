@@ -1,5 +1,6 @@
 """What a cohort misses more than the fit expects, on the educator's page."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -12,7 +13,7 @@ from drills.competency.refitting import refit
 from drills.demo.factories import PersonFactory
 from drills.engine.cohort import as_asked
 from drills.engine.facts import Fact, facts_of
-from drills.engine.flagging.seen import SEEN
+from drills.engine.flagging.seen import IS_EARLIER, SEEN
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.people.models import Person
 from drills.rigs.models import Rig
@@ -73,6 +74,9 @@ def test_what_is_missed_more_is_told_with_what_was_expected_and_nothing_else(
     assert "with 24 people's answers on each thing" in section
     curve = [f"{each.answers} answers each {round(100 * each.found)}" for each in SEEN]
     assert f"With {', '.join(curve[:-1])} and {curve[-1]}." in section
+    counts = {each.cohorts for each in SEEN}
+    assert re.search(rf"rests on {min(counts)}( to {max(counts)})? simulated cohorts", section)
+    assert ("on an earlier model" in section) == IS_EARLIER
 
 
 def test_each_person_counts_once_with_the_newest_and_partly_right_not_at_all(

@@ -1,7 +1,7 @@
 """The page of past records: a file is shown and stored, and marked wherever it is told of."""
 
 import re
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from io import StringIO
 from typing import Any
 
@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from drills.boards.known import known_board
+from drills.boards.past.views import FILES_SHOWN
 from drills.boards.person_records import erase_person, record_of
 from drills.competency.actions import void_evidence
 from drills.competency.models import Evidence
@@ -21,6 +22,7 @@ from drills.competency.past.taking_back import files_taken_in
 from drills.competency.refitting import refit
 from drills.competency.reports import knowledge_of
 from drills.engine.past_records import EXAMPLE, write_records
+from drills.people.audit import record
 from drills.people.models import AuditEntry, Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Layout, Revision, Rig
@@ -185,6 +187,21 @@ class TestTakenBack:
         assert educator.name in files[1]
         assert "3 records of 1 person" in files[1]
         assert [each.count("Why, for the audit") for each in files] == [1, 1]
+
+    def test_older_files_are_folded_by_month(self, page: Client) -> None:
+        """The newest stand open; of each month before it is said how many, and what stands."""
+        after = files_taken_in()[0].line.after
+        day = datetime(2026, 1, 31, 12, tzinfo=UTC)
+        for at in (day, day, *[timezone.now()] * FILES_SHOWN):
+            record("import past records", "1 records of 1 people", by=None, now=at, after=after)
+
+        told = page.get(URL).content.decode()
+        shown, *months = told.split('<details class="figures"')
+
+        assert shown.count("rowline taken") == FILES_SHOWN
+        assert "January 2026, 2 files, 0 records stand</summary>" in months[0]
+        assert "2 files, 4 records stand</summary>" in months[1]
+        assert [each.count("rowline taken") for each in months] == [2, 2]
 
     def test_its_evidence_is_void_and_the_same_file_may_come_in_again(
         self, page: Client, hire: Person

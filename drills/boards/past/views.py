@@ -1,6 +1,10 @@
 """The page of past records: a file to look at, taking it, and taking it back."""
 
 import base64
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
 from typing import Any
 
 from django.contrib import messages
@@ -13,7 +17,12 @@ from drills.boards.past.forms import RecordsForm, TakeBackForm
 from drills.competency.alone import UnderWayError
 from drills.competency.past.planning import Plan, plan_records
 from drills.competency.past.taking import NotTakenError, take_records
-from drills.competency.past.taking_back import NotTakenBackError, files_taken_in, take_back
+from drills.competency.past.taking_back import (
+    File,
+    NotTakenBackError,
+    files_taken_in,
+    take_back,
+)
 from drills.engine.past_records import COLUMNS, EXAMPLE, NEEDED, OUTCOMES, write_records
 from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.models import AuditEntry, Role
@@ -123,5 +132,31 @@ def _page(
     context |= {"form": form, "columns": COLUMNS, "needed": NEEDED, "outcomes": tuple(OUTCOMES)}
     if "plan" not in context:
         files = files_taken_in()
-        context |= {"files": files[:FILES_SHOWN], "older_files": files[FILES_SHOWN:]}
+        context |= {"files": files[:FILES_SHOWN], "by_month": _by_month(files[FILES_SHOWN:])}
     return page_or_part(request, "boards/past_records.html", "sheet", context, status=status)
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """The files of one month by the agency's clock, the newest first."""
+
+    first: datetime
+    files: list[File]
+
+    @property
+    def standing(self) -> int:
+        """How many of their records stand."""
+        return sum(each.standing for each in self.files)
+
+    @property
+    def numbers(self) -> set[int]:
+        """By which they are taken back."""
+        return {each.line.pk for each in self.files}
+
+
+def _by_month(files: Iterable[File]) -> list[Month]:
+    def month(file: File) -> datetime:
+        at = timezone.localtime(file.line.at)
+        return at.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
+
+    return [Month(first, list(of)) for first, of in groupby(files, month)]

@@ -8,8 +8,8 @@ from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.boards.exactly import DRILL_FIRST, LOOK_AT, NEITHER, recipe_of
 from drills.boards.exactly import assign_exactly as assign_it
-from drills.boards.exactly import recipe_of
 from drills.boards.exactly import start_exactly as start_it
 from drills.boards.hire import misses_wait
 from drills.engine.recipes import CannotApplyError
@@ -24,7 +24,6 @@ from drills.scenarios.models import CallType, Recipe
 from drills.scenarios.naming import left_out
 
 WAITS = "An assessed run of yours is open: what you miss is told once it is finished."
-LOOK_AT, DRILL_FIRST, NEITHER = "Look at first", "Drill first", "What neither finds"
 MISSED = "Missed before"
 
 

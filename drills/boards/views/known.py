@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from drills.boards.exactly import gives_to
+from drills.boards.exactly import gives_to, last_done
 from drills.boards.hire import misses_wait, runs_that_wait
 from drills.boards.known import known_board
 from drills.boards.model import model_board
@@ -34,6 +34,7 @@ def known(request: Request, employee_number: str) -> HttpResponse:
         "waits": waits,
         "worked": worked,
         "gives": gives_to(request.user, [seen], now=timezone.now()),
+        "done": last_done(seen, now=timezone.now()),
     }
     return render(request, "boards/known.html", context)
 

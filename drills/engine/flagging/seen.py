@@ -39,6 +39,8 @@ def _read() -> tuple[Seen, ...]:
 
 
 SEEN = _read()
+# Whether that was measured of the model before this one.
+IS_EARLIER = bool(figures()["flags"]["all"].get("is_earlier"))
 
 
 def could_be_seen(answers: float) -> float:

@@ -225,6 +225,7 @@ def test_its_page_is_read_by_those_it_is_about_and_who_may_see_them(
         assert "Where is Splint?" in text
         assert "only:" not in text
         assert "A new one like it" not in text
+        assert "What difficulty" not in text
     stranger = client_of(outsider)
     assert stranger.get(address).status_code == 404
     told = stranger.post(reverse("runs:start"), {"recipe": recipe.slug}, follow=True)
@@ -242,8 +243,11 @@ def test_one_of_two_that_it_was_given_to_reads_it_and_its_maker(
     recipe = Recipe.objects.get(slug__startswith=Recipe.UNLISTED)
     Pairing.objects.all().delete()
 
+    given = reverse("runs:assignment", args=[recipe.assignments.get().pk])
+    address = reverse("scenarios:recipe", args=[recipe.slug])
+    assert f'href="{address}">What it asks' in client_of(fto).get(given).content.decode()
     for reader in (hire, outsider, fto):
-        told = client_of(reader).get(reverse("scenarios:recipe", args=[recipe.slug]))
+        told = client_of(reader).get(address)
         assert "Made for" in told.content.decode()
 
 

@@ -79,8 +79,6 @@ def _goes(spec: RecipeSpec) -> str:
     """In which order its prompts come, in words."""
     if spec.order == AS_A_CALL_RUNS:
         return "as a call runs: all of one call"
-    if spec.asks_only:
-        return spec.order
     if spec.draws_at_random:
         share = (
             f", {round(spec.probes_share * 100)} in 100 a probe"

@@ -178,6 +178,8 @@ def start_exactly(person: Person, recipe: Recipe, *, rig: Rig, now: datetime) ->
 
     Raises what `start_run` raises, and `CannotApplyError` while `MOST_OPEN` others wait.
     """
+    # Two presses at once are one after the other.
+    Recipe.objects.select_for_update(of=("self",)).get(pk=recipe.pk)
     waiting = Run.objects.under_way(now).filter(person=person)
     same = waiting.filter(drill__recipe=recipe, drill__revision=rig.revision, rig=rig)
     if run := same.order_by("started_at").first():

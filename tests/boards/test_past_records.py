@@ -136,6 +136,7 @@ def test_while_a_refit_reads_it_says_so(page: Client) -> None:
         refused = page.post(TAKE, again(shown))
 
     assert "Another refit is under way" in refused.content.decode()
+    assert "4711" not in refused.content.decode()
     assert not Evidence.objects.exists()
 
 

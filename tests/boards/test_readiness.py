@@ -112,7 +112,7 @@ def test_a_chance_is_said_with_its_interval_and_what_to_drill_first(
     assert row.said.things == 2
     assert row.said.first[0].gain
     content = page(client_of, hire, hire)
-    assert f"{low} to {high}; one thing short in {row.one_short}; on " in content
+    assert f"{low} to {high}; one thing short in {row.one_short} of 100; on " in content
     assert f"; <b>{SCREEN_ONLY}</b>" in content
     assert f"{CALLS_DRAWN} calls of each type are drawn" in content
     assert (

@@ -41,5 +41,5 @@ def left_out(drill: Drill) -> str:
         return ""
     rows = drill.prompts.filter(is_spare=False).values_list("kind", "subject", "category")
     asked = {only(*row) for row in rows}
-    missing = [words for name, words in named.questions.items() if name not in asked]
+    missing = [words for name, words in named.asks.items() if name not in asked]
     return f"Not asked now: {' '.join(missing)} {_HELD}" if missing else ""

@@ -13,7 +13,7 @@ def record_of(person: Person) -> dict[str, Any]:
     made."""
     return {
         "recipes made for them by a board": [
-            {"recipe": str(each.recipe), "asks": list(each.questions.values())}
+            {"recipe": str(each.recipe), "asks": list(each.asks.values())}
             for each in person.recipes_named.select_related("recipe").order_by("recipe__slug")
         ],
         "recipes": [

@@ -222,3 +222,8 @@ class Named(models.Model):
 
     def __str__(self) -> str:
         return f"{self.recipe}, {len(self.questions)} questions"
+
+    @property
+    def asks(self) -> dict[str, str]:
+        """The questions in one order, whichever a database keeps them in."""
+        return dict(sorted(self.questions.items()))

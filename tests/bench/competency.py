@@ -22,7 +22,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 from typing import Any
 
-from drills.engine.knowing import MODEL
+from drills.engine.knowing import CHANCES, DOUBT
 from drills.engine.knowing.carrying import COEFFICIENTS
 from tests.bench.competency_parts import parts_for
 from tests.bench.jobs import Job, Part
@@ -31,8 +31,6 @@ from tests.bench.reliability_picture import drawn
 SEEDS = (1, 2, 3, 4, 5)
 WORKERS = 2
 DIGITS = 5
-# Figures that were written before the model had a number are of the first.
-UNNUMBERED = 1
 Told = dict[str, Any]
 
 
@@ -49,7 +47,7 @@ def main() -> int:
         return _ended(whole)
     whole = blank()
     for part, told in _worked_out(parts, SEEDS[:1] if given.quick else SEEDS):
-        whole = with_part(whole, part, told)
+        whole = with_part(whole, part, {**told, "model": [CHANCES, DOUBT]})
         sys.stdout.write("\n".join(["", *part.lines(told), ""]))
         sys.stdout.flush()
         _write(joined([whole]), given.json, given.svg)
@@ -97,8 +95,7 @@ def timed(job: Job) -> tuple[Any, float]:
 
 def blank() -> Told:
     """What is kept of an evaluation, with nothing in it yet."""
-    of = {"model": MODEL, "coefficients": list(COEFFICIENTS)}
-    empty: Told = {"is": "simulated", **of, "seeds": list(SEEDS)}
+    empty: Told = {"is": "simulated", "coefficients": list(COEFFICIENTS), "seeds": list(SEEDS)}
     return empty
 
 
@@ -114,8 +111,6 @@ def joined(several: Sequence[Told], kept: Told | None = None) -> Told:
     `ValueError` where they are not of this model."""
     whole = blank()
     for each in several:
-        if each.get("model", UNNUMBERED) != MODEL:
-            raise ValueError("these figures are of a model with another number")
         if each["coefficients"] != whole["coefficients"]:
             raise ValueError("these figures are of a model with other coefficients")
     for part in parts_for(None):

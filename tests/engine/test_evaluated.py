@@ -2,7 +2,19 @@
 
 import pytest
 
-from drills.engine.evaluated.page import EARLIER, MODEL, NONE, PRINTED, figures, shares
+from drills.engine.evaluated.page import (
+    EARLIER,
+    MODEL,
+    NONE,
+    PRINTED,
+    UNNUMBERED,
+    calls,
+    figures,
+    intervals,
+    is_earlier,
+    shares,
+)
+from drills.engine.knowing import CHANCES, DOUBT
 from drills.engine.knowing.carrying import COEFFICIENTS
 
 
@@ -38,6 +50,20 @@ def test_what_was_measured_of_an_earlier_model_says_so() -> None:
 
     assert EARLIER not in shares({"cases": {"new": {**told, "is_earlier": False}}})
     assert EARLIER in shares({"cases": {"old": {**told, "is_earlier": True}}})
+
+
+def test_figures_of_other_chances_or_another_doubt_are_marked() -> None:
+    """Doubt matters to what goes by it alone; what has no number is of the first."""
+    chances = {"model": [CHANCES + 1, DOUBT]}
+    doubt = {"model": [CHANCES, DOUBT + 1]}
+
+    assert [is_earlier(each) for each in (chances, doubt)] == [True, False]
+    assert [is_earlier(each, by_doubt=True) for each in (chances, doubt)] == [True, True]
+    assert not is_earlier({"model": [CHANCES, DOUBT]}, by_doubt=True)
+    assert is_earlier({}) == (UNNUMBERED[0] != CHANCES)
+    day = {**figures()["days"]["A"], **doubt}
+    assert EARLIER in intervals({"days": {"A": day}})
+    assert EARLIER in calls({"days": {"A": day}})
 
 
 def test_what_is_printed_was_measured_of_these_coefficients() -> None:

@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 
 from drills.engine.generation import plan_drill
-from drills.engine.knowing import MODEL
 from drills.engine.simulated import Scenario
 from drills.engine.simulated.scenario import LAWS
 from tests.bench import calls_found, choosing, intervals
@@ -136,8 +135,6 @@ def test_parts_that_were_written_apart_come_together_in_their_order() -> None:
     assert list(joined(apart)["cases"]) == [one.name, other.name]
     with pytest.raises(ValueError, match="other coefficients"):
         joined([{**apart[0], "coefficients": []}])
-    with pytest.raises(ValueError, match="another number"):
-        joined([{**apart[0], "model": MODEL + 1}])
 
 
 def test_what_was_not_measured_anew_is_kept_and_marked() -> None:

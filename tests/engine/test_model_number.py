@@ -5,15 +5,15 @@ import csv
 import numpy as np
 import pytest
 
-from drills.engine.evaluated.page import figures
-from drills.engine.knowing import MODEL, history
+from drills.engine.knowing import history
 from tests.engine.model_log import FILE, SAID, what_it_says
 
 NEAR = 1e-9
 TO_DO = (
-    "The model says something else of tests/data/model_log.csv. Raise MODEL in "
-    "drills/engine/knowing/__init__.py, write the file anew (python -m tests.engine.model_log), "
-    "and measure anew what the manual prints (python -m tests.bench.competency)."
+    "The model says {} of tests/data/model_log.csv than is kept. Raise {} in "
+    "drills/engine/knowing/__init__.py, which marks what the manual prints as of an earlier model, "
+    "write the file anew (python -m tests.engine.model_log), and measure that anew "
+    "(python -m tests.bench.competency)."
 )
 
 
@@ -26,14 +26,16 @@ def apart() -> dict[str, float]:
     return {name: float(np.abs(said[name] - kept[name]).max()) for name in SAID}
 
 
-def test_it_says_of_the_kept_log_what_it_said() -> None:
-    """Whoever changes what it says raises its number, so that older figures are known as such."""
-    assert max(apart().values()) < NEAR, TO_DO
+def test_chances_of_the_kept_log_are_what_they_were() -> None:
+    """Whoever changes them raises their number, so that older figures are known as such."""
+    assert apart()["chance"] < NEAR, TO_DO.format("other chances", "CHANCES")
 
 
-def test_what_is_printed_was_measured_of_this_model() -> None:
-    """What was measured of the model before is kept only where it is marked as such."""
-    assert figures()["model"] == MODEL
+def test_doubt_of_the_kept_log_is_what_it_was() -> None:
+    """Whoever changes how sure they are raises that number."""
+    found = apart()
+    most = max(found[name] for name in SAID[1:])
+    assert most < NEAR, TO_DO.format("another doubt", "DOUBT")
 
 
 def test_a_change_under_the_same_names_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,12 +6,15 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from drills.engine.knowing import CHANCES, DOUBT
 from drills.engine.tables.page import as_markdown
 
 FILE = Path(__file__).with_name("figures.json")
 MODEL, TRUTH = "readiness", "oracle"
 BESIDE = ("item mean", "FSRS default", "FSRS fitted", "windows only")
 NONE, EARLIER = "–", "an earlier model"
+# Of figures that were written before the model had numbers.
+UNNUMBERED = (1, 1)
 
 Told = Mapping[str, Any]
 
@@ -119,7 +122,7 @@ def _call_rows(days: Told) -> Iterator[Sequence[str]]:
     for law, day in days.items():
         for name, said in day["calls"]["said"].items():
             yield (
-                _named(law, day),
+                _named(law, day, by_doubt=True),
                 name,
                 _whole(day["calls"]["seeds"]),
                 _whole(day["calls"]["calls"]),
@@ -136,7 +139,7 @@ def _interval_rows(days: Told) -> Iterator[Sequence[str]]:
             shares = (each[key]["mean"] for key in ("below", "above", "wide", "shown"))
             below, above, wide, shown = (_in_100(share) for share in shares)
             yield (
-                _named(law, day),
+                _named(law, day, by_doubt=True),
                 name,
                 _whole(each["things"]),
                 f"{_in_100(each['held']['mean'])} {_between(each['held'], 100, 0)}",
@@ -152,7 +155,7 @@ def _choosing_rows(laws: Told) -> Iterator[Sequence[str]]:
     for law, told in laws.items():
         for way, each in told["ways"].items():
             yield (
-                _named(law, told),
+                _named(law, told, by_doubt=True),
                 way,
                 _whole(told["seeds"]),
                 f"{_in_100(each['missed']['mean'])} {_between(each['missed'], 100, 0)}",
@@ -162,9 +165,16 @@ def _choosing_rows(laws: Told) -> Iterator[Sequence[str]]:
             )
 
 
-def _named(name: str, part: Told) -> str:
-    """A name, and whether the part was last measured of a model before this one."""
-    return f"{name} ({EARLIER})" if part.get("is_earlier") else name
+def is_earlier(part: Told, *, by_doubt: bool = False) -> bool:
+    """Whether a part was last measured of a model that said other chances; and where it goes by
+    how sure those are, of one that said another doubt."""
+    chances, doubt = part.get("model", UNNUMBERED)
+    is_other = chances != CHANCES or (by_doubt and doubt != DOUBT)
+    return is_other or bool(part.get("is_earlier"))
+
+
+def _named(name: str, part: Told, *, by_doubt: bool = False) -> str:
+    return f"{name} ({EARLIER})" if is_earlier(part, by_doubt=by_doubt) else name
 
 
 def _in_100(share: float) -> str:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from drills.engine.evaluated.page import figures
+from drills.engine.evaluated.page import figures, is_earlier
 from drills.engine.tables.page import as_markdown
 
 # Of the drawn cohorts: things asked, and how many of them are found so much less often.
@@ -40,7 +40,7 @@ def _read() -> tuple[Seen, ...]:
 
 SEEN = _read()
 # Whether that was measured of the model before this one.
-IS_EARLIER = bool(figures()["flags"]["all"].get("is_earlier"))
+IS_EARLIER = is_earlier(figures()["flags"]["all"])
 
 
 def could_be_seen(answers: float) -> float:

@@ -3,8 +3,8 @@
 `columns.py` is the answers, `history.py` what came before each of them, `fitting.py` the fit,
 `model.py` what it says, `rolling.py` the same row by row as a service would have seen it.
 
-`MODEL` is its number, raised by hand with every change of what it says, so that figures that were
-measured of the model before are not taken for those of this one.
+`CHANCES` and `DOUBT` number what it says: the chance that something is found, and how sure that is.
+Each is raised by hand with every change of it, so that figures measured before are known as such.
 """
 
-MODEL = 1
+CHANCES, DOUBT = 1, 1

@@ -64,7 +64,7 @@ def said_of(day: AtADay, *, seed: int) -> Said:
     true = np.array([[_true_of(day, who, calls) for calls in types] for who in day.people])
     came = (rng.random(true.shape) < true).astype(float)
     half = np.arange(len(day.people)) % 2 == 0
-    past = _past(day, half, _said(day, single), types, rng)
+    past = _past(day, half, _thought(day, single), types, rng)
     righted = _said(day, whole, past)
     unseen = ~np.isnan(plain) & ~half[:, None]
     told = float((~np.isnan(plain)).mean())
@@ -90,6 +90,13 @@ def _kits(day: AtADay, types: Sequence[Sequence[Ints]]) -> Kits:
     return Kits(
         [DrawnKit(tuple(map(day.must, call.tolist())), FAR) for call in calls] for calls in types
     )
+
+
+def _thought(day: AtADay, kits: Kits) -> Array:
+    """The chance of each type as a sheet keeps it, (people, types); not a number where there were
+    not first answers enough."""
+    told = [chances_of(known, kits) for known in day.thought]
+    return np.array([np.where(each.is_answered, each.chance, math.nan) for each in told])
 
 
 def _said(day: AtADay, kits: Kits, past: Recalibration = AS_IT_IS) -> Array:

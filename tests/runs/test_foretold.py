@@ -59,6 +59,24 @@ def test_what_is_kept_is_what_the_page_says_before(
     assert sheet.thought_by.startswith("fit ")
 
 
+def test_it_is_kept_however_wide_the_interval_is_and_the_page_says_none(
+    known: Person,
+    fto: Person,
+    rig: Rig,
+    call_type: CallType,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Past kits set right what is neither sure to be found nor sure to be missed as well."""
+    (before,) = readiness_board(known, viewer=fto, now=timezone.now()).told
+    monkeypatch.setattr("drills.engine.readying.call.WIDEST_SHOWN", 0.0)
+    board = readiness_board(known, viewer=fto, now=timezone.now())
+
+    sheet = asked(known, fto, rig, call_type)
+
+    assert (len(board.told), len(board.untold)) == (0, 1)
+    assert sheet.thought == pytest.approx(before.said.chance, abs=1e-3)
+
+
 def test_nothing_that_comes_later_changes_what_was_thought(
     known: Person, fto: Person, rig: Rig, call_type: CallType
 ) -> None:
@@ -74,7 +92,7 @@ def test_nothing_that_comes_later_changes_what_was_thought(
     assert asked(known, fto, rig, call_type).thought != thought
 
 
-def test_without_evidence_enough_nothing_is_foretold(
+def test_without_answers_enough_nothing_is_foretold(
     hire: Person, fto: Person, rig: Rig, call_type: CallType
 ) -> None:
     sheet = asked(hire, fto, rig, call_type)

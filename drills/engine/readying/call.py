@@ -92,12 +92,13 @@ class Readiness:
 
 @dataclass(frozen=True, slots=True)
 class Chances:
-    """For each call type the chance, both ends of its interval, and whether there is evidence
-    enough to say it: (types)."""
+    """For each call type the chance, both ends of its interval, whether there are first answers
+    enough to think it, and whether there is evidence enough to say it: (types)."""
 
     chance: Array
     low: Array
     high: Array
+    is_answered: NDArray[np.bool_]
     is_enough: NDArray[np.bool_]
 
 
@@ -214,8 +215,8 @@ class _Saying:
         drawn = self.said(self.kits.all_found(self.own.drawn(*draws(len(self.own.facts)))))
         low, high = np.quantile(drawn, ENDS, axis=0)
         low, high = np.minimum(low, chance), np.maximum(high, chance)
-        enough = _firsts(self.own, self.kits) >= FEWEST_FIRST_ANSWERS
-        return Chances(chance, low, high, (high - low <= WIDEST_SHOWN) & enough)
+        answered = _firsts(self.own, self.kits) >= FEWEST_FIRST_ANSWERS
+        return Chances(chance, low, high, answered, (high - low <= WIDEST_SHOWN) & answered)
 
     def short(self) -> list[Array]:
         """For each type the chance that exactly 0, 1, ... things are missing."""

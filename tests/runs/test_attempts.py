@@ -172,6 +172,7 @@ def test_given_on_the_form_and_told_on_both_sides(
     assert "0 of 1 attempt made" in _text(client.get(reverse("boards:hire")))
     brief = client.post(reverse("runs:start"), {"recipe": "five"}, follow=True)
     assert "Attempt 1 of 1." in _text(brief)
+    Run.objects.update(started_at=timezone.now() - timedelta(hours=1))
     again = client.post(reverse("runs:start"), {"recipe": "five"}, follow=True)
     assert "This attempt is under way since" in _text(again)
     Player(Run.objects.get(), now=timezone.now()).finish(wrong)

@@ -14,6 +14,7 @@ from drills.runs.models import Run
 from drills.scenarios.models import Recipe
 from tests.runs.assignments import given
 from tests.runs.conftest import NOW, ClientOf
+from tests.runs.player import Player, right
 
 URL = reverse("runs:start")
 pytestmark = pytest.mark.django_db
@@ -65,6 +66,23 @@ def test_on_a_layout_that_is_named_nothing_is_said_where_nothing_was_assigned(
     assert b"does not count" not in client_of(hire).post(URL, named, follow=True).content
 
 
+@pytest.mark.parametrize("sent", ["recipe", "untimed"])
+def test_pressed_twice_is_one_run_until_something_is_answered(
+    client_of: ClientOf, hire: Person, rig: Rig, recipe: Recipe, sent: str
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    client = client_of(hire)
+    first, again = (client.post(reverse("runs:start"), {sent: recipe.slug}) for _ in range(2))
+    run = Run.objects.get()
+    assert first["Location"] == again["Location"] == reverse("runs:take", args=[run.pk])
+
+    player = Player(run, now=timezone.now())
+    opened = player.begin()
+    player.answer(opened, right(opened), seconds=0.0)
+    client.post(reverse("runs:start"), {sent: recipe.slug})
+    assert Run.objects.count() == 2
+
+
 def test_asks_for_the_rig_first(client_of: ClientOf, hire: Person, recipe: Recipe) -> None:
     response = client_of(hire).post(URL, {"recipe": recipe.slug}, follow=True)
 
@@ -94,6 +112,7 @@ def test_the_seed_is_never_the_persons(
 
     for _ in range(2):
         client.post(URL, {"recipe": recipe.slug, "seed": "1"})
+        Run.objects.update(started_at=NOW)
 
     assert len(set(Run.objects.values_list("drill__seed", flat=True)) - {1}) == 2
 

@@ -74,9 +74,10 @@ from drills.runs.actions.single_things import (
     start_thing,
     verdict_of,
 )
-from drills.runs.actions.starting import start_run
+from drills.runs.actions.starting import PRESSED_TWICE, press_start, start_run
 
 __all__ = [
+    "PRESSED_TWICE",
     "AlreadyAssignedError",
     "AnswerError",
     "AnsweredOtherwiseError",
@@ -114,6 +115,7 @@ __all__ = [
     "open_sheet",
     "out_of_place",
     "parts_of",
+    "press_start",
     "refuse_to_sign",
     "report_afterwards",
     "report_not_there",

@@ -2,7 +2,7 @@
 
 import secrets
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -17,12 +17,14 @@ from drills.rigs.own import own_of
 from drills.rigs.reports import known_before
 from drills.runs.assigned import Standing, to_do_with
 from drills.runs.lately import lately_of
-from drills.runs.models import Assigned, Run
+from drills.runs.models import Assigned, PresentationState, Run
 from drills.scenarios.actions import make_drill
 from drills.scenarios.models import Drill, Mode, Recipe, RecipeVersion
 from drills.scenarios.needed import needed_on
 
 _SEED_BITS = 62
+# Whoever means to start anew within so long has answered something of the first. Ours, no source.
+PRESSED_TWICE = timedelta(seconds=30)
 
 
 @transaction.atomic
@@ -66,6 +68,30 @@ def start_run(
         started_at=now,
         allowance=float(person.time_allowance),
         is_simulated=is_simulated,
+    )
+
+
+@transaction.atomic
+def press_start(
+    person: Person,
+    *,
+    recipe: Recipe,
+    revision: Revision,
+    rig: Rig | None,
+    now: datetime,
+    as_practice: bool = False,
+) -> Run:
+    """Start a run by a button: pressed twice, as on a slow line, it is one run.
+
+    Raises what `start_run` raises.
+    """
+    Person.objects.select_for_update(of=("self",)).get(pk=person.pk)
+    lately = Run.objects.under_way(now).filter(person=person, started_at__gt=now - PRESSED_TWICE)
+    same = lately.filter(drill__recipe=recipe, drill__revision=revision, rig=rig)
+    same = same.filter(mode=Mode.PRACTICE if as_practice else recipe.mode)
+    run = same.exclude(presentations__state=PresentationState.ANSWERED).first()
+    return run or start_run(
+        person, recipe=recipe, revision=revision, rig=rig, now=now, as_practice=as_practice
     )
 
 

@@ -24,6 +24,7 @@ from drills.rigs.models import Layout, Revision, Rig
 from drills.rigs.reports import todays_rig
 from drills.runs.access import open_runs, own_run, readable_run
 from drills.runs.actions import (
+    PRESSED_TWICE,
     AnsweredOtherwiseError,
     AnswerError,
     SettledSinceError,
@@ -31,10 +32,10 @@ from drills.runs.actions import (
     begin,
     call_away,
     go_on,
+    press_start,
     report_afterwards,
     report_not_there,
     serve_next,
-    start_run,
 )
 from drills.runs.assigned import NONE_LEFT, given_with
 from drills.runs.debriefing import debrief_context
@@ -80,7 +81,7 @@ def start(request: Request) -> HttpResponse:
     if revision is None:
         return _nowhere(request, named)
     try:
-        run = start_run(
+        run = press_start(
             request.user,
             recipe=recipe,
             revision=revision,
@@ -95,7 +96,7 @@ def start(request: Request) -> HttpResponse:
         device = device_class_of(request.POST) or None
         begin(run, device_class=device, is_timed=False, now=now)
         messages.info(request, UNTIMED)
-    elif run.started_at < now:
+    elif run.started_at < now - PRESSED_TWICE:
         messages.info(request, GO_ON_WITH_IT.format(timezone.localtime(run.started_at)))
     else:
         _tell_what_counts_not(request, run, is_named=bool(named))

@@ -46,8 +46,6 @@ LIMIT = TAP + OVER_BASELINE
 SCENARIO = Scenario(
     days=DAYS, days_between=2.0, asked=10, hired=0.0, uses=5.0, hands_on=0.08, cut_off=2 * LIMIT
 )
-# Who found a moved thing so surely goes by its old place when they miss it.
-KNEW = 0.5
 # So few are shown the new places when the bag moves.
 TOLD = 0.15
 # A must-have of a call is asked for so many times as often as another thing.
@@ -149,10 +147,13 @@ class Lived:
         )
 
     def _knew_elsewhere(self, who: int, thing: int, on: int) -> bool:
-        """Whether the bag of a thing, or a thing in none, moved and was known where it was."""
+        """Whether the bag of a thing, or a thing in none, moved, and where it was comes to their
+        mind: as likely as they found it there before."""
         kit = self._aboard.kit
         step = thing if kit.bag[thing] < 0 else int(kit.bag[thing])
-        return bool(kit.weight[on, step] == 1.0 and self._knew[who, step] >= KNEW)
+        has_moved = bool(kit.weight[on, step] == 1.0)
+        in_mind = default_rng([SEED, who, step]).random() < self._knew[who, step]
+        return has_moved and bool(in_mind)
 
     def _answers(self, log: Log) -> Iterator[Answered]:
         """The rows of a log as what was answered: one for each thing, with a finding a step."""

@@ -24,6 +24,7 @@ from drills.runs.sorting import sorting_of
 from drills.runs.steps import next_step
 from drills.runs.targets import targets_beside
 from drills.runs.told import Told, tell
+from drills.runs.whole import whole_of
 from drills.scenarios.reading import layout_asked
 
 # Of the same outcome what was asked first stands first.
@@ -73,6 +74,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "told": told,
             "right": _first_right(told),
             "missed": _pictured(misses, kits, run, layout),
+            "whole": whole_of([words for each, words in told if each.outcome != RIGHT], layout),
             "brought": _right(kits),
             "targets": targets_beside(first, kits),
             "contested": [

@@ -54,6 +54,47 @@ def test_folds_all_but_the_first_misses_and_what_was_contested(
     assert after.count('<details class="sec miss fold" open>') == OPEN_AT_FIRST + 1
 
 
+def test_draws_all_that_was_missed_on_one_plan(
+    client_of: ClientOf, assessed_run: Run, hire: Person
+) -> None:
+    """Each door by how much of it lies there, and where it was looked for besides."""
+    answered = Player(assessed_run).finish(wrong)
+    layout = layout_of(assessed_run.drill.revision)
+    right_at, said_at = [
+        Counter(
+            door
+            for each in answered
+            for door in {layout.chain(code)[0].code for code in codes(each)}
+        )
+        for codes in (lambda each: each.prompt.answer, wrong)
+    ]
+    whole = client_of(hire).get(page(assessed_run)).context["whole"]
+
+    assert whole.misses == len(answered) == 5
+    told = {each.name: (each.behind, each.said) for each in whole.doors}
+    assert told == {
+        layout.path(code): (right_at[code], said_at[code]) for code in {**right_at, **said_at}
+    }
+    assert sum(each.said for each in whole.doors) == 5
+    drawn = {
+        cell.code: (mark.kind, mark.number)
+        for face in whole.drawings
+        for cell in face.cells
+        for mark in cell.inner_marks
+    }
+    besides = {code: ("own", said_at[code]) for code in {*said_at} - {*right_at}}
+    assert drawn == besides | {code: ("found", number) for code, number in right_at.items()}
+
+
+def test_one_miss_has_no_plan_of_the_whole(
+    client_of: ClientOf, assessed_run: Run, hire: Person
+) -> None:
+    first = iter((wrong,))
+    Player(assessed_run).finish(lambda each: next(first, right)(each))
+
+    assert client_of(hire).get(page(assessed_run)).context["whole"] is None
+
+
 def test_says_when_nothing_was_missed(client_of: ClientOf, run: Run, hire: Person) -> None:
     Player(run).finish()
 

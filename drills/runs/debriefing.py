@@ -74,7 +74,7 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "told": told,
             "right": _first_right(told),
             "missed": _pictured(misses, kits, run, layout),
-            "whole": whole_of([words for each, words in told if each.outcome != RIGHT], layout),
+            "whole": whole_of(_not_right(told), layout),
             "brought": _right(kits),
             "targets": targets_beside(first, kits),
             "contested": [
@@ -104,6 +104,10 @@ def _right(kits: list[Bringing]) -> list[Bringing]:
 
 def _first_right(told: list[tuple[Presentation, Told]]) -> list[tuple[Presentation, Told]]:
     return [(each, words) for each, words in told if each.outcome == RIGHT]
+
+
+def _not_right(told: list[tuple[Presentation, Told]]) -> list[Told]:
+    return [words for each, words in told if each.outcome != RIGHT]
 
 
 def _of_numbers(told: list[tuple[Presentation, Told]]) -> dict[str, Any]:

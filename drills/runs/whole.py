@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from itertools import chain
 
 from drills.engine.drawing import FaceDrawing
 from drills.engine.layout import Layout
@@ -36,10 +37,8 @@ def whole_of(missed: Collection[Told], layout: Layout) -> Whole | None:
     placed = [told for told in missed if told.codes]
     if len(placed) < FEWEST:
         return None
-    behind = Counter(code for told in placed for code in _doors(layout, told.codes))
-    said = Counter(
-        code for told in placed for code in _doors(layout, set(told.own) - set(told.codes))
-    )
+    behind = _counted(layout, [{*told.codes} for told in placed])
+    said = _counted(layout, [{*told.own} - {*told.codes} for told in placed])
     doors = [DoorMissed(layout.path(code), behind[code], said[code]) for code in {**behind, **said}]
     return Whole(
         marked_faces(layout, found=behind, own={each: said[each] for each in {*said} - {*behind}}),
@@ -48,5 +47,7 @@ def whole_of(missed: Collection[Told], layout: Layout) -> Whole | None:
     )
 
 
-def _doors(layout: Layout, codes: Iterable[str]) -> set[str]:
-    return {layout.chain(code)[0].code for code in codes}
+def _counted(layout: Layout, places: Iterable[set[str]]) -> Counter[str]:
+    """How many of some sets of places have one behind each door, by its code."""
+    doors = ({layout.chain(code)[0].code for code in codes} for codes in places)
+    return Counter(chain.from_iterable(doors))

@@ -14,6 +14,7 @@ from drills.engine.recipes import LOCATE, RecipeSpec
 from drills.engine.worth import Asking, Outlook, Settings, asking_by_worth, gains
 from drills.engine.worth.asking import (
     AFTER_A_MOVE,
+    DUE_SHARE,
     LEAST_SUCCESS,
     LEAST_WEIGHT,
     LONGEST_GAP,
@@ -300,12 +301,36 @@ def test_what_no_call_asks_for_has_its_turn_once_must_haves_are_known(
     assert (must > rest) == comes_first
 
 
-def test_what_is_due_comes_however_hard_it_is() -> None:
-    chance = np.array([0.05, 0.9, 0.9, 0.9, 0.05, 0.05])
-    moved = np.array([7.0] + [NEVER] * 5)
-    asking = asking_by_worth(outlook(chance=chance, moved_days=moved))
+@pytest.mark.parametrize("due", [1, 2, 5])
+def test_what_is_due_has_a_third_of_the_drill_however_hard_it_is(due: int) -> None:
+    """And where a drill can be made easier nevertheless, it is."""
+    chance = np.array([0.05] * due + [0.9] * 3 + [0.05] * 2)
+    moved = np.array([7.0] * due + [NEVER] * 5)
+    asking = asking_by_worth(outlook(5 + due, chance=chance, moved_days=moved, days_since=NEVER))
+    asked = np.array(weights(asking))
 
-    assert weights(asking)[0] > 10 * max(weights(asking)[1:])
+    assert asking.bound == TOO_HARD
+    assert asked[:due].sum() / asked.sum() >= DUE_SHARE - 1e-6
+    assert asking.success == pytest.approx(asked @ chance / asked.sum(), abs=1e-3)
+    assert 0.55 < asking.success <= LEAST_SUCCESS + 1e-3
+
+
+def test_where_everything_is_due_a_drill_is_kept_within_bounds() -> None:
+    chance = np.array([0.1, 0.1, 0.1, 0.1, 0.8, 0.9])
+    asking = asking_by_worth(outlook(chance=chance, critical=True, days_since=100.0))
+    assert asking.success == pytest.approx(LEAST_SUCCESS, abs=1e-3)
+
+
+def test_of_a_bag_that_is_due_all_that_it_holds_is() -> None:
+    """Any of it asks for the bag."""
+    inside = np.array([-1, 0, 0, -1])
+    facts = (Fact(BAG, "bag", "shelf"), *outlook(3).facts)
+    moved = np.array([7.0, NEVER, NEVER, NEVER])
+    plain = outlook(4, chance=0.9, inside=inside, moved_days=moved, days_since=30.0)
+    held = replace(plain, facts=facts)
+    asked = weights(asking_by_worth(held))
+
+    assert asked[0] == asked[1] == asked[2] > 10 * asked[3]
 
 
 def test_what_moved_comes_again_though_it_was_right_two_days_ago() -> None:

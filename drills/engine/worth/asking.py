@@ -6,7 +6,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from drills.engine.readying.counting import Array
-from drills.engine.worth.gain import Flags, Ints, Outlook, gains
+from drills.engine.worth.gain import Flags, Ints, Outlook, gains, most_held, within
 
 # Nothing critical is left for longer. Half of what was learnt is lost in 6.5 months (Tatel and
 # Ackerman, Psychological Bulletin, 57 years of studies), and a goal for finding things in a cart
@@ -18,8 +18,9 @@ AFTER_A_MOVE, MOVE_IS_OLD = (1.0, 3.0, 7.0, 21.0), 45.0
 # To be asked of some things of a place makes the others harder to recall (Aslan, 16 objects in a
 # square, an abstract): those not asked yet count so much more until a week is over.
 BESIDE_COUNTS, BESIDE_DAYS = 2.0, 7.0
-# What is due counts so much more than the most worthwhile of the rest.
-DUE_COUNTS = 20.0
+# What is due counts so much more than the most worthwhile of the rest; and however hard it is, it
+# has at least this share of a drill. Ours, no source.
+DUE_COUNTS, DUE_SHARE = 20.0, 1 / 3
 # Success expected of a drill: below, people give up; above, they learn little. Ours; to aim at .75
 # to .9 is argued from gain in a second (Eglington and Pavlik 2020).
 LEAST_SUCCESS, MOST_SUCCESS = 0.60, 0.90
@@ -66,20 +67,22 @@ def asking_by_worth(outlook: Outlook, settings: Settings = PLAIN) -> Asking:
 
     What gains more in a second is asked for more; spread over the zones, what lies beside what was
     asked this week before the rest, and before all what is critical and was long not asked or what
-    moved. What was right within the week rests, unless it is due. The success expected of all that
-    may be asked is kept within bounds, but for what is due. Without a fact, nothing.
+    moved. What was right within the week rests, unless it is due. Then the success expected of all
+    that may be asked is kept within bounds, as far as what is due leaves room. Without a fact,
+    nothing.
     """
     if not outlook.facts:
         return Asking({}, 0.0, NEITHER)
-    due = is_due(outlook)
+    due = within(outlook.inside, is_due(outlook))
     rests = _rests(outlook, due)
     worth = gains(outlook) ** settings.sharpness
     worth = worth * np.where(_stands_beside(outlook), BESIDE_COUNTS, 1.0)
     worth = _spread(np.where(rests, 0.0, worth), outlook.zone)
+    worth[due] = max(worth.max(), _LEAST) * DUE_COUNTS
     asked = _asked(outlook, worth, rests)
-    free = asked[~due[asked]]
-    bent, bound = _bent(worth, outlook.success, free if len(free) else asked, settings)
-    bent[due] = max(bent[asked].max(), _LEAST) * DUE_COUNTS
+    bent, bound = _bent(worth, outlook.success, asked, settings)
+    bent[due] *= _room(bent[asked], due[asked])
+    bent = np.where(outlook.is_thing, bent, np.where(due, most_held(outlook.inside, bent), 0.0))
     shares = bent[asked] / bent[asked].sum()
     weights = np.round(np.maximum(bent / bent[asked].mean(), LEAST_WEIGHT), 5)
     named = dict(zip(map(str, outlook.facts), map(float, weights), strict=True))
@@ -91,6 +94,14 @@ def _rests(outlook: Outlook, due: Flags) -> Flags:
     """What is not asked now; where that would be everything, nothing."""
     rests = outlook.rests & ~due
     return rests & ~rests[outlook.is_thing].all()
+
+
+def _room(worth: Array, due: Flags) -> float:
+    """By how much what is due is to be raised, so that it has its share of what is asked."""
+    has, others = float(worth[due].sum()), float(worth[~due].sum())
+    if not 0 < has < others * DUE_SHARE / (1 - DUE_SHARE):
+        return 1.0
+    return others * DUE_SHARE / (1 - DUE_SHARE) / has
 
 
 def _asked(outlook: Outlook, worth: Array, rests: Flags) -> Ints:

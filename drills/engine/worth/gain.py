@@ -118,6 +118,22 @@ def through(inside: Ints, chance: Array) -> Array:
     return reached
 
 
+def within(inside: Ints, marked: Flags) -> Flags:
+    """Which facts are marked, or inside a bag that is."""
+    found = marked.copy()
+    for rows in _levels(inside)[1:]:
+        found[rows] |= found[inside[rows]]
+    return found
+
+
+def most_held(inside: Ints, each: Array) -> Array:
+    """Of each bag the most that anything in it has; of all else nothing."""
+    found = np.zeros(len(each))
+    for rows in reversed(_levels(inside)[1:]):
+        np.maximum.at(found, inside[rows], np.maximum(each, found)[rows])
+    return found
+
+
 def _with_bags(outlook: Outlook, own: Array) -> Array:
     """What asking for each thing gains with the bags around it; of a bag nothing.
 

@@ -1,12 +1,17 @@
-"""What comes second is folded on a phone, opened by one press or key, and never on a desk."""
+"""What comes second is folded on a phone, and opened by one press or key; on a desk what is long
+alone."""
 
 import pytest
 from playwright.sync_api import Page, expect
 
-from drills.demo.factories import PairingFactory, PersonFactory
+from drills.demo.factories import PairingFactory, PersonFactory, rig_on
+from drills.engine.scoring import WRONG
 from drills.people.models import Person, Role
+from drills.rigs.reading import layout_of
+from tests.boards.test_readiness import answered
 from tests.journeys.conftest import OpenPage
 from tests.journeys.test_first_drill import sign_in
+from tests.layouts import practice_rig
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -55,3 +60,38 @@ def test_on_a_desk_nothing_is_folded(open_page: OpenPage, officer: Person) -> No
     expect(page.get_by_text(f"All {PEOPLE} in full")).to_be_hidden()
     expect(page.get_by_text("How this is read")).to_be_hidden()
     expect(page.get_by_text("releases nobody")).to_be_visible()
+
+
+@pytest.fixture
+def much_missed(educator: Person) -> list[str]:
+    """Every thing of a rig was missed by three people."""
+    rig = rig_on(practice_rig(), unit="11")
+    things = sorted(layout_of(rig.revision).things)
+    for number in range(3):
+        person = PersonFactory.create(employee_number=f"C{number}", roles=[Role.CREW])
+        for thing in things:
+            answered(person, rig, WRONG, thing, times=1)
+    return things
+
+
+def rows_of(page: Page) -> int:
+    """How many things that were missed are in sight."""
+    cells = page.get_by_role("link", name="Where instead")
+    return sum(cells.nth(at).is_visible() for at in range(cells.count()))
+
+
+@pytest.mark.parametrize(("size", "shown"), [("phone", 5), ("desk", 7)])
+def test_a_long_table_is_folded_on_a_desk_as_well_and_never_on_paper(
+    open_page: OpenPage, educator: Person, much_missed: list[str], size: str, shown: int
+) -> None:
+    page = open_page(size=size, scripts=False)
+    sign_in(page, educator)
+    page.goto("/boards/educator/")
+    assert rows_of(page) == shown
+
+    page.emulate_media(media="print")
+    in_all = rows_of(page)
+    assert in_all > 7
+    page.emulate_media(media="screen")
+    page.get_by_text(f"All {in_all} of them").first.click()
+    assert rows_of(page) == in_all

@@ -7,4 +7,4 @@
 Each is raised by hand with every change of it, so that figures measured before are known as such.
 """
 
-CHANCES, DOUBT = 1, 1
+CHANCES, DOUBT = 1, 2

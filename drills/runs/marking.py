@@ -154,7 +154,9 @@ def _number_outcome(prompt: DrillPrompt, answer: Sequence[str], *, is_above: boo
     is_handed_over = answer[0] == HAND_OVER
     if is_handed_over or is_above:
         return RIGHT if is_handed_over and is_above else UNSAFE if is_above else WRONG
-    return judge(problem_in(prompt.answer), figure_asked(prompt.answer), answer[0]).verdict
+    problem, asked = problem_in(prompt.answer), figure_asked(prompt.answer)
+    # Slips are looked for where they are told: how long that takes would tell a wrong answer.
+    return judge(problem, asked, answer[0], names_slips=False).verdict
 
 
 _MARKS: dict[str, Callable[[Presentation, DrillPrompt, Layout, Sequence[str]], Mark]] = {

@@ -30,10 +30,12 @@ from drills.engine.quantities import BARE, LONGEST_TEXT, Quantity, QuantityError
 from drills.engine.writing import remarks
 
 
-def judge(problem: Problem, asked: str, entered: str) -> Judgement:
+def judge(problem: Problem, asked: str, entered: str, *, names_slips: bool = True) -> Judgement:
     """Judge what was entered for one figure of a problem; `ProblemError` for a figure it has not.
 
     An amount of the medicine in the place of its volume is a right dose badly told at best.
+    Without `names_slips` the verdict is the same, and a wrong answer takes no longer than a right
+    one.
     """
     solution = problem.solve()
     result = solution.results.get(asked)
@@ -45,11 +47,12 @@ def judge(problem: Problem, asked: str, entered: str) -> Judgement:
         return _unreadable(entered, result.exact.unit, error)
     answered = _as_kg(_by_volume(answered, result), result)
     if answered.amount.kind == result.exact.kind:
-        return _judged(problem, asked, solution, answered, answered.amount.to(result.exact.unit))
+        given = answered.amount.to(result.exact.unit)
+        return _judged(problem, asked, solution, answered, given, names_slips=names_slips)
     meant = problem.instead(asked, answered.amount)
     if meant is None:
         return _of_another_kind(answered, result.exact.unit)
-    return _told_otherwise(problem, result, answered, meant)
+    return _told_otherwise(problem, result, answered, meant, names_slips=names_slips)
 
 
 def _without(solution: Solution, asked: str, entered: str) -> Judgement:
@@ -118,14 +121,20 @@ def _as_kg(answered: Answered, result: Result) -> Answered:
 
 
 def _judged(
-    problem: Problem, asked: str, solution: Solution, answered: Answered, given: Quantity
+    problem: Problem,
+    asked: str,
+    solution: Solution,
+    answered: Answered,
+    given: Quantity,
+    *,
+    names_slips: bool,
 ) -> Judgement:
     result = solution.results[asked]
     verdict, ratio, past = _verdict(problem, result, given.amount)
     if verdict == OUT_OF_TOLERANCE and _is_right_as_weighed(problem, asked, result, given.amount):
         verdict = RIGHT
     judged = Judgement(verdict, "", ratio, writing=remarks(answered.text), is_past_maximum=past)
-    if verdict != RIGHT and given.amount:
+    if names_slips and verdict != RIGHT and given.amount:
         found, pairs = explained(problem, result, as_given(answered, given.amount, result))
         judged = replace(judged, slips=found, possibly=pairs)
     why = (
@@ -179,12 +188,13 @@ def _measured(result: Result, given: Fraction) -> str:
 
 
 def _told_otherwise(
-    problem: Problem, result: Result, answered: Answered, meant: Quantity
+    problem: Problem, result: Result, answered: Answered, meant: Quantity, *, names_slips: bool
 ) -> Judgement:
     """An amount in the place of a volume: its dose is judged, and never right."""
     given = meant.to(result.exact.unit).amount
     verdict, ratio, past = _verdict(problem, result, given)
-    found = _slips_told_otherwise(problem, result, answered, given) if given else ()
+    is_named = names_slips and given
+    found = _slips_told_otherwise(problem, result, answered, given) if is_named else ()
     verdict = OUT_OF_TOLERANCE if verdict == RIGHT else verdict
     judged = Judgement(verdict, "", ratio, found, (), remarks(answered.text), past)
     judged = replace(judged, told_in=answered.amount.unit, asked_in=result.exact.unit)

@@ -1,10 +1,11 @@
 """Whether time, order or length tell what is right: `python -m tests.bench.leaks [--answers 1000]`.
 
-How long the server takes to a right answer of an assessed run, and to a wrong one, turn about, each
-taken back: the difference of the means of processor time, with twice its standard error. And how
-often somebody would be right who ticks the first, the last or the longest choice of every place
-that can be asked about, beside chance. Ends with 1 where the means are 2 ms apart or more, or a
-guess is better than chance by three standard errors. The bounds are ours, no source.
+How long the server takes to a right answer of an assessed run, and to another, turn about, each
+taken back, of every kind of prompt (what moved is asked as a place is): the difference of the means
+of processor time, with twice its standard error. And how often somebody would be right who ticks
+the first, the last or the longest choice of every place that can be asked about, beside chance.
+Ends with 1 where the means are 2 ms apart or more, or a guess is better than chance by three
+standard errors. The bounds are ours, no source.
 """
 
 import argparse
@@ -14,6 +15,7 @@ import random
 import statistics
 import sys
 import time
+from typing import Any
 
 import django
 from django.conf import settings
@@ -25,21 +27,28 @@ from django.utils import timezone
 
 from drills.engine.generation import plan_drill
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import CONTENTS, LOCATE, RecipeSpec
-from tests.layouts import demo_layout
+from drills.engine.recipes import CONTENTS, LOCATE, REACH, RecipeSpec
+from tests.layouts import demo_layout, practice_rig
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
 django.setup()
 
 from drills.demo.factories import RecipeFactory, rig_on  # noqa: E402  # leads to models, which need settings first
+from drills.people.models import Person  # noqa: E402  # leads to models, which need settings first
+from drills.rigs.reading import forget_kept  # noqa: E402  # leads to models, which need settings first
+from drills.runs.access import forget_drills  # noqa: E402  # leads to models, which need settings first
 from drills.runs.actions import start_run  # noqa: E402  # leads to models, which need settings first
-from drills.runs.models import Presentation  # noqa: E402  # leads to models, which need settings first
 from drills.scenarios.models import Mode  # noqa: E402  # leads to models, which need settings first
 from tests.cast import make_hire  # noqa: E402  # leads to models, which need settings first
 from tests.runs.player import Player, right, wrong  # noqa: E402  # leads to models, which need settings first
+from tests.runs.test_no_answer_of_calls import KINDS as OF_CALLS  # noqa: E402  # leads to models, which need settings first
+from tests.runs.test_no_answer_of_calls import CallWorld, run_of  # noqa: E402  # leads to models, which need settings first
+from tests.runs.worlds import Forced  # noqa: E402  # leads to models, which need settings first
 
 ANSWERS, MOST_MS, LAYOUTS = 1000, 2.0, ("mesa-box-rev2", "arroyo-van")
 SPEC = RecipeSpec("contents", ((CONTENTS, 30),))
+OF_THE_RIG = (LOCATE, CONTENTS, REACH)
+Asked = tuple[Client, str, dict[str, dict[str, Any]]]
 DRAWS = 40
 FIRST, LAST, LONGEST = "the first", "the last", "the longest"
 
@@ -53,7 +62,7 @@ def main() -> int:
     setup_test_environment()
     made = runner.setup_databases()
     try:
-        missed = [_time_tells(kind, answers) for kind in (LOCATE, CONTENTS)]
+        missed = [_time_tells(kind, answers) for kind in (*OF_THE_RIG, *OF_CALLS)]
     finally:
         runner.teardown_databases(made)
     return 1 if any([*missed, _guesses_tell()]) else 0
@@ -61,14 +70,16 @@ def main() -> int:
 
 def _time_tells(kind: str, answers: int) -> bool:
     """Whether a right answer takes another time than a wrong one."""
+    # Numbers of rows come again once a kind is taken back, and what is kept goes by them.
+    forget_kept()
+    forget_drills()
     with transaction.atomic():
-        presentation, browser = _asked(kind)
+        browser, url, sent = _asked_of_a_call(kind) if kind in OF_CALLS else _asked(kind)
         times: dict[str, list[float]] = {"right": [], "wrong": []}
         order = ["right", "wrong"] * (answers // 2)
         random.Random(7).shuffle(order)  # noqa: S311  # an order of measuring, no secret
-        keys = {"right": right(presentation), "wrong": wrong(presentation)}
         for which in order:
-            times[which].append(_answered(browser, presentation, keys[which]))
+            times[which].append(_answered(browser, url, sent[which]))
         transaction.set_rollback(True)
     means = {which: statistics.fmean(found) for which, found in times.items()}
     error = math.sqrt(sum(statistics.variance(each) / len(each) for each in times.values()))
@@ -80,22 +91,38 @@ def _time_tells(kind: str, answers: int) -> bool:
     return abs(apart) >= MOST_MS
 
 
-def _asked(kind: str) -> tuple[Presentation, Client]:
+def _asked(kind: str) -> Asked:
     rig = rig_on(demo_layout(LAYOUTS[0]), unit="11")
     recipe = RecipeFactory.create(slug=kind, kinds=f"{kind}:6", mode=Mode.ASSESSED)
     hire, now = make_hire(), timezone.now()
     run = start_run(hire, recipe=recipe, revision=rig.revision, rig=rig, now=now, seed=7)
+    shown = Player(run, now=now).past_warm_ups()
+    name = "place" if kind == LOCATE else "thing"
+    sent = {
+        words: {"token": shown.token, name: [run.token_for(key) for key in keys]}
+        for words, keys in (("right", right(shown)), ("wrong", wrong(shown)))
+    }
+    return _signed_in(hire), reverse("runs:answer", args=[run.pk]), sent
+
+
+def _asked_of_a_call(kind: str) -> Asked:
+    """The first prompt of a run of one kind, and both choices that the tests of leaks make."""
+    hire, rig = make_hire(), rig_on(practice_rig(), unit="11")
+    run = run_of(kind, Mode.ASSESSED, hire, rig)
+    world = CallWorld(run, Player(run), _signed_in(hire), Forced())
+    token = {"token": world.serve()}
+    sent = {"right": world.choice() | token, "wrong": world.choice(other=True) | token}
+    return world.browser, world.url("answer"), sent
+
+
+def _signed_in(person: Person) -> Client:
     browser = Client()
-    browser.force_login(hire)
-    return Player(run, now=now).past_warm_ups(), browser
+    browser.force_login(person)
+    return browser
 
 
-def _answered(browser: Client, presentation: Presentation, keys: list[str]) -> float:
+def _answered(browser: Client, url: str, sent: dict[str, Any]) -> float:
     """The milliseconds of the processor that one answer takes, which is taken back."""
-    run, prompt = presentation.run, presentation.prompt
-    name = "thing" if prompt is not None and prompt.kind == CONTENTS else "place"
-    sent = {"token": presentation.token, name: [run.token_for(key) for key in keys]}
-    url = reverse("runs:answer", args=[run.pk])
     with transaction.atomic():
         begun = time.process_time()
         response = browser.post(url, sent, headers={"HX-Request": "true"})

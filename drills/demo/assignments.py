@@ -23,7 +23,8 @@ def give_drills(officer: Person, lived: Lived, *, now: datetime) -> None:
     ten = _give(TEN, own, days=2, by=officer, now=now - timedelta(days=3))
     for person in own[1:5]:
         _take(person, ten, lived, at=now - timedelta(days=2))
-    check = _give(CRITICAL, own[1:4], days=-1, by=officer, now=now - timedelta(days=8))
+    checked_at = now - timedelta(days=8)
+    check = _give(CRITICAL, own[1:4], days=-1, attempts=2, by=officer, now=checked_at)
     _take(own[1], check, lived, at=now - timedelta(days=4))
     on_leave = Assigned.objects.filter(assignment=check, person=own[2])
     excuse(list(on_leave), because="On leave that week", by=officer, now=now - timedelta(days=2))
@@ -31,7 +32,15 @@ def give_drills(officer: Person, lived: Lived, *, now: datetime) -> None:
     _give(FIRST_CALL, list(intake.members.all()), days=9, by=officer, now=now - timedelta(days=1))
 
 
-def _give(slug: str, people: list[Person], *, days: int, by: Person, now: datetime) -> Assignment:
+def _give(
+    slug: str,
+    people: list[Person],
+    *,
+    days: int,
+    attempts: int | None = None,
+    by: Person,
+    now: datetime,
+) -> Assignment:
     """A recipe with its own standard, due so many days from the day the service is made."""
     recipe = Recipe.objects.get(slug=slug)
     return assign(
@@ -40,6 +49,7 @@ def _give(slug: str, people: list[Person], *, days: int, by: Person, now: dateti
         due_on=timezone.localdate() + timedelta(days=days),
         standard=recipe.standard,
         minutes=recipe.minutes,
+        attempts=attempts,
         by=by,
         now=now,
     )

@@ -89,7 +89,7 @@ NOTES = (
 def see_at_the_rig(people: Sequence[Person], officer: Person, rig: Rig, *, now: datetime) -> None:
     """Kits that were brought at the rig over half a year, signed as they should be."""
     for number, days in SEEN_DAYS_AGO:
-        at = now - timedelta(days=days)
+        at = _on_shift(now - timedelta(days=days), number)
         sheet = _sheet(people[number], officer, rig, seed=400 + number, at=at)
         signed = sign_off(sheet, by=officer, now=at + timedelta(minutes=20))
         if number == WITHDRAWN:
@@ -113,11 +113,17 @@ def train(hire: Person, officer: Person, educator: Person, *, now: datetime) -> 
 
 def see_the_hire(hire: Person, officer: Person, rig: Rig, *, now: datetime) -> SignOff:
     """Seen twice since: a must-have was missing, and then all was there and one category signed."""
-    _sheet(hire, officer, rig, seed=401, at=now - timedelta(days=20), misses=1)
-    at = now - timedelta(days=5)
+    first = _on_shift(now - timedelta(days=20), 4)
+    _sheet(hire, officer, rig, seed=401, at=first, misses=1)
+    at = _on_shift(now - timedelta(days=5), 7)
     sheet = _sheet(hire, officer, rig, seed=402, at=at)
     bleeding = "circulation and bleeding"
     return sign_off(sheet, by=officer, now=at + timedelta(minutes=15), ticked=[bleeding])
+
+
+def _on_shift(dawn: datetime, number: int) -> datetime:
+    """A moment of the day, another for each person: nobody is seen at the rig at one hour alone."""
+    return dawn + timedelta(minutes=100 + 37 * (number % 12))
 
 
 def _phase(name: str, about: str, items: Sequence[Item], *, by: Person, now: datetime) -> Phase:
@@ -150,7 +156,7 @@ def _sheet(
         rig=rig,
         call_type=CallType.objects.get(slug=CALL),
         in_service=True,
-        told="dispatch",
+        told="Dispatch",
         now=at,
         seed=seed,
         is_simulated=True,

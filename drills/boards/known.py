@@ -29,11 +29,13 @@ LOOKED_AT = 5
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One thing: what is thought of it, where it lies, and when in half a year it lapses."""
+    """One thing: what is thought of it, where it lies, whether it was missed when last asked, and
+    when in half a year it lapses."""
 
     thought: Thought
     place: str
     is_fluent: bool
+    was_missed: bool
     lapses_on: date | None
 
     @property
@@ -42,7 +44,9 @@ class Row:
         lapses = self.lapses_on if self.thought.is_enough else None
         told = f"lapses by {date_format(lapses, 'j M')}" if lapses else ""
         screen = SCREEN_ONLY if self.thought.first_answers and not self.thought.hands_on else ""
-        return ", ".join(filter(None, ("fluent" * self.is_fluent, told, screen)))
+        return ", ".join(
+            filter(None, ("missed last" * self.was_missed, "fluent" * self.is_fluent, told, screen))
+        )
 
 
 @dataclass(frozen=True)
@@ -157,13 +161,14 @@ def _rows(layout: Layout, outlook: Outlook, today: date) -> Iterator[tuple[str, 
 
     for thought in sorted(told, key=lambda each: (order[door(each)], each.chance)):
         first = thought.thing.places[0]
-        lapses = thought.lapses_in
+        lapses, way = thought.lapses_in, steps(layout, thought.thing.key, first)
         yield (
             f"{door(thought)} {layout.by_code[door(thought)].name}",
             Row(
                 thought,
                 layout.path(first),
-                all(fact in outlook.fluent for fact in steps(layout, thought.thing.key, first)),
+                outlook.fluent.issuperset(way),
+                not outlook.missed.isdisjoint(way),
                 today + timedelta(days=lapses) if lapses else None,
             ),
         )

@@ -23,7 +23,7 @@ from drills.engine.knowing.columns import (
 )
 from drills.engine.memory import CREDIT, Observation
 from drills.engine.recipes import LOCATE, STAGE
-from drills.engine.scoring import WRONG
+from drills.engine.scoring import RIGHT, WRONG
 from drills.engine.timing import CUT_OFF
 from drills.people.models import Person
 from drills.people.prepared import Prepared
@@ -314,3 +314,9 @@ def _what(fact: Fact, things: Mapping[str, tuple[str, str]]) -> tuple[str, str]:
         return f"{fact.kind} {fact.thing}", fact.kind
     need, category = things.get(fact.thing, ("", ""))
     return (f"need {need}", category) if need else (f"item {fact.thing}", "")
+
+
+def missed_last(seen: Iterable[Seen]) -> frozenset[Fact]:
+    """The facts whose newest answer was not right, a retry as well."""
+    newest = {each.fact: each.outcome for each in sorted(seen, key=lambda each: each.at)}
+    return frozenset(fact for fact, outcome in newest.items() if outcome != RIGHT)

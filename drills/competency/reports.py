@@ -20,6 +20,7 @@ from drills.competency.gathering import (
     Moment,
     Seen,
     fact_of,
+    missed_last,
     seen_of_one,
     seen_rows,
 )
@@ -151,12 +152,13 @@ def _thinking(
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """What the newest fit thinks of a person on a layout: now, after some days of nothing, and
-    which facts are known without a search."""
+    """What the newest fit thinks of a person on a layout: now, after some days of nothing, which
+    facts are known without a search, and which were not right when last asked."""
 
     now: Known
     ahead: Mapping[int, Known]
     fluent: frozenset[Fact]
+    missed: frozenset[Fact]
     has_simulated: bool
     has_imported: bool
 
@@ -198,7 +200,8 @@ def outlook_of(
     thinker = Thinker.of(fitted, person.pk, seen)
     moment = _at_rig(person, revision, now)
     ahead = _ahead(thinker, facts, moment, days)
-    return Outlook(thinker.thinks(facts, moment), ahead, thinker.fluent(), *_origins(seen))
+    known, missed = thinker.thinks(facts, moment), missed_last(seen)
+    return Outlook(known, ahead, thinker.fluent(), missed, *_origins(seen))
 
 
 def fetching_of(

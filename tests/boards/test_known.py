@@ -33,7 +33,7 @@ from tests.engine.knowing_answers import ability
 from tests.layouts import practice_rig
 
 pytestmark = pytest.mark.django_db
-NIGHT = NOW + timedelta(days=1)
+NIGHT, HOUR = NOW + timedelta(days=1), timedelta(hours=1)
 
 
 @pytest.fixture
@@ -102,6 +102,25 @@ def test_what_no_crew_checked_and_no_rig_showed_stands_on_the_page(
 
     assert "Not yet checked" not in text
     assert text.count("screen only") == len(asked) - 1
+
+
+@pytest.mark.usefixtures("answered")
+def test_what_was_missed_when_last_asked_says_so_whatever_its_number(
+    hire: Person, rig: Rig
+) -> None:
+    """Once it is right again it does not."""
+    refit(now=lambda: NIGHT, say=say)
+
+    def missed(outcome: str, hours: int) -> list[str]:
+        later = replace(circumstances(hire, rig, f"{outcome} {hours}"), at=NIGHT + hours * HOUR)
+        record_evidence([Finding(TOURNIQUET, outcome, "")], later)
+        board = known_board(hire, rig, now=NIGHT + timedelta(days=1))
+        return [row.thought.thing.key for _, row in board.rows if "missed last" in row.words]
+
+    before = set(missed(RIGHT, 1))
+
+    assert set(missed(WRONG, 2)) - before == {TOURNIQUET.thing}
+    assert set(missed(RIGHT, 3)) == before
 
 
 @pytest.mark.usefixtures("answered")

@@ -1,6 +1,6 @@
 """Kits at the open doors: opening a sheet, and what its officer does with it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -17,7 +17,7 @@ from drills.people.access import Request, paired_with
 from drills.people.models import Person
 from drills.people.rendering import post_alone
 from drills.rigs.models import Rig
-from drills.rigs.reports import todays_rig
+from drills.rigs.reports import todays_rig, todays_rigs
 from drills.runs.access import kept_sheet, may_assign, readable_sheet
 from drills.runs.actions import (
     answer_thing,
@@ -91,21 +91,32 @@ def _told_lately(officer: Person) -> list[str]:
     return list(found.values())[:TOLD_SHOWN]
 
 
+def _rig_of(number: str, officer: Person, riding: Mapping[int, Rig]) -> str:
+    """The unit that the person of a number rides; without a number the one that the officer and
+    theirs all ride. None where that is not one, so that it is chosen."""
+    if number:
+        person = _people(officer).filter(employee_number=number).first()
+        rig = todays_rig(person) if person else None
+        return rig.unit if rig else ""
+    units = {rig.unit for rig in riding.values()}
+    return units.pop() if len(units) == 1 else ""
+
+
 def _show_form(request: Request, now: datetime, faults: Sequence[str] = ()) -> HttpResponse:
     officer = request.user
     given = request.POST if request.method == "POST" else request.GET
     paired = paired_with(officer, now=now).filter(is_active=True)
-    rides = todays_rig(officer)
+    riding = todays_rigs([officer, *paired])
     kept = officer.sheets_kept.select_related("person", "rig", "drill__recipe")
     context = {
-        "paired": paired,
+        "paired": [(each, riding.get(each.pk)) for each in paired],
         "others": _people(officer).exclude(pk__in=paired.values("pk")),
         "rigs": _rigs(),
         "call_types": CallType.objects.filter(retired_on=None).order_by("name"),
         "recipes": _recipes_of_things(),
         "given": given,
         "told": _told_lately(officer),
-        "rig": given.get("rig") or (rides.unit if rides else ""),
+        "rig": given.get("rig") or _rig_of(given.get("person", ""), officer, riding),
         "faults": faults,
         "open_ones": kept.exclude(state=SheetState.CLOSED),
         "closed": kept.filter(state=SheetState.CLOSED)[:CLOSED_SHOWN],

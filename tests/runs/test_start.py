@@ -83,6 +83,19 @@ def test_pressed_twice_is_one_run_until_something_is_answered(
     assert Run.objects.count() == 2
 
 
+@pytest.mark.parametrize("sent", [("recipe", "untimed"), ("untimed", "recipe")])
+def test_pressed_timed_and_untimed_is_a_run_of_each(
+    client_of: ClientOf, hire: Person, rig: Rig, recipe: Recipe, sent: tuple[str, str]
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    client = client_of(hire)
+    for each in sent:
+        client.post(URL, {each: recipe.slug})
+        client.post(reverse("runs:proceed", args=[Run.objects.latest("started_at").pk]))
+    timed = Run.objects.order_by("started_at").values_list("is_timed", flat=True)
+    assert list(timed) == [each == "recipe" for each in sent]
+
+
 def test_asks_for_the_rig_first(client_of: ClientOf, hire: Person, recipe: Recipe) -> None:
     response = client_of(hire).post(URL, {"recipe": recipe.slug}, follow=True)
 

@@ -44,8 +44,9 @@ def start_run(
     The seed is made here, so that nobody chooses their questions. Where the recipe was assigned to
     the person and is not met yet, a run on a rig counts for that, whichever way it began; without
     a rig, on a layout that was named, it does not, nor on another layout than it was given for;
-    nor does practice of what is assessed, which `as_practice` asks for. What was assigned is made
-    from the version that was given; where attempts are numbered, one under way is gone on with.
+    nor does practice of what is assessed. What was assigned is made from the version that was
+    given; where attempts are numbered, one under way is gone on with. `as_practice` asks for
+    practice without limits, whatever the recipe is for.
     Raises `CannotApplyError` when the recipe makes no drill on this revision, and where the person
     was not given a recipe that is retired, or not shared.
     """
@@ -66,6 +67,7 @@ def start_run(
         assigned=assigned if mode == made_from.mode else None,
         mode=mode,
         started_at=now,
+        is_timed=not as_practice,
         allowance=float(person.time_allowance),
         is_simulated=is_simulated,
     )
@@ -81,14 +83,16 @@ def press_start(
     now: datetime,
     as_practice: bool = False,
 ) -> Run:
-    """Start a run by a button: pressed twice, as on a slow line, it is one run.
+    """Start a run by a button: pressed twice, as on a slow line, it is one run, unless that is
+    timed otherwise than is asked.
 
     Raises what `start_run` raises.
     """
     Person.objects.select_for_update(of=("self",)).get(pk=person.pk)
     lately = Run.objects.under_way(now).filter(person=person, started_at__gt=now - PRESSED_TWICE)
     same = lately.filter(drill__recipe=recipe, drill__revision=revision, rig=rig)
-    same = same.filter(mode=Mode.PRACTICE if as_practice else recipe.mode)
+    mode = Mode.PRACTICE if as_practice else recipe.mode
+    same = same.filter(mode=mode, is_timed=not as_practice)
     run = same.exclude(presentations__state=PresentationState.ANSWERED).first()
     return run or start_run(
         person, recipe=recipe, revision=revision, rig=rig, now=now, as_practice=as_practice

@@ -1,13 +1,17 @@
 """What a person's next drill should ask for, by what the newest fit thinks a question gains."""
 
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
+
+from django.utils import timezone
 
 from drills.competency.reports import Knowledge, knowledge_of
 from drills.engine.facts import Fact, facts_of
 from drills.engine.scoring import RIGHT
 from drills.engine.worth import Outlook, asking_by_worth
+from drills.engine.worth.asking import MOVE_IS_OLD
 from drills.engine.worth.looking import LOOKS_AHEAD, outlook_on
 from drills.people.models import Person
 from drills.rigs.models import Revision
@@ -66,14 +70,29 @@ def _outlook(
 
 
 def _moved(known: Knowledge, facts: Collection[Fact], revision: Revision) -> dict[Fact, float]:
-    """How many days ago each fact came to be, of things the person found where they are no more."""
-    if revision.published_at is None:
-        return {}
+    """How many days ago each fact came to be, of things the person found where they are no more;
+    of those that came long ago, nothing."""
     here = frozenset(facts)
     found = {
         (fact.kind, fact.thing)
         for fact, seen in known.observations.items()
         if fact not in here and any(each.outcome == RIGHT for each in seen)
     }
-    days = max((known.now - revision.published_at).total_seconds(), 0.0) / _DAY
-    return {fact: days for fact in facts if (fact.kind, fact.thing) in found}
+    left = {fact for fact in here if (fact.kind, fact.thing) in found}
+    days: dict[Fact, float] = {}
+    while left and (ago := _days_in_force(revision, known.now)) <= MOVE_IS_OLD:
+        before = revision.before
+        if before is None:
+            break
+        stayed = left.intersection(facts_of(layout_of(before)))
+        days |= dict.fromkeys(left - stayed, ago)
+        left, revision = stayed, before
+    return days
+
+
+def _days_in_force(revision: Revision, now: datetime) -> float:
+    """How many days ago the day began from which it is in force; of a draft, without end."""
+    if revision.effective_on is None:
+        return math.inf
+    began = timezone.make_aware(datetime.combine(revision.effective_on, time.min))
+    return max((now - began).total_seconds(), 0.0) / _DAY

@@ -1,8 +1,10 @@
 """What the next drill asks for: by counts before the first fit, then by what a question gains."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.utils import timezone
 
 from drills.competency.asking import Next, next_for
 from drills.competency.refitting import refit
@@ -11,10 +13,12 @@ from drills.engine.facts import BAG, facts_of, steps
 from drills.engine.layout import Layout
 from drills.engine.scoring import RIGHT, WRONG
 from drills.people.models import Person
-from drills.rigs.models import Rig
+from drills.rigs.actions import import_layout
+from drills.rigs.models import Revision, Rig
 from drills.rigs.reading import layout_of
-from tests.boards.conftest import move_the_bag
+from tests.boards.conftest import move_the_bag, with_bag_moved
 from tests.boards.test_readiness import answered
+from tests.layouts import practice_rig
 from tests.runs.conftest import rig as rig
 
 pytestmark = pytest.mark.django_db
@@ -89,3 +93,27 @@ def test_what_moved_and_was_known_is_asked_most_a_day_after(
     most = {fact for fact in facts if weights[str(fact)] == max(weights.values())}
     assert bag in most
     assert all(bag in steps(layout, each.thing, codes[each.place]) for each in most - {bag})
+
+
+def test_what_moved_counts_from_the_revision_that_moved_it(hire: Person, rig: Rig) -> None:
+    """The bag moved a month ago and was found since; the splint moves now."""
+    now = timezone.now()
+    for number, each in enumerate(THINGS):
+        at = now - timedelta(days=40)
+        answered(hire, rig, RIGHT, each, times=6, at=at, seconds=4.0 + number)
+    move_the_bag(rig)
+    answered(hire, rig, RIGHT, "oral airway set", at=now - timedelta(days=5))
+    moved = with_bag_moved(practice_rig())
+    stock = (replace(e, compartment="S1") if e.item == "Splint" else e for e in moved.stock)
+    import_layout(replace(moved, stock=tuple(stock)), by=None, now=now, publish=True)
+    earlier = Revision.objects.filter(number__lt=3)
+    earlier.update(effective_on=timezone.localdate() - timedelta(days=30))
+    rig.refresh_from_db()
+    after = now + timedelta(days=1.5)
+    fit_at(after)
+
+    weights = next_for(hire, revision=rig.revision, now=after).weights
+
+    assert {each for each in weights if weights[each] == max(weights.values())} == {
+        text_of(rig, "splint")
+    }

@@ -17,6 +17,9 @@ ROWS = (
 )
 
 
+REST = "%s,a,x,box,radio,right,2,probe"
+
+
 def log(*rows: str, header: str = HEADER) -> str:
     return "\n".join((header, *rows)) + "\n"
 
@@ -111,6 +114,10 @@ def test_an_empty_log_comes_out_empty() -> None:
         (log("1,a,x,box,screen,right,-2,probe"), "row 2, seconds: '-2' came in; a number of at"),
         (log("1,a,x,box,screen,right,inf,probe"), "row 2, seconds: 'inf' came in; a number of"),
         (log(ROWS[0], "5,a,x,box,screen,right,2,probe"), "row 3, time: '5' came in; a date and"),
+        (log("", "1,a,x,box,screen,right,2,probe", "", REST % "2"), "row 5, modality: 'radio'"),
+        (log('1,a,"x\n\ny",box,screen,right,2,probe', REST % "2"), "row 5, modality: 'radio'"),
+        (log("", '1,a,"x\n\ny",box,radio,right,2,probe'), "row 3, modality: 'radio' came in;"),
+        (log(REST % "2", "1,a,x,box,tv,right,2,probe", ""), "row 3, modality: 'tv' came in;"),
         (log("1, ,x,box,screen,right,2,probe"), "row 2, person: '' came in; a name is accepted."),
         (log("1,a,,box,screen,right,2,probe"), "row 2, item: '' came in; a name is accepted."),
         (log("1,a,x\0,box,screen,right,2,probe"), "standard input: it is no text in UTF-8;"),
@@ -131,3 +138,70 @@ def test_what_cannot_be_read_is_named(text: str, words: str) -> None:
         predicted_log(text)
 
     assert words in str(refused.value)
+
+
+def at(*times: str) -> str:
+    return log(*(f"{time},a,x,box,screen,right,2,probe" for time in times))
+
+
+@pytest.mark.parametrize(
+    ("times", "words"),
+    [
+        # Of another unit than the first row.
+        (("999000", "1000100"), "row 3, time: '1000100' came in; days as a number from 0 to 1000"),
+        (("0", "1772352000"), "row 3, time: '1772352000' came in; days as a number from 0 to"),
+        (("1772352000", "5"), "row 3, time: '5' came in; seconds since 1970 from 315532800 to 410"),
+        (("5", "2026-03-01"), "row 3, time: '2026-03-01' came in; days as a number from 0 to"),
+        (("1", "2", "soon", "3"), "row 4, time: 'soon' came in; days as a number from 0 to"),
+        (("1", "2", "nan"), "row 4, time: 'nan' came in; days as a number from 0 to 1000000"),
+        # No time that can be.
+        (("-5", "1e300"), "row 2, time: '-5' came in; a date and time such as 2026-03-01T08:30:00"),
+        (("5", "1e300"), "row 3, time: '1e300' came in; days as a number from 0 to 1000000"),
+        (("5", "-5"), "row 3, time: '-5' came in; days as a number from 0 to 1000000"),
+        (("1e300",), "row 2, time: '1e300' came in; a date and time such as 2026-03-01T08:30:00"),
+        (("inf",), "row 2, time: 'inf' came in; a date and time"),
+        (("-inf",), "row 2, time: '-inf' came in; a date and time"),
+        (("1772352000000",), "row 2, time: '1772352000000' came in; a date and time"),
+        (("20260301",), "row 2, time: '20260301' came in; a date and time"),
+        (("0001-01-01T00:00:00+14:00",), "row 2, time: '0001-01-01T00:00:00+14:00' came in; a"),
+        (("1899-12-31T23:59:59",), "row 2, time: '1899-12-31T23:59:59' came in; a date and time"),
+        (("2026-03-01", "2100-01-02"), "row 3, time: '2100-01-02' came in; a date and time"),
+        (("2026-03-01", "9999-12-31T23:59:59-14:00"), "row 3, time: '9999-12-31T23:59:59-14:00'"),
+        # More than a hundred years from the first row: seconds from the first, taken for days.
+        (("0", "36525.5"), "at most 100 years from the first row's"),
+        (("1900-01-01", "2000-01-03"), "at most 100 years from the first row's"),
+    ],
+)
+def test_times_are_of_the_first_rows_kind_and_can_be(times: tuple[str, ...], words: str) -> None:
+    """The row whose time is of another kind, or none that can be, is refused by its number."""
+    with pytest.raises(NotUnderstoodError) as refused:
+        predicted_log(at(*times))
+
+    assert words in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    "times",
+    [
+        ("1000000", "963475"),
+        ("315532800", "3471206400"),
+        ("4102444800",),
+        ("1900-01-01", "2000-01-01"),
+        ("2100-01-01",),
+    ],
+)
+def test_the_outermost_times_are_told(times: tuple[str, ...]) -> None:
+    """The first and last times that are accepted have a chance like any other."""
+    told = csv.DictReader(io.StringIO(predicted_log(at(*times))))
+
+    assert all(0.0 < float(row["probability"]) < 1.0 for row in told)
+
+
+def test_a_later_row_changes_no_unit() -> None:
+    """What earlier rows say stands whatever comes later: the same rows, or no row at all."""
+    days = ("999000", "999400", "999900")
+    once = predicted_log(at(*days)).splitlines()
+
+    assert predicted_log(at(*days, "1000000")).splitlines()[: len(once)] == once
+    with pytest.raises(NotUnderstoodError):
+        predicted_log(at(*days, "1000100"))

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -42,9 +42,15 @@ MANNERS = {
     "scan alone": float(SCAN),
     "hands on observed": float(HANDS_ON),
 }
-# Plain numbers of time up to this are days, above it seconds since 1970.
-MOST_DAYS = 1e6
 DAY = 86_400.0
+# What follows of times is ours, without a source. A first row of a plain number up to this makes a
+# log of days, above it one of seconds since 1970.
+MOST_DAYS = 1e6
+# Dates are from the first of these to the last; seconds from the second, so that neither 20260301
+# nor milliseconds are taken for any.
+FIRST_DATE, FIRST_SECONDS, LAST = (datetime(year, 1, 1, tzinfo=UTC) for year in (1900, 1980, 2100))
+# So far a time may be from that of the first row.
+MOST_APART = 36_525.0
 MOST_ROWS = 2_000_000
 
 
@@ -82,19 +88,13 @@ def _written(log: Log, found: Floats) -> str:
 def read_log(text: str) -> Log:
     """Read the CSV; columns beyond those named are kept and not looked at."""
     _refuse_what_is_no_text(text)
-    reader = csv.reader(io.StringIO(text.lstrip("\ufeff")))
-    try:
-        header = [name.strip().lower() for name in next(reader, [])]
-        _refuse_header(header)
-        rows = [_row(header, values, number) for number, values in enumerate(reader, 2) if values]
-    except csv.Error as error:
-        raise NotUnderstoodError(f"line {reader.line_num}: it is no CSV ({error}).") from error
+    header, numbers, rows = _read(text.lstrip("\ufeff"))
     if len(rows) > MOST_ROWS:
         raise NotUnderstoodError(f"{len(rows)} rows came in; at most {MOST_ROWS} are accepted.")
-    days = _days([row["time"] for row in rows])
+    days = _days([row["time"] for row in rows], numbers)
     order = np.argsort(days, kind="stable")
     in_time = [rows[at] for at in order]
-    answers = _answers(in_time, (order + 2).tolist(), days[order])
+    answers = _answers(in_time, [numbers[at] for at in order], days[order])
     return Log(tuple(name for name in header if name != ADDED), tuple(rows), order, answers)
 
 
@@ -102,6 +102,23 @@ def _refuse_what_is_no_text(text: str) -> None:
     """Bytes that are no UTF-8 come in as halves of characters, which nothing can write again."""
     if "\0" in text or any("\ud800" <= each <= "\udfff" for each in text):
         raise NotUnderstoodError("standard input: it is no text in UTF-8; a CSV in UTF-8 is.")
+
+
+def _read(text: str) -> tuple[list[str], list[int], list[dict[str, str]]]:
+    """The columns, the line on which each row begins, by which a message calls it, and the rows."""
+    reader, numbers, rows = csv.reader(io.StringIO(text)), [], []
+    try:
+        header = [name.strip().lower() for name in next(reader, [])]
+        _refuse_header(header)
+        line = reader.line_num + 1
+        for values in reader:
+            if values:
+                numbers.append(line)
+                rows.append(_row(header, values, line))
+            line = reader.line_num + 1
+    except csv.Error as error:
+        raise NotUnderstoodError(f"line {reader.line_num}: it is no CSV ({error}).") from error
+    return header, numbers, rows
 
 
 def _row(header: Sequence[str], values: Sequence[str], number: int) -> dict[str, str]:
@@ -125,25 +142,69 @@ def _refuse_header(header: Sequence[str]) -> None:
         raise NotUnderstoodError(f"columns: {twice[0]} came in twice.")
 
 
-def _days(said: Sequence[str]) -> Floats:
-    """Times as days: all of them dates, or all of them numbers."""
-    try:
-        found = np.array(said, dtype=float)
-    except ValueError:
-        return np.array([_date(each, number) for number, each in enumerate(said, 2)]) / DAY
-    if not np.isfinite(found).all():
-        number = int(np.flatnonzero(~np.isfinite(found))[0])
-        raise _refused(number + 2, "time", said[number], "a finite number of days")
-    return found / DAY if found.max(initial=0.0) > MOST_DAYS else found
-
-
-def _date(said: str, number: int) -> float:
+def _seconds(said: str) -> float:
+    """A date and time as seconds since 1970; NaN of what is none."""
     try:
         at = datetime.fromisoformat(said.strip())
     except ValueError:
-        accepted = "a date and time such as 2026-03-01T08:30:00, or in every row days as a number"
-        raise _refused(number, "time", said, accepted) from None
+        return np.nan
     return (at if at.tzinfo else at.replace(tzinfo=UTC)).timestamp()
+
+
+def _number(said: str) -> float:
+    try:
+        return float(said)
+    except ValueError:
+        return np.nan
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """A kind of times: how one is read, from what to what it may be, and how long a day is."""
+
+    words: str
+    read: Callable[[str], float]
+    least: float
+    most: float
+    day: float
+
+
+_DATES = _Kind(
+    f"a date and time such as 2026-03-01T08:30:00, from {FIRST_DATE:%Y-%m-%d} to {LAST:%Y-%m-%d}",
+    *(_seconds, FIRST_DATE.timestamp(), LAST.timestamp(), DAY),
+)
+_IN_DAYS = _Kind(f"days as a number from 0 to {MOST_DAYS:.0f}", _number, 0.0, MOST_DAYS, 1.0)
+_IN_SECONDS = _Kind(
+    f"seconds since 1970 from {FIRST_SECONDS.timestamp():.0f} to {LAST.timestamp():.0f} "
+    f"({FIRST_SECONDS:%Y-%m-%d} to {LAST:%Y-%m-%d})",
+    *(_number, FIRST_SECONDS.timestamp(), LAST.timestamp(), DAY),
+)
+
+
+def _kind(first: str) -> _Kind:
+    """What kind of times a log has, told by its first row alone."""
+    try:
+        return _IN_SECONDS if float(first) > MOST_DAYS else _IN_DAYS
+    except ValueError:
+        return _DATES
+
+
+def _days(said: Sequence[str], numbers: Sequence[int]) -> Floats:
+    """Times as days, all of them of the kind of the first row."""
+    if not said:
+        return np.empty(0)
+    kind = _kind(said[0])
+    found = np.array([kind.read(each) for each in said])
+    can_be = (found >= kind.least) & (found <= kind.most)
+    if not can_be[0]:
+        either = f"{_DATES.words}, {_IN_DAYS.words}, or {_IN_SECONDS.words}, is accepted"
+        raise _refused(numbers[0], "time", said[0], either)
+    can_be &= np.abs(found - found[0]) <= MOST_APART * kind.day
+    if not can_be.all():
+        at = int(np.flatnonzero(~can_be)[0])
+        near = f"at most 100 years from the first row's {shown(said[0])}"
+        raise _refused(numbers[at], "time", said[at], f"{kind.words}, {near}, is accepted")
+    return found / kind.day
 
 
 def _refused(number: int, column: str, said: str, accepted: str) -> NotUnderstoodError:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from django.core.management import CommandError, call_command
 
+from drills.engine.knowing.logs import read_log
 from drills.engine.simulated import scenario_of, simulate_crews
 
 COLUMNS = ["time", "person", "item", "layout", "modality", "outcome", "seconds", "chosen"]
@@ -69,6 +70,25 @@ def test_the_truth_goes_to_a_file_of_its_own(tmp_path: Path) -> None:
         ({"items": 4}, "items"),
         ({"scenario": "nowhere"}, "nowhere"),
         ({"start": "yesterday"}, "yesterday"),
+        ({"people": 1_000_000_000}, "people: 1000000000 came in; 1 to 10000 would be accepted"),
+        ({"items": 10_001}, "items: 10001 came in; 12 to 10000 would be accepted"),
+        ({"days": 1_000_000}, "days: 1000000 came in; 1 to 3660 would be accepted"),
+        (
+            {"people": 2_000, "items": 600},
+            "people times items: 1200000 came in; 1 to 1000000 would be accepted",
+        ),
+        (
+            {"people": 2_000, "days": 600},
+            "people times days: 1200000 came in; 1 to 1000000 would be accepted",
+        ),
+        ({"seed": -5}, "seed: -5 came in; a whole number of at least 0 would be accepted"),
+        (
+            {"start": "9999-12-31", "days": 365},
+            "start: 9999-12-31 came in; a day from 1900-01-01 to 2099-01-01 would be accepted",
+        ),
+        ({"start": "1899-12-31"}, "start: 1899-12-31 came in; a day from 1900-01-01 to"),
+        ({"truth": "/no/dir/x"}, "truth: /no/dir/x came in; a file that can be written would be"),
+        ({"truth": "/"}, "truth: / came in; a file that can be written would be accepted"),
     ],
 )
 def test_what_cannot_be_is_refused_in_a_sentence(options: dict[str, Any], words: str) -> None:
@@ -78,3 +98,12 @@ def test_what_cannot_be_is_refused_in_a_sentence(options: dict[str, Any], words:
     with pytest.raises(CommandError, match=words):
         call_command("simulate_cohort", *arguments, stdout=out)
     assert not out.getvalue()
+
+
+def test_the_latest_start_is_one_that_predict_log_reads() -> None:
+    """The last row of the last days that can be is one of a log that is predicted."""
+    out = StringIO()
+    options = ["--start=2099-12-02", "--days=30", "--people=2", "--items=12", f"--seed={10**50}"]
+    call_command("simulate_cohort", *options, stdout=out)
+
+    assert len(read_log(out.getvalue()).rows) > 0

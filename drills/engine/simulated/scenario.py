@@ -4,6 +4,7 @@ Every figure here is ours and made up; none was measured on a person.
 """
 
 from dataclasses import dataclass, replace
+from math import inf
 
 # The laws by which people forget: sums of decaying traces, and the published curve FSRS-6.
 TRACES, CURVE = "A", "F"
@@ -12,6 +13,10 @@ LAWS = (TRACES, CURVE)
 PROBED_AFTER = (1, 3, 7, 21)
 # So many days before the first are lived through as well, without drills.
 DAYS_BEFORE = 240
+# Of these at most so many, and of people times items and people times days: memory grows with the
+# first, rows with the second, to no more than `predict_log` reads.
+MOST = {"people": 10_000, "items": 10_000, "days": 3_660}
+MOST_TOGETHER = 1_000_000
 # The share of the days that a model may learn from before it is measured.
 TRAIN_SHARE = 2 / 3
 
@@ -73,10 +78,16 @@ class Scenario:
         # As many as a drill asks for.
         least["items"] = max(self.asked, 1)
         for name, fewest in least.items():
-            if getattr(self, name) < fewest:
-                raise ScenarioError(
-                    f"{name}: {getattr(self, name)} came in; at least {fewest} would be accepted."
-                )
+            self._refuse_beyond(name, getattr(self, name), fewest, MOST.get(name, inf))
+        for name in ("items", "days"):
+            together = self.people * getattr(self, name)
+            self._refuse_beyond(f"people times {name}", together, 1, MOST_TOGETHER)
+
+    @staticmethod
+    def _refuse_beyond(name: str, came: int, least: int, most: float) -> None:
+        if not least <= came <= most:
+            upto = f"at least {least}" if most == inf else f"{least} to {most}"
+            raise ScenarioError(f"{name}: {came} came in; {upto} would be accepted.")
 
     @property
     def bags(self) -> int:

@@ -1,12 +1,14 @@
 """Simulate a cohort, and print what would have been kept of its drills as CSV."""
 
 import argparse
-from datetime import UTC, datetime
+from contextlib import nullcontext
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from drills.engine.knowing.logs import FIRST_DATE, LAST
 from drills.engine.simulated import (
     SCENARIOS,
     ScenarioError,
@@ -50,15 +52,35 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the rows."""
         named = {name: options[name] for name in ("law", "people", "items", "days")}
+        start, seed, path = options["start"], options["seed"], options["truth"]
         try:
             scenario = scenario_of(options["scenario"], **named)
         except ScenarioError as error:
-            raise CommandError(str(error), returncode=2) from error
-        found = simulate_crews(scenario, seed=options["seed"])
-        if options["truth"]:
-            with options["truth"].open("w", encoding="utf-8", newline="") as file:
-                write_truth(found.log, found.chance, file, start=options["start"])
-        write_csv(found.log, self.stdout, start=options["start"])
+            raise _refused(str(error)) from error
+        if seed < 0:
+            raise _refused(f"seed: {seed} came in; a whole number of at least 0 would be accepted.")
+        last = LAST - timedelta(days=scenario.days)
+        if not FIRST_DATE <= start <= last:
+            raise _refused(
+                f"start: {start.date()} came in; a day from {FIRST_DATE.date()} to {last.date()} "
+                f"would be accepted, with {scenario.days} days."
+            )
+        try:
+            # Opened first, so that nobody waits for what cannot be written.
+            with path.open("w", encoding="utf-8", newline="") if path else nullcontext() as file:
+                found = simulate_crews(scenario, seed=seed)
+                if file:
+                    write_truth(found.log, found.chance, file, start=start)
+        except OSError as error:
+            raise _refused(
+                f"truth: {path} came in; a file that can be written would be accepted "
+                f"({error.strerror})."
+            ) from error
+        write_csv(found.log, self.stdout, start=start)
+
+
+def _refused(words: str) -> CommandError:
+    return CommandError(words, returncode=2)
 
 
 def _day(text: str) -> datetime:

@@ -48,17 +48,20 @@ def case_told(case: Case, ran: Sequence[Ran]) -> dict[str, Any]:
 
 
 def _part_told(part: str, ran: Sequence[Ran]) -> dict[str, Any]:
-    """A part of the period, the seeds together; how it stands beside the mean of each thing."""
+    """A part of the period, the seeds together; each gap by itself as well, and how it stands
+    beside the mean of each thing."""
     some = [each for each in ran if part in each.thought]
     told: dict[str, Any] = {}
     for name in some[0].thought[part]:
-        whole = Thought.joined([each.thought[part][name] for each in some])
+        apart = [each.thought[part][name] for each in some]
+        whole = Thought.joined(apart)
         found = measure(whole.right, whole.chance)
         told[name] = {
             "answers": found.count,
             "right": found.right,
             "thought": float(whole.chance.mean()),
             "gap": found.gap,
+            "gaps": spread([measure(each.right, each.chance).gap for each in apart]),
             "log_loss": found.log_loss,
             "beside_item_mean": fmean(loss_against(each, part, name, ITEM_MEAN) for each in some),
         }
@@ -88,8 +91,9 @@ def _missed(told: dict[str, Any]) -> Iterator[str]:
     if least is not None and told["answers"] >= ENOUGH:
         yield from _missed_calibration(name, ours)
     for part, each in told["parts"].items():
-        if part.startswith("move ") and each[READINESS]["gap"] > MOST_GAP_MOVED:
-            yield f"{name}, {part}: gap {each[READINESS]['gap']:.3f}, held to {MOST_GAP_MOVED}"
+        gap = each[READINESS]["gaps"]["mean"]
+        if part.startswith("move ") and gap > MOST_GAP_MOVED:
+            yield f"{name}, {part}: gap {gap:.3f} of a seed, held to {MOST_GAP_MOVED}"
 
 
 def _missed_calibration(name: str, ours: dict[str, dict[str, float]]) -> Iterator[str]:
@@ -119,9 +123,9 @@ def _line(name: str, told: dict[str, dict[str, float | None]]) -> str:
     )
 
 
-def _part_line(part: str, name: str, told: dict[str, float]) -> str:
+def _part_line(part: str, name: str, told: dict[str, Any]) -> str:
     return (
         f"  {part}, {name}: n {told['answers']}, right {told['right']:.3f}, thought "
-        f"{told['thought']:.3f}, gap {told['gap']:.4f}, log loss {told['beside_item_mean']:.3f} of "
-        "the item mean's"
+        f"{told['thought']:.3f}, gap {told['gap']:.4f}, of a seed {told['gaps']['mean']:.4f}, "
+        f"log loss {told['beside_item_mean']:.3f} of the item mean's"
     )

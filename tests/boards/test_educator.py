@@ -835,16 +835,18 @@ def test_reads_in_as_many_queries_whatever_there_is(
 
 
 def test_what_comes_after_the_first_is_later(browser: Client, crowd: Crowd) -> None:
-    """On a phone those rows are folded; the one that is looked at never is."""
+    """On a phone those rows are folded, the far ones on a desk too; the one that is looked at
+    never is."""
     asked = as_asked(facts_of(practice_rig()))
     facts = list(dict.fromkeys(together[0] for together in asked.values()))[:8]
     for number, fact in enumerate(facts):
         crowd.each_said("W" * (8 - number) + "R" * number, fact=fact)
     content = browser.get(URL).content.decode()
-    links = re.findall(r'<tr class="later">.*?href="([^"#]*)#where"', content, re.DOTALL)
+    links = re.findall(r'<tr class="later[^"]*">.*?href="([^"#]*)#where"', content, re.DOTALL)
     chosen = browser.get(f"{URL}{links[-1]}").content.decode()
 
-    assert content.count('<tr class="later">') == len(facts) - 5
+    assert content.count('<tr class="later') == len(facts) - 5
+    assert content.count('<tr class="later far">') == len(facts) - 7
     assert f"All {len(facts)} of them" in content
-    assert chosen.count('<tr class="later">') == len(facts) - 6
+    assert chosen.count('<tr class="later') == len(facts) - 6
     assert '<details class="onphone" open><summary>Each place that was given' in chosen

@@ -46,7 +46,10 @@ def reliability(told: Told) -> str:
 
 def moves(told: Told) -> str:
     """What was thought of what moved in the three weeks after, and of all else."""
-    heads = ("simulated service", "of what", "answers", "right", "thought", "gap", "of the truth")
+    heads = (
+        *("simulated service", "of what", "answers", "right", "thought", "gap, seeds together"),
+        *("of the truth", "each by itself", "of the truth"),
+    )
     return as_markdown(heads, list(_part_rows(told["cases"].values(), "move", "not moved")))
 
 
@@ -239,6 +242,8 @@ def _part_rows(cases: Iterable[Told], *parts: str) -> Iterator[Sequence[str]]:
                 _three(ours["thought"]),
                 _three(ours["gap"]),
                 _three(part[TRUTH]["gap"]),
+                _spread_of(ours["gaps"]),
+                _spread_of(part[TRUTH]["gaps"]),
             )
 
 
@@ -252,6 +257,10 @@ def _two(number: float | None) -> str:
 
 def _three(number: float | None) -> str:
     return NONE if number is None else f"{number:.3f}"
+
+
+def _spread_of(told: Told) -> str:
+    return f"{_three(told['mean'])} ({_three(told['least'])} to {_three(told['most'])})"
 
 
 # What stands in double brackets in a chapter, and what is put there.

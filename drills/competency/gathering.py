@@ -90,9 +90,10 @@ class Seen:
         return Observation(self.outcome, self.at, self.is_first, self.source)
 
 
-def seen_rows(rows: EvidenceQuerySet) -> list[Seen]:
-    """Rows of people who are known, the oldest first."""
-    return list(map(seen_of, to_read(rows).iterator(chunk_size=ROWS_AT_ONCE)))
+def seen_rows(rows: EvidenceQuerySet, left_out: Collection[int] = frozenset()) -> list[Seen]:
+    """Rows of people who are known, the oldest first, but those of some numbers."""
+    read = to_read(rows).values_list("pk", *READ).iterator(chunk_size=ROWS_AT_ONCE)
+    return [seen_of(row) for number, *row in read if number not in left_out]
 
 
 def to_read(rows: EvidenceQuerySet) -> QuerySet[Evidence, tuple[Any, ...]]:
@@ -103,7 +104,7 @@ def to_read(rows: EvidenceQuerySet) -> QuerySet[Evidence, tuple[Any, ...]]:
     return counted.filter(person__isnull=False).order_by("at", "id").values_list(*READ)
 
 
-def seen_of(row: tuple[Any, ...]) -> Seen:
+def seen_of(row: Sequence[Any]) -> Seen:
     """One row of these."""
     return _seen(*row)
 

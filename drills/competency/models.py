@@ -160,12 +160,13 @@ class Fit(models.Model):
     `figures` are what people share, by name: coefficients, offsets of needs, facts, categories and
     kinds with what is not known of them, variances and times. `quality` says how good the chances
     of the latest month would have been, by a fit to what came before it, and under `CALLS` what
-    past kits set right. What is a person's own
-    stands in `PersonOffset`.
+    past kits set right. What is a person's own stands in `PersonOffset`. `voided` are the rows up
+    to `through` that were void when it began, as the first and last of each run of them.
     """
 
     made_at = models.DateTimeField()
     through = models.PositiveBigIntegerField()
+    voided = models.JSONField(default=list)
     answers = models.PositiveIntegerField()
     people = models.PositiveIntegerField()
     seconds = models.FloatField()

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from drills.competency.fitted import figures_of
-from drills.competency.gathering import Numbering, columns_of, day_of, seen_rows
+from drills.competency.gathering import Numbering, columns_of, day_of
 from drills.competency.models import Fit, PersonOffset
 from drills.competency.moving import MOVING, replayed
 from drills.competency.refitting import Say, as_it_stood, came_of, fitted_to, offsets_of
@@ -40,7 +40,7 @@ def differences(made: Fit, say: Say) -> Iterator[Difference]:
     """
     numbering = Numbering()
     say("reading the evidence")
-    answers = columns_of(seen_rows(as_it_stood(made.through, made.made_at)), numbering)
+    answers = columns_of(as_it_stood(made.through, made.voided), numbering)
     worked_out = {"answers": float(answers.scored.sum())}
     if answers.scored.any():
         model, times = fitted_to(answers, history(answers), say)

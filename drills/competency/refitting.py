@@ -1,7 +1,7 @@
 """The nightly refit: the model fitted anew to all evidence, one at a time."""
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from typing import Any
 
@@ -10,8 +10,8 @@ from django.db import transaction
 
 from drills.competency.alone import UnderWayError, alone
 from drills.competency.fitted import figures_of
-from drills.competency.gathering import DAY, Numbering, columns_of, seen_rows
-from drills.competency.models import CALLS, Evidence, EvidenceQuerySet, Fit, PersonOffset, Refit
+from drills.competency.gathering import DAY, Numbering, Seen, columns_of, seen_rows
+from drills.competency.models import CALLS, Evidence, Fit, PersonOffset, Refit
 from drills.competency.moving import MOVING, hold_evidence, replayed
 from drills.engine.knowing.checking import checked
 from drills.engine.knowing.columns import Answers, Floats
@@ -26,6 +26,8 @@ KEPT_FITS = 30
 Say = Callable[[str], None]
 Came = Mapping[Any, datetime | None]
 Kept = dict[str, Any]
+# The first and last of each run of rows.
+Spans = list[list[int]]
 
 
 def refit(*, now: Callable[[], datetime], say: Say, calls: Callable[[], Kept] = dict) -> Fit | None:
@@ -49,13 +51,12 @@ def _refit(
     now: Callable[[], datetime], tell: Say, mark: Refit, calls: Callable[[], Kept]
 ) -> Fit | None:
     began, made_at = time.monotonic(), now()
-    newest = _newest()
+    newest, voided = _newest()
     if newest is None:
         return None
     tell("reading the evidence")
     numbering = Numbering()
-    standing = Evidence.objects.standing().filter(pk__lte=newest)
-    answers = columns_of(seen_rows(standing), numbering)
+    answers = columns_of(as_it_stood(newest, voided), numbering)
     if not answers.scored.any():
         return None
     tell(f"looking back from {len(answers):,} answers")
@@ -67,6 +68,7 @@ def _refit(
     made = Fit(
         made_at=made_at,
         through=newest,
+        voided=voided,
         answers=model.answers,
         people=len(numbering.names("person")),
         seconds=round(time.monotonic() - began, 2),
@@ -86,17 +88,30 @@ def fitted_to(answers: Answers, past: Floats, tell: Say) -> tuple[Model, Times]:
     return model, fit_times(answers)
 
 
-def as_it_stood(through: int, made_at: datetime) -> EvidenceQuerySet:
-    """The evidence that a fit was made of: what was voided later stood then."""
-    rows = Evidence.objects.filter(pk__lte=through)
-    return rows.filter(voided_at=None) | rows.filter(voided_at__gt=made_at)
+def as_it_stood(through: int, voided: Spans) -> list[Seen]:
+    """The evidence that a fit is made of, whatever was voided since it began."""
+    left_out = {number for first, last in voided for number in range(first, last + 1)}
+    return seen_rows(Evidence.objects.filter(pk__lte=through), left_out)
 
 
 @transaction.atomic
-def _newest() -> int | None:
-    """The last row of evidence, with none before it that is still being written."""
+def _newest() -> tuple[int | None, Spans]:
+    """The last row of evidence, with none before it that is still being written; and which rows
+    are void by then. The moment of a void does not tell: it is taken before its turn to write."""
     hold_evidence()
-    return Evidence.objects.order_by("-pk").values_list("pk", flat=True).first()
+    rows = Evidence.objects.order_by("pk").values_list("pk", flat=True)
+    return rows.last(), spans_of(rows.exclude(voided_at=None).iterator())
+
+
+def spans_of(numbers: Iterable[int]) -> Spans:
+    """Rising numbers as the first and last of each run without a gap."""
+    spans: Spans = []
+    for number in numbers:
+        if spans and number == spans[-1][1] + 1:
+            spans[-1][1] = number
+        else:
+            spans.append([number, number])
+    return spans
 
 
 @transaction.atomic

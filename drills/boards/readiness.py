@@ -1,11 +1,13 @@
 """If the call dropped now: what one person, or two together, would find of each call type."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
+from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from drills.boards.choosing import named
 from drills.boards.exactly import Ask, Gives, Questions, gives_to
 from drills.boards.hire import misses_wait
 from drills.boards.known import AHEAD
@@ -200,6 +202,7 @@ class CrewBoard:
     drill: tuple[Ask, ...] = ()
     gives: Gives | None = None
     is_held_back: bool = False
+    fault: str = ""
     has_simulated: bool = False
     has_imported: bool = False
 
@@ -220,19 +223,26 @@ class CrewBoard:
 def crew_board(
     two: tuple[Person, Person], *, viewer: Person, call: str, now: datetime
 ) -> CrewBoard:
-    """Everything on the page of two; of the call type of that slug, else of the first by name."""
+    """Everything on the page of two; of the call type of that slug, of the first by name where none
+    is told. Of one that is not there it says so."""
     rig = todays_rig(two[0])
     if rig is None or (viewer in two and misses_wait(viewer, rig.layout)):
         return CrewBoard(two, rig, is_held_back=rig is not None)
     types = dropping_on(rig.revision, own_of(rig)).types
     if not types:
         return CrewBoard(two, rig)
-    drops = next((each for each in types if each.call.slug == call), types[0])
-    return replace(
-        _of_one_call(two, rig, drops, now),
-        calls=tuple(each.call for each in types),
-        gives=gives_to(viewer, two, now=now),
-    )
+    calls = tuple(each.call for each in types)
+    try:
+        drops = _chosen(types, call)
+    except ValidationError as error:
+        return CrewBoard(two, rig, calls, fault=" ".join(error.messages))
+    gives = gives_to(viewer, two, now=now)
+    return replace(_of_one_call(two, rig, drops, now), calls=calls, gives=gives)
+
+
+def _chosen(types: Sequence[Dropping], call: str) -> Dropping:
+    """The call type of that slug, the first where none is told; else `ValidationError`."""
+    return named({each.call.slug: each for each in types}, call, "call") if call else types[0]
 
 
 def _of_one_call(two: tuple[Person, Person], rig: Rig, drops: Dropping, now: datetime) -> CrewBoard:

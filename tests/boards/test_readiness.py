@@ -241,6 +241,21 @@ def test_two_are_readier_than_one_and_nobody_is_told_alone(
     assert "one of the two may well find each must-have" in content
 
 
+def test_a_call_that_is_not_there_is_refused_by_name_for_two(
+    call: CallType, rig: Rig, hire: Person, outsider: Person, educator: Person, client_of: ClientOf
+) -> None:
+    address = reverse("boards:crew", args=[hire.employee_number, outsider.employee_number])
+    refused = client_of(educator).get(address, {"call": "zzz"})
+
+    assert refused.status_code == 422
+    content = refused.content.decode()
+    assert "&#x27;zzz&#x27; is no call here; there are: bleeding" in content
+    assert "All found in time" not in content
+    assert "Neither is likely to find <span>" not in content
+    assert "Nothing is shown for that" in content
+    assert client_of(educator).get(address, {"call": "bleeding"}).status_code == 200
+
+
 def test_what_neither_finds_is_named_with_the_shortest_drill(
     call: CallType, rig: Rig, hire: Person, outsider: Person, educator: Person, client_of: ClientOf
 ) -> None:

@@ -34,7 +34,8 @@ def crew(request: Request, employee_number: str, other: str) -> HttpResponse:
         raise Http404("A crew of two takes two people.")
     call = request.GET.get("call", "")
     board = crew_board(two, viewer=request.user, call=call, now=timezone.now())
-    return render(request, "boards/crew.html", {"board": board})
+    status = 422 if board.fault else 200
+    return render(request, "boards/crew.html", {"board": board}, status=status)
 
 
 @require_GET

@@ -6,6 +6,7 @@ from datetime import date, datetime, time, timedelta
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
+from drills.boards.exactly import DUE_AFTER
 from drills.engine.merging import to_relearn
 from drills.engine.recipes import MOVED
 from drills.people.audit import record
@@ -19,9 +20,8 @@ from drills.runs.assigned import on_layout
 from drills.runs.models import Assigned, Assignment
 from drills.scenarios.models import Recipe
 
-# How long after its day, or a later refit, a revision is offered, and when what is offered is due.
-# Ours, no source.
-OFFERED_FOR, DUE_AFTER = timedelta(days=14), timedelta(days=7)
+# How long after its day, or a later refit, a revision is offered. Ours, no source.
+OFFERED_FOR = timedelta(days=14)
 DISMISSED = "dismiss offer"
 
 

@@ -17,9 +17,18 @@ from drills.engine.scoring import PARTLY
 from drills.people.models import Cohort
 from drills.rigs.models import Layout
 
-# More answers than these take longer to look back from than anybody waits for a page.
+# More answers than these take longer to look back from than anybody waits for a page. They are all
+# that the people ever answered, of whatever is looked at: their chances rest on the whole of it.
 MOST_ANSWERS = 60_000
 _OWN = ("mean", "variance", "forgetting", "forgetting_variance")
+
+
+class TooManyAnswersError(RuntimeError):
+    """There are more answers than a page waits for; `answers` says how many."""
+
+    def __init__(self, answers: int) -> None:
+        super().__init__(f"{answers:,} answers are more than {MOST_ANSWERS:,}.")
+        self.answers = answers
 
 
 def asked_of(
@@ -35,12 +44,14 @@ def asked_of(
 
     `asked` names for each fact the one it is counted under: of a thing with doubles any place is
     right. What is expected is the fit's chance at that moment. Partly right is left out: it is
-    neither. Without a fit, or with more answers than a page waits for, nothing.
+    neither. Without a fit, nothing. Raises `TooManyAnswersError`.
     """
     fitted = standing_fit()
-    people = _of(cohort)
-    if fitted is None or people.count() > MOST_ANSWERS:
+    if fitted is None:
         return []
+    people = _of(cohort)
+    if (answers := people.count()) > MOST_ANSWERS:
+        raise TooManyAnswersError(answers)
     rows = seen_rows(people)
     if not rows:
         return []

@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.boards import flags
 from drills.competency import expecting
 from drills.competency.expecting import asked_of
 from drills.competency.refitting import refit
@@ -15,7 +16,7 @@ from drills.engine.cohort import as_asked
 from drills.engine.facts import Fact, facts_of
 from drills.engine.flagging.seen import IS_EARLIER, SEEN
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
-from drills.people.models import Person
+from drills.people.models import Cohort, Person
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
 from tests.boards.test_readiness import answered
@@ -100,9 +101,27 @@ def test_a_period_and_a_cohort_narrow_it(drilled: None, crew: list[Person], rig:
     assert asked_of(rig.layout, under(rig), until=now - timedelta(days=1)) == []
 
 
-def test_with_more_answers_than_a_page_waits_for_nothing_is_looked_at(
-    drilled: None, rig: Rig, monkeypatch: pytest.MonkeyPatch
+def test_with_more_answers_than_a_page_waits_for_the_page_says_so_and_a_cohort_brings_it_back(
+    drilled: None,
+    crew: list[Person],
+    rig: Rig,
+    educator: Person,
+    client_of: ClientOf,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    """A period that has no answer in it is of no help: all that they ever answered counts."""
     fit_now()
-    monkeypatch.setattr(expecting, "MOST_ANSWERS", 10)
-    assert asked_of(rig.layout, under(rig)) == []
+    for module in (expecting, flags):
+        monkeypatch.setattr(module, "MOST_ANSWERS", 100)
+    cohort = Cohort.objects.create(slug="night", name="Night")
+    crew[0].cohorts.add(cohort)
+    with pytest.raises(expecting.TooManyAnswersError, match="168 answers are more than 100"):
+        asked_of(rig.layout, under(rig), since=timezone.now() + timedelta(days=1))
+
+    content = told(client_of, educator)
+    assert "168 answers in all, and a page waits for 100 at most; a smaller cohort" in content
+    assert "What could have been seen" not in content
+    of_cohort = client_of(educator).get(reverse("boards:educator"), {"cohort": "night"})
+    content = of_cohort.content.decode()
+    assert "Missed more than expected" in content
+    assert "at most; a smaller cohort" not in content

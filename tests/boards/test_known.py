@@ -79,7 +79,11 @@ def test_what_is_critical_and_least_known_stands_first_with_evidence_or_without(
 
     assert [row.thought for row in board.weakest] == least
     assert not any(each.is_enough for each in least)
-    assert first.count("not enough evidence") == len(least) > 0
+    assert first.count("never asked") == len(least) > 0
+    assert "not enough evidence" not in text
+    assert text.count('<span class="nw">never asked,</span>') == len(board.rows)
+    beside = re.findall(r"\d+ to \d+,</span> <span class=\"nw\">never asked", first)
+    assert len(beside) == len(least)
     asked = re.findall(r'name="ask" value="only:locate:([^:]+):', first)
     assert asked == [each.thing.key for each in least]
 

@@ -103,7 +103,7 @@ def take_context(run: Run, *, now: datetime, turn: Turn = UNREAD) -> dict[str, A
         context["door_face"] = board.face_of_warm_up(presentation)
     if context["state"] == "feedback" and presentation is not None:
         context |= {"missed": told_at_once(presentation, layout)}
-    if context["state"] in {"away", "feedback"}:
+    if context["state"] in {"away", "feedback", "prompt"}:
         context["left"] = prompts_left(run.drill.planned, record.history)
     return context | _repeats(run, presentation, record)
 

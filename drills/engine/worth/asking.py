@@ -8,9 +8,10 @@ from scipy.optimize import brentq
 from drills.engine.readying.counting import Array
 from drills.engine.worth.gain import Flags, Ints, Outlook, gains, most_held, within
 
-# Nothing critical is left for longer. Half of what was learnt is lost in 6.5 months (Tatel and
-# Ackerman, Psychological Bulletin, 57 years of studies), and a goal for finding things in a cart
-# was missed from day 287 on: well before either. It is due a week earlier, since drills are weekly.
+# What is critical is not to be left for longer, and is due a week earlier, since drills are weekly:
+# it is likelier then, and no day is certain. Half of what was learnt is lost in 6.5 months (Tatel
+# and Ackerman, Psychological Bulletin, 57 years of studies), and a goal for finding things in a
+# cart was missed from day 287 on: well before either.
 LONGEST_GAP, DUE_BEFORE = 90.0, 7.0
 # Days after a thing moved on which who knew its old place is asked for it; after the last, no more
 # than so long. Ours, no source.

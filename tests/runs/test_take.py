@@ -201,7 +201,7 @@ def test_says_how_often_a_miss_may_come_back(client_of: ClientOf, run: Run, hire
         shown = again(browser, run)
         if presentation.is_retry:
             told_left = shown.partition("Asked again</span><b>")[2].partition("</b>")[0]
-            seen.append(strip_tags(told_left))
+            seen.append(strip_tags(told_left.replace("<br>", " ")))
         is_first = presentation.prompt_id == first
         player.answer(presentation, wrong(presentation) if is_first else right(presentation))
         is_last = is_first and len(seen) == MOST_RETRIES
@@ -209,7 +209,7 @@ def test_says_how_often_a_miss_may_come_back(client_of: ClientOf, run: Run, hire
         assert told == (is_first and not is_last)
         presentation = player.serve()
 
-    assert seen == ["2 to go, and up to 1 asked again", "the last one"]
+    assert seen == ["at most 3 to go", "the last one"]
 
 
 def test_an_assessed_prompt_says_nothing_of_repeats(

@@ -169,19 +169,19 @@ def test_given_on_the_form_and_told_on_both_sides(
 
     pick_rig(hire, rig, now=timezone.now())
     client = client_of(hire)
-    assert "0 of 1 attempt made" in _text(client.get(reverse("boards:hire")))
+    assert "0 of 1 attempt made" in _text(client.get(reverse("boards:hire")).content)
     brief = client.post(reverse("runs:start"), {"recipe": "five"}, follow=True)
-    assert "Attempt 1 of 1." in _text(brief)
+    assert "Attempt 1 of 1." in _text(brief.content)
     Run.objects.update(started_at=timezone.now() - timedelta(hours=1))
     again = client.post(reverse("runs:start"), {"recipe": "five"}, follow=True)
-    assert "This attempt is under way since" in _text(again)
+    assert "This attempt is under way since" in _text(again.content)
     Player(Run.objects.get(), now=timezone.now()).finish(wrong)
 
-    assert "no attempt left" in _text(client.get(reverse("boards:hire")))
+    assert "no attempt left" in _text(client.get(reverse("boards:hire")).content)
     other = client.post(reverse("runs:start"), {"recipe": "five"}, follow=True)
-    assert "you have made every attempt that you had" in _text(other)
-    assert "1 with no attempt left" in _text(officer.get(reverse("boards:fto")))
-    page = _text(officer.get(reverse("runs:assignment", args=[assignment.pk])))
+    assert "you have made every attempt that you had" in _text(other.content)
+    assert "1 with no attempt left" in _text(officer.get(reverse("boards:fto")).content)
+    page = _text(officer.get(reverse("runs:assignment", args=[assignment.pk])).content)
     assert "1 attempt each" in page
     assert "no attempt left" in page
 
@@ -195,7 +195,7 @@ def test_a_number_that_cannot_be_is_refused(
 
     assert answer.status_code == 422
     assert f"Attempts: “{attempts}” came in. A whole number from 1 to 20 is accepted." in _text(
-        answer
+        answer.content
     )
 
 
@@ -205,5 +205,5 @@ def officer(client_of: ClientOf, fto: Person, hire: Person) -> Client:
     return client_of(fto)
 
 
-def _text(response: object) -> str:
-    return re.sub(r"\s+", " ", response.content.decode())  # type: ignore[attr-defined]  # a response
+def _text(content: bytes) -> str:
+    return re.sub(r"\s+", " ", content.decode())

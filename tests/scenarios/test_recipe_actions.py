@@ -201,7 +201,9 @@ def test_one_that_is_not_shared_is_taken_by_its_owner_and_whom_they_gave_it(
     recipe: Recipe, fto: Person, hire: Person, rig: Rig
 ) -> None:
     how: dict[str, Any] = {"recipe": recipe, "revision": rig.revision, "rig": rig, "now": GIVEN}
-    with pytest.raises(CannotApplyError, match="My ten is not shared, and you were not given it"):
+    with pytest.raises(
+        CannotApplyError, match="My ten is not shared, and you have none of it to do"
+    ):
         start_run(hire, **how)
 
     given(recipe, [hire], by=fto)
@@ -220,7 +222,7 @@ def test_of_a_retired_one_nothing_new_is_made_and_what_was_given_stays(
 
     with pytest.raises(ValueError, match="My ten is retired since"):
         given(shared, [outsider], by=fto)
-    with pytest.raises(CannotApplyError, match="My ten is retired, and you were not given it"):
+    with pytest.raises(CannotApplyError, match="My ten is retired, and you have none of it to do"):
         start_run(outsider, **how)
     with pytest.raises(RecipeRefusedError, match="Bring it back first"):
         changed(shared, fto, minutes="9")

@@ -59,5 +59,6 @@ def _take(person: Person, assignment: Assignment, lived: Lived, *, at: datetime)
     """On the rig they ride; who picked none yet has not begun."""
     pick = RigPick.objects.filter(person=person).select_related("rig__revision").first()
     if pick is not None:
-        character = Character(seed=person.pk, knows=0.6, lived=lived)
+        seed = int(person.employee_number.removeprefix("SB"))
+        character = Character(seed, knows=0.6, lived=lived)
         take_drill(person, pick.rig, assignment.recipe, character, at=at)

@@ -5,6 +5,7 @@ Every syringe is drawn as long as every other, so that none stands out; it is re
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 
 from drills.engine.devices import Device
 from drills.engine.quantities import half_up, plain, told_step
@@ -37,6 +38,7 @@ class Scale:
     barrel: int = BARREL
 
 
+@cache
 def scale_of(device: Device) -> Scale:
     """The scale of a syringe, every mark of it drawn."""
     step = _numbered(device.holds)

@@ -16,6 +16,7 @@ from django.http import HttpRequest, HttpResponse
 from django.test import Client
 
 from drills.engine.choosing import ONE, SOME, Group
+from drills.engine.dosing import judging
 from drills.engine.prompts import Prompt
 from drills.engine.recipes import (
     ALLOCATE,
@@ -27,6 +28,7 @@ from drills.engine.recipes import (
     SUPPLY,
     TRIAGE,
 )
+from drills.engine.scoring import RIGHT
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.runs import pages
@@ -315,3 +317,27 @@ def test_a_drawing_of_the_syringe_that_fits_would_be_seen(
     found = told_apart(worlds, [page], worlds_of(run, forced, hire), PAGE_ALONE)
 
     assert found == {("page", "page"): 1}
+
+
+@pytest.mark.parametrize("kind", [DOSE, SUPPLY])
+def test_no_time_goes_into_what_a_wrong_figure_came_from_while_it_is_assessed(
+    hire: Person, rig: Rig, forced: Forced, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    """Slips are searched for in wrong figures alone, so that the time taken would tell them."""
+    run = run_of(kind, Mode.ASSESSED, hire, rig)
+    browser = Client()
+    browser.force_login(hire)
+    world = CallWorld(run, Player(run, now=forced.now), browser, forced)
+    sent = world.choice(other=True) | {"token": world.serve()}
+    searched: list[str] = []
+
+    def explained(*_: Any) -> tuple[tuple[()], tuple[()]]:
+        searched.append("a slip")
+        return (), ()
+
+    monkeypatch.setattr(judging, "explained", explained)
+    response = browser.post(world.url("answer"), sent, headers={"HX-Request": "true"})
+
+    assert response.status_code == 200
+    assert run.presentations.get(token=sent["token"]).outcome not in {"", RIGHT}
+    assert searched == []

@@ -196,7 +196,7 @@ def _read_number(said: Sequence[str], prompt: DrillPrompt) -> list[str]:
         return list(said)
     came = " ".join(said).strip()
     problem, asked = problem_in(prompt.answer), figure_asked(prompt.answer)
-    if judge(problem, asked, came).verdict == UNREADABLE:
+    if judge(problem, asked, came, names_slips=False).verdict == UNREADABLE:
         units = units_of(prompt.shown)
         raise AnswerError(unread(came, units, wanted(problem, asked, units)))
     return [as_read(came)]

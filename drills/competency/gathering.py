@@ -50,10 +50,10 @@ class Numbering:
     levels: dict[str, dict[Hashable, int]] = field(default_factory=dict)
     things: dict[str, tuple[str, str]] = field(default_factory=dict)
 
-    def of(self, name: str, key: Hashable) -> int:
-        """The number of a level, the next free one for one that is new."""
+    def of_each(self, name: str, keys: Iterable[Hashable]) -> list[int]:
+        """The number of each of some levels, the next free one for one that is new."""
         known = self.levels.setdefault(name, {})
-        return known.setdefault(key, len(known))
+        return [known.setdefault(key, len(known)) for key in keys]
 
     def names(self, name: str) -> list[Hashable]:
         """The levels in the order of their numbers."""
@@ -252,9 +252,12 @@ def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None =
     told by the rows.
     """
     numbering.things.update({row.fact.thing: (row.need, row.category) for row in rows if row.need})
-    named = [_names(row, numbering.things) for row in rows]
+    of_facts = {
+        each: _names(*each, numbering.things) for each in {(r.layout, r.fact) for r in rows}
+    }
+    named = [(row.person, *of_facts[row.layout, row.fact], row.kind) for row in rows]
     level = {
-        name: np.array([numbering.of(name, row[at]) for row in named], dtype=np.int64)
+        name: np.array(numbering.of_each(name, (row[at] for row in named)), dtype=np.int64)
         for at, name in enumerate(LEVELS)
     }
     figures = np.array([_figures(row) for row in rows], dtype=float).reshape(-1, 10).T
@@ -279,18 +282,16 @@ def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None =
     )
 
 
-def _names(row: Seen, things: Mapping[str, tuple[str, str]]) -> tuple[Hashable, ...]:
-    """What a row is of: a name for each of `LEVELS`."""
-    need, category = _what(row.fact, things)
+def _names(layout: int, fact: Fact, things: Mapping[str, tuple[str, str]]) -> tuple[Hashable, ...]:
+    """What a row of a fact is of: a name for each of `LEVELS` but whose it is and its kind."""
+    need, category = _what(fact, things)
     return (
-        row.person,
-        f"{row.layout} {row.fact}",
+        f"{layout} {fact}",
         need,
-        (row.layout, row.fact.place),
-        row.fact.place,
-        (row.layout, row.fact.kind, row.fact.thing),
+        (layout, fact.place),
+        fact.place,
+        (layout, fact.kind, fact.thing),
         category,
-        row.kind,
     )
 
 

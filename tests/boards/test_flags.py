@@ -2,6 +2,7 @@
 
 import re
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.urls import reverse
@@ -9,6 +10,7 @@ from django.utils import timezone
 
 from drills.boards import flags
 from drills.competency import expecting
+from drills.competency.actions import void_evidence
 from drills.competency.expecting import asked_of
 from drills.competency.refitting import refit
 from drills.demo.factories import PersonFactory
@@ -125,3 +127,34 @@ def test_with_more_answers_than_a_page_waits_for_the_page_says_so_and_a_cohort_b
     content = of_cohort.content.decode()
     assert "Missed more than expected" in content
     assert "at most; a smaller cohort" not in content
+
+
+def test_what_was_thought_once_is_not_thought_again_and_is_never_stale(
+    drilled: None, crew: list[Person], rig: Rig, django_assert_num_queries: Any
+) -> None:
+    """Of the fit, and of who answered how much, it asks; nothing else while that is the same."""
+    fit_now()
+    cohort = Cohort.objects.create(slug="night", name="Night")
+    cohort.members.set(crew[:4])
+
+    def splint(of: Cohort | None = None) -> tuple[int, int]:
+        asked = asked_of(rig.layout, under(rig), cohort=of)
+        (found,) = [each for each in asked if each.thing.thing == "splint"]  # type: ignore[attr-defined]  # facts are asked of
+        return len(found.expected), found.right
+
+    assert (splint(), splint(cohort)) == ((24, 8), (4, 2))
+    layout_of(rig.revision)
+    asked, within = under(rig), timezone.now() - timedelta(days=30)
+    with django_assert_num_queries(2):
+        asked_of(rig.layout, asked, since=within)
+
+    answered(crew[1], rig, RIGHT, "splint", times=1, source="newer")
+    assert (splint(), splint(cohort)) == ((24, 9), (4, 3))
+    void_evidence("newer", by="SB0001", now=timezone.now())
+    assert (splint(), splint(cohort)) == ((24, 8), (4, 2))
+    cohort.members.set([crew[0], crew[3], crew[6], crew[9]])
+    assert splint(cohort) == (4, 4)
+    before = asked_of(rig.layout, under(rig))
+    answered(crew[5], rig, WRONG, *THINGS, times=1)
+    fit_now()
+    assert asked_of(rig.layout, under(rig)) != before

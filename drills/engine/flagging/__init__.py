@@ -6,8 +6,18 @@ towards the others where little was asked; `seen.py` what could have been seen w
 Nobody is named in any of it.
 """
 
-from drills.engine.flagging.expecting import asked_among
+from drills.engine.flagging.expecting import asked_among, expected, newest_of
 from drills.engine.flagging.shrunk import Share, share_of
 from drills.engine.flagging.tail import FALSE_SHARE, Asked, Flag, flagged
 
-__all__ = ["FALSE_SHARE", "Asked", "Flag", "Share", "asked_among", "flagged", "share_of"]
+__all__ = [
+    "FALSE_SHARE",
+    "Asked",
+    "Flag",
+    "Share",
+    "asked_among",
+    "expected",
+    "flagged",
+    "newest_of",
+    "share_of",
+]

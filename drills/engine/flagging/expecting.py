@@ -22,13 +22,22 @@ def asked_among(model: Model, answers: Answers, things: Sequence[Hashable | None
     rows are a part of what came before.
     """
     chances = expected(model, answers, history(answers))
+    right = answers.right >= 1.0
+    return newest_of(things, answers.person.tolist(), chances.tolist(), right.tolist())
+
+
+def newest_of(
+    things: Sequence[Hashable | None],
+    people: Sequence[int],
+    chances: Sequence[float],
+    right: Sequence[bool],
+) -> list[Asked]:
+    """The newest answer of each person on each thing, from rows in the order they came: what each
+    is counted under, whose it is, the chance that was expected and whether it was right."""
     newest: dict[Hashable, dict[int, tuple[float, bool]]] = defaultdict(dict)
-    rows = zip(
-        things, answers.person.tolist(), chances.tolist(), answers.right.tolist(), strict=True
-    )
-    for thing, person, chance, right in rows:
+    for thing, person, chance, was_right in zip(things, people, chances, right, strict=True):
         if thing is not None:
-            newest[thing][person] = chance, right >= 1.0
+            newest[thing][person] = chance, was_right
     return [_asked(thing, list(told.values())) for thing, told in newest.items()]
 
 

@@ -5,7 +5,7 @@ from statistics import median
 
 from drills.boards.choosing import Choice
 from drills.boards.educator import Board
-from drills.competency.expecting import MOST_ANSWERS, TooManyAnswersError, asked_of
+from drills.competency.expecting import asked_of
 from drills.engine.cohort import as_asked
 from drills.engine.facts import Fact, fact_parts, facts_of
 from drills.engine.flagging import Flag, flagged
@@ -53,26 +53,11 @@ class Flags:
         return IS_EARLIER
 
 
-@dataclass(frozen=True, slots=True)
-class TooMany:
-    """That so many answers are too many to look back from while somebody waits."""
-
-    answers: int
-
-    @property
-    def words(self) -> str:
-        """How many there are, and how many would do."""
-        return f"{self.answers:,} answers in all, and a page waits for {MOST_ANSWERS:,} at most"
-
-
-def flags_of(board: Board, choice: Choice) -> Flags | TooMany | None:
+def flags_of(board: Board, choice: Choice) -> Flags | None:
     """For one choice; None before the first fit, and where nothing was asked."""
     layout = board.layout
     under = {fact: together[0] for fact, together in as_asked(facts_of(layout)).items()}
-    try:
-        asked = asked_of(choice.revision.layout, under, **choice.span)
-    except TooManyAnswersError as error:
-        return TooMany(error.answers)
+    asked = asked_of(choice.revision.layout, under, **choice.span)
     if not asked:
         return None
     people = median(len(each.expected) for each in asked)

@@ -55,7 +55,6 @@ class Fitted:
     """
 
     number: int
-    made_at: datetime
     model: Model
     times: Times
     names: Mapping[str, tuple[str, ...]]
@@ -136,7 +135,6 @@ def _read(number: int, made_at: datetime) -> Fitted | None:
     told = figures["times"]
     return Fitted(
         number,
-        made_at,
         Model(
             coefficients,
             offsets,

@@ -63,7 +63,8 @@ class Numbering:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
     """One row of evidence: whose it is, what of, on which layout (`ON_NONE` for a skill), and what
-    came of it; or, where it does not count, a question that nobody answered yet."""
+    came of it; or, where it does not count, a question that nobody answered yet.
+    `number` is that of the row, where rows are read whole."""
 
     person: int
     fact: Fact
@@ -83,6 +84,7 @@ class Seen:
     ran_out: bool = False
     modality: int = SCREEN
     choices: int = 0
+    number: int = 0
 
     @property
     def observation(self) -> Observation:
@@ -93,7 +95,7 @@ class Seen:
 def seen_rows(rows: EvidenceQuerySet, left_out: Collection[int] = frozenset()) -> list[Seen]:
     """Rows of people who are known, the oldest first, but those of some numbers."""
     read = to_read(rows).values_list("pk", *READ).iterator(chunk_size=ROWS_AT_ONCE)
-    return [seen_of(row) for number, *row in read if number not in left_out]
+    return [_seen(*row, number=number) for number, *row in read if number not in left_out]
 
 
 def to_read(rows: EvidenceQuerySet) -> QuerySet[Evidence, tuple[Any, ...]]:
@@ -143,7 +145,13 @@ def seen_of_one(
 
 
 def _seen(
-    person: int, item: str | None, bag: str | None, place: str | None, skill: str, *rest: Any
+    person: int,
+    item: str | None,
+    bag: str | None,
+    place: str | None,
+    skill: str,
+    *rest: Any,
+    number: int = 0,
 ) -> Seen:
     layout, need, category, kind, outcome, at, source, is_first, is_simulated, *timed = rest
     seconds, verdict, modality, choices, revision, is_imported, steps = timed
@@ -167,6 +175,7 @@ def _seen(
         ran_out=verdict == CUT_OFF,
         modality=_MODALITY[modality],
         choices=choices,
+        number=number,
     )
 
 

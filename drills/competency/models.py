@@ -180,6 +180,22 @@ class Fit(models.Model):
         return f"fit {self.pk}"
 
 
+class Expected(models.Model):
+    """What a fit expects of each first answer it was made of, the thing itself left out; kept of
+    the fit that stands.
+
+    `rows` are the numbers of the rows of evidence, rising, and `chances` theirs: bytes of
+    `expecting.ROW` and `expecting.CHANCE`.
+    """
+
+    fit = models.OneToOneField(Fit, on_delete=models.CASCADE, related_name="expected")
+    rows = models.BinaryField()
+    chances = models.BinaryField()
+
+    def __str__(self) -> str:
+        return f"expected by {self.fit}"
+
+
 class PersonOffset(models.Model):
     """How a person differs from what a fit expects of anybody, on the log-odds scale.
 

@@ -9,12 +9,13 @@ import numpy as np
 from django.db import transaction
 
 from drills.competency.alone import UnderWayError, alone
+from drills.competency.expecting import expected_by
 from drills.competency.fitted import figures_of
 from drills.competency.gathering import DAY, Numbering, Seen, columns_of, seen_rows
-from drills.competency.models import CALLS, Evidence, Fit, PersonOffset, Refit
+from drills.competency.models import CALLS, Evidence, Expected, Fit, PersonOffset, Refit
 from drills.competency.moving import MOVING, hold_evidence, replayed
 from drills.engine.knowing.checking import checked
-from drills.engine.knowing.columns import Answers, Floats
+from drills.engine.knowing.columns import Answers, Floats, Ints
 from drills.engine.knowing.fitting import fit, with_pairs
 from drills.engine.knowing.history import history
 from drills.engine.knowing.model import FORGETTING, PERSON, Model
@@ -56,7 +57,7 @@ def _refit(
         return None
     tell("reading the evidence")
     numbering = Numbering()
-    answers = columns_of(as_it_stood(newest, voided), numbering)
+    answers, rows = _numbered(as_it_stood(newest, voided), numbering)
     if not answers.scored.any():
         return None
     tell(f"looking back from {len(answers):,} answers")
@@ -75,7 +76,13 @@ def _refit(
         figures=figures_of(model, times, numbering, answers),
         quality=quality,
     )
-    return _stored(made, mark, model, times, came_of(answers, numbering))
+    expected = expected_by(model, answers, past, rows)
+    return _stored(made, mark, model, times, came_of(answers, numbering), expected)
+
+
+def _numbered(seen: list[Seen], numbering: Numbering) -> tuple[Answers, Ints]:
+    """Rows as columns, with the numbers they have in the table."""
+    return columns_of(seen, numbering), np.array([row.number for row in seen], dtype=np.int64)
 
 
 def fitted_to(answers: Answers, past: Floats, tell: Say) -> tuple[Model, Times]:
@@ -115,7 +122,9 @@ def spans_of(numbers: Iterable[int]) -> Spans:
 
 
 @transaction.atomic
-def _stored(made: Fit, mark: Refit, model: Model, times: Times, came: Came) -> Fit:
+def _stored(
+    made: Fit, mark: Refit, model: Model, times: Times, came: Came, expected: Expected
+) -> Fit:
     """Store all of it at once. No answer comes in between, whose step would be lost; and somebody
     erased meanwhile has nothing of their own.
 
@@ -126,6 +135,9 @@ def _stored(made: Fit, mark: Refit, model: Model, times: Times, came: Came) -> F
     if not list(Refit.objects.select_for_update().filter(pk=mark.pk)):
         raise UnderWayError("Another took its place, so nothing of it is stored.")
     made.save()
+    Expected.objects.all().delete()
+    expected.fit = made
+    expected.save()
     PersonOffset.objects.all().delete()
     there = set(Person.objects.filter(pk__in=came).values_list("pk", flat=True))
     offsets = offsets_of(made, model, times, came)

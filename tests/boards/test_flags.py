@@ -1,22 +1,27 @@
 """What a cohort misses more than the fit expects, on the educator's page."""
 
 import re
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
+import numpy as np
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from drills.boards import flags
-from drills.competency import expecting
 from drills.competency.actions import void_evidence
-from drills.competency.expecting import asked_of
-from drills.competency.refitting import refit
+from drills.competency.expecting import CHANCE, ROW, asked_of
+from drills.competency.fitted import NOBODYS, standing_fit
+from drills.competency.gathering import Numbering, columns_of
+from drills.competency.models import Expected, Fit
+from drills.competency.refitting import as_it_stood, fitted_to, refit
 from drills.demo.factories import PersonFactory
 from drills.engine.cohort import as_asked
 from drills.engine.facts import Fact, facts_of
 from drills.engine.flagging.seen import IS_EARLIER, SEEN
+from drills.engine.knowing.history import history
+from drills.engine.knowing.model import FACT, NEED
 from drills.engine.scoring import PARTLY, RIGHT, WRONG
 from drills.people.models import Cohort, Person
 from drills.rigs.models import Rig
@@ -34,6 +39,13 @@ def under(rig: Rig) -> dict[Fact, Fact]:
 
 def fit_now() -> None:
     assert refit(now=timezone.now, say=lambda _: None) is not None
+
+
+def of_splint(rig: Rig, cohort: Cohort | None = None) -> tuple[int, int]:
+    """How many people's answers on the splint are told of, and how many were right."""
+    asked = asked_of(rig.layout, under(rig), cohort=cohort)
+    (found,) = [each for each in asked if each.thing.thing == "splint"]  # type: ignore[attr-defined]  # facts are asked of
+    return len(found.expected), found.right
 
 
 @pytest.fixture
@@ -90,9 +102,7 @@ def test_each_person_counts_once_with_the_newest_and_partly_right_not_at_all(
     answered(crew[2], rig, PARTLY, "splint", times=1, at=now, source="partly")
     fit_now()
 
-    splint = next(e for e in asked_of(rig.layout, under(rig)) if e.thing.thing == "splint")  # type: ignore[attr-defined]  # facts are asked of
-
-    assert (len(splint.expected), splint.right) == (24, 9)
+    assert of_splint(rig) == (24, 9)
 
 
 def test_a_period_and_a_cohort_narrow_it(drilled: None, crew: list[Person], rig: Rig) -> None:
@@ -103,58 +113,68 @@ def test_a_period_and_a_cohort_narrow_it(drilled: None, crew: list[Person], rig:
     assert asked_of(rig.layout, under(rig), until=now - timedelta(days=1)) == []
 
 
-def test_with_more_answers_than_a_page_waits_for_the_page_says_so_and_a_cohort_brings_it_back(
-    drilled: None,
-    crew: list[Person],
-    rig: Rig,
-    educator: Person,
-    client_of: ClientOf,
-    monkeypatch: pytest.MonkeyPatch,
+def test_what_came_since_the_last_refit_comes_with_the_next(
+    drilled: None, crew: list[Person], rig: Rig
 ) -> None:
-    """A period that has no answer in it is of no help: all that they ever answered counts."""
     fit_now()
-    for module in (expecting, flags):
-        monkeypatch.setattr(module, "MOST_ANSWERS", 100)
-    cohort = Cohort.objects.create(slug="night", name="Night")
-    crew[0].cohorts.add(cohort)
-    with pytest.raises(expecting.TooManyAnswersError, match="168 answers are more than 100"):
-        asked_of(rig.layout, under(rig), since=timezone.now() + timedelta(days=1))
+    answered(crew[1], rig, RIGHT, "splint", times=1, source="newer")
+    assert of_splint(rig) == (24, 8)
 
-    content = told(client_of, educator)
-    assert "168 answers in all, and a page waits for 100 at most; a smaller cohort" in content
-    assert "What could have been seen" not in content
-    of_cohort = client_of(educator).get(reverse("boards:educator"), {"cohort": "night"})
-    content = of_cohort.content.decode()
-    assert "Missed more than expected" in content
-    assert "at most; a smaller cohort" not in content
+    fit_now()
+
+    assert of_splint(rig) == (24, 9)
 
 
-def test_what_was_thought_once_is_not_thought_again_and_is_never_stale(
-    drilled: None, crew: list[Person], rig: Rig, django_assert_num_queries: Any
+def test_what_was_voided_since_and_who_is_in_no_cohort_count_at_once(
+    drilled: None, crew: list[Person], rig: Rig
 ) -> None:
-    """Of the fit, and of who answered how much, it asks; nothing else while that is the same."""
+    answered(crew[1], rig, RIGHT, "splint", times=1, source="newer")
     fit_now()
     cohort = Cohort.objects.create(slug="night", name="Night")
     cohort.members.set(crew[:4])
+    assert (of_splint(rig), of_splint(rig, cohort)) == ((24, 9), (4, 3))
 
-    def splint(of: Cohort | None = None) -> tuple[int, int]:
-        asked = asked_of(rig.layout, under(rig), cohort=of)
-        (found,) = [each for each in asked if each.thing.thing == "splint"]  # type: ignore[attr-defined]  # facts are asked of
-        return len(found.expected), found.right
-
-    assert (splint(), splint(cohort)) == ((24, 8), (4, 2))
-    layout_of(rig.revision)
-    asked, within = under(rig), timezone.now() - timedelta(days=30)
-    with django_assert_num_queries(2):
-        asked_of(rig.layout, asked, since=within)
-
-    answered(crew[1], rig, RIGHT, "splint", times=1, source="newer")
-    assert (splint(), splint(cohort)) == ((24, 9), (4, 3))
     void_evidence("newer", by="SB0001", now=timezone.now())
-    assert (splint(), splint(cohort)) == ((24, 8), (4, 2))
+    assert (of_splint(rig), of_splint(rig, cohort)) == ((24, 8), (4, 2))
+
     cohort.members.set([crew[0], crew[3], crew[6], crew[9]])
-    assert splint(cohort) == (4, 4)
-    before = asked_of(rig.layout, under(rig))
-    answered(crew[5], rig, WRONG, *THINGS, times=1)
+    assert of_splint(rig, cohort) == (4, 4)
+
+
+def test_a_page_looks_up_what_was_expected_and_works_nothing_out(
+    drilled: None, rig: Rig, django_assert_num_queries: Any
+) -> None:
+    """Of a whole service that takes seconds; kept are a number and a chance of each answer."""
     fit_now()
-    assert asked_of(rig.layout, under(rig)) != before
+    asked = under(rig)
+    standing_fit()
+
+    with django_assert_num_queries(4):
+        assert asked_of(rig.layout, asked)
+
+
+def test_what_is_kept_is_what_the_fit_would_say_and_of_the_standing_fit_alone(
+    drilled: None, crew: list[Person], rig: Rig
+) -> None:
+    """Beside everything read and looked back from once more, row by row."""
+    answered(crew[0], rig, WRONG, *THINGS, times=1, source="first")
+    fit_now()
+    answered(crew[0], rig, WRONG, *THINGS, times=1, source="second")
+    fit_now()
+    kept = Expected.objects.get()
+    made = Fit.objects.latest("pk")
+    numbering = Numbering()
+    seen = as_it_stood(made.through, made.voided)
+    answers = columns_of(seen, numbering)
+    past = history(answers)
+    model, _ = fitted_to(answers, past, lambda _: None)
+    blind = {**model.offsets, NEED: NOBODYS, FACT: NOBODYS}
+    chances = replace(model, offsets=blind).chances(answers, past)
+    firsts = {row.number: at for row, at in zip(seen, chances, strict=True) if row.is_first}
+
+    numbers, found = np.frombuffer(kept.rows, ROW), np.frombuffer(kept.chances, CHANCE)
+
+    assert kept.fit == made
+    assert numbers.tolist() == sorted(firsts)
+    assert found == pytest.approx([firsts[number] for number in sorted(firsts)], abs=1e-6)
+    assert len(set(np.round(found, 4))) > 5

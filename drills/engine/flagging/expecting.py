@@ -11,6 +11,8 @@ from drills.engine.knowing.columns import Answers, Floats
 from drills.engine.knowing.history import history
 from drills.engine.knowing.model import FACT, NEED, Model, Offsets
 
+# So that a whole service is not held in memory several times over.
+ROWS_AT_ONCE = 20_000
 _NONE = Offsets(0.0, np.zeros(0), np.zeros(0))
 
 
@@ -48,5 +50,9 @@ def _asked(thing: Hashable, told: Sequence[tuple[float, bool]]) -> Asked:
 def expected(model: Model, answers: Answers, past: Floats) -> Floats:
     """The chance that each row is right by who was asked, what they were asked before and what kind
     of thing it is; how hard this thing is, here or anywhere, is left out."""
-    without = {**model.offsets, NEED: _NONE, FACT: _NONE}
-    return replace(model, offsets=without).chances(answers, past)
+    blind = replace(model, offsets={**model.offsets, NEED: _NONE, FACT: _NONE})
+    found = [np.zeros(0)]
+    for first in range(0, len(answers), ROWS_AT_ONCE):
+        rows = slice(first, first + ROWS_AT_ONCE)
+        found.append(blind.chances(answers.take(rows), past[rows]))
+    return np.concatenate(found)

@@ -91,8 +91,8 @@ def _answered(
     last, in_a_row = np.zeros_like(belief), np.zeros(belief.shape, int)
     rows, best, wrong = [], [], []
     for day in range(DAYS):
-        for person in np.flatnonzero(random.random(PEOPLE) < ON_SHIFT):
-            for number, thing in enumerate(random.choice(THINGS, ASKED, replace=False)):
+        for person in np.flatnonzero(random.random(PEOPLE) < ON_SHIFT).tolist():
+            for number, thing in enumerate(random.choice(THINGS, ASKED, replace=False).tolist()):
                 at, pair = day + person / 1000 + number / 2880, (person, thing)
                 kept = np.exp(-people.loses[person] * (at - last[pair]))
                 known[pair] &= random.random() < kept

@@ -5,13 +5,12 @@ Worked out with the fit, since it looks back from every answer, and kept beside 
 
 from collections.abc import Iterator, Mapping
 from datetime import datetime
-from typing import Any
 
 import numpy as np
 
 from drills.competency.fitted import standing_fit
 from drills.competency.gathering import fact_of
-from drills.competency.models import Evidence, Expected
+from drills.competency.models import Evidence, EvidenceQuerySet, Expected
 from drills.competency.models import Fact as FactRow
 from drills.engine.facts import Fact
 from drills.engine.flagging import Asked, expected, newest_of
@@ -55,13 +54,10 @@ def asked_of(
     kept = Expected.objects.filter(fit=fitted.number).first() if fitted else None
     if kept is None:
         return []
-    under = dict(_under(layout, asked))
-    rows = Evidence.objects.standing().filter(
-        person__isnull=False, is_first=True, fact__place__layout=layout, **_period(since, until)
-    )
-    of = rows if cohort is None else rows.filter(person__cohorts=cohort)
-    read = of.exclude(outcome=PARTLY).order_by("at", "id")
+    of = _firsts(layout, since, until)
+    read = of if cohort is None else of.filter(person__cohorts=cohort)
     told = list(read.values_list("pk", "person_id", "fact_id", "outcome"))
+    under = dict(_under(layout, asked))
     chances = _chances(kept, np.array([row for row, *_ in told], dtype=np.int64)).tolist()
     things = [
         None if np.isnan(chance) else under.get(fact)
@@ -71,17 +67,21 @@ def asked_of(
     return newest_of(things, people, chances, [CREDIT[said] >= 1.0 for *_, said in told])
 
 
+def _firsts(layout: Layout, since: datetime | None, until: datetime | None) -> EvidenceQuerySet:
+    """The first answers on a layout in a period that were right or wrong, the oldest first."""
+    ends = {"at__gte": since, "at__lt": until}
+    period = {name: at for name, at in ends.items() if at is not None}
+    known = Evidence.objects.standing().filter(person__isnull=False, is_first=True, **period)
+    of = known.filter(fact__place__layout=layout)
+    return of.exclude(outcome=PARTLY).order_by("at", "id")
+
+
 def _under(layout: Layout, asked: Mapping[Fact, Fact]) -> Iterator[tuple[int, Fact]]:
     """What the row of each fact of a layout is counted under."""
     keys = ("pk", "item__key", "bag__key", "place__key", "skill")
     for number, *names in FactRow.objects.filter(place__layout=layout).values_list(*keys):
         if (fact := fact_of(*names)) in asked:
             yield number, asked[fact]
-
-
-def _period(since: datetime | None, until: datetime | None) -> dict[str, Any]:
-    ends = {"at__gte": since, "at__lt": until}
-    return {name: at for name, at in ends.items() if at is not None}
 
 
 def _chances(kept: Expected, rows: Ints) -> Floats:

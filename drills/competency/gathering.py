@@ -261,10 +261,7 @@ def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None =
     told by the rows.
     """
     numbering.things.update({row.fact.thing: (row.need, row.category) for row in rows if row.need})
-    of_facts = {
-        each: _names(*each, numbering.things) for each in {(r.layout, r.fact) for r in rows}
-    }
-    named = [(row.person, *of_facts[row.layout, row.fact], row.kind) for row in rows]
+    named = _named(rows, numbering.things)
     level = {
         name: np.array(numbering.of_each(name, (row[at] for row in named)), dtype=np.int64)
         for at, name in enumerate(LEVELS)
@@ -289,6 +286,15 @@ def columns_of(rows: Sequence[Seen], numbering: Numbering, since: Since | None =
         counts=counts.astype(bool),
         scored=scored.astype(bool),
     )
+
+
+def _named(
+    rows: Sequence[Seen], things: Mapping[str, tuple[str, str]]
+) -> list[tuple[Hashable, ...]]:
+    """What each row is of: a name for each of `LEVELS`."""
+    facts = {(row.layout, row.fact) for row in rows}
+    of_facts = {each: _names(*each, things) for each in facts}
+    return [(row.person, *of_facts[row.layout, row.fact], row.kind) for row in rows]
 
 
 def _names(layout: int, fact: Fact, things: Mapping[str, tuple[str, str]]) -> tuple[Hashable, ...]:

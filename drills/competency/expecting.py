@@ -56,15 +56,12 @@ def asked_of(
         return []
     of = _firsts(layout, since, until)
     read = of if cohort is None else of.filter(person__cohorts=cohort)
-    told = list(read.values_list("pk", "person_id", "fact_id", "outcome"))
-    under = dict(_under(layout, asked))
-    chances = _chances(kept, np.array([row for row, *_ in told], dtype=np.int64)).tolist()
-    things = [
-        None if np.isnan(chance) else under.get(fact)
-        for chance, (_, _, fact, _) in zip(chances, told, strict=True)
-    ]
-    people = [person for _, person, _, _ in told]
-    return newest_of(things, people, chances, [CREDIT[said] >= 1.0 for *_, said in told])
+    under, chances = dict(_under(layout, asked)), _chances(kept)
+    return newest_of(
+        (under.get(fact), person, chances[row], CREDIT[said] >= 1.0)
+        for row, person, fact, said in read.values_list("pk", "person_id", "fact_id", "outcome")
+        if row in chances
+    )
 
 
 def _firsts(layout: Layout, since: datetime | None, until: datetime | None) -> EvidenceQuerySet:
@@ -84,10 +81,7 @@ def _under(layout: Layout, asked: Mapping[Fact, Fact]) -> Iterator[tuple[int, Fa
             yield number, asked[fact]
 
 
-def _chances(kept: Expected, rows: Ints) -> Floats:
-    """What was expected of some rows; not a number of those that the fit was not made of."""
+def _chances(kept: Expected) -> dict[int, float]:
+    """What was expected of each row, by its number."""
     numbers, chances = np.frombuffer(kept.rows, ROW), np.frombuffer(kept.chances, CHANCE)
-    if not len(numbers):
-        return np.full(len(rows), np.nan)
-    at = np.minimum(np.searchsorted(numbers, rows), len(numbers) - 1)
-    return np.where(numbers[at] == rows, chances[at].astype(float), np.nan)
+    return dict(zip(numbers.tolist(), chances.tolist(), strict=True))

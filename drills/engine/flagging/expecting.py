@@ -1,7 +1,7 @@
 """What a model expects of answers on each thing, the thing itself left out of it."""
 
 from collections import defaultdict
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -25,21 +25,17 @@ def asked_among(model: Model, answers: Answers, things: Sequence[Hashable | None
     """
     chances = expected(model, answers, history(answers))
     right = answers.right >= 1.0
-    return newest_of(things, answers.person.tolist(), chances.tolist(), right.tolist())
+    rows = zip(things, answers.person.tolist(), chances.tolist(), right.tolist(), strict=True)
+    return newest_of(rows)
 
 
-def newest_of(
-    things: Sequence[Hashable | None],
-    people: Sequence[int],
-    chances: Sequence[float],
-    right: Sequence[bool],
-) -> list[Asked]:
+def newest_of(rows: Iterable[tuple[Hashable | None, int, float, bool]]) -> list[Asked]:
     """The newest answer of each person on each thing, from rows in the order they came: what each
     is counted under, whose it is, the chance that was expected and whether it was right."""
     newest: dict[Hashable, dict[int, tuple[float, bool]]] = defaultdict(dict)
-    for thing, person, chance, was_right in zip(things, people, chances, right, strict=True):
+    for thing, person, chance, right in rows:
         if thing is not None:
-            newest[thing][person] = chance, was_right
+            newest[thing][person] = chance, right
     return [_asked(thing, list(told.values())) for thing, told in newest.items()]
 
 

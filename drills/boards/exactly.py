@@ -18,11 +18,11 @@ from drills.engine.recipecheck import NAME_LENGTH
 from drills.engine.recipes import CONTENTS, LOCATE, CannotApplyError, RecipeSpec
 from drills.engine.targets import TARGETS
 from drills.people.models import Person, Role
+from drills.rigs.models import Layout as LayoutRow
 from drills.rigs.models import Rig
-from drills.rigs.own import layout_on
 from drills.runs.actions import assign, start_run
-from drills.runs.assigned import to_do_with
-from drills.runs.models import Assignment, Run
+from drills.runs.assigned import due_besides, on_layout, who_has
+from drills.runs.models import Assigned, Assignment, Run
 from drills.runs.reports import results_of
 from drills.scenarios.models import Recipe
 from drills.scenarios.naming import named_recipe
@@ -143,14 +143,20 @@ def gives_to(viewer: Person, people: Collection[Person], *, now: datetime) -> Gi
 
 
 def recipe_of(
-    rig: Rig, names: Collection[str], *, title: str, whom: Collection[Person], by: Person
+    layout: Layout,
+    names: Collection[str],
+    *,
+    title: str,
+    whom: Collection[Person],
+    by: Person,
+    together: str = "",
 ) -> Recipe:
-    """The recipe that asks some people exactly some questions of a rig; the same again for the
-    same ones.
+    """The recipe that asks some people exactly some questions of a layout; the same again for the
+    same ones, and for those who are asked `together` by one name.
 
-    Raises `CannotApplyError` for none, for too many, and for what that rig has no place of.
+    Raises `CannotApplyError` for none, for too many, and for what that layout has no place of.
     """
-    prompts = _prompts_of(rig, names)
+    prompts = _prompts_of(layout, names)
     counts = {kind: sum(each.kind == kind for each in prompts) for kind in (LOCATE, CONTENTS)}
     seconds = sum(TARGETS[each.kind].seconds for each in prompts)
     settings = {
@@ -160,16 +166,16 @@ def recipe_of(
         "pass_marks_percent": 100,
     }
     words = {name_of(each): _worded(each) for each in prompts}
-    return named_recipe(title[:NAME_LENGTH], words, settings, whom=whom, by=by)
+    return named_recipe(title[:NAME_LENGTH], words, settings, whom=whom, by=by, together=together)
 
 
-def _prompts_of(rig: Rig, names: Iterable[str]) -> list[Prompt]:
+def _prompts_of(layout: Layout, names: Iterable[str]) -> list[Prompt]:
     asked = list(dict.fromkeys(names))
     if not 1 <= len(asked) <= MOST:
         raise CannotApplyError(f"{len(asked)} questions came in; 1 to {MOST} are accepted.")
-    questions = Questions(layout_on(rig)).by_name
+    questions = Questions(layout).by_name
     if unknown := [each for each in asked if each not in questions]:
-        raise CannotApplyError(f"“{unknown[0][:40]}” came in, and {rig} has nothing of it.")
+        raise CannotApplyError(f"“{unknown[0][:40]}” came in, and {layout.name} has nothing of it.")
     return [questions[each] for each in asked]
 
 
@@ -192,22 +198,26 @@ def start_exactly(person: Person, recipe: Recipe, *, rig: Rig, now: datetime) ->
 
 
 def assign_exactly(
-    recipe: Recipe, to: Collection[Person], *, rig: Rig, by: Person, now: datetime
+    recipe: Recipe, to: Collection[Person], *, layout: LayoutRow, by: Person, now: datetime
 ) -> tuple[Assignment, bool]:
     """Give it, for the layout that it was made from, to whom of them has it not to do; and whether
     there was anybody, else what they have. Raises what `assign` raises."""
     today = timezone.localdate(now)
-    have = {each: to_do_with(recipe, each, today=today, layout=rig.layout) for each in to}
-    waiting = [found.assigned for found in have.values() if found]
-    if len(waiting) == len(have):
-        return waiting[0].assignment, False
+    due_on = today + DUE_AFTER
+    besides = due_besides(recipe, to, due_on=due_on, layout=layout, today=today)
+    same_day = who_has(recipe, to, due_on=due_on, layout=layout, today=today)
+    have = {row.person for row in besides}.union(same_day)
+    if to and have.issuperset(to):
+        rows = Assigned.objects.filter(on_layout(layout), assignment__recipe=recipe)
+        waiting = rows.filter(person__in=to, assignment__withdrawn_at=None)
+        return waiting.latest("assignment__due_on").assignment, False
     given = assign(
         recipe,
-        to=[each for each, found in have.items() if found is None],
-        due_on=today + DUE_AFTER,
+        to=[each for each in to if each not in have],
+        due_on=due_on,
         standard=recipe.standard,
         minutes=recipe.minutes,
-        layout=rig.layout,
+        layout=layout,
         by=by,
         now=now,
     )

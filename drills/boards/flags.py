@@ -36,6 +36,11 @@ class Flags:
     seen_in_100: int
 
     @property
+    def facts(self) -> list[Fact]:
+        """What each thing that is told is counted under."""
+        return [each.flag.thing for each in self.told if isinstance(each.flag.thing, Fact)]
+
+    @property
     def curve(self) -> list[tuple[int, int]]:
         """Of 100 such things how many are told with so many answers on each, as measured."""
         return [(each.answers, round(100 * each.found)) for each in SEEN]

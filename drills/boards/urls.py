@@ -15,6 +15,7 @@ urlpatterns = [
     path("boards/drills/", views.drills, name="drills"),
     path("boards/fto/", views.fto, name="fto"),
     path("boards/educator/", views.educator, name="educator"),
+    path("boards/educator/assign/", views.assign_cohort, name="assign_cohort"),
     path("boards/moved/<slug:slug>/<int:number>/", views.what_moved, name="what_moved"),
     path("boards/moved/<slug:slug>/<int:number>/assign/", views.assign_moved, name="assign_moved"),
     path(

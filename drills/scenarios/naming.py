@@ -18,19 +18,24 @@ def named_recipe(
     *,
     whom: Collection[Person],
     by: Person,
+    together: str = "",
 ) -> Recipe:
-    """The recipe that asks some questions of some people; the same again for the same ones.
+    """The recipe that asks some questions of some people; the same again for the same ones, and for
+    those who are asked `together` by one name, whoever is among them since.
 
     `questions` are in words by the name of a focus; the rest is set as `settings` say.
     """
     asked = sorted(questions)
     people = sorted(each.pk for each in whom)
+    of_whom = [together] if together else map(str, people)
     recipe, is_new = Recipe.objects.get_or_create(
-        slug=Recipe.UNLISTED + digest((name, *map(str, people), *asked)),
+        slug=Recipe.UNLISTED + digest((name, *of_whom, *asked)),
         defaults={"name": name, "focus": asked, "owner": by, "is_shared": False, **settings},
     )
     if is_new:
         Named.objects.create(recipe=recipe, questions=dict(questions)).people.set(people)
+    elif together and (named := Named.objects.filter(recipe=recipe).first()):
+        named.people.add(*people)
     return recipe
 
 

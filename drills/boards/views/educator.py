@@ -13,6 +13,7 @@ from drills.boards.flags import flags_of
 from drills.boards.instead import Instead, instead_of
 from drills.boards.offers import offers_to
 from drills.boards.slipped import slips_of
+from drills.boards.together import together_of
 from drills.engine.medicines import SAFETY_WORDS
 from drills.formulary.waiting import set_anew, waits_for
 from drills.people.access import Request, closed_while_assessed, require_role
@@ -31,15 +32,19 @@ def educator(request: Request) -> HttpResponse:
     context = _context(request, form)
     if choice is not None:
         board = board_of(choice)
-        instead = _instead(form, board, choice)
+        instead, flags = _instead(form, board, choice), flags_of(board, choice)
+        things = board.things[:MOST_SHOWN]
         context |= {
             "choice": choice,
             "board": board,
             "instead": instead,
             "slips": slips_of(board),
-            "flags": flags_of(board, choice),
-            "things": board.things[:MOST_SHOWN],
-            "things_left": len(board.things[MOST_SHOWN:]),
+            "flags": flags,
+            "things": things,
+            "things_left": len(board.things) - len(things),
+            "together": together_of(
+                choice, board.layout, things, flags, instead, now=timezone.now()
+            ),
         }
     status = 422 if form.errors else 200
     return page_or_part(request, "boards/educator.html", "missed", context, status=status)

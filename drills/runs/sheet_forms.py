@@ -11,6 +11,7 @@ from django.http import QueryDict
 
 from drills.people.models import Person
 from drills.rigs.models import Rig
+from drills.rigs.reports import todays_rig
 from drills.runs.actions import Watched
 from drills.scenarios.models import CallType, Recipe
 
@@ -24,41 +25,12 @@ _IN, _OUT = "in", "out"
 class OpenSheetForm(forms.Form):
     """Who brings the kit, at which rig, for which call, and who was told."""
 
-    person = forms.ModelChoiceField(
-        Person.objects.none(),
-        to_field_name="employee_number",
-        label="Who is watched",
-        error_messages={
-            "required": "Choose one person.",
-            "invalid_choice": "Choose somebody of the list.",
-        },
-    )
-    rig = forms.ModelChoiceField(
-        Rig.objects.none(),
-        to_field_name="unit",
-        label="At which rig",
-        error_messages={"required": "Choose a rig.", "invalid_choice": "Choose a rig of the list."},
-    )
-    call_type = forms.ModelChoiceField(
-        CallType.objects.filter(retired_on=None),
-        to_field_name="slug",
-        required=False,
-        label="For which call",
-        error_messages={"invalid_choice": "Choose a call of the list, or any."},
-    )
-    things = forms.ModelChoiceField(
-        Recipe.objects.none(),
-        to_field_name="slug",
-        required=False,
-        label="What is asked for",
-        error_messages={"invalid_choice": "Choose a recipe of the list, or the kit of a call."},
-    )
     service = forms.ChoiceField(
         choices=[(_IN, "in service"), (_OUT, "out of service")],
         label="The rig is",
         error_messages={
             "required": "Say whether the rig is in service or out of service.",
-            "invalid_choice": "In service or out of service is accepted.",
+            "invalid_choice": "In service or out of service is accepted. %(value)s came in.",
         },
     )
     told = forms.CharField(
@@ -67,6 +39,38 @@ class OpenSheetForm(forms.Form):
         label="Who is told",
         error_messages={
             "max_length": "At most %(limit_value)d characters are accepted.",
+        },
+    )
+    person = forms.ModelChoiceField(
+        Person.objects.none(),
+        to_field_name="employee_number",
+        label="Who is watched",
+        error_messages={
+            "required": "Choose one person.",
+            "invalid_choice": "Choose somebody of the list. %(value)s came in.",
+        },
+    )
+    rig = forms.ModelChoiceField(
+        Rig.objects.none(),
+        to_field_name="unit",
+        required=False,
+        label="At which rig",
+        error_messages={"invalid_choice": "Choose a rig of the list. %(value)s came in."},
+    )
+    call_type = forms.ModelChoiceField(
+        CallType.objects.filter(retired_on=None),
+        to_field_name="slug",
+        required=False,
+        label="For which call",
+        error_messages={"invalid_choice": "Choose a call of the list, or any. %(value)s came in."},
+    )
+    things = forms.ModelChoiceField(
+        Recipe.objects.none(),
+        to_field_name="slug",
+        required=False,
+        label="What is asked for",
+        error_messages={
+            "invalid_choice": "Choose a recipe of the list, or a call's kit. %(value)s came in."
         },
     )
 
@@ -79,10 +83,24 @@ class OpenSheetForm(forms.Form):
         things: QuerySet[Recipe],
     ) -> None:
         super().__init__(data)
+        self.rigs = rigs
         for name, rows in (("person", people), ("rig", rigs), ("things", things)):
             field = self.fields[name]
             if isinstance(field, forms.ModelChoiceField):
                 field.queryset = rows
+
+    def clean_rig(self) -> Rig | None:
+        """The rig that was chosen, else the one that whoever is watched rides."""
+        rig: Rig | None = self.cleaned_data["rig"]
+        person: Person | None = self.cleaned_data.get("person")
+        if rig or not person:
+            return rig
+        rides = todays_rig(person)
+        if rides is None or rides not in self.rigs:
+            raise forms.ValidationError(
+                f"None came in, and {person.name} rides none. Choose a rig of the list."
+            )
+        return rides
 
     def clean_told(self) -> str:
         """Who was written, else who was chosen."""

@@ -57,8 +57,12 @@ def test_undone_kept_without_signal_and_sent_in_order(officer: Person, open_page
     press(page, "Start: they are here")
     expect(told).to_have_count(0)
     expect(page.locator("[data-count]")).to_have_text("1 of 2")
+    found = page.get_by_role("button", name="Found", exact=True)
+    before = found.bounding_box()
     press(page, "One more")
     expect(page.locator("[data-undo]:visible")).to_have_count(1)
+    # What is pressed next stays under the thumb, though Undo comes and goes.
+    assert found.bounding_box() == before
     press(page, "Did not find")
     expect(told).to_contain_text(
         re.compile(rf"{re.escape(first)}: Did not find, \d+:\d\d, wrong places: 1\.")

@@ -306,7 +306,7 @@ def test_a_sheet_is_kept_from_opening_to_closing_without_scripts(
         ({"person": "NOBODY"}, "Who is watched: Choose somebody of the list."),
         ({"person": ""}, "Who is watched: Choose one person."),
         ({"person": "FTO"}, "Who is watched: Choose somebody of the list."),
-        ({"rig": "99"}, "At which rig: Choose a rig of the list."),
+        ({"rig": "99"}, "At which rig: Choose a rig of the list. 99 came in."),
         ({"call_type": "x"}, "For which call: Choose a call of the list, or any."),
         ({"service": ""}, "The rig is: Say whether the rig is in service"),
         ({"told": " "}, "Who is told: Choose or write who knows"),

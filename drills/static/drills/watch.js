@@ -8,7 +8,7 @@
   if (!form) { return; }
   var RETRY_MS = 10000, UNDO_MS = 5000, PATIENCE_MS = 2000;
   var box = "sheet " + form.dataset.sheet;
-  var step = form.dataset.step, startedAt = 0, undo = null, undoing = 0, sending = false;
+  var step = form.dataset.step, startedAt = 0, undo = null, undoing = 0, sending = false, isShort = false;
   var kept = load();
   kept.by = document.body.dataset.owner;
   kept.page = window.location.pathname;
@@ -190,15 +190,17 @@
   function closedHere() { if (step === "kept") { go("kept"); } }
 
   function notBack() {
-    return all("[data-back]:not([hidden]) input:not(:checked)").length;
+    var left = all("[data-back]:not([hidden]) input:not(:checked)").length;
+    return left ? left + (left === 1 ? " door" : " doors") + " not ticked as back in place." : "";
   }
 
   form.addEventListener("submit", function (event) {
     event.preventDefault();
     var deed = event.submitter && event.submitter.dataset.do;
     if (!deed || step === "kept") { return; }
+    isShort = false;
     tell("");
-    if (deed === "close" && notBack()) { tell(notBack() + (notBack() === 1 ? " door" : " doors") + " not ticked as back in place."); return; }
+    if (deed === "close" && notBack()) { isShort = true; tell(notBack()); return; }
     settle();
     takeNoBack();
     if (!DEEDS[deed]) { answered(deed); return; }
@@ -250,6 +252,7 @@
         before[input.name] = was;
       });
     }
+    if (isShort && input.name === "back") { tell(notBack()); }
     count();
     keepMarks();
   });

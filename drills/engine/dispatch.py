@@ -151,11 +151,11 @@ def who_is(age_y: float, *, is_female: bool) -> str:
 
 # What is shown of each sign: the words before its number, and after.
 SHOWN_SIGNS = {
-    "hr": ("Pulse", ""),
-    "rr": ("Breathing", ""),
+    "hr": ("Pulse", " a minute"),
+    "rr": ("Breathing", " a minute"),
     "sbp": ("Systolic", " mmHg"),
     "spo2": ("Saturation", " %"),
-    "gcs": ("Coma scale", ""),
+    "gcs": ("Coma scale", " of 15"),
     "etco2": ("End-tidal CO2", " mmHg"),
     "glucose": ("Sugar", " mg/dL"),
     "temp": ("Temperature", " °C"),

@@ -162,7 +162,7 @@ def _motion_rows(now: Multipliers, found: Fit | None) -> Iterator[MotionRow]:
         told = [_told(float(motion.seconds), each, speed=speed) for each in percents]
         # The longer time is the slower walk.
         low, high = (told[3], told[2]) if speed else (told[2], told[3])
-        yield MotionRow(motion.what, "" if speed else " s", told[0], told[1], low, high)
+        yield MotionRow(motion.what, " m/s" if speed else " s", told[0], told[1], low, high)
 
 
 def _told(seconds: float, percent: int, *, speed: bool) -> str:

@@ -207,7 +207,9 @@ def test_signs_lie_inside_their_ranges(seed: int) -> None:
         signs = dict(each.signs)
         if each.band == "adult":
             low, high = pulse[each.severity]
-            assert low <= int(signs["Pulse"]) <= high
+            figure, unit = signs["Pulse"].split(maxsplit=1)
+            assert low <= int(figure) <= high
+            assert unit == "a minute"
             assert signs["Saturation"].endswith(" %")
 
 

@@ -1,5 +1,6 @@
 """The motion table: fitted to kits at the open doors, taken over by its keeper, and back again."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -206,6 +207,13 @@ def test_back_to_our_own_table_and_both_stay_in_the_audit(
     assert AuditEntry.objects.filter(action="set motion table").count() == 2
     at_desk.post(reverse(PAGE), {"ours": "1"})
     assert AuditEntry.objects.filter(action="set motion table").count() == 2
+
+
+def test_each_figure_has_its_unit(at_desk: Client) -> None:
+    rows = re.findall(r'<span class="num">([0-9.]+)([^<]*)</span>', page(at_desk))
+
+    assert ("1.2", " m/s") in rows
+    assert {unit for _, unit in rows} == {" s", " m/s"}
 
 
 def test_going_back_where_nobody_set_any_changes_nothing(at_desk: Client) -> None:

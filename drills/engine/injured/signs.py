@@ -104,7 +104,7 @@ def told_figures(figures: Mapping[str, int]) -> tuple[str, ...]:
     return (
         f"Breathing {figures[RATE]} a minute",
         f"Saturation {figures[SPO2]} % on room air",
-        f"Pulse {figures[PULSE]}",
+        f"Pulse {figures[PULSE]} a minute",
         f"Systolic {figures[SYSTOLIC]} mmHg",
     )
 

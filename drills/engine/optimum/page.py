@@ -13,7 +13,7 @@ _WALKS = {"outside", "inside"}
 def _motions() -> str:
     """Every motion with its seconds, and whose figure that is."""
     rows = [
-        (each.what, f"{plain(each.seconds)}{'' if each.key in _WALKS else ' s'}", each.status)
+        (each.what, f"{plain(each.seconds)}{' m/s' if each.key in _WALKS else ' s'}", each.status)
         for each in MOTIONS
     ]
     return as_markdown(("motion", "takes", "whose"), rows)

@@ -45,7 +45,7 @@ def _posted(data: QueryDict) -> Iterator[dict[str, str]]:
 
 
 def _read(row: dict[str, str]) -> Item:
-    words, category = row["words"].strip(), row["category"]
+    words, category = " ".join(row["words"].split()), row["category"]
     if category and category not in CATEGORIES:
         raise PhaseError(
             f"{words[:40]}: {category[:40]!r} came in. One of {', '.join(CATEGORIES)} is accepted."

@@ -291,7 +291,7 @@ class TestPages:
 
         own = page(client_of(hire))
 
-        assert "<span>0 of 2 shown</span>" in own
+        assert '<span class="nw">0 of 2 shown</span>' in own
         assert "Closing the shelf" in own
         assert "releases nobody" in own
         assert "<textarea" not in own
@@ -314,11 +314,21 @@ class TestPages:
             assert officer.post(address, given).status_code == 302
 
         read = page(officer)
-        assert "<span>1 of 2 shown</span>" in read
+        assert '<span class="nw">1 of 2 shown</span>' in read
         assert "<b>Went well:</b> Calm" in read
         back = reverse("runs:show_item", args=["HIRE"])
         officer.post(back, {"item": item.pk, "back": "1"})
-        assert "<span>0 of 2 shown</span>" in page(officer)
+        assert '<span class="nw">0 of 2 shown</span>' in page(officer)
+
+    def test_a_note_of_a_made_history_says_that_it_is_simulated(
+        self, officer: Client, hire: Person, fto: Person
+    ) -> None:
+        made = note(hire, fto)
+        assert "simulated" not in page(officer)
+
+        DailyNote.objects.filter(pk=made.pk).update(is_simulated=True)
+
+        assert "simulated</small>" in page(officer)
 
     def test_what_was_typed_stays_where_a_note_is_refused(self, officer: Client) -> None:
         given = {"day": "tomorrow", "work_on": "Closing the shelf"}
@@ -380,7 +390,7 @@ class TestWritingPages:
         given = {
             "name": "First weeks",
             "about": "Watch",
-            "words-0": "Brings the airway kit",
+            "words-0": "Brings the\r\n airway kit",
             "category-0": "airway",
             "layout-0": "practice-rig",
             "words-1": " ",
@@ -395,7 +405,7 @@ class TestWritingPages:
             ("Says the radio check", "", None),
         ]
         content = client.get(address).content.decode()
-        assert 'value="Says the radio check"' in content
+        assert ">Says the radio check</textarea>" in content
         assert content.count('name="words-') == 5
 
     @pytest.mark.parametrize(
@@ -414,7 +424,7 @@ class TestWritingPages:
         content = response.content.decode()
         assert response.status_code == 422
         assert words in content
-        assert 'value="Brings it"' in content
+        assert ">Brings it</textarea>" in content
         assert Phase.objects.get().name == "Looking on"
 
     def test_a_phase_in_use_is_not_taken_away(

@@ -303,7 +303,9 @@ class TestStanding:
 class TestSettings:
     def test_an_educator_sets_both_numbers(self, educator: Person, client_of: ClientOf) -> None:
         client, address = client_of(educator), reverse("runs:signing")
-        assert "A drill is due 90 days after" in client.get(address).content.decode()
+        page = client.get(address).content.decode()
+        assert "A drill is due 90 days after" in page
+        assert page.count("days after a run was seen, 1 to 3650") == 2
 
         given = {"drill_after": "60", "lapses_after": "120", "hold_years": "5"}
         assert client.post(address, given).status_code == 302

@@ -219,7 +219,7 @@ def test_who_has_it_to_do_by_another_day_is_told_before_it_is_given_again(
     asked = officer.post(URL, form("person:HIRE", note="Before Friday"))
     content = asked.content.decode()
     assert asked.status_code == 422
-    assert f"Noor Hire: this drill is to do already, by {due:%a %-d %b}." in content
+    assert f"Noor Hire has this drill to do already, by {due:%a %-d %b}." in content
     assert 'value="Before Friday"' in content
     assert Assigned.objects.filter(person=hire).count() == 1
 
@@ -229,6 +229,16 @@ def test_who_has_it_to_do_by_another_day_is_told_before_it_is_given_again(
     assert (still.status_code, done.status_code) == (422, 302)
     assert f'name="twice" value="five {tomorrow()}"' in content
     assert Assigned.objects.filter(person=hire).count() == 2
+
+
+@pytest.mark.parametrize(("to", "is_open"), [("person:HIRE", True), ("cohort:first-intake", False)])
+def test_refused_single_people_are_laid_open_only_where_one_was_chosen(
+    officer: Client, hire: Person, recipe: Recipe, to: str, is_open: bool
+) -> None:
+    content = officer.post(URL, form(to, recipe="no-such")).content.decode()
+
+    assert ('<details class="more" open><summary>Or single people' in content) is is_open
+    assert f'value="{to}" checked' in content
 
 
 @pytest.mark.parametrize("over", ["withdrawn", "excused", "met", "another drill"])

@@ -96,9 +96,10 @@ def _twice(request: Request, form: AssignForm, giver: Person) -> str:
     )
     if not rows:
         return ""
-    names = names_of({row.person for row in rows}, viewer=giver)
+    people = {row.person for row in rows}
+    names, have = names_of(people, viewer=giver), "has" if len(people) == 1 else "have"
     days = " and ".join(dict.fromkeys(f"{row.assignment.due_on:%a %-d %b}" for row in rows))
-    return f"{names}: this drill is to do already, by {days}. Each run of it counts for one alone."
+    return f"{names} {have} this drill to do already, by {days}. A run of it counts for one alone."
 
 
 def _again(sent: QueryDict) -> str:
@@ -178,7 +179,7 @@ def _show_form(
     twice: str = "",
 ) -> HttpResponse:
     data = request.POST if request.method == "POST" else request.GET
-    offered = recipes_offered(request.user)
+    offered, chosen = recipes_offered(request.user), set(data.getlist("to"))
     context = {
         "kinds": grouped(offered, giver=request.user, chosen=data.get("recipe", "")),
         "recipes": len(offered),
@@ -186,7 +187,8 @@ def _show_form(
         "layouts": layouts_in_force(),
         "groups": [each for each in recipients if each.is_group],
         "people": [each for each in recipients if not each.is_group],
-        "chosen": set(data.getlist("to")),
+        "chosen": chosen,
+        "is_single": any(each.key in chosen for each in recipients if not each.is_group),
         "given": data,
         "due_on": data.get("due_on", _next_friday(timezone.localdate()).isoformat()),
         "first_on": data.get("first_on", _tomorrow(timezone.localdate()).isoformat()),

@@ -168,6 +168,17 @@ def test_the_address_is_shown_once_and_kept_nowhere(hire: Person, client_of: Cli
     assert token not in str(list(AuditEntry.objects.values()))
 
 
+def test_the_mail_of_the_page_that_shows_the_address_goes_to_its_own_place(
+    hire: Person, client_of: ClientOf
+) -> None:
+    """Posted back to where the page is, it would make another address and end the one shown."""
+    shown = client_of(hire).post(reverse("runs:make_calendar")).text
+
+    forms = re.findall(r"<form[^>]*>(?:(?!</form>).)*</form>", shown, re.DOTALL)
+    (mail,) = [each for each in forms if 'name="address"' in each]
+    assert f'action="{PAGE}"' in mail
+
+
 @pytest.mark.parametrize("address", ["noor", "a@b", "noor@agency.example, x@agency.example"])
 def test_what_is_no_address_is_refused_and_the_one_of_before_stays(
     hire: Person, client_of: ClientOf, address: str

@@ -93,7 +93,7 @@ def test_a_sample_stands_beside_what_is_written(
 
     page = words(response)
     assert response.status_code == 200
-    assert "<b>3 prompts</b>, about 1 minute by the targets; you wrote 4." in page
+    assert "<b>3 prompts</b>, about 1 minute by the targets; you wrote 4 minutes." in page
     assert page.count("Where is it? Down to the pocket.") == 3
     assert ("<form" in page) is not bool(headers)
     assert not Recipe.objects.exists()

@@ -37,6 +37,7 @@ STATE_WORDS: Mapping[str, str] = {
     CLOSED: "closed",
 }
 SEEN: Mapping[str, str] = {BROUGHT: "Brought", HELPED: "With help", WRONG_THING: "Wrong thing"}
+SEEN_BEHIND_A_LOCK: Mapping[str, str] = {**SEEN, BROUGHT: "Named"}
 # What is seen of a single thing; wrong places are counted beside it.
 FOUND, NOT_FOUND = "found", "not-found"
 SEEN_ALONE: Mapping[str, str] = {FOUND: "Found", HELPED: "With help", NOT_FOUND: "Did not find"}
@@ -92,6 +93,15 @@ class SheetLine:
     def is_must(self) -> bool:
         """Whether the kit fails without it."""
         return self.grade == MUST
+
+    @property
+    def choices(self) -> Mapping[str, str]:
+        """What can be seen of it, with the words for it."""
+        return SEEN_BEHIND_A_LOCK if self.is_locked else SEEN
+
+    def told(self, said: str) -> str:
+        """What was seen of it, in words."""
+        return self.choices.get(said, "Not named" if self.is_locked else "Not brought")
 
 
 @dataclass(frozen=True, slots=True)

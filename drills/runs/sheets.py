@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from drills.engine.layout import Layout
-from drills.engine.observing import SEEN, SEEN_ALONE, Seen, SheetLine
+from drills.engine.observing import SEEN_ALONE, Seen, SheetLine
 from drills.engine.scoring import RIGHT
 from drills.engine.targets import clocked
 from drills.engine.timing import LATE
@@ -66,7 +66,7 @@ class Row:
     def seen_words(self) -> str:
         if self.one is not None:
             return self.one.words
-        return SEEN.get(self.seen, "Not brought")
+        return self.line.told(self.seen)
 
 
 def sheet_context(sheet: Sheet, *, viewer: Person) -> dict[str, Any]:
@@ -84,7 +84,6 @@ def sheet_context(sheet: Sheet, *, viewer: Person) -> dict[str, Any]:
         "stands": stands_in(prompt.answer).words,
         **_parted(rows),
         "target": clocked(round(target)) if target else "",
-        "choices": SEEN.items(),
     }
 
 

@@ -207,3 +207,18 @@ def test_every_fact_that_a_mark_may_tell_of_is_among_those_asked() -> None:
     assert of_kits - {SKILL} <= asked
     assert alone <= asked
     assert {fact.kind for fact in alone} == {BAG, ITEM}
+
+
+@pytest.mark.parametrize(
+    ("is_locked", "told"),
+    [
+        (False, ["Brought", "With help", "Wrong thing", "Not brought"]),
+        (True, ["Named", "With help", "Wrong thing", "Not named"]),
+    ],
+    ids=["open", "behind a lock"],
+)
+def test_what_is_behind_a_lock_is_named_and_never_brought(is_locked: bool, told: list[str]) -> None:
+    line = replace(LINES[0], is_locked=is_locked)
+
+    assert [line.told(said) for said in (*SEEN, "")] == told
+    assert list(line.choices) == list(SEEN)

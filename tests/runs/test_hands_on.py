@@ -424,6 +424,32 @@ def test_where_a_thing_behind_a_lock_is_stays_off_phones(
         )
 
 
+def test_a_thing_behind_a_lock_was_named_and_not_brought(
+    client_of: ClientOf, fto: Person, sheet: Sheet, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its place is on the page of who may know it, and on no paper."""
+    first, *rest = lines_of(sheet)
+    lines = (replace(first, is_locked=True), *rest)
+    monkeypatch.setattr("drills.runs.sheets.lines_of", lambda _sheet: lines)
+    address = reverse("runs:sheet", args=[sheet.pk])
+    start_watch(sheet, now=NOW)
+    running = client_of(fto).get(address).content.decode()
+    assert running.count("Locked: point and name.") == 1
+    assert re.findall(r'value="brought"[^>]*><svg.*?</svg>\s*(\w+)', running, re.S)[:2] == [
+        "Named",
+        "Brought",
+    ]
+    seen = dict.fromkeys(range(len(lines)), BROUGHT)
+    close_sheet(stop_watch(sheet, Watched(seen=seen), now=NOW), back=range(len(lines)), now=NOW)
+
+    closed = client_of(fto).get(address).content.decode()
+
+    where = layout_asked(sheet.drill).path(first.places[0])
+    assert f'<small class="cap behind-lock">{where}</small>' in closed
+    assert closed.count("Locked: asked for by name, pointed at, not taken out") == 1
+    assert closed.count("<span>Named<") == 1
+
+
 def test_the_page_for_no_signal_knows_nobody(
     client: Client, client_of: ClientOf, fto: Person
 ) -> None:

@@ -6,7 +6,6 @@ from typing import Any
 from django.db import transaction
 
 from drills.competency.actions import void_evidence
-from drills.engine.observing import SEEN
 from drills.people.audit import record
 from drills.people.models import Person
 from drills.runs.actions.contesting import ContestError, read_answer, read_reason
@@ -17,8 +16,6 @@ from drills.runs.actions.single_things import things_written
 from drills.runs.models import DOORS, TIME, Sheet, SheetContest, SignOff, Verdict, VoidReason
 from drills.runs.models.signing import BECAUSE_LENGTH
 
-NOT_BROUGHT = "Not brought"
-
 
 def parts_of(sheet: Sheet) -> dict[str, str]:
     """What of a closed sheet can be contested, with what was written, in words."""
@@ -28,8 +25,7 @@ def parts_of(sheet: Sheet) -> dict[str, str]:
     if sheet.is_of_single_things:
         return found | dict(things_written(sheet))
     for number, line in enumerate(lines_of(sheet)):
-        said = SEEN.get(sheet.seen.get(str(number), ""), NOT_BROUGHT)
-        found[str(number)] = f"{line.name}: {said}"
+        found[str(number)] = f"{line.name}: {line.told(sheet.seen.get(str(number), ''))}"
     if sheet.wrong_doors:
         found[DOORS] = f"Wrong doors opened: {sheet.wrong_doors}"
     return found

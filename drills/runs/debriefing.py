@@ -1,6 +1,7 @@
 """What is shown of answers that were given: each miss, on the plan, and all of them together."""
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -90,9 +91,9 @@ def debrief_context(run: Run) -> dict[str, Any]:
             "beyond": given[OUT_OF_TOLERANCE],
             "tally": tally_of(run),
             "sorted": sorting_of(first),
-            "took": _minutes(answered),
             "retries": len(answered) - len(first),
         }
+        | _times(answered)
         | _judged(run, misses)
         | _of_numbers(told)
     )
@@ -220,6 +221,20 @@ def told_at_once(presentation: Presentation, layout: Layout) -> Missed:
     return replace(found, bringing=kits[0]) if kits else found
 
 
-def _minutes(answered: list[Presentation]) -> str:
-    whole = round(sum(each.seconds or 0.0 for each in answered))
-    return f"{whole // 60} min {whole % 60:02} s" if whole >= 60 else f"{whole} s"
+def _times(answered: list[Presentation]) -> dict[str, str]:
+    """What answering took: all of it, and its two parts, which add up to it."""
+    first = _seconds(each for each in answered if not each.is_retry)
+    again = _seconds(each for each in answered if each.is_retry)
+    return {
+        "took": _minutes(first + again),
+        "took_at_first": _minutes(first),
+        "took_again": _minutes(again),
+    }
+
+
+def _seconds(answered: Iterable[Presentation]) -> int:
+    return round(sum(each.seconds or 0.0 for each in answered))
+
+
+def _minutes(seconds: int) -> str:
+    return f"{seconds // 60} min {seconds % 60:02} s" if seconds >= 60 else f"{seconds} s"

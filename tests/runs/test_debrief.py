@@ -1,5 +1,6 @@
 """The debrief."""
 
+import re
 from collections import Counter
 from io import BytesIO
 
@@ -18,7 +19,7 @@ from drills.runs.debriefing import OPEN_AT_FIRST
 from drills.runs.models import Presentation, Run
 from drills.runs.reports import tally_of
 from tests.runs.conftest import NOW, ClientOf
-from tests.runs.player import Player, right, wrong
+from tests.runs.player import Chooser, Player, right, wrong
 
 pytestmark = pytest.mark.django_db
 
@@ -37,6 +38,53 @@ def test_shows_each_miss_and_where_it_is(client_of: ClientOf, run: Run, hire: Pe
     for prompt in run.drill.prompts.filter(is_spare=False):
         assert f"Missed: {prompt.name}" in content
     assert 'class="bal sq"' in content
+
+
+@pytest.mark.parametrize("answers", [wrong, right], ids=["missed", "all right"])
+def test_begins_at_its_title_and_what_is_next(
+    client_of: ClientOf, run: Run, hire: Person, answers: Chooser
+) -> None:
+    """A keyboard comes to the one button before all that is told."""
+    Player(run).finish(lambda each: right(each) if each.is_retry else answers(each))
+
+    content = client_of(hire).get(page(run)).content.decode()
+
+    assert content.count(" autofocus") == 1
+    title, told = content.split(" autofocus>", 1)
+    assert title.endswith('<h1 class="tt gap2" tabindex="-1"')
+    assert 'class="send"' in re.split(r"<details|<section|<ul", told)[0]
+
+
+def test_tells_first_answers_from_those_that_were_asked_again(
+    client_of: ClientOf, run: Run, hire: Person
+) -> None:
+    """Beside the target times stand first answers alone; both parts add up to all of it."""
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+    rows = run.presentations.exclude(prompt=None)
+    first, again = (
+        round(sum(each.seconds or 0.0 for each in rows.filter(is_retry=is_retry)))
+        for is_retry in (False, True)
+    )
+    assert (first, again) == (24, 24)
+
+    found = client_of(hire).get(page(run))
+
+    content = found.content.decode()
+    assert '<span class="cap">Answering took</span><b class="nw">48 s</b>' in content
+    assert "First answers took 24 s; asked again after a miss 6 times, 24 s." in content
+    assert found.context["targets"].whole.own_shown == "0:24"
+    assert '<th scope="col">First answers</th>' in content
+
+
+def test_begins_at_what_was_refused(client_of: ClientOf, run: Run, hire: Person) -> None:
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+    token = run.presentations.filter(is_retry=False).exclude(prompt=None)[0].token
+    address = reverse("runs:contest", args=[run.pk])
+
+    content = client_of(hire).post(address, {"token": token, "because": ""}).content.decode()
+
+    assert content.count(" autofocus") == 1
+    assert re.search(r'<input id="because-\d+"[^>]* autofocus>', content)
 
 
 def test_folds_all_but_the_first_misses_and_what_was_contested(

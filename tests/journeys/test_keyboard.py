@@ -5,7 +5,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from drills.demo.factories import RecipeFactory, rig_on
-from drills.engine.recipes import LOCATE
+from drills.engine.recipes import CONTENTS, LOCATE
 from drills.people.models import Person
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
@@ -14,7 +14,14 @@ from drills.runs.models import Presentation, PresentationState, Run, RunState
 from drills.scenarios.models import Recipe
 from tests.cast import PASSWORD
 from tests.journeys.conftest import OpenPage, settled
-from tests.journeys.test_first_drill import LOOK_MS, moved_on, open_prompt, sign_in, wait_for
+from tests.journeys.test_first_drill import (
+    LOOK_MS,
+    moved_on,
+    open_prompt,
+    say_unknown,
+    sign_in,
+    wait_for,
+)
 from tests.journeys.test_first_drill import rig as rig
 from tests.layouts import demo_layout
 from tests.runs.player import right
@@ -93,6 +100,9 @@ def test_takes_a_drill_with_keys_alone(
             press_button(page, "Next")
 
     page.wait_for_url("**/debrief/")
+    expect(page.get_by_role("heading", name="Find ten things")).to_be_focused()
+    page.keyboard.press("Tab")
+    expect(page.locator(".foot").get_by_role("link", name="Today")).to_be_focused()
     run.refresh_from_db()
     assert run.state == RunState.FINISHED
 
@@ -108,8 +118,8 @@ TYPED = {
 }
 
 
-def at_the_first_place_to_find(page: Page, hire: Person, rig: Rig) -> Run:
-    """Signed in, and before a prompt that asks for a place."""
+def at_the_first_to_ask(kind: str, page: Page, hire: Person, rig: Rig) -> Run:
+    """Signed in, and before a prompt of a kind."""
     run = start_run(
         hire,
         recipe=Recipe.objects.get(slug="find-ten"),
@@ -117,7 +127,7 @@ def at_the_first_place_to_find(page: Page, hire: Person, rig: Rig) -> Run:
         rig=rig,
         now=timezone.now(),
     )
-    run.drill.prompts.exclude(kind=LOCATE).update(is_spare=True)
+    run.drill.prompts.exclude(kind=kind).update(is_spare=True)
     sign_in(page, hire)
     expect(page.get_by_role("link", name="Choose")).to_be_visible()
     page.goto(f"/runs/{run.pk}/")
@@ -126,6 +136,10 @@ def at_the_first_place_to_find(page: Page, hire: Person, rig: Rig) -> Run:
     expect(page.locator("#ask")).to_be_focused()
     settled(page)
     return run
+
+
+def at_the_first_place_to_find(page: Page, hire: Person, rig: Rig) -> Run:
+    return at_the_first_to_ask(LOCATE, page, hire, rig)
 
 
 def chosen(page: Page) -> str | None:
@@ -168,17 +182,106 @@ def test_a_place_is_typed_and_sent_in_a_few_keys(
     assert presentation.time_state == "verified"
 
 
-def test_what_leads_nowhere_chooses_nothing(open_page: OpenPage, hire: Person, rig: Rig) -> None:
-    """Else Enter would send the place that was typed before."""
+LEADS_NOWHERE = {
+    "zz": "No code begins with “zz”. Codes here begin with I, P or S.",
+    "s9": "No code begins with “s9”. Here is S1.",
+    "s1 lidx": (
+        "Behind S1 nothing is called “lidx”. Type a word such as lower, response, lid or main."
+    ),
+    "p1 x": "Behind P1 nothing is called “x”. Type P1 alone.",
+}
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+def test_what_leads_nowhere_is_told_and_never_sent(
+    open_page: OpenPage, hire: Person, rig: Rig, size: str
+) -> None:
+    """Nor does Enter send the place that was typed before."""
+    page = open_page(size=size)
+    run = at_the_first_place_to_find(page, hire, rig)
+
+    for typed, told in LEADS_NOWHERE.items():
+        page.locator("#ask").focus()
+        page.keyboard.type("s1")
+        assert chosen(page) == run.token_for("S1")
+        page.locator("#code").fill("")
+        page.keyboard.type(typed)
+        assert chosen(page) is None
+        expect(page.locator("#foot").get_by_role("status")).to_have_text(told)
+        page.keyboard.press("Enter")
+        page.locator("#foot > .send").click()
+        expect(page.locator("#code")).to_have_value(typed)
+        expect(page.locator("#code")).to_be_focused()
+        page.locator("#code").fill("")
+        expect(page.locator("#foot").get_by_role("status")).to_have_text("Nothing chosen yet")
+    assert run.presentations.get().state == PresentationState.OPEN
+
+
+def test_what_leads_nowhere_keeps_nobody_from_giving_up(
+    open_page: OpenPage, hire: Person, rig: Rig
+) -> None:
     page = open_page(size="desk")
     run = at_the_first_place_to_find(page, hire, rig)
 
-    page.keyboard.type("s1 lidx")
-    assert chosen(page) is None
-    page.keyboard.press("Enter")
+    page.keyboard.type("zz")
+    page.wait_for_timeout(LOOK_MS)
+    say_unknown(page)
 
-    expect(page.get_by_text("Nothing chosen yet. Choose")).to_be_visible()
-    assert run.presentations.filter(state=PresentationState.OPEN).exists()
+    expect(page.locator("#ask")).to_contain_text("Wrong")
+    assert run.presentations.get().answer == []
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+def test_what_is_in_a_place_is_taken_by_its_words(
+    open_page: OpenPage, hire: Person, rig: Rig, size: str
+) -> None:
+    """From the question itself: each word taken by Enter, and all of them sent by one more."""
+    page = open_page(size=size)
+    run = at_the_first_to_ask(CONTENTS, page, hire, rig)
+    presentation, taken = open_prompt(run), page.locator("[data-taken]")
+    names = page.locator("[data-choice]").all_text_contents()
+    assert len(names) > 1
+    first, last = names[0].strip(), names[-1].strip()
+
+    page.wait_for_timeout(LOOK_MS)
+    for name in (first, last, last):
+        page.locator("#ask").focus()
+        page.keyboard.type(name.lower()[:4])
+        expect(page.locator("#sift")).to_be_focused()
+        expect(page.locator("[data-marked]")).to_have_text(name)
+        expect(taken).to_contain_text(name)
+        page.keyboard.press("Enter")
+        expect(page.locator("#sift")).to_have_value("")
+        expect(page.locator("[data-choice]:visible")).to_have_count(len(names))
+    expect(taken).to_have_text(f"{last} taken back. Enter sends.")
+
+    page.keyboard.type("zz")
+    expect(taken).to_have_text("Nothing in this list is called “zz”.")
+    page.keyboard.press("Enter")
+    expect(page.locator("#sift")).to_have_value("zz")
+    page.keyboard.press("Control+A")
+    page.keyboard.press("Backspace")
+    page.keyboard.press("Enter")
+    expect(page.locator("#ask")).to_contain_text("s, not judged by time")
+    presentation.refresh_from_db()
+    layout = layout_of(run.drill.revision)
+    assert [layout.things[key].name for key in presentation.answer] == [first]
+    assert presentation.time_state == "verified"
+
+
+def test_keys_of_a_text_field_stay_in_it(open_page: OpenPage, hire: Person, rig: Rig) -> None:
+    page = open_page(size="desk")
+    run = at_the_first_to_ask(CONTENTS, page, hire, rig)
+    page.evaluate(
+        "document.querySelector('.told-at-once, #ask').after(document.createElement('textarea'))"
+    )
+
+    page.locator("textarea").type("ga 2")
+
+    expect(page.locator("textarea")).to_have_value("ga 2")
+    expect(page.locator("#sift")).to_have_value("")
+    assert not page.locator("[data-choice] input:checked").count()
+    assert run.presentations.get().state == PresentationState.OPEN
 
 
 def test_arrows_go_on_from_what_was_typed(open_page: OpenPage, hire: Person, rig: Rig) -> None:

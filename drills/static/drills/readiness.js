@@ -171,7 +171,7 @@
   }, true);
 
   document.addEventListener("keydown", function (event) {
-    var sift = event.target.matches && event.target.matches("[data-sift]");
+    var sift = event.target.matches && event.target.matches("[data-sift]:not([data-takes])");
     if (sift && event.key === "Enter") { event.preventDefault(); }
   });
 

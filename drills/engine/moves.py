@@ -21,7 +21,8 @@ STATES: Mapping[str, str] = {
     RESUMED: "gone on with after a call",
     FINISHED: "no prompt is left",
     LAPSED: f"not finished {LAPSES_AFTER.days} days after it was started: what was answered counts",
-    WITHDRAWN: "taken back by who gave it: what was answered counts",
+    WITHDRAWN: "taken back by who gave it, or started otherwise before anything was answered: "
+    "what was answered counts",
 }
 WORDS = {AWAY: "called away"}
 PERSON, GIVER, TIME = "the person", "who gave it", "time"

@@ -64,11 +64,6 @@ class Standing:
         return self.assigned.assignment.attempts
 
     @property
-    def attempt_open(self) -> Run | None:
-        """The attempt under way, where they are numbered: it comes before another."""
-        return self.open_run if self.allowed else None
-
-    @property
     def is_to_do(self) -> bool:
         return self.state in TO_DO
 

@@ -10,7 +10,7 @@ from drills.demo.factories import RecipeFactory
 from drills.people.models import Person
 from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
-from drills.runs.models import Run
+from drills.runs.models import PresentationState, Run, RunState
 from drills.scenarios.models import Recipe
 from tests.runs.assignments import given
 from tests.runs.conftest import NOW, ClientOf
@@ -83,17 +83,98 @@ def test_pressed_twice_is_one_run_until_something_is_answered(
     assert Run.objects.count() == 2
 
 
-@pytest.mark.parametrize("sent", [("recipe", "untimed"), ("untimed", "recipe")])
-def test_pressed_timed_and_untimed_is_a_run_of_each(
+BOTH_ORDERS = [("recipe", "untimed"), ("untimed", "recipe")]
+
+
+@pytest.mark.parametrize("ago", [timedelta(), timedelta(hours=1)], ids=["at once", "later"])
+@pytest.mark.parametrize("sent", BOTH_ORDERS)
+@pytest.mark.parametrize("kind", ["recipe", "assessed"])
+def test_pressed_timed_and_untimed_the_later_press_wins(
+    client_of: ClientOf,
+    hire: Person,
+    rig: Rig,
+    request: pytest.FixtureRequest,
+    kind: str,
+    sent: tuple[str, str],
+    ago: timedelta,
+) -> None:
+    """Of what was pressed before nothing is open, and nothing is told of it."""
+    pick_rig(hire, rig, now=timezone.now())
+    slug = request.getfixturevalue(kind).slug
+    client = client_of(hire)
+    client.post(URL, {sent[0]: slug})
+    Run.objects.update(started_at=timezone.now() - ago)
+    client.post(URL, {sent[1]: slug})
+
+    before, run = Run.objects.order_by("started_at")
+    assert (before.state, run.state) == (RunState.WITHDRAWN, RunState.OPEN)
+    assert [each.is_timed for each in (before, run)] == [each == "recipe" for each in sent]
+    assert not before.presentations.filter(state=PresentationState.OPEN).exists()
+    for page in ("boards:hire", "boards:drills"):
+        content = client.get(reverse(page)).content.decode()
+        assert content.count(">Resume<") == 1
+        assert reverse("runs:proceed", args=[run.pk]) in content
+        assert str(before.pk) not in content
+
+
+@pytest.mark.parametrize("sent", BOTH_ORDERS)
+def test_what_was_answered_is_taken_back_by_no_press(
     client_of: ClientOf, hire: Person, rig: Rig, recipe: Recipe, sent: tuple[str, str]
 ) -> None:
     pick_rig(hire, rig, now=timezone.now())
     client = client_of(hire)
-    for each in sent:
-        client.post(URL, {each: recipe.slug})
-        client.post(reverse("runs:proceed", args=[Run.objects.latest("started_at").pk]))
-    timed = Run.objects.order_by("started_at").values_list("is_timed", flat=True)
-    assert list(timed) == [each == "recipe" for each in sent]
+    client.post(URL, {sent[0]: recipe.slug})
+    player = Player(Run.objects.get(), now=timezone.now())
+    opened = player.begin()
+    player.answer(opened, right(opened), seconds=0.0)
+
+    client.post(URL, {sent[1]: recipe.slug})
+
+    assert [each.state for each in Run.objects.all()] == [RunState.OPEN, RunState.OPEN]
+    content = client.get(reverse("boards:hire")).content.decode()
+    for run in Run.objects.all():
+        begun = timezone.localtime(run.started_at)
+        assert f'Resume<span class="vh"> {recipe.name}, begun {begun:%-d %b, %H:%M}' in content
+        assert content.count(reverse("runs:proceed", args=[run.pk])) == 1
+    assert content.count(">Resume<") == 2
+
+
+def test_of_what_was_assigned_one_run_is_under_way_and_resumed_in_one_place(
+    client_of: ClientOf, hire: Person, fto: Person, rig: Rig, recipe: Recipe
+) -> None:
+    """However often it is started, and on whichever rig, as many attempts as there may be."""
+    pick_rig(hire, rig, now=timezone.now())
+    due = timezone.localdate() + timedelta(days=2)
+    given(recipe, [hire], by=fto, due_on=due, now=timezone.now())
+    client = client_of(hire)
+    client.post(URL, {"recipe": recipe.slug})
+    player = Player(Run.objects.get(), now=timezone.now())
+    opened = player.begin()
+    player.answer(opened, right(opened), seconds=0.0)
+    Run.objects.update(started_at=timezone.now() - timedelta(hours=1))
+    other = Rig.objects.create(unit="12", layout=rig.layout, revision=rig.revision)
+
+    for ridden in (rig, other):
+        pick_rig(hire, ridden, now=timezone.now())
+        again = client.post(URL, {"recipe": recipe.slug}, follow=True)
+        assert f"on {rig}. Go on with it." in again.content.decode()
+
+    assert Run.objects.get().assigned is not None
+    content = client.get(reverse("boards:hire")).content.decode()
+    assert content.count(">Resume<") == 1
+    assert f'>Start<span class="vh">: {recipe}' not in content
+
+
+def test_untimed_practice_counts_for_nothing_that_was_assigned(
+    client_of: ClientOf, hire: Person, fto: Person, rig: Rig, recipe: Recipe
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    due = timezone.localdate() + timedelta(days=2)
+    given(recipe, [hire], by=fto, due_on=due, now=timezone.now())
+
+    client_of(hire).post(URL, {"untimed": recipe.slug})
+
+    assert Run.objects.get().assigned is None
 
 
 def test_asks_for_the_rig_first(client_of: ClientOf, hire: Person, recipe: Recipe) -> None:

@@ -142,7 +142,8 @@ def call_away(run: Run, *, now: datetime) -> None:
 
 @transaction.atomic
 def withdraw_run(run: Run, *, now: datetime) -> None:
-    """What it was for was taken back: the open prompt is void, what was answered counts."""
+    """What it was for was taken back, or the person starts it otherwise: the open prompt is void,
+    what was answered counts."""
     run.read_again(locked=True)
     if run.state_at(now) in WITHDRAW.to:
         _stop(run, RunState.WITHDRAWN, VoidReason.WITHDRAWN)

@@ -15,6 +15,7 @@ from drills.rigs.actions import held_pairs
 from drills.rigs.models import Revision, Rig
 from drills.rigs.own import own_of
 from drills.rigs.reports import known_before
+from drills.runs.actions.serving import withdraw_run
 from drills.runs.assigned import Standing, to_do_with
 from drills.runs.lately import lately_of
 from drills.runs.models import Assigned, PresentationState, Run
@@ -43,10 +44,10 @@ def start_run(
 
     The seed is made here, so that nobody chooses their questions. Where the recipe was assigned to
     the person and is not met yet, a run on a rig counts for that, whichever way it began; without
-    a rig, on a layout that was named, it does not, nor on another layout than it was given for;
-    nor does practice of what is assessed. What was assigned is made from the version that was
-    given; where attempts are numbered, one under way is gone on with. `as_practice` asks for
-    practice without limits, whatever the recipe is for.
+    a rig, on a layout that was named, it does not, nor on another layout than it was given for.
+    What was assigned is made from the version that was given, and one run of it is under way at a
+    time: that is gone on with. `as_practice` asks for practice without limits, whatever the recipe
+    is for, and counts for nothing that was assigned.
     Raises `CannotApplyError` when the recipe makes no drill on this revision, and where the person
     was not given a recipe that is retired, or not shared.
     """
@@ -54,18 +55,16 @@ def start_run(
     found = _to_do(recipe, person, today=today, layout=layout, is_ridden=rig is not None)
     if found is None:
         _refuse_closed(recipe, person, today)
-    elif found.attempt_open and not as_practice:
-        return found.attempt_open
-    assigned = found.assigned if found else None
-    made_from = assigned.assignment.made_from if assigned else recipe
+    elif found.open_run and not as_practice:
+        return found.open_run
+    made_from = found.assigned.assignment.made_from if found else recipe
     drill = _drill_for(person, made_from, revision=revision, rig=rig, seed=seed, now=now)
-    mode = Mode.PRACTICE if as_practice else made_from.mode
     return Run.objects.create(
         person=person,
         drill=drill,
         rig=rig,
-        assigned=assigned if mode == made_from.mode else None,
-        mode=mode,
+        assigned=found.assigned if found and not as_practice else None,
+        mode=Mode.PRACTICE if as_practice else made_from.mode,
         started_at=now,
         is_timed=not as_practice,
         allowance=float(person.time_allowance),
@@ -83,18 +82,21 @@ def press_start(
     now: datetime,
     as_practice: bool = False,
 ) -> Run:
-    """Start a run by a button: pressed twice, as on a slow line, it is one run, unless that is
-    timed otherwise than is asked.
+    """Start a run by a button: pressed twice, as on a slow line, it is one run.
 
-    Raises what `start_run` raises.
+    Of one drill a single run waits without an answer: another press takes the one before back, as
+    where it is timed otherwise; what was assigned is gone on with. Raises what `start_run` raises.
     """
     Person.objects.select_for_update(of=("self",)).get(pk=person.pk)
-    lately = Run.objects.under_way(now).filter(person=person, started_at__gt=now - PRESSED_TWICE)
-    same = lately.filter(drill__recipe=recipe, drill__revision=revision, rig=rig)
     mode = Mode.PRACTICE if as_practice else recipe.mode
-    same = same.filter(mode=mode, is_timed=not as_practice)
-    run = same.exclude(presentations__state=PresentationState.ANSWERED).first()
-    return run or start_run(
+    there = Run.objects.under_way(now).filter(person=person, drill__recipe=recipe, rig=rig)
+    waiting = there.filter(drill__revision=revision)
+    for run in waiting.exclude(presentations__state=PresentationState.ANSWERED):
+        is_same = run.mode == mode and run.is_timed is not as_practice
+        if is_same and (run.assigned_id or run.started_at > now - PRESSED_TWICE):
+            return run
+        withdraw_run(run, now=now)
+    return start_run(
         person, recipe=recipe, revision=revision, rig=rig, now=now, as_practice=as_practice
     )
 
@@ -125,11 +127,11 @@ def _drill_for(
 
 
 def _to_do(recipe: Recipe, person: Person, **where: Any) -> Standing | None:
-    """What a run would count for; where attempts are numbered, nobody else's to count meanwhile:
-    two presses of one button are one attempt."""
+    """What a run would count for, nobody else's to begin meanwhile: two presses of one button are
+    one run of it."""
     found = to_do_with(recipe, person, **where)
-    if found is None or not found.allowed:
-        return found
+    if found is None:
+        return None
     Assigned.objects.select_for_update(of=("self",)).get(pk=found.assigned.pk)
     return to_do_with(recipe, person, **where)
 

@@ -44,6 +44,12 @@ class RunQuerySet(models.QuerySet["Run"]):
         """Those that can be gone on with."""
         return self.filter(state__in=UNDER_WAY, started_at__gte=now - LAPSES_AFTER)
 
+    def that_tell(self, person: Person) -> "RunQuerySet":
+        """Those of a person but what was taken back before anything was answered."""
+        answered = models.Q(presentations__state=PresentationState.ANSWERED)
+        taken_back = self.filter(state=RunState.WITHDRAWN).exclude(answered)
+        return self.filter(person=person).exclude(pk__in=taken_back.values("pk"))
+
 
 class Run(models.Model):
     """One person's go at a drill. `secret` makes the answer tokens of this run.

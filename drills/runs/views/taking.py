@@ -54,12 +54,12 @@ DOES_NOT_COUNT = (
 )
 UNTIMED = (
     "Untimed practice: nothing is cut off, and it counts for nothing you were assigned. What is "
-    "assessed waits on Today."
+    "assessed is still to be started."
 )
 NO_ATTEMPT_LEFT = (
     "This run does not count for what you were assigned: you have made every attempt that you had."
 )
-GO_ON_WITH_IT = "This attempt is under way since {:%-d %b, %H:%M}. Go on with it."
+GO_ON_WITH_IT = "This attempt is under way since {:%-d %b, %H:%M}, on {}. Go on with it."
 OTHER_LAYOUT = (
     "This run does not count for what you were assigned: that was given for another layout than "
     "the one this rig rides."
@@ -97,12 +97,17 @@ def start(request: Request) -> HttpResponse:
         begin(run, device_class=device, is_timed=False, now=now)
         messages.info(request, UNTIMED)
     elif run.started_at < now - PRESSED_TWICE:
-        messages.info(request, GO_ON_WITH_IT.format(timezone.localtime(run.started_at)))
+        messages.info(request, _gone_on_with(run))
     else:
         _tell_what_counts_not(request, run, is_named=bool(named))
     if missing := left_out(run.drill):
         messages.info(request, missing)
     return go_to(request, reverse("runs:take", args=[run.pk]))
+
+
+def _gone_on_with(run: Run) -> str:
+    where = run.rig or run.drill.revision.layout
+    return GO_ON_WITH_IT.format(timezone.localtime(run.started_at), where)
 
 
 def _tell_what_counts_not(request: Request, run: Run, *, is_named: bool) -> None:

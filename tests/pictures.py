@@ -71,6 +71,7 @@ def take(page: Page) -> None:
     picture(page, "debrief-phone")
     page.get_by_role("button", name="Night").click()
     page.goto("/boards/drills/")
+    page.locator("summary", has_text="Calls and their kits").click()
     page.get_by_role("button", name="Start First multi-patient call").click()
     page.get_by_role("button", name="Begin untimed").click()
     page.locator(".kp-interior-street").click()

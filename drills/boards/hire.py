@@ -22,7 +22,8 @@ from drills.rigs.own import layout_on
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import rode_before, todays_rig
 from drills.runs.assigned import Standing, standings_to, still_shown
-from drills.runs.models import PresentationState, Run, RunState
+from drills.runs.models import Presentation, PresentationState, Run, RunState
+from drills.runs.reports import with_tallies
 from drills.runs.series import Days, series_among, singles
 from drills.scenarios.models import Mode, Recipe
 
@@ -50,7 +51,7 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class Unfinished:
-    """A run that waits: on which rig, how far it is, and whether that is the rig of today."""
+    """A run that waits: how far it is, and whether it is on the rig of today."""
 
     run: Run
     answered: int
@@ -85,7 +86,7 @@ class Differs:
 @dataclass(frozen=True, slots=True)
 class HireBoard:
     rig: Rig | None
-    resume: Unfinished | None = None
+    unfinished: tuple[Unfinished, ...] = ()
     assigned: tuple[Standing, ...] = ()
     series: tuple[Days, ...] = ()
     step: NextStep | None = None
@@ -107,6 +108,16 @@ class HireBoard:
     def has_to_do(self) -> bool:
         return any(each.is_to_do for each in self.assigned) or any(e.next for e in self.series)
 
+    @property
+    def todays(self) -> list[Unfinished]:
+        """What waits on the rig of today, or is the one thing that is not closed now."""
+        return [each for each in self.unfinished if each.is_todays or self.is_closed]
+
+    @property
+    def elsewhere(self) -> list[Unfinished]:
+        """What waits on another rig than that of today."""
+        return [each for each in self.unfinished if each not in self.todays]
+
 
 def hire_board(person: Person, *, now: datetime) -> HireBoard:
     """Everything on the page, for one person and the rig they ride today.
@@ -114,14 +125,14 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     While an assessed prompt is open there is nothing to see but the way back to it.
     """
     rig = todays_rig(person)
-    resume = _resume(person, rig)
+    waiting_runs = unfinished(person, rig)
     today = timezone.localdate(now)
     given = standings_to(person, today=today)
     assigned, series = still_shown(given, today=today), series_among(given, today=today)
     own = tuple(singles(assigned))
     if rig is None or person.has_assessed_prompt:
         is_closed = person.has_assessed_prompt
-        return HireBoard(rig, resume, own, tuple(series), is_closed=is_closed)
+        return HireBoard(rig, waiting_runs, own, tuple(series), is_closed=is_closed)
     layout = layout_on(rig)
     known = knowledge_of(person, layout=rig.layout, now=now)
     facts = facts_of(layout)
@@ -133,7 +144,7 @@ def hire_board(person: Person, *, now: datetime) -> HireBoard:
     values = {door.code: door.in_100 for door in doors}
     return HireBoard(
         rig=rig,
-        resume=resume,
+        unfinished=waiting_runs,
         assigned=own,
         series=tuple(series),
         step=_next_step(person, rig, known, missed, assigned),
@@ -189,15 +200,20 @@ def doors_of(layout: Layout, known: Knowledge, facts: tuple[Fact, ...]) -> tuple
     )
 
 
-def open_run(person: Person) -> Run | None:
-    """The run the person has not finished, the newest first.
+def unfinished(person: Person, rig: Rig | None) -> tuple[Unfinished, ...]:
+    """The runs the person has not finished, the newest first; `rig` is that of today.
 
     While an assessed prompt is open it is the run of that prompt: every other is closed.
     """
     runs = Run.objects.under_way(timezone.now()).filter(person=person)
     if person.has_assessed_prompt:
-        runs = runs.filter(mode=Mode.ASSESSED, presentations__state=PresentationState.OPEN)
-    return runs.select_related("drill__recipe", "rig").first()
+        is_open = Presentation.objects.filter(state=PresentationState.OPEN)
+        runs = runs.filter(mode=Mode.ASSESSED, pk__in=is_open.values("run"))
+    found = runs.select_related("drill__recipe", "drill__revision__layout", "rig")
+    return tuple(
+        Unfinished(run, tally.answered, tally.planned, rig is not None and run.rig_id == rig.pk)
+        for run, tally in with_tallies(found)
+    )
 
 
 def _next_step(
@@ -226,19 +242,6 @@ def _numbers(
         return ()
     due = {each.assigned.assignment.recipe for each in assigned if each.is_to_do}
     return number_steps(known, skills.missed, due, now)
-
-
-def _resume(person: Person, rig: Rig | None) -> Unfinished | None:
-    run = open_run(person)
-    if run is None:
-        return None
-    done = run.presentations.filter(state=PresentationState.ANSWERED, is_retry=False)
-    return Unfinished(
-        run,
-        answered=done.exclude(prompt=None).count(),
-        planned=run.drill.planned,
-        is_todays=rig is not None and run.rig_id == rig.pk,
-    )
 
 
 def _differs(person: Person, rig: Rig, layout: Layout) -> Differs | None:

@@ -58,6 +58,26 @@ def test_offers_to_resume_what_is_open(browser: Client, run: Run) -> None:
     assert reverse("runs:take", args=[run.pk]).encode() in content
 
 
+def test_names_each_run_that_waits_and_folds_all_but_the_newest(
+    browser: Client, hire: Person, rig: Rig
+) -> None:
+    pick_rig(hire, rig, now=timezone.now())
+    began = timezone.now() - timedelta(days=1)
+    for hours, name in ((1, "Second"), (0, "First"), (3, "Fourth"), (2, "Third")):
+        recipe = RecipeFactory.create(slug=name.lower(), name=name, kinds="locate:3")
+        now = began + timedelta(hours=hours)
+        start_run(hire, recipe=recipe, revision=rig.revision, rig=rig, now=now)
+
+    for page in ("boards:hire", "boards:drills"):
+        content = browser.get(reverse(page)).content.decode()
+        named = re.findall(r'>Resume<span class="vh"> (\w+), begun', content)
+        assert named == ["Fourth", "Third", "Second", "First"]
+        assert content.index(" Third, begun") < content.index("2 more not finished")
+        assert content.index("2 more not finished") < content.index(" Second, begun")
+        assert content.count('<button class="send">Resume') == 1
+        assert content.count("0 of 3 answered") == 4
+
+
 def test_offers_a_drill_of_what_was_missed(browser: Client, run: Run) -> None:
     RecipeFactory.create(slug="find-ten", name="Find ten things")
     Player(run).finish(lambda each: wrong(each))

@@ -113,6 +113,7 @@ def test_a_multi_patient_call_from_the_first_thing_to_the_debrief(
     page = open_page(mood=mood)
     sign_in(page, ready)
     page.goto("/boards/drills/")
+    page.locator("summary", has_text="Calls and their kits").click()
     page.locator("button[value='multi-patient-first']").click()
     page.get_by_role("button", name="Begin untimed").click()
 

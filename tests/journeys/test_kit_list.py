@@ -19,6 +19,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 def ask_for_a_kit(page: Page, person: Person) -> None:
     sign_in(page, person)
     page.goto("/boards/drills/")
+    page.locator("summary", has_text="Calls and their kits").click()
     page.locator("button[value='kit-at-the-rig']").click()
     page.get_by_role("button", name="Begin", exact=True).click()
     until(page, "stage")

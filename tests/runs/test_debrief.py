@@ -70,7 +70,7 @@ def test_tells_first_answers_from_those_that_were_asked_again(
     found = client_of(hire).get(page(run))
 
     content = found.content.decode()
-    assert '<span class="cap">Answering took</span><b class="nw">48 s</b>' in content
+    assert '<span class="cap">Took in all</span><b class="nw">48 s</b>' in content
     assert "First answers took 24 s; asked again after a miss 6 times, 24 s." in content
     assert found.context["targets"].whole.own_shown == "0:24"
     assert '<th scope="col">First answers</th>' in content

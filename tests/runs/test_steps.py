@@ -76,7 +76,7 @@ def test_an_unsafe_answer_passes_no_step(
     assert ("You have not passed “Ladder, step 1” yet" in beside) is not is_passed
     assert ("<b>Next:</b>" in debrief, "<b>Again:</b>" in debrief) == (is_passed, not is_passed)
     leads_to = SECOND if is_passed else FIRST
-    assert f'href="{DRILLS}#{leads_to}"' in debrief
+    assert f'href="{DRILLS}?at={leads_to}#{leads_to}"' in debrief
 
 
 def test_what_one_passed_once_stays_passed_and_is_of_nobody_else(

@@ -80,7 +80,7 @@ def person(request: Request, employee_number: str) -> HttpResponse:
     """What one person still misses on each layout they were asked about, and their runs."""
     closed_while_assessed(request.user)
     seen = visible_person(request.user, employee_number)
-    runs = Run.objects.filter(person=seen).select_related("drill__recipe", "rig")
+    runs = Run.objects.that_tell(seen).select_related("drill__recipe", "rig")
     context = {
         "seen": seen,
         "may_give_code": may_give_code(request.user, seen),

@@ -5,7 +5,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from drills.boards.hire import hire_board, open_run
+from drills.boards.hire import hire_board, unfinished
+from drills.boards.listing import folds_of
 from drills.boards.raised import drill_raised, phase_of
 from drills.engine.recipes import CannotApplyError, refuse_unbuilt
 from drills.formulary.waiting import set_anew, waits_for
@@ -75,12 +76,14 @@ def drills(request: Request) -> HttpResponse:
             waiting.append((recipe, str(error).partition(": ")[2]))
         else:
             ready.append((recipe, before.get(recipe.slug, "")))
-    runs = Run.objects.filter(person=request.user).select_related("drill__recipe", "rig")
+    runs = Run.objects.that_tell(request.user).select_related("drill__recipe", "rig")
+    rig = todays_rig(request.user)
     context = {
-        "rig": todays_rig(request.user),
-        "open_run": open_run(request.user),
+        "rig": rig,
+        "unfinished": unfinished(request.user, rig),
         "may_build": request.user.holds(*BUILDERS),
-        "ready": ready,
+        "ready": len(ready),
+        "folds": folds_of(ready, sent_to=request.GET.get("at", "")),
         "waiting": waiting,
         "layouts": layouts_in_force(),
         "runs": with_minutes(runs[:RUNS_SHOWN]),

@@ -58,6 +58,7 @@
 
   /* A prompt has come into sight: time starts when it is painted. */
   function begin() {
+    document.querySelectorAll("[data-sift-label]").forEach(function (sift) { sift.hidden = false; });
     if (!form()) { return; }
     put("device", deviceClass());
     /* A frame of the clock before must not speak of this prompt. */
@@ -68,8 +69,6 @@
     tellChosen();
     form().querySelectorAll(".asides, .unable").forEach(function (each) { each.open = false; });
     chosenAt = 0; taken = []; hidden = 0; hiddenSince = document.hidden ? performance.now() : 0; said = [];
-    var sift = document.querySelector("[data-sift-label]");
-    if (sift) { sift.hidden = false; }
     window.requestAnimationFrame(function () {
       painted = performance.now();
       drawClock();
@@ -103,6 +102,21 @@
       place.hidden = !place.querySelector("[data-choice]:not([hidden])");
     });
     showKitFound(words, found);
+  });
+
+  /* Buttons of one name are one stop of Tab, wherever the first of them stands: what was laid open,
+     and what a search left of it, is entered all the same. */
+  document.addEventListener("keydown", function (event) {
+    var from = event.target, folded = from.matches("summary, [data-sift]") && from.closest("details[open]");
+    var isTab = event.key === "Tab" && !event.shiftKey, isSift = from.matches("[data-sift]");
+    if (!folded || !(isTab || (isSift && event.key === "Enter"))) { return; }
+    if (isTab && !isSift && folded.querySelector("[data-sift]")) { return; }
+    var seen = Array.prototype.filter.call(folded.querySelectorAll("[type=radio], [type=checkbox]"), function (each) {
+      return each.offsetParent && (each.type === "radio" || !isTab);
+    });
+    var to = seen.filter(function (each) { return each.checked && each.type === "radio"; })[0] || seen[0];
+    if (to || !isTab) { event.preventDefault(); }
+    if (to) { to.focus(); }
   });
 
   /* What a search finds stands right beneath it, whatever was scrolled to or folded. */

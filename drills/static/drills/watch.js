@@ -240,7 +240,9 @@
   }
 
   var before = {};
+  var lastMark = null;
   form.addEventListener("change", function (event) {
+    lastMark = event.target;
     var input = event.target, number = input.name.slice(5), was = before[input.name] || "";
     if (input.name.indexOf("seen-") === 0) {
       var at = form.querySelector("[name='at-" + number + "']"), wasAt = at.value;
@@ -259,6 +261,7 @@
   form.addEventListener("click", function (event) {
     var doors = form.querySelector("#wrong_doors");
     if (event.target.closest("[data-more]")) {
+      lastMark = event.target.closest("[data-more]");
       var was = doors.value;
       doors.value = Number(was) + 1;
       offerUndo(function () { doors.value = was; });
@@ -269,6 +272,7 @@
       var takeBack = undo;
       takeNoBack();
       takeBack();
+      if (lastMark && lastMark.offsetParent) { lastMark.focus({ preventScroll: true }); }
       count();
       keepMarks();
     }

@@ -1,8 +1,10 @@
 """If the call dropped now: what one person, or two together, would find of each call type."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from itertools import chain
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -22,15 +24,20 @@ from drills.engine.readying import (
     crew_readiness,
     lapses_of,
 )
-from drills.engine.readying.call import OBSERVED_ENOUGH, UNCHECKED
+from drills.engine.readying.call import OBSERVED_ENOUGH, UNCHECKED, Raises
+from drills.engine.signing import SIGNED
 from drills.people.access import may_see, paired_with
 from drills.people.models import Pairing, Person, Role
 from drills.rigs.models import Rig
 from drills.rigs.own import layout_on, own_of
 from drills.rigs.reports import riders_of, todays_rig
 from drills.runs.foretold import PastCalls, past_calls
+from drills.runs.signed import rows_of
 from drills.scenarios.dropping import CALLS_DRAWN, Dropping, DroppingOn, dropping_on
 from drills.scenarios.models import CallType
+
+# How many things are named to begin with. Ours, no source.
+MOST_BEGUN = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,15 +98,26 @@ class CallRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Begin:
+    """What to drill before all else: the things that stand first for several calls, each with for
+    how many, and the drill that asks for them."""
+
+    things: tuple[tuple[str, int], ...]
+    drill: tuple[Ask, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ReadinessBoard:
     """What is said of one person on the rig they ride: calls with a chance, the least ready first,
-    then those without evidence enough, by name. `mates` are
-    those whom the viewer may look at together with them."""
+    then those without evidence enough, by name. `signed` are the categories that they are signed
+    off in on its layout, `mates` those whom the viewer may look at together with them."""
 
     person: Person
     rig: Rig | None
     told: tuple[CallRow, ...] = ()
     untold: tuple[CallRow, ...] = ()
+    begin: Begin | None = None
+    signed: tuple[str, ...] = ()
     mates: tuple[Person, ...] = ()
     gives: Gives | None = None
     observed: int = 0
@@ -145,6 +163,8 @@ def readiness_board(person: Person, *, viewer: Person, now: datetime) -> Readine
         rig=rig,
         told=told,
         untold=untold,
+        begin=_begin((*told, *untold), questions),
+        signed=_signed(person, rig, now),
         mates=_mates(rig, person, viewer, now),
         gives=gives_to(viewer, [person], now=now),
         observed=observed,
@@ -175,6 +195,32 @@ def _apart(rows: Iterable[CallRow]) -> tuple[tuple[CallRow, ...], tuple[CallRow,
     every = list(rows)
     told = sorted((row for row in every if row.shown), key=lambda row: row.said.chance or 0.0)
     return tuple(told), tuple(row for row in every if not row.shown)
+
+
+def _begin(rows: Iterable[CallRow], questions: Questions) -> Begin | None:
+    """None where no thing stands first for more than one call."""
+    named: dict[str, list[Raises]] = defaultdict(list)
+    for each in chain.from_iterable(row.said.first for row in rows):
+        named[each.name].append(each)
+    first = sorted(named, key=lambda name: (-len(named[name]), -_gained(named[name]), name))
+    several = [name for name in first if len(named[name]) > 1][:MOST_BEGUN]
+    if not several:
+        return None
+    raised = chain.from_iterable(named[name] for name in several)
+    facts = chain.from_iterable(each.facts for each in raised)
+    return Begin(tuple((each, len(named[each])) for each in several), questions.drill_for(facts))
+
+
+def _gained(raised: Iterable[Raises]) -> float:
+    return sum(each.gain or 0.0 for each in raised)
+
+
+def _signed(person: Person, rig: Rig, now: datetime) -> tuple[str, ...]:
+    """The categories that stand signed on the layout of a rig."""
+    standing = (row.standing for row in rows_of([person], now=now)[person.pk])
+    return tuple(
+        each.category for each in standing if (each.layout, each.state) == (rig.layout_id, SIGNED)
+    )
 
 
 def _mates(rig: Rig, person: Person, viewer: Person, now: datetime) -> tuple[Person, ...]:

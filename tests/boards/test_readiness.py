@@ -22,7 +22,7 @@ from drills.rigs.actions import pick_rig
 from drills.rigs.models import Rig
 from drills.rigs.reading import layout_of
 from drills.rigs.reports import riders_of
-from drills.runs.models import Run
+from drills.runs.models import Run, SignOff
 from drills.scenarios.dropping import CALLS_DRAWN, dropping_on
 from drills.scenarios.models import CallType
 from tests.calls import bleeding_call
@@ -112,7 +112,7 @@ def test_a_chance_is_said_with_its_interval_and_what_to_drill_first(
     assert row.said.things == 2
     assert row.said.first[0].gain
     content = page(client_of, hire, hire)
-    assert f"{low} to {high}; one thing short in {row.one_short} of 100; on " in content
+    assert f"{low} to {high}; all but one in {row.one_short} of 100; on " in content
     assert f"; <b>{SCREEN_ONLY}</b>" in content
     assert f"{CALLS_DRAWN} calls of each type are drawn" in content
     assert (
@@ -330,3 +330,63 @@ def test_an_educator_is_offered_the_officer_of_a_person(
     call: CallType, hire: Person, fto: Person, educator: Person, client_of: ClientOf
 ) -> None:
     assert reverse("boards:crew", args=["HIRE", "FTO"]) in page(client_of, educator, hire)
+
+
+def test_what_stands_first_for_several_calls_stands_above_them_with_one_drill(
+    call: CallType, rig: Rig, hire: Person, client_of: ClientOf
+) -> None:
+    """The tourniquet is known and the splint is not; with one call there is nothing to gather."""
+    answered(hire, rig, RIGHT, "tourniquet", times=12)
+    answered(hire, rig, WRONG, "splint", times=12)
+    assert readiness_board(hire, viewer=hire, now=timezone.now()).begin is None
+
+    call.pk, call.slug, call.name = None, "bleeding-2", "Bleeding again"
+    call.save(force_insert=True)
+
+    begin = readiness_board(hire, viewer=hire, now=timezone.now()).begin
+    assert begin is not None
+    assert begin.things[0] == ("Board-splints", 2)
+    assert "Where is Splint?" in [each.text for each in begin.drill]
+    content = page(client_of, hire, hire)
+    assert content.index("Begin with these") < content.index("Least ready first")
+    assert '<b>Board-splints</b></span> <span class="q nw">2 calls</span>' in content
+
+
+def test_the_numbers_are_explained_where_they_stand(
+    call: CallType, rig: Rig, hire: Person, client_of: ClientOf
+) -> None:
+    explained = "One thing is enough to lose it"
+    assert explained not in page(client_of, hire, hire)
+
+    answered(hire, rig, WRONG, "tourniquet", "splint", times=12)
+
+    content = page(client_of, hire, hire)
+    assert content.index(explained) < content.index("80 % interval</th>")
+    assert "missing on average, of 2 must-haves a call" in content
+
+
+def test_a_sign_off_and_a_chance_are_told_apart_where_both_stand(
+    call: CallType, rig: Rig, hire: Person, fto: Person, educator: Person, client_of: ClientOf
+) -> None:
+    """Of a sign-off that was withdrawn, or on another layout, the page of calls says nothing."""
+    told, now = "Neither stands for the other", timezone.now()
+    url = reverse("boards:person", args=[hire.employee_number])
+    assert told not in page(client_of, hire, hire)
+    assert told not in client_of(hire).get(url).content.decode()
+
+    signed = SignOff.objects.create(
+        person=hire,
+        officer=fto,
+        revision=rig.revision,
+        categories=["immobilisation"],
+        seen_at=now,
+        signed_at=now,
+    )
+
+    content = page(client_of, educator, hire)
+    assert "<b>Signed off</b> on Practice rig: immobilisation." in content
+    assert told in content
+    assert told in client_of(hire).get(url).content.decode()
+    signed.withdrawn_at, signed.withdrawn_because = now, "seen wrong"
+    signed.save()
+    assert "<b>Signed off</b>" not in page(client_of, educator, hire)

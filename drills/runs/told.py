@@ -44,6 +44,7 @@ class Told:
     """The words of one answered prompt. `codes` are where it is, `own` what was said, as codes.
 
     `call` is what the page showed of the call it came from, `figures` what it told of a number.
+    `behind_lock` are those of the words that tell what is kept behind a lock, and are not printed.
     """
 
     name: str
@@ -62,6 +63,7 @@ class Told:
     sorted_as: "SortedTold | None" = None
     chosen: ChosenTold | None = None
     is_reach: bool = False
+    behind_lock: frozenset[str] = frozenset()
 
     @property
     def not_there_words(self) -> str:
@@ -154,7 +156,21 @@ def _tell_things(presentation: Presentation, prompt: DrillPrompt, layout: Layout
         own=tuple(presentation.answer) if is_locate else (),
         depth_reached=_reached(presentation, layout) if is_locate else "",
         is_reach=prompt.kind == REACH,
+        behind_lock=_behind_lock(layout, presentation, codes),
     )
+
+
+def _behind_lock(
+    layout: Layout, presentation: Presentation, codes: Sequence[str]
+) -> frozenset[str]:
+    """The places that are locked, of those where it is and those that were said; of what is in a
+    locked place all that was missed."""
+    prompt = presentation.prompt
+    if prompt is not None and prompt.kind == CONTENTS:
+        is_locked = layout.is_locked(prompt.subject)
+        return frozenset(map(_namer(layout), presentation.missed if is_locked else ()))
+    said = presentation.answer if codes else ()
+    return frozenset(layout.path(code) for code in (*codes, *said) if layout.is_locked(code))
 
 
 def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -> Told:
@@ -188,6 +204,7 @@ def _tell_kit(presentation: Presentation, prompt: DrillPrompt, layout: Layout) -
         depth_reached="",
         kit=told,
         call=prompt.shown,
+        behind_lock=frozenset(_locked_words(kit, told, layout)),
     )
 
 
@@ -336,6 +353,14 @@ def _kit_words(kit: Kit, layout: Layout) -> tuple[str, ...]:
         for (code, thing), count in kit.lines.items()
     ]
     return (*bags, *lines)
+
+
+def _locked_words(kit: Kit, told: KitTold, layout: Layout) -> Iterable[str]:
+    """What was brought from behind a lock, and where it lies of what was not."""
+    lines = {key: count for key, count in kit.lines.items() if layout.is_locked(key[0])}
+    yield from _kit_words(Kit(lines, frozenset()), layout)
+    locked = {layout.path(code) for code in layout.by_code if layout.is_locked(code)}
+    yield from (where for _, _, where, _ in (*told.missing, *told.useful) if where in locked)
 
 
 def _reached(presentation: Presentation, layout: Layout) -> str:

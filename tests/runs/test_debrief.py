@@ -9,16 +9,17 @@ from django.urls import reverse
 from django.utils.html import escape
 from PIL import Image
 
+from drills.demo.factories import RecipeFactory
 from drills.people.models import Person
 from drills.rigs.actions.photos import keep_photo
-from drills.rigs.models import Place
+from drills.rigs.models import Place, Rig
 from drills.rigs.picturing import picture_of
 from drills.rigs.reading import layout_of
-from drills.runs.actions import call_away, contest
+from drills.runs.actions import call_away, contest, start_run
 from drills.runs.debriefing import OPEN_AT_FIRST
 from drills.runs.models import Presentation, Run
 from drills.runs.reports import tally_of
-from tests.runs.conftest import NOW, ClientOf
+from tests.runs.conftest import NOW, SEED, ClientOf
 from tests.runs.player import Chooser, Player, right, wrong
 
 pytestmark = pytest.mark.django_db
@@ -207,6 +208,28 @@ def test_counts_in_time_among_right_answers_alone(
 
     assert "of 3 right: 2 in time, 1 late" in content
     assert "<h2>Right when first asked <span>3 of 5</span></h2>" in content
+
+
+def test_marks_what_is_behind_a_lock_so_that_it_is_not_printed(
+    client_of: ClientOf, hire: Person, rig: Rig
+) -> None:
+    """On the screen of who may know it, it stands as all else does."""
+    recipe = RecipeFactory.create(slug="all", kinds="locate:10;contents:4")
+    run = start_run(hire, recipe=recipe, revision=rig.revision, rig=rig, now=NOW, seed=SEED)
+    Player(run).finish(lambda each: right(each) if each.is_retry else wrong(each))
+    locked = "I1 Wall cabinet › Locked drawer"
+    asked = run.drill.prompts.filter(is_spare=False)
+    found = [each for each in asked.filter(kind="locate") if each.answer == ["I1B"]]
+    within = asked.get(kind="contents", subject="I1B")
+
+    content = client_of(hire).get(page(run)).content.decode()
+
+    marked = re.findall(r'<b class="behind-lock"><span>([^<]+)</span></b>', content)
+    names = {layout_of(rig.revision).things[key].name for key in within.answer}
+    assert found
+    assert names
+    assert Counter(marked) == Counter([locked] * len(found)) + Counter(names)
+    assert content.count('<details class="figures behind-lock"') == len(found)
 
 
 def test_an_answer_stands_in_one_list_alone(client_of: ClientOf, run: Run, hire: Person) -> None:

@@ -445,7 +445,7 @@ def test_a_thing_behind_a_lock_was_named_and_not_brought(
     closed = client_of(fto).get(address).content.decode()
 
     where = layout_asked(sheet.drill).path(first.places[0])
-    assert f'<small class="cap behind-lock">{where}</small>' in closed
+    assert f'<small class="cap behind-lock"><span>{where}</span></small>' in closed
     assert closed.count("Locked: asked for by name, pointed at, not taken out") == 1
     assert closed.count("<span>Named<") == 1
 

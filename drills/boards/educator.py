@@ -39,7 +39,7 @@ KINDS = {
     ELSEWHERE: "look elsewhere",
     UNKNOWN: "did not know",
     CONTENTS_ASKED: "got it wrong when asked what a place holds",
-    NOT_KEPT: "missed it, no look kept",
+    NOT_KEPT: "missed it, and where they looked is not known",
 }
 
 

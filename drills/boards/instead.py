@@ -16,7 +16,7 @@ from drills.rigs.showing import marked_faces
 
 MOST_DRAWN, RIGHT_PLACE = 8, "the right place"
 NO_PLACE, GONE, OTHERS = "no place", "places that are there no more", "other places"
-HELD, UNKEPT = "asked what a place holds, and wrong", "no look kept"
+HELD, UNKEPT = "asked what a place holds, and wrong", "where they looked is not known"
 TOO_FEW_TO_SAY = "by too few to say how"
 
 

@@ -13,7 +13,8 @@ from tests.runs.conftest import ClientOf
 
 WHERE_HELD = "asked what a place holds, and wrong"
 pytestmark = pytest.mark.django_db
-NO_LOOK, HELD = "missed it, no look kept", "got it wrong when asked what a place holds"
+NO_LOOK = "missed it, and where they looked is not known"
+HELD = "got it wrong when asked what a place holds"
 
 
 def told(client_of: ClientOf, educator: Person, rig: Rig, kind: str) -> str:
@@ -33,7 +34,7 @@ def test_without_a_look_it_is_not_said_what_it_was(
     page = told(client_of, educator, rig, kind)
 
     assert NO_LOOK in page
-    assert "<td>no look kept" in page
+    assert "<td>where they looked is not known" in page
     assert HELD not in page
     assert WHERE_HELD not in page
 

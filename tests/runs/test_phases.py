@@ -300,6 +300,9 @@ class TestPages:
     def test_free_text_says_no_patient_data(self, officer: Client, phase: Phase) -> None:
         assert "No patient data" in page(officer)
 
+    def test_what_an_officer_comes_for_is_a_button(self, officer: Client, phase: Phase) -> None:
+        assert '<summary class="plainbtn">Write a note on a day</summary>' in page(officer)
+
     def test_an_officer_notes_places_and_says_shown(
         self, officer: Client, phase: Phase, hire: Person
     ) -> None:

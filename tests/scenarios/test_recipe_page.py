@@ -38,8 +38,8 @@ def test_shows_the_knobs_of_its_kinds_with_its_level_bold(
 
     content = page(client_of, hire, "mix")
 
-    assert content.count("<b>3: × 1.5</b>") == 1
-    assert content.count("<b>3: × 1.8</b>") == 1
+    assert content.count('<b class="nw">3: × 1.5</b>') == 1
+    assert content.count('<b class="nw">3: × 1.8</b>') == 1
     assert "Fewest patients" not in content
 
 

@@ -35,6 +35,7 @@ urlpatterns = [
         name="take_back_past_records",
     ),
     path("boards/past-records/blank.csv", past.blank_past_records, name="blank_past_records"),
+    path("boards/past-records/names.csv", past.accepted_names, name="accepted_names"),
     path("boards/model/", views.model, name="model"),
     path("boards/calls/", views.calls, name="calls"),
     path("boards/people/<str:employee_number>/", views.person, name="person"),

@@ -56,7 +56,7 @@ def sent(page: Client, data: bytes, **more: Any) -> Any:
 
 def again(response: Any) -> dict[str, str]:
     """What the page sends back to store what it shows."""
-    found = re.findall(r'name="(content|seen)" value="([^"]*)"', response.content.decode())
+    found = re.findall(r'name="(content|seen|name)" value="([^"]*)"', response.content.decode())
     return dict(found)
 
 

@@ -2,7 +2,8 @@
 
 from django import forms
 
-from drills.people.uploads import CsvField
+from drills.competency.past.taking import NAME_LENGTH
+from drills.people.uploads import CsvField, SentAgainForm
 
 
 class TakeBackForm(forms.Form):
@@ -17,3 +18,13 @@ class RecordsForm(forms.Form):
     """One file to look at; nothing is stored."""
 
     records = CsvField("past record")
+
+
+class RecordsAgainForm(SentAgainForm):
+    """The same file once more, with what it is called."""
+
+    name = forms.CharField(required=False)
+
+    def clean_name(self) -> str:
+        """As much of it as is kept."""
+        return str(self.cleaned_data["name"])[:NAME_LENGTH]

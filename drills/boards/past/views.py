@@ -13,7 +13,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from drills.boards.past.forms import RecordsForm, TakeBackForm
+from drills.boards.past import accepted
+from drills.boards.past.forms import RecordsAgainForm, RecordsForm, TakeBackForm
 from drills.competency.alone import UnderWayError
 from drills.competency.past.planning import Plan, plan_records
 from drills.competency.past.taking import NotTakenError, take_records
@@ -23,11 +24,11 @@ from drills.competency.past.taking_back import (
     files_taken_in,
     take_back,
 )
+from drills.engine.headed import write_headed
 from drills.engine.past_records import COLUMNS, EXAMPLE, NEEDED, OUTCOMES, write_records
 from drills.people.access import Request, closed_while_assessed, require_role
 from drills.people.models import AuditEntry, Role
 from drills.people.rendering import go_to, page_or_part, post_alone
-from drills.people.uploads import SentAgainForm
 
 # A page tells the first so many records, and so many problems or remarks; the others are counted.
 RECORDS_SHOWN, SHOWN = 20, 200
@@ -51,26 +52,27 @@ def past_records(request: Request) -> HttpResponse:
     form = RecordsForm(request.POST, request.FILES)
     if not form.is_valid():
         return _page(request, form, {}, status=422)
-    data = form.cleaned_data["records"]
-    return _planned(request, data, plan_records(data, by=request.user, now=timezone.now()))
+    data, name = form.cleaned_data["records"], request.FILES.getlist("records")[0].name or ""
+    plan = plan_records(data, by=request.user, now=timezone.now())
+    return _planned(request, data, name, plan)
 
 
 @post_alone
 def take_past_records(request: Request) -> HttpResponse:
     """Store what was shown; if it would be something else by now, show that instead."""
     _let_in(request)
-    form = SentAgainForm(request.POST)
+    form = RecordsAgainForm(request.POST)
     if not form.is_valid():
         return _page(request, RecordsForm(), {"fault": NOT_WHOLE}, status=422)
-    data, seen = form.cleaned_data["content"], form.cleaned_data["seen"]
+    data, seen, name = (form.cleaned_data[each] for each in ("content", "seen", "name"))
     try:
-        plan = take_records(data, seen=seen, by=request.user, now=timezone.now())
+        plan = take_records(data, seen=seen, by=request.user, now=timezone.now(), name=name)
     except NotTakenError as refused:
-        return _planned(request, data, refused.plan, fault=CHANGED)
+        return _planned(request, data, name, refused.plan, fault=CHANGED)
     except UnderWayError as error:
         plan = plan_records(data, by=request.user, now=timezone.now())
         fault = f"{error} Nothing is stored; store it after that."
-        return _planned(request, data, plan, fault=fault)
+        return _planned(request, data, name, plan, fault=fault)
     counts = f"{len(plan.records)} of {len(plan.of_people)} people"
     messages.success(request, f"Past records are stored: {counts}. The next refit reads them.")
     return go_to(request, reverse("boards:past_records"))
@@ -109,15 +111,28 @@ def blank_past_records(request: Request) -> HttpResponse:
     return response
 
 
+@require_GET
+def accepted_names(request: Request) -> HttpResponse:
+    """Every name that a file may use of what is in force today, as a file for a spreadsheet."""
+    _let_in(request)
+    content = write_headed(accepted.HEADER, accepted.rows())
+    response = HttpResponse(content, content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = 'attachment; filename="past-records-names.csv"'
+    return response
+
+
 def _let_in(request: Request) -> None:
     require_role(request.user, Role.EDUCATOR, Role.ADMIN)
     closed_while_assessed(request.user)
 
 
-def _planned(request: Request, data: bytes, plan: Plan, *, fault: str = "") -> HttpResponse:
+def _planned(
+    request: Request, data: bytes, name: str, plan: Plan, *, fault: str = ""
+) -> HttpResponse:
+    content = base64.b64encode(data).decode()
     context = {
         "plan": plan,
-        "again": {"content": base64.b64encode(data).decode(), "seen": plan.fingerprint},
+        "again": {"content": content, "seen": plan.fingerprint, "name": name},
         "fault": fault,
         "shown": SHOWN,
         "records_shown": RECORDS_SHOWN,
@@ -132,6 +147,7 @@ def _page(
     context |= {"form": form, "columns": COLUMNS, "needed": NEEDED, "outcomes": tuple(OUTCOMES)}
     if "plan" not in context:
         files = files_taken_in()
+        context["layouts"] = accepted.layouts()
         context |= {"files": files[:FILES_SHOWN], "by_month": _by_month(files[FILES_SHOWN:])}
     return page_or_part(request, "boards/past_records.html", "sheet", context, status=status)
 

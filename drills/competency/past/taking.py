@@ -16,6 +16,7 @@ from drills.people.audit import Line, record, record_all
 from drills.people.models import AuditEntry, Person
 
 IMPORT, OF_PERSON = "import past records", "import past records of"
+NAME_LENGTH = 120
 # How a prompt was chosen nobody wrote down.
 CHOSEN_BY = "past"
 
@@ -29,9 +30,11 @@ class NotTakenError(ValueError):
 
 
 @transaction.atomic
-def take_records(data: bytes, *, seen: str | None, by: Person | None, now: datetime) -> Plan:
+def take_records(
+    data: bytes, *, seen: str | None, by: Person | None, now: datetime, name: str = ""
+) -> Plan:
     """Store what a file would add, if that is still the plan with the fingerprint `seen`; None
-    stands for whatever it is.
+    stands for whatever it is. `name` is what the file is called where it comes from.
 
     Raises `NotTakenError`, and `UnderWayError` while a refit is under way: it reads the evidence up
     to a row, so that rows must not come in below it meanwhile. Two files at once are taken one
@@ -42,7 +45,7 @@ def take_records(data: bytes, *, seen: str | None, by: Person | None, now: datet
         if plan.problems or seen not in (None, plan.fingerprint):
             raise NotTakenError(plan)
         if plan.records:
-            line = _write_down(plan, data, by, now)
+            line = _write_down(plan, data, name, by, now)
             record_history([(each.findings, _circumstances(each, line)) for each in plan.records])
         return plan
 
@@ -78,12 +81,14 @@ def _circumstances(each: Record, line: AuditEntry) -> Circumstances:
     )
 
 
-def _write_down(plan: Plan, data: bytes, by: Person | None, now: datetime) -> AuditEntry:
+def _write_down(plan: Plan, data: bytes, name: str, by: Person | None, now: datetime) -> AuditEntry:
     """One line of the file, which is given back, and one of each person of whom something came
     in."""
     file = hashlib.sha256(data).hexdigest()
     records, people = len(plan.records), len(plan.of_people)
     after = {"records": records, "known": plan.known, "people": people, "file": file}
+    if name:
+        after["name"] = name[:NAME_LENGTH]
     line = record(IMPORT, f"{records} records of {people} people", by=by, now=now, after=after)
     lines = [
         Line(subject=number, after={"records": count}) for number, count in plan.of_people.items()

@@ -22,13 +22,14 @@ NAMED_BY = 8
 @dataclass(frozen=True, slots=True)
 class File:
     """A file that was taken in, by its line of the audit: how many of its records, of how many
-    people, stand today; none once it was taken back. It is not
+    people, stand today; none once it was taken back, and `back` is the line of that. It is not
     remembered which those are where it came in before that was kept, nor where all were erased."""
 
     line: AuditEntry
     standing: int
     people: int
     is_remembered: bool = True
+    back: AuditEntry | None = None
 
     @property
     def _told(self) -> dict[str, Any]:
@@ -38,6 +39,16 @@ class File:
     def records(self) -> int:
         """How many came in."""
         return int(self._told["records"])
+
+    @property
+    def name(self) -> str:
+        """What it was called; nothing where that was not kept."""
+        return str(self._told.get("name", ""))
+
+    @property
+    def because(self) -> str:
+        """Why it was taken back; nothing where it was not."""
+        return str((self.back.after or {}).get("because", "")) if self.back else ""
 
     @property
     def reference(self) -> str:
@@ -50,7 +61,7 @@ class NotTakenBackError(ValueError):
 
 
 def files_taken_in() -> list[File]:
-    """Every file that was taken in, the newest first, in three queries."""
+    """Every file that was taken in, the newest first, in four queries."""
     read = (
         _standing()
         .values("taken_in")
@@ -60,8 +71,16 @@ def files_taken_in() -> list[File]:
     lines = AuditEntry.objects.filter(action=IMPORT).select_related("actor").order_by("-pk")
     every = Evidence.objects.filter(taken_in__isnull=False).order_by()
     remembered = set(every.values_list("taken_in", flat=True).distinct())
+    backs = AuditEntry.objects.filter(action=TAKE_BACK).select_related("actor").order_by("pk")
+    # It is named by a reference that begins with the number of its line.
+    taken_back = {(each.after or {})["import"].partition("-")[0]: each for each in backs}
     return [
-        File(line, *stands.get(line.pk, (0, 0)), is_remembered=line.pk in remembered)
+        File(
+            line,
+            *stands.get(line.pk, (0, 0)),
+            is_remembered=line.pk in remembered,
+            back=taken_back.get(str(line.pk)),
+        )
         for line in lines
     ]
 

@@ -31,7 +31,7 @@ class Command(BaseCommand):
             if dry_run:
                 plan = plan_records(data, by=None, now=now)
             else:
-                plan = take_records(data, seen=None, by=None, now=now)
+                plan = take_records(data, seen=None, by=None, now=now, name=file.name)
         except NotTakenError as refused:
             plan = refused.plan
         except UnderWayError as error:

@@ -25,6 +25,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.contrib.humanize",
     "django_htmx",
     "template_partials.apps.SimpleAppConfig",
     "csp",
@@ -86,6 +87,7 @@ TEMPLATES = [
                 "template_partials.templatetags.partials",
                 "django_htmx.templatetags.django_htmx",
                 "django.templatetags.static",
+                "django.contrib.humanize.templatetags.humanize",
                 "drills.people.unbroken",
             ],
             "context_processors": [

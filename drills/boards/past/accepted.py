@@ -1,6 +1,6 @@
 """Which names a file of past records may use, of what is in force today."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from drills.competency.past.here import OnRevision, here_now
 from drills.rigs.models import Layout
@@ -19,16 +19,23 @@ def layouts() -> list[tuple[str, str]]:
 def rows() -> Iterator[tuple[str, ...]]:
     """A row for each thing and each bag of each of those, under the name that is its own."""
     for slug, revisions in sorted(here_now().revisions.items()):
-        yield from _of(slug, revisions[-1])
+        there = revisions[-1]
+        needs = {item: need for need, items in there.by_need.items() for item in items}
+        for key, thing in sorted(there.layout.things.items()):
+            yield slug, thing.name, THING, needs.get(key, ""), "; ".join(_places(there, key))
+        for code, name in _bags(there):
+            yield slug, code, f"bag: {name}", "", ""
 
 
-def _of(slug: str, there: OnRevision) -> Iterator[tuple[str, ...]]:
-    layout = there.layout
-    needs = {item: need for need, items in there.by_need.items() for item in items}
-    for key, thing in sorted(layout.things.items()):
-        several = there.places_of(key) if len(thing.places) > 1 else ()
-        places = [LOCKED if layout.is_locked(code) else code for code in several]
-        yield slug, thing.name, THING, needs.get(key, ""), "; ".join(dict.fromkeys(places))
-    for each in layout.compartments:
-        if each.is_bag and not layout.is_locked(each.code):
-            yield slug, each.code, f"bag: {each.name}", "", ""
+def _places(there: OnRevision, key: str) -> Iterable[str]:
+    """The codes of a thing that lies in several places."""
+    layout, codes = there.layout, there.places_of(key)
+    told = (LOCKED if layout.is_locked(code) else code for code in codes)
+    return dict.fromkeys(told) if len(codes) > 1 else ()
+
+
+def _bags(there: OnRevision) -> Iterator[tuple[str, str]]:
+    """Each bag that is behind no lock, by code."""
+    for each in there.layout.compartments:
+        if each.is_bag and not there.layout.is_locked(each.code):
+            yield each.code, each.name

@@ -114,7 +114,8 @@ def test_two_in_turn_one_of_them_without_signal(officer: Person, open_page: Open
     expect(page.get_by_text("Signed off by Ola Field")).to_be_visible()
 
     page.get_by_role("link", name="The next person at this rig").click()
-    expect(page.get_by_label("Who is told")).to_have_value("dispatch")
+    expect(page.get_by_role("radio", name="dispatch")).to_be_checked()
+    expect(page.get_by_label("Who is told, if none of these")).to_have_value("")
     open_sheet(page, "Sol Second")
     page.context.set_offline(True)
     page.get_by_role("button", name="Start the watch").click()

@@ -20,6 +20,7 @@ from tests.bench.flags import cohort, told_of
 from tests.reference import table
 
 COMPARED = table("benjamini_hochberg.csv")
+COHORTS_THEN = table("flagged_cohorts.csv")
 BATTING = table("batting.csv")
 FIGURES = {row["figure"]: row for row in table("batting_figures.csv")}
 CHANCE = st.floats(min_value=0.02, max_value=0.98)
@@ -207,18 +208,25 @@ def test_false_alarms_and_what_is_found_keep_what_they_are_held_to() -> None:
 
 
 def test_what_is_printed_is_what_is_measured() -> None:
-    """Of eight cohorts of either sort at 60 answers each, ten weak things in a cohort: within four
-    standard errors of the printed figures."""
+    """Of the cohorts behind the printed figures the first six of either sort at 60 answers each:
+    one weak thing more or less that is told in any of them is seen. Measured anew with those
+    figures, where the model is another."""
     printed = next(each for each in SEEN if each.answers == 60)
-    numbers = range(700, 708)
-    without, with_weak = told_of(60, 0, numbers), told_of(60, WEAK, numbers)
+    assert len(COHORTS_THEN) == 12
+    found = []
+    for row in COHORTS_THEN:
+        weak, seed = int(row["weak"]), int(row["seed"])
+        (told,) = told_of(60, weak, [seed])
+        assert told.any_flag == (row["any_flag"] == "yes"), seed
+        if told.found is not None and told.false is not None:
+            found.append(told.found)
+            assert round(told.found * weak) == int(row["found_of_ten"]), seed
+            assert told.false == pytest.approx(float(row["false"]), abs=1e-4), seed
 
-    found = np.mean([each.found for each in with_weak])
-    alarms = np.mean([each.any_flag for each in without])
-
-    assert found == pytest.approx(printed.found, abs=4 * 0.5 / (8 * WEAK) ** 0.5)
-    assert alarms <= printed.any_flag + 4 * (0.062 * 0.938 / 8) ** 0.5
-    assert np.mean([each.false for each in with_weak]) <= 0.13
+    assert len(found) == 6
+    assert min(found) == printed.least
+    assert max(found) <= printed.most
+    assert np.mean(found) == pytest.approx(printed.found, abs=0.1)
 
 
 def test_what_could_have_been_seen_grows_with_the_answers() -> None:

@@ -13,6 +13,7 @@ from django.contrib.staticfiles.storage import staticfiles_storage
 from django.db import connection, models
 from django.utils.timezone import localtime
 
+from drills.competency.expecting import comes_with_the_next_refit
 from drills.competency.quality import newest_fit
 from drills.competency.reports import has_evidence
 from drills.formulary.models import FormularyRevision, FormularyState, Medicine
@@ -285,6 +286,9 @@ def _fit(now: datetime) -> Finding:
         return Finding("refit", LOOK, words, to_do)
     if fit.made_at < now - FIT_LASTS:
         words = f"{words} That is {(now - fit.made_at).days} days ago."
+        return Finding("refit", LOOK, words, to_do)
+    if comes_with_the_next_refit():
+        words = f"{words} An earlier release made it; what is missed more than expected waits."
         return Finding("refit", LOOK, words, to_do)
     return Finding("refit", FINE, words)
 

@@ -3,7 +3,7 @@
 Worked out with the fit, since it looks back from every answer, and kept beside it.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from datetime import datetime
 
 import numpy as np
@@ -56,7 +56,7 @@ def asked_of(
         return []
     of = _firsts(layout, since, until)
     read = of if cohort is None else of.filter(person__cohorts=cohort)
-    under, chances = dict(_under(layout, asked)), _chances(kept)
+    under, chances = dict(_under(layout, asked)), chances_of(kept)
     return newest_of(
         (under.get(fact), person, chances[row], CREDIT[said] >= 1.0)
         for row, person, fact, said in read.values_list("pk", "person_id", "fact_id", "outcome")
@@ -81,7 +81,33 @@ def _under(layout: Layout, asked: Mapping[Fact, Fact]) -> Iterator[tuple[int, Fa
             yield number, asked[fact]
 
 
-def _chances(kept: Expected) -> dict[int, float]:
+def chances_of(kept: Expected | None) -> dict[int, float]:
     """What was expected of each row, by its number."""
-    numbers, chances = np.frombuffer(kept.rows, ROW), np.frombuffer(kept.chances, CHANCE)
+    if kept is None:
+        return {}
+    numbers, chances = _arrays(kept)
     return dict(zip(numbers.tolist(), chances.tolist(), strict=True))
+
+
+def without(kept: Expected, rows: Collection[int]) -> Expected:
+    """The same with some rows left out."""
+    numbers, chances = _arrays(kept)
+    left = ~np.isin(numbers, np.array(list(rows), dtype=ROW))
+    kept.rows, kept.chances = numbers[left].tobytes(), chances[left].tobytes()
+    return kept
+
+
+def leave_out(rows: Collection[int]) -> None:
+    """Forget what was expected of some rows, by which they could be put together again."""
+    for kept in Expected.objects.select_for_update():
+        without(kept, rows).save()
+
+
+def comes_with_the_next_refit() -> bool:
+    """Whether a fit stands that an earlier release made, which kept nothing of this."""
+    fitted = standing_fit()
+    return fitted is not None and not Expected.objects.filter(fit=fitted.number).exists()
+
+
+def _arrays(kept: Expected) -> tuple[Ints, Floats]:
+    return np.frombuffer(kept.rows, ROW), np.frombuffer(kept.chances, CHANCE)

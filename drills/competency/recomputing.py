@@ -6,11 +6,19 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from drills.competency.expecting import chances_of, expected_by
 from drills.competency.fitted import figures_of
-from drills.competency.gathering import Numbering, columns_of, day_of
-from drills.competency.models import Fit, PersonOffset
+from drills.competency.gathering import Numbering, day_of
+from drills.competency.models import Expected, Fit, PersonOffset
 from drills.competency.moving import MOVING, replayed
-from drills.competency.refitting import Say, as_it_stood, came_of, fitted_to, offsets_of
+from drills.competency.refitting import (
+    Say,
+    as_it_stood,
+    came_of,
+    fitted_to,
+    numbered_columns,
+    offsets_of,
+)
 from drills.engine.knowing.history import history
 
 OWN = ["fitted_mean", "fitted_variance", "forgetting", "forgetting_variance", "speed", "came_at"]
@@ -40,16 +48,19 @@ def differences(made: Fit, say: Say) -> Iterator[Difference]:
     """
     numbering = Numbering()
     say("reading the evidence")
-    answers = columns_of(as_it_stood(made.through, made.voided), numbering)
+    answers, rows = numbered_columns(as_it_stood(made.through, made.voided), numbering)
     worked_out = {"answers": float(answers.scored.sum())}
     if answers.scored.any():
-        model, times = fitted_to(answers, history(answers), say)
+        past = history(answers)
+        model, times = fitted_to(answers, past, say)
         worked_out |= _shared(figures_of(model, times, numbering, answers))
         fitted = offsets_of(made, model, times, came_of(answers, numbering))
         worked_out |= _of_people(fitted, OWN) | _of_people(replayed(made), MOVING)
-    rows = list(PersonOffset.objects.filter(fit=made))
+        worked_out |= _of_rows(expected_by(model, answers, past, rows))
+    people = list(PersonOffset.objects.filter(fit=made))
     stored = {"answers": float(made.answers), **_shared(made.figures)}
-    stored |= _of_people(rows, [*OWN, *MOVING])
+    stored |= _of_people(people, [*OWN, *MOVING])
+    stored |= _of_rows(Expected.objects.filter(fit=made).first())
     for what in sorted(stored.keys() | worked_out.keys()):
         one, two = (figures.get(what, math.nan) for figures in (stored, worked_out))
         if not abs(one - two) <= NEAR:
@@ -75,6 +86,10 @@ def _of_people(rows: Iterable[PersonOffset], names: Iterable[str]) -> dict[str, 
         for name in names
         for row in rows
     }
+
+
+def _of_rows(kept: Expected | None) -> dict[str, float]:
+    return {f"expected of row {row}": chance for row, chance in chances_of(kept).items()}
 
 
 def _figure(value: float | datetime | None) -> float:

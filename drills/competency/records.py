@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from drills.competency.expecting import leave_out
 from drills.competency.models import Evidence, Fact, PersonOffset
 from drills.people.models import Person
 from drills.rigs.reading import layout_of
@@ -49,9 +50,9 @@ def unlink_evidence(person: Person) -> int:
 
     Fact, outcome, seconds and their verdict stay. What would lead to the person, or from one of
     their rows to the next, goes: the answer it came from, the time of day, and all that was set
-    by the person's own record (limit, allowance, prediction), or names where it is written down
-    who saw it and with whose it came in. A day is 1 in 90 of the time in
-    which evidence loses half its weight.
+    by the person's own record (limit, allowance, prediction, what a fit expected), or names where
+    it is written down, who saw it and with whose it came in. A day is 1 in 90 of the time in which
+    evidence loses half its weight.
     """
     own = person.evidence.order_by()
     rows = [
@@ -59,6 +60,7 @@ def unlink_evidence(person: Person) -> int:
         for row, at in own.values_list("pk", "at")
     ]
     Evidence.objects.bulk_update(rows, ["at", "source"], batch_size=ROWS_AT_ONCE)
+    leave_out([row.pk for row in rows])
     return own.update(
         person=None,
         limit_seconds=None,

@@ -9,7 +9,7 @@ import numpy as np
 from django.db import transaction
 
 from drills.competency.alone import UnderWayError, alone
-from drills.competency.expecting import expected_by
+from drills.competency.expecting import expected_by, without
 from drills.competency.fitted import figures_of
 from drills.competency.gathering import DAY, Numbering, Seen, columns_of, seen_rows
 from drills.competency.models import CALLS, Evidence, Expected, Fit, PersonOffset, Refit
@@ -57,7 +57,7 @@ def _refit(
         return None
     tell("reading the evidence")
     numbering = Numbering()
-    answers, rows = _numbered(as_it_stood(newest, voided), numbering)
+    answers, rows = numbered_columns(as_it_stood(newest, voided), numbering)
     if not answers.scored.any():
         return None
     tell(f"looking back from {len(answers):,} answers")
@@ -80,7 +80,7 @@ def _refit(
     return _stored(made, mark, model, times, came_of(answers, numbering), expected)
 
 
-def _numbered(seen: list[Seen], numbering: Numbering) -> tuple[Answers, Ints]:
+def numbered_columns(seen: list[Seen], numbering: Numbering) -> tuple[Answers, Ints]:
     """Rows as columns, with the numbers they have in the table."""
     return columns_of(seen, numbering), np.array([row.number for row in seen], dtype=np.int64)
 
@@ -137,7 +137,8 @@ def _stored(
     made.save()
     Expected.objects.all().delete()
     expected.fit = made
-    expected.save()
+    erased = Evidence.objects.filter(pk__lte=made.through, person=None)
+    without(expected, list(erased.order_by().values_list("pk", flat=True))).save()
     PersonOffset.objects.all().delete()
     there = set(Person.objects.filter(pk__in=came).values_list("pk", flat=True))
     offsets = offsets_of(made, model, times, came)

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.special import expit
 
-from drills.engine.flagging import asked_among, flagged
+from drills.engine.flagging import expected, flagged, newest_of
 from drills.engine.flagging.seen import LESS_IN_100, THINGS, WEAK, Seen
 from drills.engine.knowing.columns import Answers
 from drills.engine.knowing.fitting import fit
@@ -110,8 +110,13 @@ def told_of(answers: int, weak: int, seeds: Sequence[int]) -> list[Told]:
 
 def _told_of(answers: int, weak: int, seed: int) -> Told:
     columns, weaker = cohort(seed, answers, weak)
-    model = fit(columns, history(columns))
-    told = {each.thing for each in flagged(asked_among(model, columns, columns.fact.tolist()))}
+    past = history(columns)
+    chances = expected(fit(columns, past), columns, past).tolist()
+    rows = zip(
+        columns.fact.tolist(), columns.person.tolist(), chances, columns.right.tolist(), strict=True
+    )
+    asked = newest_of((fact, who, chance, right >= 1.0) for fact, who, chance, right in rows)
+    told = {each.thing for each in flagged(asked)}
     if not weak:
         return Told(answers, bool(told), None, None)
     found = len(told & weaker) / len(weaker)

@@ -3,15 +3,18 @@
 import re
 from dataclasses import replace
 from datetime import timedelta
+from io import StringIO
 from typing import Any
 
 import numpy as np
 import pytest
+from django.core.management import call_command
 from django.urls import reverse
 from django.utils import timezone
 
+from drills.boards.person_records import erase_person
 from drills.competency.actions import void_evidence
-from drills.competency.expecting import CHANCE, ROW, asked_of
+from drills.competency.expecting import CHANCE, ROW, asked_of, chances_of
 from drills.competency.fitted import NOBODYS, standing_fit
 from drills.competency.gathering import Numbering, columns_of
 from drills.competency.models import Expected, Fit
@@ -125,7 +128,7 @@ def test_what_came_since_the_last_refit_comes_with_the_next(
     assert of_splint(rig) == (24, 9)
 
 
-def test_what_was_voided_since_and_who_is_in_no_cohort_count_at_once(
+def test_a_void_and_a_change_of_the_cohort_tell_at_once(
     drilled: None, crew: list[Person], rig: Rig
 ) -> None:
     answered(crew[1], rig, RIGHT, "splint", times=1, source="newer")
@@ -139,6 +142,52 @@ def test_what_was_voided_since_and_who_is_in_no_cohort_count_at_once(
 
     cohort.members.set([crew[0], crew[3], crew[6], crew[9]])
     assert of_splint(rig, cohort) == (4, 4)
+
+
+def test_of_who_is_erased_nothing_is_kept_that_was_expected_of_them(
+    drilled: None, crew: list[Person], rig: Rig
+) -> None:
+    """By their chances, which have the person's own offset in them, their rows could be told."""
+    fit_now()
+    theirs = set(crew[3].evidence.values_list("pk", flat=True))
+    others = chances_of(Expected.objects.get()).keys() - theirs
+
+    erase_person("C3", confirm="C3", now=timezone.now())
+
+    assert len(theirs) == len(THINGS)
+    assert chances_of(Expected.objects.get()).keys() == others
+    assert of_splint(rig) == (23, 7)
+    fit_now()
+    assert chances_of(Expected.objects.get()).keys() == others
+
+
+def test_who_is_erased_while_a_refit_is_under_way_leaves_nothing_either(
+    drilled: None, crew: list[Person], rig: Rig
+) -> None:
+    theirs = set(crew[3].evidence.values_list("pk", flat=True))
+
+    def say(stage: str) -> None:
+        if stage == "storing it":
+            erase_person("C3", confirm="C3", now=timezone.now())
+
+    assert refit(now=timezone.now, say=say) is not None
+
+    kept = chances_of(Expected.objects.get()).keys()
+    assert kept
+    assert not kept & theirs
+
+
+def test_a_fit_of_an_earlier_release_says_that_this_comes_with_the_next_refit(
+    drilled: None, rig: Rig, educator: Person, client_of: ClientOf
+) -> None:
+    fit_now()
+    Expected.objects.all().delete()
+
+    assert asked_of(rig.layout, under(rig)) == []
+    assert "This comes with the next refit" in told(client_of, educator)
+    out = StringIO()
+    call_command("doctor", stdout=out, stderr=out)
+    assert "An earlier release made it" in out.getvalue()
 
 
 def test_a_page_looks_up_what_was_expected_and_works_nothing_out(

@@ -7,11 +7,13 @@ from datetime import UTC, datetime, timedelta
 from io import StringIO
 from random import Random
 
+import numpy as np
 import pytest
 from django.core.management import CommandError, call_command
 
 from drills.competency.actions import HANDS_ON, record_evidence, void_evidence
 from drills.competency.alone import UnderWayError
+from drills.competency.expecting import CHANCE, ROW
 from drills.competency.fitted import forget_fits, standing_fit
 from drills.competency.gathering import (
     Moment,
@@ -21,7 +23,7 @@ from drills.competency.gathering import (
     seen_of_one,
     seen_rows,
 )
-from drills.competency.models import Evidence, Fit, PersonOffset, Refit
+from drills.competency.models import Evidence, Expected, Fit, PersonOffset, Refit
 from drills.competency.refitting import fitted_to, refit
 from drills.competency.reports import knowledge_of
 from drills.engine.facts import facts_of
@@ -53,6 +55,15 @@ def made(at: datetime = NIGHT) -> Fit:
     found = refit(now=lambda: at, say=say)
     assert found is not None
     return found
+
+
+def found_by_the_check() -> str:
+    """What `recompute --check` says where it finds something."""
+    out = StringIO()
+    with pytest.raises(SystemExit) as ended:
+        call_command("recompute", "--check", stdout=out, stderr=StringIO())
+    assert ended.value.code == 1
+    return out.getvalue()
 
 
 def told(*arguments: str) -> str:
@@ -303,14 +314,24 @@ class TestRefit:
         """What no evidence leads to is told with both figures, and recompute mends it."""
         made()
         PersonOffset.objects.filter(person=hire).update(**{figure: 5.0})
-        out = StringIO()
-        with pytest.raises(SystemExit) as ended:
-            call_command("recompute", "--check", stdout=out, stderr=StringIO())
-
-        assert ended.value.code == 1
-        assert "5 is stored" in out.getvalue()
+        assert "5 is stored" in found_by_the_check()
         told("recompute")
         assert "is what its" in told("recompute", "--check")
+
+    def test_what_a_fit_expected_is_among_what_is_checked(self) -> None:
+        """A chance that was changed is named by its row, and so is every one that is gone."""
+        made()
+        kept = Expected.objects.get()
+        chances = np.frombuffer(kept.chances, CHANCE).copy()
+        chances[3] = 0.01
+        row = np.frombuffer(kept.rows, ROW)[3]
+        Expected.objects.update(chances=chances.tobytes())
+        assert f"expected of row {row}" in found_by_the_check()
+        told("recompute")
+        assert "is what its" in told("recompute", "--check")
+
+        Expected.objects.all().delete()
+        assert "expected of row" in found_by_the_check()
 
     def test_a_refit_says_how_far_it_is(self) -> None:
         """Each stage is told, and the end says of how many answers it is."""

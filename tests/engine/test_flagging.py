@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, false_discovery_control
 
-from drills.engine.flagging import Asked, asked_among, flagged, share_of
+from drills.engine.flagging import Asked, expecting, flagged, newest_of, share_of
 from drills.engine.flagging.expecting import expected
 from drills.engine.flagging.seen import SEEN, WEAK, as_table, could_be_seen
 from drills.engine.flagging.shrunk import FALLBACK, FEWEST_THINGS
@@ -181,20 +181,32 @@ def test_what_is_expected_knows_who_was_asked_and_not_how_hard_the_thing_is() ->
 
 
 def test_of_several_answers_of_one_person_the_newest_counts_and_some_count_under_none() -> None:
+    rows = [
+        ("mask", 1, 0.9, True),
+        ("mask", 2, 0.8, False),
+        (None, 1, 0.1, False),
+        ("mask", 1, 0.7, False),
+        ("cone", 1, 0.4, True),
+    ]
+
+    mask, cone = newest_of(rows)
+
+    assert mask == Asked("mask", (0.7, 0.8), 0)
+    assert cone == Asked("cone", (0.4,), 1)
+
+
+def test_what_is_expected_is_the_same_in_whatever_portions_it_is_worked_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     answers, _ = cohort(1, 12, 0)
-    model = fit(answers, history(answers))
-    things = ["mask" if fact < 2 else None for fact in answers.fact.tolist()]
-    newest = {
-        who: right >= 1
-        for who, right, thing in zip(answers.person, answers.right, things, strict=True)
-        if thing
-    }
+    past = history(answers)
+    model = fit(answers, past)
+    whole = expected(model, answers, past)
 
-    (asked,) = asked_among(model, answers, things)
+    monkeypatch.setattr(expecting, "ROWS_AT_ONCE", 7)
 
-    assert asked.thing == "mask"
-    assert len(asked.expected) == 12
-    assert asked.right == sum(newest.values())
+    assert len(set(np.round(whole, 6))) > 7
+    assert expected(model, answers, past).tolist() == pytest.approx(whole.tolist(), abs=1e-12)
 
 
 def test_false_alarms_and_what_is_found_keep_what_they_are_held_to() -> None:

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections.abc import Sequence
 
 import pytest
 
@@ -42,6 +43,21 @@ def test_rows_are_taken_in_order_of_time() -> None:
     assert read.answers.modality.tolist() == [2, 0, 1, 0]
     assert read.answers.scored.tolist() == [True, True, True, False]
     assert read.answers.time[1] - read.answers.time[0] == pytest.approx(1 / 24)
+
+
+def test_each_row_gets_its_own_chance_wherever_it_stands() -> None:
+    """The rows turned round come out with the chances that they have in order of time."""
+
+    def told(rows: Sequence[str]) -> list[tuple[str, str]]:
+        read = csv.DictReader(io.StringIO(predicted_log(log(*rows))))
+        return [(row["time"], row["probability"]) for row in read]
+
+    in_time = [f"{day},a,x,box,screen,{day % 3 != 1:d},,probe" for day in range(8)]
+    turned = [in_time[at] for at in (5, 2, 7, 0, 3, 6, 1, 4)]
+
+    assert len({chance for _, chance in told(in_time)}) == 8
+    assert sorted(told(turned)) == told(in_time)
+    assert [time for time, _ in told(turned)] == [row[0] for row in turned]
 
 
 def test_a_later_outcome_changes_no_earlier_chance() -> None:

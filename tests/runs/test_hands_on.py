@@ -176,6 +176,20 @@ def test_pressed_twice_is_pressed_once(sheet: Sheet) -> None:
     assert list(Evidence.objects.values()) == before
 
 
+@pytest.mark.parametrize("otherwise", [{"wrong_doors": 3}, {"comment": "Knelt in the road"}])
+def test_stopped_again_with_other_doors_or_words_is_refused_as_well(
+    sheet: Sheet, otherwise: dict[str, Any]
+) -> None:
+    """Wrong doors decide what a kit is marked, so that one sent later must not vanish unsaid."""
+    watched(sheet, marked(sheet, **ALL))
+
+    with pytest.raises(SheetError, match="what was marked then stands"):
+        stop_watch(sheet, replace(marked(sheet, **ALL), **otherwise), now=NOW)
+
+    sheet.refresh_from_db()
+    assert (sheet.wrong_doors, sheet.comment) == (0, "")
+
+
 def test_stopped_again_with_other_marks_is_refused_and_the_first_stand(sheet: Sheet) -> None:
     watched(sheet, marked(sheet, **ALL))
     with pytest.raises(SheetError, match="what was marked then stands"):

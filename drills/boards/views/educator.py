@@ -14,6 +14,7 @@ from drills.boards.instead import Instead, instead_of
 from drills.boards.offers import offers_to
 from drills.boards.slipped import slips_of
 from drills.boards.together import together_of
+from drills.competency.expecting import comes_with_the_next_refit
 from drills.engine.medicines import SAFETY_WORDS
 from drills.formulary.waiting import set_anew, waits_for
 from drills.people.access import Request, closed_while_assessed, require_role
@@ -40,6 +41,7 @@ def educator(request: Request) -> HttpResponse:
             "instead": instead,
             "slips": slips_of(board),
             "flags": flags,
+            "waits_for_refit": flags is None and comes_with_the_next_refit(),
             "things": things,
             "things_left": len(board.things) - len(things),
             "together": together_of(

@@ -6,7 +6,7 @@ towards the others where little was asked; `seen.py` what could have been seen w
 Nobody is named in any of it.
 """
 
-from drills.engine.flagging.expecting import asked_among, expected, newest_of
+from drills.engine.flagging.expecting import expected, newest_of
 from drills.engine.flagging.shrunk import Share, share_of
 from drills.engine.flagging.tail import FALSE_SHARE, Asked, Flag, flagged
 
@@ -15,7 +15,6 @@ __all__ = [
     "Asked",
     "Flag",
     "Share",
-    "asked_among",
     "expected",
     "flagged",
     "newest_of",

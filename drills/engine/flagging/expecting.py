@@ -8,25 +8,11 @@ import numpy as np
 
 from drills.engine.flagging.tail import Asked
 from drills.engine.knowing.columns import Answers, Floats
-from drills.engine.knowing.history import history
 from drills.engine.knowing.model import FACT, NEED, Model, Offsets
 
 # So that a whole service is not held in memory several times over.
 ROWS_AT_ONCE = 20_000
 _NONE = Offsets(0.0, np.zeros(0), np.zeros(0))
-
-
-def asked_among(model: Model, answers: Answers, things: Sequence[Hashable | None]) -> list[Asked]:
-    """The newest answer of each person on each thing, with what was expected of it: one of each,
-    since two of one person err alike.
-
-    `things` names for each row the thing it is counted under, None where it counts under none; all
-    rows are a part of what came before.
-    """
-    chances = expected(model, answers, history(answers))
-    right = answers.right >= 1.0
-    rows = zip(things, answers.person.tolist(), chances.tolist(), right.tolist(), strict=True)
-    return newest_of(rows)
 
 
 def newest_of(rows: Iterable[tuple[Hashable | None, int, float, bool]]) -> list[Asked]:

@@ -176,7 +176,8 @@ def stop_watch(sheet: Sheet, watched: Watched, *, now: datetime) -> Sheet:
     sheet = locked_sheet(sheet)
     seen = _read_seen(watched.seen, len(lines_of(sheet)))
     if sheet.is_stopped:
-        if sheet.seen != seen:
+        recorded = (sheet.seen, sheet.wrong_doors, sheet.comment)
+        if recorded != (seen, watched.wrong_doors, watched.comment.strip()):
             raise SheetError("This sheet was stopped before, and what was marked then stands.")
         return sheet
     refuse_deed(sheet.state, "stop")

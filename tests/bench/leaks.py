@@ -1,9 +1,10 @@
 """Whether time, order or length tell what is right: `python -m tests.bench.leaks [--answers 1000]`.
 
-How long the server takes to a right answer of an assessed run, and to another, turn about, each
-taken back, of every kind of prompt (what moved is asked as a place is): the difference of the means
-of processor time, with twice its standard error. And how often somebody would be right who ticks
-the first, the last or the longest choice of every place that can be asked about, beside chance.
+How long the server takes to a right answer of an assessed run, and to a wrong one, turn about, each
+taken back, of one prompt of every kind (what moved is asked as a place is), warm from those before:
+the difference of the means of processor time, with twice its standard error. And how often somebody
+would be right who ticks the first, the last or the longest choice of every place that can be asked
+about, beside chance.
 Ends with 1 where the means are 2 ms apart or more, or a guess is better than chance by three
 standard errors. The bounds are ours, no source.
 """
@@ -28,7 +29,16 @@ from django.utils import timezone
 
 from drills.engine.generation import plan_drill
 from drills.engine.prompts import Prompt
-from drills.engine.recipes import CONTENTS, LOCATE, REACH, RecipeSpec
+from drills.engine.recipes import (
+    ALLOCATE,
+    ARRIVE,
+    CONTENTS,
+    LOCATE,
+    REACH,
+    SUPPLY,
+    RecipeSpec,
+)
+from drills.engine.scoring import RIGHT
 from tests.layouts import demo_layout, practice_rig
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
@@ -39,11 +49,13 @@ from drills.people.models import Person  # noqa: E402  # leads to models, which 
 from drills.rigs.reading import forget_kept  # noqa: E402  # leads to models, which need settings first
 from drills.runs.access import forget_drills  # noqa: E402  # leads to models, which need settings first
 from drills.runs.actions import start_run  # noqa: E402  # leads to models, which need settings first
+from drills.runs.models import Presentation, Run  # noqa: E402  # leads to models, which need settings first
 from drills.scenarios.models import Mode  # noqa: E402  # leads to models, which need settings first
 from tests.cast import make_hire  # noqa: E402  # leads to models, which need settings first
 from tests.runs.player import Player, right, wrong  # noqa: E402  # leads to models, which need settings first
 from tests.runs.test_no_answer_of_calls import KINDS as OF_CALLS  # noqa: E402  # leads to models, which need settings first
 from tests.runs.test_no_answer_of_calls import CallWorld, run_of  # noqa: E402  # leads to models, which need settings first
+from tests.runs.test_supply import UNITS  # noqa: E402  # leads to models, which need settings first
 from tests.runs.worlds import Forced  # noqa: E402  # leads to models, which need settings first
 
 ANSWERS, MOST_MS, LAYOUTS = 1000, 2.0, ("mesa-box-rev2", "arroyo-van")
@@ -80,7 +92,7 @@ def _time_tells(kind: str, answers: int) -> bool:
         order = ["right", "wrong"] * (answers // 2)
         random.Random(7).shuffle(order)  # noqa: S311  # an order of measuring, no secret
         for which in order:
-            times[which].append(_answered(browser, url, sent[which]))
+            times[which].append(_answered(browser, url, sent[which], is_right=which == "right"))
         transaction.set_rollback(True)
     means = {which: statistics.fmean(found) for which, found in times.items()}
     error = math.sqrt(sum(statistics.variance(each) / len(each) for each in times.values()))
@@ -112,8 +124,20 @@ def _asked_of_a_call(kind: str) -> Asked:
     run = run_of(kind, Mode.ASSESSED, hire, rig)
     world = CallWorld(run, Player(run), _signed_in(hire), Forced())
     token = {"token": world.serve()}
-    sent = {"right": world.choice() | token, "wrong": world.choice(other=True) | token}
+    right_choice = _right_of(kind, run) or world.choice()
+    sent = {"right": right_choice | token, "wrong": world.choice(other=True) | token}
     return world.browser, world.url("answer"), sent
+
+
+def _right_of(kind: str, run: Run) -> dict[str, Any]:
+    """The right answer of a kind whose usual one in the tests of leaks is right in part alone."""
+    token = run.token_for
+    sent: dict[str, dict[str, Any]] = {
+        ARRIVE: {"c-kit": [token("kit:bag 1"), token("kit:bag 2")]},
+        ALLOCATE: {"c-who": [token("who:1"), token("who:3")]},
+        SUPPLY: {"amount": "13", "unit": UNITS[0]},
+    }
+    return sent.get(kind, {})
 
 
 def _signed_in(person: Person) -> Client:
@@ -122,7 +146,7 @@ def _signed_in(person: Person) -> Client:
     return browser
 
 
-def _answered(browser: Client, url: str, sent: dict[str, Any]) -> float:
+def _answered(browser: Client, url: str, sent: dict[str, Any], *, is_right: bool) -> float:
     """The milliseconds of the processor that one answer takes, which is taken back."""
     with transaction.atomic():
         # What is cleared away was left by answers before this one, and not evenly.
@@ -132,8 +156,10 @@ def _answered(browser: Client, url: str, sent: dict[str, Any]) -> float:
         response = browser.post(url, sent, headers={"HX-Request": "true"})
         took = (time.process_time() - begun) * 1000
         gc.enable()
+        outcome = Presentation.objects.get(token=sent["token"]).outcome
         transaction.set_rollback(True)
     assert response.status_code == 200, response.status_code
+    assert (outcome == RIGHT) == is_right, outcome
     return took
 
 

@@ -31,7 +31,9 @@ from drills.engine.simulated.log import COLUMNS
 Array = NDArray[np.float64]
 PEOPLE, THINGS, DAYS, ASKED, ON_SHIFT = 80, 60, 150, 10, 0.3
 SLIP, GUESS, HARDLY = 0.04, 1 / 30, 0.08
-BEFORE, PARTS, RUNS = 1 / 3, 15, 4
+BEFORE, PARTS = 1 / 3, 15
+# How many were wrong in a row, from so many up to so many.
+RUNS = ((0, 0), (1, 1), (2, 2), (3, 3), (4, 4), (5, 6), (7, 9), (10, DAYS))
 START = datetime(2025, 1, 1, 6, tzinfo=UTC)
 # The columns that every log has; the others a log may have.
 NEEDED = COLUMNS[:8]
@@ -86,7 +88,8 @@ def run(seed: int) -> Found:
 def _answered(
     people: People, random: Generator
 ) -> tuple[list[tuple[object, ...]], Array, NDArray[np.int64]]:
-    """Rows in order of time, the chance of each by who knows the law, and the wrong ones before."""
+    """Rows as they are given in, which the door puts in order of time; the chance of each by who
+    knows the law, and the wrong ones before."""
     known, belief = random.random(people.knows.shape) < people.knows, people.knows.copy()
     last, in_a_row = np.zeros_like(belief), np.zeros(belief.shape, int)
     rows, best, wrong = [], [], []
@@ -161,12 +164,12 @@ def _told(ran: Sequence[Found]) -> str:
     ):
         told = [figure(each) for each in ran]
         lines.append(f"{name}: {fmean(told):.3f} ({min(told):.3f} to {max(told):.3f})")
-    for count in range(RUNS + 1):
-        among = [each.wrong == count for each in ran]
+    for least, most in RUNS:
+        among = [(each.wrong >= least) & (each.wrong <= most) for each in ran]
         thought = np.concatenate([e.thought[a] for e, a in zip(ran, among, strict=True)])
         right = np.concatenate([e.right[a] for e, a in zip(ran, among, strict=True)])
         lines.append(
-            f"{count} wrong in a row: {len(right)} answers, thought {thought.mean():.3f}, "
+            f"{least} to {most} wrong in a row: {len(right)} answers, thought {thought.mean():.3f}, "
             f"came {right.mean():.3f}"
         )
     return "\n".join(lines) + "\n"

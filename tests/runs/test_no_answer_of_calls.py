@@ -164,7 +164,7 @@ class CallWorld(World):
         return presentation.token
 
     def choice(self, *, other: bool = False) -> dict[str, Any]:
-        """Right by some of what it is judged by, and wrong by the rest."""
+        """Right in part at least by some of what it is judged by, and wrong by the rest."""
         if self.kind in NUMBER_KINDS:
             unit = UNITS[0] if self.kind == SUPPLY else "mL"
             return {"amount": "2" if other else "1", "unit": unit}

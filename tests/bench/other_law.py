@@ -169,8 +169,8 @@ def _told(ran: Sequence[Found]) -> str:
         thought = np.concatenate([e.thought[a] for e, a in zip(ran, among, strict=True)])
         right = np.concatenate([e.right[a] for e, a in zip(ran, among, strict=True)])
         lines.append(
-            f"{least} to {most} wrong in a row: {len(right)} answers, thought {thought.mean():.3f}, "
-            f"came {right.mean():.3f}"
+            f"{least} to {most} wrong in a row: {len(right)} answers, "
+            f"thought {thought.mean():.3f}, came {right.mean():.3f}"
         )
     return "\n".join(lines) + "\n"
 

@@ -23,6 +23,9 @@ from drills.scenarios.coverage import must_haves_on
 
 # After so many days of nothing each thing is looked at again.
 AHEAD = (7, 14, 30, 60, 90, 180)
+# What was missed, and then shown, less than this before is not told as a number: that it comes to
+# mind minutes later says nothing of the next shift. Ours, no source.
+JUST_SHOWN = timedelta(hours=12)
 # How many critical things are named first. Ours, no source.
 LOOKED_AT = 5
 
@@ -30,18 +33,24 @@ LOOKED_AT = 5
 @dataclass(frozen=True, slots=True)
 class Row:
     """One thing: what is thought of it, where it lies, whether it was missed when last asked, and
-    when in half a year it lapses."""
+    shown only just now, and when in half a year it lapses."""
 
     thought: Thought
     place: str
     is_fluent: bool
     was_missed: bool
+    is_just_shown: bool
     lapses_on: date | None
+
+    @property
+    def is_told(self) -> bool:
+        """Whether a number is told of it."""
+        return self.thought.is_enough and not self.is_just_shown
 
     @property
     def words(self) -> str:
         """What stands beside the chance; when it lapses not of what is known too little for it."""
-        lapses = self.lapses_on if self.thought.is_enough else None
+        lapses = self.lapses_on if self.is_told else None
         told = f"lapses by {date_format(lapses, 'j M')}" if lapses else ""
         screen = SCREEN_ONLY if self.thought.first_answers and not self.thought.hands_on else ""
         return ", ".join(
@@ -73,13 +82,13 @@ class KnownBoard:
     @cached_property
     def numbered(self) -> int:
         """How many things carry a number."""
-        return sum(row.thought.is_enough for _, row in self.rows)
+        return sum(row.is_told for _, row in self.rows)
 
     @cached_property
     def critical_numbered(self) -> tuple[int, int]:
         """How many critical things carry a number, and how many there are."""
-        critical = [row.thought for _, row in self.rows if row.thought.thing.critical]
-        return sum(each.is_enough for each in critical), len(critical)
+        critical = [row for _, row in self.rows if row.thought.thing.critical]
+        return sum(row.is_told for row in critical), len(critical)
 
     @cached_property
     def by_door(self) -> tuple[tuple[str, tuple[Row, ...]], ...]:
@@ -91,9 +100,11 @@ class KnownBoard:
 
     @cached_property
     def weakest(self) -> tuple[Row, ...]:
-        """The critical things that are known least, with evidence enough for a number or not."""
+        """The critical things that are known least, with evidence enough for a number or not: first
+        those that were missed just now."""
         critical = [row for _, row in self.rows if row.thought.thing.critical]
-        return tuple(sorted(critical, key=lambda row: row.thought.chance)[:LOOKED_AT])
+        known = sorted(critical, key=lambda row: (not row.is_just_shown, row.thought.chance))
+        return tuple(known[:LOOKED_AT])
 
     @cached_property
     def drill(self) -> tuple[Ask, ...]:
@@ -146,12 +157,12 @@ def known_board(
     outlook = outlook_of(person, revision=rig.revision, facts=facts_of(layout), days=ahead, now=now)
     if outlook is None:
         return KnownBoard(rig)
-    rows = tuple(_rows(layout, outlook, timezone.localdate(now)))
+    rows = tuple(_rows(layout, outlook, now))
     observed = observed_outcomes()
     return KnownBoard(rig, rows, outlook.has_simulated, outlook.has_imported, observed)
 
 
-def _rows(layout: Layout, outlook: Outlook, today: date) -> Iterator[tuple[str, Row]]:
+def _rows(layout: Layout, outlook: Outlook, now: datetime) -> Iterator[tuple[str, Row]]:
     things = list(layout.things.values())
     told = list(thoughts_of(layout, outlook.now, outlook.ahead, things))
     order = {top.code: at for at, top in enumerate(layout.children.get("", ()))}
@@ -162,13 +173,15 @@ def _rows(layout: Layout, outlook: Outlook, today: date) -> Iterator[tuple[str, 
     for thought in sorted(told, key=lambda each: (order[door(each)], each.chance)):
         first = thought.thing.places[0]
         lapses, way = thought.lapses_in, steps(layout, thought.thing.key, first)
+        missed = [outlook.missed[fact] for fact in way if fact in outlook.missed]
         yield (
             f"{door(thought)} {layout.by_code[door(thought)].name}",
             Row(
                 thought,
                 layout.path(first),
                 outlook.fluent.issuperset(way),
-                not outlook.missed.isdisjoint(way),
-                today + timedelta(days=lapses) if lapses else None,
+                bool(missed),
+                bool(missed) and now - max(missed) < JUST_SHOWN,
+                timezone.localdate(now) + timedelta(days=lapses) if lapses else None,
             ),
         )

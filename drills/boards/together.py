@@ -13,7 +13,7 @@ from drills.boards.educator import Row
 from drills.boards.exactly import DUE_AFTER, MOST, Ask, Gives, Questions, recipe_of
 from drills.boards.flags import Flags
 from drills.boards.instead import Instead
-from drills.engine.facts import Fact
+from drills.engine.facts import BAG, Fact
 from drills.engine.layout import Layout
 from drills.people.models import Person, Role
 from drills.rigs.postings import posted_on
@@ -69,8 +69,9 @@ def together_of(
     questions = Questions(layout)
 
     def weak(facts: Iterable[Fact]) -> Weak:
-        asks = questions.drill_for(facts)[:MOST]
-        return Weak(asks, _gives(choice, people, len(asks), today))
+        wanted = list(facts)
+        asks = questions.drill_for(wanted)[:MOST]
+        return Weak(asks, _gives(choice, people, _what(wanted, len(asks)), today))
 
     return Together(
         most=weak(_surely(shown)),
@@ -98,9 +99,15 @@ def _surely(rows: Iterable[Row]) -> list[Fact]:
     return [row.fact for row in rows if row.tally.is_enough]
 
 
-def _gives(choice: Choice, people: Collection[Person], asks: int, today: date) -> Gives:
-    """Where so many questions are sent, with the same choice, and in words to how many."""
-    what = "it" if asks == 1 else f"these {asks}"
+def _what(facts: Sequence[Fact], asks: int) -> str:
+    """What is asked for: of a bag something that is in it."""
+    if len(facts) == 1 and facts[0].kind == BAG:
+        return "what is in it"
+    return "it" if asks == 1 else f"these {asks}"
+
+
+def _gives(choice: Choice, people: Collection[Person], what: str, today: date) -> Gives:
+    """Where what is asked for is sent, with the same choice, and in words to how many."""
     count = "1 person" if len(people) == 1 else f"{len(people)} people"
     to = f"{choice.cohort.name}, {count}" if choice.cohort else count
     of = {"layout": choice.revision.layout.slug}

@@ -333,7 +333,7 @@ def _what(fact: Fact, things: Mapping[str, tuple[str, str]]) -> tuple[str, str]:
     return (f"need {need}", category) if need else (f"item {fact.thing}", "")
 
 
-def missed_last(seen: Iterable[Seen]) -> frozenset[Fact]:
-    """The facts whose newest answer was not right, a retry as well."""
-    newest = {each.fact: each.outcome for each in sorted(seen, key=lambda each: each.at)}
-    return frozenset(fact for fact, outcome in newest.items() if outcome != RIGHT)
+def missed_last(seen: Iterable[Seen]) -> dict[Fact, datetime]:
+    """The facts whose newest answer was not right, a retry as well, and when that was."""
+    newest = {each.fact: each for each in sorted(seen, key=lambda each: each.at)}
+    return {fact: each.at for fact, each in newest.items() if each.outcome != RIGHT}

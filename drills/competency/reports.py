@@ -153,12 +153,12 @@ def _thinking(
 @dataclass(frozen=True, slots=True)
 class Outlook:
     """What the newest fit thinks of a person on a layout: now, after some days of nothing, which
-    facts are known without a search, and which were not right when last asked."""
+    facts are known without a search, and which were not right when last asked, and when."""
 
     now: Known
     ahead: Mapping[int, Known]
     fluent: frozenset[Fact]
-    missed: frozenset[Fact]
+    missed: Mapping[Fact, datetime]
     has_simulated: bool
     has_imported: bool
 

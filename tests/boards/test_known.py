@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drills.boards.known import AHEAD, LOOKED_AT, Numbered, known_board, musts_numbered
+from drills.boards.known import AHEAD, LOOKED_AT, Numbered, Row, known_board, musts_numbered
 from drills.boards.model import ModelBoard
 from drills.competency.actions import HANDS_ON, record_evidence
 from drills.competency.models import Evidence, Fit
@@ -125,6 +125,32 @@ def test_what_was_missed_when_last_asked_says_so_whatever_its_number(
 
     assert set(missed(WRONG, 2)) - before == {TOURNIQUET.thing}
     assert set(missed(RIGHT, 3)) == before
+
+
+@pytest.mark.usefixtures("answered")
+def test_what_was_missed_and_shown_hours_ago_carries_no_number_and_is_looked_at_first(
+    page: Client, hire: Person, rig: Rig
+) -> None:
+    """That it comes to mind minutes after it was shown would read as known; half a day later the
+    chance is told again."""
+    refit(now=lambda: NIGHT, say=say)
+    later = replace(circumstances(hire, rig, "lately"), at=NIGHT)
+    record_evidence([Finding(TOURNIQUET, WRONG, "")], later)
+
+    def row(hours: int) -> Row:
+        board = known_board(hire, rig, now=NIGHT + hours * HOUR)
+        assert board.numbered == sum(each.is_told for _, each in board.rows)
+        return next(e for _, e in board.rows if e.thought.thing.key == TOURNIQUET.thing)
+
+    assert row(11).thought.is_enough
+    assert (row(11).is_just_shown, row(11).is_told, row(11).lapses_on) == (True, False, None)
+    assert (row(13).is_just_shown, row(13).is_told) == (False, True)
+    first = known_board(hire, rig, now=NIGHT + 11 * HOUR).weakest[0]
+    assert first.is_just_shown == any(
+        each.is_just_shown and each.thought.thing.critical
+        for _, each in known_board(hire, rig, now=NIGHT + 11 * HOUR).rows
+    )
+    assert "missed, then shown: no number for 12 hours" in shown(page, hire)
 
 
 @pytest.mark.usefixtures("answered")

@@ -2,13 +2,14 @@
 
 import re
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
-from drills.boards.known import AHEAD, LOOKED_AT, Numbered, Row, known_board, musts_numbered
+from drills.boards.known import AHEAD, LOOKED_AT, KnownBoard, Numbered, known_board, musts_numbered
 from drills.boards.model import ModelBoard
 from drills.competency.actions import HANDS_ON, record_evidence
 from drills.competency.models import Evidence, Fit
@@ -137,19 +138,26 @@ def test_what_was_missed_and_shown_hours_ago_carries_no_number_and_is_looked_at_
     later = replace(circumstances(hire, rig, "lately"), at=NIGHT)
     record_evidence([Finding(TOURNIQUET, WRONG, "")], later)
 
-    def row(hours: int) -> Row:
-        board = known_board(hire, rig, now=NIGHT + hours * HOUR)
-        assert board.numbered == sum(each.is_told for _, each in board.rows)
-        return next(e for _, e in board.rows if e.thought.thing.key == TOURNIQUET.thing)
+    def board(hours: int) -> KnownBoard:
+        return known_board(hire, rig, now=NIGHT + hours * HOUR)
 
-    assert row(11).thought.is_enough
-    assert (row(11).is_just_shown, row(11).is_told, row(11).lapses_on) == (True, False, None)
-    assert (row(13).is_just_shown, row(13).is_told) == (False, True)
-    first = known_board(hire, rig, now=NIGHT + 11 * HOUR).weakest[0]
-    assert first.is_just_shown == any(
-        each.is_just_shown and each.thought.thing.critical
-        for _, each in known_board(hire, rig, now=NIGHT + 11 * HOUR).rows
-    )
+    def just_shown(hours: int) -> list[str]:
+        return [e.thought.thing.key for _, e in board(hours).rows if e.is_just_shown]
+
+    assert TOURNIQUET.thing in just_shown(11)
+    assert TOURNIQUET.thing not in just_shown(13)
+    assert board(11).weakest[0].is_just_shown
+    row = next(e for _, e in board(13).rows if e.thought.thing.key == TOURNIQUET.thing)
+    sure = replace(row.thought, chance=0.8, low=0.75, high=0.85, first_answers=25, lapses_in=30)
+    known = replace(row, thought=sure, lapses_on=date(2026, 5, 4))
+    assert (known.is_told, "lapses by 4 May" in known.words) == (True, True)
+    just_missed = replace(known, is_just_shown=True)
+    assert (just_missed.is_told, "lapses" in just_missed.words) == (False, False)
+    everything = replace(board(13), rows=(("D", known), ("D", just_missed)))
+    assert everything.numbered == 1
+    assert "missed, then shown: no number for 12 hours" not in shown(page, hire)
+    just_now = replace(circumstances(hire, rig, "just now"), at=timezone.now())
+    record_evidence([Finding(TOURNIQUET, WRONG, "")], just_now)
     assert "missed, then shown: no number for 12 hours" in shown(page, hire)
 
 

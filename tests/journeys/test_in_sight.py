@@ -9,6 +9,7 @@ from drills.people.models import Person
 from drills.runs.actions import begin, start_run
 from tests.journeys.conftest import OpenPage
 from tests.journeys.test_first_drill import sign_in
+from tests.journeys.test_giving import wait_for_switch
 from tests.layouts import demo_layout
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -53,6 +54,31 @@ def test_nothing_lies_over_a_door_on_a_desk(
     page.locator("#foot summary", has_text="Cannot answer").click()
     expect(page.get_by_role("button", name="I do not know")).to_be_visible()
     expect(page.get_by_role("button", name="Not where the layout says")).to_be_visible()
+
+
+@pytest.mark.parametrize("gloves", [False, True], ids=["bare", "gloves"])
+def test_what_cannot_be_answered_opens_above_the_foot_of_a_phone(
+    open_page: OpenPage, hire: Person, gloves: bool
+) -> None:
+    """At the end of the page as well, where what opens would lie behind the foot."""
+    page = open_page(size="phone")
+    at_a_prompt(page, hire)
+    if gloves:
+        asked = page.url
+        page.goto("/")
+        wait_for_switch(page, "Gloves")
+        page.goto(asked)
+        expect(page.locator("[data-asking]")).to_be_visible()
+    page.evaluate("() => window.scrollTo(0, document.body.scrollHeight)")
+    page.locator(".asides summary").click()
+
+    button = page.locator(".asides").get_by_role("button", name="Not where the layout says")
+    expect(button).to_be_visible()
+    foot = page.locator("#foot").bounding_box()
+    found = button.bounding_box()
+    assert found is not None
+    assert foot is not None
+    assert found["y"] + found["height"] <= foot["y"] + 1
 
 
 @pytest.mark.parametrize("size", ["phone", "desk"])

@@ -75,6 +75,14 @@
     });
   }
 
+  /* What opens at the end of a page lies behind the bar that stands there. */
+  document.addEventListener("toggle", function (event) {
+    if (!event.target.matches(".asides[open]")) { return; }
+    var buttons = event.target.querySelector("p"), foot = document.getElementById("foot");
+    buttons.style.scrollMarginBottom = foot.offsetHeight + "px";
+    buttons.scrollIntoView({ block: "nearest" });
+  }, true);
+
   document.addEventListener("change", function (event) {
     if (/^(place|thing|bag|amount|unit|n-)/.test(event.target.name)) {
       chosenAt = performance.now();

@@ -3,17 +3,14 @@
 import pytest
 from playwright.sync_api import Page, expect
 
-from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
-from drills.people.models import Person, Role
+from drills.demo.factories import PairingFactory
+from drills.people.models import Person
 from drills.rigs.actions import pick_rig
-from drills.scenarios.models import Mode
-from tests.calls import bleeding_call
-from tests.cast import PASSWORD, make_hire
+from tests.cast import make_hire
 from tests.journeys.conftest import OpenPage
 from tests.journeys.test_first_drill import sign_in
 from tests.journeys.test_giving import wait_for_switch
-from tests.journeys.test_hands_on import close, mark, open_sheet
-from tests.layouts import practice_rig
+from tests.journeys.test_hands_on import close, mark, officer_at_the_rig, open_sheet
 from tests.rigs.conftest import NOW
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -32,12 +29,7 @@ TOO_LOW = """least => Array.from(
 @pytest.fixture
 def officer(db: None) -> Person:
     """An FTO of one person, on the practice rig with a kit to ask for."""
-    rig = rig_on(practice_rig(), unit="11")
-    bleeding_call(rig.revision)
-    RecipeFactory.create(slug="kit-at-the-rig", kinds="stage:1", mode=Mode.ASSESSED)
-    officer = PersonFactory.create(
-        employee_number="FTO", name="Ola Field", password=PASSWORD, roles=[Role.FTO]
-    )
+    officer, rig = officer_at_the_rig()
     PairingFactory.create(fto=officer, crew=make_hire())
     pick_rig(officer, rig, now=NOW)
     return officer

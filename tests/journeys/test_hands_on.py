@@ -35,15 +35,21 @@ WATCH_FOR_KEPT = """() => {
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-@pytest.fixture
-def officer(db: None) -> Person:
-    """An FTO of two people, on the practice rig."""
+def officer_at_the_rig() -> tuple[Person, Rig]:
+    """An FTO, and the practice rig with a kit to ask for."""
     rig = rig_on(practice_rig(), unit="11")
     bleeding_call(rig.revision)
     RecipeFactory.create(slug="kit-at-the-rig", kinds="stage:1", mode=Mode.ASSESSED)
     officer = PersonFactory.create(
         employee_number="FTO", name="Ola Field", password=PASSWORD, roles=[Role.FTO]
     )
+    return officer, rig
+
+
+@pytest.fixture
+def officer(db: None) -> Person:
+    """An FTO of two people, on the practice rig."""
+    officer, rig = officer_at_the_rig()
     second = PersonFactory.create(employee_number="SECOND", name="Sol Second")
     for each in (make_hire(), second):
         PairingFactory.create(fto=officer, crew=each)

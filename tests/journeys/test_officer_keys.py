@@ -3,16 +3,14 @@
 import pytest
 from playwright.sync_api import Page, expect
 
-from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory, rig_on
-from drills.people.models import Person, Role
+from drills.demo.factories import PairingFactory, PersonFactory, RecipeFactory
+from drills.people.models import Person
 from drills.rigs.actions import pick_rig
-from drills.scenarios.models import Mode
-from tests.calls import bleeding_call
-from tests.cast import PASSWORD, make_hire
+from tests.cast import make_hire
 from tests.journeys.conftest import OpenPage
 from tests.journeys.test_first_drill import sign_in
+from tests.journeys.test_hands_on import officer_at_the_rig
 from tests.journeys.test_keyboard import press_until
-from tests.layouts import practice_rig
 from tests.rigs.conftest import NOW
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -31,12 +29,7 @@ COVERED_PX = """() => {
 @pytest.fixture
 def officer(db: None) -> Person:
     """An FTO of one person, beside three whom nobody paired with them."""
-    rig = rig_on(practice_rig(), unit="11")
-    bleeding_call(rig.revision)
-    RecipeFactory.create(slug="kit-at-the-rig", kinds="stage:1", mode=Mode.ASSESSED)
-    officer = PersonFactory.create(
-        employee_number="FTO", name="Ola Field", password=PASSWORD, roles=[Role.FTO]
-    )
+    officer, rig = officer_at_the_rig()
     hire = make_hire()
     PairingFactory.create(fto=officer, crew=hire)
     pick_rig(hire, rig, now=NOW)

@@ -1,6 +1,7 @@
 """Single things at the open doors: asked for one by one, each on a watch of its own."""
 
 from datetime import timedelta
+from html import unescape
 from typing import Any
 
 import pytest
@@ -273,8 +274,8 @@ def test_only_recipes_of_places_alone_are_taken(
     RecipeFactory.create(slug="find-four", kinds="locate:3;contents:1")
     response = officer.post(reverse("runs:hands_on"), OPENED | {"things": slug})
     assert response.status_code == 422
-    told = "What is asked for: Choose a recipe of the list, or the kit of a call."
-    assert told in response.content.decode()
+    told = f"What is asked for: Choose a recipe of the list, or a call's kit. {slug} came in."
+    assert told in unescape(response.content.decode())
     assert not Sheet.objects.exists()
 
 

@@ -3,15 +3,14 @@
 Worked out with the fit, since it looks back from every answer, and kept beside it.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime
 
 import numpy as np
 
 from drills.competency.fitted import standing_fit
-from drills.competency.gathering import fact_of
+from drills.competency.gathering import facts_on
 from drills.competency.models import Evidence, EvidenceQuerySet, Expected
-from drills.competency.models import Fact as FactRow
 from drills.engine.facts import Fact
 from drills.engine.flagging import Asked, expected, newest_of
 from drills.engine.knowing.columns import Answers, Floats, Ints
@@ -56,9 +55,9 @@ def asked_of(
         return []
     of = _firsts(layout, since, until)
     read = of if cohort is None else of.filter(person__cohorts=cohort)
-    under, chances = dict(_under(layout, asked)), chances_of(kept)
+    facts, chances = facts_on(layout), chances_of(kept)
     return newest_of(
-        (under.get(fact), person, chances[row], CREDIT[said] >= 1.0)
+        (asked.get(facts[fact]), person, chances[row], CREDIT[said] >= 1.0)
         for row, person, fact, said in read.values_list("pk", "person_id", "fact_id", "outcome")
         if row in chances
     )
@@ -71,14 +70,6 @@ def _firsts(layout: Layout, since: datetime | None, until: datetime | None) -> E
     known = Evidence.objects.standing().filter(person__isnull=False, is_first=True, **period)
     of = known.filter(fact__place__layout=layout)
     return of.exclude(outcome=PARTLY).order_by("at", "id")
-
-
-def _under(layout: Layout, asked: Mapping[Fact, Fact]) -> Iterator[tuple[int, Fact]]:
-    """What the row of each fact of a layout is counted under."""
-    keys = ("pk", "item__key", "bag__key", "place__key", "skill")
-    for number, *names in FactRow.objects.filter(place__layout=layout).values_list(*keys):
-        if (fact := fact_of(*names)) in asked:
-            yield number, asked[fact]
 
 
 def chances_of(kept: Expected | None) -> dict[int, float]:

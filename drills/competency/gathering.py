@@ -27,6 +27,7 @@ from drills.engine.scoring import RIGHT, WRONG
 from drills.engine.timing import CUT_OFF
 from drills.people.models import Person
 from drills.people.prepared import Prepared
+from drills.rigs.models import Layout
 
 DAY = 86_400.0
 ROWS_AT_ONCE = 5_000
@@ -184,6 +185,13 @@ def fact_of(item: str | None, bag: str | None, place: str | None, skill: str) ->
     if skill:
         return Fact(SKILL, skill, "")
     return Fact(ITEM, item, place or "") if item else Fact(BAG, bag or "", place or "")
+
+
+def facts_on(layout: Layout) -> dict[int, Fact]:
+    """The facts of a layout and all skills, by the number of their row."""
+    read = FactRow.objects.filter(Q(place__layout=layout) | Q(place=None))
+    keys = ("pk", "item__key", "bag__key", "place__key", "skill")
+    return {row: fact_of(*names) for row, *names in read.values_list(*keys)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

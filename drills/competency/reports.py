@@ -19,7 +19,7 @@ from drills.competency.gathering import (
     Manner,
     Moment,
     Seen,
-    fact_of,
+    facts_on,
     missed_last,
     seen_of_one,
     seen_rows,
@@ -374,7 +374,7 @@ def cohort_answers(
         rows = rows.filter(at__lt=until)
     if probes_alone:
         rows = rows.filter(chosen_by=PROBE)
-    facts = _facts_on(layout)
+    facts = facts_on(layout)
     read = rows.order_by().values_list(
         *("person_id", "fact_id", "outcome", "at", "source", "is_simulated", "kind", "is_imported")
     )
@@ -388,12 +388,3 @@ def first_answers() -> dict[int, int]:
     """How many first answers there are by layout, in one query."""
     rows = Evidence.objects.standing().filter(is_first=True).order_by()
     return dict(rows.values_list("revision__layout").annotate(models.Count("pk")))
-
-
-def _facts_on(layout: Layout) -> dict[int, Fact]:
-    """The facts of a layout and all skills, by the number of their row."""
-    here_or_skill = models.Q(place__layout=layout) | models.Q(place=None)
-    read = FactRow.objects.filter(here_or_skill).values_list(
-        "pk", "item__key", "bag__key", "place__key", "skill"
-    )
-    return {row: fact_of(item, bag, place, skill) for row, item, bag, place, skill in read}

@@ -6,7 +6,7 @@ a chance a day of their own. Neither law of the simulator is like that, and noth
 chosen by it. The log goes through the door of `predict_log`, the first third only to learn from.
 
 Nought is the share right so far, one is who knows the law with all its figures, and sees the same
-answers. Prints that share, the gap over fifteen parts of equal count, the slope, and what was
+answers. Prints that share, the gap over ten parts of equal count, the slope, and what was
 thought and came after so many wrong ones in a row. All of it is simulated.
 """
 
@@ -22,16 +22,16 @@ from statistics import fmean
 import numpy as np
 from numpy.random import Generator, default_rng
 from numpy.typing import NDArray
-from scipy.optimize import minimize
-from scipy.special import expit, logit
+from scipy.special import expit
 
 from drills.engine.knowing.logs import predicted_log
+from drills.engine.measures import calibration_gap, calibration_line, log_loss
 from drills.engine.simulated.log import COLUMNS
 
 Array = NDArray[np.float64]
 PEOPLE, THINGS, DAYS, ASKED, ON_SHIFT = 80, 60, 150, 10, 0.3
 SLIP, GUESS, HARDLY = 0.04, 1 / 30, 0.08
-BEFORE, PARTS = 1 / 3, 15
+BEFORE = 1 / 3
 # How many were wrong in a row, from so many up to so many.
 RUNS = ((0, 0), (1, 1), (2, 2), (3, 3), (4, 4), (5, 6), (7, 9), (10, DAYS))
 START = datetime(2025, 1, 1, 6, tzinfo=UTC)
@@ -126,31 +126,10 @@ def _row(at: float, person: int, thing: int, *, right: bool, seconds: float) -> 
     return time, who, what, "layout-1", "screen", said, f"{seconds:.2f}", "assigned"
 
 
-def _loss(chance: Array | float, right: Array) -> float:
-    return -float(np.mean(np.log(np.where(right > 0, chance, 1 - np.asarray(chance)))))
-
-
 def share_of_gain(found: Found) -> float:
-    nought = _loss(found.share, found.right)
-    thought, best = (_loss(each, found.right) for each in (found.thought, found.best))
+    nought = log_loss(found.right, np.full_like(found.right, found.share))
+    thought, best = (log_loss(found.right, each) for each in (found.thought, found.best))
     return (nought - thought) / (nought - best)
-
-
-def gap(chance: Array, right: Array) -> float:
-    """The mean distance between what was thought and what came, over parts of equal count."""
-    parts = np.array_split(np.argsort(chance), PARTS)
-    apart = [abs(chance[rows].mean() - right[rows].mean()) * len(rows) for rows in parts]
-    return float(sum(apart) / len(chance))
-
-
-def slope(found: Found) -> float:
-    """The slope of a logistic regression of what came on the log-odds of what was thought."""
-    odds, sign = logit(found.thought), 1 - 2 * found.right
-
-    def loss(line: Array) -> float:
-        return float(np.mean(np.logaddexp(0, sign * (line[0] + line[1] * odds))))
-
-    return float(minimize(loss, [0.0, 1.0]).x[1])
 
 
 def _told(ran: Sequence[Found]) -> str:
@@ -158,9 +137,9 @@ def _told(ran: Sequence[Found]) -> str:
     lines = [f"{len(ran)} services of {PEOPLE} people and {THINGS} things, {rows} answers foretold"]
     for name, figure in (
         ("share of the gain", share_of_gain),
-        ("gap", lambda each: gap(each.thought, each.right)),
-        ("gap of who knows the law", lambda each: gap(each.best, each.right)),
-        ("slope", slope),
+        ("gap", lambda each: calibration_gap(each.right, each.thought)),
+        ("gap of who knows the law", lambda each: calibration_gap(each.right, each.best)),
+        ("slope", lambda each: calibration_line(each.right, each.thought)[0]),
     ):
         told = [figure(each) for each in ran]
         lines.append(f"{name}: {fmean(told):.3f} ({min(told):.3f} to {max(told):.3f})")
@@ -181,7 +160,8 @@ def main() -> int:
     parser.add_argument("--seeds", type=int, default=5)
     ran = [run(seed) for seed in range(1, parser.parse_args().seeds + 1)]
     sys.stdout.write(_told(ran))
-    gaps, slopes = fmean(gap(e.thought, e.right) for e in ran), fmean(map(slope, ran))
+    gaps = fmean(calibration_gap(each.right, each.thought) for each in ran)
+    slopes = fmean(calibration_line(each.right, each.thought)[0] for each in ran)
     return 0 if gaps <= 0.02 and 0.9 <= slopes <= 1.1 else 1
 
 
